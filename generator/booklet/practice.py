@@ -1,0 +1,25 @@
+"""Working figures for time, glue, paint and waste: common practice, no source.
+
+They give a maker the order of size of the work and of the shopping; none of them touches the geometry.
+"""
+
+MINUTES_PER_PIECE_CUT = 3.0  # trace, label
+MINUTES_PER_METRE_CUT = 5.0
+MINUTES_PER_PIECE_GLUED = 4.0
+MINUTES_PER_METRE_GLUED = 12.0  # two thin coats, the wait until they feel dry, closing
+MINUTES_PER_M2_GLUED = 60.0
+MINUTES_PER_M2_FINISHED = 60.0  # seal and paint, without the drying
+
+LONG_SEAM = 150.0  # mm; longer seams are begun in the middle
+COLD_STRAIN = 0.03  # above this the foam is warmed before it is bent to the form
+COLD_BEND = 0.2  # strain of a face where foam is bent to an inner radius of twice its thickness
+
+CEMENT_M2_PER_LITRE = 4.0  # one coat on one face
+CEMENT_COATS = 2
+INSTANT_GRAMS_PER_M2 = 250.0  # one face of a joint
+SEALER_M2_PER_LITRE = 8.0
+SEALER_COATS = 3
+PAINT_M2_PER_LITRE = 10.0
+PAINT_COATS = 2
+SHEET_WASTE = 0.25  # share of a sheet that is lost between the parts
+GLUE_SPARE = 0.25  # glue left in the brush and the tin, as a share of what the joints take

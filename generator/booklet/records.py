@@ -1,0 +1,65 @@
+"""What the ordering of the assembly returns, and what the booklet is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step at the bench: parts that go in together, once all in `waits_for` are done."""
+
+    number: int
+    title: str
+    parts: tuple[str, ...]  # part ids
+    glue: str  # "contact", "instant" or "" (nothing is glued)
+    minutes: float
+    waits_for: tuple[int, ...]  # step numbers
+    instructions: tuple[str, ...]
+    cautions: tuple[str, ...]  # keys of generator/booklet/cautions.py
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A line drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
+
+    `old` is what stands already, `new` what the step adds. `bounds` is (x0, y0, x1, y1) of both together.
+    """
+
+    old: tuple[np.ndarray, ...]
+    new: tuple[np.ndarray, ...]
+    bounds: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Pictures:
+    """Everything that is drawn in a booklet; a step without a picture is set as text alone."""
+
+    finished: tuple[Picture, ...]  # the whole prop, from one or two directions
+    steps: Mapping[int, Picture]  # by the step's number
+    overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
+
+
+@dataclass(frozen=True)
+class Joint:
+    """One place where glue goes. `length` in mm of joint and `area` in mm2 of one face, over all copies."""
+
+    kind: str  # "seam", "edge", "lap", "dart" or "laminate"
+    parts: tuple[str, ...]  # every part it touches; one id for a seam to the part's own mirror image
+    length: float
+    area: float
+    glue: str  # "contact" or "instant"
+    edges: tuple[str, ...] = ()  # of a seam: the edge of each side
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """One line of the shopping list. `basis` says how the amount was found."""
+
+    item: str
+    amount: float
+    unit: str
+    basis: str

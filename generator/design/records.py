@@ -1,0 +1,103 @@
+"""What the design step returns: the design file with every number worked out, in mm and degrees."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Where:
+    """A place in a design file, for error messages. Lines and columns count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A named number of the design. `value` is in mm for lengths, degrees for angles, else plain."""
+
+    name: str
+    value: float
+    unit: str  # "mm", "deg" or "" (a plain number or a count)
+    minimum: float | None
+    maximum: float | None
+    note: str
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A sheet material that is bought. Lengths in mm, density in kg/m3."""
+
+    id: str
+    name: str
+    thickness: float
+    k: float  # neutral surface, as a share of the thickness from the inner face
+    strain_limit: float  # 0.03 is 3 %
+    sheet: tuple[float, float]
+    density: float
+    colour: str  # "#rrggbb", for the model and the drawings
+    note: str
+
+
+@dataclass(frozen=True)
+class CutSpec:
+    """A named surface that cuts a form: `kind` is "plane", "prism" or "form"."""
+
+    id: str
+    kind: str
+    values: Mapping[str, Any]
+    where: Where
+
+
+@dataclass(frozen=True)
+class FormSpec:
+    """A smooth surface before any thickness: `kind` is "revolution", "superellipsoid" or "loft"."""
+
+    id: str
+    kind: str
+    values: Mapping[str, Any]
+    cuts: tuple[CutSpec, ...]
+    where: Where
+
+
+@dataclass(frozen=True)
+class PartSpec:
+    """One part as the design states it; `values` holds the fields of its kind, all numbers resolved."""
+
+    id: str
+    label: str  # A to Z, then AA, AB, ...; in the order of the file
+    name: str
+    kind: str  # "panel", "plate", "bulkhead", "band", "ring", "disc"
+    stock: str
+    values: Mapping[str, Any]
+    where: Where
+
+
+@dataclass(frozen=True)
+class Design:
+    """A design at one size, every expression worked out. Nothing in it refers to the file any more."""
+
+    id: str  # the file's stem
+    name: str
+    version: str
+    licence: str
+    author: str
+    summary: str
+    size: str
+    size_note: str
+    parameters: tuple[Parameter, ...]
+    stock: Mapping[str, Stock]
+    forms: Mapping[str, FormSpec]
+    parts: tuple[PartSpec, ...]
+    figure: Mapping[str, Any] | None  # {"name", "solids": [{"ellipsoid"|"cylinder"|"box": ...}]}
+    expected_overlaps: tuple[tuple[str, str], ...]  # part ids that may share space, as the design declares
+    steps: tuple[Mapping[str, Any], ...]  # notes of the design on its assembly: {"title","parts","note"}
+    digest: str  # sha256 over every input: files, size, overrides, program version
+    folder: str  # where the design lies; relative files (SVG outlines) are read from here

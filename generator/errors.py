@@ -1,0 +1,25 @@
+"""The two ways in which a design can fail, and the exit code of each.
+
+Both are shown to the user as one line and never as a traceback.
+"""
+
+
+class FoamwrightError(Exception):
+    """Base of every error that is the user's to mend. `exit_code` is what the command returns."""
+
+    exit_code = 1
+
+
+class DesignError(FoamwrightError):
+    """The design file is wrong: it says something that the schema or the arithmetic cannot accept.
+
+    `str(error)` is one line: `file:line:column: what is wrong; expected what; did you mean X?`
+    """
+
+    exit_code = 2
+
+
+class BuildError(FoamwrightError):
+    """The design file is well formed, but the prop it describes cannot be built."""
+
+    exit_code = 1

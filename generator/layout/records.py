@@ -1,0 +1,41 @@
+"""What the layout step returns: pages of paper, ready for the PDF writer. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from generator.drawing.primitives import Drawing
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A named paper; width <= height (portrait)."""
+
+    name: str
+    width: float
+    height: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page: `drawing` in page coordinates, origin at the lower left corner of the paper."""
+
+    number: int
+    width: float
+    height: float
+    title: str  # for the bookmark
+    parts: tuple[str, ...]  # ids of the parts on it
+    row: int | None  # of a part that runs over several pages, counted from 1
+    column: int | None
+    drawing: Drawing
+
+
+@dataclass(frozen=True)
+class Document:
+    """Pages that make one PDF file."""
+
+    title: str
+    subject: str
+    paper: str
+    pages: tuple[Page, ...]

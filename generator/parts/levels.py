@@ -1,0 +1,86 @@
+"""Cuts as level functions: a function of points in space whose zero set is the cutting surface.
+
+Positive is "beyond" a plane and "outside" a prism or a form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from generator.design.records import CutSpec
+from generator.forms.axes import OUTLINE_COLUMNS, direction
+from generator.forms.nearest import NearestPoint
+from generator.forms.surface import Surface
+
+Level = Callable[[np.ndarray], np.ndarray]  # (N, 3) -> (N,)
+
+SIGN = {"beyond": 1, "outside": 1, "before": -1, "inside": -1}
+
+
+@dataclass(frozen=True, eq=False)
+class PlaneLevel:
+    normal: np.ndarray
+    at: float
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        return points @ self.normal - self.at
+
+
+@dataclass(frozen=True, eq=False)
+class PrismLevel:
+    """Distance to the outline's edge, negative inside; only where the `along` coordinate lies in (above, below)."""
+
+    shape: Polygon
+    columns: tuple[int, int]
+    along: int
+    centre: np.ndarray  # (3,)
+    above: float | None
+    below: float | None
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        flat = shapely.points(points[:, self.columns] - self.centre[list(self.columns)])
+        distance = shapely.distance(flat, self.shape.exterior)
+        level = np.where(shapely.contains_properly(self.shape, flat), -distance, distance)
+        if self.above is not None:
+            level = np.maximum(level, self.above - points[:, self.along])
+        if self.below is not None:
+            level = np.maximum(level, points[:, self.along] - self.below)
+        return level
+
+
+@dataclass(frozen=True, eq=False)
+class FormLevel:
+    """Signed distance to another form's surface moved outwards by `offset`."""
+
+    nearest: NearestPoint
+    offset: float
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        return self.nearest.signed_distance(points) - self.offset
+
+
+def make_level(
+    cut: CutSpec, outline: Callable[[Mapping], Polygon], surface_of: Callable[[str], Surface]
+) -> Level:
+    """The level function of one cut of the design."""
+    v = cut.values
+    if cut.kind == "plane":
+        return PlaneLevel(direction(v["normal"]), v["at"])
+    if cut.kind == "prism":
+        shape = outline(v["outline"])
+        shapely.prepare(shape)
+        along = v["along"]
+        return PrismLevel(
+            shape,
+            OUTLINE_COLUMNS[along],
+            "xyz".index(along),
+            np.asarray(v.get("centre") or (0, 0, 0), float),
+            v.get("above"),
+            v.get("below"),
+        )
+    return FormLevel(NearestPoint(surface_of(v["form"])), v["offset"])

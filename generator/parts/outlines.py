@@ -1,0 +1,155 @@
+"""Flat outlines of the design file as shapely polygons, in mm.
+
+Curves become polylines whose sagitta stays below `SAGITTA`, far under what a knife can follow.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from generator.errors import BuildError
+
+SAGITTA = 0.01
+
+# Gives the section of a named form at a plane as a ring (N, 2) in the outline axes of that plane.
+SectionOf = Callable[[Mapping[str, Any]], np.ndarray]
+
+
+def circle(radius: float, centre=(0.0, 0.0)) -> np.ndarray:
+    """(N, 2) counter-clockwise, N a multiple of 4 so that the quadrant points are exact."""
+    step = 2 * math.acos(max(0.0, 1 - SAGITTA / max(radius, SAGITTA)))
+    count = 4 * max(4, math.ceil(2 * math.pi / step / 4))
+    angle = np.arange(count) * (2 * np.pi / count)
+    return np.asarray(centre, float) + radius * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def spline(points) -> np.ndarray:
+    """Closed smooth curve through (N, 2) points, periodic cubic by chord length."""
+    points = np.asarray(points, float)
+    ring = np.vstack([points, points[:1]])
+    knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
+    curve = CubicSpline(knots, ring, bc_type="periodic")
+    fine = np.concatenate([np.linspace(a, b, 24, endpoint=False) for a, b in zip(knots, knots[1:])])
+    return curve(fine)
+
+
+def _rectangle(width, height, corner, centre) -> Polygon:
+    x, y = width / 2, height / 2
+    return _rounded(np.array([[-x, -y], [x, -y], [x, y], [-x, y]]) + np.asarray(centre, float), corner)
+
+
+def _rounded(points, corner: float) -> Polygon:
+    """Polygon with all its corners rounded to the radius `corner`."""
+    polygon = Polygon(points)
+    if corner <= 0:
+        return polygon
+    segments = max(8, math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - SAGITTA / max(corner, SAGITTA)))))
+    style = dict(quad_segs=segments, join_style="mitre", mitre_limit=20)
+    inner = polygon.buffer(-corner, **style)  # opening then closing rounds convex and concave corners
+    opened = inner.buffer(corner, quad_segs=segments)
+    return opened.buffer(corner, **style).buffer(-corner, quad_segs=segments)
+
+
+def _superellipse(width, height, exponent, centre) -> np.ndarray:
+    count = 4 * max(32, math.ceil(math.pi * math.sqrt(max(width, height) / SAGITTA) / 8))
+    angle = np.arange(count) * (2 * np.pi / count)
+    c, s = np.cos(angle), np.sin(angle)
+    rho = (np.abs(c) ** exponent + np.abs(s) ** exponent) ** (-1 / exponent)
+    return np.asarray(centre, float) + np.column_stack([width / 2 * rho * c, height / 2 * rho * s])
+
+
+def _svg(path: Path) -> Polygon:
+    """The closed paths of an SVG drawing, at its stated size in millimetres, y turned up; holes by even-odd."""
+    from svgpathtools import svg2paths2
+
+    paths, _, attributes = svg2paths2(str(path))
+    scale = _svg_scale(attributes, path)
+    shape = Polygon()
+    for path_ in paths:
+        for loop in path_.continuous_subpaths():
+            points = []
+            for segment in loop:
+                count = 1 if type(segment).__name__ == "Line" else 32
+                points += [segment.point(t) for t in np.arange(count) / count]
+            ring = np.array([[p.real, -p.imag] for p in points]) * scale
+            if len(ring) >= 3:
+                shape = shape.symmetric_difference(Polygon(ring).buffer(0))
+    return shape
+
+
+def _svg_scale(attributes: Mapping[str, str], path: Path) -> float:
+    """mm per user unit; CSS says 96 px to the inch where no millimetres are given (CSS Values 3, 5.2)."""
+    units = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96}
+    width, box = attributes.get("width"), attributes.get("viewBox")
+    if width is None or box is None:
+        return 25.4 / 96
+    number = width.rstrip("abcdefghijklmnopqrstuvwxyz% ")
+    unit = width[len(number) :].strip()
+    if unit not in units:
+        raise BuildError(f"{path}: width {width!r} of the drawing; expected a length in mm, cm, in, pt or px")
+    return float(number) * units[unit] / float(box.replace(",", " ").split()[2])
+
+
+def polygon(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> Polygon:
+    """The outline of the design file as one polygon with positive orientation.
+
+    Raises BuildError if nothing is left, or if it falls apart.
+    """
+    shape = _shape(outline, folder, section_of)
+    for other in outline.get("plus") or ():
+        shape = shape.union(polygon(other, folder, section_of))
+    for other in outline.get("minus") or ():
+        shape = shape.difference(polygon(other, folder, section_of))
+    return whole(shape, "the outline")
+
+
+def whole(shape, what: str) -> Polygon:
+    """`shape` as one oriented polygon; crumbs under 1 mm2 are dropped."""
+    parts = [g for g in getattr(shape, "geoms", [shape]) if g.geom_type == "Polygon" and g.area > 1.0]
+    if not parts:
+        raise BuildError(f"{what}: nothing is left of it; check its size against what is cut away")
+    if len(parts) > 1:
+        raise BuildError(f"{what}: it falls into {len(parts)} pieces; expected one")
+    return orient(parts[0])
+
+
+def _shape(outline, folder, section_of) -> Polygon:
+    if "circle" in outline:
+        v = outline["circle"]
+        return Polygon(circle(v["radius"], v["centre"]))
+    if "rectangle" in outline:
+        v = outline["rectangle"]
+        return _rectangle(v["width"], v["height"], v["corner"], v["centre"])
+    if "polygon" in outline:
+        v = outline["polygon"]
+        return _rounded(v["points"], v["corner"])
+    if "spline" in outline:
+        return Polygon(spline(outline["spline"]["points"]))
+    if "slot" in outline:
+        v = outline["slot"]
+        shape = _rectangle(v["length"], v["width"], v["width"] / 2 * 0.999999, (0, 0))
+        shape = affinity.rotate(shape, v["angle"], origin=(0, 0))
+        return affinity.translate(shape, *v["centre"])
+    if "superellipse" in outline:
+        v = outline["superellipse"]
+        return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))
+    if "section" in outline:
+        return Polygon(section_of(outline["section"]))
+    if "svg" in outline:
+        return _svg(Path(folder) / outline["svg"]["file"])
+    raise BuildError(f"an outline with no shape: {sorted(outline)}")
+
+
+def rings(shape: Polygon) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+    """Outer ring (N, 2) counter-clockwise and hole rings, first point not repeated."""
+    shape = orient(shape)
+    return np.array(shape.exterior.coords)[:-1], tuple(np.array(r.coords)[:-1] for r in shape.interiors)

@@ -1,0 +1,23 @@
+"""What the templates step returns: one drawing per part, with everything a template must say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.drawing.primitives import Drawing
+from generator.flatten.records import Pattern
+
+
+@dataclass(frozen=True, eq=False)
+class Template:
+    """A part ready to print: `drawing` in pattern coordinates, `bounds` (x0, y0, x1, y1) of all of it.
+
+    `footprint` (N, 2) is the cut outline: what must stay clear of other parts on a page.
+    """
+
+    pattern: Pattern
+    drawing: Drawing
+    bounds: tuple[float, float, float, float]
+    footprint: np.ndarray
