@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from generator.booklet.records import Joint
-from generator.flatten.records import Pattern, Patterns
+from generator.flatten.records import Pattern, Patterns, Seam
 from generator.parts.records import Piece, Prop
 
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
-    """All joints, in the order of the parts; each is counted once, over all copies of its parts."""
+    """All joints, each once: those inside a part first, then seams, joined edges and laps."""
     found = []
     for pattern in patterns.patterns:
         found += _own(pattern)
@@ -42,21 +42,22 @@ def _own(pattern: Pattern) -> list[Joint]:
     piece = pattern.piece
     found = []
     if pattern.darts:
-        length = sum(max(dart.lengths) for dart in pattern.darts) * piece.quantity
+        length = sum(max(dart.lengths) for dart in pattern.darts)
         area = length * piece.stock.thickness
-        found.append(Joint("dart", (piece.id,), length, area, piece.glue))
+        found.append(Joint("dart", (piece.id,), length, area, piece.quantity, piece.glue))
     if piece.layers > 1:
-        area = pattern.area * (piece.layers - 1) * len(piece.placements)
-        found.append(Joint("laminate", (piece.id,), 0.0, area, "contact"))
+        area = pattern.area * (piece.layers - 1)
+        found.append(Joint("laminate", (piece.id,), 0.0, area, len(piece.placements), "contact"))
     return found
 
 
-def _seam(prop: Prop, seam) -> Joint:
+def _seam(prop: Prop, seam: Seam) -> Joint:
     a, b = prop.piece(seam.part_a), prop.piece(seam.part_b)
-    length = max(seam.length_a, seam.length_b) * _seam_copies(a, b)
+    length = max(seam.length_a, seam.length_b)
     thickness = min(a.stock.thickness * a.layers, b.stock.thickness * b.layers)
     parts = (a.id,) if a is b else (a.id, b.id)
-    return Joint("seam", parts, length, length * thickness, seam.glue, (seam.edge_a, seam.edge_b))
+    area = length * thickness
+    return Joint("seam", parts, length, area, _seam_copies(a, b), seam.glue, (seam.edge_a, seam.edge_b))
 
 
 def _seam_copies(a: Piece, b: Piece) -> int:
@@ -78,27 +79,29 @@ def _edges(patterns: Patterns) -> list[Joint]:
             if edge.seam is not None or not pairs - counted:
                 continue
             pairs_here |= pairs
-            length = edge.length * len(piece.placements)
-            area = length * piece.stock.thickness * piece.layers
-            found.append(Joint("edge", (piece.id, *edge.joins), length, area, piece.glue, (edge.id,)))
+            parts = (piece.id, *edge.joins)
+            found.append(_rim(parts, edge.length, piece, piece.glue, (edge.id,)))
         counted |= pairs_here
     return found
 
 
 def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
     """Parts glued by a whole face. A bulkhead touches the form with its rim, which is an edge, not a lap."""
-    glue = {lap.upper: lap.glue for lap in prop.laps}
+    stated = {lap.upper: lap.glue for lap in prop.laps}
     found = []
     for part, lower in beneath(prop).items():
         pattern = patterns.pattern(part)
         piece = pattern.piece
+        glue = stated.get(part, piece.glue)
         if not lower:
             continue
         if piece.kind != "bulkhead":
-            area = pattern.area * len(piece.placements)
-            found.append(Joint("lap", (part, *lower), 0.0, area, glue.get(part, piece.glue)))
+            found.append(Joint("lap", (part, *lower), 0.0, pattern.area, len(piece.placements), glue))
         elif not any(edge.joins for edge in pattern.edges):
-            length = _loop_length(pattern.outline) * len(piece.placements)
-            area = length * piece.stock.thickness * piece.layers
-            found.append(Joint("edge", (part, *lower), length, area, glue.get(part, piece.glue)))
+            found.append(_rim((part, *lower), _loop_length(pattern.outline), piece, glue, ()))
     return found
+
+
+def _rim(parts: tuple[str, ...], length: float, piece: Piece, glue: str, edges: tuple[str, ...]) -> Joint:
+    area = length * piece.stock.thickness * piece.layers
+    return Joint("edge", parts, length, area, len(piece.placements), glue, edges)

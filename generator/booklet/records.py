@@ -45,12 +45,13 @@ class Pictures:
 
 @dataclass(frozen=True)
 class Joint:
-    """One place where glue goes. `length` in mm of joint and `area` in mm2 of one face, over all copies."""
+    """One place where glue goes. `length` in mm and `area` in mm2 of one face, of each of `copies` alike."""
 
     kind: str  # "seam", "edge", "lap", "dart" or "laminate"
     parts: tuple[str, ...]  # every part it touches; one id for a seam to the part's own mirror image
-    length: float
+    length: float  # 0 where a whole face is glued
     area: float
+    copies: int
     glue: str  # "contact" or "instant"
     edges: tuple[str, ...] = ()  # of a seam: the edge of each side
 

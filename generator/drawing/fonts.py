@@ -11,6 +11,8 @@ from pathlib import Path
 import reportlab
 from reportlab.pdfbase.ttfonts import TTFont
 
+from generator.errors import BuildError
+
 REGULAR = "FoamwrightSans"
 BOLD = "FoamwrightSans-Bold"
 CSS_FAMILY = "Bitstream Vera Sans, DejaVu Sans, Verdana, sans-serif"  # DejaVu is Vera's successor: same widths
@@ -36,8 +38,8 @@ def missing_glyphs(value: str, bold: bool = False) -> str:
 
 
 def check_glyphs(value: str, bold: bool = False) -> None:
-    """Raise ValueError naming any character of `value` that would print as an empty box."""
+    """Raise BuildError naming any character of `value` that would print as an empty box."""
     lost = missing_glyphs(value, bold)
     if lost:
         names = ", ".join(f"{c!r} (U+{ord(c):04X})" for c in lost)
-        raise ValueError(f"no glyph for {names} in {value!r}")
+        raise BuildError(f"cannot print {names} in {value!r}; expected Latin letters, digits and signs")

@@ -24,7 +24,11 @@ class Strain:
 
 @dataclass(frozen=True, eq=False)
 class PatternEdge:
-    """A named stretch of the outline between two corners, in the outline's direction (counter-clockwise)."""
+    """A named stretch of the outline between two corners, in the outline's direction (counter-clockwise).
+
+    Distances of ticks and of the middle are measured along `points` as a polyline, dart mouths included, so
+    that they can be laid off directly; `length` is that of the edge once its darts are closed.
+    """
 
     id: str
     points: np.ndarray  # (N, 2)
@@ -34,6 +38,8 @@ class PatternEdge:
     seam: str | None  # id of the seam, where it is one
     ticks: np.ndarray  # (T,) distances from the edge's start of the numbered match ticks
     tick_numbers: tuple[int, ...]  # the same number on both edges of a seam
+    middle: float | None = None  # distance of the centre notch; None for an edge that is no seam
+    mouths: tuple[int, ...] = ()  # points[i] to points[i + 1] spans a dart's mouth: not part of `length`
 
 
 @dataclass(frozen=True, eq=False)

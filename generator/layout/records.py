@@ -1,4 +1,4 @@
-"""What the layout step returns: pages of paper, ready for the PDF writer. Lengths in mm."""
+"""What the layout step takes and returns: pages of paper, ready for the PDF writer. Lengths in mm."""
 
 from __future__ import annotations
 
@@ -15,6 +15,18 @@ class Paper:
     width: float
     height: float
     source: str
+
+
+@dataclass(frozen=True)
+class PackInfo:
+    """What every page says about the pack it belongs to."""
+
+    name: str
+    version: str
+    size: str
+    licence: str = ""
+    size_note: str = ""
+    author: str = ""
 
 
 @dataclass(frozen=True)
@@ -39,3 +51,4 @@ class Document:
     subject: str
     paper: str
     pages: tuple[Page, ...]
+    author: str = ""

@@ -1,0 +1,221 @@
+"""The sections of the booklet around its steps: safety, tools, materials, parts, fit, seams and strain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from generator.booklet import practice
+from generator.booklet.cautions import CAUTIONS
+from generator.booklet.figures import silhouette, warning_sign
+from generator.booklet.materials import shopping
+from generator.booklet.records import Step
+from generator.booklet.tables import Column, header_row, rows_of
+from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
+from generator.booklet.wording import listed
+from generator.flatten.records import Pattern, Patterns, Seam
+from generator.parts.records import Prop
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from generator.solids.interference import Fit, Interference
+
+SEAM_TOLERANCE = 0.25  # mm, or SEAM_SHARE of the length, whichever is larger
+SEAM_SHARE = 0.001
+_SIGN = 6.0
+_TOOLS = (
+    "paper or card for the templates, tape, scissors",
+    "knife with fresh blades, cutting mat, steel rule, compasses",
+    "pencil or chalk that shows on the foam",
+    "brush or spreader for the glue, weights or masking tape to hold joints",
+    "sanding block, 120 and 240 grit",
+    "gloves, glasses, dust mask and respirator",
+)
+
+
+def safety(steps: Sequence[Step], width: float) -> Section:
+    """Every caution that some step calls for, in full."""
+    called = {key for step in steps for key in step.cautions}
+    blocks = []
+    for key, caution in CAUTIONS.items():
+        if key in called:
+            room = width - 1.6 * _SIGN
+            text = stack([paragraph(caution.title, room, BODY, bold=True), paragraph(caution.full, room)])
+            sign = Block(_SIGN, moved(warning_sign(_SIGN), 0.0, -0.6))
+            blocks.append(beside(sign, text, 1.6 * _SIGN))
+    return Section("Safety", tuple(blocks), gap=2.2)
+
+
+def tools(steps: Sequence[Step], width: float) -> Section:
+    """Everything but the materials."""
+    lines = list(_TOOLS)
+    if any("heat-gun" in step.cautions for step in steps):
+        lines.append("heat gun with a stand")
+    return Section("Tools", tuple(bullet(line, width) for line in lines), gap=0.6)
+
+
+def glue(steps: Sequence[Step], width: float) -> Section:
+    """How to work with the glues that the steps use."""
+    used = {step.glue for step in steps}
+    lines = []
+    if "contact" in used:
+        lines.append(
+            "Contact cement holds darts, long seams and broad faces. Brush it thinly on both faces, let it dry, "
+            "brush a second coat, and wait until it no longer feels wet. It grips at once: let the inside of a "
+            "joint touch first, then roll the joint shut and press hard."
+        )
+    if "instant" in used:
+        lines.append("Instant glue holds small parts. Use small drops, press, and hold until it grips.")
+    lines.append(
+        f"Seams longer than {practice.LONG_SEAM:.0f} mm are begun in the middle, at the centre notch, and worked "
+        "outwards from tick to tick. Try every joint dry before glue goes on it."
+    )
+    return Section("Glue", tuple(paragraph(line, width) for line in lines), gap=1.6)
+
+
+def materials(prop: Prop, patterns: Patterns, width: float) -> Section:
+    """The shopping list."""
+    columns = (
+        Column("Item", 0.40 * width),
+        Column("Amount", 0.16 * width, "end"),
+        Column("How it was found", 0.44 * width),
+    )
+    rows = [
+        (line.item, f"{line.amount:g} {_plural(line.unit, line.amount)}", line.basis)
+        for line in shopping(prop, patterns)
+    ]
+    note = _below_table(
+        "Amounts of glue, sealer and paint and the loss of foam are working figures by common practice; "
+        "what a product covers is printed on its tin.",
+        width,
+    )
+    return Section("Shopping list", (*rows_of(columns, rows), note), header_row(columns), gap=0.0)
+
+
+def parts(patterns: Patterns, width: float) -> Section:
+    """Every part with its shape, foam and count."""
+    columns = (
+        Column("Part", 0.08 * width),
+        Column("Name", 0.33 * width),
+        Column("Shape", 0.17 * width),
+        Column("Foam", 0.26 * width),
+        Column("Cut", 0.16 * width),
+    )
+    rows = [
+        (
+            p.piece.label,
+            p.piece.name,
+            silhouette(p, 0.17 * width - 4.0, 10.0),
+            f"{p.piece.stock.thickness:g} mm, {p.piece.stock.name}",
+            cut_count(p),
+        )
+        for p in patterns.patterns
+    ]
+    ids = tuple((p.piece.id,) for p in patterns.patterns)
+    return Section("Parts", rows_of(columns, rows), header_row(columns), parts=ids)
+
+
+def cut_count(pattern: Pattern) -> str:
+    """How many pieces are cut, how many of them mirrored, and of how many layers a part is made."""
+    piece = pattern.piece
+    text = f"{piece.quantity}"
+    if piece.mirrored:
+        text += f", {piece.mirrored} mirrored"
+    return text if piece.layers == 1 else f"{text} ({piece.layers} layers each)"
+
+
+def fit(
+    prop: Prop, found: Fit | None, interferences: Sequence[Interference], width: float
+) -> Section:
+    """How close the prop comes to its figure, and where parts share space."""
+    label = {piece.id: f"{piece.label} {piece.name}" for piece in prop.pieces}
+    blocks = []
+    if found is None:
+        blocks.append(paragraph("The design names no figure to fit, so no clearance was measured.", width))
+    else:
+        lines = [f"Least clearance to the figure ({found.figure}): {found.clearance:.1f} mm, at {label[found.part]}."]
+        if found.contacts:
+            touched = dict.fromkeys(label[contact.part] for contact in found.contacts)
+            lines.append(f"The figure runs into {listed(list(touched))}.")
+        lines.append("Measure your own figure before you cut: the model of it is made of simple solids.")
+        blocks.append(paragraph(" ".join(lines), width))
+    if not interferences:
+        blocks.append(paragraph("No two parts share space in the model.", width))
+        return Section("Fit", tuple(blocks), gap=2.0)
+    columns = (
+        Column("Part", 0.36 * width),
+        Column("and part", 0.36 * width),
+        Column("Depth, mm", 0.14 * width, "end"),
+        Column("cm3", 0.14 * width, "end"),
+    )
+    rows = [
+        (label[f.part_a], label[f.part_b], f"{f.depth:.1f}", f"{f.volume / 1000.0:.2f}") for f in interferences
+    ]
+    advice = paragraph("These parts share space in the model; trim one of each pair until both fit:", width)
+    head = stack([*blocks, advice, header_row(columns)], 2.0)
+    return Section("Fit", (head, *rows_of(columns, rows)))
+
+
+def seams(prop: Prop, patterns: Patterns, width: float) -> Section:
+    """Every seam with the flattened length of both edges."""
+    label = {piece.id: piece.label for piece in prop.pieces}
+    columns = (
+        Column("Edge", 0.27 * width),
+        Column("meets edge", 0.27 * width),
+        Column("mm", 0.115 * width, "end"),
+        Column("mm", 0.115 * width, "end"),
+        Column("Differ", 0.115 * width, "end"),
+        Column("Allowed", 0.115 * width, "end"),
+    )
+    rows = [
+        (
+            f"{label[seam.part_a]} {seam.edge_a}",
+            f"{label[seam.part_b]} {seam.edge_b}" + (", mirrored" if seam.part_a == seam.part_b else ""),
+            f"{seam.length_a:.2f}",
+            f"{seam.length_b:.2f}",
+            f"{abs(seam.length_a - seam.length_b):.2f}",
+            f"{allowed(seam):.2f}",
+        )
+        for seam in patterns.seams
+    ]
+    return Section("Seams: flattened length of both edges", rows_of(columns, rows), header_row(columns))
+
+
+def allowed(seam: Seam) -> float:
+    """Largest difference in mm that the two edges of a seam may have."""
+    return max(SEAM_TOLERANCE, SEAM_SHARE * max(seam.length_a, seam.length_b))
+
+
+def strain(patterns: Patterns, width: float) -> Section:
+    """How far the foam of each curved part is stretched or pressed together."""
+    strained = [p for p in patterns.patterns if p.strain.max > 0.0]
+    title = "Strain of the foam"
+    if not strained:
+        text = "Every part is flat or bends in one direction only: none is stretched."
+        return Section(title, (paragraph(text, width),))
+    columns = (
+        Column("Part", 0.46 * width),
+        Column("Largest", 0.18 * width, "end"),
+        Column("Mean", 0.18 * width, "end"),
+        Column("Limit of the foam", 0.18 * width, "end"),
+    )
+    rows = [
+        (
+            f"{p.piece.label} {p.piece.name}",
+            f"{p.strain.max:.1%}",
+            f"{p.strain.mean:.1%}",
+            f"{p.piece.stock.strain_limit:.1%}",
+        )
+        for p in strained
+    ]
+    blocks = list(rows_of(columns, rows))
+    if len(strained) < len(patterns.patterns):
+        blocks.append(_below_table("All other parts are flat or bend in one direction only.", width))
+    return Section(title, tuple(blocks), header_row(columns))
+
+
+def _plural(unit: str, amount: float) -> str:
+    return f"{unit}s" if unit == "sheet" and amount != 1 else unit
+
+
+def _below_table(value: str, width: float) -> Block:
+    return stack([Block(1.4, ()), paragraph(value, width)])

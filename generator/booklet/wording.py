@@ -1,0 +1,197 @@
+"""The sentences of the assembly steps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from generator.booklet import practice
+from generator.booklet.records import Joint
+from generator.flatten.records import Pattern, Patterns
+from generator.parts.records import BandBody, Piece
+
+_VERB = {
+    "panel": "Join",
+    "bulkhead": "Glue in",
+    "close": "Close the middle seams of",
+    "band": "Fit",
+    "skin": "Lay on",
+    "plate": "Glue on",
+    "disc": "Glue on",
+}
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "A", "A and B", "A, B and C"."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def title_of(kind: str, pieces: Sequence[Piece]) -> str:
+    """The heading of a step: what is done to which parts."""
+    kinds = list(dict.fromkeys(piece.kind for piece in pieces))
+    if len(pieces) == 1:
+        return f"{_VERB[kind]} {kinds[0]} {pieces[0].label}: {pieces[0].name}"
+    nouns = listed([f"{name}s" for name in kinds])
+    return f"{_VERB[kind]} {nouns} {listed([piece.label for piece in pieces])}"
+
+
+def cut_text(patterns: Patterns) -> list[str]:
+    pieces = [pattern.piece for pattern in patterns.patterns]
+    total = sum(piece.quantity for piece in pieces)
+    text = [
+        "Print every template at 100 %, measure the square on each page, and join the pages of the larger "
+        "parts at their crosses.",
+        "Lay each template on its foam, trace outline, ticks, centre notches and marks, and write label and "
+        f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds.",
+    ]
+    if any(piece.mirrored for piece in pieces):
+        text.append("For mirrored copies turn the template over.")
+    if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
+        text.append("Tilt the blade by the bevel printed along the edge; all other edges are cut square.")
+    else:
+        text.append("Cut every edge square to the foam.")
+    return text
+
+
+def dart_text(patterns: Sequence[Pattern]) -> list[str]:
+    counts = [f"{p.piece.label} has {_count(len(p.darts), 'dart')}" for p in patterns]
+    mouths = sorted({round(dart.opening) for p in patterns for dart in p.darts})
+    width = f"{mouths[0]}" if len(mouths) == 1 else f"{mouths[0]} to {mouths[-1]}"
+    return [
+        f"{listed(counts)}, {width} mm wide at the mouth. Close them in every copy.",
+        "Glue both legs of each wedge, start at the tip and work towards the edge of the panel. The inside of "
+        "the joint touches first.",
+    ]
+
+
+def laminate_text(patterns: Sequence[Pattern]) -> list[str]:
+    stacks = [f"{p.piece.label} from {p.piece.layers} layers" for p in patterns]
+    return [
+        f"Laminate {listed(stacks)}.",
+        "Glue the whole of both faces, lay the sheets together along one edge, and roll them down from there "
+        "without trapping air.",
+        "Check that mirrored copies are stacked as mirror images.",
+    ]
+
+
+def fit_text(
+    pieces: Sequence[Piece],
+    mine: Sequence[Joint],
+    every: Mapping[str, Piece],
+    warm: Sequence[Piece],
+    note: str,
+) -> list[str]:
+    """How the pieces of a step go in: note, shaping, joints, glue, in that order."""
+    text = [note] if note else []
+    text += _copies_line(pieces)
+    if warm:
+        text.append(f"Warm {_labels(warm)} with a heat gun and bend to shape before any glue goes on.")
+    own = {piece.id for piece in pieces}
+    text += _seam_lines(mine, every)
+    text += [_edge_line(part, mine, every) for part in every if _has(part, "edge", mine)]
+    text += [_lap_line(part, mine, every) for part in every if _has(part, "lap", mine)]
+    text += [f"{every[part].label}: {every[part].note}" for part in every if part in own and every[part].note]
+    return text + _how(mine, every)
+
+
+def close_text(pieces: Sequence[Piece], mine: Sequence[Joint], inner: Sequence[Piece]) -> list[str]:
+    every = {piece.id: piece for piece in pieces}
+    return [
+        f"With {_labels(inner)} in one half, bring the other half up and glue it to their rims as it closes.",
+        *_seam_lines(mine, every),
+        *_how(mine, every),
+    ]
+
+
+def trim_text(pieces: Sequence[Piece]) -> list[str]:
+    ends = [
+        f"{p.label} ({max(p.body.trim_start, p.body.trim_end):g} mm)"
+        for p in pieces
+        if isinstance(p.body, BandBody)
+    ]
+    return [
+        f"Cut the extra length off the ends of {listed(ends)}, flush with what they meet.",
+        "Wait until the glue holds, lay the blade flat on the neighbouring part, and cut in one long stroke.",
+    ]
+
+
+def finish_text() -> list[str]:
+    return [
+        "Fill gaps, sand seams and bevels smooth, and wipe off all dust.",
+        f"Seal with {practice.SEALER_COATS} thin coats that stay flexible, each dry before the next.",
+        f"Paint with {practice.PAINT_COATS} thin coats that stay flexible, and let the prop air until no "
+        "smell is left.",
+    ]
+
+
+def _labels(pieces: Sequence[Piece]) -> str:
+    return listed([piece.label for piece in pieces])
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _has(part: str, kind: str, mine: Sequence[Joint]) -> bool:
+    return any(joint.kind == kind and joint.parts[0] == part for joint in mine)
+
+
+def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
+    seams = [joint for joint in mine if joint.kind == "seam"]
+    if not seams:
+        return []
+    named = []
+    for joint in seams:
+        first = every[joint.parts[0]].label
+        other = every[joint.parts[1]].label if len(joint.parts) == 2 else "its mirror image"
+        edge = " to ".join(dict.fromkeys(joint.edges))
+        named.append(f"{first} to {other} ({edge}, {joint.length:.0f} mm)")
+    lines = [f"Glue {listed(named)}."]
+    if any(joint.length > practice.LONG_SEAM for joint in seams):
+        lines.append(
+            f"Begin a seam longer than {practice.LONG_SEAM:.0f} mm at its centre notch and work outwards from "
+            "tick to tick; equal numbers meet."
+        )
+    else:
+        lines.append("Work from tick to tick; equal numbers meet.")
+    return lines
+
+
+def _edge_line(part: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> str:
+    met = _met(part, "edge", mine)
+    return f"Glue the edge of {every[part].label} to {listed([every[p].label for p in every if p in met])}."
+
+
+def _lap_line(part: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> str:
+    met = _met(part, "lap", mine)
+    below = listed([every[p].label for p in every if p in met])
+    return f"Glue {every[part].label} face down on {below} inside the marked outline."
+
+
+def _met(part: str, kind: str, mine: Sequence[Joint]) -> set[str]:
+    return {p for joint in mine if joint.kind == kind and joint.parts[0] == part for p in joint.parts[1:]}
+
+
+def _copies_line(pieces: Sequence[Piece]) -> list[str]:
+    counts = {len(piece.placements) for piece in pieces}
+    if counts == {1}:
+        return []
+    if len(counts) == 1:
+        each = f"{counts.pop()} of {pieces[0].label}" if len(pieces) == 1 else f"{counts.pop()} of each"
+    else:
+        each = listed([f"{len(p.placements)} of {p.label}" for p in pieces])
+    return [f"There are {each}."]
+
+
+def _how(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
+    """What to mind with the glue of the step; the full method stands on the page about glue."""
+    both = len({joint.glue for joint in mine}) > 1
+    text = []
+    if any(joint.glue == "contact" and joint.length for joint in mine):
+        text.append("The inside of the joint touches first; then roll it shut and press.")
+    elif any(joint.glue == "contact" for joint in mine):
+        text.append("Lay one end down first and roll the rest on without trapping air.")
+    if both:
+        small = {joint.parts[0] for joint in mine if joint.glue == "instant"}
+        labels = listed([every[part].label for part in every if part in small])
+        text.append(f"Instant glue for {labels}, contact cement for the rest.")
+    return text

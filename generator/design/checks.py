@@ -1,0 +1,154 @@
+"""What must be true of a design beyond its schema, as far as no geometry is needed to see it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any
+
+from generator.design.messages import complaint
+from generator.design.records import CutSpec, FormSpec, PartSpec
+from generator.design.source import Route, Source
+
+_SIDES = {"plane": ("beyond", "before"), "prism": ("outside", "inside"), "form": ("outside", "inside")}
+
+
+def check_form(form: FormSpec, source: Source) -> None:
+    """Stations in order, radii that close only at the ends, cuts that another form can make."""
+    route = ("forms", form.id)
+    if form.kind == "revolution":
+        stations, radii = zip(*form.values["profile"], strict=True)
+        _check_stations(stations, source, (*route, "profile"), (0,))
+        _check_radii(radii, source, (*route, "profile"), (1,))
+    if form.kind == "loft":
+        sections = form.values["sections"]
+        _check_stations([s["at"] for s in sections], source, (*route, "sections"), ("at",))
+        for key in ("width", "height"):
+            _check_radii([s[key] for s in sections], source, (*route, "sections"), (key,))
+    for cut in form.cuts:
+        here = (*route, "cuts", cut.id, cut.kind)
+        if cut.kind == "form" and cut.values["form"] == form.id:
+            raise complaint(source.where((*here, "form")), f"form {form.id!r} cut by itself", "another form")
+        if cut.kind == "prism" and {"above", "below"} <= cut.values.keys():
+            if cut.values["above"] >= cut.values["below"]:
+                wrong = f"nothing is above {cut.values['above']:g} and below {cut.values['below']:g}"
+                raise complaint(source.where((*here, "above")), wrong, "above less than below")
+
+
+def _check_stations(stations, source: Source, route: Route, tail: Route) -> None:
+    for index, (before, after) in enumerate(pairwise(stations), 1):
+        if after <= before:
+            wrong = f"station {after:g} after station {before:g}"
+            raise complaint(source.where((*route, index, *tail)), wrong, "stations that increase")
+
+
+def _check_radii(radii, source: Source, route: Route, tail: Route) -> None:
+    for index, radius in enumerate(radii):
+        end = index in (0, len(radii) - 1)
+        if radius < 0 or (radius == 0 and not end):
+            place = source.where((*route, index, *tail))
+            raise complaint(place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)")
+    if not any(radii):
+        raise complaint(source.where(route), "no extent anywhere", "more than 0 somewhere")
+
+
+def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
+    """Cuts that exist on the part's form, sides that fit them, widths stated once, rings with a hole inside."""
+    route, values = ("parts", part.id), part.values
+    for key in ("over", "after", "lies_on", "inside"):
+        if part.id in values.get(key, ()):
+            place = source.where((*route, key, values[key].index(part.id)))
+            raise complaint(place, f"part {part.id!r} names itself in {key!r}", "another part")
+    if part.kind == "panel":
+        _check_panel(values, forms[values["form"]], source, route)
+    if part.kind == "band":
+        _check_band(values, forms, source, route)
+    if part.kind == "ring" and values["inner_radius"] >= values["outer_radius"]:
+        wrong = f"an inner radius of {values['inner_radius']:g} in an outer one of {values['outer_radius']:g}"
+        raise complaint(source.where((*route, "inner_radius")), wrong, "less than the outer radius")
+    frame = values.get("at") or values.get("along", {}).get("at")
+    if frame:
+        _check_frame(frame, source, (*route, "at") if "at" in values else (*route, "along", "at"))
+
+
+def _check_panel(values: Mapping[str, Any], form: FormSpec, source: Source, route: Route) -> None:
+    cuts = {cut.id: cut for cut in form.cuts}
+    for cut_id, side in values["where"].items():
+        here = (*route, "where", cut_id)
+        cut = _cut(cuts, cut_id, form.id, source.where_key(here))
+        if side not in _SIDES[cut.kind]:
+            place = source.where(here)
+            raise complaint(place, f"{side!r} of a {cut.kind} ({cut_id})", " or ".join(_SIDES[cut.kind]))
+    for index, dart in enumerate(values["darts"] if values["darts"] != "auto" else ()):
+        edges = list(values["where"])
+        if not any(re.fullmatch(rf"{re.escape(edge)}[-_ ]?\d*", dart["edge"]) for edge in edges):
+            place = source.where((*route, "darts", index, "edge"))
+            raise complaint(place, f"unknown edge {dart['edge']!r}", "", dart["edge"], edges)
+
+
+def _cut(cuts: Mapping[str, CutSpec], cut_id: str, form_id: str, place) -> CutSpec:
+    if cut_id not in cuts:
+        expected = "" if cuts else f"a cut under forms.{form_id}.cuts"
+        raise complaint(place, f"form {form_id!r} has no cut {cut_id!r}", expected, cut_id, cuts)
+    return cuts[cut_id]
+
+
+def _check_band(values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source, route: Route) -> None:
+    opening = values["along"].get("opening")
+    if opening:
+        form = forms[opening["form"]]
+        place = source.where((*route, "along", "opening", "cut"))
+        _cut({cut.id: cut for cut in form.cuts}, opening["cut"], form.id, place)
+    for key in ("proud", "depth"):
+        if key in values and not opening:
+            raise complaint(source.where_key((*route, key)), f"{key!r} without an opening", "along: opening, or no " + key)
+    stated = [keys for keys in (("width",), ("from", "to"), ("proud", "depth")) if set(keys) & values.keys()]
+    if ("from" in values) != ("to" in values):
+        key = "from" if "from" in values else "to"
+        raise complaint(source.where_key((*route, key)), f"{key!r} alone", "both from and to")
+    if ("width",) in stated and ("from", "to") in stated:
+        raise complaint(source.where_key((*route, "width")), "width together with from and to", "either of them")
+    if "from" in values and values["from"] >= values["to"]:
+        wrong = f"from {values['from']:g} to {values['to']:g}"
+        raise complaint(source.where((*route, "from")), wrong, "from less than to")
+    if not stated:
+        expected = "width, or from and to" + (", or proud and depth" if opening else "")
+        raise complaint(source.where_key(route), f"no width in {'.'.join(route)}", expected)
+
+
+_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+
+
+def _check_frame(frame: Mapping[str, Any], source: Source, route: Route) -> None:
+    a, b = (_AXES[w[-1]] if isinstance(w, str) else w for w in (frame["normal"], frame["up"]))
+    cross = (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+    if sum(c * c for c in cross) <= 1e-18 * sum(c * c for c in a) * sum(c * c for c in b):
+        raise complaint(source.where((*route, "up")), "up along the normal", "up across the normal")
+
+
+def check_order(parts: tuple[PartSpec, ...], source: Source) -> None:
+    """No part waits for itself through `after`, `lies_on` and `over`."""
+    waits = {p.id: [(key, i, q) for key in ("after", "lies_on", "over") for i, q in enumerate(p.values.get(key, ()))]
+             for p in parts}  # fmt: skip
+    done: set[str] = set()
+
+    def visit(part: str, chain: tuple[str, ...]) -> None:
+        for key, index, other in waits[part]:
+            if other in chain or other == part:
+                circle = " -> ".join((*(chain + (part,))[(chain + (part,)).index(other) :], other))
+                raise complaint(source.where(("parts", part, key, index)), f"parts wait for each other: {circle}")
+            if other not in done:
+                visit(other, (*chain, part))
+        done.add(part)
+
+    for part in waits:
+        if part not in done:
+            visit(part, ())
+
+
+def check_pairs(pairs: list[tuple[Route, tuple[str, str]]], source: Source) -> None:
+    """Each pair (a join or an expected overlap) is of two different parts."""
+    for route, (a, b) in pairs:
+        if a == b:
+            raise complaint(source.where(route), f"part {a!r} paired with itself", "two different parts")

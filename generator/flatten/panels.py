@@ -1,0 +1,226 @@
+"""Curved panels laid flat: meshes, seam lengths agreed on, flattened, outlined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from generator.flatten import intrinsic, strain
+from generator.flatten.mesh import DartLine, PanelMesh, PanelMesher
+from generator.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Strain
+from generator.flatten.seams import EdgeKey, RunningLength, agree, running_length
+from generator.flatten.solver import Flattener
+from generator.flatten.ticks import edge_marks
+from generator.parts.records import DartRequest, PanelBody, Piece, SeamSpec
+from generator.parts.trace import lengths_along
+
+TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_refinement.py)
+_OUTLINE_SPACING = 1.0  # mm between points of a cut line
+
+
+def neutral_offset(piece: Piece) -> float:
+    return piece.body.inner_offset + piece.stock.k * piece.stock.thickness
+
+
+@dataclass(frozen=True, eq=False)
+class Flattened:
+    piece: Piece
+    mesh: PanelMesh
+    flat: np.ndarray  # (n, 2) seen from outside
+
+
+def flatten_panels(
+    pieces: Sequence[Piece],
+    seams: Sequence[SeamSpec],
+    darts_of: Callable[[Piece, PanelMesher], tuple[DartLine, ...]],
+    triangles: int = TRIANGLES,
+) -> dict[str, Flattened]:
+    """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets."""
+    meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
+    spacing = _spacing(pieces, meshers, triangles)
+    meshes = {
+        p.id: meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id])) for p in pieces
+    }
+    solvers = {i: Flattener(m.space, m.normals, m.faces) for i, m in meshes.items()}
+    free = {i: solver.solve().flat for i, solver in solvers.items()}
+    measured: dict[EdgeKey, RunningLength] = {}
+    for p in pieces:
+        m = meshes[p.id]
+        for edge, chains, shares in zip(p.body.edges, m.chains, m.shares):
+            measured[(p.id, edge.id)] = running_length(free[p.id], chains, shares)
+    agreed = agree(measured, seams)
+    result = {}
+    for p in pieces:
+        held = _constraints(p, meshes[p.id], free[p.id], agreed)
+        flat = solvers[p.id].solve(held, start=free[p.id]).flat if held else free[p.id]
+        result[p.id] = Flattened(p, meshes[p.id], flat)
+    return result
+
+
+def _spacing(pieces, meshers, triangles) -> dict[str, float]:
+    """One spacing for all panels of a form, so that seams are divided alike; narrow panels get at least 4 rows."""
+    by_form: dict[int, list[Piece]] = {}
+    for p in pieces:
+        by_form.setdefault(id(p.body.surface), []).append(p)
+    spacing = {}
+    for group in by_form.values():
+        mean = np.mean([meshers[p.id].shape.area for p in group])
+        even = math.sqrt(mean / triangles * 4 / math.sqrt(3))
+        for p in group:
+            shape = meshers[p.id].shape
+            width = 2 * shape.area / shape.length
+            spacing[p.id] = min(even, width / 2.5)
+    return spacing
+
+
+def _constraints(piece, mesh: PanelMesh, free: np.ndarray, agreed: Mapping[EdgeKey, RunningLength]):
+    held = []
+    for edge, chains, shares in zip(piece.body.edges, mesh.chains, mesh.shares):
+        target = agreed.get((piece.id, edge.id))
+        if target is None:
+            continue
+        for chain, share in zip(chains, shares):
+            held.append((chain, np.diff(target(share))))
+    for dart in mesh.darts:
+        legs = [np.linalg.norm(np.diff(free[leg], axis=0), axis=1) for leg in (dart.first, dart.second)]
+        mean = (legs[0] + legs[1]) / 2
+        held += [(dart.first, mean), (dart.second, mean)]
+    return held
+
+
+def requested_darts(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
+    """The darts that the design states, each a straight line in the rough map, square to its edge."""
+    return tuple(dart_line(mesher, request) for request in piece.body.darts)
+
+
+def dart_line(mesher: PanelMesher, request: DartRequest) -> DartLine:
+    start, inward = mesher.at_edge(request.edge, request.at)
+    return DartLine(request.edge, request.at, np.array([start, start + request.depth * inward]))
+
+
+def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
+    """The pattern of a flattened panel, seen from the inside face, forward to the right where it can be."""
+    piece, mesh = done.piece, done.mesh
+    body: PanelBody = piece.body
+    lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
+    flat, turn = _seen_from_inside(done.flat, mesh, body)
+    summary, per_face = strain.measure(lengths, done.flat, mesh.faces)
+    bending = strain.bending(mesh.space, mesh.normals, mesh.faces, piece.stock.thickness, piece.stock.k)
+    loops: dict[int, list[int]] = {}
+    for i, edge in enumerate(body.edges):
+        loops.setdefault(edge.loop, []).append(i)
+    rings, pattern_edges = [], []
+    for number in sorted(loops):
+        ring, edges = _ring(piece, mesh, flat, loops[number], seams)
+        rings.append(ring)
+        pattern_edges.extend(edges)
+    darts = tuple(_dart(flat, legs) for legs in mesh.darts)
+    outline = rings[0]
+    area = abs(_area(outline)) - sum(abs(_area(r)) for r in rings[1:])
+    warnings = []
+    limit = piece.stock.strain_limit
+    if summary.max > limit:
+        warnings.append(f"strain {summary.max:.1%} is over the limit of {limit:.0%}")
+    return Pattern(
+        piece=piece,
+        outline=outline,
+        holes=tuple(rings[1:]),
+        edges=tuple(pattern_edges),
+        darts=darts,
+        area=float(area),
+        strain=Strain(
+            summary.max, summary.p95, summary.mean, summary.tension, summary.compression, bending[0], bending[1]
+        ),
+        neutral_offset=neutral_offset(piece),
+        mesh=FlatMesh(flat, mesh.space, mesh.faces, per_face),
+        forward=_arrow(flat, mesh, body.forward),
+        up=_arrow(flat, mesh, body.up),
+        strip=None,
+        warnings=tuple(warnings),
+    )
+
+
+def _gradient(flat, mesh) -> np.ndarray:
+    """(2, 3) least-squares map from directions in space to directions on the pattern."""
+    space = mesh.space - mesh.space.mean(0)
+    return np.linalg.lstsq(space, flat - flat.mean(0), rcond=None)[0].T
+
+
+def _seen_from_inside(flat, mesh, body):
+    """Reflect and turn the map so that forward points right, or else up points up."""
+    flat = flat * np.array([-1.0, 1.0])
+    flat = flat - flat.mean(0)
+    for want, way in ((body.forward, 0.0), (body.up, np.pi / 2)):
+        arrow = _arrow(flat, mesh, want)
+        if arrow is not None:
+            angle = way - math.atan2(arrow[1], arrow[0])
+            c, s = math.cos(angle), math.sin(angle)
+            turn = np.array([[c, -s], [s, c]])
+            return flat @ turn.T, turn
+    return flat, np.eye(2)
+
+
+def _arrow(flat, mesh, way) -> tuple[float, float] | None:
+    """A direction in space as a unit direction on the pattern; None where the panel mostly faces that way."""
+    normals = mesh.normals.mean(0)
+    normals = normals / max(np.linalg.norm(normals), 1e-9)
+    tangent = way - (way @ normals) * normals
+    if np.linalg.norm(tangent) < 0.35:
+        return None
+    arrow = _gradient(flat, mesh) @ tangent
+    size = np.linalg.norm(arrow)
+    return None if size < 1e-6 else (float(arrow[0] / size), float(arrow[1] / size))
+
+
+def smooth(points: np.ndarray) -> np.ndarray:
+    """A smooth curve through pattern points, at `_OUTLINE_SPACING`; both ends kept."""
+    if len(points) < 3:
+        return points
+    s = lengths_along(points)
+    count = max(len(points), int(np.ceil(s[-1] / _OUTLINE_SPACING)) + 1)
+    return CubicSpline(s, points)(np.linspace(0, s[-1], count))
+
+
+def _ring(piece, mesh, flat, edge_indices, seams):
+    """Cut line of one loop, and its edges. The reflection turned the loop around, so it is walked backwards."""
+    ring, edges = [], []
+    dart_at = {int(d.second[0]): d for d in mesh.darts}
+    for i in reversed(edge_indices):
+        edge = piece.body.edges[i]
+        stretches = [smooth(flat[chain[::-1]]) for chain in reversed(mesh.chains[i])]
+        mouths, points, offset = [], [], 0
+        for k, stretch in enumerate(stretches):
+            ring.append(stretch[:-1])
+            points.append(stretch)
+            offset += len(stretch)
+            if k < len(stretches) - 1:
+                mouths.append(offset - 1)
+                base = int(mesh.chains[i][len(stretches) - 1 - k][0])
+                dart = dart_at[base]
+                ring.append(smooth(flat[dart.second])[:-1])
+                ring.append(smooth(flat[dart.first[::-1]])[:-1])
+        edges.append(edge_marks(piece, edge, stretches, mouths, mesh.shares[i], seams))
+    return np.vstack(ring), edges
+
+
+def _dart(flat, legs) -> PatternDart:
+    a, b = smooth(flat[legs.second]), smooth(flat[legs.first])
+    opening = float(np.linalg.norm(a[0] - b[0]))
+    middle = (a[0] + b[0]) / 2
+    return PatternDart(
+        legs.edge,
+        a,
+        b,
+        (float(lengths_along(a)[-1]), float(lengths_along(b)[-1])),
+        opening,
+        float(np.linalg.norm(middle - a[-1])),
+    )
+
+
+def _area(ring: np.ndarray) -> float:
+    x, y = ring.T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)

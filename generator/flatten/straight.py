@@ -1,0 +1,164 @@
+"""Patterns that are exact: flat parts as they are, and bands as the straight development of their curve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from generator.flatten.records import Pattern, PatternEdge, Strain
+from generator.parts.records import BandBody, FlatBody, Piece
+from generator.parts.trace import lengths_along
+
+NO_STRAIN = Strain(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+_MIRROR = np.array([-1.0, 1.0])
+
+
+def flat_pattern(piece: Piece) -> Pattern:
+    """A flat part seen from its inside face (z = 0 of its frame)."""
+    body: FlatBody = piece.body
+    outline = body.outline[::-1] * _MIRROR
+    n = len(outline)
+    edges = []
+    for run in reversed(body.runs):
+        index = np.arange(run.start, run.stop + 1) % n
+        points = body.outline[index][::-1] * _MIRROR
+        if body.radius is not None:
+            length = 2 * np.pi * body.radius
+        else:
+            length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+        edges.append(_edge(run.id, points, length, tuple(reversed(run.bevel)), run.joins))
+    for number, hole in enumerate(body.holes, 1):
+        points = np.vstack([hole, hole[:1]])[::-1] * _MIRROR
+        length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+        if body.inner_radius is not None:
+            length = 2 * np.pi * body.inner_radius
+        edges.append(_edge(f"hole_{number}", points, length, (0.0,), ()))
+    if body.radius is not None:
+        area = np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
+    else:
+        area = _area(outline) - sum(abs(_area(h)) for h in body.holes)
+    return Pattern(
+        piece=piece,
+        outline=outline,
+        holes=tuple(hole[::-1] * _MIRROR for hole in body.holes),
+        edges=tuple(edges),
+        darts=(),
+        area=float(area),
+        strain=NO_STRAIN,
+        neutral_offset=0.0,
+        mesh=None,
+        forward=_way(body, np.array([1.0, 0.0, 0.0])),
+        up=_way(body, np.array([0.0, 0.0, 1.0])),
+        strip=None if body.radius is not None else plain_strip(outline, body.holes),
+        warnings=(),
+    )
+
+
+def _way(body: FlatBody, direction: np.ndarray) -> tuple[float, float] | None:
+    local = (direction @ body.frame.axes)[:2] * _MIRROR
+    size = np.linalg.norm(local)
+    return None if size < 0.35 else (float(local[0] / size), float(local[1] / size))
+
+
+def plain_strip(outline: np.ndarray, holes) -> tuple[float, float] | None:
+    """Length and width, if the outline is a rectangle at least four times as long as wide."""
+    if holes:
+        return None
+    around = np.diff(np.vstack([outline, outline[:1]]), axis=0)
+    corner = np.abs(np.cross(around, np.roll(around, 1, axis=0))) > 1e-6
+    points = outline[corner]
+    if len(points) != 4:
+        return None
+    sides = np.diff(np.vstack([points, points[:1]]), axis=0)
+    square = np.abs((sides * np.roll(sides, 1, axis=0)).sum(1)) < 1e-6 * (sides**2).sum(1).max()
+    lengths = np.linalg.norm(sides, axis=1)
+    if not square.all():
+        return None
+    length, width = float(max(lengths[:2])), float(min(lengths[:2]))
+    return (length, width) if length >= 4 * width else None
+
+
+def band_pattern(piece: Piece) -> Pattern:
+    """A band laid straight: x is the length of its neutral curve, y the place across it. Exact."""
+    body: BandBody = piece.body
+    neutral = body.inner_offset + piece.stock.k * piece.stock.thickness
+    along = neutral_length(body, neutral)
+    total = float(along[-1])
+    x0, x1 = -body.trim_start, total + body.trim_end
+    low = _edge_line(along, body.low, x0, x1)
+    high = _edge_line(along, body.high, x0, x1)
+    # seen from inside: the curve runs counter-clockwise about `across`, so its inside is seen with x turned
+    flip = np.array([-1.0, 1.0])
+    low, high = low[::-1] * flip, high[::-1] * flip
+    outline = np.vstack([low, high[::-1]])
+    ends = ((piece.id,) if body.closed else ())
+    edges = (
+        _edge("low", low, _length(low), (0.0,), body.joins_low),
+        _edge("start", np.array([low[-1], high[-1]]), float(high[-1, 1] - low[-1, 1]), (0.0,), ends),
+        _edge("high", high[::-1], _length(high), (0.0,), body.joins_high),
+        _edge("end", np.array([high[0], low[0]]), float(high[0, 1] - low[0, 1]), (0.0,), ends),
+    )
+    straight = np.ptp(body.low) < 1e-9 and np.ptp(body.high) < 1e-9
+    width = float(body.high[0] - body.low[0])
+    up = float(np.sign(body.across[2])) if abs(body.across[2]) > 0.35 else 0.0
+    forward = float(np.sign(body.across[0])) if abs(body.across[0]) > 0.35 else 0.0
+    return Pattern(
+        piece=piece,
+        outline=outline,
+        holes=(),
+        edges=edges,
+        darts=(),
+        area=float(_area(outline)),
+        strain=NO_STRAIN,
+        neutral_offset=neutral,
+        mesh=None,
+        forward=(0.0, forward) if forward else None,
+        up=(0.0, up) if up else None,
+        strip=(x1 - x0, width) if straight else None,
+        warnings=_too_tight(piece, body),
+    )
+
+
+def neutral_length(body: BandBody, neutral: float) -> np.ndarray:
+    """Running length (N,) of the band's curve moved by `neutral` along its normals."""
+    return lengths_along(body.curve + neutral * body.normals)
+
+
+def _too_tight(piece: Piece, body: BandBody) -> tuple[str, ...]:
+    """Common practice, no source: sheet foam bends cold to an inside radius of about twice its thickness."""
+    curve = body.curve + body.inner_offset * body.normals
+    step = np.linalg.norm(np.diff(curve, axis=0), axis=1)
+    turn = np.arccos(np.clip((body.normals[:-1] * body.normals[1:]).sum(1), -1, 1))
+    radius = float(np.min(step / np.maximum(turn, 1e-9)))
+    if radius < 2 * piece.stock.thickness:
+        return (f"bends to a radius of {radius:.0f} mm: warm it or score the back of the bend",)
+    return ()
+
+
+def _edge_line(along, heights, x0, x1) -> np.ndarray:
+    x = np.concatenate([[x0] if x0 < 0 else [], along, [x1] if x1 > along[-1] else []])
+    y = np.concatenate([[heights[0]] if x0 < 0 else [], heights, [heights[-1]] if x1 > along[-1] else []])
+    if np.ptp(heights) < 1e-9:
+        return np.array([[x[0], y[0]], [x[-1], y[-1]]])
+    return np.column_stack([x, y])
+
+
+def _length(points) -> float:
+    return float(lengths_along(points)[-1])
+
+
+def _edge(name, points, length, bevel, joins) -> PatternEdge:
+    return PatternEdge(
+        id=name,
+        points=points,
+        length=float(length),
+        bevel=bevel,
+        joins=joins,
+        seam=None,
+        ticks=np.zeros(0),
+        tick_numbers=(),
+    )
+
+
+def _area(ring: np.ndarray) -> float:
+    x, y = ring.T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)

@@ -1,0 +1,282 @@
+"""The first pages: how to print, squares to measure, what the lines mean, and which part is on which page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from generator.drawing.metrics import text_width
+from generator.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
+from generator.drawing.transform import translate
+from generator.layout.furniture import Area, fitted, measured_square, white_behind, wrap
+from generator.layout.records import PackInfo, Paper
+from generator.layout.shape import Item
+from generator.layout.tiling import Tiling
+from generator.parts.records import Piece
+
+_COLUMN = 190.0  # mm, the widest column that is still easy to read
+_GUTTER = 10.0
+_INCH = 25.4
+_BODY = 3.2
+_SMALL = 2.8
+_LINE = 1.45  # line spacing in font sizes
+_LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim")
+_MAP = (58.0, 46.0)  # mm, the picture of a split part
+
+_CAUTIONS = (
+    "Cut with a fresh blade, on a mat, away from your hand; several light passes rather than one hard one.",
+    "Keep blades out of reach of children; an adult does the cutting and the gluing for them.",
+    "Foam dust, hot foam and glue give off what should not be breathed: air the room, keep flames away.",
+    "The maker's safety sheet of each product and your local rules go before anything that is said here.",
+)
+
+
+@dataclass(frozen=True, eq=False)
+class SplitPart:
+    """A part, or several side by side, that run over several pages; `pages` by (row, column)."""
+
+    item: Item
+    grid: Tiling
+    pages: Mapping[tuple[int, int], int]
+
+
+@dataclass(frozen=True, eq=False)
+class FrontPage:
+    """Furniture-free drawing of a page of front matter and the (N, 4) rectangles that its columns cover."""
+
+    drawing: Drawing
+    columns: tuple[tuple[float, float, float, float], ...]
+
+
+@dataclass(frozen=True)
+class _Block:
+    """Things that stay together in a column: origin at the upper left corner, y up (so below 0)."""
+
+    height: float
+    items: tuple[Primitive, ...]
+    keep_with_next: bool = False
+
+
+def front_pages(
+    info: PackInfo,
+    paper: Paper,
+    room: Area,
+    total: int,
+    pieces: Sequence[Piece],
+    pages_of: Mapping[str, Sequence[int]],
+    splits: Sequence[SplitPart],
+) -> list[FrontPage]:
+    """The front matter in the columns of as many pages as it takes; numbers do not change how it is broken."""
+    columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
+    width = min(_COLUMN, room.width)
+    sections = [
+        [*_title(info, width), *_printing(info, paper, total, width)],
+        _legend(width),
+        _joining(bool(splits), width),
+        _cutting(width),
+        _table(pieces, pages_of, width),
+        _pictures(splits, width),
+    ]
+    return _flow(sections, room, width, columns)
+
+
+def _flow(sections: Sequence[Sequence[_Block]], room: Area, width: float, columns: int) -> list[FrontPage]:
+    """Sections below each other; one that fits into a column is not broken."""
+    filled: list[list[Primitive]] = [[]]
+    used = [0.0]
+
+    def next_column() -> None:
+        filled.append([])
+        used.append(0.0)
+
+    for section in sections:
+        whole = sum(b.height for b in section)
+        if used[-1] > 0.0 and room.height - used[-1] < whole <= room.height:
+            next_column()
+        for index, block in enumerate(section):
+            height, follower = block.height, index
+            while section[follower].keep_with_next:
+                follower += 1
+                height += section[follower].height
+            if used[-1] > 0.0 and used[-1] + height > room.height:
+                next_column()
+            filled[-1] += translate(Drawing(block.items), 0.0, room.y1 - used[-1]).items
+            used[-1] += block.height
+    pages = []
+    for first in range(0, len(filled), columns):
+        items, covered = [], []
+        for k, (column, depth) in enumerate(zip(filled[first : first + columns], used[first : first + columns])):
+            x = room.x0 + k * (width + _GUTTER)
+            items += translate(Drawing(tuple(column)), x, 0.0).items
+            covered.append((x, room.y1 - depth, x + width, room.y1))
+        pages.append(FrontPage(Drawing(tuple(items)), tuple(covered)))
+    return pages
+
+
+def _lines(
+    lines: Sequence[str], height: float, x: float = 0.0, bold: bool = False, after: float = 0.0, keep: bool = False
+) -> _Block:
+    step = _LINE * height
+    items = tuple(Text((x, -height - k * step), line, height, bold=bold) for k, line in enumerate(lines))
+    return _Block(len(lines) * step + after, items, keep)
+
+
+def _heading(value: str) -> list[_Block]:
+    return [_Block(4.0, (), keep_with_next=True), _lines([value], 4.2, bold=True, after=1.2, keep=True)]
+
+
+def _bullets(paragraphs: Sequence[str], width: float) -> list[_Block]:
+    blocks = []
+    for paragraph in paragraphs:
+        block = _lines(wrap([paragraph], width - 5.0, _BODY), _BODY, x=5.0, after=0.8)
+        dot = Text((1.2, -_BODY), "•", _BODY)
+        blocks.append(_Block(block.height, (dot, *block.items)))
+    return blocks
+
+
+def _title(info: PackInfo, width: float) -> list[_Block]:
+    name = fitted(info.name, width, 9.0, bold=True)
+    about = [f"Foam templates at true size. Size {info.size}, version {info.version}."]
+    about += [s for s in (info.size_note, f"Licence: {info.licence}" if info.licence else "") if s]
+    return [
+        _lines([name.value], name.height, bold=True),
+        _lines(wrap(about, width, _BODY), _BODY, after=1.5),
+        _Block(0.5, (Path(np.array([[0.0, 0.0], [width, 0.0]]), "page"),)),
+    ]
+
+
+def _printing(info: PackInfo, paper: Paper, total: int, width: float) -> list[_Block]:
+    side = 2.0 * _INCH
+    text = [
+        "Print with page scaling off: choose 100 % or actual size, never fit to page.",
+        f"Paper: {paper.name.upper() if paper.name[0] == 'a' else paper.name.capitalize()}, "
+        f"{paper.width:g} × {paper.height:g} mm; {total} pages, printed on one side.",
+        "Print this page first and measure both squares with a ruler, across and up. A square that is more than "
+        "0.5 mm off means a wrong print setting: mend it before you print the rest.",
+        "Every page has a square of 25 mm in its lower right corner; check that too.",
+    ]
+    squares: list[Primitive] = []
+    squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
+    squares += measured_square(
+        58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8
+    )
+    beside = width - 58.0 - side - 6.0
+    if beside >= 60.0:
+        blocks = _bullets(text, beside)
+        y, items = 0.0, list(squares)
+        for block in blocks:
+            items += translate(Drawing(block.items), 58.0 + side + 6.0, y).items
+            y -= block.height
+        return [*_heading("Print at true size"), _Block(max(side, -y) + 1.0, tuple(items))]
+    return [*_heading("Print at true size"), _Block(side + 3.0, tuple(squares)), *_bullets(text, width)]
+
+
+def _legend(width: float) -> list[_Block]:
+    half = width / 2.0
+    rows = []
+    entries = [
+        (Path(np.array([[0.0, -2.2], [22.0, -2.2]]), layer), Text((26.0, -3.2), LAYERS[layer], _SMALL))
+        for layer in _LEGEND
+    ]
+    longest = max(text_width(LAYERS[layer], _SMALL) for layer in _LEGEND)
+    columns = 2 if longest <= half - 28.0 else 1
+    deep = -(-len(entries) // columns)
+    for k in range(deep):
+        items: list[Primitive] = []
+        for c in range(columns):
+            if k + c * deep < len(entries):
+                items += translate(Drawing(entries[k + c * deep]), c * half, 0.0).items
+        rows.append(_Block(5.2, tuple(items), keep_with_next=k < deep - 1))
+    return [*_heading("What the lines mean"), *rows]
+
+
+def _joining(split: bool, width: float) -> list[_Block]:
+    if not split:
+        return []
+    return [
+        *_heading("Join the pages of a large part"),
+        *_bullets(
+            [
+                "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key "
+                "map in the title strip shows where the page belongs.",
+                "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
+                "crosses meet; the cut line runs on without a step. Tape from the middle outwards.",
+            ],
+            width,
+        ),
+    ]
+
+
+def _cutting(width: float) -> list[_Block]:
+    return [*_heading("Before you cut"), *_bullets(_CAUTIONS, width)]
+
+
+def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Block]:
+    edges = (0.0, 0.09 * width, 0.60 * width, 0.80 * width)
+    head = [Text((x, -_SMALL), v, _SMALL, bold=True) for x, v in zip(edges, ("part", "name", "cut", "pages"))]
+    rule = Path(np.array([[0.0, -4.2], [width, -4.2]]), "page")
+    rows = [_Block(5.0, (*head, rule), keep_with_next=True)]
+    for piece in pieces:
+        turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
+        cells = (piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages_of[piece.id]))
+        ends = (*edges[1:], width)
+        items = []
+        for value, x, end in zip(cells, edges, ends):
+            text = fitted(value, end - x - 2.0, _SMALL)
+            items.append(Text((x, -_SMALL), text.value, text.height, bold=x == 0.0))
+        rows.append(_Block(4.4, tuple(items)))
+    return [*_heading("Which part is on which page"), *rows]
+
+
+def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Block]:
+    if not splits:
+        return []
+    across = max(1, int((width + 4.0) // (_MAP[0] + 4.0)))
+    blocks = []
+    for first in range(0, len(splits), across):
+        items: list[Primitive] = []
+        for k, part in enumerate(splits[first : first + across]):
+            items += translate(Drawing(tuple(_picture(part))), k * (_MAP[0] + 4.0), 0.0).items
+        blocks.append(_Block(_MAP[1] + 9.0, tuple(items)))
+    return [*_heading("How the pages of a large part lie"), *blocks]
+
+
+def _picture(part: SplitPart) -> list[Primitive]:
+    """Foam outline, page edges and page numbers, to fit _MAP, under a title; origin at the upper left."""
+    cores = {cell: part.grid.core(*cell) for cell in part.grid.used}
+    bounds = np.array(list(cores.values()))
+    x0, y0 = bounds[:, :2].min(axis=0)
+    x1, y1 = bounds[:, 2:].max(axis=0)
+    scale = min(_MAP[0] / (x1 - x0), _MAP[1] / (y1 - y0))
+
+    def small(points) -> np.ndarray:
+        return (np.asarray(points, float)[:, :2] - (x0, y1)) * scale + (0.0, -6.0)
+
+    title = fitted(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL)
+    items: list[Primitive] = [Text((0.0, -_SMALL), title.value, title.height, bold=True)]
+    shape = part.item.footprint.simplify(0.3 / scale)
+    for polygon in shapely.get_parts(shape):
+        items.append(Path(small(polygon.exterior.coords)[:-1], "shade", closed=True, fill="#dddddd"))
+        items.append(Path(small(polygon.exterior.coords)[:-1], "tick", closed=True))
+    for cell, (a0, b0, a1, b1) in cores.items():
+        items.append(Path(small([(a0, b0), (a1, b0), (a1, b1), (a0, b1)]), "page", closed=True))
+        number = str(part.pages[cell])
+        height = min(3.6, 0.5 * (b1 - b0) * scale, (a1 - a0) * scale / max(text_width(number, 1.0) + 0.5, 0.1))
+        x, y = small([((a0 + a1) / 2.0, (b0 + b1) / 2.0)])[0]
+        label = Text((x, y - 0.36 * height), number, height, "note", anchor="middle", bold=True)
+        items += [white_behind(label), label]
+    return items
+
+
+def number_ranges(numbers: Sequence[int]) -> str:
+    """Sorted page numbers as text: 3, 5-7."""
+    runs: list[list[int]] = []
+    for n in sorted(set(numbers)):
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs)

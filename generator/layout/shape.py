@@ -1,0 +1,116 @@
+"""The room that a template takes on paper: its cut outline and everything drawn or written around it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
+
+from generator.drawing.hatch import hatch_strokes
+from generator.drawing.metrics import text_box
+from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from generator.drawing.transform import place
+from generator.templates.records import Template
+
+_LINE_REACH = 0.35  # mm from a line's middle to its edge, for the widest line type
+
+
+@dataclass(frozen=True, eq=False)
+class Item:
+    """One or several templates that are laid out as one: `shape` is all of it, `footprint` only the foam."""
+
+    templates: tuple[Template, ...]
+    drawing: Drawing
+    shape: BaseGeometry
+    footprint: BaseGeometry
+
+    @property
+    def label(self) -> str:
+        return "+".join(t.pattern.piece.label for t in self.templates)
+
+    @property
+    def name(self) -> str:
+        return ", ".join(t.pattern.piece.name for t in self.templates)
+
+    @property
+    def part_ids(self) -> tuple[str, ...]:
+        return tuple(t.pattern.piece.id for t in self.templates)
+
+
+def item_of(template: Template) -> Item:
+    """The template with its room, in pattern coordinates."""
+    footprint = shapely.make_valid(Polygon(template.footprint))
+    inside = footprint.buffer(-_LINE_REACH)
+    shapely.prepare(inside)
+    around = [g for g in map(outline, template.drawing.items) if not inside.contains(g)]
+    shape = shapely.union_all([footprint, *(g.buffer(_LINE_REACH) for g in around)])
+    return Item((template,), template.drawing, shape, footprint)
+
+
+def outline(item: Primitive) -> BaseGeometry:
+    """What one primitive covers."""
+    match item:
+        case Path():
+            points = np.asarray(item.points, float)
+            return LineString(np.vstack([points, points[:1]]) if item.closed else points)
+        case Tick():
+            return LineString([item.start, item.end])
+        case Hatch():
+            return shapely.union_all(shapely.linestrings(hatch_strokes(item)))
+        case Text():
+            return Polygon(text_box(item))
+
+
+def turned(item: Item, angle: float) -> Item:
+    """`item` turned by `angle` degrees about the origin."""
+    if angle == 0.0:
+        return item
+    return replace(
+        item,
+        drawing=place(item.drawing, angle, 0.0, 0.0),
+        shape=rotate(item.shape, angle, origin=(0, 0)),
+        footprint=rotate(item.footprint, angle, origin=(0, 0)),
+    )
+
+
+def moved(item: Item, dx: float, dy: float) -> Item:
+    """`item` moved by (dx, dy) mm."""
+    return replace(
+        item,
+        drawing=place(item.drawing, 0.0, dx, dy),
+        shape=shapely.transform(item.shape, lambda p: p + (dx, dy)),
+        footprint=shapely.transform(item.footprint, lambda p: p + (dx, dy)),
+    )
+
+
+def joined(items: Sequence[Item]) -> Item:
+    """Several items, where they are, as one."""
+    return Item(
+        tuple(t for i in items for t in i.templates),
+        Drawing(tuple(p for i in items for p in i.drawing.items)),
+        shapely.union_all([i.shape for i in items]),
+        shapely.union_all([i.footprint for i in items]),
+    )
+
+
+def angles(shape: BaseGeometry) -> tuple[float, ...]:
+    """Angles in (-90, 90] worth trying, the most readable first.
+
+    As drawn, then along the sides of the smallest rectangle around it, then in steps of 15 degrees. Half of
+    the circle is enough, and keeps the lines of a text in their order.
+    """
+    hull = shape.convex_hull.minimum_rotated_rectangle
+    (x0, y0), (x1, y1) = hull.exterior.coords[:2]
+    lean = round(-float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), 3)
+    steps = sorted(range(-75, 91, 15), key=abs)
+    tried = [0.0, *sorted((_half_turn(lean), _half_turn(lean + 90.0)), key=abs), 90.0, *map(float, steps)]
+    return tuple(dict.fromkeys(tried))
+
+
+def _half_turn(angle: float) -> float:
+    return 90.0 - (90.0 - angle) % 180.0

@@ -1,0 +1,143 @@
+"""Strips bent around a curve: lips, hoops and rims. They bend one way only, so they develop exactly."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from generator.design.records import CutSpec, PartSpec, Stock
+from generator.errors import BuildError
+from generator.forms.axes import direction
+from generator.forms.surface import Surface
+from generator.parts import outlines
+from generator.parts.levels import Level
+from generator.parts.placing import frame_at
+from generator.parts.records import BandBody
+from generator.parts.sections import curve_on_form, plane_level, section
+from generator.parts.trace import lengths_along, respace
+
+
+def band_body(
+    spec: PartSpec,
+    stock: Stock,
+    folder: str,
+    surface_of: Callable[[str], Surface],
+    level_of: Callable[[str, str], Level],
+    cut_of: Callable[[str, str], CutSpec],
+    beneath: float,
+    walls: tuple[float, float],
+) -> BandBody:
+    """The band of `spec`.
+
+    `beneath` is the thickness of the parts under it. `walls` are the offsets of the inner and outer face of
+    the panels around an opening: `depth` counts from the one and `proud` from the other.
+    """
+    values = spec.values
+    along = values["along"]
+    if "opening" in along:
+        return _lip(spec, stock, along["opening"], surface_of, level_of, cut_of, beneath, walls)
+    if "hoop" in along:
+        across = plane_level(along["hoop"]["plane"]).normal
+        curve = section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0)
+    else:
+        frame = frame_at(along["at"])
+        across = frame.axes[:, 2]
+
+        def section_of(given: Mapping) -> np.ndarray:
+            return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
+
+        ring, _ = outlines.rings(outlines.polygon(along["outline"], folder, section_of))
+        curve = frame.to_space(np.vstack([ring, ring[:1]]))
+    curve = _around(curve, across)
+    low, high = _extent(spec)
+    size = len(curve)
+    return _band(spec, stock, curve, across, np.full(size, low), np.full(size, high), beneath)
+
+
+def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> BandBody:
+    """A band that lines an opening cut straight through a form: it stands along the cut's own direction."""
+    values = spec.values
+    form, cut = opening["form"], opening["cut"]
+    given = cut_of(form, cut)
+    if given.kind != "prism":
+        raise BuildError(f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}; a lip lines a prism")
+    across = direction(given.values["along"])
+    if given.values.get("below") is not None:
+        across = -across  # the opening looks the other way
+    surface, level = surface_of(form), level_of(form, cut)
+    inner = _around(curve_on_form(surface, level, walls[0]), across)
+    outer = _around(curve_on_form(surface, level, walls[1]), across)
+    # both curves stand over one plan outline: the outer one gives the height at the inner one's plan points
+    plan = inner - np.outer(inner @ across, across)
+    plan_outer = outer - np.outer(outer @ across, across)
+    shift = int(np.argmin(np.linalg.norm(plan_outer[:-1] - plan[0], axis=1)))
+    outer = _around(np.vstack([np.roll(outer[:-1], -shift, axis=0), outer[shift : shift + 1]]), across, start=plan[0])
+    height = _periodic(outer, across, plan)
+    low = inner @ across - values.get("depth", 0.0)
+    high = height + values.get("proud", 0.0)
+    base = float(np.min(low))
+    curve = plan + base * across
+    return _band(spec, stock, curve, across, low - base, high - base, beneath)
+
+
+def _periodic(curve, across, plan) -> np.ndarray:
+    """Height along `across` of a closed curve over the nearest stations of another plan curve."""
+    flat = curve - np.outer(curve @ across, across)
+    s = lengths_along(flat)
+    height = CubicSpline(s, np.append((curve @ across)[:-1], (curve @ across)[0]), bc_type="periodic")
+    # nearest station by projection on the chords
+    a, b = flat[:-1], flat[1:]
+    chord = b - a
+    t = np.einsum("ijk,jk->ij", plan[:, None] - a[None], chord) / np.maximum((chord**2).sum(1), 1e-18)
+    t = np.clip(t, 0, 1)
+    gap = np.linalg.norm(plan[:, None] - (a[None] + t[..., None] * chord[None]), axis=2)
+    best = np.argmin(gap, axis=1)
+    return height(s[best] + t[np.arange(len(plan)), best] * (s[best + 1] - s[best]))
+
+
+def _around(curve: np.ndarray, across: np.ndarray, start=None) -> np.ndarray:
+    """The closed curve at even spacing, counter-clockwise about `across`, as (N, 3) with its first point repeated."""
+    flat = curve - np.outer(curve @ across, across)
+    turn = np.cross(flat[:-1], flat[1:]).sum(0) @ across
+    if turn < 0:
+        curve = curve[::-1]
+    count = int(np.clip(np.linalg.norm(np.diff(curve, axis=0), axis=1).sum() / 1.0, 96, 1600))
+    even = respace(curve, curve, count)
+    even[-1] = even[0]
+    return even
+
+
+def _extent(spec) -> tuple[float, float]:
+    values = spec.values
+    if values.get("from") is not None and values.get("to") is not None:
+        return values["from"], values["to"]
+    if values.get("width") is None:
+        raise BuildError(f"{spec.where}: band {spec.id}: how wide is it? expected `width`, or `from` and `to`")
+    return -values["width"] / 2, values["width"] / 2
+
+
+def _band(spec, stock: Stock, curve, across, low, high, beneath) -> BandBody:
+    values = spec.values
+    tangent = np.empty_like(curve)
+    ring = curve[:-1]
+    tangent[:-1] = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
+    tangent[-1] = tangent[0]
+    normals = np.cross(tangent, across)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    inner = beneath if values["laid"] == "outside" else -beneath - stock.thickness
+    trim = values.get("trim") or {}
+    return BandBody(
+        curve=curve,
+        normals=normals,
+        across=across,
+        low=low,
+        high=high,
+        inner_offset=inner,
+        closed=True,
+        trim_start=trim.get("start", 0.0),
+        trim_end=trim.get("end", 0.0),
+        joins_low=(),
+        joins_high=(),
+    )

@@ -1,0 +1,164 @@
+"""From a design to the prop: every part in place, with its offset from what lies beneath it, and every seam."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from generator.design.records import CutSpec, Design, PartSpec
+from generator.errors import BuildError
+from generator.forms import make_surfaces
+from generator.parts import band, flat, outlines, seams
+from generator.parts.levels import Level, make_level
+from generator.parts.panel import panel_body
+from generator.parts.placing import placements
+from generator.parts.records import Lap, Piece, Prop
+from generator.parts.sections import section
+
+
+def build_prop(design: Design) -> Prop:
+    """Build all parts of the design. Raises BuildError naming the part that cannot be built."""
+    pieces = _Builder(design).pieces()
+    pieces = seams.divide_edges(pieces)
+    pieces, found = seams.find_seams(pieces)
+    laps = tuple(
+        Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on
+    )
+    return Prop(design, pieces, found, laps)
+
+
+class _Builder:
+    def __init__(self, design: Design):
+        self.design = design
+        self.surfaces = make_surfaces(design)
+        self.specs = {spec.id: spec for spec in design.parts}
+        self.level_of = lru_cache(maxsize=None)(self._level_of)
+
+    def pieces(self) -> tuple[Piece, ...]:
+        return tuple(self._piece(spec) for spec in self.design.parts)
+
+    def _piece(self, spec: PartSpec) -> Piece:
+        stock = self.design.stock[spec.stock]
+        values = spec.values
+        return Piece(
+            id=spec.id,
+            label=spec.label,
+            name=spec.name,
+            kind=spec.kind,
+            stock=stock,
+            body=self._body(spec),
+            placements=placements(values),
+            layers=int(values.get("layers") or 1),
+            lies_on=tuple(values.get("lies_on") or values.get("over") or ()),
+            after=tuple(values.get("after") or ()),
+            glue=values["glue"],
+            note=values.get("note", ""),
+        )
+
+    def _body(self, spec: PartSpec):
+        stock = self.design.stock[spec.stock]
+        values = spec.values
+        try:
+            if spec.kind == "panel":
+                form = values["form"]
+                levels = {cut: self.level_of(form, cut) for cut in values["where"]}
+                return panel_body(
+                    spec, stock, self.surfaces[form], levels, self._seam_cuts(spec), self._inner_offset(spec)
+                )
+            if spec.kind == "plate":
+                return flat.plate_body(spec, stock, self.design.folder, self._surface)
+            if spec.kind == "bulkhead":
+                inside = min([0.0] + [self._inner_offset(self.specs[i]) for i in values["inside"]])
+                return flat.bulkhead_body(spec, stock, self.design.folder, self._surface, inside)
+            if spec.kind == "ring":
+                return flat.ring_body(spec)
+            if spec.kind == "disc":
+                return flat.disc_body(spec)
+            return band.band_body(
+                spec,
+                stock,
+                self.design.folder,
+                self._surface,
+                self.level_of,
+                self._cut,
+                self._beneath(spec),
+                self._walls(spec),
+            )
+        except BuildError as error:
+            text = str(error)
+            if text.startswith(str(spec.where)):
+                raise
+            raise BuildError(f"{spec.where}: part {spec.id}: {text}") from error
+
+    def _surface(self, form: str):
+        return self.surfaces[form]
+
+    def _cut(self, form: str, cut: str) -> CutSpec:
+        return next(c for c in self.design.forms[form].cuts if c.id == cut)
+
+    def _level_of(self, form: str, cut: str) -> Level:
+        def outline(given):
+            return outlines.polygon(given, self.design.folder, lambda s: self._prism_section(form, cut, s))
+
+        return make_level(self._cut(form, cut), outline, self._surface)
+
+    def _prism_section(self, form: str, cut: str, given):
+        from generator.forms.axes import OUTLINE_COLUMNS
+
+        along = self._cut(form, cut).values["along"]
+        ring = section(self.surfaces[given["form"]], given["plane"], given["offset"])
+        return ring[:, OUTLINE_COLUMNS[along]]
+
+    def _seam_cuts(self, spec: PartSpec) -> frozenset[str]:
+        """The cuts of a panel that part it from another panel of the form, or from its own mirror image."""
+        values = spec.values
+        found = set()
+        for cut, side in values["where"].items():
+            given = self._cut(values["form"], cut)
+            if given.kind == "plane" and values.get("mirror") and _square_to(given.values["normal"], values["mirror"]):
+                if given.values["at"] == 0:
+                    found.add(cut)
+            for other in self.design.parts:
+                if other.kind != "panel" or other.id == spec.id or other.values["form"] != values["form"]:
+                    continue
+                opposite = other.values["where"].get(cut)
+                if opposite is not None and opposite != side and other.values["laid"] == values["laid"]:
+                    if abs(self._inner_offset(other) - self._inner_offset(spec)) < 1e-9:
+                        found.add(cut)
+        return frozenset(found)
+
+    def _beneath(self, spec: PartSpec) -> float:
+        """Thickness of what lies beneath a part; of several parts beneath the thickest stack counts."""
+        return max((self._stack(self.specs[i]) for i in spec.values.get("over") or ()), default=0.0)
+
+    def _stack(self, spec: PartSpec) -> float:
+        return self.design.stock[spec.stock].thickness * int(spec.values.get("layers") or 1) + self._beneath(spec)
+
+    def _inner_offset(self, spec: PartSpec) -> float:
+        """Where the part's inner face lies from the form's surface, outwards positive."""
+        thickness = self.design.stock[spec.stock].thickness
+        beneath = self._beneath(spec)
+        return beneath if spec.values["laid"] == "outside" else -beneath - thickness
+
+    def _walls(self, spec: PartSpec) -> tuple[float, float]:
+        """Offsets of the inner and the outer face of the panels around a band's opening."""
+        opening = spec.values["along"].get("opening")
+        if not opening:
+            return (0.0, 0.0)
+        around = [
+            p
+            for p in self.design.parts
+            if p.kind == "panel" and p.values["form"] == opening["form"] and opening["cut"] in p.values["where"]
+        ]
+        if not around:
+            return (0.0, 0.0)
+        inner = [self._inner_offset(p) for p in around]
+        outer = [self._inner_offset(p) + self.design.stock[p.stock].thickness for p in around]
+        return (min(inner), max(outer))
+
+
+def _square_to(normal, axis: str) -> bool:
+    if isinstance(normal, str):
+        return normal.lstrip("+-") == axis
+    others = [abs(n) for n, a in zip(normal, "xyz") if a != axis]
+    return max(others) < 1e-12
+

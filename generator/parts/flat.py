@@ -1,0 +1,113 @@
+"""Parts that are flat in the prop: plates, bulkheads, rings and discs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from generator.design.records import PartSpec, Stock
+from generator.errors import BuildError
+from generator.forms.axes import direction
+from generator.forms.surface import Surface
+from generator.parts import outlines
+from generator.parts.placing import default_up, frame_at
+from generator.parts.records import EdgeRun, FlatBody, Frame
+from generator.parts.sections import section
+
+_CORNER = 25.0  # degrees of turn between two runs of an outline
+
+SurfaceOf = Callable[[str], Surface]
+
+
+def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf) -> FlatBody:
+    """A plate from its outline. A section taken away from it is taken at both faces, so that nothing is pinched."""
+    values = spec.values
+    frame = frame_at(values["at"])
+    thickness = stock.thickness * values.get("layers", 1)
+
+    def section_of(given: Mapping) -> np.ndarray:
+        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
+
+    def section_away(given: Mapping) -> Polygon:
+        normal = direction(given["plane"]["normal"])
+        shape = Polygon()
+        for depth in (0.0, thickness):
+            at = given["plane"]["at"] + depth * float(normal @ frame.axes[:, 2])
+            plane = {**given["plane"], "at": at}
+            ring = section(surface_of(given["form"]), plane, given["offset"])
+            shape = shape.union(Polygon(frame.to_frame(ring)[:, :2]))
+        return shape
+
+    shape = outlines.polygon(values["outline"], folder, section_of)
+    for other in values.get("minus") or ():
+        shape = shape.difference(
+            section_away(other["section"]) if "section" in other else outlines.polygon(other, folder, section_of)
+        )
+    return _body(outlines.whole(shape, f"{spec.where}: part {spec.id}"), frame)
+
+
+def bulkhead_body(
+    spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf, inside_offset: float
+) -> FlatBody:
+    """A plate that fits inside a form: the smaller of the sections at its two faces, less the clearance.
+
+    `inside_offset` is how far the inner face of the parts around it lies from the form's surface.
+    """
+    values = spec.values
+    plane = values["plane"]
+    normal = direction(plane["normal"])
+    up = default_up(normal)
+    up = up - (up @ normal) * normal
+    up = up / np.linalg.norm(up)
+    frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
+    thickness = stock.thickness * values.get("layers", 1)
+    shape = None
+    for depth in (0.0, thickness):
+        ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
+        face = Polygon(frame.to_frame(ring)[:, :2])
+        shape = face if shape is None else shape.intersection(face)
+    shape = shape.buffer(-values["clearance"], quad_segs=32)
+
+    def section_of(given: Mapping) -> np.ndarray:
+        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
+
+    if values.get("within"):
+        shape = shape.intersection(outlines.polygon(values["within"], folder, section_of))
+    for other in values.get("minus") or ():
+        shape = shape.difference(outlines.polygon(other, folder, section_of))
+    return _body(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
+
+
+def ring_body(spec: PartSpec) -> FlatBody:
+    values = spec.values
+    outer, inner = values["outer_radius"], values["inner_radius"]
+    if not 0 < inner < outer:
+        raise BuildError(f"{spec.where}: ring {spec.id}: inner radius {inner:g} mm; expected below {outer:g} mm")
+    body = _body(Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"]))
+    return FlatBody(body.outline, body.holes, body.frame, body.runs, outer, inner)
+
+
+def disc_body(spec: PartSpec) -> FlatBody:
+    values = spec.values
+    body = _body(Polygon(outlines.circle(values["radius"])), frame_at(values["at"]))
+    return FlatBody(body.outline, body.holes, body.frame, body.runs, values["radius"])
+
+
+def _body(shape: Polygon, frame: Frame) -> FlatBody:
+    outline, holes = outlines.rings(shape)
+    return FlatBody(outline, holes, frame, _runs(outline))
+
+
+def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
+    """The outline between its corners; one run where it has none."""
+    back = outline - np.roll(outline, 1, axis=0)
+    on = np.roll(outline, -1, axis=0) - outline
+    turn = np.degrees(np.arctan2(np.cross(back, on), (back * on).sum(1)))
+    corners = np.flatnonzero(np.abs(turn) > _CORNER)
+    n = len(outline)
+    if not len(corners):
+        return (EdgeRun("rim", 0, n, (0.0,), ()),)
+    stops = np.append(corners[1:], corners[0] + n)
+    return tuple(EdgeRun(f"side_{i + 1}", int(a), int(b), (0.0,), ()) for i, (a, b) in enumerate(zip(corners, stops)))

@@ -1,0 +1,51 @@
+"""Frames of flat parts and the places of copies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from generator.forms.axes import direction
+from generator.parts.records import Frame, Placement
+
+
+def frame_at(at: Mapping[str, Any]) -> Frame:
+    """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal."""
+    normal = direction(at["normal"])
+    up = direction(at["up"]) if at.get("up") is not None else default_up(normal)
+    up = up - (up @ normal) * normal
+    up = up / np.linalg.norm(up)
+    return Frame(np.asarray(at["origin"], float), np.column_stack([np.cross(up, normal), up, normal]))
+
+
+def default_up(normal: np.ndarray) -> np.ndarray:
+    """z, or x where the normal is along z."""
+    return np.array([1.0, 0.0, 0.0]) if abs(normal[2]) > 0.99 else np.array([0.0, 0.0, 1.0])
+
+
+def placements(values: Mapping[str, Any]) -> tuple[Placement, ...]:
+    """Places of all copies: `repeat` along its step, then each of them mirrored if `mirror` says so."""
+    repeat = values.get("repeat")
+    steps = [np.zeros(3)]
+    if repeat:
+        steps = [np.asarray(repeat["step"], float) * i for i in range(int(repeat["count"]))]
+    places = [Placement(_shift(step), False) for step in steps]
+    if values.get("mirror"):
+        reflection = np.eye(4)
+        axis = "xyz".index(values["mirror"])
+        reflection[axis, axis] = -1.0
+        places += [Placement(reflection @ p.matrix, True) for p in places]
+    return tuple(places)
+
+
+def _shift(step: np.ndarray) -> np.ndarray:
+    matrix = np.eye(4)
+    matrix[:3, 3] = step
+    return matrix
+
+
+def move(points: np.ndarray, matrix: np.ndarray) -> np.ndarray:
+    """(N, 3) through a (4, 4) matrix."""
+    return points @ matrix[:3, :3].T + matrix[:3, 3]

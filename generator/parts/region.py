@@ -1,0 +1,247 @@
+"""The region of a form between cuts, as triangles in surface coordinates.
+
+The whole form starts as a grid of triangles. Each cut moves nearby vertices onto itself and splits the
+triangles that it still crosses; what lies on the wrong side is dropped. Vertices remember which cuts they
+lie on, so that the boundary falls into named edges by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from generator.errors import BuildError
+from generator.forms.surface import Surface
+
+# A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
+_SNAP = 0.22
+# Bits for the open start and the open end of a form that has no pole there; cuts count from 0.
+START_BIT, END_BIT = 61, 60
+
+CoordLevel = Callable[[np.ndarray], np.ndarray]  # (N, 2) surface coordinates -> (N,) level
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """`coords` (n, 2), `faces` (m, 3) counter-clockwise from outside, `tags` (n,) bit i set on cut i."""
+
+    surface: Surface
+    coords: np.ndarray
+    faces: np.ndarray
+    tags: np.ndarray
+
+    def is_pole(self) -> np.ndarray:
+        return at_pole(self.surface, self.coords)
+
+
+def at_pole(surface: Surface, coords: np.ndarray) -> np.ndarray:
+    """(n,) True where a coordinate pair is a pole, whose v means nothing."""
+    low, high = surface.poles
+    return (low & (coords[:, 0] <= 0)) | (high & (coords[:, 0] >= 1))
+
+
+def blend(surface: Surface, a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """Coordinates at share t from a to b (all (N, 2), t (N,)), the short way around and true at poles."""
+    pole_a, pole_b = at_pole(surface, a), at_pole(surface, b)
+    va = np.where(pole_a, b[:, 1], a[:, 1])
+    vb = np.where(pole_b, a[:, 1], b[:, 1])
+    turn = (vb - va + 0.5) % 1.0 - 0.5
+    return np.column_stack([a[:, 0] + t * (b[:, 0] - a[:, 0]), va + t * turn])
+
+
+def whole_form(surface: Surface, rows: int, columns: int, around_from: float = 0.0) -> Region:
+    """The whole form as a grid of triangles, poles closed by fans."""
+    u = np.linspace(0, 1, rows + 1)
+    v = around_from + np.arange(columns) / columns
+    index = -np.ones((rows + 1, columns), int)
+    coords = []
+    for i, ui in enumerate(u):
+        if (i == 0 and surface.poles[0]) or (i == rows and surface.poles[1]):
+            index[i] = len(coords)
+            coords.append((ui, 0.0))
+        else:
+            index[i] = np.arange(len(coords), len(coords) + columns)
+            coords.extend((ui, vj) for vj in v)
+    right = np.roll(index, -1, axis=1)
+    a, b, c, d = index[:-1], index[1:], right[1:], right[:-1]
+    # the diagonal alternates, so that no direction is preferred
+    even = (np.add.outer(np.arange(rows), np.arange(columns)) % 2 == 0)[..., None]
+    first = np.where(even, np.stack([a, b, c], -1), np.stack([a, b, d], -1)).reshape(-1, 3)
+    second = np.where(even, np.stack([a, c, d], -1), np.stack([b, c, d], -1)).reshape(-1, 3)
+    faces = np.vstack([first, second])
+    distinct = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+    coords = np.array(coords, float)
+    tags = np.zeros(len(coords), np.int64)
+    for end, row in ((0, 0), (1, rows)):
+        if not surface.poles[end]:
+            tags[index[row]] |= np.int64(1) << np.int64(START_BIT if end == 0 else END_BIT)
+    return Region(surface, coords, faces[distinct], tags)
+
+
+def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
+    """The part of the region where the sign of `level` is `keep` (+1 or -1); new boundary gets tag `bit`."""
+    surface = region.surface
+    coords, faces, tags = region.coords.copy(), region.faces, region.tags.copy()
+    values = level(coords)
+    scale = np.max(np.abs(values))
+    values[np.abs(values) < 1e-9 * scale] = 0.0
+    edges, on_boundary = _edges(faces)
+    flag = np.int64(1) << np.int64(bit)
+
+    a, b = edges.T
+    crossing = values[a] * values[b] < 0
+    t = _roots(surface, level, coords[a[crossing]], coords[b[crossing]], values[a[crossing]])
+    movable = ~region.is_pole()
+    best: dict[int, tuple[float, np.ndarray]] = {}
+    place = blend(surface, coords[a[crossing]], coords[b[crossing]], t)
+    for i, j, ti, p, outer in zip(a[crossing], b[crossing], t, place, on_boundary[crossing]):
+        for vertex, other, share in ((i, j, ti), (j, i, 1 - ti)):
+            fits = (tags[vertex] & ~tags[other]) == 0 and (tags[vertex] == 0 or outer)
+            if share < _SNAP and movable[vertex] and fits and share < best.get(vertex, (1.0,))[0]:
+                best[vertex] = (share, p)
+    for vertex, (_, p) in best.items():
+        coords[vertex] = p
+        values[vertex] = 0.0
+    tags[values == 0.0] |= flag
+
+    crossing = values[a] * values[b] < 0
+    ca, cb = a[crossing], b[crossing]
+    t = _roots(surface, level, coords[ca], coords[cb], values[ca])
+    new_coords = blend(surface, coords[ca], coords[cb], t)
+    inherited = np.where(on_boundary[crossing], tags[ca] & tags[cb], 0)
+    middle = {(min(i, j), max(i, j)): len(coords) + k for k, (i, j) in enumerate(zip(ca, cb))}
+    coords = np.vstack([coords, new_coords])
+    tags = np.concatenate([tags, inherited | flag])
+    values = np.concatenate([values, np.zeros(len(ca))])
+
+    sign = np.sign(values[faces]).astype(int) * keep
+    low, high = sign.min(1), sign.max(1)
+    kept = [faces[(low >= 0) & (high > 0)]]
+    lying = (low == 0) & (high == 0)
+    if lying.any():
+        centre = coords[faces[lying]][:, 0]
+        for k in (1, 2):
+            centre = blend(surface, centre, coords[faces[lying]][:, k], np.full(len(centre), 1 / (k + 1)))
+        kept.append(faces[lying][level(centre) * keep > 0])
+    extra = []
+    for face, s in zip(faces[(low < 0) & (high > 0)], sign[(low < 0) & (high > 0)]):
+        extra.extend(_split(face, s, middle))
+    if extra:
+        kept.append(np.array(extra))
+    faces = np.vstack(kept)
+    return _compact(Region(surface, coords, faces, tags))
+
+
+def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Unique edges (k, 2) in sorted order and whether each is on the boundary."""
+    pairs = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    edges, count = np.unique(pairs, axis=0, return_counts=True)
+    return edges, count == 1
+
+
+def _roots(surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, value_a: np.ndarray) -> np.ndarray:
+    """Where the level is 0 between a and b, as a share, by bisection in steps that regula falsi shortens."""
+    low, high = np.zeros(len(a)), np.ones(len(a))
+    f_low, f_high = value_a.copy(), level(b) if len(a) else value_a.copy()
+    for i in range(60):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = low - f_low * (high - low) / (f_high - f_low)
+        bad = ~np.isfinite(t) | (i % 3 == 2)
+        t = np.where(bad, (low + high) / 2, t)
+        f = level(blend(surface, a, b, t)) if len(a) else t
+        same = f * f_low > 0
+        low, f_low = np.where(same, t, low), np.where(same, f, f_low)
+        high, f_high = np.where(same, high, t), np.where(same, f_high, f)
+        if not len(a) or np.max(np.minimum(high - low, np.abs(f))) < 1e-13:
+            break
+    return np.where(np.abs(f_low) < np.abs(f_high), low, high)
+
+
+def _split(face, sign, middle) -> list[tuple[int, int, int]]:
+    """The triangles of `face` on its positive side."""
+    for k in range(3):
+        i, j, m = (face[(k + n) % 3] for n in range(3))
+        si, sj, sm = (sign[(k + n) % 3] for n in range(3))
+        mid = lambda p, q: middle[(min(p, q), max(p, q))]  # noqa: E731
+        if si > 0 and sj < 0 and sm < 0:
+            return [(i, mid(i, j), mid(i, m))]
+        if si < 0 and sj > 0 and sm > 0:
+            return [(mid(i, j), j, m), (mid(i, j), m, mid(i, m))]
+        if si == 0 and sj > 0 and sm < 0:
+            return [(i, j, mid(j, m))]
+        if si == 0 and sj < 0 and sm > 0:
+            return [(i, mid(j, m), m)]
+    raise AssertionError("a triangle that is not crossed")
+
+
+def _compact(region: Region) -> Region:
+    used, inverse = np.unique(region.faces, return_inverse=True)
+    return Region(region.surface, region.coords[used], inverse.reshape(-1, 3), region.tags[used])
+
+
+def components(region: Region) -> list[Region]:
+    """The connected pieces of a region, largest number of triangles first."""
+    n = len(region.coords)
+    f = region.faces
+    graph = coo_matrix((np.ones(2 * len(f)), (np.r_[f[:, 0], f[:, 1]], np.r_[f[:, 1], f[:, 2]])), shape=(n, n))
+    count, label = connected_components(graph, directed=False)
+    groups = [f[label[f[:, 0]] == i] for i in range(count)]
+    groups = sorted((g for g in groups if len(g)), key=len, reverse=True)
+    return [_compact(Region(region.surface, region.coords, g, region.tags)) for g in groups]
+
+
+def boundary_loops(faces: np.ndarray) -> list[np.ndarray]:
+    """Vertex loops of the boundary, in the direction of the faces (the region on the left)."""
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    keys = {tuple(e) for e in directed.tolist()}
+    outgoing: dict[int, list[int]] = {}
+    for i, j in directed.tolist():
+        if (j, i) not in keys:
+            outgoing.setdefault(i, []).append(j)
+    if any(len(targets) > 1 for targets in outgoing.values()):
+        raise BuildError("a panel touches itself in one point; move a cut a little")
+    loops = []
+    left = dict(sorted((k, v[0]) for k, v in outgoing.items()))
+    while left:
+        start = next(iter(left))
+        loop = [start]
+        here = left.pop(start)
+        while here != start:
+            loop.append(here)
+            here = left.pop(here)
+        loops.append(np.array(loop))
+    return loops
+
+
+def unwrap(region: Region) -> tuple[Region, bool]:
+    """Make v continuous over the region; the flag says that it closes around the axis so that this cannot be.
+
+    A region with a pole inside is given as it is: its v turns once around the pole, as it must.
+    """
+    coords = region.coords.copy()
+    pole = region.is_pole()
+    edges, _ = _edges(region.faces)
+    edges = edges[~pole[edges[:, 0]] & ~pole[edges[:, 1]]]
+    neighbours: dict[int, list[int]] = {}
+    for i, j in edges.tolist():
+        neighbours.setdefault(i, []).append(j)
+        neighbours.setdefault(j, []).append(i)
+    seen = set()
+    for root in range(len(coords)):
+        if root in seen or pole[root]:
+            continue
+        seen.add(root)
+        stack = [root]
+        while stack:
+            i = stack.pop()
+            for j in neighbours.get(i, ()):
+                if j not in seen:
+                    seen.add(j)
+                    coords[j, 1] = coords[i, 1] + ((coords[j, 1] - coords[i, 1] + 0.5) % 1.0 - 0.5)
+                    stack.append(j)
+    jump = np.abs(coords[edges[:, 0], 1] - coords[edges[:, 1], 1])
+    return Region(region.surface, coords, region.faces, region.tags), bool(np.any(jump > 0.5))

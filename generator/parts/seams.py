@@ -1,0 +1,176 @@
+"""Which edges meet: seams between panels of one form, and the corners that divide longer edges."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from generator.parts.placing import move
+from generator.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
+
+_SAME = 0.1  # mm: two points closer than this are one corner
+
+
+def _on_form(body: PanelBody, edge: PanelEdge) -> np.ndarray:
+    """The edge where it lies on the form itself, the same for every part cut square along it. (N, 3)."""
+    return body.surface.point(edge.coords)
+
+
+def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side."""
+    panels = [p for p in pieces if isinstance(p.body, PanelBody)]
+    corners: dict[tuple, list[np.ndarray]] = {}
+    for piece in panels:
+        for edge in piece.body.edges:
+            if edge.kind != "seam":
+                continue
+            ends = _on_form(piece.body, edge)[[0, -1]]
+            for place in piece.placements:
+                corners.setdefault((id(piece.body.surface), edge.cut), []).append(move(ends, place.matrix))
+    divided = []
+    for piece in pieces:
+        if not isinstance(piece.body, PanelBody):
+            divided.append(piece)
+            continue
+        edges = []
+        for edge in piece.body.edges:
+            edges.extend(_divide(piece, edge, corners.get((id(piece.body.surface), edge.cut), [])))
+        body = dataclasses.replace(piece.body, edges=tuple(_number(edges)))
+        divided.append(dataclasses.replace(piece, body=body))
+    return tuple(divided)
+
+
+def _divide(piece: Piece, edge: PanelEdge, corners) -> list[PanelEdge]:
+    if edge.kind != "seam" or not corners:
+        return [edge]
+    points = _on_form(piece.body, edge)
+    back = np.linalg.inv(piece.placements[0].matrix)
+    others = move(np.vstack(corners), back)
+    far = (np.linalg.norm(others - points[0], axis=1) > 10 * _SAME) & (
+        np.linalg.norm(others - points[-1], axis=1) > 10 * _SAME
+    )
+    spacing = np.linalg.norm(np.diff(points, axis=0), axis=1).max()
+    distance, index = cKDTree(points).query(others)
+    at = set()
+    for point, i, d, ok in zip(others, index, distance, far):
+        if ok and d < spacing and 0 < i < len(points) - 1 and _gap(points, i, point) < _SAME:
+            at.add(int(i))
+    if not at:
+        return [edge]
+    # the division stands at the nearest point of the edge; neighbours closer than 3 points are one
+    cuts = [0]
+    for i in sorted(at):
+        if i - cuts[-1] > 3:
+            cuts.append(i)
+    cuts.append(len(points) - 1)
+    pieces = []
+    for a, b in zip(cuts, cuts[1:]):
+        part = slice(a, b + 1)
+        pieces.append(
+            dataclasses.replace(
+                edge,
+                chart=edge.chart[part],
+                points=edge.points[part],
+                inner=edge.inner[part],
+                outer=edge.outer[part],
+                coords=edge.coords[part],
+            )
+        )
+    return pieces
+
+
+def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:
+    best = np.inf
+    for a, b in ((points[i - 1], points[i]), (points[i], points[i + 1])):
+        chord = b - a
+        t = np.clip((point - a) @ chord / (chord @ chord), 0, 1)
+        best = min(best, float(np.linalg.norm(a + t * chord - point)))
+    return best
+
+
+def _number(edges: list[PanelEdge]) -> list[PanelEdge]:
+    total: dict[str, int] = {}
+    for e in edges:
+        total[e.cut] = total.get(e.cut, 0) + 1
+    count: dict[str, int] = {}
+    named = []
+    for e in edges:
+        count[e.cut] = count.get(e.cut, 0) + 1
+        named.append(dataclasses.replace(e, id=e.cut if total[e.cut] == 1 else f"{e.cut}.{count[e.cut]}"))
+    return named
+
+
+def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSpec, ...]]:
+    """All pairs of panel edges that lie on one curve; each piece's edges learn which parts they join.
+
+    A panel may meet its own mirror image. Edges of different offsets (a skin over a panel) do not meet.
+    """
+    panels = [p for p in pieces if isinstance(p.body, PanelBody)]
+    seams: list[SeamSpec] = []
+    joins: dict[tuple[str, str], list[str]] = {}
+    found = set()
+    for piece in panels:
+        back = np.linalg.inv(piece.placements[0].matrix)
+        for edge in piece.body.edges:
+            if edge.kind != "seam":
+                continue
+            mine = _on_form(piece.body, edge)
+            for other in panels:
+                if other.body.surface is not piece.body.surface or not _same_layer(piece, other):
+                    continue
+                for number, place in enumerate(other.placements):
+                    for candidate in other.body.edges:
+                        if candidate.kind != "seam" or candidate.cut != edge.cut:
+                            continue
+                        if other.id == piece.id and number == 0 and candidate.id == edge.id:
+                            continue
+                        theirs = move(_on_form(other.body, candidate), back @ place.matrix)
+                        way = _same_curve(mine, theirs)
+                        if way == 0:
+                            continue
+                        key = frozenset([(piece.id, edge.id), (other.id, candidate.id)])
+                        joins.setdefault((piece.id, edge.id), [])
+                        if other.id not in joins[(piece.id, edge.id)]:
+                            joins[(piece.id, edge.id)].append(other.id)
+                        if key in found:
+                            continue
+                        found.add(key)
+                        seams.append(
+                            SeamSpec(
+                                f"S{len(seams) + 1}",
+                                EdgeRef(piece.id, edge.id),
+                                EdgeRef(other.id, candidate.id),
+                                way < 0,
+                                "contact",
+                            )
+                        )
+    joined = []
+    for piece in pieces:
+        if isinstance(piece.body, PanelBody):
+            edges = tuple(
+                dataclasses.replace(e, joins=tuple(joins.get((piece.id, e.id), ()))) for e in piece.body.edges
+            )
+            piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
+        joined.append(piece)
+    return tuple(joined), tuple(seams)
+
+
+def _same_layer(a: Piece, b: Piece) -> bool:
+    """Do the two lie at one depth, so that their edges face each other?"""
+    low = max(a.body.inner_offset, b.body.inner_offset)
+    high = min(a.body.inner_offset + a.stock.thickness, b.body.inner_offset + b.stock.thickness)
+    return high - low > 0.5 * min(a.stock.thickness, b.stock.thickness)
+
+
+def _same_curve(a: np.ndarray, b: np.ndarray) -> int:
+    """+1 if two curves are one in the same direction, -1 if reversed, 0 if they differ."""
+    for way, c in ((1, b), (-1, b[::-1])):
+        ends = max(np.linalg.norm(a[0] - c[0]), np.linalg.norm(a[-1] - c[-1]))
+        if ends < 5 * _SAME and np.linalg.norm(a[len(a) // 2] - c[len(c) // 2]) < 1.0:
+            middle = c[np.array([len(c) // 4, len(c) // 2, 3 * len(c) // 4])]
+            if cKDTree(a).query(middle)[0].max() < 1.0:
+                return way
+    return 0

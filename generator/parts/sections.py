@@ -1,0 +1,58 @@
+"""Sections of a form: the closed curve in which it meets a cutting level."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+
+from generator.errors import BuildError
+from generator.forms.axes import direction
+from generator.forms.surface import Surface
+from generator.parts import region as regions
+from generator.parts.levels import PlaneLevel
+from generator.parts.trace import respace, slide_onto
+
+_ROWS, _COLUMNS = 60, 96
+_SPACING = 1.0  # mm
+
+
+def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: float) -> np.ndarray:
+    """The closed curve (N, 3) where the level meets the form's surface moved outwards by `offset`.
+
+    The first point is repeated at the end. Raises BuildError if there is no such curve or more than one.
+    """
+
+    def on_coords(coords):
+        return level(surface.offset(coords, offset))
+
+    form = regions.whole_form(surface, _ROWS, _COLUMNS)
+    part = regions.clip(form, on_coords, 0, -1)
+    if not len(part.faces) or len(part.faces) == len(form.faces) and not part.tags.any():
+        raise BuildError("a section misses its form; move the plane or the outline")
+    loops = [loop for loop in regions.boundary_loops(part.faces) if (part.tags[loop] & 1).all()]
+    if len(loops) != 1:
+        raise BuildError(f"a section of a form has {len(loops)} closed curves; expected one")
+    loop = loops[0]
+    chain = np.append(loop, loop[0])
+    coords = part.coords[chain].copy()
+    for i in range(1, len(coords)):
+        coords[i, 1] = coords[i - 1, 1] + ((coords[i, 1] - coords[i - 1, 1] + 0.5) % 1.0 - 0.5)
+    for _ in range(2):
+        points = surface.offset(coords, offset)
+        length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
+        count = int(np.clip(length / _SPACING, 64, 1600))
+        coords = slide_onto(surface, respace(points, coords, count), on_coords)
+    points = surface.offset(coords, offset)
+    points[-1] = points[0]
+    return points
+
+
+def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:
+    return PlaneLevel(direction(plane["normal"]), plane["at"])
+
+
+def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.ndarray:
+    """Section (N, 3) at a plane of the design file, as `curve_on_form`."""
+    return curve_on_form(surface, plane_level(plane), offset)

@@ -1,0 +1,45 @@
+"""The solid of one part kind. Exact where that can be done, else the nearest that can. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from OCP.TopoDS import TopoDS_Shape
+
+from generator.errors import BuildError
+from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
+from generator.solids.band import band_solid
+from generator.solids.facets import band_facets, panel_facets
+from generator.solids.failure import ShapeFailure
+from generator.solids.flat import flat_solid
+from generator.solids.panel import panel_solid
+
+
+@dataclass(frozen=True, eq=False)
+class Modelled:
+    """`exact` is False where a plainer shape stands in: facets, or a plate without its bevels."""
+
+    shape: TopoDS_Shape
+    exact: bool
+
+
+def model(piece: Piece) -> Modelled:
+    """The part as modelled, before it is placed. Raises BuildError if nothing can be made of it."""
+    thickness = piece.stock.thickness * piece.layers
+    exact, plain = {
+        PanelBody: (panel_solid, panel_facets),
+        BandBody: (band_solid, band_facets),
+        FlatBody: (flat_solid, _square_cut),
+    }[type(piece.body)]
+    try:
+        return Modelled(exact(piece.body, thickness), True)
+    except (ShapeFailure, RuntimeError):  # OCP raises its kernel's errors as RuntimeErrors
+        pass
+    try:
+        return Modelled(plain(piece.body, thickness), False)
+    except (ShapeFailure, RuntimeError) as error:
+        raise BuildError(f"part {piece.id}: no solid can be made of it: {error}") from error
+
+
+def _square_cut(body: FlatBody, thickness: float) -> TopoDS_Shape:
+    return flat_solid(replace(body, runs=()), thickness)

@@ -1,0 +1,244 @@
+"""Outlines of the parts that are glued face to face on another, as lines on the pattern of the lower one.
+
+The upper part's contact face is taken where it stands in the prop, brought to the place of the lower part's
+first copy, and each of its points is carried to the lower's pattern along the lower's normal. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from generator.flatten.records import FlatMesh, Pattern, Patterns
+from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
+
+STEP = 1.0  # outlines are carried over point by point, so far apart
+_NEAREST = 16  # triangles looked at for each point
+_SIMPLIFY = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """Where a copy of `upper` lies on the pattern: `lines` to draw, the `region` under it, and on which face."""
+
+    upper: Piece
+    lines: tuple[np.ndarray, ...]  # (N, 2) each
+    region: shapely.Geometry
+    on_inside: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Landing:
+    """Points carried to a pattern: `flat` (N, 2), `height` (N,) above the inside face, and which are near it."""
+
+    flat: np.ndarray
+    height: np.ndarray
+    near: np.ndarray  # (N,) bool
+
+
+def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tuple[Mark, ...]:
+    """Every mark on `pattern`, clipped to its `material`; a copy that does not touch it gives none."""
+    lower = pattern.piece
+    home = np.linalg.inv(lower.placements[0].matrix)
+    found = []
+    for lap in patterns.prop.laps:
+        if lap.lower != lower.id:
+            continue
+        upper = patterns.prop.piece(lap.upper)
+        for placement in upper.placements:
+            mark = _mark(pattern, material, upper, home @ placement.matrix)
+            if mark is not None:
+                found.append(mark)
+    return tuple(found)
+
+
+def thickness(piece: Piece) -> float:
+    """Of the part as glued up from its layers."""
+    return piece.stock.thickness * piece.layers
+
+
+def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.ndarray) -> Mark | None:
+    middle = thickness(pattern.piece) / 2
+    faces = []
+    for loops in contact_faces(upper):
+        loops = [_resampled(loop @ matrix[:3, :3].T + matrix[:3, 3]) for loop in loops]
+        landings = [land(pattern, loop) for loop in loops]
+        heights = np.concatenate([landing.height[landing.near] for landing in landings])
+        if len(heights):
+            faces.append((float(np.mean(np.abs(heights - middle))), float(np.mean(heights)), landings))
+    if not faces:
+        return None
+    _, height, landings = min(faces, key=lambda face: face[0])
+    lines = [line for landing in landings for line in _clipped(landing, material)]
+    outer = shapely.make_valid(shapely.Polygon(landings[0].flat))
+    inner = shapely.union_all([shapely.make_valid(shapely.Polygon(other.flat)) for other in landings[1:]])
+    region = material & (outer ^ inner)
+    if not lines and region.area < 1.0:
+        return None
+    return Mark(upper, tuple(lines), region, height < middle)
+
+
+def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
+    """The outlines of a part's two broad faces, inside first, each as closed loops (N, 3), outer loop first."""
+    body = piece.body
+    if isinstance(body, FlatBody):
+        return [_flat_loops(body, 0.0), _flat_loops(body, thickness(piece))]
+    if isinstance(body, PanelBody):
+        return [_panel_loops(body, "inner"), _panel_loops(body, "outer")]
+    return [_band_loops(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
+
+
+def _flat_loops(body: FlatBody, z: float) -> list[np.ndarray]:
+    rings = [np.concatenate([ring, ring[:1]]) for ring in (body.outline, *body.holes)]
+    return [body.frame.to_space(np.column_stack([ring, np.full(len(ring), z)])) for ring in rings]
+
+
+def _panel_loops(body: PanelBody, face: str) -> list[np.ndarray]:
+    numbers = sorted({edge.loop for edge in body.edges})
+    loops = [np.concatenate([getattr(edge, face) for edge in body.edges if edge.loop == n]) for n in numbers]
+    return [np.concatenate([loop, loop[:1]]) for loop in loops]
+
+
+def _band_loops(body: BandBody, offset: float) -> list[np.ndarray]:
+    curve = body.curve + body.normals * offset
+    low = curve + body.low[:, None] * body.across
+    high = curve + body.high[:, None] * body.across
+    return [low, high] if body.closed else [np.concatenate([low, high[::-1], low[:1]])]
+
+
+def _resampled(loop: np.ndarray) -> np.ndarray:
+    """The same polyline with points at most `STEP` apart."""
+    lengths = np.linalg.norm(np.diff(loop, axis=0), axis=1)
+    counts = np.maximum(np.ceil(lengths / STEP), 1).astype(int) * (lengths > 0)
+    which = np.repeat(np.arange(len(lengths)), counts)
+    share = (np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[which]
+    return np.concatenate([loop[which] + share[:, None] * (loop[which + 1] - loop[which]), loop[-1:]])
+
+
+def _clipped(landing: Landing, material: shapely.Polygon) -> list[np.ndarray]:
+    """The stretches of one landed loop that lie on the material, simplified and without specks."""
+    flat, near = landing.flat, landing.near
+    steps = np.linalg.norm(np.diff(flat, axis=0), axis=1)
+    keep = near[:-1] & near[1:] & (steps < 4 * STEP)  # a longer step jumps over a dart or the ends of a hoop
+    segments = shapely.linestrings(np.stack([flat[:-1], flat[1:]], axis=1)[keep & (steps > 0)])
+    whole = shapely.line_merge(shapely.union_all(segments)) if len(segments) else shapely.LineString()
+    on = shapely.intersection(shapely.simplify(whole, _SIMPLIFY), shapely.buffer(material, -1e-3))
+    parts = shapely.get_parts(shapely.line_merge(on) if on.geom_type == "MultiLineString" else on)
+    return [
+        shapely.get_coordinates(part)
+        for part in parts
+        if part.geom_type == "LineString" and part.length > 0.5
+    ]
+
+
+def land(pattern: Pattern, points: np.ndarray) -> Landing:
+    """Carry points in space (N, 3), given at the place of the part as modelled, to its pattern.
+
+    A point is near when it is no further from either face than the part is thick.
+    """
+    body = pattern.piece.body
+    depth = thickness(pattern.piece)
+    if isinstance(body, FlatBody):
+        local = body.frame.to_frame(points)
+        flat, height, over = local[:, :2], local[:, 2], np.zeros(len(points), bool)
+    elif isinstance(body, BandBody):
+        flat, height, over = _land_on_band(pattern, body, points)
+    else:
+        flat, height, over = _land_on_panel(pattern, body, points, reach=2 * depth)
+    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth))
+
+
+def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Arc length of the neutral curve square to `across`, and the way along `across`."""
+    neutral = body.curve + body.normals * pattern.neutral_offset
+    rise = (neutral - neutral[0]) @ body.across
+    plane = neutral - rise[:, None] * body.across
+    step = np.diff(plane, axis=0)
+    length = np.linalg.norm(step, axis=1)
+    start = np.concatenate([[0.0], np.cumsum(length)])
+    across = (points - neutral[0]) @ body.across
+    shadow = points - across[:, None] * body.across
+    offset = shadow[:, None, :] - plane[None, :-1, :]
+    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / length**2, 0.0, 1.0)
+    gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
+    best = np.argmin(gap, axis=1)
+    row = np.arange(len(points))
+    part = share[row, best]
+    normal = body.normals[best] * (1 - part)[:, None] + body.normals[best + 1] * part[:, None]
+    foot = plane[best] + part[:, None] * step[best]
+    above = np.einsum("nk,nk->n", shadow - foot, normal)
+    own = np.array(
+        [-body.trim_start, np.min(rise + body.low)]
+    )  # lower left of the development, trim included
+    flat = np.column_stack([start[best] + part * length[best], across]) - own + pattern.outline.min(axis=0)
+    sideways = gap[row, best] > np.abs(above) + 0.5  # past the end of an open band
+    return flat, above + pattern.neutral_offset - body.inner_offset, sideways
+
+
+def _land_on_panel(
+    pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float
+) -> tuple[np.ndarray, ...]:
+    """Through the pattern's mesh; heights are measured along the mesh's normal, outwards."""
+    flat, height, over = through_mesh(pattern.mesh, points, reach)
+    first = body.edges[0]
+    _, inner, _ = through_mesh(pattern.mesh, first.inner, reach)
+    _, outer, _ = through_mesh(pattern.mesh, first.outer, reach)
+    if np.median(outer - inner) < 0:
+        height = -height
+    return flat, height + pattern.neutral_offset - body.inner_offset, over
+
+
+def through_mesh(
+    mesh: FlatMesh, points: np.ndarray, reach: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Positions in the flat (N, 2), heights over the mesh along its vertex normals (N,), and which lie beyond it.
+
+    For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
+    the rim, the flat position is carried on straight from the nearest triangle.
+    """
+    space, faces = mesh.space, mesh.faces
+    cross = np.cross(space[faces[:, 1]] - space[faces[:, 0]], space[faces[:, 2]] - space[faces[:, 0]])
+    normals = np.zeros_like(space)
+    for corner in range(3):
+        np.add.at(normals, faces[:, corner], cross)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    count = min(_NEAREST, len(faces))
+    near = cKDTree(space[faces].mean(axis=1)).query(points, k=count)[1].reshape(len(points), count)
+    corners, lifts = space[faces[near]], normals[faces[near]]  # (N, K, 3, 3)
+    target = points[:, None, :]
+    height = np.zeros(near.shape)
+    for _ in range(3):  # height along blended normals: a few fixed-point steps settle it
+        lifted = corners + height[..., None, None] * lifts
+        share, rest = _barycentric(lifted, target)
+        slant = np.einsum(
+            "nki,nkij,nkij->nk", share, lifts, np.broadcast_to(_unit_normal(lifted)[:, :, None], lifts.shape)
+        )
+        height = height + rest / np.where(np.abs(slant) < 0.2, 1.0, slant)
+    size = np.sqrt(np.linalg.norm(cross, axis=1))[near]
+    beyond = np.maximum(-share.min(axis=2), 0.0) * size
+    score = beyond + np.where(np.abs(height) > reach, 1e6 + np.abs(height), 0.0)
+    best = np.argmin(np.round(score, 9), axis=1)
+    row = np.arange(len(points))
+    flat = np.einsum("ni,nij->nj", share[row, best], mesh.flat[faces[near[row, best]]])
+    return flat, height[row, best], beyond[row, best] > 4 * STEP
+
+
+def _unit_normal(triangles: np.ndarray) -> np.ndarray:
+    normal = np.cross(
+        triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
+    )
+    return normal / np.linalg.norm(normal, axis=-1, keepdims=True)
+
+
+def _barycentric(triangles: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Shares (..., 3) of the foot of each point in the plane of its triangle (..., 3, 3), and its height over it."""
+    a, b = triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
+    p = points - triangles[..., 0, :]
+    aa, ab, bb = (a * a).sum(-1), (a * b).sum(-1), (b * b).sum(-1)
+    pa, pb = (p * a).sum(-1), (p * b).sum(-1)
+    det = aa * bb - ab * ab
+    v, w = (bb * pa - ab * pb) / det, (aa * pb - ab * pa) / det
+    return np.stack([1 - v - w, v, w], axis=-1), (p * _unit_normal(triangles)).sum(-1)

@@ -1,0 +1,211 @@
+"""Free places for labels: boxes that touch no line that is drawn and no label that is placed already.
+
+Every search walks its candidates in one fixed order and takes the first that is free, so a drawing comes out
+the same each time. Lengths in mm, angles in degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from generator.drawing.primitives import Path, Primitive
+from generator.templates.block import Block
+
+CLEARANCE = 0.7  # white left around every label
+_GRID = 2000  # cells of the search grid over a part's bounding box
+_CHUNK = 200  # candidates tried at once
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """Places to try, best first: box centres (C, 2) and the angle of each (C,)."""
+
+    centres: np.ndarray
+    angles: np.ndarray
+
+
+def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: float) -> np.ndarray:
+    """(C,) shapely rectangles `width` x `height` about `centres` (C, 2), turned by `angles` (C,) degrees."""
+    a = np.radians(angles)
+    along = np.stack([np.cos(a), np.sin(a)], axis=1) * (width / 2)
+    up = np.stack([-np.sin(a), np.cos(a)], axis=1) * (height / 2)
+    corners = np.stack(
+        [centres - along - up, centres + along - up, centres + along + up, centres - along + up], 1
+    )
+    return shapely.polygons(corners)
+
+
+class Field:
+    """What one part's drawing holds so far, and the room that is left on it and around it."""
+
+    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry]):
+        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline."""
+        self.material = material
+        shapely.prepare(material)
+        self._taken: list[shapely.Geometry] = []
+        self._lines = shapely.STRtree(_segments([*lines, material.boundary]))
+        self._labels = shapely.STRtree([])
+        self._search_grid()
+
+    def _search_grid(self) -> None:
+        """Lay a grid over the material: the distance of its points to any line, and their order.
+
+        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a strip,
+        from the point of the ridge that is nearest to the centroid.
+        """
+        x0, y0, x1, y1 = self.material.bounds
+        self._step = step = max(np.sqrt((x1 - x0) * (y1 - y0) / _GRID), 0.6)
+        pole = shapely.get_coordinates(shapely.maximum_inscribed_circle(self.material, step / 10))[0]
+        low, high = np.floor(((x0, y0) - pole) / step), np.ceil(((x1, y1) - pole) / step)
+        self._origin = pole + step * low
+        shape = (high - low + 1).astype(int)
+        points = self._origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
+        on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
+        self._room = np.zeros(shape)  # off the material there is none
+        self._room[on] = self._lines.query_nearest(
+            shapely.points(points[on]), return_distance=True, all_matches=False
+        )[1]
+        centroid = shapely.get_coordinates(self.material.centroid)[0]
+        ridge = points[self._room >= 0.95 * self._room.max()]
+        middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
+        self._points = points[on][np.argsort(np.round(np.hypot(*(points[on] - middle).T), 6), kind="stable")]
+
+    def _room_at(self, points: np.ndarray) -> np.ndarray:
+        """An upper bound of the distance from any points (C, 2) to the nearest line; 0 is off the material."""
+        index = np.rint((points - self._origin) / self._step).astype(int)
+        known = ((index >= 0) & (index < self._room.shape)).all(axis=1)
+        index = np.clip(index, 0, np.array(self._room.shape) - 1)
+        return np.where(known, self._room[index[:, 0], index[:, 1]], 0.0) + 0.75 * self._step
+
+    def _roomy(self, centres: np.ndarray, angle: float, block: Block) -> np.ndarray:
+        """(C,) could the block stand there? Looks only along its middle line: quick, and rules most places out."""
+        half, reach = sorted((block.height / 2, block.width / 2))
+        turn = np.radians(angle if block.width >= block.height else angle + 90.0)
+        along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
+        roomy = np.ones(len(centres), bool)
+        for share in (0.0, -1.0, 1.0, -0.5, 0.5):
+            roomy &= self._room_at(centres + share * along) >= half
+        return roomy
+
+    def draw(self, *geometries: shapely.Geometry) -> None:
+        """Keep later labels off these as well."""
+        self._taken += geometries
+        self._labels = shapely.STRtree(self._taken)
+
+    def free(self, boxes: np.ndarray) -> np.ndarray:
+        """(C,) which boxes cross no line and no label."""
+        clear = np.ones(len(boxes), bool)
+        for tree in (self._lines, self._labels):
+            clear[tree.query(boxes, predicate="intersects")[0]] = False
+        return clear
+
+    def first(
+        self, block: Block, candidates: Candidates, inside: bool | None
+    ) -> tuple[Primitive, ...] | None:
+        """The block at the first free candidate whose centre is on the foam (`inside`), off it, or on either
+        (None); None if there is none. The place is taken from then on."""
+        centres, angles = candidates.centres, candidates.angles
+        if inside is not None:
+            keep = shapely.contains_xy(self.material, centres[:, 0], centres[:, 1]) == inside
+            centres, angles = centres[keep], angles[keep]
+        for start in range(0, len(centres), _CHUNK):
+            some = slice(start, start + _CHUNK)
+            boxes = rectangles(
+                centres[some], angles[some], block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
+            )
+            free = np.flatnonzero(self.free(boxes))
+            if len(free):
+                at = start + free[0]
+                self.draw(rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0])
+                return block.at(centres[at], float(angles[at]))
+        return None
+
+    def inside(
+        self, blocks: Iterable[Block], angles: Sequence[float], region: shapely.Geometry | None = None
+    ) -> tuple[Primitive, ...] | None:
+        """The first of `blocks` that finds room on the foam (in `region` of it), the deepest place first."""
+        grid = self._points
+        if region is not None:
+            grid = grid[shapely.contains_xy(region, grid[:, 0], grid[:, 1])]
+            grid = grid[np.argsort(-np.round(self._room_at(grid), 6), kind="stable")]
+        for block in blocks:
+            for angle in angles:
+                centres = grid[self._roomy(grid, angle, block)]
+                found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=None)
+                if found is not None:
+                    return found
+        return None
+
+    def aside(self, block: Block, angle: float) -> tuple[Primitive, ...]:
+        """The block off the foam at a fixed angle, as near as it can stand; no leader."""
+        distance = block.height / 2 + 2.0
+        while True:
+            centres = self._around(distance, self.material.boundary)
+            found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=False)
+            if found is not None:
+                return found
+            distance += 3.0
+
+    def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
+        """The block off the foam, near `target` (on the outline), with a leader line to it.
+
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines).
+        """
+        distance = block.height / 2 + 3.0
+        while True:
+            centres = self._around(distance, target)
+            angles = np.zeros(len(centres))
+            padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
+            for at in np.flatnonzero(self.free(padded)):
+                box = rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0]
+                leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
+                if self._leader_is_clear(leader):
+                    head = _arrowhead(leader)
+                    self.draw(box, shapely.LineString(leader), shapely.Polygon(head.points))
+                    return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
+            distance += 4.0
+
+    def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
+        """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
+        ring = shapely.buffer(self.material, distance, quad_segs=8).boundary
+        points = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
+        away = np.round(shapely.distance(shapely.points(points), target), 6)
+        return points[np.argsort(away, kind="stable")]
+
+    def _leader_is_clear(self, leader: np.ndarray) -> bool:
+        """Does the leader reach its target across nothing else?"""
+        length = np.hypot(*(leader[1] - leader[0]))
+        if length < 1.0:
+            return False
+        short = shapely.LineString([leader[0], leader[0] + (leader[1] - leader[0]) * (1 - 0.2 / length)])
+        return not any(len(tree.query(short, predicate="intersects")) for tree in (self._lines, self._labels))
+
+
+def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
+    """Points at the distances `steps` along all the rings of `ring`, one after another."""
+    parts = shapely.get_parts(ring)
+    ends = np.cumsum(shapely.length(parts))
+    which = np.minimum(np.searchsorted(ends, steps, side="right"), len(parts) - 1)
+    return shapely.line_interpolate_point(parts[which], steps - (ends - shapely.length(parts))[which])
+
+
+def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
+    """Every straight stretch of the lines as a geometry of its own, for a tight search tree."""
+    pairs = []
+    for part in shapely.get_parts(shapely.get_parts(list(lines))):
+        points = shapely.get_coordinates(part)
+        pairs.append(np.stack([points[:-1], points[1:]], axis=1))
+    return shapely.linestrings(np.concatenate(pairs))
+
+
+def _arrowhead(leader: np.ndarray) -> Path:
+    along = (leader[1] - leader[0]) / np.hypot(*(leader[1] - leader[0]))
+    side = np.array([-along[1], along[0]])
+    back = leader[1] - 1.8 * along
+    return Path(
+        np.array([leader[1], back + 0.45 * side, back - 0.45 * side]), "note", closed=True, fill="#000000"
+    )

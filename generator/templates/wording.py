@@ -1,0 +1,130 @@
+"""What a template says in words: plain functions from a part to the lines printed on it."""
+
+from __future__ import annotations
+
+from generator.design.records import Design
+from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
+from generator.parts.records import BandBody, FlatBody, Piece
+
+SQUARE = 0.5  # a bevel below this many degrees is cut square
+
+
+def number(value: float) -> str:
+    """Degrees: whole if they are, else one decimal."""
+    text = f"{value:.1f}"
+    return "0" if text in ("0.0", "-0.0") else text.removesuffix(".0")
+
+
+def foam(piece: Piece) -> str:
+    """The stock's name, with its thickness unless the name says it already."""
+    thickness = f"{piece.stock.thickness:.3f}".rstrip("0").rstrip(".") + " mm"
+    return piece.stock.name if thickness in piece.stock.name else f"{piece.stock.name}, {thickness}"
+
+
+def count(piece: Piece) -> tuple[str, ...]:
+    """How many to cut and how many of them mirrored, in one or two lines."""
+    plain = piece.quantity - piece.mirrored
+    if not piece.mirrored:
+        return (f"cut {piece.quantity}",)
+    if not plain:
+        return (f"cut {piece.quantity}, all mirrored", "(turn the pattern over)")
+    return (f"cut {piece.quantity}: {plain} as drawn, {piece.mirrored} mirrored", "(turn the pattern over)")
+
+
+def lamination(piece: Piece) -> str | None:
+    return f"laminate {piece.layers} layers for each" if piece.layers > 1 else None
+
+
+def inside_face() -> str:
+    return "this side is the inside face: draw on it"
+
+
+def pack(design: Design) -> str:
+    return f"{design.name} {design.version}, size {design.size}"
+
+
+def dimensions(pattern: Pattern) -> tuple[str, ...]:
+    """Radius of a round part, or length and width of a plain strip."""
+    body = pattern.piece.body
+    if isinstance(body, FlatBody) and body.radius is not None:
+        return tuple(f"{word} {value:.1f}" for word, value in radii(body))
+    if pattern.strip is not None:
+        length, width = pattern.strip
+        return (f"length {length:.1f}, width {width:.1f}",)
+    return ()
+
+
+def radii(body: FlatBody) -> tuple[tuple[str, float], ...]:
+    found = (("R", body.radius), ("inner R", body.inner_radius))
+    return tuple((word, value) for word, value in found if value is not None)
+
+
+def trims(piece: Piece) -> tuple[str, ...]:
+    """What to cut off each end after gluing, longest first; one text for two equal ends."""
+    if not isinstance(piece.body, BandBody):
+        return ()
+    lengths = sorted({piece.body.trim_start, piece.body.trim_end} - {0.0}, reverse=True)
+    return tuple(trim(length) for length in lengths)
+
+
+def trim(length: float) -> str:
+    return f"trim {number(length)} mm after gluing"
+
+
+def bevel_note(pattern: Pattern) -> str | None:
+    """How to read the bevels of this part, if it has any."""
+    values = [b for edge in pattern.edges for b in edge.bevel if abs(b) >= SQUARE]
+    if not values:
+        return None
+    note = "bevel: from square, undercuts the inside face"
+    return note if min(values) > 0 else note + " (minus: the outside face)"
+
+
+def bevel(edge: PatternEdge) -> str | None:
+    """The edge's bevel or its range; None where it is cut square."""
+    low, high = min(edge.bevel, default=0.0), max(edge.bevel, default=0.0)
+    if max(abs(low), abs(high)) < SQUARE:
+        return None
+    if high - low < SQUARE:
+        return f"bevel {number((low + high) / 2)}°"
+    return f"bevel {number(low)} to {number(high)}°"
+
+
+def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> tuple[str, str] | None:
+    """What the edge is glued to, in full and in short; None for a free edge."""
+    me = pattern.piece.id
+    for seam in patterns.seams:
+        ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
+        for (part, name), (other, other_name) in (ends, ends[::-1]):
+            if edge.seam == seam.id and (part, name) == (me, edge.id):
+                label = patterns.prop.piece(other).label
+                to = f"to mirrored {label}" if other == me else f"to {label}"
+                return f"{words(edge.id)}: {to}, edge {words(other_name)}", f"{words(edge.id)}: {to}"
+    labels = [patterns.prop.piece(part).label for part in edge.joins]
+    if not labels:
+        return None
+    to = f"to {', '.join(labels)}"
+    return f"{words(edge.id)}: {to}", to
+
+
+def edge_texts(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> tuple[str, ...]:
+    """What is printed along an edge, longest first; empty for a free edge that is cut square."""
+    joined, angle = joins(patterns, pattern, edge), bevel(edge)
+    if joined is None:
+        return () if angle is None else (f"{words(edge.id)}: {angle}", angle)
+    return tuple(dict.fromkeys(text if angle is None else f"{text}, {angle}" for text in joined))
+
+
+def dart_texts(dart: PatternDart) -> tuple[str, ...]:
+    return (f"dart: close first, opening {dart.opening:.1f}", "dart: close first")
+
+
+def mark_texts(upper: Piece, on_inside: bool) -> tuple[str, ...]:
+    """What is printed in the outline of a part glued on top, longest first."""
+    if on_inside:
+        return (f"{upper.label}: {upper.name}", upper.label)
+    return (f"{upper.label}: {upper.name}, on the other face", f"{upper.label}, other face")
+
+
+def words(name: str) -> str:
+    return name.replace("_", " ").replace("-", " ")

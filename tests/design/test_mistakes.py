@@ -1,0 +1,208 @@
+"""Every kind of mistake in a design file: its message, and the line and column it points at.
+
+Each case replaces a piece of the starting design; `@` in the new text marks where the message must point.
+"""
+
+import pytest
+
+from generator.design import check_all, load, starter
+from generator.errors import DesignError
+
+TEXT = starter("Table lamp").replace("@", "at")
+SHELL = "  shell: {name: EVA foam 6 mm, thickness: 6 mm,"
+
+
+def message(tmp_path, text, *arguments):
+    path = tmp_path / "lamp.yaml"
+    at = text.find("@")
+    path.write_text(text.replace("@", ""), "utf-8")
+    with pytest.raises(DesignError) as caught:
+        load(path, *arguments)
+    line = str(caught.value)
+    assert "\n" not in line
+    assert line.startswith(path.as_posix() + ":")
+    if at >= 0:
+        place = f"{path.as_posix()}:{text.count(chr(10), 0, at) + 1}:{at - text.rfind(chr(10), 0, at)}"
+        assert line.startswith(place + ": "), line
+    return line.removeprefix(path.as_posix())
+
+
+CASES = {
+    # the schema
+    "unknown key": ("    laid: outside", "    @lade: outside", "unknown key 'lade'", "did you mean laid?"),
+    "misspelt required key": (
+        SHELL, "  shell: {name: EVA foam 6 mm, @thicknes: 6 mm,", "unknown key 'thicknes'", "did you mean thickness?"),
+    "unknown key at the top": ("summary:", "@sumary:", "unknown key 'sumary'", "did you mean summary?"),
+    "missing key": ("  base:\n    kind: bulkhead", "  @base:\n    note: flat", "'kind' is missing in parts.base"),
+    "missing key of a kind": ("    radius: crown_radius + shell_thickness", "    note: none",
+                              "'radius' is missing in parts.cap", "expected radius: radius"),
+    "kind of part": ("kind: disc", "kind: @disk", "'disk' in parts.cap.kind", "did you mean disc?"),
+    "kind of form": ("kind: revolution", "kind: @revolve", "'revolve'", "did you mean revolution?"),
+    "word from a list": ("laid: outside", "laid: @outsid", "expected one of outside, inside", "did you mean outside?"),
+    "type": ("version: 0.1.0", "version: @0.1", "0.1 in version", 'expected text such as "1.0.0"'),
+    "type of a mapping": ("    plane: {normal: z, at: 0}", "    plane: @0", "expected a mapping"),
+    "nothing where something must be": ("name: Table lamp", "name:@", "nothing in name", "expected text"),
+    "pattern": ('colour: "#e8b23a"', "colour: @yellow", "'yellow' in stock.shell.colour", "text such as #e8b23a"),
+    "id": ("  middle:", "  @Middle:", "'Middle' is not an id"),
+    "too few": ("origin: [0, 0, height]", "origin: @[0, height]", "a list of length 2", "exactly 3"),
+    "two shapes": ("hoop: {form: dome", "opening: {form: dome, cut: foot}, hoop: {form: dome", "together",
+                   "exactly one of opening, hoop, outline"),
+    "no shape": ("- cylinder: {from: [0, 0, structure_thickness + 1 mm], to: [0, 0, height * 0.7], radius: radius * 0.3}",
+                 "- @{}", "no ellipsoid or cylinder or box", "exactly one of"),
+    "bound of a literal": ("width: band_width", "width: @-3", "-3 in parts.band.width", "more than 0"),
+    "outline in the air": ("hoop: {form: dome, plane: {normal: z, at: band_width / 2}}", "@outline: {circle: {radius: 5}}",
+                           "'outline' without 'at'"),
+    "too many": ("origin: [0, 0, height]", "origin: @[0, 0, 0, height]", "a list of length 4", "exactly 3"),
+    "no parts": ("parts: [shade], note: Glue", "parts: @[], note: Glue", "a list of length 0", "at least 1"),
+    "format": ("format: 1", "format: @2", "2 in format", "expected 1"),
+    "direction word": ("normal: z}\n    after", "normal: @zz}\n    after", "'zz'", "did you mean z?"),
+    "named twice": ("after: [shade]\n  cap", "after: [shade, @shade]\n  cap", "'shade' stands twice"),
+    # YAML
+    "duplicate key": ("    laid: outside", "    laid: outside\n    @laid: inside", "'laid' stands twice"),
+    "not YAML": ("laid: outside", "laid: [outside\n    over@", "not YAML"),
+    "tag": ("name: Table lamp", "name: @!!binary aGFsbG8=", "the tag"),
+    "self-containing anchor": ("    over: [shade]", "    over: @&a [*a]", "an anchor that contains itself"),
+    # arithmetic
+    "syntax": ("width: band_width", "width: @band_width +", "cannot read 'band_width +'", "1 1/8 in"),
+    "unknown parameter": ("width: band_width", "width: @bandwidth", "unknown parameter 'bandwidth'",
+                          "did you mean band_width?"),
+    "unknown parameter in a parameter": ("value: radius * 0.69", "value: @radus * 0.69",
+                                         "unknown parameter 'radus'", "did you mean radius?"),
+    "unknown function": ("width: band_width", "width: @sqr(band_width)", "unknown function 'sqr'", "did you mean sqrt?"),
+    "function without brackets": ("width: band_width", "width: @sqrt * 2", "'sqrt' lacks its brackets"),
+    "unit without number": ("width: band_width", "width: @band_width * mm", "the unit 'mm' does not follow a number"),
+    "division by zero": ("width: band_width", "width: @band_width / (scale - scale)", "divides by 0"),
+    "no real answer": ("width: band_width", "width: @sqrt(-band_width)", "has no answer"),
+    "complex": ("width: band_width", "width: @(0 - band_width) ** 0.5", "no finite real answer"),
+    "overflow": ("width: band_width", "width: @10.0 ** 1000", "has no answer"),
+    "true or false": ("width: band_width", "width: @band_width > 2", "is true or false"),
+    "more than arithmetic": ("width: band_width", "width: @band_width.real", "more than arithmetic"),
+    "bound of a value": ("width: band_width", "width: @band_width - 1 m", "is -980 in parts.band.width", "more than 0"),
+    "not whole": ("    after: [base]", "    after: [base]\n    repeat: {count: @1.5, step: [1, 0, 0]}", "a whole number"),
+    "limits": ("clearance: {value: 1 mm", "clearance: {value: @5 mm", "clearance is 5 mm, above its maximum",
+               "at most 4 mm"),
+    "limit below": ("clearance: {value: 1 mm", "clearance: {value: @-1 mm", "below its minimum", "at least 0 mm"),
+    "limits crossed": ("value: 1 mm, min: 0 mm", "value: @1 mm, min: 7 mm", "minimum of 7 mm above its maximum of 4 mm"),
+    "reserved name": ("  band_width: {", "  pi: {value: 1}\n  band_width: {", "'pi' means something"),
+    "reserved unit": ("  band_width: {", "  @m: {value: 1}\n  band_width: {", "'m' means something"),
+    "reserved word": ("  band_width: {", "  @if: {value: 1}\n  band_width: {", "'if' means something"),
+    "taken name": ("  band_width: {", "  @shell_thickness: {value: 1}\n  band_width: {", "is there already"),
+    "thickness": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: @6 mm - 10 mm,", "a thickness of -4 mm", "more than 0"),
+    "thickness that scales": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: @6 mm * scale,",
+                              "the thickness of 'shell' depends on scale"),
+    "scale missing": ("  scale: {value: 1, min", "  skale: {value: 1, min", "'scale' is missing in parameters"),
+    # ids
+    "unknown stock": ("  base:\n    kind: bulkhead # flat, as large as the inside of the form here, less the clearance\n"
+                      "    stock: structure",
+                      "  base:\n    kind: bulkhead\n    stock: @structur", "unknown stock 'structur'",
+                      "did you mean structure?"),
+    "unknown form": ("along: {hoop: {form: dome", "along: {hoop: {form: @dom", "unknown form 'dom'", "did you mean dome?"),
+    "unknown cut": ("where: {middle: beyond", "where: {@midle: beyond", "form 'dome' has no cut 'midle'",
+                    "did you mean middle?"),
+    "unknown part": ("    over: [shade]", "    over: [@shad]", "unknown part 'shad'", "did you mean shade?"),
+    "unknown edge": ("{edge: foot,", "{edge: @fot,", "unknown edge 'fot'", "did you mean foot?"),
+    "unknown parameter of a size": ("set: {scale: 2}", "set: {@scala: 2}", "unknown parameter 'scala'",
+                                    "did you mean scale?"),
+    "unknown part of a step": ("parts: [shade], note: Glue", "parts: [@shades], note: Glue", "did you mean shade?"),
+    # sense
+    "side of a plane": ("middle: beyond,", "middle: @inside,", "'inside' of a plane (middle)", "beyond or before"),
+    "stations": ("      - [height / 2, radius * 0.93]", "      - [@-height / 2, radius * 0.93]", "station -60 after station 0"),
+    "radius inside": ("      - [0, radius]", "      - [0, @0]", "0 here", "more than 0 (0 only at an end)"),
+    "form cut by itself": ("middle: {plane: {normal: y}}", "middle: {form: {form: @dome}}", "cut by itself"),
+    "order": ("    where: {middle", "    after: [base]\n    where: {middle", "parts wait for each other",
+              "shade -> base -> shade"),
+    "itself": ("    over: [shade]", "    over: [@band]", "part 'band' names itself in 'over'"),
+    "no width": ("    width: band_width\n", "", "no width in parts.band", "width, or from and to"),
+    "width twice": ("    width: band_width\n", "    @width: 2\n    from: 1\n    to: 3\n", "width together with from and to"),
+    "half a range": ("    width: band_width\n", "    @from: 1\n", "'from' alone"),
+    "empty range": ("    width: band_width\n", "    from: @3\n    to: 1\n", "from 3 to 1"),
+    "proud of nothing": ("    width: band_width\n", "    width: 3\n    @proud: 1\n", "'proud' without an opening"),
+    "up": ("normal: z}\n    after", "normal: z, up: @-z}\n    after", "up along the normal"),
+    "no direction": ("normal: z}\n    after", "normal: @[0, 0, scale - scale]}\n    after", "a direction without length"),
+    "overlap": ("steps:", "overlaps: [@[cap, cap]]\nsteps:", "paired with itself"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_mistake(name, tmp_path):
+    old, new, *words = CASES[name]
+    assert TEXT.count(old) >= 1, f"the starting design no longer holds {old!r}"
+    line = message(tmp_path, TEXT.replace(old, new, 1))
+    for word in words:
+        assert word in line, line
+
+
+def test_circle_of_parameters_is_printed(tmp_path):
+    text = TEXT.replace("value: 90 mm * scale", "value: @height * 2").replace("120 mm * scale", "crown_radius")
+    assert "parameters depend on each other: radius -> height -> crown_radius -> radius" in message(tmp_path, text)
+
+
+def test_parameter_that_is_itself(tmp_path):
+    assert "scale -> scale" in message(tmp_path, TEXT.replace("{value: 1,", "{value: @scale,"))
+
+
+def test_first_mistake_in_the_file_is_shown(tmp_path):
+    text = TEXT.replace("laid: outside", "lade: outside").replace("kind: revolution", "kind: @revolve")
+    assert "revolve" in message(tmp_path, text)
+
+
+def test_scale_without_effect(tmp_path):
+    text = TEXT.replace(" mm * scale", " mm").replace("  scale:", "  @scale:")
+    assert "scale has no effect" in message(tmp_path, text)
+
+
+def test_scale_that_reaches_only_other_parameters_has_no_effect(tmp_path):
+    text = TEXT.replace(" mm * scale", " mm").replace("  scale:", "  unused: {value: scale * 2}\n  @scale:")
+    assert "scale has no effect" in message(tmp_path, text)
+
+
+def test_scale_fixed_by_the_caller_is_no_mistake(tmp_path):
+    path = tmp_path / "lamp.yaml"
+    path.write_text(TEXT, "utf-8")
+    fixed = {"radius": 80, "height": 90, "band_width": 10}
+    assert load(path, None, fixed).parts[3].values["width"] == 10
+
+
+def test_overrides(tmp_path):
+    assert "radus=50: unknown parameter 'radus'" in message(tmp_path, TEXT, None, {"radus": "50"})
+    assert "did you mean radius?" in message(tmp_path, TEXT, None, {"radus": "50"})
+    assert "scale=9: scale is 9, above its maximum" in message(tmp_path, TEXT, None, {"scale": 9})
+    assert "scale=nine: unknown parameter 'nine'" in message(tmp_path, TEXT, None, {"scale": "nine"})
+    assert "scale=2 +: cannot read '2 +'" in message(tmp_path, TEXT, None, {"scale": "2 +"})
+    assert "parameters depend on each other: radius -> height -> radius" in message(
+        tmp_path, TEXT, None, {"radius": "height", "height": "radius"}
+    )
+
+
+def test_unknown_size(tmp_path):
+    line = message(tmp_path, TEXT, "flor")
+    assert line == ": unknown size 'flor'; expected one of table, floor; did you mean floor?"
+
+
+def test_mistake_at_one_size_only_is_found_by_check_all(tmp_path):
+    path = tmp_path / "lamp.yaml"
+    path.write_text(TEXT.replace("set: {scale: 2}", "set: {scale: 20}"), "utf-8")
+    load(path)
+    with pytest.raises(DesignError, match="scale is 20, above its maximum"):
+        check_all(path)
+
+
+def test_files_that_are_no_designs(tmp_path):
+    path = tmp_path / "lamp.yaml"
+    with pytest.raises(DesignError, match="cannot be read"):
+        load(path)
+    path.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(DesignError, match="UTF-8"):
+        load(path)
+    for content in ("", "- 1", "text"):
+        path.write_text(content)
+        with pytest.raises(DesignError, match=r"lamp.yaml:1:1: no keys at the top"):
+            load(path)
+    with pytest.raises(DesignError, match="cannot be read"):
+        load(tmp_path)
+
+
+def test_aliases_that_grow_without_end(tmp_path):
+    lines = ["a0: &a0 [1, 1, 1, 1, 1, 1, 1, 1, 1, 1]"]
+    lines += [f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 10)}]" for i in range(1, 9)]
+    assert "more than 100000 values" in message(tmp_path, "\n".join(lines))
