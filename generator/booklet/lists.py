@@ -13,14 +13,14 @@ from generator.booklet.records import Step
 from generator.booklet.tables import Column, header_row, rows_of
 from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
 from generator.booklet.wording import listed
+from generator.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from generator.flatten.records import Pattern, Patterns, Seam
 from generator.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from generator.solids.interference import Fit, Interference
+    from generator.solids.figure import Fit
+    from generator.solids.interference import Interference
 
-SEAM_TOLERANCE = 0.25  # mm, or SEAM_SHARE of the length, whichever is larger
-SEAM_SHARE = 0.001
 _SIGN = 6.0
 _TOOLS = (
     "paper or card for the templates, tape, scissors",
@@ -145,7 +145,7 @@ def fit(
         Column("Part", 0.36 * width),
         Column("and part", 0.36 * width),
         Column("Depth, mm", 0.14 * width, "end"),
-        Column("cm3", 0.14 * width, "end"),
+        Column("cm³", 0.14 * width, "end"),
     )
     rows = [
         (label[f.part_a], label[f.part_b], f"{f.depth:.1f}", f"{f.volume / 1000.0:.2f}") for f in interferences

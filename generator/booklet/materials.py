@@ -32,7 +32,7 @@ def shopping(prop: Prop, patterns: Patterns) -> tuple[Purchase, ...]:
         usable = stock.sheet[0] * stock.sheet[1] * (1.0 - practice.SHEET_WASTE)
         width, length = stock.sheet
         item = f"{stock.name}, {stock.thickness:g} mm, sheet {width:g} x {length:g} mm"
-        basis = f"{area / 1e6:.3f} m2 of parts, {practice.SHEET_WASTE:.0%} of a sheet lost between them"
+        basis = f"{area / 1e6:.3f} m² of parts, {practice.SHEET_WASTE:.0%} of a sheet lost between them"
         found.append(Purchase(item, float(ceil(area / usable - 1e-9)), "sheet", basis))
     return (*found, *_glues(prop, patterns), *_finish(patterns))
 
@@ -48,14 +48,14 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
     if area["contact"]:
         litres = area["contact"] * 2 * practice.CEMENT_COATS / practice.CEMENT_M2_PER_LITRE * spare
         basis = (
-            f"{area['contact']:.3f} m2 of joints, both faces, {practice.CEMENT_COATS} coats at "
-            f"{practice.CEMENT_M2_PER_LITRE:g} m2 per litre, {practice.GLUE_SPARE:.0%} spare"
+            f"{area['contact']:.3f} m² of joints, both faces, {practice.CEMENT_COATS} coats at "
+            f"{practice.CEMENT_M2_PER_LITRE:g} m² per litre, {practice.GLUE_SPARE:.0%} spare"
         )
         found.append(Purchase("Contact cement for foam", _up(1000.0 * litres, 50.0), "ml", basis))
     if area["instant"]:
         grams = area["instant"] * practice.INSTANT_GRAMS_PER_M2 * spare
         basis = (
-            f"{1e4 * area['instant']:.0f} cm2 of joints at {practice.INSTANT_GRAMS_PER_M2:g} g per m2, "
+            f"{1e4 * area['instant']:.0f} cm² of joints at {practice.INSTANT_GRAMS_PER_M2:g} g per m², "
             f"{practice.GLUE_SPARE:.0%} spare"
         )
         found.append(Purchase("Instant glue, medium or gel", _up(grams, 5.0), "g", basis))
@@ -69,7 +69,7 @@ def _finish(patterns: Patterns) -> list[Purchase]:
         ("Flexible sealer for foam", practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE),
         ("Flexible paint", practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE),
     ):
-        basis = f"{area:.3f} m2, one face of each part, {coats} coats at {spread:g} m2 per litre"
+        basis = f"{area:.3f} m², one face of each part, {coats} coats at {spread:g} m² per litre"
         found.append(Purchase(item, _up(1000.0 * area * coats / spread, 50.0), "ml", basis))
     return found
 

@@ -18,7 +18,8 @@ from generator.layout.records import Document, PackInfo, Page, Paper
 from generator.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from generator.solids.interference import Fit, Interference
+    from generator.solids.figure import Fit
+    from generator.solids.interference import Interference
 
 SIDE = 16.0  # margins in mm
 TOP = 22.0

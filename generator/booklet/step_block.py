@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from generator.booklet.cautions import CAUTIONS
 from generator.booklet.figures import picture_block, warning_sign
 from generator.booklet.records import Picture, Step
-from generator.booklet.typeset import BODY, SMALL, Block, beside, bullet, moved, paragraph, stack
+from generator.booklet.typeset import (
+    BODY,
+    BULLET_INDENT,
+    SMALL,
+    Block,
+    beside,
+    bullet,
+    moved,
+    paragraph,
+    stack,
+    wrap,
+)
 from generator.booklet.wording import listed
 from generator.drawing.primitives import Path, Text
 from generator.parts.records import Piece
@@ -19,6 +30,8 @@ _TITLE = 4.4
 _PICTURE = (72.0, 54.0)
 _GAP = 5.0
 _GLUE = {"contact": "contact cement", "instant": "instant glue", "": "none"}
+_ROW_GAP = 0.9
+_LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
@@ -38,12 +51,12 @@ def step_blocks(
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
     drawn = (picture_block(picture, *_PICTURE),) if picture else ()
     left = _PICTURE[0] + _GAP if drawn else 0.0
-    text = stack(_text(step, pieces, width - left), 0.9)
+    text = stack(_text(step, pieces, width - left), _ROW_GAP)
     body = beside(drawn[0], text, left) if drawn else text
     whole = stack((heading, body, *box), 2.0)
     if whole.height <= height:
         return (whole,)
-    return (stack((heading, *drawn), 2.0), *_text(step, pieces, width), *box)
+    return (stack((heading, *drawn), 2.0), *_portions(_text(step, pieces, width), height / 3.0), *box)
 
 
 def _heading(step: Step, width: float) -> Block:
@@ -71,7 +84,23 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
     if len(step.parts) <= _MANY_PARTS:
         names = "; ".join(_named(pieces[part]) for part in step.parts)
         blocks.append(paragraph(names, width, SMALL, bold=True))
-    return blocks + [bullet(line, width, BODY) for line in step.instructions]
+    for line in step.instructions:
+        lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
+        blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]
+    return blocks
+
+
+def _portions(rows: Sequence[Block], height: float) -> list[Block]:
+    """Rows stacked into blocks that are no higher than `height`, as far as single rows allow."""
+    portions: list[list[Block]] = []
+    filled = height
+    for row in rows:
+        if filled + row.height > height:
+            portions.append([])
+            filled = 0.0
+        portions[-1].append(row)
+        filled += row.height + _ROW_GAP
+    return [stack(portion, _ROW_GAP) for portion in portions]
 
 
 def _named(piece: Piece) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from generator.drawing.metrics import text_width
 from generator.drawing.primitives import Drawing, Primitive, Text
@@ -12,6 +12,8 @@ from generator.drawing.transform import translate
 BODY = 3.5  # font size of running text
 SMALL = 2.9  # of tables and lists
 HEADING = 5.4
+BULLET_INDENT = 1.1  # in font sizes
+_BETWEEN_SECTIONS = 8.0
 _PITCH = 1.36  # distance of baselines, in font sizes
 _FIRST = 0.98  # first baseline below the top of the block; an accented capital still fits
 
@@ -75,7 +77,7 @@ def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, 
 
 def bullet(value: str, width: float, size: float = BODY) -> Block:
     """A paragraph with a dot before it."""
-    indent = 1.1 * size
+    indent = BULLET_INDENT * size
     block = paragraph(value, width, size, indent=indent)
     dot = Text((0.25 * size, -size * _FIRST), "\N{MIDDLE DOT}", size, "note", bold=True)
     return Block(block.height, (dot, *block.items))
@@ -103,31 +105,46 @@ def moved(block: Block, dx: float, dy: float) -> tuple[Primitive, ...]:
 def flow(sections: Sequence[Section], width: float, height: float) -> list[list[Placed]]:
     """The sections set one after another over columns `height` mm high; each column is one page.
 
-    A heading stays with the first block of its section. A block is never cut; one higher than a page is the
-    caller's mistake and raises ValueError.
+    Spaces are as wide as the smallest number of pages allows. A heading stays with the first block of its
+    section, and the last row of a table never stands alone. A block is not cut; one higher than a page is
+    the caller's mistake and raises ValueError.
     """
+    return min((_set(sections, width, height, spacing) for spacing in (1.0, 0.8, 0.6)), key=len)
+
+
+def _set(sections: Sequence[Section], width: float, height: float, spacing: float) -> list[list[Placed]]:
     pages: list[list[Placed]] = [[]]
     used = 0.0
-    for section in sections:
+    for section in (_with_last_rows_kept(section, height) for section in sections):
         heading = paragraph(section.title, width, HEADING, bold=True)
-        opening = heading.height + 2.0 + (section.header.height if section.header else 0.0)
+        header_height = section.header.height if section.header else 0.0
         for index, block in enumerate(section.blocks):
             parts = section.parts[index] if section.parts else ()
-            before = opening if index == 0 else 0.0
-            apart = 0.0 if used == 0.0 else 8.0 if index == 0 else section.gap
-            if used + apart + before + block.height > height and used > 0.0:
+            opening = heading.height + 2.0 + header_height if index == 0 else 0.0
+            apart = 0.0 if used == 0.0 else spacing * (_BETWEEN_SECTIONS if index == 0 else section.gap)
+            if used > 0.0 and used + apart + opening + block.height > height:
                 pages.append([])
                 used = apart = 0.0
-            header = section.header if index == 0 or used == 0.0 else None
             top = used + apart
             if index == 0:
                 pages[-1].append(Placed(heading, top, section.title))
                 top += heading.height + 2.0
-            if header:
-                pages[-1].append(Placed(header, top, section.title))
-                top += header.height
+            if section.header and (index == 0 or used == 0.0):
+                pages[-1].append(Placed(section.header, top, section.title))
+                top += header_height
             pages[-1].append(Placed(block, top, section.title, parts))
             used = top + block.height
             if used > height + 1e-6:
                 raise ValueError(f"a block of '{section.title}' is {block.height:.0f} mm high, more than a page")
     return pages
+
+
+def _with_last_rows_kept(section: Section, height: float) -> Section:
+    """A table with its last two rows made one block, where they are not themselves a good part of a page."""
+    if section.header is None or len(section.blocks) < 3:
+        return section
+    if sum(block.height for block in section.blocks[-2:]) > height / 4.0:
+        return section
+    blocks = (*section.blocks[:-2], stack(section.blocks[-2:]))
+    parts = section.parts and (*section.parts[:-2], section.parts[-2] + section.parts[-1])
+    return replace(section, blocks=blocks, parts=parts)

@@ -38,10 +38,10 @@ def cut_text(patterns: Patterns) -> list[str]:
     pieces = [pattern.piece for pattern in patterns.patterns]
     total = sum(piece.quantity for piece in pieces)
     text = [
-        "Print every template at 100 %, measure the square on each page, and join the pages of the larger "
-        "parts at their crosses.",
-        "Lay each template on its foam, trace outline, ticks, centre notches and marks, and write label and "
-        f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds.",
+        ("Print every template at 100 %, measure the square on each page, and join the pages of the larger "
+        "parts at their crosses."),
+        ("Lay each template on its foam, trace outline, ticks, centre notches and marks, and write label and "
+        f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds."),
     ]
     if any(piece.mirrored for piece in pieces):
         text.append("For mirrored copies turn the template over.")
@@ -58,8 +58,8 @@ def dart_text(patterns: Sequence[Pattern]) -> list[str]:
     width = f"{mouths[0]}" if len(mouths) == 1 else f"{mouths[0]} to {mouths[-1]}"
     return [
         f"{listed(counts)}, {width} mm wide at the mouth. Close them in every copy.",
-        "Glue both legs of each wedge, start at the tip and work towards the edge of the panel. The inside of "
-        "the joint touches first.",
+        ("Glue both legs of each wedge, start at the tip and work towards the edge of the panel. The inside of "
+        "the joint touches first."),
     ]
 
 
@@ -67,8 +67,8 @@ def laminate_text(patterns: Sequence[Pattern]) -> list[str]:
     stacks = [f"{p.piece.label} from {p.piece.layers} layers" for p in patterns]
     return [
         f"Laminate {listed(stacks)}.",
-        "Glue the whole of both faces, lay the sheets together along one edge, and roll them down from there "
-        "without trapping air.",
+        ("Glue the whole of both faces, lay the sheets together along one edge, and roll them down from there "
+        "without trapping air."),
         "Check that mirrored copies are stacked as mirror images.",
     ]
 
@@ -87,8 +87,11 @@ def fit_text(
         text.append(f"Warm {_labels(warm)} with a heat gun and bend to shape before any glue goes on.")
     own = {piece.id for piece in pieces}
     text += _seam_lines(mine, every)
-    text += [_edge_line(part, mine, every) for part in every if _has(part, "edge", mine)]
-    text += [_lap_line(part, mine, every) for part in every if _has(part, "lap", mine)]
+    text += [f"Glue {edges} to {met}." for edges, met in _grouped("edge", mine, every, "the edge of ")]
+    text += [
+        f"Glue {upper} face down on {lower} inside the marked outline."
+        for upper, lower in _grouped("lap", mine, every, "")
+    ]
     text += [f"{every[part].label}: {every[part].note}" for part in every if part in own and every[part].note]
     return text + _how(mine, every)
 
@@ -118,8 +121,8 @@ def finish_text() -> list[str]:
     return [
         "Fill gaps, sand seams and bevels smooth, and wipe off all dust.",
         f"Seal with {practice.SEALER_COATS} thin coats that stay flexible, each dry before the next.",
-        f"Paint with {practice.PAINT_COATS} thin coats that stay flexible, and let the prop air until no "
-        "smell is left.",
+        (f"Paint with {practice.PAINT_COATS} thin coats that stay flexible, and let the prop air until no "
+        "smell is left."),
     ]
 
 
@@ -129,10 +132,6 @@ def _labels(pieces: Sequence[Piece]) -> str:
 
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _has(part: str, kind: str, mine: Sequence[Joint]) -> bool:
-    return any(joint.kind == kind and joint.parts[0] == part for joint in mine)
 
 
 def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
@@ -156,30 +155,30 @@ def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
     return lines
 
 
-def _edge_line(part: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> str:
-    met = _met(part, "edge", mine)
-    return f"Glue the edge of {every[part].label} to {listed([every[p].label for p in every if p in met])}."
-
-
-def _lap_line(part: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> str:
-    met = _met(part, "lap", mine)
-    below = listed([every[p].label for p in every if p in met])
-    return f"Glue {every[part].label} face down on {below} inside the marked outline."
-
-
-def _met(part: str, kind: str, mine: Sequence[Joint]) -> set[str]:
-    return {p for joint in mine if joint.kind == kind and joint.parts[0] == part for p in joint.parts[1:]}
+def _grouped(
+    kind: str, mine: Sequence[Joint], every: Mapping[str, Piece], before: str
+) -> list[tuple[str, str]]:
+    """(labels of the parts, labels of what they are glued to): parts that go on the same parts share a line."""
+    met: dict[str, set[str]] = {}
+    for joint in mine:
+        if joint.kind == kind:
+            met.setdefault(joint.parts[0], set()).update(joint.parts[1:])
+    lines: dict[str, list[str]] = {}
+    for part in every:
+        if part in met:
+            onto = listed([every[p].label for p in every if p in met[part]])
+            lines.setdefault(onto, []).append(every[part].label)
+    return [(before + listed(labels), onto) for onto, labels in lines.items()]
 
 
 def _copies_line(pieces: Sequence[Piece]) -> list[str]:
     counts = {len(piece.placements) for piece in pieces}
     if counts == {1}:
         return []
-    if len(counts) == 1:
-        each = f"{counts.pop()} of {pieces[0].label}" if len(pieces) == 1 else f"{counts.pop()} of each"
-    else:
-        each = listed([f"{len(p.placements)} of {p.label}" for p in pieces])
-    return [f"There are {each}."]
+    if len(counts) == 1 and len(pieces) > 1:
+        return [f"There are {counts.pop()} of each."]
+    several = [f"{len(p.placements)} of {p.label}" for p in pieces if len(p.placements) > 1]
+    return [f"There are {listed(several)}."]
 
 
 def _how(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:

@@ -68,8 +68,10 @@ class Resolver:
         other = _first(rules, "additionalProperties") or {}
         result = {key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()}
         for key, inner in properties.items():
-            if key not in data and "default" in inner:
-                result[key] = self._walk(inner, inner["default"], (*route, key))
+            if key not in data:
+                given = next((rule for rule in applicable(inner, None) if "default" in rule), None)
+                if given is not None:
+                    result[key] = self._walk(inner, given["default"], (*route, key))
         if _first(rules, "placement"):
             result.setdefault("up", default_up(result["normal"]))
         return result

@@ -25,10 +25,11 @@ def svg_bytes(
     def at(points: np.ndarray) -> np.ndarray:
         return np.asarray(points, float).reshape(-1, 2) * (1.0, -1.0) + shift
 
+    size = f'width="{_number(width)}mm" height="{_number(height)}mm"'
+    view = f'viewBox="0 0 {_number(width)} {_number(height)}"'
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(width)}mm" height="{_number(height)}mm" '
-        f'viewBox="0 0 {_number(width)} {_number(height)}">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} {view}>',
     ]
     if title:
         lines.append(f"<title>{escape(title)}</title>")

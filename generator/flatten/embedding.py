@@ -51,7 +51,8 @@ def conformal(
     for vertex in (a, b):
         diagonal[0, vertex] += hold
         diagonal[3, vertex] += hold
-    flat = pattern.solve(diagonal, across, right)
+    system = pattern.system(diagonal, across)
+    flat = system.solve(system.factor(), right)
     p, q, r = flat[F[:, 0]], flat[F[:, 1]], flat[F[:, 2]]
     signed = 0.5 * np.sum((q - p)[:, 0] * (r - p)[:, 1] - (q - p)[:, 1] * (r - p)[:, 0])
     return flat * np.sqrt(area.sum() / signed) if signed > 0.0 else flat

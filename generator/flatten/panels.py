@@ -11,7 +11,7 @@ from scipy.interpolate import CubicSpline
 
 from generator.flatten import intrinsic, strain
 from generator.flatten.mesh import DartLine, PanelMesh, PanelMesher
-from generator.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Strain
+from generator.flatten.records import FlatMesh, Pattern, PatternDart
 from generator.flatten.seams import EdgeKey, RunningLength, agree, running_length
 from generator.flatten.solver import Flattener
 from generator.flatten.ticks import edge_marks
@@ -108,8 +108,10 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     body: PanelBody = piece.body
     lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
     flat, turn = _seen_from_inside(done.flat, mesh, body)
-    summary, per_face = strain.measure(lengths, done.flat, mesh.faces)
-    bending = strain.bending(mesh.space, mesh.normals, mesh.faces, piece.stock.thickness, piece.stock.k)
+    thickness, k = piece.stock.thickness, piece.stock.k
+    bending = strain.bending(mesh.space, mesh.normals, mesh.faces, thickness, k)
+    summary = strain.summary(lengths, done.flat, mesh.faces, thickness, *bending)
+    per_face = strain.signed_worst(strain.triangle_strain(lengths, done.flat, mesh.faces))
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)
@@ -122,9 +124,9 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     outline = rings[0]
     area = abs(_area(outline)) - sum(abs(_area(r)) for r in rings[1:])
     warnings = []
-    limit = piece.stock.strain_limit
-    if summary.max > limit:
-        warnings.append(f"strain {summary.max:.1%} is over the limit of {limit:.0%}")
+    radius = strain.least_radius(mesh.space, mesh.normals, mesh.faces, thickness, k)
+    if radius < strain.TIGHT_RADIUS * thickness:
+        warnings.append(f"bends to a radius of {radius:.0f} mm: warm it or score the back of the bend")
     return Pattern(
         piece=piece,
         outline=outline,
@@ -132,9 +134,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         edges=tuple(pattern_edges),
         darts=darts,
         area=float(area),
-        strain=Strain(
-            summary.max, summary.p95, summary.mean, summary.tension, summary.compression, bending[0], bending[1]
-        ),
+        strain=summary,
         neutral_offset=neutral_offset(piece),
         mesh=FlatMesh(flat, mesh.space, mesh.faces, per_face),
         forward=_arrow(flat, mesh, body.forward),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.sparse import csc_array
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import SuperLU, splu
 
 
 class BlockPattern:
@@ -16,7 +16,8 @@ class BlockPattern:
     def __init__(self, F: np.ndarray, n: int):
         self._F, self._n = F, n
         tail, head = F.ravel(), F[:, [1, 2, 0]].ravel()
-        keys = np.unique(np.concatenate([tail * n + head, head * n + tail]))
+        keys = np.sort(np.concatenate([tail * n + head, head * n + tail]))
+        keys = keys[np.concatenate([[True], keys[1:] != keys[:-1]])]
         self._rows, self._cols = keys // n, keys % n
         self._keys = keys
         self._half_edges = np.searchsorted(keys, F * n + F[:, [1, 2, 0]]).T.ravel()
@@ -72,18 +73,18 @@ class BlockPattern:
         """Sums (4, 6, m) blocks of triangles into blocks (4, n) of vertices and (4, pairs) of directed edges.
 
         Axis 0 is xx, xy, yx, yy; axis 1 the corner pairs 00, 11, 22, 01, 12, 20. An edge's block is the part of
-        it that its own direction has; `solve` adds that of the other direction.
+        it that its own direction has; `system` adds that of the other direction.
         """
         corners = self._F.T.ravel()
         diagonal = np.stack([np.bincount(corners, b[:3].ravel(), minlength=self._n) for b in blocks])
         across = np.stack([np.bincount(self._half_edges, b[3:].ravel(), minlength=len(self._keys)) for b in blocks])
         return diagonal, across
 
-    def solve(self, diagonal: np.ndarray, across: np.ndarray, right: np.ndarray) -> np.ndarray:
-        """Solves for (n, 2) given the blocks and the right side (n, 2).
+    def system(self, diagonal: np.ndarray, across: np.ndarray) -> System:
+        """The matrix with these blocks, ready to be solved.
 
-        The matrix is made definite by a millionth of a millionth or so of its size on the diagonal: enough for
-        the motions of the whole mesh that cost nothing, too little to be seen in any other.
+        It is made definite by a hundred-billionth of its size on the diagonal: enough for the motions of the
+        whole mesh that cost nothing, too little to be seen in any other.
         """
         whole = across + across[[0, 2, 1, 3]][:, self._turned]
         ground = 1e-11 * float(np.mean(diagonal[0] + diagonal[3]))
@@ -91,10 +92,55 @@ class BlockPattern:
         data[self._slots[:, : len(self._keys)]] = whole
         data[self._slots[:, len(self._keys) :]] = diagonal + ground * np.array([[1.0], [0.0], [0.0], [1.0]])
         matrix = csc_array((data, self._indices, self._indptr), (2 * self._n, 2 * self._n))
-        factor = splu(
-            matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=10, panel_size=10,
+        return System(matrix, self._position)
+
+
+class System:
+    """A symmetric positive definite matrix over (n, 2) vectors; `position` (n,) is each vertex's place in it."""
+
+    def __init__(self, matrix: csc_array, position: np.ndarray):
+        self._matrix, self._position = matrix, position
+
+    def factor(self) -> SuperLU:
+        return splu(
+            self._matrix,
+            permc_spec="NATURAL",
+            diag_pivot_thresh=0.0,
+            relax=10,
+            panel_size=10,
             options={"SymmetricMode": True},
         )
-        ordered = np.empty((self._n, 2))
-        ordered[self._position] = right
-        return factor.solve(ordered.ravel()).reshape(-1, 2)[self._position]
+
+    def solve(self, factor: SuperLU, right: np.ndarray) -> np.ndarray:
+        """The solution (n, 2) for `right` (n, 2), given the matrix's own factor."""
+        return self._unordered(factor.solve(self._ordered(right)))
+
+    def solve_nearby(self, factor: SuperLU, right: np.ndarray, most: int, tolerance: float) -> np.ndarray | None:
+        """The solution to a relative `tolerance`, given the factor of a matrix that is nearly the same.
+
+        Conjugate gradients with that factor as the preconditioner; None if `most` steps are not enough.
+        """
+        x = np.zeros(2 * len(right))
+        residual = self._ordered(right)
+        z = factor.solve(residual)
+        p = z
+        size = first = float(residual @ z)
+        for _ in range(most):
+            image = self._matrix @ p
+            step = size / float(p @ image)
+            x = x + step * p
+            residual = residual - step * image
+            z = factor.solve(residual)
+            before, size = size, float(residual @ z)
+            if size <= tolerance**2 * first:
+                return self._unordered(x)
+            p = z + size / before * p
+        return None
+
+    def _ordered(self, vectors: np.ndarray) -> np.ndarray:
+        ordered = np.empty(vectors.shape)
+        ordered[self._position] = vectors
+        return ordered.ravel()
+
+    def _unordered(self, vector: np.ndarray) -> np.ndarray:
+        return vector.reshape(-1, 2)[self._position]

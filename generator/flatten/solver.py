@@ -17,21 +17,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csc_array
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import SuperLU
 
 from generator.errors import BuildError
 from generator.flatten import embedding
 from generator.flatten.coarsen import coarsen
 from generator.flatten.intrinsic import areas, edge_lengths, rest_triangles
-from generator.flatten.pattern import BlockPattern
+from generator.flatten.pattern import BlockPattern, System
 
 Constraint = tuple[np.ndarray, np.ndarray]  # vertices (k,) along a line of edges, length of each edge (k - 1,)
 
-TOLERANCE = 1e-6  # rms strain of the last Newton step
+TOLERANCE = 1e-5  # rms strain of the last Newton step
+SMALL_STRAIN = 0.02  # rms strain of a step that leaves the Hessian nearly as it was
 LENGTH_TOLERANCE = 2e-7  # relative error of a stated length
 MAX_STEPS = 200
-COARSE_FACES = 3000000  # meshes below are solved as they are
+COARSE_FACES = 3000  # meshes below are solved as they are
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +87,7 @@ class Flattener:
 
     def _first_start(self) -> np.ndarray:
         if len(self._F) > COARSE_FACES:
-            coarse = coarsen(self._V, self._N, self._F, COARSE_FACES // 3)
+            coarse = coarsen(self._V, self._N, self._F, len(self._F) // 8)
             flat = coarse.prolong(Flattener(coarse.V, coarse.N, coarse.F).solve().flat)
             if not self._energy.flips(flat):
                 return flat
@@ -100,16 +100,17 @@ class Flattener:
         energy, pattern = self._energy, self._pattern
         total = energy.area.sum()
         value = energy.value(X) + lengths.value(X)
+        factor, strain = None, np.inf
         for step in range(1, MAX_STEPS + 1):
             gradient, blocks = energy.derivatives(X)
             gradient = pattern.gather(gradient)
             diagonal, across = pattern.sum_blocks(blocks)
             lengths.add_derivatives(X, gradient, diagonal, across)
-            move = pattern.solve(diagonal, across, -gradient)
+            move, factor = _newton_move(pattern.system(diagonal, across), -gradient, factor, strain)
             decrement = -float(np.sum(gradient * move))
             strain = np.sqrt(max(decrement, 0.0) / (8.0 * total))
             X, value = self._search(X, move, value, decrement, lengths)
-            if strain <= TOLERANCE * (1.0 if lengths.met(X) else 100.0):
+            if strain <= TOLERANCE * (1.0 if lengths.met(X) else 10.0):
                 if lengths.met(X):
                     return FlatResult(X, 4.0 + energy.value(X) / total, step, float(strain))
                 lengths.update(X)
@@ -127,6 +128,18 @@ class Flattener:
                 return trial, trial_value
             t *= 0.5
         raise BuildError("a panel could not be flattened: no step lowers its strain")
+
+
+def _newton_move(
+    system: System, right: np.ndarray, factor: SuperLU | None, strain: float
+) -> tuple[np.ndarray, SuperLU]:
+    """The system's solution and a factor for the next one: the same again while the matrix changes little."""
+    if factor is not None and strain < SMALL_STRAIN:
+        move = system.solve_nearby(factor, right, most=8, tolerance=1e-3)
+        if move is not None:
+            return move, factor
+    factor = system.factor()
+    return system.solve(factor, right), factor
 
 
 class SymmetricDirichlet:

@@ -19,7 +19,8 @@ class NearestPoint:
         u = (np.arange(_ROWS) + 0.5) / _ROWS
         v = np.arange(_COLUMNS) / _COLUMNS
         self._coords = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
-        self._tree = cKDTree(surface.point(self._coords))
+        self.samples = surface.point(self._coords)  # (n, 3) of the grid, for its extent
+        self._tree = cKDTree(self.samples)
 
     def coords(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) points to the (N, 2) coordinates of the nearest point of the surface."""

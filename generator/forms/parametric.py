@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, PPoly
 
 from generator.forms.axes import turning_frame
 
@@ -55,41 +55,28 @@ class _Profile:
         self.knots = np.concatenate([[0.0], np.cumsum(chord)]) / chord.sum()
         table = np.column_stack([stations, radii, others]) if others.size else np.column_stack([stations, radii])
         if not smooth or len(stations) == 2:
-            self.poles = (False, False) if not smooth and not any(self.poles) else self.poles
-            self._value = [_Straight(self.knots, column) for column in table.T]
-            return
-        self._value = []
-        for i, column in enumerate(table.T):
-            ends = []
-            for pole in self.poles:
-                if not pole:
-                    ends.append("not-a-knot" if len(stations) > 3 else (2, 0.0))
-                else:
-                    ends.append((1, 0.0) if i == 0 or i > radii.shape[1] else (2, 0.0))
-            if "not-a-knot" in ends and ends[0] != ends[1]:
-                # scipy mixes end conditions only by derivative; take a natural end there
-                ends = [(2, 0.0) if e == "not-a-knot" else e for e in ends]
-            self._value.append(CubicSpline(self.knots, column, bc_type=tuple(ends)))
+            slopes = np.diff(table, axis=0) / np.diff(self.knots)[:, None]
+            self._curve = PPoly(np.stack([slopes, table[:-1]]), self.knots)
+        else:
+            columns = [
+                CubicSpline(self.knots, column, bc_type=self._ends(on_axis=0 < i <= radii.shape[1]))
+                for i, column in enumerate(table.T)
+            ]
+            self._curve = PPoly(np.stack([c.c for c in columns], axis=-1), self.knots)
+        self._slope = self._curve.derivative()
+
+    def _ends(self, on_axis: bool) -> tuple:
+        """End conditions of one column; scipy mixes conditions only by derivative, so an open end is natural
+        where the other end is a pole."""
+        if not any(self.poles):
+            return ("not-a-knot", "not-a-knot") if len(self.knots) > 3 else ((2, 0.0), (2, 0.0))
+        return tuple((2, 0.0) if on_axis or not pole else (1, 0.0) for pole in self.poles)
 
     def values(self, u: np.ndarray) -> np.ndarray:
-        return np.stack([f(u) for f in self._value])
+        return self._curve(u).T
 
     def derivatives(self, u: np.ndarray) -> np.ndarray:
-        return np.stack([f(u, 1) for f in self._value])
-
-
-class _Straight:
-    """Piecewise linear, with the derivative of the stretch that a value lies in."""
-
-    def __init__(self, knots: np.ndarray, values: np.ndarray):
-        self.knots, self.values = knots, values
-        self.slopes = np.diff(values) / np.diff(knots)
-
-    def __call__(self, u: np.ndarray, order: int = 0) -> np.ndarray:
-        if order == 0:
-            return np.interp(u, self.knots, self.values)
-        index = np.clip(np.searchsorted(self.knots, u, side="right") - 1, 0, len(self.slopes) - 1)
-        return self.slopes[index]
+        return self._slope(u).T
 
 
 class Revolution(_Parametric):
@@ -106,7 +93,6 @@ class Revolution(_Parametric):
         self.origin = np.asarray(origin, float)
         self._profile = _Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
         self.poles = self._profile.poles
-        self.developable_kinks = () if smooth else tuple(self._profile.knots[1:-1])
 
     def point(self, coords):
         coords = np.asarray(coords, float)

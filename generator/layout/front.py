@@ -26,6 +26,25 @@ _LINE = 1.45  # line spacing in font sizes
 _LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim")
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
 
+_SCALING = "Print with page scaling off: choose 100 % or actual size, never fit to page."
+_CHECKS = (
+    (
+        "Print this page first and measure both squares with a ruler, across and up. A square that is more than "
+        "0.5 mm off means a wrong print setting: mend it before you print the rest."
+    ),
+    "Every page has a square of 25 mm in its lower right corner; check that too.",
+)
+_JOINING = (
+    (
+        "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key map "
+        "in the title strip shows where the page belongs."
+    ),
+    (
+        "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
+        "crosses meet; the cut line runs on without a step. Tape from the middle outwards."
+    ),
+    "A small part may use the free room of such a page: cut it out of the page before you trim.",
+)
 _CAUTIONS = (
     "Cut with a fresh blade, on a mat, away from your hand; several light passes rather than one hard one.",
     "Keep blades out of reach of children; an adult does the cutting and the gluing for them.",
@@ -45,8 +64,9 @@ class SplitPart:
 
 @dataclass(frozen=True, eq=False)
 class FrontPage:
-    """Furniture-free drawing of a page of front matter and the (N, 4) rectangles that its columns cover."""
+    """A page of front matter without its title strip, and the (x0, y0, x1, y1) that its columns cover."""
 
+    title: str
     drawing: Drawing
     columns: tuple[tuple[float, float, float, float], ...]
 
@@ -73,26 +93,30 @@ def front_pages(
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
     sections = [
-        [*_title(info, width), *_printing(info, paper, total, width)],
-        _legend(width),
-        _joining(bool(splits), width),
-        _cutting(width),
-        _table(pieces, pages_of, width),
-        _pictures(splits, width),
+        ("How to print", [*_title(info, width), *_printing(paper, total, width)]),
+        ("How to use", _legend(width)),
+        ("How to use", _joining(bool(splits), width)),
+        ("How to use", _cutting(width)),
+        ("Page map", _table(pieces, pages_of, width)),
+        ("Page map", _pictures(splits, width)),
     ]
     return _flow(sections, room, width, columns)
 
 
-def _flow(sections: Sequence[Sequence[_Block]], room: Area, width: float, columns: int) -> list[FrontPage]:
-    """Sections below each other; one that fits into a column is not broken."""
+def _flow(
+    sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: float, columns: int
+) -> list[FrontPage]:
+    """Titled sections below each other; one that fits into a column is not broken."""
     filled: list[list[Primitive]] = [[]]
     used = [0.0]
+    titles = [sections[0][0]]
 
     def next_column() -> None:
         filled.append([])
         used.append(0.0)
+        titles.append(title)
 
-    for section in sections:
+    for title, section in sections:
         whole = sum(b.height for b in section)
         if used[-1] > 0.0 and room.height - used[-1] < whole <= room.height:
             next_column()
@@ -112,7 +136,7 @@ def _flow(sections: Sequence[Sequence[_Block]], room: Area, width: float, column
             x = room.x0 + k * (width + _GUTTER)
             items += translate(Drawing(tuple(column)), x, 0.0).items
             covered.append((x, room.y1 - depth, x + width, room.y1))
-        pages.append(FrontPage(Drawing(tuple(items)), tuple(covered)))
+        pages.append(FrontPage(titles[first], Drawing(tuple(items)), tuple(covered)))
     return pages
 
 
@@ -148,16 +172,10 @@ def _title(info: PackInfo, width: float) -> list[_Block]:
     ]
 
 
-def _printing(info: PackInfo, paper: Paper, total: int, width: float) -> list[_Block]:
+def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
     side = 2.0 * _INCH
-    text = [
-        "Print with page scaling off: choose 100 % or actual size, never fit to page.",
-        f"Paper: {paper.name.upper() if paper.name[0] == 'a' else paper.name.capitalize()}, "
-        f"{paper.width:g} × {paper.height:g} mm; {total} pages, printed on one side.",
-        "Print this page first and measure both squares with a ruler, across and up. A square that is more than "
-        "0.5 mm off means a wrong print setting: mend it before you print the rest.",
-        "Every page has a square of 25 mm in its lower right corner; check that too.",
-    ]
+    size = f"{paper.width:g} × {paper.height:g} mm"
+    text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {total} pages, one side.", *_CHECKS]
     squares: list[Primitive] = []
     squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
     squares += measured_square(
@@ -198,15 +216,7 @@ def _joining(split: bool, width: float) -> list[_Block]:
         return []
     return [
         *_heading("Join the pages of a large part"),
-        *_bullets(
-            [
-                "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key "
-                "map in the title strip shows where the page belongs.",
-                "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
-                "crosses meet; the cut line runs on without a step. Tape from the middle outwards.",
-            ],
-            width,
-        ),
+        *_bullets(_JOINING, width),
     ]
 
 
@@ -269,6 +279,11 @@ def _picture(part: SplitPart) -> list[Primitive]:
         label = Text((x, y - 0.36 * height), number, height, "note", anchor="middle", bold=True)
         items += [white_behind(label), label]
     return items
+
+
+def paper_name(paper: Paper) -> str:
+    """As it is written on a box of paper: A4, ANSI-C, Letter."""
+    return paper.name.upper() if paper.name.startswith("a") else paper.name.capitalize()
 
 
 def number_ranges(numbers: Sequence[int]) -> str:

@@ -5,13 +5,32 @@ A cell counts as taken if the shape touches it, so shapes keep at least the stat
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from scipy.signal import fftconvolve
-from shapely import box
 from shapely.geometry.base import BaseGeometry
 
-_CELLS = 280  # along the longer side, at most; no cell is smaller than 1 mm
+CELL = 2.0  # mm
+_REACH = CELL * np.sqrt(0.5)  # from the middle of a cell to its corner
+
+
+@dataclass(frozen=True, eq=False)
+class Mask:
+    """A shape as cells counted from the upper left corner of its bounds, with those bounds."""
+
+    cells: np.ndarray  # (rows, columns) bool, row 0 on top
+    bounds: tuple[float, float, float, float]
+
+
+def mask_of(shape: BaseGeometry) -> Mask:
+    """Every cell that `shape` touches."""
+    x0, y0, x1, y1 = shape.bounds
+    columns, rows = _count(x1 - x0), _count(y1 - y0)
+    x = x0 + (np.arange(columns) + 0.5) * CELL
+    y = y1 - (np.arange(rows) + 0.5) * CELL
+    return Mask(_covers(shape.buffer(_REACH), x, y), shape.bounds)
 
 
 class Sheet:
@@ -19,49 +38,37 @@ class Sheet:
 
     def __init__(self, width: float, height: float, gap: float):
         self.width, self.height, self._gap = width, height, gap
-        self.step = max(1.0, max(width, height) / _CELLS)
-        self._taken = np.zeros((int(height // self.step), int(width // self.step)), bool)  # row 0 is the top
+        self._taken = np.zeros((_count(height), _count(width)), bool)  # row 0 is the top
 
-    def find(self, shape: BaseGeometry) -> tuple[float, float] | None:
-        """Shift (dx, dy) that takes `shape` to the topmost, then leftmost free place; None if there is none."""
-        mask = _raster(shape, self.step)
-        rows, columns = self._taken.shape
-        if mask.shape[0] > rows or mask.shape[1] > columns:
+    def find(self, mask: Mask) -> tuple[float, float] | None:
+        """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place; None if there is none."""
+        x0, y0, x1, y1 = mask.bounds
+        rows = int((self.height - (y1 - y0) + 1e-6) // CELL) + 1
+        columns = int((self.width - (x1 - x0) + 1e-6) // CELL) + 1
+        if rows < 1 or columns < 1 or mask.cells.sum() > (~self._taken).sum():
             return None
-        clashes = fftconvolve(self._taken.astype(float), mask[::-1, ::-1].astype(float), mode="valid")
-        free = clashes < 0.5  # counts, exact to rounding
+        clashes = fftconvolve(self._taken.astype(float), mask.cells[::-1, ::-1].astype(float), mode="valid")
+        free = clashes[:rows, :columns] < 0.5  # counts, exact to rounding
         if not free.any():
             return None
         row, column = np.unravel_index(int(np.argmax(free)), free.shape)
-        x0, _, _, y1 = shape.bounds
-        return float(column * self.step - x0), float(self.height - row * self.step - y1)
+        return float(column * CELL - x0), float(self.height - row * CELL - y1)
 
     def take(self, shape: BaseGeometry) -> None:
         """Mark the room of `shape`, where it is, and the gap around it, as taken."""
         rows, columns = self._taken.shape
-        reach = self._gap + self.step * np.sqrt(0.5)
-        x = (np.arange(columns) + 0.5) * self.step
-        y = self.height - (np.arange(rows) + 0.5) * self.step
-        self._taken |= _covers(shape.buffer(reach), x, y)
+        x = (np.arange(columns) + 0.5) * CELL
+        y = self.height - (np.arange(rows) + 0.5) * CELL
+        self._taken |= _covers(shape.buffer(self._gap + _REACH), x, y)
 
     def take_all(self) -> None:
         """Leave no room."""
         self._taken[:] = True
 
 
-def fits(shape: BaseGeometry, width: float, height: float) -> bool:
-    """Does `shape`, as it is turned, fit into an empty sheet?"""
-    sheet = Sheet(width, height, 0.0)
-    return sheet.find(box(*shape.bounds)) is not None
-
-
-def _raster(shape: BaseGeometry, step: float) -> np.ndarray:
-    """Cells that `shape` touches, from its upper left corner."""
-    x0, y0, x1, y1 = shape.bounds
-    columns, rows = (max(1, int(np.ceil((d - 1e-9) / step))) for d in (x1 - x0, y1 - y0))
-    x = x0 + (np.arange(columns) + 0.5) * step
-    y = y1 - (np.arange(rows) + 0.5) * step
-    return _covers(shape.buffer(step * np.sqrt(0.5)), x, y)
+def _count(length: float) -> int:
+    """Cells that a length touches."""
+    return max(1, int(np.ceil((length - 1e-6) / CELL)))
 
 
 def _covers(shape: BaseGeometry, x: np.ndarray, y: np.ndarray) -> np.ndarray:

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 import shapely
+import shapely.affinity
 from shapely import box
 
 from generator.drawing.primitives import Drawing, Primitive, Text
 from generator.drawing.transform import clip, translate
 from generator.layout.front import FrontPage, SplitPart, front_pages
 from generator.layout.furniture import Area, Caption, area, joins, title_strip
-from generator.layout.packing import Sheet, fits
+from generator.layout.packing import Mask, Sheet, mask_of
 from generator.layout.records import Document, PackInfo, Page, Paper
-from generator.layout.shape import Item, angles, item_of, joined, moved, outline, turned
+from generator.layout.shape import Item, angles, half_turn, item_of, joined, moved, outline, turned
 from generator.layout.texts import block_corners, deal, text_blocks
-from generator.layout.tiling import Tiling, split
+from generator.layout.tiling import OVERLAP, Tiling, split
 from generator.parts.records import Piece
 from generator.templates.records import Template
 
@@ -39,6 +41,15 @@ class _Tile:
         return page_code(self.item.label, self.cell)
 
 
+@dataclass(frozen=True, eq=False)
+class _Turn:
+    """An item as it may stand on a page."""
+
+    angle: float
+    item: Item
+    mask: Mask
+
+
 @dataclass(eq=False)
 class _Open:
     """A page that is being filled: whole items in page coordinates, and at most one tile."""
@@ -49,9 +60,13 @@ class _Open:
     tile: _Tile | None = None
 
     @property
-    def part_ids(self) -> list[str]:
-        split = self.tile.item.part_ids if self.tile else ()
-        return [*split, *(k for i in self.items for k in i.part_ids)]
+    def leading_ids(self) -> tuple[str, ...]:
+        """Of the split parts, so that their pages follow each other; else of all parts."""
+        return self.tile.item.part_ids if self.tile else tuple(k for i in self.items for k in i.part_ids)
+
+    @property
+    def part_ids(self) -> tuple[str, ...]:
+        return self.leading_ids + (tuple(k for i in self.items for k in i.part_ids) if self.tile else ())
 
 
 def lay_out(templates: Sequence[Template], paper: Paper, info: PackInfo) -> Document:
@@ -61,7 +76,8 @@ def lay_out(templates: Sequence[Template], paper: Paper, info: PackInfo) -> Docu
     sharing allows.
     """
     views = {False: area(paper.width, paper.height), True: area(paper.height, paper.width)}
-    order = {t.pattern.piece.id: k for k, t in enumerate(templates)}
+    pieces = {t.pattern.piece.id: t.pattern.piece for t in templates}
+    order = {part: k for k, part in enumerate(pieces)}
     items = [item_of(t) for t in templates]
     whole, large = [], []
     for item in items:
@@ -72,30 +88,30 @@ def lay_out(templates: Sequence[Template], paper: Paper, info: PackInfo) -> Docu
     splits.sort(key=lambda s: min(order[k] for k in s[0].part_ids))
 
     def front(total: int, pages_of: Mapping[str, Sequence[int]], numbers: Mapping[str, int]) -> list[FrontPage]:
-        pieces = [t.pattern.piece for t in templates]
         parts = [SplitPart(i, g, {c: numbers.get(page_code(i.label, c), 0) for c in g.used}) for i, g in splits]
-        return front_pages(info, paper, views[False], total, pieces, pages_of, parts)
+        return front_pages(info, paper, views[False], total, tuple(pieces.values()), pages_of, parts)
 
     # Once to see how much room it takes, and again when the numbers of the pages are known.
     first = [_under_front(f, views[False]) for f in front(0, dict.fromkeys(order, ()), {})]
     tiles = [tile for item, grid in splits for tile in _tiles(item, grid, views)]
     rest = _pack(whole, views, first, tiles)
-    rest.sort(key=lambda p: (min(order[k] for k in p.part_ids), p.tile.cell if p.tile else (-1, -1)))
+    rest.sort(key=lambda p: (min(order[k] for k in p.leading_ids), p.tile.cell if p.tile else (-1, -1)))
     opened = [*first, *rest]
+    for page in opened:
+        page.items.sort(key=lambda i: order[i.part_ids[0]])
 
     pages_of = {k: [n for n, p in enumerate(opened, start=1) if k in p.part_ids] for k in order}
     numbers = {p.tile.code: n for n, p in enumerate(opened, start=1) if p.tile}
-    below = [f.drawing.items for f in front(len(opened), pages_of, numbers)] + [()] * len(rest)
+    front_matter = front(len(opened), pages_of, numbers)
     pages = []
-    for number, (page, matter) in enumerate(zip(opened, below), start=1):
+    for number, (page, matter) in enumerate(zip_longest(opened, front_matter), start=1):
         width, height = (paper.height, paper.width) if page.landscape else (paper.width, paper.height)
-        parts = sorted((t.pattern.piece for t in _templates(page)), key=lambda p: order[p.id])
-        title, caption = _named(page, parts, number)
-        drawn = [*matter, *_contents(page, views[page.landscape], numbers)]
+        parts = [pieces[k] for k in page.part_ids]
+        title, caption = _named(page, parts, matter)
+        drawn = [*(matter.drawing.items if matter else ()), *_contents(page, views[page.landscape], numbers)]
         drawn += title_strip(width, info, number, len(opened), caption)
         row, column = (page.tile.cell[0] + 1, page.tile.cell[1] + 1) if page.tile else (None, None)
-        ids = tuple(p.id for p in parts)
-        pages.append(Page(number, width, height, title, ids, row, column, Drawing(tuple(drawn))))
+        pages.append(Page(number, width, height, title, page.part_ids, row, column, Drawing(tuple(drawn))))
     subject = f"Foam templates at true size: size {info.size}, version {info.version}"
     return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
 
@@ -114,9 +130,9 @@ def _under_front(page: FrontPage, view: Area) -> _Open:
 def _fitting(item: Item, views: dict[bool, Area]) -> tuple[bool, float] | None:
     """The most readable way in which the item fits on an empty page: (landscape, angle)."""
     for angle in angles(item.shape):
-        view = turned(item, angle).shape
+        x0, y0, x1, y1 = turned(item, angle).shape.bounds
         for landscape, room in views.items():
-            if fits(view, room.width, room.height):
+            if x1 - x0 <= room.width and y1 - y0 <= room.height:
                 return landscape, angle
     return None
 
@@ -132,7 +148,7 @@ def _tiles(item: Item, grid: Tiling, views: dict[bool, Area]) -> list[_Open]:
         sheet = Sheet(room.width, room.height, GAP)
         seen = [item.shape.intersection(box(*window)), *map(outline, texts)]
         seen += [box(*window).difference(box(*grid.core(*cell)))]  # joins
-        sheet.take(shapely.transform(shapely.union_all(seen), lambda p: p - window[:2]))
+        sheet.take(shapely.affinity.translate(shapely.union_all(seen), -window[0], -window[1]))
         pages.append(_Open(grid.landscape, sheet, [], _Tile(item, grid, cell, texts)))
     return pages
 
@@ -145,27 +161,27 @@ def _pack(whole, views: dict[bool, Area], first: list[_Open], tiles: list[_Open]
     """
     opened: list[_Open] = []
     for item, (landscape, angle) in sorted(whole, key=lambda w: -w[0].shape.convex_hull.area):
-        turns = [(a, turned(item, a)) for a in angles(item.shape)]
+        turns = [_Turn(a, t, mask_of(t.shape)) for a in angles(item.shape) for t in [turned(item, a)]]
         for page in [*first, *opened, *tiles]:
             if _put(turns, page, views[page.landscape]):
                 break
         else:
             room = views[landscape]
             opened.append(_Open(landscape, Sheet(room.width, room.height, GAP), []))
-            _put([(angle, turned(item, angle))], opened[-1], room)
+            _put([t for t in turns if t.angle == angle], opened[-1], room)
     return [*opened, *tiles]
 
 
-def _put(turns: Sequence[tuple[float, Item]], page: _Open, room: Area) -> bool:
+def _put(turns: Sequence[_Turn], page: _Open, room: Area) -> bool:
     """Place the item in the turn that reaches down least, with some favour for texts that read level."""
     best = None
-    for angle, item in turns:
-        shift = page.sheet.find(item.shape)
+    for turn in turns:
+        shift = page.sheet.find(turn.mask)
         if shift is None:
             continue
-        cost = -(item.shape.bounds[1] + shift[1]) + _TURN_COST.get(angle, _LEAN_COST)
+        cost = -(turn.mask.bounds[1] + shift[1]) + _TURN_COST.get(turn.angle, _LEAN_COST)
         if best is None or cost < best[0] - 1e-6:
-            best = cost, item, shift
+            best = cost, turn.item, shift
     if best is None:
         return False
     placed = moved(best[1], *best[2])
@@ -175,28 +191,31 @@ def _put(turns: Sequence[tuple[float, Item]], page: _Open, room: Area) -> bool:
 
 
 def _clustered(items: Sequence[Item], views: dict[bool, Area]) -> list[tuple[Item, Tiling]]:
-    """Each item with its tiling; items that need one row or column of pages share it side by side."""
+    """Each item, turned, with its tiling; items that need one row or column of pages share it side by side."""
     alone = [(i, _tiled(i, views)) for i in items]
     result = [(i, g) for i, g in alone if min(g.rows, g.columns) > 1]
     runs = sorted((x for x in alone if min(x[1].rows, x[1].columns) == 1), key=lambda x: -len(x[1].used))
     while runs:
         (item, grid), *runs = runs
-        members = [turned(item, grid.angle)]
-        rest = []
+        together, rest = turned(item, grid.angle), []
+        members = [together]
         for other, its in runs:
-            wider = _side_by_side([*members, turned(other, its.angle)], grid)
-            same = its.landscape == grid.landscape and (its.rows == 1) == (grid.rows == 1)
-            if same and _across(wider, grid) <= _across_room(grid):
-                members.append(turned(other, its.angle))
+            along = its.angle if (its.rows == 1) == (grid.rows == 1) else half_turn(its.angle + 90.0)
+            wider = _side_by_side([*members, turned(other, along)], grid)
+            x0, y0, x1, y1 = wider.shape.bounds
+            if x1 - x0 <= _span(grid.width, grid.columns) and y1 - y0 <= _span(grid.height, grid.rows):
+                members.append(turned(other, along))
+                together = wider
             else:
                 rest.append((other, its))
         runs = rest
-        if len(members) == 1:
-            result.append((item, grid))
-        else:
-            together = _side_by_side(members, grid)
-            result.append((together, _tiled(together, views)))
+        result.append((item, grid) if len(members) == 1 else (together, _tiled(together, views)))
     return [(turned(i, g.angle), g) for i, g in result]
+
+
+def _span(window: float, count: int) -> float:
+    """What so many windows in a row cover."""
+    return count * (window - OVERLAP) + OVERLAP
 
 
 def _side_by_side(members: Sequence[Item], grid: Tiling) -> Item:
@@ -213,35 +232,21 @@ def _side_by_side(members: Sequence[Item], grid: Tiling) -> Item:
     return joined(placed)
 
 
-def _across(item: Item, grid: Tiling) -> float:
-    x0, y0, x1, y1 = item.shape.bounds
-    return y1 - y0 if grid.rows == 1 else x1 - x0
-
-
-def _across_room(grid: Tiling) -> float:
-    return grid.height if grid.rows == 1 else grid.width
-
-
 def _tiled(item: Item, views: dict[bool, Area]) -> Tiling:
     blocks = [block_corners(b) for b in text_blocks(item.drawing)]
     rooms = [(landscape, v.width, v.height) for landscape, v in views.items()]
     return split(item.shape, blocks, rooms, angles(item.shape))
 
 
-def _templates(page: _Open) -> list[Template]:
-    return [t for i in ([page.tile.item] if page.tile else []) + page.items for t in i.templates]
-
-
-def _named(page: _Open, parts: Sequence[Piece], number: int) -> tuple[str, Caption]:
+def _named(page: _Open, parts: Sequence[Piece], matter: FrontPage | None) -> tuple[str, Caption]:
     """Title for the bookmark, and caption of the title strip."""
     listed = ", ".join(f"{p.label} {p.name}" for p in parts)
     lines = (listed,) if listed else ()
     if page.tile:
         code = page.tile.code
         return f"{code}: {listed}", Caption(code, lines, page.tile.grid.used, page.tile.cell)
-    if not parts:
-        heading = "How to print" if number == 1 else "Page map"
-        return heading, Caption(heading, ())
+    if matter:
+        return ", ".join([matter.title, *lines]), Caption(matter.title, lines)
     return listed, Caption(", ".join(p.label for p in parts), lines)
 
 

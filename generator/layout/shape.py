@@ -108,9 +108,10 @@ def angles(shape: BaseGeometry) -> tuple[float, ...]:
     (x0, y0), (x1, y1) = hull.exterior.coords[:2]
     lean = round(-float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), 3)
     steps = sorted(range(-75, 91, 15), key=abs)
-    tried = [0.0, *sorted((_half_turn(lean), _half_turn(lean + 90.0)), key=abs), 90.0, *map(float, steps)]
+    tried = [0.0, *sorted((half_turn(lean), half_turn(lean + 90.0)), key=abs), 90.0, *map(float, steps)]
     return tuple(dict.fromkeys(tried))
 
 
-def _half_turn(angle: float) -> float:
+def half_turn(angle: float) -> float:
+    """The same direction of a line as an angle in (-90, 90]."""
     return 90.0 - (90.0 - angle) % 180.0

@@ -9,7 +9,6 @@ from math import ceil
 
 import numpy as np
 import shapely
-
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 

@@ -7,17 +7,21 @@ it. Numbers are rounded to 4 decimals, so that the record says no more than the 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from generator.booklet.materials import stocks_used
 from generator.booklet.records import Step
 from generator.flatten.records import Pattern, Patterns
-from generator.layout.records import Document
+from generator.layout.records import Document, Page
 from generator.pack.files import file_entries
 from generator.parts.records import FlatBody, Prop
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from generator.solids.figure import Contact, Fit
+    from generator.solids.interference import Interference
 
 FORMAT = 1
 DECIMALS = 4
@@ -28,16 +32,14 @@ def pack_record(
     patterns: Patterns,
     pages: Mapping[str, Document],
     steps: Sequence[Step],
-    fit: Any | None,
-    interferences: Iterable[Any],
+    fit: Fit | None,
+    interferences: Sequence[Interference],
     files: Mapping[str, bytes],
 ) -> dict[str, Any]:
     """The whole record as JSON-ready data with a fixed order of keys.
 
-    `pages` maps the path of each page file in the pack to its document. `fit` has the attribute `clearance`
-    (mm) and is None where the design has no figure; each of `interferences` has `part_a`, `copy_a`,
-    `part_b`, `copy_b`, `volume` (mm3), `depth` (mm) and `at`. `files` holds every file of the pack but the
-    record itself and the archive.
+    `pages` maps the path of each page file in the pack to its document. `fit` is None where the design has no
+    figure. `files` holds every file of the pack but the record itself and the archive.
     """
     design = prop.design
     record = {
@@ -80,8 +82,9 @@ def pack_record(
             for step in steps
         ],
         "fit": {
-            "figure": design.figure["name"] if design.figure else None,
+            "figure": fit.figure if fit else None,
             "clearance_min": fit.clearance if fit else None,
+            "contacts": [_contact(found) for found in fit.contacts] if fit else [],
             "interferences": [_interference(found) for found in interferences],
         },
         "files": file_entries(files),
@@ -130,7 +133,7 @@ def _one_or_list(bevel: Sequence[float]) -> float | list[float]:
     return bevel[0] if len(bevel) == 1 else list(bevel)
 
 
-def _page(file: str, paper: str, page) -> dict[str, Any]:
+def _page(file: str, paper: str, page: Page) -> dict[str, Any]:
     return {
         "file": file,
         "paper": paper,
@@ -141,10 +144,20 @@ def _page(file: str, paper: str, page) -> dict[str, Any]:
     }
 
 
-def _interference(found) -> dict[str, Any]:
+def _interference(found: Interference) -> dict[str, Any]:
     return {
         "a": {"part": found.part_a, "copy": found.copy_a},
         "b": {"part": found.part_b, "copy": found.copy_b},
+        "volume": found.volume,
+        "depth": found.depth,
+        "at": list(found.at),
+    }
+
+
+def _contact(found: Contact) -> dict[str, Any]:
+    return {
+        "part": found.part,
+        "copy": found.copy,
         "volume": found.volume,
         "depth": found.depth,
         "at": list(found.at),

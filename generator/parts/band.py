@@ -42,7 +42,7 @@ def band_body(
         across = plane_level(along["hoop"]["plane"]).normal
         curve = section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0)
     else:
-        frame = frame_at(along["at"])
+        frame = frame_at(along["at"], surface_of)
         across = frame.axes[:, 2]
 
         def section_of(given: Mapping) -> np.ndarray:

@@ -70,9 +70,9 @@ class _Builder:
                 inside = min([0.0] + [self._inner_offset(self.specs[i]) for i in values["inside"]])
                 return flat.bulkhead_body(spec, stock, self.design.folder, self._surface, inside)
             if spec.kind == "ring":
-                return flat.ring_body(spec)
+                return flat.ring_body(spec, self._surface)
             if spec.kind == "disc":
-                return flat.disc_body(spec)
+                return flat.disc_body(spec, self._surface)
             return band.band_body(
                 spec,
                 stock,

@@ -24,7 +24,7 @@ SurfaceOf = Callable[[str], Surface]
 def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf) -> FlatBody:
     """A plate from its outline. A section taken away from it is taken at both faces, so that nothing is pinched."""
     values = spec.values
-    frame = frame_at(values["at"])
+    frame = frame_at(values["at"], surface_of)
     thickness = stock.thickness * values.get("layers", 1)
 
     def section_of(given: Mapping) -> np.ndarray:
@@ -80,18 +80,18 @@ def bulkhead_body(
     return _body(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
 
 
-def ring_body(spec: PartSpec) -> FlatBody:
+def ring_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
     values = spec.values
     outer, inner = values["outer_radius"], values["inner_radius"]
     if not 0 < inner < outer:
         raise BuildError(f"{spec.where}: ring {spec.id}: inner radius {inner:g} mm; expected below {outer:g} mm")
-    body = _body(Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"]))
+    body = _body(Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"], surface_of))
     return FlatBody(body.outline, body.holes, body.frame, body.runs, outer, inner)
 
 
-def disc_body(spec: PartSpec) -> FlatBody:
+def disc_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
     values = spec.values
-    body = _body(Polygon(outlines.circle(values["radius"])), frame_at(values["at"]))
+    body = _body(Polygon(outlines.circle(values["radius"])), frame_at(values["at"], surface_of))
     return FlatBody(body.outline, body.holes, body.frame, body.runs, values["radius"])
 
 

@@ -137,7 +137,9 @@ def _runs(region, bits, loop, neutral):
         options = [b for b in bits if (int(mask) >> b) & 1]
         if not options:
             raise BuildError("a panel's edge lies on no cut; move the cuts apart a little")
-        names[i] = min(options, key=lambda b: abs(float(bits[b].at(neutral)(middle[i : i + 1])[0])))
+        names[i] = options[0]
+        if len(options) > 1:  # between two corners: the wall that the middle of the side lies on
+            names[i] = min(options, key=lambda b: abs(float(bits[b].at(neutral)(middle[i : i + 1])[0])))
     pole = region.is_pole()[loop]
     starts = [i for i in range(len(loop)) if names[i] != names[i - 1] or pole[i]]
     if not starts:

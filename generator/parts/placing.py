@@ -2,22 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
+from generator.errors import BuildError
 from generator.forms.axes import direction
+from generator.forms.nearest import NearestPoint
+from generator.forms.surface import Surface
 from generator.parts.records import Frame, Placement
 
 
-def frame_at(at: Mapping[str, Any]) -> Frame:
-    """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal."""
+def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Frame:
+    """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal.
+
+    With `onto` the origin is moved along the normal to the outermost point where it meets that form.
+    """
     normal = direction(at["normal"])
+    origin = np.asarray(at["origin"], float)
+    if at.get("onto"):
+        origin = _onto(surface_of(at["onto"]["form"]), origin, normal, at["onto"]["offset"])
     up = direction(at["up"]) if at.get("up") is not None else default_up(normal)
     up = up - (up @ normal) * normal
     up = up / np.linalg.norm(up)
-    return Frame(np.asarray(at["origin"], float), np.column_stack([np.cross(up, normal), up, normal]))
+    return Frame(origin, np.column_stack([np.cross(up, normal), up, normal]))
+
+
+def _onto(surface: Surface, origin: np.ndarray, way: np.ndarray, offset: float) -> np.ndarray:
+    """The outermost point of origin + s way where the signed distance to the surface is `offset`."""
+    nearest = NearestPoint(surface)
+    reach = 2 * float(np.linalg.norm(np.ptp(nearest.samples, axis=0)))
+    s = np.linspace(reach, -reach, 2001)
+    inside = nearest.signed_distance(origin + s[:, None] * way) < offset
+    if not inside.any():
+        raise BuildError("a part is placed onto a form that its normal does not meet; move its origin")
+    i = int(np.argmax(inside))
+    far, near = s[i - 1], s[i]
+    for _ in range(60):
+        middle = (far + near) / 2
+        if nearest.signed_distance((origin + middle * way)[None])[0] < offset:
+            near = middle
+        else:
+            far = middle
+    return origin + near * way
 
 
 def default_up(normal: np.ndarray) -> np.ndarray:

@@ -139,8 +139,9 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
 def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Unique edges (k, 2) in sorted order and whether each is on the boundary."""
     pairs = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    edges, count = np.unique(pairs, axis=0, return_counts=True)
-    return edges, count == 1
+    size = int(faces.max()) + 1
+    keys, count = np.unique(pairs[:, 0] * size + pairs[:, 1], return_counts=True)
+    return np.column_stack([keys // size, keys % size]), count == 1
 
 
 def _roots(surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, value_a: np.ndarray) -> np.ndarray:
@@ -197,11 +198,11 @@ def components(region: Region) -> list[Region]:
 def boundary_loops(faces: np.ndarray) -> list[np.ndarray]:
     """Vertex loops of the boundary, in the direction of the faces (the region on the left)."""
     directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
-    keys = {tuple(e) for e in directed.tolist()}
+    size = int(faces.max()) + 1
+    lonely = ~np.isin(directed[:, 0] * size + directed[:, 1], directed[:, 1] * size + directed[:, 0])
     outgoing: dict[int, list[int]] = {}
-    for i, j in directed.tolist():
-        if (j, i) not in keys:
-            outgoing.setdefault(i, []).append(j)
+    for i, j in directed[lonely].tolist():
+        outgoing.setdefault(i, []).append(j)
     if any(len(targets) > 1 for targets in outgoing.values()):
         raise BuildError("a panel touches itself in one point; move a cut a little")
     loops = []

@@ -29,7 +29,7 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
                 continue
             ends = _on_form(piece.body, edge)[[0, -1]]
             for place in piece.placements:
-                corners.setdefault((id(piece.body.surface), edge.cut), []).append(move(ends, place.matrix))
+                corners.setdefault(_line(piece, edge), []).append(move(ends, place.matrix))
     divided = []
     for piece in pieces:
         if not isinstance(piece.body, PanelBody):
@@ -37,10 +37,15 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
             continue
         edges = []
         for edge in piece.body.edges:
-            edges.extend(_divide(piece, edge, corners.get((id(piece.body.surface), edge.cut), [])))
+            edges.extend(_divide(piece, edge, corners.get(_line(piece, edge), [])))
         body = dataclasses.replace(piece.body, edges=tuple(_number(edges)))
         divided.append(dataclasses.replace(piece, body=body))
     return tuple(divided)
+
+
+def _line(piece: Piece, edge: PanelEdge) -> tuple:
+    """What two edges must share to meet: the form, the cut, and how deep they lie."""
+    return (id(piece.body.surface), edge.cut, round(piece.body.inner_offset, 6))
 
 
 def _divide(piece: Piece, edge: PanelEdge, corners) -> list[PanelEdge]:

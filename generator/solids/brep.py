@@ -13,6 +13,7 @@ import numpy as np
 from OCP.BRep import BRep_Builder
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepLib import BRepLib
 from OCP.Geom import Geom_BSplineCurve, Geom_BSplineSurface, Geom_Surface
 from OCP.Geom2d import Geom2d_BSplineCurve
 from OCP.gp import gp_Pnt, gp_Pnt2d
@@ -27,6 +28,7 @@ from OCP.TopoDS import TopoDS_Wire
 from generator.solids.failure import ShapeFailure
 
 TOLERANCE = 1e-4  # mm, where curve and surface agree by construction
+SMOOTH = 0.02  # radians: two faces that turn less than this at an edge are one smooth face
 STRAIGHT = np.array([0.0, 0.0, 1.0, 1.0])  # knots of a straight edge
 
 _builder = BRep_Builder()
@@ -143,6 +145,7 @@ def solid(faces: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     shell.Closed(True)
     _builder.MakeSolid(made)
     _builder.Add(made, shell)
+    BRepLib.EncodeRegularity_s(made, SMOOTH)  # marks edges that drawings leave out
     if not BRepCheck_Analyzer(made).IsValid():
         raise ShapeFailure("the faces do not make a valid solid")
     if volume(made) <= 0.0:

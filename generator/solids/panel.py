@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from OCP.Geom import Geom_Surface
 from OCP.TopoDS import TopoDS_Solid
+from scipy.spatial import cKDTree
 
-from generator.parts.records import PanelBody
+from generator.parts.records import PanelBody, PanelEdge
 from generator.solids import brep
 from generator.solids.loops import Stretch, solid_between
-from generator.solids.patch import Patch, patch, plane_map, start_points
+from generator.solids.patch import Map, Patch, patch, plane_map
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,10 +33,17 @@ def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
     )
     loops: dict[int, list[Stretch]] = {}
     for edge in body.edges:
-        near = start_points(body, plane, edge.chart)
+        near = _near(body, plane, edge)
         feet = [face.patch.foot(points, near) for face, points in ((inner, edge.inner), (outer, edge.outer))]
         loops.setdefault(edge.loop, []).append(Stretch(edge.inner, edge.outer, *feet))
     return solid_between([_joined(loops[number]) for number in sorted(loops)], inner, outer)
+
+
+def _near(body: PanelBody, plane: Map, edge: PanelEdge) -> np.ndarray:
+    """Plane coordinates (N, 2) close to an edge: its own, or those of the nearest vertices of the chart."""
+    if edge.coords is not None:
+        return plane.to_plane(edge.coords)
+    return plane.to_plane(body.chart.coords[cKDTree(body.chart.flat).query(edge.chart)[1]])
 
 
 def _joined(loop: list[Stretch]) -> list[Stretch]:
@@ -52,8 +60,7 @@ def _sides(s: Stretch) -> tuple[np.ndarray, ...]:
 
 
 def _face(made: Patch) -> PatchFace:
-    first = made.splines[0]
-    (x_knots, y_knots), shape = first.get_knots(), None
+    x_knots, y_knots = made.splines[0].get_knots()
     shape = (len(x_knots) - 4, len(y_knots) - 4)
     poles = np.stack([s.get_coeffs().reshape(shape) for s in made.splines], axis=-1)
     return PatchFace(made, brep.spline_surface(x_knots, y_knots, poles, 3, 3))

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
-from scipy.spatial import cKDTree
 
 from generator.forms.surface import Surface
 from generator.parts.records import PanelBody
@@ -75,13 +74,13 @@ def plane_map(body: PanelBody) -> Map:
     room = 2.0 * MARGIN * (high - low)[0]
     clear = (not body.surface.poles[0] or low[0] > room, not body.surface.poles[1] or high[0] < 1.0 - room)
     points = body.surface.point(coords)
-    if all(clear):
-        edges = np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-        steps = np.abs(coords[edges[:, 0]] - coords[edges[:, 1]])
+    edges = np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    steps = np.abs(coords[edges[:, 0]] - coords[edges[:, 1]])
+    closes = steps[:, 1].max() > 0.5  # it runs all the way around, so v jumps somewhere
+    if all(clear) and not closes:
         lengths = np.linalg.norm(points[edges[:, 0]] - points[edges[:, 1]], axis=1)
         stretch, *_ = np.linalg.lstsq(steps**2, lengths**2, rcond=None)
-        sizes = np.sqrt(np.maximum(stretch, 1.0))
-        return Unrolled(sizes)
+        return Unrolled(np.sqrt(np.maximum(stretch, 1.0)))
     ends = tuple(
         end if pole else end + away
         for end, pole, away in zip((0.0, np.pi), body.surface.poles, (OPEN_END, -OPEN_END))
@@ -178,9 +177,3 @@ def patch(body: PanelBody, plane: Map, distance: float, thickness: float) -> Pat
     if error > 20.0 * PATCH_TOLERANCE:
         raise ShapeFailure(f"no smooth patch within {error:.2f} mm of the form")
     return found
-
-
-def start_points(body: PanelBody, plane: Map, chart_points: np.ndarray) -> np.ndarray:
-    """Rough plane coordinates (N, 2) of points given in the chart: those of the nearest chart vertex."""
-    nearest = cKDTree(body.chart.flat).query(chart_points)[1]
-    return plane.to_plane(body.chart.coords[nearest])

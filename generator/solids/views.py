@@ -1,71 +1,85 @@
-"""Line views of solids with hidden edges removed. Lengths in mm in the plane of the view."""
+"""Line views of the prop with hidden edges removed. Lengths in mm in the plane of the view."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
-import cadquery as cq
 import numpy as np
-from OCP.BRepAdaptor import BRepAdaptor_Curve
-from OCP.BRepLib import BRepLib
-from OCP.GCPnts import GCPnts_QuasiUniformDeflection
+from OCP.BRep import BRep_Tool
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 from OCP.HLRAlgo import HLRAlgo_Projector
-from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
+from OCP.HLRBRep import HLRBRep_PolyAlgo, HLRBRep_PolyHLRToShape
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
-DEFLECTION = 0.1  # mm, of a drawn polyline from the edge it stands for
+from generator.solids.assembly import Assembly, location
+from generator.solids.polylines import chained
+
+LINEAR, ANGULAR = 0.2, 0.15  # mm and radians: how far the drawn lines may lie off the solids
 
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """`lines[i]` are the visible edges of the i-th shape, each a polyline (N, 2); bounds are (x0, y0, x1, y1)."""
+    """Visible edges: `lines[i]` are those of the i-th copy shown, each a polyline (N, 2).
+
+    `bounds` are (x0, y0, x1, y1) of all of them, x to the right and y up on the page.
+    """
 
     lines: tuple[tuple[np.ndarray, ...], ...]
     bounds: tuple[float, float, float, float]
 
 
-def view(shapes: Sequence[cq.Shape], towards: Sequence[float], up: Sequence[float]) -> View:
-    """Parallel projection seen along `towards` (from the eye into the scene), `up` up on the page.
+def view(assembly: Assembly, shown: Sequence[int], towards: Sequence[float], up: Sequence[float]) -> View:
+    """Parallel projection of some copies (indices into `assembly.copies`).
 
-    Each shape's own visible edges are kept apart, so that one of them can be drawn bolder than the rest.
+    The eye looks along `towards`, with `up` up on the page. Sharp edges and outlines are drawn; every copy's
+    own are kept apart, so that one of them can be drawn bolder than the rest.
     """
-    towards, up = np.asarray(towards, float), np.asarray(up, float)
-    right = np.cross(towards, up)
+    shapes = [_drawn(assembly)[i] for i in shown]
+    towards = np.asarray(towards, float)
+    right = np.cross(towards, np.asarray(up, float))
     plane = gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(*(-towards).tolist()), gp_Dir(*right.tolist()))
-    algorithm = HLRBRep_Algo()
+    algorithm = HLRBRep_PolyAlgo()
     for shape in shapes:
-        algorithm.Add(shape.wrapped)
+        algorithm.Load(shape)
     algorithm.Projector(HLRAlgo_Projector(plane))
     algorithm.Update()
-    algorithm.Hide()
-    edges = HLRBRep_HLRToShape(algorithm)
-    lines = []
-    for shape in shapes:
-        found = (edges.VCompound(shape.wrapped), edges.OutLineVCompound(shape.wrapped))
-        lines.append(tuple(line for compound in found for line in _polylines(compound)))
+    edges = HLRBRep_PolyHLRToShape()
+    edges.Update(algorithm)
+    lines = tuple(
+        tuple(chained(np.concatenate([_segments(edges.VCompound(s)), _segments(edges.OutLineVCompound(s))])))
+        for s in shapes
+    )
     every = [line for group in lines for line in group]
-    if not every:
-        return View(tuple(lines), (0.0, 0.0, 0.0, 0.0))
-    points = np.vstack(every)
-    return View(tuple(lines), (*points.min(axis=0).tolist(), *points.max(axis=0).tolist()))
+    points = np.vstack(every) if every else np.zeros((1, 2))
+    return View(lines, (*points.min(axis=0).tolist(), *points.max(axis=0).tolist()))
 
 
-def _polylines(compound: TopoDS_Shape | None) -> list[np.ndarray]:
-    if compound is None or compound.IsNull():
-        return []
-    BRepLib.BuildCurves3d_s(compound)
-    lines = []
-    explorer = TopExp_Explorer(compound, TopAbs_ShapeEnum.TopAbs_EDGE)
-    while explorer.More():
-        points = GCPnts_QuasiUniformDeflection(
-            BRepAdaptor_Curve(TopoDS.Edge_s(explorer.Current())), DEFLECTION
-        )
-        if points.IsDone() and points.NbPoints() > 1:
-            at = [points.Value(i) for i in range(1, points.NbPoints() + 1)]
-            lines.append(np.array([(p.X(), p.Y()) for p in at]))
-        explorer.Next()
-    return lines
+@lru_cache(maxsize=1)
+def _drawn(assembly: Assembly) -> tuple[TopoDS_Shape, ...]:
+    """The copies with triangles of their own, so that a mesh made for another purpose is neither used nor lost."""
+    hands: dict[int, TopoDS_Shape] = {}
+    for copy in assembly.copies:
+        if id(copy.hand) not in hands:
+            shape = BRepBuilderAPI_Copy(copy.hand.wrapped, True, False).Shape()
+            BRepMesh_IncrementalMesh(shape, LINEAR, False, ANGULAR, False)
+            hands[id(copy.hand)] = shape
+    return tuple(hands[id(copy.hand)].Moved(location(copy.matrix).wrapped) for copy in assembly.copies)
+
+
+def _segments(compound: TopoDS_Shape | None) -> np.ndarray:
+    """The straight edges of a drawing, (N, 2, 2)."""
+    found = []
+    if compound is not None and not compound.IsNull():
+        explorer = TopExp_Explorer(compound, TopAbs_ShapeEnum.TopAbs_EDGE)
+        while explorer.More():
+            edge = TopoDS.Edge_s(explorer.Current())
+            ends = (BRep_Tool.Pnt_s(TopExp.FirstVertex_s(edge)), BRep_Tool.Pnt_s(TopExp.LastVertex_s(edge)))
+            found.append([(p.X(), p.Y()) for p in ends])
+            explorer.Next()
+    return np.array(found, float).reshape(-1, 2, 2)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from generator.drawing.primitives import Path, Primitive, Tick
-from generator.flatten.records import Pattern, PatternEdge
+from generator.flatten.records import PatternEdge
 from generator.templates import wording
 from generator.templates.block import SMALLEST, Line, text_block, upright
 from generator.templates.place import Candidates, Field
@@ -29,7 +29,8 @@ class Walk:
     """An edge as a curve to walk along; `inward` is +1 where the foam is to the left of it, else -1."""
 
     points: np.ndarray  # (N, 2)
-    distance: np.ndarray  # (N,) from the start; the mouth of a dart counts nothing
+    distance: np.ndarray  # (N,) from the start along the points, dart mouths included
+    closed: np.ndarray  # (N,) the same once the darts are closed
     inward: int
 
     @property
@@ -39,37 +40,33 @@ class Walk:
     def at(self, distance: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Points (K, 2), unit directions (K, 2) and unit normals into the foam (K, 2)."""
         distance = np.clip(np.asarray(distance, float), 0.0, self.length)
-        index = np.searchsorted(self.distance, distance, side="right") - 1
-        solid = np.flatnonzero(np.diff(self.distance) > 0)  # stretches that are not the mouth of a dart
-        index = solid[np.clip(np.searchsorted(solid, index), 0, len(solid) - 1)]
-        length = self.distance[index + 1] - self.distance[index]
-        along = (self.points[index + 1] - self.points[index]) / length[:, None]
-        place = self.points[index] + along * np.clip(distance - self.distance[index], 0.0, length)[:, None]
+        index = np.clip(np.searchsorted(self.distance, distance, side="right") - 1, 0, len(self.points) - 2)
+        step = self.points[index + 1] - self.points[index]
+        along = step / np.hypot(*step.T)[:, None]
+        place = self.points[index] + along * (distance - self.distance[index])[:, None]
         return place, along, self.inward * np.stack([-along[:, 1], along[:, 0]], axis=1)
 
 
-def walk(pattern: Pattern, edge: PatternEdge, material: shapely.Polygon) -> Walk:
-    """The edge of `pattern`, with the foam's side found from `material`."""
-    points = edge.points
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    for dart in pattern.darts:
-        if dart.edge == edge.id:
-            legs = shapely.multipoints(np.concatenate([dart.leg_a, dart.leg_b]))
-            of_dart = shapely.distance(shapely.points(points), legs) < 1e-6
-            steps[of_dart[:-1] & of_dart[1:]] = 0.0
+def walk(edge: PatternEdge, material: shapely.Polygon) -> Walk:
+    """The edge as a walk, with the foam's side found from `material`."""
+    steps = np.hypot(*np.diff(edge.points, axis=0).T)
+    keep = np.concatenate([[True], steps > 1e-9])  # a doubled point has no direction
+    mouths = np.zeros(len(steps))
+    mouths[list(edge.mouths)] = steps[list(edge.mouths)]
     distance = np.concatenate([[0.0], np.cumsum(steps)])
-    trial = Walk(points, distance, 1)
+    closed = distance - np.concatenate([[0.0], np.cumsum(mouths)])
+    trial = Walk(edge.points[keep], distance[keep], closed[keep], 1)
     place, _, left = trial.at(np.linspace(0.05, 0.95, 9) * trial.length)
     votes = [shapely.contains_xy(material, *(place + side * 0.2 * left).T).sum() for side in (1, -1)]
-    return Walk(points, distance, 1 if votes[0] >= votes[1] else -1)
+    return trial if votes[0] >= votes[1] else replace(trial, inward=-1)
 
 
 def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ...]:
     """The centre notch of a seam and the match ticks, `tick` long."""
     drawn: list[Tick | Path] = []
-    if edge.seam is not None:
+    if edge.middle is not None:
         width, depth = np.asarray(NOTCH) * tick / TICK
-        (at,), (along,), (inward,) = path.at(np.array([path.length / 2]))
+        (at,), (along,), (inward,) = path.at(np.array([edge.middle]))
         drawn.append(Path(np.array([at - width * along, at + depth * inward, at + width * along]), "tick"))
     if len(edge.ticks):
         place, _, inward = path.at(edge.ticks)
@@ -111,10 +108,11 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
     if wording.bevel(edge) is None or max(edge.bevel) - min(edge.bevel) < wording.SQUARE:
         return ()
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
-    known = np.linspace(0.0, path.length, len(edge.bevel))
+    known = np.linspace(0.0, path.closed[-1], len(edge.bevel))
     drawn: list[Primitive] = []
-    for station in (np.arange(count) + 0.5) / count * path.length:
-        value = float(np.interp(station, known, edge.bevel))
+    for reached in (np.arange(count) + 0.5) / count * path.closed[-1]:
+        value = float(np.interp(reached, known, edge.bevel))
+        station = float(np.interp(reached, path.closed, path.distance))
         block = text_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         drawn += (
@@ -124,7 +122,7 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
 
 
 def edge_label(texts: tuple[str, ...], path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """The first of `texts` that finds room along the edge: on the foam, then beside it, then with a leader."""
+    """The first of `texts` with room along the edge: on the foam, else beside it, else with a leader."""
     shift = np.linspace(0.0, 0.42, 31)
     near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
     for text in texts:

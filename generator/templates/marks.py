@@ -18,11 +18,12 @@ from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
 STEP = 1.0  # outlines are carried over point by point, so far apart
 _NEAREST = 16  # triangles looked at for each point
 _SIMPLIFY = 0.01
+SEEN_FROM_INSIDE = np.array([-1.0, 1.0])  # a pattern is the frame's or the band's plane with its x turned
 
 
 @dataclass(frozen=True, eq=False)
 class Mark:
-    """Where a copy of `upper` lies on the pattern: `lines` to draw, the `region` under it, and on which face."""
+    """Where a copy of `upper` lies: the `lines` to draw, the `region` under it, and on which face."""
 
     upper: Piece
     lines: tuple[np.ndarray, ...]  # (N, 2) each
@@ -32,7 +33,7 @@ class Mark:
 
 @dataclass(frozen=True, eq=False)
 class Landing:
-    """Points carried to a pattern: `flat` (N, 2), `height` (N,) above the inside face, and which are near it."""
+    """Points carried to a pattern: `flat` (N, 2), `height` (N,) above the inside face, which are near."""
 
     flat: np.ndarray
     height: np.ndarray
@@ -82,7 +83,7 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
 
 
 def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
-    """The outlines of a part's two broad faces, inside first, each as closed loops (N, 3), outer loop first."""
+    """A part's two broad faces, inside first, each as closed loops (N, 3) with the outer loop first."""
     body = piece.body
     if isinstance(body, FlatBody):
         return [_flat_loops(body, 0.0), _flat_loops(body, thickness(piece))]
@@ -143,7 +144,7 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     depth = thickness(pattern.piece)
     if isinstance(body, FlatBody):
         local = body.frame.to_frame(points)
-        flat, height, over = local[:, :2], local[:, 2], np.zeros(len(points), bool)
+        flat, height, over = local[:, :2] * SEEN_FROM_INSIDE, local[:, 2], np.zeros(len(points), bool)
     elif isinstance(body, BandBody):
         flat, height, over = _land_on_band(pattern, body, points)
     else:
@@ -152,17 +153,17 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
 
 
 def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:
-    """Arc length of the neutral curve square to `across`, and the way along `across`."""
+    """Along the neutral curve from its start, and along `across` from the curve."""
     neutral = body.curve + body.normals * pattern.neutral_offset
-    rise = (neutral - neutral[0]) @ body.across
+    rise = neutral @ body.across
     plane = neutral - rise[:, None] * body.across
     step = np.diff(plane, axis=0)
-    length = np.linalg.norm(step, axis=1)
+    length = np.linalg.norm(np.diff(neutral, axis=0), axis=1)
     start = np.concatenate([[0.0], np.cumsum(length)])
-    across = (points - neutral[0]) @ body.across
+    across = points @ body.across
     shadow = points - across[:, None] * body.across
     offset = shadow[:, None, :] - plane[None, :-1, :]
-    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / length**2, 0.0, 1.0)
+    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / (step**2).sum(axis=1), 0.0, 1.0)
     gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
     best = np.argmin(gap, axis=1)
     row = np.arange(len(points))
@@ -170,12 +171,10 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
     normal = body.normals[best] * (1 - part)[:, None] + body.normals[best + 1] * part[:, None]
     foot = plane[best] + part[:, None] * step[best]
     above = np.einsum("nk,nk->n", shadow - foot, normal)
-    own = np.array(
-        [-body.trim_start, np.min(rise + body.low)]
-    )  # lower left of the development, trim included
-    flat = np.column_stack([start[best] + part * length[best], across]) - own + pattern.outline.min(axis=0)
-    sideways = gap[row, best] > np.abs(above) + 0.5  # past the end of an open band
-    return flat, above + pattern.neutral_offset - body.inner_offset, sideways
+    along = start[best] + part * length[best]
+    flat = np.column_stack([along, across - np.interp(along, start, rise)]) * SEEN_FROM_INSIDE
+    past_the_end = gap[row, best] > np.abs(above) + 0.5
+    return flat, above + pattern.neutral_offset - body.inner_offset, past_the_end
 
 
 def _land_on_panel(
@@ -194,7 +193,7 @@ def _land_on_panel(
 def through_mesh(
     mesh: FlatMesh, points: np.ndarray, reach: float
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Positions in the flat (N, 2), heights over the mesh along its vertex normals (N,), and which lie beyond it.
+    """Flat positions (N, 2), heights over the mesh along its normals (N,), and which points lie beyond it.
 
     For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
     the rim, the flat position is carried on straight from the nearest triangle.
@@ -234,7 +233,7 @@ def _unit_normal(triangles: np.ndarray) -> np.ndarray:
 
 
 def _barycentric(triangles: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Shares (..., 3) of the foot of each point in the plane of its triangle (..., 3, 3), and its height over it."""
+    """Shares (..., 3) of the corners in the foot of each point on its triangle's plane, and its height."""
     a, b = triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
     p = points - triangles[..., 0, :]
     aa, ab, bb = (a * a).sum(-1), (a * b).sum(-1), (b * b).sum(-1)

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from generator.drawing.primitives import Path, Primitive
-from generator.templates.block import Block
+from generator.templates.block import Block, upright
 
 CLEARANCE = 0.7  # white left around every label
 _GRID = 2000  # cells of the search grid over a part's bounding box
@@ -39,6 +39,21 @@ def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: fl
     return shapely.polygons(corners)
 
 
+def reading_angles(shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The angle that reads best (along a shape that is longer than wide, else level), and the others."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+    sides = np.diff(corners[:3], axis=0)
+    lengths = np.hypot(*sides.T)
+    long = sides[int(np.argmax(lengths))]
+    along = upright(float(np.round(np.degrees(np.arctan2(long[1], long[0])), 3)))
+    if lengths.max() < 1.3 * lengths.min() or abs(along) < 8.0:
+        along = 0.0
+    elif abs(along) > 82.0:
+        along = 90.0
+    others = (0.0, upright(along + 90.0), 90.0, 45.0, -45.0)
+    return (along,), tuple(angle for angle in dict.fromkeys(others) if angle != along)
+
+
 class Field:
     """What one part's drawing holds so far, and the room that is left on it and around it."""
 
@@ -54,8 +69,8 @@ class Field:
     def _search_grid(self) -> None:
         """Lay a grid over the material: the distance of its points to any line, and their order.
 
-        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a strip,
-        from the point of the ridge that is nearest to the centroid.
+        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a
+        strip, from the point of the ridge that is nearest to the centroid.
         """
         x0, y0, x1, y1 = self.material.bounds
         self._step = step = max(np.sqrt((x1 - x0) * (y1 - y0) / _GRID), 0.6)
@@ -75,14 +90,14 @@ class Field:
         self._points = points[on][np.argsort(np.round(np.hypot(*(points[on] - middle).T), 6), kind="stable")]
 
     def _room_at(self, points: np.ndarray) -> np.ndarray:
-        """An upper bound of the distance from any points (C, 2) to the nearest line; 0 is off the material."""
+        """(C,) no less than the distance from each of `points` (C, 2) to the nearest line."""
         index = np.rint((points - self._origin) / self._step).astype(int)
         known = ((index >= 0) & (index < self._room.shape)).all(axis=1)
         index = np.clip(index, 0, np.array(self._room.shape) - 1)
         return np.where(known, self._room[index[:, 0], index[:, 1]], 0.0) + 0.75 * self._step
 
     def _roomy(self, centres: np.ndarray, angle: float, block: Block) -> np.ndarray:
-        """(C,) could the block stand there? Looks only along its middle line: quick, and rules most places out."""
+        """(C,) could the block stand there? Looks only along its middle: quick, and rules most places out."""
         half, reach = sorted((block.height / 2, block.width / 2))
         turn = np.radians(angle if block.width >= block.height else angle + 90.0)
         along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
@@ -153,21 +168,23 @@ class Field:
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
-        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines).
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses nothing if
+        that can be; else lines but no label; in the last resort it may cross anything.
         """
-        distance = block.height / 2 + 3.0
-        while True:
-            centres = self._around(distance, target)
-            angles = np.zeros(len(centres))
-            padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
-            for at in np.flatnonzero(self.free(padded)):
-                box = rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0]
-                leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
-                if self._leader_is_clear(leader):
-                    head = _arrowhead(leader)
-                    self.draw(box, shapely.LineString(leader), shapely.Polygon(head.points))
-                    return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
-            distance += 4.0
+        nearest = block.height / 2 + 3.0
+        for obstacles, reach in (((self._lines, self._labels), 12), ((self._labels,), 12), ((), 10_000)):
+            for distance in nearest + 4.0 * np.arange(reach):
+                centres = self._around(distance, target)
+                padded = rectangles(
+                    centres, np.zeros(len(centres)), block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
+                )
+                for at in np.flatnonzero(self.free(padded)):
+                    leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
+                    if _leader_is_clear(leader, obstacles):
+                        head = _arrowhead(leader)
+                        self.draw(padded[at], shapely.LineString(leader), shapely.Polygon(head.points))
+                        return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
+        raise AssertionError("labels cannot fill the plane")
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
@@ -176,13 +193,14 @@ class Field:
         away = np.round(shapely.distance(shapely.points(points), target), 6)
         return points[np.argsort(away, kind="stable")]
 
-    def _leader_is_clear(self, leader: np.ndarray) -> bool:
-        """Does the leader reach its target across nothing else?"""
-        length = np.hypot(*(leader[1] - leader[0]))
-        if length < 1.0:
-            return False
-        short = shapely.LineString([leader[0], leader[0] + (leader[1] - leader[0]) * (1 - 0.2 / length)])
-        return not any(len(tree.query(short, predicate="intersects")) for tree in (self._lines, self._labels))
+
+def _leader_is_clear(leader: np.ndarray, obstacles: Sequence[shapely.STRtree]) -> bool:
+    """Is the leader long enough for its head, and does it reach its target across no obstacle?"""
+    length = np.hypot(*(leader[1] - leader[0]))
+    if length < 1.0:
+        return False
+    short = shapely.LineString([leader[0], leader[0] + (leader[1] - leader[0]) * (1 - 0.2 / length)])
+    return not any(len(tree.query(short, predicate="intersects")) for tree in obstacles)
 
 
 def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:

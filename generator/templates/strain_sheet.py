@@ -1,7 +1,7 @@
 """The strain sheet: a panel shaded by how far the foam must give to take its shape.
 
-Strain is averaged to the vertices of the pattern's mesh, weighted by area, and drawn as bands between lines of
-equal strain. The shades darken evenly from none to the limit, so a black and white print reads the same;
+Strain is averaged to the vertices of the pattern's mesh, weighted by area, and drawn as bands between lines
+of equal strain. The shades darken evenly from none to the limit, so a black and white print reads the same;
 what is beyond the limit is hatched. Lengths in mm.
 """
 
@@ -18,6 +18,7 @@ from generator.templates import wording
 # From none to the limit, in equal shares of it. Each step is darker by about the same amount of grey.
 SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#b96a3a")
 _BEYOND = "#ffffff"  # under the hatch
+_SPECK = 0.05  # mm2: areas too small to see
 _TYPE = 3.2
 _SWATCH = (12.0, 6.0)
 
@@ -81,13 +82,14 @@ def simple_polygons(shape: shapely.Geometry) -> list[np.ndarray]:
     """The shape as outlines (N, 2) without holes: it is parted through the middle of each hole."""
     outlines = []
     for polygon in shapely.get_parts(shape):
-        if polygon.geom_type != "Polygon" or polygon.area < 0.01:
+        if polygon.geom_type != "Polygon" or polygon.area < _SPECK:
             continue
-        if not len(polygon.interiors):
+        holes = [hole for hole in polygon.interiors if shapely.Polygon(hole).area >= _SPECK]
+        if not holes:
             outlines.append(shapely.get_coordinates(polygon.exterior)[:-1])
             continue
         x0, y0, x1, y1 = polygon.bounds
-        x = shapely.get_x(polygon.interiors[0].centroid)
+        x = shapely.get_x(holes[0].centroid)
         outlines += simple_polygons(polygon & shapely.box(x0, y0, x, y1))
         outlines += simple_polygons(polygon & shapely.box(x, y0, x1, y1))
     return outlines
@@ -98,7 +100,7 @@ def _worst_spot(at: np.ndarray) -> tuple[Path, ...]:
     turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
     ring = at + 2.0 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     arms = (np.array([[-4.0, 0.0], [4.0, 0.0]]), np.array([[0.0, -4.0], [0.0, 4.0]]))
-    return (Path(ring, "note", closed=True), *(Path(at + arm, "note") for arm in arms))
+    return (Path(ring, "note", closed=True, fill="#ffffff"), *(Path(at + arm, "note") for arm in arms))
 
 
 def _legend(pattern: Pattern, levels: np.ndarray) -> list[Primitive]:

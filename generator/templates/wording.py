@@ -100,7 +100,7 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> tuple[str,
                 label = patterns.prop.piece(other).label
                 to = f"to mirrored {label}" if other == me else f"to {label}"
                 return f"{words(edge.id)}: {to}, edge {words(other_name)}", f"{words(edge.id)}: {to}"
-    labels = [patterns.prop.piece(part).label for part in edge.joins]
+    labels = ["its other end" if part == me else patterns.prop.piece(part).label for part in edge.joins]
     if not labels:
         return None
     to = f"to {', '.join(labels)}"

@@ -4,6 +4,7 @@
 """
 
 import math
+import re
 from fractions import Fraction
 
 import pytest
@@ -82,14 +83,15 @@ def test_unit_that_an_expression_writes(text, unit):
 number = st.floats(-1e3, 1e3, allow_nan=False).map(lambda x: round(x, 3))
 
 
-def combined(inner):
-    binary = st.tuples(inner, st.sampled_from(["+", "-", "*", "/"]), inner).map(lambda t: f"({t[0]} {t[1]} {t[2]})")
-    call = st.tuples(st.sampled_from(["min", "max"]), inner, inner).map(lambda t: f"{t[0]}({t[1]}, {t[2]})")
-    choice = st.tuples(inner, inner, inner, inner).map(lambda t: f"({t[0]} if {t[1]} < {t[2]} else {t[3]})")
-    return binary | call | choice | inner.map(lambda t: f"(-{t})") | inner.map(lambda t: f"abs({t})")
-
-
-expressions = st.recursive(number.map(repr) | st.sampled_from(["a", "b"]), combined, max_leaves=12)
+leaf = number.map(repr) | st.sampled_from(["a", "b"])
+expressions = st.deferred(
+    lambda: leaf
+    | st.builds("({} {} {})".format, expressions, st.sampled_from("+-*/"), expressions)
+    | st.builds("{}({}, {})".format, st.sampled_from(["min", "max"]), expressions, expressions)
+    | st.builds("({} if {} < {} else {})".format, expressions, expressions, expressions, expressions)
+    | st.builds("(-{})".format, expressions)
+    | st.builds("abs({})".format, expressions)
+)
 
 
 @given(expressions, number, number)
@@ -102,7 +104,7 @@ def test_arithmetic_agrees_with_python(text, a, b):
             evaluate(parse(text), names)
         return
     assert evaluate(parse(text), names) == expected
-    assert parse(text).names == {n for n in "ab" if n in text.replace("abs", "")}
+    assert parse(text).names == {word for word in re.findall(r"\w+", text) if word in names}
 
 
 @given(st.floats(-89, 89))
@@ -129,12 +131,9 @@ def test_reserved(name):
     "text",
     ["", " ", "()", "1; 2", "x = 1", "a.b", "a[0]", "'a'", "f'{a}'", "[1]", "lambda: 1", "(1, 2)", "1 if 2", "True",
      "min(*a)", "round(1, ndigits=2)", "__import__('os')", "(lambda: 1)()", "a := 1", "1 // 2", "1 % 2", "~1", "1 << 9",
-     "1 in", "1/0 in", "9" * 600, "(" * 300, "1e999", "1 1/8", "mm", "0x10 is 3"],
+     "1/0 in", "9" * 600, "(" * 300, "1e999", "1 1/8", "mm", "0x10 is 3"],
 )  # fmt: skip
 def test_not_arithmetic(text):
-    if text == "1 in":
-        assert value(text) == 25.4
-        return
     with pytest.raises(ExpressionError):
         evaluate(parse(text), {"a": 1.0})
 

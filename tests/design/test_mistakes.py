@@ -59,7 +59,7 @@ CASES = {
     "named twice": ("after: [shade]\n  cap", "after: [shade, @shade]\n  cap", "'shade' stands twice"),
     # YAML
     "duplicate key": ("    laid: outside", "    laid: outside\n    @laid: inside", "'laid' stands twice"),
-    "not YAML": ("laid: outside", "laid: [outside\n    over@", "not YAML"),
+    "not YAML": ("laid: outside\n    over: [shade]", "laid: [outside\n    over@: [shade]", "not YAML"),
     "tag": ("name: Table lamp", "name: @!!binary aGFsbG8=", "the tag"),
     "self-containing anchor": ("    over: [shade]", "    over: @&a [*a]", "an anchor that contains itself"),
     # arithmetic

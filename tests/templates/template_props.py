@@ -80,7 +80,10 @@ def edge(name, points, bevel=(0.0,), joins=(), seam=None, tick_every=None):
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
     ticks = np.arange(1, int(length // tick_every) + 1) * tick_every if tick_every else np.zeros(0)
     ticks = ticks[ticks < length - 2]
-    return PatternEdge(name, points, length, bevel, joins, seam, ticks, tuple(range(1, len(ticks) + 1)))
+    middle = None if seam is None else length / 2
+    return PatternEdge(
+        name, points, length, bevel, joins, seam, ticks, tuple(range(1, len(ticks) + 1)), middle
+    )
 
 
 def pattern(a_piece, outline, holes=(), edges=(), darts=(), **more):
@@ -137,12 +140,15 @@ def strip(length=700.0, width=30.0, trim=10.0):
         ("hull",),
         (),
     )
-    x1, w = length + trim, width / 2
-    outline = np.array([[0, -w], [x1, -w], [x1, w], [0, w]])
-    low = edge("low", polyline((0, -w), (x1, -w)), joins=("hull",), tick_every=100)
-    high = edge("high", polyline((x1, w), (0, w)))
+    x0, x1, w = -length - trim, 0.0, width / 2  # seen from the inside the band runs to the left
+    outline = np.array([[x0, -w], [x1, -w], [x1, w], [x0, w]])
+    low = edge("low", polyline((x0, -w), (x1, -w)), joins=("hull",), tick_every=100)
+    high = edge("high", polyline((x1, w), (x0, w)))
     return pattern(
-        piece("lip", "F", "Cockpit lip", body, kind="band"), outline, edges=[low, high], strip=(x1, width)
+        piece("lip", "F", "Cockpit lip", body, kind="band"),
+        outline,
+        edges=[low, high],
+        strip=(x1 - x0, width),
     )
 
 
@@ -220,42 +226,41 @@ def cylinder_panel(part_id="shell", label="A", radius_in=97.0, sweep=80.0, lengt
 
 
 def darted_panel():
-    """An ovoid half panel, 420 x 190, with two darts on its lower edge, as flattened by hand."""
+    """An ovoid half panel, 420 x 155, with two darts on its lower edge, as flattened by hand."""
     t = np.linspace(0, np.pi, 121)
     top = np.column_stack([210 * np.cos(t), 110 * np.sin(t) ** 0.8])
-    base = lambda x: -45 * (1 - (x / 210) ** 2)  # noqa: E731
-    darts, lower = [], [[-210.0, 0.0]]
+
+    def base(x):
+        return -45 * (1 - (x / 210) ** 2)
+
+    darts, lower, outline, mouths = [], [[-210.0, 0.0]], [[-210.0, 0.0]], []
     for x in (-80.0, 90.0):
         a, b, tip = (
-            np.array([x - 7, base(x - 7)]),
-            np.array([x + 7, base(x + 7)]),
-            np.array([x, base(x) + 55]),
+            np.array([u, v]) for u, v in ((x - 7, base(x - 7)), (x + 7, base(x + 7)), (x, base(x) + 55))
         )
-        xs = np.linspace(lower[-1][0], a[0], 40)[1:-1]
-        lower += [*np.column_stack([xs, base(xs)]).tolist(), a.tolist(), tip.tolist(), b.tolist()]
+        xs = np.linspace(lower[-1][0], a[0], 40)[1:]
+        smooth = np.column_stack([xs, base(xs)]).tolist()
+        lower += [*smooth, b.tolist()]
+        outline += [*smooth, tip.tolist(), b.tolist()]
+        mouths.append(len(lower) - 2)
         leg = float(np.hypot(*(tip - a)))
         darts.append(PatternDart("waist", np.array([a, tip]), np.array([b, tip]), (leg, leg), 14.0, 55.0))
     xs = np.linspace(lower[-1][0], 210, 40)[1:]
-    lower = np.array(lower + np.column_stack([xs, base(xs)]).tolist())
-    outline = np.concatenate([lower[:-1], top[:-1]])
+    smooth = np.column_stack([xs, base(xs)]).tolist()
+    lower, outline = np.array(lower + smooth), np.array(outline + smooth)
+    outline = np.concatenate([outline[:-1], top[:-1]])
     steps = np.hypot(*np.diff(lower, axis=0).T)
-    for dart in darts:
-        k = int(np.flatnonzero(np.all(lower == dart.leg_a[0], axis=1))[0])
-        steps[k : k + 2] = 0.0
-    length = float(steps.sum())
-    ticks = np.arange(1, 9) * length / 9
-    waist = PatternEdge(
-        "waist", lower, length, (3.0, 8.0, 14.0, 9.0, 2.0), ("hull",), "waist_seam", ticks, tuple(range(1, 9))
-    )
+    distance = np.concatenate([[0.0], np.cumsum(steps)])
+    steps[mouths] = 0.0
+    closed = np.concatenate([[0.0], np.cumsum(steps)])
+    ticks, middle = (np.interp(share * closed[-1], closed, distance) for share in (np.arange(1, 9) / 9, 0.5))
+    waist = PatternEdge("waist", lower, float(closed[-1]), (3.0, 8.0, 14.0, 9.0, 2.0), ("hull",), "waist_seam",
+                        ticks, tuple(range(1, 9)), float(middle), tuple(mouths))  # fmt: skip
     keel = edge("keel", top, (0.0,), ("bow",), "keel_seam", 50)
     body = PanelBody(None, None, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
-    return pattern(
-        piece("bow", "B", "Bow, upper", body, [HERE, mirror_y()], kind="panel"),
-        outline,
-        edges=[waist, keel],
-        darts=darts,
-        up=(0.0, 1.0),
-    )
+    places = [HERE, mirror_y()]
+    bow = piece("bow", "B", "Bow, upper", body, places, kind="panel")
+    return pattern(bow, outline, edges=[waist, keel], darts=darts, up=(0.0, 1.0))
 
 
 def submarine():

@@ -1,0 +1,83 @@
+"""Labels that belong to one spot of a part: a dart, the outline of a part glued on top, a trim line."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from generator.drawing.primitives import Primitive
+from generator.flatten.records import PatternDart
+from generator.templates import wording
+from generator.templates.block import SMALLEST, Line, text_block, upright
+from generator.templates.marks import Mark
+from generator.templates.place import Candidates, Field, reading_angles
+
+
+def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
+    """In the wedge, past its tip, beside a leg, or with a leader to its mouth."""
+    mouth = (dart.leg_a[0] + dart.leg_b[0]) / 2
+    tip = dart.leg_a[-1]
+    axis = (tip - mouth) / np.hypot(*(tip - mouth))
+    side = np.array([-axis[1], axis[0]])
+    angle = upright(float(np.degrees(np.arctan2(axis[1], axis[0]))))
+    for text in wording.dart_texts(dart):
+        block = text_block([Line(text, SMALLEST)])
+        spots = [mouth + axis * (block.width / 2 + 1.0)]
+        for leg in (dart.leg_a, dart.leg_b):
+            out = np.sign((leg[0] - mouth) @ side)
+            for gap in (1.5, 3.0, 6.0):
+                for share in (0.5, 0.6, 0.4, 0.8, 0.2):
+                    foot = leg[0] + share * (tip - leg[0])
+                    spots.append(foot + out * side * (gap + block.height / 2))
+        spots += [tip + axis * (block.width / 2 + gap) for gap in (1.5, 3.0, 6.0, 10.0)]
+        found = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
+        if found is not None:
+            return found
+    return field.outside(
+        text_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0])
+    )
+
+
+def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
+    """In the outline of the part that is glued on top, else beside its line, else with a leader."""
+    texts = wording.mark_texts(mark.upper, mark.on_inside)
+    blocks = [
+        text_block([Line(text, height, bold=True)], "mark")
+        for text in texts
+        for height in (4.0, 3.0, SMALLEST)
+    ]
+    for angles in reading_angles(mark.region) if mark.region.area > 1.0 else ():
+        found = field.inside(blocks, angles, mark.region)
+        if found is not None:
+            return found
+    block = blocks[-1]
+    for line in mark.lines:
+        points = shapely.LineString(line)
+        places = shapely.line_interpolate_point(points, np.linspace(0.1, 0.9, 9), normalized=True)
+        centres = shapely.get_coordinates(places)
+        ring = [
+            centres + (block.height / 2 + gap) * np.array([np.cos(a), np.sin(a)])
+            for gap in (0.8, 2.0, 4.0)
+            for a in np.radians(np.arange(0, 360, 30))
+        ]
+        spots = np.concatenate(ring)
+        found = field.first(block, Candidates(spots, np.zeros(len(spots))), inside=True)
+        if found is not None:
+            return found
+    target = shapely.LineString(mark.lines[0]) if mark.lines else field.material.boundary
+    return field.outside(text_block([Line(texts[0], SMALLEST, bold=True)], "mark"), target)
+
+
+def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive, ...]:
+    """Along the line, else near it, else with a leader."""
+    block = text_block([Line(wording.trim(length), SMALLEST)], "trim")
+    middle = line.mean(axis=0)
+    gaps = [sign * gap for gap in (1.2, 2.5, 5.0) for sign in (1, -1)]
+    along = [middle + (np.sign(gap) * block.height / 2 + gap, 0.0) for gap in gaps]
+    level = [
+        middle + (np.sign(gap) * block.width / 2 + gap, rise)
+        for gap in gaps
+        for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
+    ]
+    spots = Candidates(np.array(along + level), np.array([90.0] * len(along) + [0.0] * len(level)))
+    return field.first(block, spots, inside=True) or field.outside(block, shapely.Point(line[0]))

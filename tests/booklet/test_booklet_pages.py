@@ -1,0 +1,233 @@
+"""Pages of the booklet: nothing overlaps, nothing is clipped, everything is said."""
+
+from dataclasses import replace
+from itertools import pairwise
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sample_prop import INFO, SKIN, pictures, sample
+from shapely import STRtree, box
+from test_order import many_parts
+
+from generator.booklet import practice
+from generator.booklet.cautions import CAUTIONS
+from generator.booklet.figures import picture_block, silhouette
+from generator.booklet.lists import allowed
+from generator.booklet.materials import shopping
+from generator.booklet.order import order
+from generator.booklet.pages import booklet
+from generator.booklet.records import Picture, Pictures
+from generator.booklet.step_block import duration
+from generator.booklet.typeset import Block, Section, flow, wrap
+from generator.drawing.metrics import text_box, text_width
+from generator.drawing.primitives import Path, Text
+from generator.flatten.records import Patterns
+from generator.layout.records import Paper
+
+A4 = Paper("A4", 210.0, 297.0, "")
+LETTER = Paper("Letter", 215.9, 279.4, "")
+FIT = SimpleNamespace(figure="seated plush", clearance=4.23, part="lip", contacts=())
+SHARED = SimpleNamespace(part_a="cleat", part_b="lip", depth=0.8, volume=321.0)
+
+
+def made(paper=A4, steps_from=None, fit=FIT, shared=(SHARED,)):
+    prop, patterns = steps_from or sample()
+    steps = order(prop, patterns)
+    return booklet(prop, patterns, steps, pictures(steps), paper, INFO, fit, shared)
+
+
+def long_booklet():
+    """Forty kinds, and one step whose text is longer than a page."""
+    maker = many_parts()
+    essay = "Press every joint for a minute before you go on to the next one. " * 90
+    notes = ({"title": "A very long step " * 12, "parts": ["fin"], "note": essay},)
+    prop = maker.prop(notes)
+    prop = replace(prop, design=replace(prop.design, summary=essay))
+    return prop, Patterns(prop, tuple(maker.patterns), tuple(maker.seams))
+
+
+def texts(page):
+    return [item for item in page.drawing.items if isinstance(item, Text)]
+
+
+def words(document):
+    return " ".join(text.value for page in document.pages for text in texts(page))
+
+
+def reach(item):
+    if isinstance(item, Text):
+        return text_box(item)
+    if isinstance(item, Path):
+        return np.asarray(item.points)
+    return np.array([item.start, item.end])
+
+
+@pytest.mark.parametrize("source", [sample, long_booklet])
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda paper: paper.name)
+def test_no_text_overlaps_another_and_nothing_leaves_the_paper(paper, source):
+    document = made(paper, source())
+    for number, page in enumerate(document.pages, start=1):
+        assert (page.number, page.width, page.height) == (number, paper.width, paper.height)
+        boxes = [box(*text_box(t).min(axis=0), *text_box(t).max(axis=0)).buffer(-0.15) for t in texts(page)]
+        left, right = STRtree(boxes).query(boxes, predicate="intersects")
+        clashes = [(texts(page)[i].value, texts(page)[j].value) for i, j in zip(left, right, strict=True) if i < j]
+        assert not clashes
+        ends = np.vstack([reach(item) for item in page.drawing.items])
+        assert (ends.min(axis=0) >= 10.0).all()
+        assert (ends.max(axis=0) <= (paper.width - 10.0, paper.height - 10.0)).all()
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda paper: paper.name)
+def test_no_line_of_a_picture_or_frame_crosses_a_text(paper):
+    for page in made(paper).pages:
+        lines = [item for item in page.drawing.items if isinstance(item, Path) and not item.fill]
+        for text in texts(page):
+            corners = text_box(text)
+            x0, y0 = corners.min(axis=0) + 0.2
+            x1, y1 = corners.max(axis=0) - 0.2
+            for line in lines:
+                points = np.asarray(line.points)
+                inside = (points > (x0, y0)).all(axis=1) & (points < (x1, y1)).all(axis=1)
+                assert not inside.any(), text.value
+
+
+@pytest.mark.parametrize("source", [sample, long_booklet])
+def test_no_page_is_nearly_empty(source):
+    for page in made(A4, source()).pages[:-1]:
+        filled = [text for text in texts(page) if text.layer == "note"]
+        assert max(t.at[1] for t in filled) - min(t.at[1] for t in filled) > 90.0
+
+
+def test_everything_is_said():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    document = made()
+    said = words(document)
+    for fact in ("Pocket submarine", "1.2.0", "CC-BY-4.0", "A. Maker", "for a seated plush 250 mm tall",
+                 "520 mm long, 190 mm wide, 184 mm high", "4.2 mm", "Shopping list"):
+        assert fact in said
+    for piece in prop.pieces:
+        assert piece.name in said
+    for step in steps:
+        assert step.title in said
+        assert f"about {duration(step.minutes)}" in said
+    for key in {key for step in steps for key in step.cautions}:
+        assert CAUTIONS[key].title in said
+        assert CAUTIONS[key].brief.split(",")[0] in said
+    assert "260.00 260.12 0.12 0.26" in said  # a seam: both lengths, their difference, what is allowed
+    assert "2.1% 0.6% 3.0%" in said  # strain: largest, mean, limit
+    assert {part for page in document.pages for part in page.parts} == {piece.id for piece in prop.pieces}
+
+
+def test_steps_refer_to_the_page_that_holds_the_cautions():
+    document = made()
+    assert "Safety" in document.pages[1].title
+    safety = " ".join(text.value for text in texts(document.pages[1]))
+    assert "safety data sheet" in safety
+    assert "In full on page 2." in words(document)
+
+
+def test_the_contents_name_the_right_pages():
+    document = made()
+    front = texts(document.pages[0])
+    for title in ("Safety", "Shopping list", "Parts", "Assembly", "Fit"):
+        entry = next(text for text in front if text.value == title and text.at[0] > 90.0)
+        number = next(t for t in front if t.value.isdigit() and abs(t.at[1] - entry.at[1]) < 0.1)
+        page = document.pages[int(number.value) - 1]
+        assert any(text.value == title and text.bold for text in texts(page))
+
+
+def test_each_caution_leaves_the_last_word_to_the_maker():
+    for caution in CAUTIONS.values():
+        assert caution.full.endswith("local rules come first.")
+
+
+def test_every_page_carries_a_square_of_ten_millimetres():
+    for page in made().pages:
+        squares = [i for i in page.drawing.items if isinstance(i, Path) and i.closed and len(i.points) == 4]
+        sides = [np.ptp(item.points, axis=0) for item in squares]
+        assert any(np.allclose(side, 10.0) for side in sides)
+        assert any("10 mm square" in text.value for text in texts(page))
+
+
+def test_a_prop_without_pictures_or_figure():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    document = booklet(prop, patterns, steps, Pictures((), {}, None), LETTER, INFO)
+    assert "names no figure" in words(document) and "No two parts share space" in words(document)
+
+
+def test_same_input_same_pages():
+    first, second = made(), made()
+    for a, b in zip(first.pages, second.pages, strict=True):
+        assert [repr(item) for item in a.drawing.items] == [repr(item) for item in b.drawing.items]
+
+
+@given(st.text(st.characters(min_codepoint=32, max_codepoint=255, exclude_categories=["Cc", "Zs"]) | st.just(" "),
+               max_size=200), st.floats(8.0, 120.0), st.floats(2.0, 6.0))
+def test_wrapped_lines_fit_and_lose_nothing(value, width, size):
+    lines = wrap(value, width, size)
+    assert all(text_width(line, size) <= width or len(line) == 1 for line in lines)
+    assert "".join("".join(lines).split()) == "".join(value.split())
+
+
+@given(st.lists(st.floats(5.0, 80.0), min_size=1, max_size=30), st.floats(110.0, 260.0))
+def test_blocks_flow_without_overlap(heights, height):
+    section = Section("Title", tuple(Block(h, ()) for h in heights), Block(6.0, ()), gap=3.0)
+    pages = flow([section], 150.0, height)
+    for page in pages:
+        spans = [(placed.top, placed.top + placed.block.height) for placed in page]
+        assert all(a[1] <= b[0] + 1e-9 for a, b in pairwise(spans))
+        assert spans[-1][1] <= height + 1e-6
+    total = sum(placed.block.height for page in pages for placed in page)
+    heading = pages[0][0].block.height
+    assert total == pytest.approx(sum(heights) + heading + 6.0 * len(pages))
+
+
+def test_a_block_higher_than_a_page_is_refused():
+    with pytest.raises(ValueError, match="more than a page"):
+        flow([Section("Title", (Block(300.0, ()),))], 150.0, 200.0)
+
+
+def test_pictures_keep_their_shape():
+    square = np.array([[0, 0], [100, 0], [100, 100], [0, 100]], float)
+    block = picture_block(Picture((square,), (), (0.0, 0.0, 100.0, 100.0)), 72.0, 54.0)
+    points = block.items[0].points
+    assert np.ptp(points, axis=0) == pytest.approx((54.0, 54.0))
+    assert points.mean(axis=0) == pytest.approx((36.0, -27.0))
+
+
+def test_a_silhouette_is_turned_but_never_reflected():
+    _, patterns = sample()
+    pattern = patterns.pattern("fin")
+    upright = replace(pattern, outline=pattern.outline[:, ::-1] * (-1.0, 1.0))  # a quarter turn
+    for one in (pattern, upright):
+        points = silhouette(one, 30.0, 10.0).items[0].points
+        x, y = points.T
+        assert np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) > 0.0
+        assert (np.ptp(points, axis=0) <= (30.0 + 1e-9, 10.0 + 1e-9)).all()
+
+
+def test_the_shopping_list_can_be_worked_out_by_hand():
+    prop, patterns = sample()
+    bought = {line.item: line for line in shopping(prop, patterns)}
+    skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
+    brow, hoop, glass = 180.0 * 60.0 * 2, 448.0 * 25.0, np.pi * 25.0**2 * 2
+    assert f"{(brow + hoop + glass) / 1e6:.3f} m²" in skin.basis
+    assert skin.amount == np.ceil((brow + hoop + glass) / (500.0 * 700.0 * (1.0 - practice.SHEET_WASTE)))
+    ring = np.pi * (35.0**2 - 25.0**2)
+    instant = (6 * 240.0 + 2 * ring + 2 * np.pi * 25.0**2) / 100.0
+    assert bought["Instant glue, medium or gel"].basis.startswith(f"{instant:.0f} cm²")
+
+
+def test_allowed_difference_of_a_seam():
+    _, patterns = sample()
+    assert [round(allowed(seam), 5) for seam in patterns.seams[:3]] == [0.26012, 0.25, 0.25]
+
+
+@pytest.mark.parametrize(("minutes", "said"), [(5, "5 min"), (60, "1 h"), (135, "2 h 15 min")])
+def test_durations(minutes, said):
+    assert duration(minutes) == said

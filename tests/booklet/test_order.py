@@ -1,0 +1,236 @@
+"""The order of the assembly: what must exist first comes first, checked against the constraints themselves."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sample_prop import (
+    MIRROR_Y,
+    ONE,
+    SHELL,
+    STRUCTURE,
+    Maker,
+    edge,
+    flat,
+    panel,
+    rectangle,
+    sample,
+    submarine,
+)
+
+from generator.booklet.cautions import CAUTIONS
+from generator.booklet.joints import joints, perimeter
+from generator.booklet.order import order
+from generator.booklet.units import prerequisites
+from generator.errors import DesignError
+from generator.flatten.records import Patterns
+
+
+def steps_of(maker, notes=()):
+    prop = maker.prop(notes)
+    return order(prop, Patterns(prop, tuple(maker.patterns), tuple(maker.seams)))
+
+
+def titled(steps, start):
+    return next(step for step in steps if step.title.startswith(start))
+
+
+def fitted_in(steps):
+    """Part -> number of the step that fits it: the first that names it after all preparation."""
+    work = [s for s in steps if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")]
+    return {part: step.number for step in reversed(work[:-1]) for part in step.parts}
+
+
+def behind(steps):
+    """Step number -> every step that must be done before it."""
+    found = {}
+    for step in steps:
+        found[step.number] = set(step.waits_for).union(*(found[n] for n in step.waits_for))
+    return found
+
+
+def test_the_submarine_goes_together_as_at_the_bench():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    assert [step.title for step in steps[:4]] == [
+        "Print, mark and cut",
+        "Close the darts",
+        "Laminate the layered parts",
+        "Join panels A, B, C and D",
+    ]
+    at = {step.title: step.number for step in steps}
+    closing = at["Close the middle seams of panels A, B, C and D"]
+    assert at["Glue in bulkhead E: Deck"] < at["Glue in bulkhead F: Frame"] < closing < at["Fit bands G and H"]
+    assert at["Fit bands G and H"] < at["Trim the ends flush"] < at["Lay on panel I: Brow"]
+    assert at["Lay on panel I: Brow"] < at["Glue on plate K: Cleat"] < at["Glue on ring L: Porthole ring"]
+    assert steps[-1].title == "Seal and paint"
+    assert 8 <= len(steps) <= 25
+
+
+def test_every_constraint_holds():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    before, fitted = behind(steps), fitted_in(steps)
+    for part, needed in prerequisites(prop).items():
+        for other in needed:
+            assert fitted[other] in before[fitted[part]]
+    assert before[steps[-1].number] == {step.number for step in steps[:-1]}
+    assert [step.number for step in steps] == list(range(1, len(steps) + 1))
+
+
+def test_waiting_names_no_step_twice():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    before = behind(steps)
+    for step in steps:
+        assert not any(a in before[b] for a in step.waits_for for b in step.waits_for)
+
+
+def test_glue_and_cautions_follow_the_joints():
+    steps = order(*sample())
+    assert titled(steps, "Close the darts").glue == "contact"
+    assert titled(steps, "Glue on plate K").glue == "instant"
+    assert titled(steps, "Trim").glue == "" and titled(steps, "Trim").cautions == ("knife",)
+    assert "heat-gun" in titled(steps, "Lay on panel I").cautions  # 4.1 % is more than foam bends cold
+    assert "heat-gun" not in titled(steps, "Join panels").cautions
+    assert {"sanding-dust", "paint"} <= set(steps[-1].cautions)
+    for step in steps:
+        assert set(step.cautions) <= CAUTIONS.keys()
+        assert ("contact-cement" in step.cautions) == (step.glue == "contact")
+
+
+def test_a_note_of_the_design_makes_one_step():
+    notes = ({"title": "Dress the cockpit", "parts": ["lip", "cleat"], "note": "Start at the stern."},)
+    steps = order(*sample(notes))
+    step = titled(steps, "Dress the cockpit")
+    assert set(step.parts) == {"lip", "cleat"}
+    assert step.instructions[0] == "Start at the stern."
+    assert "Instant glue for K, contact cement for the rest." in step.instructions
+    assert step.glue == "contact" and {"contact-cement", "instant-glue"} <= set(step.cautions)
+
+
+@pytest.mark.parametrize(
+    ("notes", "message"),
+    [
+        (({"title": "One", "parts": ["port_ring", "port_glass"]}, {"title": "Two", "parts": ["port_ring"]}),
+         "stands in two steps"),
+        (({"title": "One", "parts": ["keel"]},), "names part 'keel'"),
+        (({"title": "Ends", "parts": ["bow_upper", "cleat"]},), "wait for each other.*Ends"),
+    ],
+)
+def test_notes_that_cannot_be(notes, message):
+    with pytest.raises(DesignError, match=message):
+        order(*sample(notes))
+
+
+def test_a_circle_of_parts_is_named():
+    maker = submarine()
+    maker.pieces[4] = replace(maker.pieces[4], after=("frame",))
+    with pytest.raises(DesignError, match="never be fitted: .*deck.*frame"):
+        steps_of(maker)
+
+
+def test_a_panel_that_comes_after_a_bulkhead_leaves_the_shell_open_for_it():
+    maker = submarine()
+    for index in (0, 2):
+        maker.pieces[index] = replace(maker.pieces[index], after=("deck",))
+    fitted = fitted_in(steps_of(maker))
+    assert fitted["bow_lower"] == fitted["stern_lower"] < fitted["deck"] < fitted["bow_upper"]
+    assert fitted["bow_upper"] == fitted["stern_upper"]
+
+
+def test_a_shell_without_bulkheads_is_closed_in_one_step():
+    maker = Maker()
+    outline = rectangle(200.0, 80.0)
+    maker.add("dome", "Dome half", "panel", SHELL, panel(), outline, placements=(ONE, MIRROR_Y),
+              edges=(edge("middle", [0, 0], [200, 0], ("dome",), "m"),))
+    maker.seam("m", "dome", "middle", "dome", "middle", 200.0, 200.0)
+    steps = steps_of(maker)
+    assert [step.title for step in steps] == ["Print, mark and cut", "Join panel A: Dome half", "Seal and paint"]
+    assert any("its mirror image (middle, 200 mm)" in line for line in steps[1].instructions)
+
+
+def many_parts():
+    """Forty kinds: the submarine and 27 details on its hull."""
+    maker = submarine()
+    outline = rectangle(30.0, 12.0)
+    for index in range(27):
+        on = ("bow_upper", "bow_lower", "stern_upper", "stern_lower")[index % 4]
+        maker.add(f"detail{index}", f"Detail {index}", ("plate", "disc", "ring")[index % 3], SHELL, flat(outline),
+                  outline, lies_on=(on,), glue="instant")
+    return maker
+
+
+def test_forty_kinds_make_a_sensible_number_of_steps():
+    maker = many_parts()
+    assert len(maker.pieces) == 40
+    assert 8 <= len(steps_of(maker)) <= 25
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_any_prop_without_circles_is_put_together(data):
+    """Random parts that only wait for earlier ones, in a shuffled order of the file."""
+    count = data.draw(st.integers(1, 14))
+    order_in_file = data.draw(st.permutations(range(count)))
+    kinds = st.sampled_from(["panel", "bulkhead", "band", "plate", "ring", "disc"])
+    maker = Maker()
+    outline = rectangle(60.0, 20.0)
+    for i in order_in_file:
+        earlier = st.lists(st.integers(0, i - 1), max_size=3, unique=True) if i else st.just([])
+        kind = data.draw(kinds)
+        maker.add(f"p{i}", f"Part {i}", kind, STRUCTURE, flat(outline), outline,
+                  placements=data.draw(st.sampled_from([(ONE,), (ONE, MIRROR_Y)])),
+                  after=[f"p{j}" for j in data.draw(earlier)], lies_on=[f"p{j}" for j in data.draw(earlier)],
+                  glue=data.draw(st.sampled_from(["contact", "instant"])))
+    panels = [p.id for p in maker.pieces if p.kind == "panel"]
+    for a, b in pairwise(panels):
+        maker.seam(f"{a}-{b}", a, "e", b, "e", 60.0, 60.0)
+    for one in panels[::2]:
+        maker.seam(f"{one}-own", one, "m", one, "m", 20.0, 20.0)
+    steps = steps_of(maker)
+    prop = maker.prop()
+    before, fitted = behind(steps), fitted_in(steps)
+    assert fitted.keys() == {piece.id for piece in prop.pieces}
+    for part, needed in prerequisites(prop).items():
+        assert all(fitted[other] in before[fitted[part]] for other in needed)
+    assert all(n < step.number for step in steps for n in step.waits_for)
+    assert steps == steps_of(maker)
+    named = " ".join(line for step in steps for line in step.instructions)
+    label = {piece.id: piece.label for piece in prop.pieces}
+    assert all(f"{label[one]} to its mirror image (m, 20 mm)" in named for one in panels[::2])
+
+
+def test_joints_are_measured_over_all_copies():
+    prop, patterns = sample()
+    found = joints(prop, patterns)
+    waist = next(j for j in found if j.kind == "seam" and j.edges == ("waist", "waist") and "bow_upper" in j.parts)
+    assert (waist.length, waist.copies) == (260.12, 2)  # the longer edge; port and starboard
+    centre = next(j for j in found if j.parts == ("bow_upper",) and j.kind == "seam")
+    assert (centre.length, centre.copies) == (260.0, 1)  # two copies meet each other once
+    fin = next(j for j in found if j.kind == "laminate")
+    assert (fin.area, fin.copies) == (pytest.approx(4900.0), 4)  # one glued face in each of four fins
+    cleat = next(j for j in found if j.kind == "lap" and j.parts[0] == "cleat")
+    assert (cleat.area, cleat.copies, cleat.glue) == (240.0, 6, "instant")
+
+
+def test_an_edge_that_both_parts_name_is_glued_once():
+    maker = Maker()
+    outline = rectangle(100.0, 40.0)
+    for one, other in (("floor", "wall"), ("wall", "floor")):
+        maker.add(one, one.title(), "plate", STRUCTURE, flat(outline), outline,
+                  edges=(edge("foot", [0, 0], [100, 0], (other,)),))
+    prop = maker.prop()
+    found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
+    assert [(j.kind, j.length, j.area) for j in found] == [("edge", 100.0, 1000.0)]
+
+
+def test_perimeter_counts_holes_and_darts():
+    _, patterns = sample()
+    ring = perimeter(patterns.pattern("port_ring"))
+    assert ring == pytest.approx(2.0 * np.pi * (35.0 + 25.0), rel=1e-3)
+    leg = (60.0**2 + 6.0**2) ** 0.5
+    assert perimeter(patterns.pattern("bow_upper")) == pytest.approx(2.0 * (260.0 + 120.0) - 12.0 + 2.0 * leg)

@@ -1,0 +1,88 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import LineString, Polygon, box
+
+from generator.drawing.hatch import hatch_strokes
+from generator.drawing.metrics import text_box
+from generator.drawing.primitives import Drawing, Hatch, Path, Text, Tick
+from generator.drawing.transform import clip, place, translate, upright
+
+CIRCLE = 50.0 * np.column_stack([f(np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)) for f in (np.cos, np.sin)])
+
+
+def length(drawing):
+    total = 0.0
+    for item in drawing.items:
+        points = np.vstack([item.points, item.points[:1]]) if item.closed else item.points
+        total += LineString(points).length
+    return total
+
+
+@given(st.floats(-360, 360), st.floats(-500, 500), st.floats(-500, 500))
+def test_placing_keeps_lengths(angle, dx, dy):
+    drawing = Drawing((Path(CIRCLE, "cut", closed=True),))
+    assert length(place(drawing, angle, dx, dy)) == pytest.approx(length(drawing))
+
+
+@given(st.floats(-720, 720), st.sampled_from(["start", "middle", "end"]))
+def test_text_stays_upright_in_its_box(angle, anchor):
+    text = Text((7.0, -3.0), "upper seam", 4.0, anchor=anchor, angle=angle)
+    turned = upright(text)
+    assert -90.0 < turned.angle <= 90.0
+    assert Polygon(text_box(turned)).symmetric_difference(Polygon(text_box(text))).area < 1e-6
+
+
+def test_lines_of_a_block_keep_their_order_within_a_quarter_turn():
+    block = Drawing((Text((0.0, 0.0), "first", 3.0), Text((0.0, -5.0), "second", 3.0)))
+    for angle in (-89.0, -30.0, 0.0, 45.0, 90.0):
+        first, second = place(block, angle, 0.0, 0.0).items
+        down = np.array([np.sin(np.radians(angle)), -np.cos(np.radians(angle))])
+        assert (np.array(second.at) - np.array(first.at)) @ down == pytest.approx(5.0)
+
+
+def test_clip_against_shapely():
+    window = (-20.0, -60.0, 45.0, 30.0)
+    cut = clip(Drawing((Path(CIRCLE, "cut", closed=True),)), *window)
+    ring = LineString(np.vstack([CIRCLE, CIRCLE[:1]]))
+    assert not any(item.closed for item in cut.items)
+    assert length(cut) == pytest.approx(ring.intersection(box(*window)).length)
+
+
+def test_clips_of_both_sides_of_a_line_add_up_and_meet():
+    whole = Drawing((Path(CIRCLE, "cut", closed=True),))
+    left, right = clip(whole, -60, -60, 13.3, 60), clip(whole, 13.3, -60, 60, 60)
+    assert length(left) + length(right) == pytest.approx(length(whole))
+    ends = [np.vstack([i.points[[0, -1]] for i in side.items]) for side in (left, right)]
+    order = [np.lexsort(e.T) for e in ends]
+    assert ends[0][order[0]] == pytest.approx(ends[1][order[1]])
+
+
+def test_clip_keeps_whole_texts_and_cuts_ticks_and_fills():
+    items = (
+        Text((0.0, 0.0), "in", 3.0),
+        Text((18.0, 0.0), "across the edge", 3.0),
+        Tick((10.0, 5.0), (30.0, 5.0)),
+        Path(np.array([[0, 0], [40, 0], [40, 10], [0, 10]], float), "shade", closed=True, fill="#aabbcc"),
+        Hatch(np.array([[0, 0], [40, 0], [40, 10], [0, 10]], float), 2.0, 30.0),
+    )
+    kept = clip(Drawing(items), -1.0, -1.0, 20.0, 20.0).items
+    assert [i.value for i in kept if isinstance(i, Text)] == ["in"]
+    ticks = [i for i in kept if isinstance(i, Tick) and i.layer == "tick"]
+    assert np.array([ticks[0].start, ticks[0].end]) == pytest.approx(np.array([[10.0, 5.0], [20.0, 5.0]]))
+    fills = [i for i in kept if isinstance(i, Path)]
+    assert Polygon(fills[0].points).area == pytest.approx(200.0) and fills[0].fill == "#aabbcc"
+
+
+@given(st.floats(-90, 90), st.floats(0.3, 2.0))
+def test_hatch_covers_its_area(angle, spacing):
+    """Strokes at a distance d stand for stripes d wide, so their length times d is about the area."""
+    strokes = hatch_strokes(Hatch(CIRCLE, spacing, angle))
+    total = np.hypot(*(strokes[:, 1] - strokes[:, 0]).T).sum()
+    assert total * spacing == pytest.approx(Polygon(CIRCLE).area, rel=0.01)
+
+
+def test_translate():
+    moved = translate(Drawing((Tick((0.0, 1.0), (2.0, 3.0)),)), 10.0, -1.0).items[0]
+    assert (*moved.start, *moved.end) == pytest.approx((10.0, 0.0, 12.0, 2.0))

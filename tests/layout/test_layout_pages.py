@@ -1,0 +1,252 @@
+import hashlib
+import io
+import os
+import re
+import subprocess
+import sys
+from collections import Counter
+from itertools import combinations
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+import shapely
+from sample_templates import INFO, oval, strip, template, templates
+from shapely import LineString, Polygon
+
+from generator.drawing.metrics import text_box
+from generator.drawing.pdf import pdf_bytes
+from generator.drawing.primitives import Path, Text, Tick
+from generator.drawing.style import STYLES
+from generator.layout.furniture import MARGIN, area
+from generator.layout.pages import lay_out
+from generator.layout.paper import paper
+from generator.layout.tiling import OVERLAP
+
+PAPERS = ("a4", "letter", "a5", "a1")
+
+
+@pytest.fixture(scope="module", params=PAPERS)
+def laid_out(request):
+    return lay_out(templates(), paper(request.param), INFO)
+
+
+def texts(page):
+    return [i for i in page.drawing.items if isinstance(i, Text)]
+
+
+def cut_lines(page):
+    lines = []
+    for item in page.drawing.items:
+        if isinstance(item, Path) and item.layer == "cut":
+            lines.append(LineString(np.vstack([item.points, item.points[:1]]) if item.closed else item.points))
+    return lines
+
+
+def code_of(page):
+    """The code in the title strip of a page of a split part."""
+    return next(t.value for t in texts(page) if re.fullmatch(r"[A-Z+]+-r\d+c\d+", t.value))
+
+
+def test_nothing_lies_outside_the_printable_area(laid_out):
+    for page in laid_out.pages:
+        for item in page.drawing.items:
+            match item:
+                case Path():
+                    points = item.points
+                case Tick():
+                    points = np.array([item.start, item.end])
+                case Text():
+                    points = text_box(item)
+            assert (points >= MARGIN - 1e-6).all()
+            assert (points <= np.array([page.width, page.height]) - MARGIN + 1e-6).all()
+
+
+def test_pages_are_numbered_and_of_the_paper(laid_out):
+    size = paper(laid_out.paper)
+    assert [p.number for p in laid_out.pages] == list(range(1, len(laid_out.pages) + 1))
+    assert all(sorted((p.width, p.height)) == [size.width, size.height] for p in laid_out.pages)
+
+
+def test_every_part_is_on_a_page_and_the_table_says_where(laid_out):
+    for number, part in enumerate(templates()):
+        assert any(part.pattern.piece.id in p.parts for p in laid_out.pages), number
+    page_map = [t for p in laid_out.pages for t in texts(p) if t.value == "side panel"]
+    row = page_map[0].at[1]
+    front = next(p for p in laid_out.pages if page_map[0] in texts(p))
+    last_cell = max((t for t in texts(front) if t.at[1] == row and t.at[0] < 205.0), key=lambda t: t.at[0]).value
+    listed = set()
+    for run in last_cell.split(", "):
+        first, _, last = run.partition("-")
+        listed |= set(range(int(first), int(last or first) + 1))
+    assert listed == {p.number for p in laid_out.pages if "part-0" in p.parts}
+
+
+def test_whole_parts_keep_their_size_and_their_distance(laid_out):
+    wanted = {round(Polygon(t.footprint).area, 3) for t in templates()}
+    for page in laid_out.pages:
+        outlines = [Polygon(i.points) for i in page.drawing.items if isinstance(i, Path) and i.layer == "cut" and i.closed]
+        assert {round(o.area, 3) for o in outlines} <= wanted
+        for a, b in combinations(outlines, 2):
+            assert a.distance(b) >= 6.0
+
+
+def test_texts_do_not_overlap(laid_out):
+    for page in laid_out.pages:
+        boxes = [(t, Polygon(text_box(t)).buffer(-0.3)) for t in texts(page)]
+        tree = shapely.STRtree([b for _, b in boxes])
+        for k, (text, box) in enumerate(boxes):
+            met = [boxes[j][0].value for j in tree.query(box, predicate="intersects") if j != k]
+            assert not met, f"page {page.number}: {text.value!r} meets {met}"
+
+
+def test_every_text_of_a_part_is_printed_once(laid_out):
+    printed = Counter(t.value for p in laid_out.pages for t in texts(p))
+    for part in templates():
+        for text in part.drawing.items:
+            if isinstance(text, Text) and text.layer == "tick":
+                assert printed[text.value] == 1, text.value
+
+
+def reassembled(pages):
+    """Cut lines of the pages of one split part, each page shifted by whole windows less the overlap."""
+    lines = []
+    for page in pages:
+        room = area(page.width, page.height)
+        dx, dy = (page.column - 1) * (room.width - OVERLAP), -(page.row - 1) * (room.height - OVERLAP)
+        for line in cut_lines(page):
+            lines.append(shapely.transform(line, lambda p, d=(dx, dy): p + d))
+    return shapely.line_merge(shapely.union_all(lines, grid_size=1e-4))
+
+
+@pytest.mark.parametrize("name", ["a4", "letter", "a5"])
+@pytest.mark.parametrize(
+    "part",
+    [template(0, "panel", oval(200, 90, 2.3)), template(1, "floor", oval(330, 240)), template(2, "strip", strip(700, 30))],
+    ids=["panel", "floor", "strip"],
+)
+def test_split_part_reassembles_from_its_pages(name, part):
+    pages = [p for p in lay_out([part], paper(name), INFO).pages if p.row]
+    outline = Polygon(part.footprint)
+    whole = reassembled(pages)
+    assert whole.geom_type == "LineString" and whole.is_closed
+    assert whole.length == pytest.approx(outline.length, abs=0.1)
+    assert Polygon(whole).area == pytest.approx(outline.area, rel=1e-4)
+    for page in pages:  # no page without foam
+        room = area(page.width, page.height)
+        x = (page.column - 1) * (room.width - OVERLAP) + room.x0
+        y = -(page.row - 1) * (room.height - OVERLAP) + room.y0
+        assert Polygon(whole).intersects(shapely.box(x, y, x + room.width, y + room.height))
+    room = area(pages[0].width, pages[0].height)
+    assert len(pages) >= outline.area / (room.width * room.height)
+
+
+def test_cut_line_runs_on_across_joins():
+    """The points where the cut line crosses a join lie at one place on both pages, to 0.1 mm."""
+    part = template(0, "floor", oval(330, 240))
+    pages = {(p.row, p.column): p for p in lay_out([part], paper("a4"), INFO).pages if p.row}
+    checked = 0
+    for (row, column), page in pages.items():
+        room = area(page.width, page.height)
+        beside, below = pages.get((row, column + 1)), pages.get((row + 1, column))
+        if beside:
+            here = shapely.box(room.x1 - OVERLAP / 2, room.y0, room.x1 - OVERLAP / 2, room.y1).boundary
+            there = shapely.box(room.x0 + OVERLAP / 2, room.y0, room.x0 + OVERLAP / 2, room.y1).boundary
+            checked += _same_crossings(page, here, beside, there, axis=1)
+        if below:
+            here = LineString([(room.x0, room.y0 + OVERLAP / 2), (room.x1, room.y0 + OVERLAP / 2)])
+            there = LineString([(room.x0, room.y1 - OVERLAP / 2), (room.x1, room.y1 - OVERLAP / 2)])
+            checked += _same_crossings(page, here, below, there, axis=0)
+    assert checked >= 8
+
+
+def _same_crossings(page, here, other, there, axis):
+    found = []
+    for lines, join in ((cut_lines(page), here), (cut_lines(other), there)):
+        points = shapely.get_coordinates(shapely.union_all([line.intersection(join) for line in lines]))
+        found.append(np.sort(points[:, axis]))
+    assert found[0] == pytest.approx(found[1], abs=0.1)
+    return len(found[0])
+
+
+def test_joins_name_each_other(laid_out):
+    split = {p.number: p for p in laid_out.pages if p.row}
+    named = {}
+    for number, page in split.items():
+        for text in texts(page):
+            found = re.fullmatch(r"(?:trim here, lay on|goes under) page (\d+) \((.+)\)", text.value)
+            if found:
+                other = split[int(found[1])]
+                assert code_of(other) == found[2]
+                assert abs(other.row - page.row) + abs(other.column - page.column) == 1
+                named.setdefault(number, set()).add(other.number)
+    assert all(number in named[other] for number, others in named.items() for other in others)
+
+
+def test_strips_share_a_run_of_pages():
+    alone = [len([p for p in lay_out([s], paper("a4"), INFO).pages if p.row]) for s in templates()[4:6]]
+    both = [p for p in lay_out(templates()[4:6], paper("a4"), INFO).pages if p.row]
+    assert len(both) == max(alone) and all(set(p.parts) == {"part-4", "part-5"} for p in both)
+
+
+def test_diagonal_part_is_turned_to_fit_whole():
+    turn = np.array([[0.8, 0.6], [-0.6, 0.8]])
+    bar = template(0, "bar", (strip(240, 35) - (120, 17)) @ turn)
+    pages = [p for p in lay_out([bar], paper("a4"), INFO).pages if "part-0" in p.parts]
+    assert len(pages) == 1 and pages[0].row is None
+
+
+def squares(pdf, number):
+    """Sides of the square paths on a page, in mm, as an independent reader finds them."""
+    page = pypdfium2.PdfDocument(pdf)[number]
+    sides = []
+    for item in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]):
+        x0, y0, x1, y1 = (v * 25.4 / 72.0 for v in item.get_bounds())
+        if abs((x1 - x0) - (y1 - y0)) < 1e-3:
+            sides.append(x1 - x0 - STYLES["page"].width)
+    return np.array(sides)
+
+
+def test_measured_squares_in_the_file(laid_out):
+    pdf = pdf_bytes(laid_out)
+    for page in laid_out.pages:
+        assert np.abs(squares(pdf, page.number - 1) - 25.0).min() < 0.02
+    first = squares(pdf, 0)
+    assert np.abs(first - 50.0).min() < 0.02 and np.abs(first - 50.8).min() < 0.02
+
+
+def test_measured_square_on_a_rendered_page():
+    pdf = pdf_bytes(lay_out([template(0, "disc", oval(40, 40))], paper("a4"), INFO))
+    dpi = 254.0  # 10 pixels to the millimetre
+    image = np.asarray(pypdfium2.PdfDocument(pdf)[0].render(scale=dpi / 72.0, grayscale=True).to_numpy())
+    image = image.reshape(image.shape[0], image.shape[1])
+    square = image[-360:-90, -360:-90] < 160  # around the lower right corner, where the 25 mm square is
+    columns, rows = np.flatnonzero(square.mean(axis=0) > 0.8), np.flatnonzero(square.mean(axis=1) > 0.8)
+    for found in (columns, rows):
+        edges = np.split(found, np.flatnonzero(np.diff(found) > 1) + 1)
+        assert len(edges) == 2 and edges[1].mean() - edges[0].mean() == pytest.approx(250.0, abs=1.0)
+
+
+def test_text_of_every_page_can_be_extracted(laid_out):
+    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(laid_out)))
+    total = len(laid_out.pages)
+    for page in laid_out.pages:
+        text = reader.pages[page.number - 1].extract_text()
+        assert f"page {page.number} of {total}" in text and INFO.name in text
+        assert f"size {INFO.size}, version {INFO.version}" in text
+
+
+def test_bytes_are_the_same_in_another_process():
+    here = os.path.dirname(__file__)
+    code = (
+        "import sys, hashlib; sys.path.insert(0, sys.argv[1])\n"
+        "import test_layout_pages as t; print(hashlib.sha256(t.written()).hexdigest())"
+    )
+    environment = os.environ | {"PYTHONHASHSEED": "11", "PYTHONPATH": os.pathsep.join(sys.path)}
+    run = subprocess.run([sys.executable, "-c", code, here], env=environment, capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == hashlib.sha256(written()).hexdigest()
+
+
+def written():
+    return pdf_bytes(lay_out(templates(), paper("a4"), INFO))

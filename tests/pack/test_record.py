@@ -1,0 +1,132 @@
+"""The record of a pack against its schema, the schema against its metaschema, areas against shapely."""
+
+import hashlib
+import json
+import re
+from pathlib import Path
+from types import SimpleNamespace
+
+import jsonschema
+import numpy as np
+import pytest
+from sample_prop import INFO, pictures, sample
+from shapely import Polygon
+
+import generator.pack
+from generator.booklet.order import order
+from generator.booklet.pages import booklet
+from generator.layout.records import Paper
+from generator.pack.record import pack_record, record_bytes
+
+SCHEMA = json.loads((Path(generator.pack.__file__).parent / "schema.json").read_text())
+FILES = {"templates.pdf": b"%PDF-1.4", "model/prop.step": b"ISO-10303-21;", "cut_list.csv": b"label\r\n"}
+FIT = SimpleNamespace(
+    figure="seated plush",
+    clearance=4.20004,
+    contacts=(SimpleNamespace(part="lip", copy=0, volume=12.0, depth=0.4, at=(1.0, 2.0, 3.0)),),
+)
+SHARED = SimpleNamespace(
+    part_a="cleat", copy_a=5, part_b="lip", copy_b=0, volume=321.0, depth=0.8, at=(np.float64(-0.00001), 0.0, 9.0)
+)
+
+
+@pytest.fixture(scope="module")
+def record():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    document = booklet(prop, patterns, steps, pictures(steps), Paper("A4", 210.0, 297.0, ""), INFO)
+    return pack_record(prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES)
+
+
+def test_the_schema_is_a_schema():
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_the_record_keeps_to_its_schema(record):
+    jsonschema.Draft202012Validator(SCHEMA).validate(json.loads(record_bytes(record)))
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("parts", 0, "outline"), [[0, 0], [1, 0]]),
+        (("parts", 0, "quantity"), 0),
+        (("parts", 0, "label"), "a1"),
+        (("seams", 0, "glue"), "tape"),
+        (("steps", 0, "waits_for"), ["1"]),
+        (("design", "digest"), "abc"),
+        (("extra",), 1),
+    ],
+)
+def test_the_schema_refuses_a_wrong_record(record, path, value):
+    wrong = json.loads(record_bytes(record))
+    place = wrong
+    for key in path[:-1]:
+        place = place[key]
+    place[path[-1]] = value
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(SCHEMA).validate(wrong)
+
+
+def test_areas_are_those_of_the_outlines(record):
+    for part in record["parts"]:
+        assert Polygon(part["outline"]).exterior.is_ccw
+        assert Polygon(part["outline"], part["holes"]).area == pytest.approx(part["area"], abs=0.1)
+
+
+def test_kinds_of_parts_say_what_only_they_have(record):
+    part = {p["id"]: p for p in record["parts"]}
+    assert part["port_ring"]["round"] == {"radius": 35.0}
+    assert part["lip"]["strip"] == {"length": 530.0, "width": 30.0}
+    assert "round" not in part["fin"] and "strip" not in part["fin"]
+    assert part["fin"]["quantity"] == 8 and part["fin"]["mirrored"] == 0
+    assert part["brow"]["quantity"] == 2 and part["brow"]["mirrored"] == 1
+    bevel = {edge["id"]: edge["bevel"] for edge in part["bow_upper"]["edges"]}
+    assert bevel == {"waist": [4.0, 6.5, 3.0], "frame": 0.0, "centre": 0.0}
+    leg = (60.0**2 + 6.0**2) ** 0.5
+    assert part["bow_upper"]["darts"] == [{"legs": [round(leg, 4)] * 2, "opening": 12.0, "depth": 60.0}]
+
+
+def test_every_reference_has_its_target(record):
+    parts = {p["id"]: {edge["id"] for edge in p["edges"]} for p in record["parts"]}
+    for seam in record["seams"]:
+        for side in ("a", "b"):
+            assert seam[side]["edge"] in parts[seam[side]["part"]]
+    numbers = [step["number"] for step in record["steps"]]
+    assert numbers == list(range(1, len(numbers) + 1))
+    named = [*record["steps"], *record["pages"]]
+    assert all(part in parts for entry in named for part in entry["parts"])
+    assert {m["id"] for m in record["materials"]} == {p["material"] for p in record["parts"]}
+
+
+def test_fit_and_files(record):
+    assert record["fit"]["clearance_min"] == 4.2
+    assert record["fit"]["interferences"][0]["at"] == [0.0, 0.0, 9.0]
+    assert record["files"] == [
+        {"path": path, "sha256": hashlib.sha256(FILES[path]).hexdigest(), "bytes": len(FILES[path]), "kind": kind}
+        for path, kind in (
+            ("cut_list.csv", "text/csv"),
+            ("model/prop.step", "model/step"),
+            ("templates.pdf", "application/pdf"),
+        )
+    ]
+
+
+def test_a_prop_without_a_figure():
+    prop, patterns = sample()
+    bare = pack_record(prop, patterns, {}, order(prop, patterns), None, (), {})
+    jsonschema.Draft202012Validator(SCHEMA).validate(bare)
+    assert bare["fit"] == {"figure": None, "clearance_min": None, "contacts": [], "interferences": []}
+
+
+def test_numbers_have_at_most_four_decimals_and_no_minus_zero(record):
+    text = record_bytes(record).decode()
+    assert not re.search(r"\d\.\d{5,}(?!\d*e)", text.replace(record["design"]["digest"], ""))
+    assert not re.search(r"-0\.0(?![0-9])", text)
+
+
+def test_bytes_read_back_and_repeat(record):
+    data = record_bytes(record)
+    assert json.loads(data) == record
+    assert data == record_bytes(record)
+    assert data.endswith(b"}\n")

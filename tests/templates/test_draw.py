@@ -1,0 +1,258 @@
+"""Every template says all it must, where it belongs, and no label overlaps anything."""
+
+import numpy as np
+import pytest
+import shapely
+import template_props as props
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from generator.drawing.metrics import text_box
+from generator.drawing.primitives import Hatch, Path, Text, Tick
+from generator.templates.draw import draw, geometry
+
+
+@pytest.fixture(scope="module")
+def templates():
+    return {t.pattern.piece.id: t for t in draw(props.submarine())}
+
+
+def texts(template):
+    return [item for item in template.drawing.items if isinstance(item, Text)]
+
+
+def said(template):
+    return [item.value for item in texts(template)]
+
+
+def assert_nothing_overlaps(template):
+    items = template.drawing.items
+    boxes = [shapely.Polygon(text_box(t)).buffer(-0.02) for t in texts(template)]
+    lines = [geometry(item) for item in items if not isinstance(item, Text)]
+    lines_tree, boxes_tree = shapely.STRtree(lines), shapely.STRtree(boxes)
+    drawn = [item for item in items if not isinstance(item, Text)]
+    for text, box in zip(texts(template), boxes):
+        hits = [drawn[i].layer for i in lines_tree.query(box, predicate="intersects")]
+        assert not hits, (text.value, hits)
+        others = [texts(template)[i].value for i in boxes_tree.query(box, predicate="intersects")]
+        assert others == [text.value], others
+
+
+def assert_bounds_hold_all(template):
+    boxes = shapely.bounds([geometry(item) for item in template.drawing.items])
+    assert np.allclose(template.bounds, [*boxes[:, :2].min(0), *boxes[:, 2:].max(0)], atol=1e-9)
+
+
+@pytest.mark.parametrize("part", ["hull", "bow", "deck", "disc", "ring", "lip", "gusset", "lid"])
+def test_no_label_touches_a_line_or_another_label(templates, part):
+    assert_nothing_overlaps(templates[part])
+    assert_bounds_hold_all(templates[part])
+
+
+@pytest.mark.parametrize(
+    ("part", "facts"),
+    {
+        "bow": [
+            "B",
+            "Bow, upper",
+            "EVA foam 6 mm",
+            "cut 2: 1 as drawn, 1 mirrored",
+            "(turn the pattern over)",
+            "this side is the inside face: draw on it",
+            "Pocket submarine 1.0.0, size plush",
+            "waist: to A, edge top, bevel 2 to 14°",
+            "keel: to mirrored B, edge keel",
+            "dart: close first, opening 14.0",
+            "bevel: from square, undercuts the inside face",
+            "up",
+            "forward",
+        ],
+        "deck": [
+            "C",
+            "cut 4: 2 as drawn, 2 mirrored",
+            "laminate 2 layers for each",
+            "rim: to A, bevel 8 to 18°",
+            "H, other face",
+        ],
+        "disc": ["D", "Porthole glass", "cut 1", "R 25.0", "forward"],
+        "ring": ["E", "R 30.0", "inner R 22.0", "bore: bevel 20°", "cut 3: 2 as drawn, 1 mirrored"],
+        "lip": ["F", "length 710.0, width 30.0", "trim 10 mm after gluing", "low: to A"],
+        "gusset": ["G", "root: to A, bevel 15°", "leading: to A, bevel 15°", "trailing: to A, bevel 15°"],
+        "lid": ["H", "Lid", "cut 2", "R 14.0"],
+    }.items(),
+)
+def test_every_fact_is_printed(templates, part, facts):
+    assert set(facts) <= set(said(templates[part]))
+
+
+def test_type_is_large_enough_to_read_and_the_label_is_bold(templates):
+    for template in templates.values():
+        assert min(t.height for t in texts(template)) >= 2.2
+        label = next(t for t in texts(template) if t.value == template.pattern.piece.label and t.bold)
+        assert 3.0 <= label.height <= 12.0
+        assert label.height == max(t.height for t in texts(template))
+    assert max(t.height for t in texts(templates["hull"])) == 12.0
+
+
+def test_text_is_upright(templates):
+    for template in templates.values():
+        assert all(-90.0 < t.angle <= 90.0 for t in texts(template))
+
+
+def test_cut_lines_are_the_pattern(templates):
+    deck = templates["deck"]
+    cut = [i for i in deck.drawing.items if isinstance(i, Path) and i.layer in ("cut", "cut-inner")]
+    assert [p.layer for p in cut] == ["cut", "cut-inner"] and all(p.closed for p in cut)
+    assert cut[0].points is deck.pattern.outline and deck.footprint is deck.pattern.outline
+
+
+def test_ticks_stand_at_their_distances_and_point_into_the_foam(templates):
+    for template in templates.values():
+        pattern = template.pattern
+        foam = shapely.Polygon(pattern.outline, pattern.holes)
+        ticks = [i for i in template.drawing.items if isinstance(i, Tick)]
+        assert len(ticks) == sum(len(e.ticks) for e in pattern.edges)
+        for tick in ticks:
+            assert foam.boundary.distance(shapely.Point(tick.start)) < 1e-6
+            assert foam.contains(shapely.Point(tick.end))
+    lip = [i for i in templates["lip"].drawing.items if isinstance(i, Tick)]
+    assert np.allclose([t.start for t in lip], [(-710 + 100 * k, -15.0) for k in range(1, 8)])
+
+
+def test_ticks_are_laid_off_along_the_edge_mouths_included(templates):
+    waist = templates["bow"].pattern.edges[0]
+    ticks = [i for i in templates["bow"].drawing.items if isinstance(i, Tick)][:8]
+    line = shapely.LineString(waist.points)
+    assert np.allclose([line.project(shapely.Point(t.start)) for t in ticks], waist.ticks, atol=1e-6)
+
+
+def test_each_tick_has_its_number_beside_it(templates):
+    for part in ("bow", "deck", "lip"):
+        template = templates[part]
+        ticks = [i for i in template.drawing.items if isinstance(i, Tick)]
+        numbers = [str(n) for e in template.pattern.edges for n in e.tick_numbers]
+        words = [t for t in texts(template) if t.layer == "tick"]
+        assert [t.value for t in words] == numbers
+        for tick, word in zip(ticks, words):
+            stroke = shapely.LineString([tick.start, tick.end])
+            assert stroke.distance(shapely.Polygon(text_box(word))) < 2.0
+
+
+def test_a_seam_has_its_notch_in_the_middle(templates):
+    notches = [i for i in templates["bow"].drawing.items if isinstance(i, Path) and i.layer == "tick"]
+    assert len(notches) == 2
+    keel = templates["bow"].pattern.edges[1]
+    middle = shapely.LineString(keel.points).interpolate(0.5, normalized=True)
+    assert shapely.Point((notches[1].points[0] + notches[1].points[2]) / 2).distance(middle) < 0.05
+
+
+def test_arrows_point_where_the_pattern_says(templates):
+    for template in templates.values():
+        heads = [i for i in template.drawing.items if isinstance(i, Path) and i.fill and len(i.points) == 3]
+        pointing = []
+        for head in heads:
+            tip, a, b = head.points
+            pointing.append((tip - (a + b) / 2) / np.hypot(*(tip - (a + b) / 2)))
+        for wanted in (template.pattern.up, template.pattern.forward):
+            if wanted is not None:
+                assert any(np.allclose(p, wanted, atol=1e-6) for p in pointing)
+
+
+def test_centre_cross_is_at_the_centre(templates):
+    crosses = [i for i in templates["ring"].drawing.items if i.layer == "fold"]
+    assert len(crosses) == 2
+    assert np.allclose([c.points.mean(axis=0) for c in crosses], 0.0)
+
+
+def test_trim_line_is_the_allowance_from_the_end(templates):
+    items = templates["lip"].drawing.items
+    line = next(i for i in items if isinstance(i, Path) and i.layer == "trim")
+    zone = next(i for i in items if isinstance(i, Hatch))
+    assert np.allclose(line.points[:, 0], -700.0) and np.isclose(np.ptp(line.points[:, 1]), 30.0)
+    assert np.isclose(shapely.Polygon(zone.boundary).area, 10.0 * 30.0)
+
+
+def test_varying_bevel_is_printed_at_intervals(templates):
+    """Each printed value is the bevel at the place where it stands, to a degree."""
+    deck = templates["deck"]
+    edge = deck.pattern.edges[0]
+    rim = shapely.LineString(edge.points)
+    values = [t for t in texts(deck) if t.layer == "bevel"]
+    assert len(values) >= 4
+    for text in values:
+        share = rim.project(shapely.Point(text_box(text).mean(axis=0)), normalized=True)
+        there = np.interp(share, np.linspace(0, 1, len(edge.bevel)), edge.bevel)
+        assert abs(float(text.value.rstrip("°")) - there) < 1.5
+
+
+def test_a_mark_is_drawn_where_the_disc_lies(templates):
+    """A 14 mm disc at (-25, 8) on a plate in the xy plane, seen from below: the other copy lies beside it and is not drawn."""
+    marks = [i for i in templates["deck"].drawing.items if isinstance(i, Path) and i.layer == "mark"]
+    assert len(marks) == 1
+    from_centre = np.hypot(*(marks[0].points - (25.0, 8.0)).T)
+    assert np.allclose(from_centre, 14.0, atol=0.02)
+
+
+def test_same_input_same_drawing(templates):
+    again = {t.pattern.piece.id: t for t in draw(props.submarine())}
+    for part, template in templates.items():
+        assert len(template.drawing.items) == len(again[part].drawing.items)
+        for a, b in zip(template.drawing.items, again[part].drawing.items):
+            if isinstance(a, Path):
+                assert a.layer == b.layer and np.array_equal(a.points, b.points)
+            elif isinstance(a, (Text, Tick)):
+                assert a == b
+
+
+def test_label_of_a_part_too_small_for_it_stands_outside_with_a_leader(templates):
+    gusset = templates["gusset"]
+    foam = shapely.Polygon(gusset.pattern.outline)
+    label = next(t for t in texts(gusset) if t.value == "G")
+    assert not foam.intersects(shapely.Polygon(text_box(label)))
+    leaders = [
+        i for i in gusset.drawing.items if isinstance(i, Path) and len(i.points) == 2 and i.layer == "note"
+    ]
+    assert any(foam.boundary.distance(shapely.Point(leader.points[1])) < 1e-6 for leader in leaders)
+
+
+@st.composite
+def blobs(draw_value):
+    """A smooth closed outline of any size and a few lobes, with 1 to 3 joined and bevelled edges."""
+    size = draw_value(st.floats(4, 200))
+    count = 90
+    turn = np.arange(count) / count * 2 * np.pi
+    radius = np.full(count, 1.0)
+    for lobe in (2, 3, 5):
+        radius += draw_value(st.floats(0, 0.22)) * np.cos(lobe * turn + draw_value(st.floats(0, 6)))
+    outline = (
+        size
+        * radius[:, None]
+        * np.stack([np.cos(turn), np.sin(turn)], 1)
+        * (1, draw_value(st.floats(0.15, 1)))
+    )
+    cuts = sorted(draw_value(st.lists(st.integers(0, count - 1), min_size=1, max_size=3, unique=True)))
+    looped = np.concatenate([outline, outline, outline[:1]])
+    ends = [*cuts[1:], cuts[0] + count]
+    edges = [
+        props.edge(
+            f"edge_{k}", looped[a : b + 1], (draw_value(st.floats(-30, 30)),), ("other",), f"s{k}", size / 2
+        )
+        for k, (a, b) in enumerate(zip(cuts, ends))
+    ]
+    body = props.flat_body(outline)
+    piece = props.piece("blob", "AA", "A part of any shape", body, [props.HERE, props.mirror_y()], layers=2)
+    return props.pattern(piece, outline, edges=edges, up=(0.0, 1.0), forward=(-1.0, 0.0))
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(blobs())
+def test_nothing_overlaps_on_parts_of_any_shape(blob):
+    other = props.disc(10, "other", "AB", "Other")
+    template = draw(props.patterns((blob, other)))[0]
+    assert_nothing_overlaps(template)
+    assert_bounds_hold_all(template)
+    words = said(template)
+    for k in range(len(blob.edges)):
+        assert any("to AB" in w for w in words)
+    assert sum("to AB" in w for w in words) == len(blob.edges)
+    assert {"AA", "A part of any shape", "up", "forward"} <= set(words)

@@ -1,0 +1,153 @@
+"""Outlines of parts glued on top are carried to the right place of the pattern below."""
+
+import numpy as np
+import pytest
+import shapely
+import template_props as props
+
+from generator.parts.records import BandBody, Frame, PanelBody, Placement
+from generator.templates.marks import land, marks
+
+
+def foam(pattern):
+    return shapely.Polygon(pattern.outline, pattern.holes)
+
+
+def plate(frame=props.FLAT, placements=(props.HERE,)):
+    outline = np.array([[-50, -30], [50, -30], [50, 30], [-50, 30]], float)
+    return props.pattern(
+        props.piece("plate", "A", "Plate", props.flat_body(outline, frame=frame), placements), outline
+    )
+
+
+def turned(angle, axis, shift):
+    """A placement: turned about `axis` (0, 1, 2) by `angle` degrees, then moved."""
+    c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    j, k = (axis + 1) % 3, (axis + 2) % 3
+    matrix = np.eye(4)
+    matrix[[j, k, j, k], [j, k, k, j]] = c, c, -s, s
+    matrix[:3, 3] = shift
+    return Placement(matrix, False)
+
+
+INSIDE = np.array([-1.0, 1.0])  # a flat pattern shows the plate from its inside face: x is turned
+
+
+def marks_of(lower, upper):
+    both = props.patterns((lower, upper), laps=((upper.piece.id, lower.piece.id),))
+    return marks(both, lower, foam(lower))
+
+
+def test_disc_on_a_tilted_plate_is_a_circle_at_its_foot():
+    place = turned(40, 0, (10, 20, 30))
+    axes = place.matrix[:3, :3]
+    lower = plate(Frame(place.matrix[:3, 3], axes))
+    at = place.matrix[:3, 3] + axes @ (12.0, -5.0, 6.0)  # on the outer face, z = 6
+    upper = props.disc(9.0, placements=[Placement(np.block([[axes, at[:, None]], [np.eye(4)[3:]]]), False)])
+    (mark,) = marks_of(lower, upper)
+    assert not mark.on_inside
+    (line,) = mark.lines
+    assert np.allclose(np.hypot(*(line - INSIDE * (12.0, -5.0)).T), 9.0, atol=0.02)
+    assert np.isclose(mark.region.area, np.pi * 81, rtol=2e-3)
+
+
+def test_a_disc_under_the_plate_is_on_its_inside_face():
+    (mark,) = marks_of(plate(), props.disc(9.0, placements=[props.moved(0, 0, -6.0)]))
+    assert mark.on_inside
+
+
+def test_copies_away_from_the_plate_give_no_mark():
+    away = [props.moved(200, 0, 6), props.moved(0, 0, 60)]
+    assert marks_of(plate(), props.disc(9.0, placements=away)) == ()
+
+
+def test_a_disc_over_the_edge_is_clipped_to_the_foam():
+    (mark,) = marks_of(plate(), props.disc(9.0, placements=[props.moved(50, 0, 6)]))
+    (line,) = mark.lines
+    assert line[:, 0].min() > -50.0 and np.isclose(shapely.LineString(line).length, np.pi * 9, rtol=2e-3)
+
+
+def test_marks_belong_to_the_first_copy_of_the_lower():
+    """The lower stands elsewhere; its own copy of the upper stands there too."""
+    lower = plate(placements=[turned(90, 2, (300, 0, 0)), props.HERE])
+    # (20, 10) on the plate, turned by 90 degrees and moved, is (290, 20) in space
+    upper = props.disc(5.0, placements=[props.moved(290, 20, 6)])
+    (mark,) = marks_of(lower, upper)
+    assert np.allclose(shapely.get_coordinates(mark.region.centroid), INSIDE * (20, 10), atol=0.02)
+
+
+def test_a_ring_marks_both_its_edges():
+    ring = props.ring(20.0, 12.0)
+    lifted = props.pattern(
+        props.piece("ring", "E", "Ring", ring.piece.body, [props.moved(0, 0, 6.0)]), ring.outline, ring.holes
+    )
+    (mark,) = marks_of(plate(), lifted)
+    lengths = sorted(shapely.LineString(line).length for line in mark.lines)
+    assert np.allclose(lengths, [2 * np.pi * 12, 2 * np.pi * 20], rtol=2e-3)
+    assert np.isclose(mark.region.area, np.pi * (400 - 144), rtol=5e-3)
+
+
+def test_a_patch_on_a_cylinder_develops_to_radius_times_angle():
+    """Handbook: a cylinder develops with arc length = radius x angle, here at the neutral radius."""
+    lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
+    a0, a1 = np.radians([20.0, 50.0])
+    edges = props.panel_edges(103.0, 109.0, 30.0, 40.0)
+    body = PanelBody(None, None, edges, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    patch = props.pattern(
+        props.piece("patch", "P", "Patch", body, [turned(20, 0, (60, 0, 0))]), props.circle(5)
+    )
+    (mark,) = marks_of(lower, patch)
+    assert not mark.on_inside
+    x0, y0, x1, y1 = shapely.bounds(shapely.union_all(shapely.linestrings(mark.lines[0])))
+    assert np.allclose([x0, x1], [60, 100], atol=0.02)
+    assert np.allclose([y0, y1], [100 * a0, 100 * a1], atol=0.02)
+    assert np.isclose(mark.region.area, 40 * 100 * (a1 - a0), rtol=1e-3)
+
+
+@pytest.mark.parametrize("height", [-3.0, 0.0, 3.0, 6.0])
+def test_points_over_a_cylinder_land_along_its_radius(height):
+    lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
+    angle, x = np.radians(np.linspace(5, 75, 101)), np.linspace(10, 140, 101)
+    r = 100.0 + height
+    landed = land(lower, np.column_stack([x, r * np.cos(angle), r * np.sin(angle)]))
+    assert landed.near.all()
+    assert np.allclose(landed.flat, np.column_stack([x, 100.0 * angle]), atol=0.01)
+    # facets of 3 degrees lie up to 100 (1 - cos 1.5) = 0.034 mm under the cylinder
+    assert np.allclose(landed.height, height + 3.0, atol=0.04)
+
+
+def test_inside_and_outside_do_not_depend_on_the_facing_of_the_mesh():
+    lower = props.cylinder_panel()
+    mesh = lower.mesh
+    flipped = type(mesh)(mesh.flat * (-1, 1), mesh.space, mesh.faces[:, ::-1], mesh.strain)
+    other = props.pattern(lower.piece, lower.outline, mesh=flipped)
+    outer = np.array([[75.0, 103 * np.cos(0.7), 103 * np.sin(0.7)]])
+    assert np.allclose(land(lower, outer).height, 6.0, atol=0.04)
+    assert np.allclose(land(other, outer).height, 6.0, atol=0.04)
+
+
+def test_a_disc_on_a_hoop_lands_at_its_arc_length():
+    """A hoop of radius 100 about x, neutral radius 103; a small plate at 30 degrees, 4 mm along x."""
+    turn = np.radians(np.linspace(0, 180, 361))
+    outward = np.column_stack([0 * turn, np.cos(turn), np.sin(turn)])
+    body = BandBody(
+        100 * outward, outward, np.array([1.0, 0, 0]), np.full(361, -15.0), np.full(361, 15.0),
+        0.0, False, 8.0, 0.0, (), (),
+    )  # fmt: skip
+    length = 103 * np.pi
+    outline = np.array([[-length, -15], [8, -15], [8, 15], [-length, 15]])
+    lower = props.pattern(props.piece("hoop", "L", "Hoop", body), outline, strip=(length + 8, 30.0))
+    a = np.radians(30.0)
+    out, along = np.array([0, np.cos(a), np.sin(a)]), np.array([0, -np.sin(a), np.cos(a)])
+    at = 106 * out + (4.0, 0, 0)
+    axes = np.column_stack(
+        [along, [1.0, 0, 0], out * np.linalg.det(np.column_stack([along, [1.0, 0, 0], out]))]
+    )
+    landed = land(lower, at[None] + [[0, 0, 0]])
+    assert np.allclose(landed.flat, [[-103 * a, 4.0]], atol=0.02) and np.allclose(
+        landed.height, 6.0, atol=0.02
+    )
+    upper = props.pattern(props.piece("pad", "P", "Pad", props.flat_body(props.circle(4), frame=Frame(at, axes))),
+                          props.circle(4))  # fmt: skip
+    (mark,) = marks_of(lower, upper)
+    assert np.allclose(shapely.get_coordinates(mark.region.centroid), (-103 * a, 4.0), atol=0.05)

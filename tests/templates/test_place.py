@@ -1,0 +1,62 @@
+"""The search for free places."""
+
+import numpy as np
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from generator.templates.block import Line, text_block, upright
+from generator.templates.place import CLEARANCE, Candidates, Field, rectangles
+
+
+def field(width=40.0, height=20.0, lines=()):
+    return Field(shapely.box(0, 0, width, height), list(lines))
+
+
+@given(st.floats(-720, 720))
+def test_upright_keeps_the_direction_of_the_line(angle):
+    turned = upright(angle)
+    assert -90.0 < turned <= 90.0
+    assert abs(np.sin(np.radians(turned - angle))) < 1e-9
+
+
+def test_rectangles_have_their_size_place_and_angle():
+    (box,) = rectangles(np.array([[3.0, 4.0]]), np.array([90.0]), 10.0, 2.0)
+    assert np.allclose(box.bounds, (2, -1, 4, 9)) and np.isclose(box.area, 20)
+
+
+def test_first_free_candidate_is_taken_and_then_occupied():
+    block = text_block([Line("label", 3.0)])
+    room = field()
+    spots = Candidates(np.array([[1.0, 10.0], [20.0, 10.0], [20.0, 4.0]]), np.zeros(3))
+    first = room.first(block, spots, inside=True)
+    second = room.first(block, spots, inside=True)
+    assert np.isclose(first[0].at[0], 20.0) and abs(first[0].at[1] - 10) < 2  # the first one crosses the edge
+    assert abs(second[0].at[1] - 4) < 2
+    assert room.first(block, spots, inside=True) is None
+
+
+def test_a_block_goes_to_the_middle_and_keeps_clear_of_lines():
+    line = shapely.LineString([(0, 10), (40, 10)])
+    block = text_block([Line("label", 3.0)])
+    (text,) = field().inside([block], (0.0,))
+    assert np.allclose(text.at[0], 20.0, atol=1.0)
+    (text,) = field(lines=[line]).inside([block], (0.0,))
+    assert abs(text.at[1] - 10) > 3.0 * 0.2 + CLEARANCE
+
+
+def test_a_block_that_does_not_fit_is_not_placed():
+    assert field(6, 6).inside([text_block([Line("much too long", 3.0)])], (0.0, 90.0)) is None
+
+
+def test_outside_gives_a_leader_that_ends_on_the_target():
+    room = field()
+    target = shapely.Point(40, 10)
+    _, leader, head = room.outside(text_block([Line("label", 3.0)]), target)
+    assert np.allclose(leader.points[1], (40, 10)) and np.allclose(head.points[0], (40, 10))
+    assert not room.material.intersects(shapely.LineString([leader.points[0], leader.points[1] + (1e-6, 0)]))
+
+
+def test_outside_finds_a_place_for_a_target_within_the_foam():
+    _, leader, _ = field().outside(text_block([Line("label", 3.0)]), shapely.Point(20, 10))
+    assert np.allclose(leader.points[1], (20, 10))
