@@ -17,7 +17,7 @@ def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
     found += [_seam(prop, seam) for seam in patterns.seams]
     found += _edges(patterns)
     found += _laps(prop, patterns)
-    return tuple(found)
+    return (*found, *_spots(prop, patterns, found))
 
 
 def perimeter(pattern: Pattern) -> float:
@@ -68,7 +68,10 @@ def _seam_copies(a: Piece, b: Piece) -> int:
 
 
 def _edges(patterns: Patterns) -> list[Joint]:
-    """Edges that meet another part without being a seam, as the rim of a bulkhead does."""
+    """Edges that meet another part without being a seam, as the rim of a bulkhead does.
+
+    An edge that both parts name is one joint; so are the two ends of a band that meet each other.
+    """
     found = []
     counted: set[frozenset[str]] = set()
     for pattern in patterns.patterns:
@@ -76,32 +79,61 @@ def _edges(patterns: Patterns) -> list[Joint]:
         pairs_here: set[frozenset[str]] = set()
         for edge in pattern.edges:
             pairs = {frozenset((piece.id, other)) for other in edge.joins}
-            if edge.seam is not None or not pairs - counted:
+            own_ends = frozenset((piece.id,))
+            if edge.seam is not None or not pairs - counted or pairs & pairs_here == {own_ends}:
                 continue
             pairs_here |= pairs
-            parts = (piece.id, *edge.joins)
-            found.append(_rim(parts, edge.length, piece, piece.glue, (edge.id,)))
+            parts = tuple(dict.fromkeys((piece.id, *edge.joins)))
+            area = edge.length * piece.stock.thickness * piece.layers
+            copies = len(piece.placements)
+            found.append(Joint("edge", parts, edge.length, area, copies, piece.glue, (edge.id,)))
         counted |= pairs_here
     return found
 
 
 def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
-    """Parts glued by a whole face. A bulkhead touches the form with its rim, which is an edge, not a lap."""
+    """Parts glued by a whole face, which a bulkhead never is: it touches what it lies on with its rim."""
     stated = {lap.upper: lap.glue for lap in prop.laps}
     found = []
     for part, lower in beneath(prop).items():
         pattern = patterns.pattern(part)
         piece = pattern.piece
-        glue = stated.get(part, piece.glue)
-        if not lower:
-            continue
-        if piece.kind != "bulkhead":
+        if lower and piece.kind != "bulkhead":
+            glue = stated.get(part, piece.glue)
             found.append(Joint("lap", (part, *lower), 0.0, pattern.area, len(piece.placements), glue))
-        elif not any(edge.joins for edge in pattern.edges):
-            found.append(_rim((part, *lower), _loop_length(pattern.outline), piece, glue, ()))
     return found
 
 
-def _rim(parts: tuple[str, ...], length: float, piece: Piece, glue: str, edges: tuple[str, ...]) -> Joint:
-    area = length * piece.stock.thickness * piece.layers
-    return Joint("edge", parts, length, area, len(piece.placements), glue, edges)
+def _spots(prop: Prop, patterns: Patterns, found: list[Joint]) -> list[Joint]:
+    """Parts of which no edge or face is known to meet another part: they are glued where they touch.
+
+    A bulkhead touches the shell around it with its whole rim, any other part the parts that it comes after.
+    """
+    lower = beneath(prop)
+    between = [joint for joint in found if len(joint.parts) > 1]
+    first = {joint.parts[0] for joint in between}
+    either = first | {part for joint in between if joint.kind in ("seam", "edge") for part in joint.parts}
+    spots = []
+    for piece in prop.pieces:
+        if piece.id in (first if piece.kind == "bulkhead" else either):
+            continue
+        near = dict.fromkeys((*piece.after, *lower[piece.id]))
+        if piece.kind == "bulkhead":
+            near |= dict.fromkeys(_shell_around(prop, piece, lower))
+            length = _loop_length(patterns.pattern(piece.id).outline)
+            area = length * piece.stock.thickness * piece.layers
+            spots.append(Joint("rim", (piece.id, *near), length, area, len(piece.placements), piece.glue))
+        else:
+            spots.append(Joint("spot", (piece.id, *near), 0.0, 0.0, len(piece.placements), piece.glue))
+    return spots
+
+
+def _shell_around(prop: Prop, bulkhead: Piece, lower: dict[str, tuple[str, ...]]) -> list[str]:
+    """The panels of the form that the bulkhead is a section of, without the skins over them."""
+    form = {spec.id: spec.values.get("form") for spec in prop.design.parts}
+    own = form.get(bulkhead.id)
+    return [
+        piece.id
+        for piece in prop.pieces
+        if own is not None and piece.kind == "panel" and form.get(piece.id) == own and not lower[piece.id]
+    ]

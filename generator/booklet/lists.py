@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from generator.booklet import practice
 from generator.booklet.cautions import CAUTIONS
 from generator.booklet.figures import silhouette, warning_sign
-from generator.booklet.materials import shopping
+from generator.booklet.materials import shopping, stock_title
 from generator.booklet.records import Step
 from generator.booklet.tables import Column, header_row, rows_of
 from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
@@ -22,6 +22,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
     from generator.solids.interference import Interference
 
 _SIGN = 6.0
+_LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _TOOLS = (
     "paper or card for the templates, tape, scissors",
     "knife with fresh blades, cutting mat, steel rule, compasses",
@@ -105,7 +106,7 @@ def parts(patterns: Patterns, width: float) -> Section:
             p.piece.label,
             p.piece.name,
             silhouette(p, 0.17 * width - 4.0, 10.0),
-            f"{p.piece.stock.thickness:g} mm, {p.piece.stock.name}",
+            stock_title(p.piece.stock),
             cut_count(p),
         )
         for p in patterns.patterns
@@ -130,7 +131,7 @@ def fit(
     label = {piece.id: f"{piece.label} {piece.name}" for piece in prop.pieces}
     blocks = []
     if found is None:
-        blocks.append(paragraph("The design names no figure to fit, so no clearance was measured.", width))
+        blocks.append(paragraph("No figure to fit was measured against.", width))
     else:
         lines = [f"Least clearance to the figure ({found.figure}): {found.clearance:.1f} mm, at {label[found.part]}."]
         if found.contacts:
@@ -187,7 +188,7 @@ def allowed(seam: Seam) -> float:
 
 def strain(patterns: Patterns, width: float) -> Section:
     """How far the foam of each curved part is stretched or pressed together."""
-    strained = [p for p in patterns.patterns if p.strain.max > 0.0]
+    strained = [p for p in patterns.patterns if p.strain.max >= _LEAST_STRAIN]
     title = "Strain of the foam"
     if not strained:
         text = "Every part is flat or bends in one direction only: none is stretched."

@@ -19,6 +19,12 @@ def stocks_used(prop: Prop) -> tuple[Stock, ...]:
     return (*ordered, *(stock for id_, stock in used.items() if id_ not in prop.design.stock))
 
 
+def stock_title(stock: Stock) -> str:
+    """The name of a sheet material with its thickness, once."""
+    thickness = f"{stock.thickness:g} mm"
+    return stock.name if thickness in stock.name else f"{stock.name}, {thickness}"
+
+
 def stock_area(patterns: Patterns, stock: Stock) -> float:
     """Area in mm2 of all parts cut from `stock`, all copies and layers."""
     return sum(p.area * p.piece.quantity for p in patterns.patterns if p.piece.stock.id == stock.id)
@@ -31,7 +37,7 @@ def shopping(prop: Prop, patterns: Patterns) -> tuple[Purchase, ...]:
         area = stock_area(patterns, stock)
         usable = stock.sheet[0] * stock.sheet[1] * (1.0 - practice.SHEET_WASTE)
         width, length = stock.sheet
-        item = f"{stock.name}, {stock.thickness:g} mm, sheet {width:g} x {length:g} mm"
+        item = f"{stock_title(stock)}, sheet {width:g} x {length:g} mm"
         basis = f"{area / 1e6:.3f} m² of parts, {practice.SHEET_WASTE:.0%} of a sheet lost between them"
         found.append(Purchase(item, float(ceil(area / usable - 1e-9)), "sheet", basis))
     return (*found, *_glues(prop, patterns), *_finish(patterns))

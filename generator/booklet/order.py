@@ -93,6 +93,8 @@ class _Assembly:
         on_shell = any(self.pieces[other].kind in ("panel", "band") for other in self.below[piece.id])
         if piece.kind == "panel" and on_shell:
             return RANK["skin"]
+        if piece.kind == "plate" and piece.glue == "instant":
+            return RANK["detail"]
         return RANK.get(piece.kind, RANK["plate"])
 
     def _is_ready(self, unit: Unit) -> bool:
@@ -184,7 +186,7 @@ class _Assembly:
 
     def _only_inside(self, parts: Iterable[str], hold: set[str]) -> bool:
         """Can the parts go in with nothing else but bulkheads and plates?"""
-        inside_ranks = (RANK["bulkhead"], RANK["plate"])
+        inside_ranks = (RANK["bulkhead"], RANK["plate"], RANK["detail"])
         seen: set[str] = set()
         stack = list(parts)
         while stack:

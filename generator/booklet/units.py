@@ -11,7 +11,7 @@ from generator.errors import DesignError
 from generator.parts.records import Piece, Prop
 
 # Lower goes first where nothing else decides.
-RANK = {"panel": 0, "bulkhead": 1, "close": 2, "band": 3, "trim": 4, "skin": 5, "plate": 6, "disc": 7, "ring": 7}
+RANK = {"panel": 0, "bulkhead": 1, "close": 2, "band": 3, "trim": 4, "skin": 5, "plate": 6, "detail": 7, "disc": 8, "ring": 8}
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ _VERB = {
     "band": "Fit",
     "skin": "Lay on",
     "plate": "Glue on",
+    "detail": "Glue on",
     "disc": "Glue on",
 }
 
@@ -87,11 +88,23 @@ def fit_text(
         text.append(f"Warm {_labels(warm)} with a heat gun and bend to shape before any glue goes on.")
     own = {piece.id for piece in pieces}
     text += _seam_lines(mine, every)
-    text += [f"Glue {edges} to {met}." for edges, met in _grouped("edge", mine, every, "the edge of ")]
+    text += [f"Glue the edge of {upper} to {met}." for upper, met in _grouped("edge", mine, every)]
+    ends = [every[j.parts[0]].label for j in mine if j.kind == "edge" and len(j.parts) == 1]
+    if ends:
+        text.append(f"Glue the ends of {listed(ends)} to each other.")
     text += [
         f"Glue {upper} face down on {lower} inside the marked outline."
-        for upper, lower in _grouped("lap", mine, every, "")
+        for upper, lower in _grouped("lap", mine, every)
     ]
+    rims = [every[joint.parts[0]] for joint in mine if joint.kind == "rim"]
+    if rims:
+        text.append(f"Glue the rim of {_labels(rims)} to the shell around.")
+    text += [
+        f"Glue {upper} where {_pronoun(upper)} {met}." for upper, met in _grouped("spot", mine, every)
+    ]
+    alone = [every[joint.parts[0]] for joint in mine if joint.kind == "spot" and len(joint.parts) == 1]
+    if alone:
+        text.append(f"Fit {_labels(alone)} as in the picture, and glue what touches.")
     text += [f"{every[part].label}: {every[part].note}" for part in every if part in own and every[part].note]
     return text + _how(mine, every)
 
@@ -126,6 +139,10 @@ def finish_text() -> list[str]:
     ]
 
 
+def _pronoun(labels: str) -> str:
+    return "they meet" if " and " in labels else "it meets"
+
+
 def _labels(pieces: Sequence[Piece]) -> str:
     return listed([piece.label for piece in pieces])
 
@@ -135,16 +152,16 @@ def _count(number: int, noun: str) -> str:
 
 
 def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
+    """One line for each part with the seams that it is named first in, and how seams are worked."""
     seams = [joint for joint in mine if joint.kind == "seam"]
     if not seams:
         return []
-    named = []
+    meets: dict[str, list[str]] = {}
     for joint in seams:
-        first = every[joint.parts[0]].label
         other = every[joint.parts[1]].label if len(joint.parts) == 2 else "its mirror image"
         edge = " to ".join(dict.fromkeys(joint.edges))
-        named.append(f"{first} to {other} ({edge}, {joint.length:.0f} mm)")
-    lines = [f"Glue {listed(named)}."]
+        meets.setdefault(joint.parts[0], []).append(f"to {other} ({edge}, {joint.length:.0f} mm)")
+    lines = [f"Glue {every[part].label} {listed(met)}." for part, met in meets.items()]
     if any(joint.length > practice.LONG_SEAM for joint in seams):
         lines.append(
             f"Begin a seam longer than {practice.LONG_SEAM:.0f} mm at its centre notch and work outwards from "
@@ -155,20 +172,18 @@ def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
     return lines
 
 
-def _grouped(
-    kind: str, mine: Sequence[Joint], every: Mapping[str, Piece], before: str
-) -> list[tuple[str, str]]:
+def _grouped(kind: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[tuple[str, str]]:
     """(labels of the parts, labels of what they are glued to): parts that go on the same parts share a line."""
     met: dict[str, set[str]] = {}
     for joint in mine:
-        if joint.kind == kind:
+        if joint.kind == kind and len(joint.parts) > 1:
             met.setdefault(joint.parts[0], set()).update(joint.parts[1:])
     lines: dict[str, list[str]] = {}
     for part in every:
         if part in met:
             onto = listed([every[p].label for p in every if p in met[part]])
             lines.setdefault(onto, []).append(every[part].label)
-    return [(before + listed(labels), onto) for onto, labels in lines.items()]
+    return [(listed(labels), onto) for onto, labels in lines.items()]
 
 
 def _copies_line(pieces: Sequence[Piece]) -> list[str]:
@@ -187,7 +202,7 @@ def _how(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
     text = []
     if any(joint.glue == "contact" and joint.length for joint in mine):
         text.append("The inside of the joint touches first; then roll it shut and press.")
-    elif any(joint.glue == "contact" for joint in mine):
+    elif any(joint.glue == "contact" and joint.kind == "lap" for joint in mine):
         text.append("Lay one end down first and roll the rest on without trapping air.")
     if both:
         small = {joint.parts[0] for joint in mine if joint.glue == "instant"}

@@ -30,10 +30,10 @@ def check_form(form: FormSpec, source: Source) -> None:
         here = (*route, "cuts", cut.id, cut.kind)
         if cut.kind == "form" and cut.values["form"] == form.id:
             raise complaint(source.where((*here, "form")), f"form {form.id!r} cut by itself", "another form")
-        if cut.kind == "prism" and {"above", "below"} <= cut.values.keys():
-            if cut.values["above"] >= cut.values["below"]:
-                wrong = f"nothing is above {cut.values['above']:g} and below {cut.values['below']:g}"
-                raise complaint(source.where((*here, "above")), wrong, "above less than below")
+        above, below = cut.values.get("above"), cut.values.get("below")
+        if above is not None and below is not None and above >= below:
+            wrong = f"nothing is above {above:g} and below {below:g}"
+            raise complaint(source.where((*here, "above")), wrong, "above less than below")
 
 
 def _check_stations(stations, source: Source, route: Route, tail: Route) -> None:
@@ -48,13 +48,15 @@ def _check_radii(radii, source: Source, route: Route, tail: Route) -> None:
         end = index in (0, len(radii) - 1)
         if radius < 0 or (radius == 0 and not end):
             place = source.where((*route, index, *tail))
-            raise complaint(place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)")
+            raise complaint(
+                place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)"
+            )
     if not any(radii):
         raise complaint(source.where(route), "no extent anywhere", "more than 0 somewhere")
 
 
 def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
-    """Cuts that exist on the part's form, sides that fit them, widths stated once, rings with a hole inside."""
+    """Cuts that exist on the part's form, sides that fit them, widths stated once, rings with room inside."""
     route, values = ("parts", part.id), part.values
     for key in ("over", "after", "lies_on", "inside"):
         if part.id in values.get(key, ()):
@@ -94,7 +96,9 @@ def _cut(cuts: Mapping[str, CutSpec], cut_id: str, form_id: str, place) -> CutSp
     return cuts[cut_id]
 
 
-def _check_band(values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source, route: Route) -> None:
+def _check_band(
+    values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source, route: Route
+) -> None:
     opening = values["along"].get("opening")
     if opening:
         form = forms[opening["form"]]
@@ -102,13 +106,17 @@ def _check_band(values: Mapping[str, Any], forms: Mapping[str, FormSpec], source
         _cut({cut.id: cut for cut in form.cuts}, opening["cut"], form.id, place)
     for key in ("proud", "depth"):
         if key in values and not opening:
-            raise complaint(source.where_key((*route, key)), f"{key!r} without an opening", "along: opening, or no " + key)
+            raise complaint(
+                source.where_key((*route, key)), f"{key!r} without an opening", "along: opening, or no " + key
+            )
     stated = [keys for keys in (("width",), ("from", "to"), ("proud", "depth")) if set(keys) & values.keys()]
     if ("from" in values) != ("to" in values):
         key = "from" if "from" in values else "to"
         raise complaint(source.where_key((*route, key)), f"{key!r} alone", "both from and to")
     if ("width",) in stated and ("from", "to") in stated:
-        raise complaint(source.where_key((*route, "width")), "width together with from and to", "either of them")
+        raise complaint(
+            source.where_key((*route, "width")), "width together with from and to", "either of them"
+        )
     if "from" in values and values["from"] >= values["to"]:
         wrong = f"from {values['from']:g} to {values['to']:g}"
         raise complaint(source.where((*route, "from")), wrong, "from less than to")
@@ -129,15 +137,23 @@ def _check_frame(frame: Mapping[str, Any], source: Source, route: Route) -> None
 
 def check_order(parts: tuple[PartSpec, ...], source: Source) -> None:
     """No part waits for itself through `after`, `lies_on` and `over`."""
-    waits = {p.id: [(key, i, q) for key in ("after", "lies_on", "over") for i, q in enumerate(p.values.get(key, ()))]
-             for p in parts}  # fmt: skip
+    waits = {
+        part.id: [
+            (key, index, other)
+            for key in ("after", "lies_on", "over")
+            for index, other in enumerate(part.values.get(key, ()))
+        ]
+        for part in parts
+    }
     done: set[str] = set()
 
     def visit(part: str, chain: tuple[str, ...]) -> None:
         for key, index, other in waits[part]:
             if other in chain or other == part:
                 circle = " -> ".join((*(chain + (part,))[(chain + (part,)).index(other) :], other))
-                raise complaint(source.where(("parts", part, key, index)), f"parts wait for each other: {circle}")
+                raise complaint(
+                    source.where(("parts", part, key, index)), f"parts wait for each other: {circle}"
+                )
             if other not in done:
                 visit(other, (*chain, part))
         done.add(part)

@@ -91,7 +91,9 @@ def parse(text: str) -> Expression:
     """Read `text`; raises ExpressionError if it is not arithmetic."""
     expected = "a number, a length such as 6 mm or 1 1/8 in, or an expression over parameters"
     if len(text) > LONGEST:
-        raise ExpressionError(f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters")
+        raise ExpressionError(
+            f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
+        )
     try:
         plain = without_units(text)
         tree = ast.parse(plain.text.strip(), mode="eval").body
@@ -115,7 +117,9 @@ def parse(text: str) -> Expression:
             if node.id in FUNCTIONS:
                 raise ExpressionError(f"the function {node.id!r} lacks its brackets", f"{node.id}(...)")
             if node.id in UNITS:
-                raise ExpressionError(f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}")
+                raise ExpressionError(
+                    f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}"
+                )
             if node.id not in CONSTANTS:
                 names.add(node.id)
     return Expression(text, tree, frozenset(names), plain.units)
@@ -136,7 +140,9 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
     except ZeroDivisionError:
         raise ExpressionError(f"{text!r} divides by 0") from None
     except (ValueError, OverflowError, TypeError, RecursionError, simpleeval.InvalidExpression):
-        raise ExpressionError(f"{text!r} has no answer", "arguments inside the range of its functions") from None
+        raise ExpressionError(
+            f"{text!r} has no answer", "arguments inside the range of its functions"
+        ) from None
     if isinstance(result, bool):
         raise ExpressionError(f"{text!r} is true or false", "a number, as in: a if x > y else b")
     if isinstance(result, complex) or not math.isfinite(result):

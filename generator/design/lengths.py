@@ -22,7 +22,7 @@ UNITS = (*MM_PER, *ANGLE_UNITS)
 _SIGNS = {'"': "in", "'": "ft"}
 _DECIMAL = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _NUMBER = rf"(?:\d+\s+\d+\s*/\s*\d+|{_DECIMAL}(?:\s*/\s*{_DECIMAL})?)"
-_FEET = rf"""(?:ft(?![\w])|')"""
+_FEET = r"""(?:ft(?![\w])|')"""
 _INCHES = r"""(?:in(?![\w])|")"""
 _QUANTITY = re.compile(
     rf"""(?<![\w.])(?:(?P<feet>{_NUMBER})\s*{_FEET}\s*(?P<inches>{_NUMBER})\s*{_INCHES}"""
@@ -49,7 +49,9 @@ def without_units(text: str) -> Plain:
     def convert(match: re.Match) -> str:
         if match["feet"]:
             units.add("in")
-            return repr(float(_number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"]))
+            return repr(
+                float(_number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"])
+            )
         unit = _SIGNS.get(match["unit"], match["unit"])
         units.add(unit)
         return repr(float(_number(match["number"]) * MM_PER.get(unit, 1)))

@@ -50,7 +50,9 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     resolver = Resolver(source, path.parent, values)
     properties = schema()["properties"]
     forms = {
-        name: _form(name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source)
+        name: _form(
+            name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source
+        )
         for name in data["forms"]
     }
     for form in forms.values():
@@ -64,13 +66,17 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     _check_scale(source, written, resolver.names)
 
     rest = {
-        key: resolver.section(properties[key], (key,)) for key in ("joins", "overlaps", "steps", "figure") if key in data
+        key: resolver.section(properties[key], (key,))
+        for key in ("joins", "overlaps", "steps", "figure")
+        if key in data
     }
     joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
     check_pairs([(("joins", i), join["parts"]) for i, join in enumerate(joins)], source)
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
     stock_schema = properties["stock"]["additionalProperties"]
-    stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
+    stock = {
+        name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]
+    }
     return Design(
         id=path.stem,
         name=data["name"],
@@ -102,7 +108,9 @@ def _changed(written, source: Source, size: str, overrides: Mapping[str, str | f
                 raise complaint(place, f"unknown parameter {name!r}", "", name, written)
     changes = source.data["sizes"][size].get("set", {})
     found = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
-    return replaced(found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
+    return replaced(
+        found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()}
+    )
 
 
 def _check_scale(source: Source, written, names: set[str]) -> None:
@@ -112,7 +120,9 @@ def _check_scale(source: Source, written, names: set[str]) -> None:
     """
     if "scale" not in behind(names, written):
         wrong = "scale has no effect: no form or part depends on it"
-        raise complaint(source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale")
+        raise complaint(
+            source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale"
+        )
     for stock in source.data["stock"]:
         if "scale" in behind([stock + THICKNESS], written):
             wrong = f"the thickness of {stock!r} depends on scale"
@@ -156,7 +166,10 @@ def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, floa
         b"program " + __version__.encode(),
         b"size " + size.encode(),
         *(f"set {name}={value!r}".encode() for name, value in sorted(overrides.items())),
-        *(b"file " + name.encode() + b" " + hashlib.sha256(content).digest() for name, content in sorted(inputs.items())),
+        *(
+            b"file " + name.encode() + b" " + hashlib.sha256(content).digest()
+            for name, content in sorted(inputs.items())
+        ),
     ]
     for record in records:
         digest.update(len(record).to_bytes(8, "big") + record)

@@ -9,6 +9,7 @@ from generator.errors import DesignError
 
 MANY = 8  # choices: more than one reads at a glance
 
+
 def complaint(
     place: Where | str, wrong: str, expected: str = "", word: str = "", choices: Iterable[str] = ()
 ) -> DesignError:

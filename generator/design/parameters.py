@@ -75,7 +75,7 @@ def replaced(
 
 
 def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
-    """The value of every parameter; raises DesignError for one that depends on itself, printing the circle."""
+    """The value of every parameter; raises DesignError, printing the circle, for one that depends on itself."""
     values: dict[str, float] = {}
     chain: list[str] = []
 
@@ -108,8 +108,10 @@ def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:
     return seen
 
 
-def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str, float]) -> tuple[Parameter, ...]:
-    """Every parameter as a record, in the order of the file; raises DesignError for one outside its limits."""
+def parameters(
+    source: Source, found: Mapping[str, Formula], values: Mapping[str, float]
+) -> tuple[Parameter, ...]:
+    """Every parameter as a record, in the order of the file; raises DesignError if one is outside its limits."""
     records = []
     for name, entry in source.data["parameters"].items():
         route = ("parameters", name)
@@ -133,7 +135,9 @@ def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str
     return tuple(records)
 
 
-def _inside(name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str) -> None:
+def _inside(
+    name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str
+) -> None:
     unit = f" {unit}" if unit else ""
     if low is not None and high is not None and low > high:
         raise complaint(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")

@@ -101,4 +101,4 @@ class Design:
     steps: tuple[Mapping[str, Any], ...]  # notes of the design on its assembly: {"title","parts","note"}
     digest: str  # sha256 over every input: files, size, overrides, program version
     folder: str  # where the design lies; relative files (SVG outlines) are read from here
-    joins: tuple[Mapping[str, Any], ...] = ()  # glued pairs beside the seams and laps: {"parts": (a, b), "glue"}
+    joins: tuple[Mapping[str, Any], ...] = ()  # more glued pairs: {"parts": (a, b), "glue"}

@@ -15,7 +15,13 @@ from typing import Any
 from generator.design.schema import applicable, lookup, schema
 
 START, END = "<!-- reference: start -->", "<!-- reference: end -->"
-_PLAIN = {"string": "text", "boolean": "true or false", "object": "mapping", "array": "list", "number": "number"}
+_PLAIN = {
+    "string": "text",
+    "boolean": "true or false",
+    "object": "mapping",
+    "array": "list",
+    "number": "number",
+}
 
 
 def reference_markdown() -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -60,13 +61,17 @@ class Resolver:
             self.inputs[data] = read_input(self.folder, data, root, where, "file")[1]
         return data
 
-    def _mapping(self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route) -> dict[str, Any]:
+    def _mapping(
+        self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route
+    ) -> dict[str, Any]:
         properties: dict[str, Any] = {}
         for rule in rules:
             for key, inner in rule.get("properties", {}).items():
                 properties.setdefault(key, inner)
         other = _first(rules, "additionalProperties") or {}
-        result = {key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()}
+        result = {
+            key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()
+        }
         for key, inner in properties.items():
             if key not in data:
                 given = next((rule for rule in applicable(inner, None) if "default" in rule), None)
@@ -76,7 +81,9 @@ class Resolver:
             result.setdefault("up", default_up(result["normal"]))
         return result
 
-    def _quantity(self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route) -> float | int:
+    def _quantity(
+        self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route
+    ) -> float | int:
         place = self.source.where(route)
         one = formula(self.source.with_unit(raw, route) if quantity == "length" else raw, place)
         self.names |= one.expression.names
@@ -94,11 +101,10 @@ class Resolver:
 
 
 def default_up(normal: str | Iterable[float]) -> str:
-    """The way up of a flat part that does not say: z, or x where it lies level."""
+    """The way up of a flat part that does not say: z, or x where it lies nearly level."""
     if isinstance(normal, str):
         return "x" if normal.endswith("z") else "z"
-    x, y, z = normal
-    return "x" if abs(x) + abs(y) <= 1e-9 * abs(z) else "z"
+    return "x" if abs(tuple(normal)[2]) > 0.99 * math.hypot(*normal) else "z"
 
 
 def _first(rules: Iterable[Mapping[str, Any]], keyword: str) -> Any:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,12 +30,12 @@ _TYPES = {
 }
 
 
-@lru_cache(maxsize=1)
+@cache
 def schema() -> Mapping[str, Any]:
     return json.loads(PATH.read_text("utf-8"))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _validator(definition: str | None):
     from jsonschema import Draft202012Validator
 
@@ -59,7 +59,7 @@ def validate(source: Source, definition: str | None) -> None:
 
 
 def applicable(node: Mapping[str, Any], data: Any) -> Iterator[Mapping[str, Any]]:
-    """Every part of the schema that says something about `data`: itself, what it refers to, what its ifs choose."""
+    """Every part of the schema that speaks of `data`: itself, what it refers to, what its ifs choose."""
     yield node
     if "$ref" in node:
         yield from applicable(lookup(node["$ref"]), data)
@@ -71,7 +71,7 @@ def applicable(node: Mapping[str, Any], data: Any) -> Iterator[Mapping[str, Any]
             yield from applicable(node[chosen], data)
 
 
-@lru_cache(maxsize=None)
+@cache
 def lookup(reference: str) -> Mapping[str, Any]:
     """The definition that a local reference such as `#/$defs/length` names."""
     node = schema()
@@ -115,9 +115,10 @@ def _words(error: Any, route: tuple, source: Source):
     if kind == "required":
         missing = next(k for k in value if k not in data)
         rules = list(applicable(error.schema.get("properties", {}).get(missing, {}), None))
-        words = next((one_of(rule["enum"]) for rule in rules if "enum" in rule), "")
-        text = next((rule["description"].split(". ")[0].rstrip(".") for rule in rules if "description" in rule), "")
-        expected = f"{missing}: {words or text[:1].lower() + text[1:]}" if words or text else missing
+        text = next((rule["description"] for rule in rules if "description" in rule), "").split(". ")[0]
+        text = next((one_of(rule["enum"]) for rule in rules if "enum" in rule), text[:1].lower() + text[1:])
+        text = text.rstrip(".")
+        expected = f"{missing}: {text}" if text not in ("", missing) else missing
         return source.where_key(route), (f"{missing!r} is missing{_of(route)}", expected)
     if kind == "dependentRequired":
         key, needs = next((k, n) for k, n in value.items() if k in data and not set(n) <= data.keys())
@@ -134,13 +135,22 @@ def _words(error: Any, route: tuple, source: Source):
         names = [value] if isinstance(value, str) else value
         expected = " or ".join(_TYPES[n] for n in names)
         example = error.schema.get("examples")
-        return at, (f"{_shown(data)}{_of(route)}", f"{expected} such as \"{example[0]}\"" if example else expected)
+        return at, (
+            f"{_shown(data)}{_of(route)}",
+            f'{expected} such as "{example[0]}"' if example else expected,
+        )
     if kind == "pattern":
         return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
     if kind in ("minItems", "maxItems", "minProperties", "minLength"):
         what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
         exact = error.schema.get("minItems") == error.schema.get("maxItems")
-        few = "exactly" if exact and kind.endswith("Items") else "at least" if kind.startswith("min") else "at most"
+        few = (
+            "exactly"
+            if exact and kind.endswith("Items")
+            else "at least"
+            if kind.startswith("min")
+            else "at most"
+        )
         return at, (f"{what} of length {len(data)}{_of(route)}", f"{few} {value}")
     if kind == "uniqueItems":
         twice = next(i for i, item in enumerate(data) if item in data[:i])
@@ -149,7 +159,7 @@ def _words(error: Any, route: tuple, source: Source):
 
 
 def _of(route: tuple) -> str:
-    """" in parts.fin.at", or nothing at the top of the file."""
+    """ " in parts.fin.at", or nothing at the top of the file."""
     return f" in {'.'.join(str(step) for step in route)}" if route else ""
 
 

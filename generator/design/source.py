@@ -5,8 +5,9 @@ from __future__ import annotations
 import posixpath
 import re
 from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import Any, ClassVar
 
 import yaml
 
@@ -27,7 +28,9 @@ class Source:
     data: dict[str, Any]
     values: dict[Route, Where] = field(default_factory=dict)
     keys: dict[Route, Where] = field(default_factory=dict)
-    inputs: dict[str, bytes] = field(default_factory=dict)  # every file read, by its name from the design's folder
+    inputs: dict[str, bytes] = field(
+        default_factory=dict
+    )  # every file read, by its name from the design's folder
 
     def where(self, route: Route) -> Where:
         """The value at `route`, or the nearest thing around it that is written in a file."""
@@ -40,10 +43,10 @@ class Source:
         return self.keys.get(route) or self.where(route)
 
     def with_unit(self, raw: float | str, route: Route) -> float | str:
-        """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment always mm."""
+        """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment in mm."""
         if self.data.get("units") != "in" or self.where(route).file != self.file or not _bare(raw):
             return raw
-        return f"({raw}) * 1 in"
+        return f"{Decimal(str(raw)):f} in"
 
 
 def _bare(raw: float | str) -> bool:
@@ -60,7 +63,7 @@ def _bare(raw: float | str) -> bool:
 class _Loader(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
     """Plain scalars by the core schema of YAML 1.2: `no`, `on`, dates and `1:30` stay text."""
 
-    yaml_implicit_resolvers: dict = {}
+    yaml_implicit_resolvers: ClassVar[dict] = {}
 
 
 for _tag, _pattern, _first in (
@@ -99,17 +102,19 @@ def read_source(path: str | Path) -> Source:
 
 
 def repository(folder: Path) -> Path:
-    """Where files named in a design of `folder` must lie: the nearest one up that holds `.git`, else the folder."""
+    """Where files named in a design must lie: the nearest folder up that holds `.git`, else its own folder."""
     folder = folder.resolve()
     return next((f for f in (folder, *folder.parents) if (f / ".git").exists()), folder)
 
 
 def read_input(folder: Path, name: str, root: Path, where: Where, what: str) -> tuple[Path, bytes]:
-    """The place and the bytes of a file named in a design, relative to `folder`; it must lie inside `root`."""
+    """Place and bytes of a file named in a design, relative to `folder`; it must lie inside `root`."""
     path = folder / name
     real = path.resolve()
     if PurePosixPath(name).is_absolute() or not real.is_relative_to(root):
-        raise complaint(where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it")
+        raise complaint(
+            where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it"
+        )
     try:
         return path, real.read_bytes()
     except OSError as error:

@@ -13,10 +13,8 @@ LEAST_TURN = 0.5  # cosine between a new triangle and the surface at the vertex 
 
 @dataclass(frozen=True, eq=False)
 class Coarse:
-    """`V`, `N`, `F` are the coarse mesh; its vertices are `kept` of the full mesh's."""
+    """`F` are the triangles of the coarse mesh; its vertices are the `kept` ones of the full mesh, in order."""
 
-    V: np.ndarray
-    N: np.ndarray
     F: np.ndarray
     kept: np.ndarray
     count: int  # vertices of the full mesh
@@ -31,13 +29,14 @@ class Coarse:
         return full
 
 
-def coarsen(V: np.ndarray, N: np.ndarray, F: np.ndarray, faces: int) -> Coarse:
+def coarsen(V: np.ndarray, F: np.ndarray, faces: int) -> Coarse:
     """Removes vertices in rounds until about `faces` triangles are left, or no more can go.
 
     In a round, vertices that are not neighbours are pulled into one of their neighbours each, the nearest that
     keeps the mesh a mesh; a boundary vertex only along the boundary.
     """
     n = len(V)
+    N = _vertex_normals(V, F)
     removed = []
     scatter = np.random.default_rng(0)  # a fixed seed: breaks ties without regard to the mesh's numbering
     while len(F) > faces:
@@ -55,7 +54,13 @@ def coarsen(V: np.ndarray, N: np.ndarray, F: np.ndarray, faces: int) -> Coarse:
     kept = np.unique(F)
     new = np.zeros(n, np.int64)
     new[kept] = np.arange(len(kept))
-    return Coarse(V[kept], N[kept], new[F], kept, n, tuple(removed))
+    return Coarse(new[F], kept, n, tuple(removed))
+
+
+def _vertex_normals(V: np.ndarray, F: np.ndarray) -> np.ndarray:
+    normal = np.cross(V[F[:, 1]] - V[F[:, 0]], V[F[:, 2]] - V[F[:, 0]])
+    sums = np.stack([np.bincount(F.T.ravel(), np.tile(c, 3), len(V)) for c in normal.T], axis=1)
+    return sums / np.maximum(np.linalg.norm(sums, axis=1, keepdims=True), 1e-300)
 
 
 class _Rings:
@@ -114,7 +119,6 @@ class _Rings:
         A = self.adjacency
         shared = np.asarray(A[gone].multiply(A[into]).sum(axis=1)).ravel()
         triangles = np.where(self.boundary[gone], 1, 2)
-        # an inner vertex between two boundary ones could pinch the mesh, but never when it goes to a neighbour
         return shared == triangles
 
     def _keeps_shape(self, gone: np.ndarray, into: np.ndarray, V: np.ndarray, N: np.ndarray) -> np.ndarray:
@@ -130,7 +134,7 @@ class _Rings:
         p, q, r = V[moved[:, 0]], V[moved[:, 1]], V[moved[:, 2]]
         normal = np.cross(q - p, r - p)
         size = np.linalg.norm(normal, axis=1)
-        longest = np.max([np.sum((q - p) ** 2, axis=1), np.sum((r - q) ** 2, axis=1), np.sum((p - r) ** 2, axis=1)], axis=0)
+        longest = np.max([np.sum(side**2, axis=1) for side in (q - p, r - q, p - r)], axis=0)
         facing = np.sum(normal * N[centre], axis=1)
         bad = (size < LEAST_SHAPE * longest) | (facing < LEAST_TURN * size)
         return np.bincount(centre[bad], minlength=self.n)[gone] == 0

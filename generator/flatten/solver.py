@@ -87,10 +87,12 @@ class Flattener:
 
     def _first_start(self) -> np.ndarray:
         if len(self._F) > COARSE_FACES:
-            coarse = coarsen(self._V, self._N, self._F, len(self._F) // 8)
-            flat = coarse.prolong(Flattener(coarse.V, coarse.N, coarse.F).solve().flat)
-            if not self._energy.flips(flat):
-                return flat
+            coarse = coarsen(self._V, self._F, len(self._F) // 8)
+            if len(coarse.F) < len(self._F) // 2:
+                V, N = self._V[coarse.kept], self._N[coarse.kept]
+                flat = coarse.prolong(Flattener(V, N, coarse.F).solve().flat)
+                if not self._energy.flips(flat):
+                    return flat
         flat = embedding.conformal(self._V, self._F, self._energy.shape, self._energy.area, self._pattern)
         if not self._energy.flips(flat):
             return flat

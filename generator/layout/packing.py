@@ -5,11 +5,11 @@ A cell counts as taken if the shape touches it, so shapes keep at least the stat
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from scipy.signal import fftconvolve
+from scipy.fft import irfft2, next_fast_len, rfft2
 from shapely.geometry.base import BaseGeometry
 
 CELL = 2.0  # mm
@@ -22,6 +22,13 @@ class Mask:
 
     cells: np.ndarray  # (rows, columns) bool, row 0 on top
     bounds: tuple[float, float, float, float]
+    _spectra: dict[tuple[int, int], np.ndarray] = field(default_factory=dict)
+
+    def spectrum(self, shape: tuple[int, int]) -> np.ndarray:
+        """Fourier transform of the cells on a sheet of `shape` cells; kept, as every sheet asks for it."""
+        if shape not in self._spectra:
+            self._spectra[shape] = np.conj(rfft2(self.cells.astype(float), shape))
+        return self._spectra[shape]
 
 
 def mask_of(shape: BaseGeometry) -> Mask:
@@ -39,6 +46,8 @@ class Sheet:
     def __init__(self, width: float, height: float, gap: float):
         self.width, self.height, self._gap = width, height, gap
         self._taken = np.zeros((_count(height), _count(width)), bool)  # row 0 is the top
+        self._padded = tuple(next_fast_len(n, real=True) for n in self._taken.shape)
+        self._spectrum: np.ndarray | None = None  # of _taken; None when that has changed
 
     def find(self, mask: Mask) -> tuple[float, float] | None:
         """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place; None if there is none."""
@@ -47,7 +56,10 @@ class Sheet:
         columns = int((self.width - (x1 - x0) + 1e-6) // CELL) + 1
         if rows < 1 or columns < 1 or mask.cells.sum() > (~self._taken).sum():
             return None
-        clashes = fftconvolve(self._taken.astype(float), mask.cells[::-1, ::-1].astype(float), mode="valid")
+        if self._spectrum is None:
+            self._spectrum = rfft2(self._taken.astype(float), self._padded)
+        # Cells taken under the shape at every place, by circular correlation; places that wrap are cut off.
+        clashes = irfft2(self._spectrum * mask.spectrum(self._padded), self._padded)
         free = clashes[:rows, :columns] < 0.5  # counts, exact to rounding
         if not free.any():
             return None
@@ -60,10 +72,12 @@ class Sheet:
         x = (np.arange(columns) + 0.5) * CELL
         y = self.height - (np.arange(rows) + 0.5) * CELL
         self._taken |= _covers(shape.buffer(self._gap + _REACH), x, y)
+        self._spectrum = None
 
     def take_all(self) -> None:
         """Leave no room."""
         self._taken[:] = True
+        self._spectrum = None
 
 
 def _count(length: float) -> int:

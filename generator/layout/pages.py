@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import zip_longest
 
 import shapely
-import shapely.affinity
 from shapely import box
+from shapely.affinity import rotate
+from shapely.affinity import translate as translated
 
 from generator.drawing.primitives import Drawing, Primitive, Text
 from generator.drawing.transform import clip, translate
@@ -23,8 +24,8 @@ from generator.parts.records import Piece
 from generator.templates.records import Template
 
 GAP = 6.0  # mm between everything that belongs to two templates on one page
-_TURN_COST = {0.0: 0.0, 90.0: 10.0}  # mm of page that a turned text is worth
-_LEAN_COST = 30.0
+_TURN_COST = {0.0: 0.0, 90.0: 20.0}  # mm of page that a turned text is worth
+_LEAN_COST = 80.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,10 +44,9 @@ class _Tile:
 
 @dataclass(frozen=True, eq=False)
 class _Turn:
-    """An item as it may stand on a page."""
+    """The room of an item as it may stand on a page."""
 
     angle: float
-    item: Item
     mask: Mask
 
 
@@ -130,7 +130,7 @@ def _under_front(page: FrontPage, view: Area) -> _Open:
 def _fitting(item: Item, views: dict[bool, Area]) -> tuple[bool, float] | None:
     """The most readable way in which the item fits on an empty page: (landscape, angle)."""
     for angle in angles(item.shape):
-        x0, y0, x1, y1 = turned(item, angle).shape.bounds
+        x0, y0, x1, y1 = rotate(item.shape, angle, origin=(0, 0)).bounds
         for landscape, room in views.items():
             if x1 - x0 <= room.width and y1 - y0 <= room.height:
                 return landscape, angle
@@ -148,7 +148,7 @@ def _tiles(item: Item, grid: Tiling, views: dict[bool, Area]) -> list[_Open]:
         sheet = Sheet(room.width, room.height, GAP)
         seen = [item.shape.intersection(box(*window)), *map(outline, texts)]
         seen += [box(*window).difference(box(*grid.core(*cell)))]  # joins
-        sheet.take(shapely.affinity.translate(shapely.union_all(seen), -window[0], -window[1]))
+        sheet.take(translated(shapely.union_all(seen), -window[0], -window[1]))
         pages.append(_Open(grid.landscape, sheet, [], _Tile(item, grid, cell, texts)))
     return pages
 
@@ -161,18 +161,18 @@ def _pack(whole, views: dict[bool, Area], first: list[_Open], tiles: list[_Open]
     """
     opened: list[_Open] = []
     for item, (landscape, angle) in sorted(whole, key=lambda w: -w[0].shape.convex_hull.area):
-        turns = [_Turn(a, t, mask_of(t.shape)) for a in angles(item.shape) for t in [turned(item, a)]]
+        turns = [_Turn(a, mask_of(rotate(item.shape, a, origin=(0, 0)))) for a in angles(item.shape)]
         for page in [*first, *opened, *tiles]:
-            if _put(turns, page, views[page.landscape]):
+            if _put(item, turns, page, views[page.landscape]):
                 break
         else:
             room = views[landscape]
             opened.append(_Open(landscape, Sheet(room.width, room.height, GAP), []))
-            _put([t for t in turns if t.angle == angle], opened[-1], room)
+            _put(item, [t for t in turns if t.angle == angle], opened[-1], room)
     return [*opened, *tiles]
 
 
-def _put(turns: Sequence[_Turn], page: _Open, room: Area) -> bool:
+def _put(item: Item, turns: Sequence[_Turn], page: _Open, room: Area) -> bool:
     """Place the item in the turn that reaches down least, with some favour for texts that read level."""
     best = None
     for turn in turns:
@@ -181,10 +181,11 @@ def _put(turns: Sequence[_Turn], page: _Open, room: Area) -> bool:
             continue
         cost = -(turn.mask.bounds[1] + shift[1]) + _TURN_COST.get(turn.angle, _LEAN_COST)
         if best is None or cost < best[0] - 1e-6:
-            best = cost, turn.item, shift
+            best = cost, turn.angle, shift
     if best is None:
         return False
-    placed = moved(best[1], *best[2])
+    _, angle, shift = best
+    placed = moved(turned(item, angle), *shift)
     page.sheet.take(placed.shape)
     page.items.append(moved(placed, room.x0, room.y0))
     return True

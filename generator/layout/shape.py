@@ -18,6 +18,7 @@ from generator.drawing.transform import place
 from generator.templates.records import Template
 
 _LINE_REACH = 0.35  # mm from a line's middle to its edge, for the widest line type
+_SMOOTH = 0.1  # mm that the room is larger than the foam, so that it can be stated with fewer points
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,8 +49,8 @@ def item_of(template: Template) -> Item:
     inside = footprint.buffer(-_LINE_REACH)
     shapely.prepare(inside)
     around = [g for g in map(outline, template.drawing.items) if not inside.contains(g)]
-    shape = shapely.union_all([footprint, *(g.buffer(_LINE_REACH) for g in around)])
-    return Item((template,), template.drawing, shape, footprint)
+    shape = shapely.union_all([footprint.buffer(_SMOOTH), *(g.buffer(_LINE_REACH) for g in around)])
+    return Item((template,), template.drawing, shape.simplify(_SMOOTH), footprint)
 
 
 def outline(item: Primitive) -> BaseGeometry:

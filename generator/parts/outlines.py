@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 from scipy.interpolate import CubicSpline
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -119,7 +120,8 @@ def whole(shape, what: str) -> Polygon:
         raise BuildError(f"{what}: nothing is left of it; check its size against what is cut away")
     if len(parts) > 1:
         raise BuildError(f"{what}: it falls into {len(parts)} pieces; expected one")
-    return orient(parts[0])
+    # cutting one shape by another can leave vertices a hair apart; no knife or solid wants those
+    return orient(shapely.remove_repeated_points(parts[0], 0.02))
 
 
 def _shape(outline, folder, section_of) -> Polygon:

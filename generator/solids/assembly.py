@@ -12,20 +12,22 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape
 
 from generator.parts.records import Piece, Placement, Prop
-from generator.solids.brep import volume
+from generator.solids.meshes import tessellate
 from generator.solids.shape import model
 
 
 @dataclass(frozen=True, eq=False)
 class Copy:
     """One copy of a part. `hand` is the shape as modelled, or its mirror image, and `matrix` (4, 4) the rigid
-    motion that takes it to its place; `shape` is it in place."""
+    motion that takes it to its place; `shape` is it in place, tessellated. `exact` is False where a plainer
+    shape stands in for one that could not be made."""
 
     piece: Piece
     number: int  # from 1, in the order of piece.placements
     hand: cq.Shape
     matrix: np.ndarray
     shape: cq.Shape
+    volume: float  # mm3
     exact: bool
 
     @property
@@ -47,21 +49,17 @@ def assemble(prop: Prop) -> Assembly:
     copies = []
     for piece in prop.pieces:
         made = model(piece)
+        tessellate(made.shape)
         hands = {False: _wrap(made.shape)}
         if any(_reflects(p) for p in piece.placements):
-            hands[True] = _wrap(BRepBuilderAPI_Transform(made.shape, _transform(MIRROR), True).Shape())
+            hands[True] = _wrap(BRepBuilderAPI_Transform(made.shape, _transform(MIRROR), True, True).Shape())
         for number, placement in enumerate(piece.placements, 1):
             mirrored = _reflects(placement)
             matrix = placement.matrix @ MIRROR if mirrored else placement.matrix
             hand = hands[mirrored]
-            copies.append(Copy(piece, number, hand, matrix, hand.moved(location(matrix)), made.exact))
+            shape = hand.moved(location(matrix))
+            copies.append(Copy(piece, number, hand, matrix, shape, made.volume, made.exact))
     return Assembly(prop, tuple(copies))
-
-
-def volumes(assembly: Assembly) -> tuple[float, ...]:
-    """Volume in mm3 of every copy, in order."""
-    known = {copy.piece.id: volume(copy.hand.wrapped) for copy in assembly.copies if copy.number == 1}
-    return tuple(known[copy.piece.id] for copy in assembly.copies)
 
 
 def _reflects(placement: Placement) -> bool:

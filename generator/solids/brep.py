@@ -28,7 +28,7 @@ from OCP.TopoDS import TopoDS_Wire
 from generator.solids.failure import ShapeFailure
 
 TOLERANCE = 1e-4  # mm, where curve and surface agree by construction
-SMOOTH = 0.02  # radians: two faces that turn less than this at an edge are one smooth face
+SMOOTH = 0.1  # radians: two faces that turn less than this at an edge are one smooth face
 STRAIGHT = np.array([0.0, 0.0, 1.0, 1.0])  # knots of a straight edge
 
 _builder = BRep_Builder()
@@ -136,7 +136,7 @@ def flipped(shape: TopoDS_Shape) -> TopoDS_Shape:
 def solid(faces: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     """The solid bounded by faces that share their edges and have their normals outwards.
 
-    Raises ShapeFailure if it is not a valid solid of positive volume.
+    Raises ShapeFailure if they do not make a valid solid.
     """
     shell, made = TopoDS_Shell(), TopoDS_Solid()
     _builder.MakeShell(shell)
@@ -148,8 +148,6 @@ def solid(faces: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     BRepLib.EncodeRegularity_s(made, SMOOTH)  # marks edges that drawings leave out
     if not BRepCheck_Analyzer(made).IsValid():
         raise ShapeFailure("the faces do not make a valid solid")
-    if volume(made) <= 0.0:
-        raise ShapeFailure("the solid is inside out")
     return made
 
 

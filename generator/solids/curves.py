@@ -8,7 +8,9 @@ import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline
 
 CORNER = np.radians(12.0)  # points that turn more than this are a corner, less are samples of one curve
-CURVE_TOLERANCE = 0.005  # mm, of a fitted curve from the points it stands for
+STRAIGHT = 4.0  # times the shorter of its neighbours: a leg of a polyline that is a straight edge
+LONG, LONG_LEG = 4.0, 4.0  # times the leg beside it, and mm: a leg longer than both is a straight stretch
+CURVE_TOLERANCE = 0.01  # mm, of a fitted curve from the points it stands for
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +38,25 @@ def turning(points: np.ndarray) -> np.ndarray:
 
 def corners(points: np.ndarray) -> np.ndarray:
     """Indices of the corners of a closed polyline (N, D) whose first point is not repeated."""
-    around = np.vstack([points[-1:], points, points[:1]])
-    return np.flatnonzero(turning(around) > CORNER)
+    around = np.vstack([points[-2:], points, points[:2]])
+    return np.flatnonzero(breaks(around)[2:-2])
+
+
+def breaks(points: np.ndarray) -> np.ndarray:
+    """Where (N,) a polyline (N, D) is to be cut: at its corners, and at both ends of a straight stretch.
+
+    A leg much longer than one beside it was never one of the samples of a curve.
+    """
+    legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    long = np.zeros(len(legs), bool)
+    uneven = np.maximum(legs[1:], legs[:-1]) > LONG * np.maximum(np.minimum(legs[1:], legs[:-1]), 1e-6)
+    long[1:] |= uneven & (legs[1:] > LONG_LEG) & (legs[1:] > legs[:-1])
+    long[:-1] |= uneven & (legs[:-1] > LONG_LEG) & (legs[:-1] > legs[1:])
+    marks = np.zeros(len(points), bool)
+    marks[1:-1] = turning(points) > CORNER
+    marks[1:] |= long
+    marks[:-1] |= long
+    return marks
 
 
 def distinct(*sides: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -57,6 +76,13 @@ def split_at_corners(*sides: np.ndarray) -> list[tuple[np.ndarray, ...]]:
     marks = np.zeros(len(sides[0]), bool)
     for side in sides:
         marks[1:-1] |= turning(side) > CORNER
+        # a leg much longer than its neighbours is straight: a curve through its two ends alone would swing out
+        legs = np.linalg.norm(np.diff(side, axis=0), axis=1)
+        least = np.minimum(np.r_[np.inf, legs[:-1]], np.r_[legs[1:], np.inf])
+        straight = legs > STRAIGHT * least
+        marks[:-1] |= straight
+        marks[1:] |= straight
+    marks[[0, -1]] = False
     cuts = [0, *np.flatnonzero(marks), len(marks) - 1]
     return [tuple(side[a : b + 1] for side in sides) for a, b in zip(cuts, cuts[1:])]
 
@@ -79,4 +105,4 @@ def fit(points: np.ndarray, measured: int) -> Run:
         off = np.abs(spline(along)[:, :measured] - points[:, :measured]).max()
         if off <= CURVE_TOLERANCE or len(chosen) == len(points):
             return Run(spline, float(along[-1]))
-        count = 2 * count
+        count = 1 + count * 3 // 2

@@ -17,7 +17,6 @@ from generator.errors import BuildError
 from generator.solids.assembly import Assembly
 from generator.solids.meshes import closed_mesh
 
-LINEAR, ANGULAR = 0.1, 0.3  # mm and radians: how far the triangles may lie off the solids
 RESOLUTION = 0.05  # mm, of the least distance over the triangles
 
 # Points (N, 3) to the signed distance (N,), negative inside, and its gradient (N, 3).
@@ -56,7 +55,7 @@ def clearance(assembly: Assembly, figure: Mapping[str, Any], tolerance: float = 
     least, nearest = np.inf, []
     for copy in assembly.copies:
         if id(copy.hand) not in meshes:
-            meshes[id(copy.hand)] = closed_mesh(copy.hand.wrapped, LINEAR, ANGULAR)
+            meshes[id(copy.hand)] = closed_mesh(copy.hand.wrapped)
         points, triangles = meshes[id(copy.hand)]
         points = points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3]
         # Only two things matter: is it the nearest so far, and does it reach in?

@@ -9,12 +9,10 @@ import numpy as np
 
 from generator.solids.assembly import Assembly
 from generator.solids.colours import linear, rgb
-from generator.solids.meshes import FaceMesh, face_meshes
-
-LINEAR, ANGULAR = 0.3, 0.3  # mm and radians: coarser than for the checks, finer than the eye
+from generator.solids.meshes import FaceMesh, face_meshes, normals
 
 # x forward, y left, z up in mm to x left, y up, z forward in metres: a rotation, so nothing is mirrored.
-TO_GLTF = np.array([[0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1000.0]]) / 1000.0
+TO_GLTF = np.array([[0, 1, 0, 0], [0, 0, 1, 0], [1, 0, 0, 0], [0, 0, 0, 1000]]) / 1000.0
 
 FLOAT, UNSIGNED = 5126, 5125
 VERTICES, INDICES = 34962, 34963
@@ -31,7 +29,7 @@ def gltf_bytes(assembly: Assembly) -> bytes:
     for copy in assembly.copies:
         if id(copy.hand) not in meshes:
             meshes[id(copy.hand)] = len(mesh_list)
-            primitive = store.primitive(face_meshes(copy.hand.wrapped, LINEAR, ANGULAR))
+            primitive = store.primitive(face_meshes(copy.hand.wrapped))
             primitive["material"] = material[copy.piece.stock.id]
             mesh_list.append({"name": f"{copy.piece.label} {copy.piece.name}", "primitives": [primitive]})
         node = {"name": copy.name, "mesh": meshes[id(copy.hand)]}
@@ -66,13 +64,13 @@ class _Store:
         """One mesh of all faces, shaded smooth within a face and sharp between faces."""
         starts = np.cumsum([0] + [len(f.points) for f in faces[:-1]])
         points = np.vstack([f.points for f in faces]) @ TO_GLTF[:3, :3].T
-        normals = np.vstack([_normals(f) for f in faces]) @ (1000.0 * TO_GLTF[:3, :3].T)
+        directions = np.vstack([normals(f) for f in faces]) @ (1000.0 * TO_GLTF[:3, :3].T)
         triangles = np.vstack([f.triangles + s for f, s in zip(faces, starts)])
         points = points.astype("<f4")
         position = self._add(points, VERTICES, FLOAT, "VEC3")
         self.accessors[position]["min"] = [float(x) for x in points.min(axis=0)]
         self.accessors[position]["max"] = [float(x) for x in points.max(axis=0)]
-        normal = self._add(normals.astype("<f4"), VERTICES, FLOAT, "VEC3")
+        normal = self._add(directions.astype("<f4"), VERTICES, FLOAT, "VEC3")
         indices = self._add(triangles.astype("<u4").ravel(), INDICES, UNSIGNED, "SCALAR")
         return {"attributes": {"POSITION": position, "NORMAL": normal}, "indices": indices}
 
@@ -84,17 +82,6 @@ class _Store:
         accessor = {"bufferView": len(self.views) - 1, "componentType": component, "count": len(values), "type": kind}
         self.accessors.append(accessor)
         return len(self.accessors) - 1
-
-
-def _normals(face: FaceMesh) -> np.ndarray:
-    """Unit normals (n, 3) at the points: the mean of the triangles around, weighted by area."""
-    a, b, c = (face.points[face.triangles[:, k]] for k in range(3))
-    each = np.cross(b - a, c - a)
-    total = np.zeros_like(face.points)
-    for k in range(3):
-        np.add.at(total, face.triangles[:, k], each)
-    size = np.linalg.norm(total, axis=1, keepdims=True)
-    return np.where(size > 0.0, total / np.maximum(size, 1e-300), [0.0, 0.0, 1.0])
 
 
 def _material(stock) -> dict:

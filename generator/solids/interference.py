@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import manifold3d
 import numpy as np
@@ -11,8 +10,6 @@ import numpy as np
 from generator.errors import BuildError
 from generator.solids.assembly import Assembly
 from generator.solids.meshes import closed_mesh
-
-LINEAR, ANGULAR = 0.1, 0.25  # mm and radians: how far the triangles may lie off the solids
 
 
 @dataclass(frozen=True)
@@ -48,13 +45,12 @@ def interferences(assembly: Assembly, tolerance: float = 0.3) -> tuple[Interfere
     return tuple(found)
 
 
-@lru_cache(maxsize=1)
 def _bodies(assembly: Assembly) -> tuple[manifold3d.Manifold, ...]:
     """All copies in place; each part is turned into triangles once for each hand."""
     hands: dict[int, manifold3d.Manifold] = {}
     for copy in assembly.copies:
         if id(copy.hand) not in hands:
-            points, triangles = closed_mesh(copy.hand.wrapped, LINEAR, ANGULAR)
+            points, triangles = closed_mesh(copy.hand.wrapped)
             body = manifold3d.Manifold(manifold3d.Mesh64(points, triangles.astype(np.uint64)))
             if body.status() != manifold3d.Error.NoError:
                 raise BuildError(f"part {copy.piece.id}: its solid is not closed ({body.status().name})")

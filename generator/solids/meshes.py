@@ -1,17 +1,22 @@
-"""Solids as triangles, with corners shared between faces."""
+"""Solids as triangles. Every part is turned into triangles once, when it is modelled; the checks, the drawings
+and the model that is looked at all read the same ones. Lengths in mm."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from OCP.BRep import BRep_Tool
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
-from OCP.BRepTools import BRepTools
+from OCP.Poly import Poly_Triangulation
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS, TopoDS_Shape
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
+
+
+LINEAR, ANGULAR = 0.1, 0.2  # mm and radians: how far the triangles may lie off the solids
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,37 +27,62 @@ class FaceMesh:
     triangles: np.ndarray
 
 
-def face_meshes(shape: TopoDS_Shape, linear: float, angular: float) -> tuple[FaceMesh, ...]:
-    """Every face as triangles within `linear` mm and `angular` radians of it."""
-    BRepTools.Clean_s(shape)  # a coarser or finer mesh of an earlier caller must not decide this one
-    BRepMesh_IncrementalMesh(shape, linear, False, angular, False)
+def tessellate(shape: TopoDS_Shape) -> None:
+    """Give a shape its triangles, for all who ask later."""
+    BRepMesh_IncrementalMesh(shape, LINEAR, False, ANGULAR, False)
+
+
+def face_meshes(shape: TopoDS_Shape) -> tuple[FaceMesh, ...]:
+    """The triangles of every face of a tessellated shape."""
     meshes = []
-    explorer = TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    while explorer.More():
-        face = TopoDS.Face_s(explorer.Current())
-        location = TopLoc_Location()
-        mesh = BRep_Tool.Triangulation_s(face, location)
-        if mesh is not None:
-            move = location.Transformation()
-            matrix = np.array([[move.Value(r, c) for c in range(1, 5)] for r in range(1, 4)])
-            nodes = [mesh.Node(i) for i in range(1, mesh.NbNodes() + 1)]
-            points = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
-            triangles = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)]) - 1
-            if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
-                triangles = triangles[:, ::-1]
-            meshes.append(FaceMesh(points @ matrix[:, :3].T + matrix[:, 3], triangles))
-        explorer.Next()
+    for face, mesh, location in triangulations(shape):
+        move = location.Transformation()
+        matrix = np.array([[move.Value(r, c) for c in range(1, 5)] for r in range(1, 4)])
+        nodes = [mesh.Node(i) for i in range(1, mesh.NbNodes() + 1)]
+        points = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
+        triangles = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)]) - 1
+        if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+            triangles = triangles[:, ::-1]
+        meshes.append(FaceMesh(points @ matrix[:, :3].T + matrix[:, 3], triangles))
     return tuple(meshes)
 
 
-def closed_mesh(shape: TopoDS_Shape, linear: float, angular: float) -> tuple[np.ndarray, np.ndarray]:
-    """The whole solid as one closed mesh: points (n, 3), triangles (m, 3)."""
-    meshes = face_meshes(shape, linear, angular)
-    starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
+def triangulations(shape: TopoDS_Shape) -> Iterator[tuple[TopoDS_Face, Poly_Triangulation, TopLoc_Location]]:
+    """Every face with the kernel's own triangles and where they are."""
+    explorer = TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_FACE)
+    while explorer.More():
+        face, location = TopoDS.Face_s(explorer.Current()), TopLoc_Location()
+        mesh = BRep_Tool.Triangulation_s(face, location)
+        if mesh is not None:
+            yield face, mesh, location
+        explorer.Next()
+
+
+def normals(face: FaceMesh) -> np.ndarray:
+    """Unit normals (n, 3) at the points: the mean of the triangles around, weighted by area."""
+    a, b, c = (face.points[face.triangles[:, k]] for k in range(3))
+    each = np.cross(b - a, c - a)
+    total = np.zeros_like(face.points)
+    for k in range(3):
+        np.add.at(total, face.triangles[:, k], each)
+    size = np.linalg.norm(total, axis=1, keepdims=True)
+    return np.where(size > 0.0, total / np.maximum(size, 1e-300), [0.0, 0.0, 1.0])
+
+
+def shared_points(meshes: Sequence[FaceMesh]) -> tuple[np.ndarray, np.ndarray]:
+    """The points of all faces, one after the other, as (first of its kind, number of its kind)."""
     points = np.vstack([m.points for m in meshes])
-    triangles = np.vstack([m.triangles + s for m, s in zip(meshes, starts)])
     # Faces share the points along their common edges to the last few bits only.
     _, first, inverse = np.unique(np.round(points, 5), axis=0, return_index=True, return_inverse=True)
-    triangles = inverse.reshape(-1)[triangles]
+    return first, inverse.reshape(-1)
+
+
+def closed_mesh(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
+    """The whole tessellated solid as one closed mesh: points (n, 3), triangles (m, 3)."""
+    meshes = face_meshes(shape)
+    starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
+    first, inverse = shared_points(meshes)
+    points = np.vstack([m.points for m in meshes])[first]
+    triangles = inverse[np.vstack([m.triangles + s for m, s in zip(meshes, starts)])]
     a, b, c = triangles.T
-    return points[first], triangles[(a != b) & (b != c) & (c != a)]
+    return points, triangles[(a != b) & (b != c) & (c != a)]

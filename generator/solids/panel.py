@@ -15,6 +15,9 @@ from generator.solids.loops import Stretch, solid_between
 from generator.solids.patch import Map, Patch, patch, plane_map
 
 
+LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
+
+
 @dataclass(frozen=True, eq=False)
 class PatchFace:
     patch: Patch
@@ -31,12 +34,47 @@ def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
         _face(patch(body, plane, distance, thickness))
         for distance in (body.inner_offset, body.inner_offset + thickness)
     )
-    loops: dict[int, list[Stretch]] = {}
+    loops: dict[int, list[PanelEdge]] = {}
     for edge in body.edges:
-        near = _near(body, plane, edge)
-        feet = [face.patch.foot(points, near) for face, points in ((inner, edge.inner), (outer, edge.outer))]
-        loops.setdefault(edge.loop, []).append(Stretch(edge.inner, edge.outer, *feet))
-    return solid_between([_joined(loops[number]) for number in sorted(loops)], inner, outer)
+        loops.setdefault(edge.loop, []).append(edge)
+    stretches = []
+    for number in sorted(loops):
+        loop = loops[number]
+        joints = [_joint(a, b) for a, b in zip(loop[-1:] + loop[:-1], loop)]
+        stretches.append([])
+        for edge, start, end in zip(loop, joints, joints[1:] + joints[:1]):
+            inside, inner_points, outer_points = _between(edge, start, end)
+            near = _near(body, plane, edge)[inside]
+            feet = inner.patch.foot(inner_points, near), outer.patch.foot(outer_points, near)
+            stretches[-1].append(Stretch(inner_points, outer_points, *feet))
+    return solid_between([_joined(loop) for loop in stretches], inner, outer)
+
+
+def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
+    """The corner on the inner and the outer face (2, 3) between two edges.
+
+    A seam is cut square, so beside a slanting trim its own ends fall short of the corner or go beyond it.
+    """
+    if before.kind == "trim" and after.kind != "trim":
+        return np.stack([before.inner[-1], before.outer[-1]])
+    return np.stack([after.inner[0], after.outer[0]])
+
+
+def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray):
+    """The edge from corner to corner: rows kept of its arrays, and the points on the inner and outer face."""
+    count = len(edge.inner)
+    inside = np.ones(count, bool)
+    near = max(2, count // 4)
+    for points, first, last in zip((edge.inner, edge.outer), start, end):
+        head, tail = points[near - 1] - points[0], points[-near] - points[-1]
+        inside[:near] &= (points[:near] - first) @ head > LEAST_STEP * np.linalg.norm(head)
+        inside[-near:] &= (points[-near:] - last) @ tail > LEAST_STEP * np.linalg.norm(tail)
+    inside[[0, -1]] = False
+    rows = np.r_[0, np.flatnonzero(inside), count - 1]
+    sides = (
+        np.vstack([first, points[inside], last]) for points, first, last in zip((edge.inner, edge.outer), start, end)
+    )
+    return rows, *sides
 
 
 def _near(body: PanelBody, plane: Map, edge: PanelEdge) -> np.ndarray:
@@ -47,7 +85,7 @@ def _near(body: PanelBody, plane: Map, edge: PanelEdge) -> np.ndarray:
 
 
 def _joined(loop: list[Stretch]) -> list[Stretch]:
-    """The loop with every corner one point: the end of an edge is put where the next begins."""
+    """The loop with every corner one place of the patch: the end of an edge is put where the next begins."""
     ends = loop[1:] + loop[:1]
     return [
         Stretch(*(np.vstack([mine[:-1], other[:1]]) for mine, other in zip(_sides(a), _sides(b))))

@@ -9,6 +9,7 @@ from OCP.TopoDS import TopoDS_Shape
 from generator.errors import BuildError
 from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
 from generator.solids.band import band_solid
+from generator.solids.brep import volume
 from generator.solids.facets import band_facets, panel_facets
 from generator.solids.failure import ShapeFailure
 from generator.solids.flat import flat_solid
@@ -20,6 +21,7 @@ class Modelled:
     """`exact` is False where a plainer shape stands in: facets, or a plate without its bevels."""
 
     shape: TopoDS_Shape
+    volume: float  # mm3
     exact: bool
 
 
@@ -32,13 +34,20 @@ def model(piece: Piece) -> Modelled:
         FlatBody: (flat_solid, _square_cut),
     }[type(piece.body)]
     try:
-        return Modelled(exact(piece.body, thickness), True)
+        return _measured(exact(piece.body, thickness), True)
     except (ShapeFailure, RuntimeError):  # OCP raises its kernel's errors as RuntimeErrors
         pass
     try:
-        return Modelled(plain(piece.body, thickness), False)
+        return _measured(plain(piece.body, thickness), False)
     except (ShapeFailure, RuntimeError) as error:
         raise BuildError(f"part {piece.id}: no solid can be made of it: {error}") from error
+
+
+def _measured(shape: TopoDS_Shape, exact: bool) -> Modelled:
+    size = volume(shape)
+    if size <= 0.0:
+        raise ShapeFailure("the solid is inside out")
+    return Modelled(shape, size, exact)
 
 
 def _square_cut(body: FlatBody, thickness: float) -> TopoDS_Shape:

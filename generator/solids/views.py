@@ -9,7 +9,6 @@ from functools import lru_cache
 import numpy as np
 from OCP.BRep import BRep_Tool
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
-from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 from OCP.HLRAlgo import HLRAlgo_Projector
 from OCP.HLRBRep import HLRBRep_PolyAlgo, HLRBRep_PolyHLRToShape
@@ -18,9 +17,10 @@ from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
 from generator.solids.assembly import Assembly, location
+from generator.solids.meshes import LINEAR, face_meshes, normals, shared_points, triangulations
 from generator.solids.polylines import chained
 
-LINEAR, ANGULAR = 0.2, 0.15  # mm and radians: how far the drawn lines may lie off the solids
+SHRINK = 1.5 * LINEAR  # mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,14 +62,36 @@ def view(assembly: Assembly, shown: Sequence[int], towards: Sequence[float], up:
 
 @lru_cache(maxsize=1)
 def _drawn(assembly: Assembly) -> tuple[TopoDS_Shape, ...]:
-    """The copies with triangles of their own, so that a mesh made for another purpose is neither used nor lost."""
+    """The copies in place with their triangles drawn in by `SHRINK`."""
     hands: dict[int, TopoDS_Shape] = {}
     for copy in assembly.copies:
         if id(copy.hand) not in hands:
-            shape = BRepBuilderAPI_Copy(copy.hand.wrapped, True, False).Shape()
-            BRepMesh_IncrementalMesh(shape, LINEAR, False, ANGULAR, False)
-            hands[id(copy.hand)] = shape
+            hands[id(copy.hand)] = _shrunk(copy.hand.wrapped)
     return tuple(hands[id(copy.hand)].Moved(location(copy.matrix).wrapped) for copy in assembly.copies)
+
+
+def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """A copy whose triangles lie `SHRINK` inside those of `shape`.
+
+    The triangles of two curved faces that touch pass through each other, and an edge in such a contact would
+    be seen and hidden by turns.
+    """
+    copy = BRepBuilderAPI_Copy(shape, True, True).Shape()
+    meshes = face_meshes(copy)
+    first, number = shared_points(meshes)
+    towards = np.zeros((len(first), 3))
+    faces = np.zeros(len(first))
+    np.add.at(towards, number, np.vstack([normals(m) for m in meshes]))
+    np.add.at(faces, number, 1.0)
+    # Moves each of the faces that meet in a point by the same distance, exactly so if they are square.
+    towards *= (faces / np.maximum((towards**2).sum(axis=1), 0.1))[:, None]
+    moved = np.vstack([m.points for m in meshes]) - SHRINK * towards[number]
+    start = 0
+    for _, mesh, _ in triangulations(copy):
+        for i in range(mesh.NbNodes()):
+            mesh.SetNode(i + 1, gp_Pnt(*moved[start + i].tolist()))
+        start += mesh.NbNodes()
+    return copy
 
 
 def _segments(compound: TopoDS_Shape | None) -> np.ndarray:

@@ -140,8 +140,8 @@ def edge_label(texts: tuple[str, ...], path: Walk, field: Field) -> tuple[Primit
         found = field.first(block, _along(path, near, OUTSIDE, block.height, field), inside=False)
         if found is not None:
             return found
-    middle = shapely.Point(path.at(np.array([path.length / 2]))[0][0])
-    return field.outside(text_block([Line(texts[0], SMALLEST)]), middle)
+    middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
+    return field.outside(text_block([Line(texts[0], SMALLEST)]), shapely.LineString(middle))
 
 
 def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:

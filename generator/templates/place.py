@@ -18,6 +18,7 @@ from generator.templates.block import Block, upright
 CLEARANCE = 0.7  # white left around every label
 _GRID = 2000  # cells of the search grid over a part's bounding box
 _CHUNK = 200  # candidates tried at once
+_RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +63,8 @@ class Field:
         self.material = material
         shapely.prepare(material)
         self._taken: list[shapely.Geometry] = []
-        self._lines = shapely.STRtree(_segments([*lines, material.boundary]))
+        self._lines = shapely.multilinestrings(_segments([*lines, material.boundary]))
+        shapely.prepare(self._lines)
         self._labels = shapely.STRtree([])
         self._search_grid()
 
@@ -81,7 +83,8 @@ class Field:
         points = self._origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
         on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
         self._room = np.zeros(shape)  # off the material there is none
-        self._room[on] = self._lines.query_nearest(
+        segments = shapely.STRtree(shapely.get_parts(self._lines))
+        self._room[on] = segments.query_nearest(
             shapely.points(points[on]), return_distance=True, all_matches=False
         )[1]
         centroid = shapely.get_coordinates(self.material.centroid)[0]
@@ -113,10 +116,17 @@ class Field:
 
     def free(self, boxes: np.ndarray) -> np.ndarray:
         """(C,) which boxes cross no line and no label."""
-        clear = np.ones(len(boxes), bool)
-        for tree in (self._lines, self._labels):
-            clear[tree.query(boxes, predicate="intersects")[0]] = False
+        clear = ~self._on_lines(boxes)
+        clear[clear] = ~self._on_labels(boxes[clear])
         return clear
+
+    def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
+        return shapely.intersects(self._lines, shapes)
+
+    def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
+        hit = np.zeros(len(shapes), bool)
+        hit[self._labels.query(shapes, predicate="intersects")[0]] = True
+        return hit
 
     def first(
         self, block: Block, candidates: Candidates, inside: bool | None
@@ -168,23 +178,32 @@ class Field:
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
-        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses nothing if
-        that can be; else lines but no label; in the last resort it may cross anything.
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label, and no
+        line either if that can be. Where labels are so crowded that no leader gets through, there is none.
         """
-        nearest = block.height / 2 + 3.0
-        for obstacles, reach in (((self._lines, self._labels), 12), ((self._labels,), 12), ((), 10_000)):
-            for distance in nearest + 4.0 * np.arange(reach):
-                centres = self._around(distance, target)
-                padded = rectangles(
-                    centres, np.zeros(len(centres)), block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
-                )
-                for at in np.flatnonzero(self.free(padded)):
-                    leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
-                    if _leader_is_clear(leader, obstacles):
-                        head = _arrowhead(leader)
-                        self.draw(padded[at], shapely.LineString(leader), shapely.Polygon(head.points))
-                        return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
-        raise AssertionError("labels cannot fill the plane")
+        for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
+            for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
+                found = self._with_leader(block, target, self._around(distance, target), crossed)
+                if found is not None:
+                    return found
+        return self.aside(block, 0.0)
+
+    def _with_leader(self, block, target, centres, crossed) -> tuple[Primitive, ...] | None:
+        """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing of `crossed`."""
+        padded = rectangles(
+            centres, np.zeros(len(centres)), block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
+        )
+        for at in np.flatnonzero(self.free(padded)):
+            leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
+            head = _arrowhead(leader)
+            if head is None:
+                continue
+            shaft = shapely.linestrings([[leader[0], head.points[1:].mean(axis=0)]])
+            area = shapely.polygons([head.points])
+            if not any(hits(shaft)[0] for hits in crossed) and not self._on_labels(area)[0]:
+                self.draw(padded[at], shaft[0], area[0])
+                return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
+        return None
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
@@ -192,15 +211,6 @@ class Field:
         points = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
         away = np.round(shapely.distance(shapely.points(points), target), 6)
         return points[np.argsort(away, kind="stable")]
-
-
-def _leader_is_clear(leader: np.ndarray, obstacles: Sequence[shapely.STRtree]) -> bool:
-    """Is the leader long enough for its head, and does it reach its target across no obstacle?"""
-    length = np.hypot(*(leader[1] - leader[0]))
-    if length < 1.0:
-        return False
-    short = shapely.LineString([leader[0], leader[0] + (leader[1] - leader[0]) * (1 - 0.2 / length)])
-    return not any(len(tree.query(short, predicate="intersects")) for tree in obstacles)
 
 
 def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
@@ -220,10 +230,12 @@ def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
     return shapely.linestrings(np.concatenate(pairs))
 
 
-def _arrowhead(leader: np.ndarray) -> Path:
-    along = (leader[1] - leader[0]) / np.hypot(*(leader[1] - leader[0]))
-    side = np.array([-along[1], along[0]])
+def _arrowhead(leader: np.ndarray) -> Path | None:
+    """The head at the end of a leader (2, 2); None if the leader is too short to carry it."""
+    length = np.hypot(*(leader[1] - leader[0]))
+    if length < 2.5:
+        return None
+    along = (leader[1] - leader[0]) / length
+    side = 0.45 * np.array([-along[1], along[0]])
     back = leader[1] - 1.8 * along
-    return Path(
-        np.array([leader[1], back + 0.45 * side, back - 0.45 * side]), "note", closed=True, fill="#000000"
-    )
+    return Path(np.array([leader[1], back + side, back - side]), "note", closed=True, fill="#000000")

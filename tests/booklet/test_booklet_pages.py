@@ -16,7 +16,7 @@ from generator.booklet import practice
 from generator.booklet.cautions import CAUTIONS
 from generator.booklet.figures import picture_block, silhouette
 from generator.booklet.lists import allowed
-from generator.booklet.materials import shopping
+from generator.booklet.materials import shopping, stock_title
 from generator.booklet.order import order
 from generator.booklet.pages import booklet
 from generator.booklet.records import Picture, Pictures
@@ -157,7 +157,7 @@ def test_a_prop_without_pictures_or_figure():
     prop, patterns = sample()
     steps = order(prop, patterns)
     document = booklet(prop, patterns, steps, Pictures((), {}, None), LETTER, INFO)
-    assert "names no figure" in words(document) and "No two parts share space" in words(document)
+    assert "No figure to fit" in words(document) and "No two parts share space" in words(document)
 
 
 def test_same_input_same_pages():
@@ -221,6 +221,11 @@ def test_the_shopping_list_can_be_worked_out_by_hand():
     ring = np.pi * (35.0**2 - 25.0**2)
     instant = (6 * 240.0 + 2 * ring + 2 * np.pi * 25.0**2) / 100.0
     assert bought["Instant glue, medium or gel"].basis.startswith(f"{instant:.0f} cm²")
+
+
+def test_a_thickness_is_named_once():
+    assert stock_title(SKIN) == "EVA foam, thin, 2 mm"
+    assert stock_title(replace(SKIN, name="EVA foam 2 mm")) == "EVA foam 2 mm"
 
 
 def test_allowed_difference_of_a_seam():

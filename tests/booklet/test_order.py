@@ -199,9 +199,8 @@ def test_any_prop_without_circles_is_put_together(data):
         assert all(fitted[other] in before[fitted[part]] for other in needed)
     assert all(n < step.number for step in steps for n in step.waits_for)
     assert steps == steps_of(maker)
-    named = " ".join(line for step in steps for line in step.instructions)
-    label = {piece.id: piece.label for piece in prop.pieces}
-    assert all(f"{label[one]} to its mirror image (m, 20 mm)" in named for one in panels[::2])
+    lines = [line for step in steps for line in step.instructions]
+    assert sum(line.count("to its mirror image (m, 20 mm)") for line in lines) == len(panels[::2])
 
 
 def test_joints_are_measured_over_all_copies():
@@ -234,3 +233,32 @@ def test_perimeter_counts_holes_and_darts():
     assert ring == pytest.approx(2.0 * np.pi * (35.0 + 25.0), rel=1e-3)
     leg = (60.0**2 + 6.0**2) ** 0.5
     assert perimeter(patterns.pattern("bow_upper")) == pytest.approx(2.0 * (260.0 + 120.0) - 12.0 + 2.0 * leg)
+
+
+def test_the_two_ends_of_a_band_are_one_joint():
+    maker = Maker()
+    outline = rectangle(300.0, 20.0)
+    ends = (edge("start", [0, 20], [0, 0], ("hoop",)), edge("end", [300, 0], [300, 20], ("hoop",)))
+    maker.add("hoop", "Hoop", "band", SHELL, flat(outline), outline, edges=ends)
+    prop = maker.prop()
+    found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
+    assert [(j.parts, j.length) for j in found if j.kind == "edge"] == [(("hoop",), 20.0)]
+    assert any(line == "Glue the ends of A to each other." for step in steps_of(maker) for line in step.instructions)
+
+
+def test_a_bulkhead_without_named_neighbours_waits_for_the_shell_of_its_form():
+    maker = submarine()
+    deck, pattern = maker.pieces[4], maker.patterns[4]
+    maker.patterns[4] = replace(pattern, edges=())
+    prop = maker.prop()
+    form = {"bow_upper": "hull", "stern_lower": "hull", "brow": "hull", "deck": "hull"}
+    specs = tuple(replace(spec, values={"form": form.get(spec.id)}) for spec in prop.design.parts)
+    prop = replace(prop, design=replace(prop.design, parts=specs))
+    patterns = Patterns(prop, tuple(maker.patterns), tuple(maker.seams))
+    rim = next(j for j in joints(prop, patterns) if j.kind == "rim")
+    assert rim.parts == (deck.id, "bow_upper", "stern_lower")  # the brow is a skin, not the shell
+    assert rim.length == 2.0 * (400.0 + 130.0)
+    steps = order(prop, patterns)
+    step = titled(steps, "Glue in bulkhead E")
+    assert step.glue == "contact" and step.waits_for == (titled(steps, "Join panels").number,)
+    assert step.number < titled(steps, "Close the middle seams").number

@@ -8,7 +8,7 @@ import re
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from generator.design.expressions import FUNCTIONS, ExpressionError, evaluate, is_reserved, parse
@@ -72,7 +72,8 @@ def test_metric_units_agree(number):
 
 
 @pytest.mark.parametrize(
-    ("text", "unit"), [("520 mm * scale", "mm"), ("1/8 in", "mm"), ("90 deg", "deg"), ("a + 1", ""), ("5'", "mm")]
+    ("text", "unit"),
+    [("520 mm * scale", "mm"), ("1/8 in", "mm"), ("90 deg", "deg"), ("a + 1", ""), ("5'", "mm")],
 )
 def test_unit_that_an_expression_writes(text, unit):
     assert parse(text).unit == unit
@@ -85,15 +86,18 @@ number = st.floats(-1e3, 1e3, allow_nan=False).map(lambda x: round(x, 3))
 
 leaf = number.map(repr) | st.sampled_from(["a", "b"])
 expressions = st.deferred(
-    lambda: leaf
-    | st.builds("({} {} {})".format, expressions, st.sampled_from("+-*/"), expressions)
-    | st.builds("{}({}, {})".format, st.sampled_from(["min", "max"]), expressions, expressions)
-    | st.builds("({} if {} < {} else {})".format, expressions, expressions, expressions, expressions)
-    | st.builds("(-{})".format, expressions)
-    | st.builds("abs({})".format, expressions)
+    lambda: (
+        leaf
+        | st.builds("({} {} {})".format, expressions, st.sampled_from("+-*/"), expressions)
+        | st.builds("{}({}, {})".format, st.sampled_from(["min", "max"]), expressions, expressions)
+        | st.builds("({} if {} < {} else {})".format, expressions, expressions, expressions, expressions)
+        | st.builds("(-{})".format, expressions)
+        | st.builds("abs({})".format, expressions)
+    )
 )
 
 
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(expressions, number, number)
 def test_arithmetic_agrees_with_python(text, a, b):
     names = {"a": a, "b": b}

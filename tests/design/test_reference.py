@@ -11,7 +11,9 @@ README = Path(__file__).parents[2] / "README.md"
 
 
 def test_every_key_has_a_row():
-    rows = [line.split("|")[1].strip() for line in reference_markdown().splitlines() if line.startswith("| `")]
+    rows = [
+        line.split("|")[1].strip() for line in reference_markdown().splitlines() if line.startswith("| `")
+    ]
     expected = [f"`{key}`" for key in schema()["properties"]]
     for name, definition in schema()["$defs"].items():
         if name not in ("part_fields", "form", "part"):
@@ -33,10 +35,10 @@ def test_tables_have_one_width():
 
 
 def test_update_replaces_what_stands_between_the_markers():
-    text = f"# Title\n\n{START}\nold\n{END}\n\nAfter.\n"
+    text = f"# Title\n\n{START}\nwhat stood here\n{END}\n\nAfter.\n"
     updated = update_readme(text)
     assert updated.startswith("# Title\n\n" + START) and updated.endswith(END + "\n\nAfter.\n")
-    assert "old" not in updated
+    assert "what stood here" not in updated
     assert update_readme(updated) == updated
 
 

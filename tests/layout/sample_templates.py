@@ -3,6 +3,7 @@
 from types import SimpleNamespace
 
 import numpy as np
+from shapely import Polygon
 
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Path, Text, Tick
@@ -25,13 +26,15 @@ def template(number, name, outline, holes=(), quantity=1, mirrored=0, extra=()):
     sides = np.roll(outline, -1, axis=0) - outline
     lengths = np.hypot(*sides.T)
     starts = np.concatenate([[0.0], np.cumsum(lengths)])
+    heading = Polygon(np.vstack([text_box(i) for i in items if isinstance(i, Text)])).convex_hull.buffer(1.0)
     for tick, at in enumerate(np.arange(10.0, starts[-1], 70.0), start=1):
         k = int(np.searchsorted(starts, at, side="right")) - 1
         along = sides[k] / lengths[k]
         inward = np.array([-along[1], along[0]])
         foot = outline[k] + along * (at - starts[k])
-        items.append(Tick(tuple(foot), tuple(foot + 4.0 * inward)))
-        items.append(Text(tuple(foot + 6.5 * inward), f"{label}{tick}", 2.4, "tick", "middle"))
+        number = Text(tuple(foot + 6.5 * inward), f"{label}{tick}", 2.4, "tick", "middle")
+        if not heading.intersects(Polygon(text_box(number))):
+            items += [Tick(tuple(foot), tuple(foot + 4.0 * inward)), number]
     corners = np.vstack([outline, *(text_box(i) for i in items if isinstance(i, Text))])
     bounds = (*corners.min(axis=0), *corners.max(axis=0))
     return Template(SimpleNamespace(piece=piece), Drawing(tuple(items)), bounds, outline)

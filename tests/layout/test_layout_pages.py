@@ -1,3 +1,4 @@
+import ctypes
 import hashlib
 import io
 import os
@@ -18,18 +19,22 @@ from shapely import LineString, Polygon
 from generator.drawing.metrics import text_box
 from generator.drawing.pdf import pdf_bytes
 from generator.drawing.primitives import Path, Text, Tick
-from generator.drawing.style import STYLES
 from generator.layout.furniture import MARGIN, area
 from generator.layout.pages import lay_out
 from generator.layout.paper import paper
 from generator.layout.tiling import OVERLAP
 
-PAPERS = ("a4", "letter", "a5", "a1")
+PAPERS = ("a4", "letter", "a5", "a2")
 
 
 @pytest.fixture(scope="module", params=PAPERS)
 def laid_out(request):
     return lay_out(templates(), paper(request.param), INFO)
+
+
+@pytest.fixture(scope="module")
+def pdf(laid_out):
+    return pdf_bytes(laid_out)
 
 
 def texts(page):
@@ -86,7 +91,8 @@ def test_every_part_is_on_a_page_and_the_table_says_where(laid_out):
 def test_whole_parts_keep_their_size_and_their_distance(laid_out):
     wanted = {round(Polygon(t.footprint).area, 3) for t in templates()}
     for page in laid_out.pages:
-        outlines = [Polygon(i.points) for i in page.drawing.items if isinstance(i, Path) and i.layer == "cut" and i.closed]
+        closed = [i for i in page.drawing.items if isinstance(i, Path) and i.layer == "cut" and i.closed]
+        outlines = [Polygon(i.points) for i in closed if len(i.points) > 2]
         assert {round(o.area, 3) for o in outlines} <= wanted
         for a, b in combinations(outlines, 2):
             assert a.distance(b) >= 6.0
@@ -123,7 +129,11 @@ def reassembled(pages):
 @pytest.mark.parametrize("name", ["a4", "letter", "a5"])
 @pytest.mark.parametrize(
     "part",
-    [template(0, "panel", oval(200, 90, 2.3)), template(1, "floor", oval(330, 240)), template(2, "strip", strip(700, 30))],
+    [
+        template(0, "panel", oval(200, 90, 2.3)),
+        template(1, "floor", oval(330, 240)),
+        template(2, "strip", strip(700, 30)),
+    ],
     ids=["panel", "floor", "strip"],
 )
 def test_split_part_reassembles_from_its_pages(name, part):
@@ -198,22 +208,27 @@ def test_diagonal_part_is_turned_to_fit_whole():
 
 
 def squares(pdf, number):
-    """Sides of the square paths on a page, in mm, as an independent reader finds them."""
+    """Sides of the square paths on a page, in mm, as an independent reader finds their corners."""
+    raw = pypdfium2.raw
     page = pypdfium2.PdfDocument(pdf)[number]
     sides = []
-    for item in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]):
-        x0, y0, x1, y1 = (v * 25.4 / 72.0 for v in item.get_bounds())
-        if abs((x1 - x0) - (y1 - y0)) < 1e-3:
-            sides.append(x1 - x0 - STYLES["page"].width)
+    for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH]):
+        points = []
+        for k in range(raw.FPDFPath_CountSegments(item)):
+            x, y = ctypes.c_float(), ctypes.c_float()
+            raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(item, k), x, y)
+            points.append((x.value, y.value))
+        width, height = np.ptp(np.array(points), axis=0) * 25.4 / 72.0
+        if abs(width - height) < 1e-3:
+            sides.append(width)
     return np.array(sides)
 
 
-def test_measured_squares_in_the_file(laid_out):
-    pdf = pdf_bytes(laid_out)
+def test_measured_squares_in_the_file(laid_out, pdf):
     for page in laid_out.pages:
-        assert np.abs(squares(pdf, page.number - 1) - 25.0).min() < 0.02
+        assert np.abs(squares(pdf, page.number - 1) - 25.0).min() < 0.001
     first = squares(pdf, 0)
-    assert np.abs(first - 50.0).min() < 0.02 and np.abs(first - 50.8).min() < 0.02
+    assert np.abs(first - 50.0).min() < 0.001 and np.abs(first - 50.8).min() < 0.001
 
 
 def test_measured_square_on_a_rendered_page():
@@ -228,8 +243,8 @@ def test_measured_square_on_a_rendered_page():
         assert len(edges) == 2 and edges[1].mean() - edges[0].mean() == pytest.approx(250.0, abs=1.0)
 
 
-def test_text_of_every_page_can_be_extracted(laid_out):
-    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(laid_out)))
+def test_text_of_every_page_can_be_extracted(laid_out, pdf):
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
     total = len(laid_out.pages)
     for page in laid_out.pages:
         text = reader.pages[page.number - 1].extract_text()
@@ -244,9 +259,10 @@ def test_bytes_are_the_same_in_another_process():
         "import test_layout_pages as t; print(hashlib.sha256(t.written()).hexdigest())"
     )
     environment = os.environ | {"PYTHONHASHSEED": "11", "PYTHONPATH": os.pathsep.join(sys.path)}
-    run = subprocess.run([sys.executable, "-c", code, here], env=environment, capture_output=True, text=True, check=True)
+    command = [sys.executable, "-c", code, here]
+    run = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
     assert run.stdout.strip() == hashlib.sha256(written()).hexdigest()
 
 
 def written():
-    return pdf_bytes(lay_out(templates(), paper("a4"), INFO))
+    return pdf_bytes(lay_out(templates()[:6], paper("a4"), INFO))

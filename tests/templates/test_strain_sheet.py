@@ -36,7 +36,7 @@ def test_a_part_that_develops_exactly_has_no_sheet():
 
 
 def test_bands_have_the_area_of_their_strain():
-    """Strain grows evenly along x from 0 to twice the limit: each fifth of the limit is a tenth of the area."""
+    """Strain grows evenly along x to twice the limit: a fifth of the limit is a tenth of the area."""
     panel = strained(lambda x, y: 0.06 * x / 150)
     drawing = strain_drawing(panel)
     total = shapely.Polygon(panel.outline).area

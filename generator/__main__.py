@@ -1,0 +1,7 @@
+"""`python -m generator` is the command itself."""
+
+import sys
+
+from generator.cli import main
+
+sys.exit(main())

@@ -1,0 +1,116 @@
+"""The whole way from a design to the files of its pack. Each step takes the records of the one before it.
+
+This is the Python interface as well: `build_pack(load("designs/lamp.yaml"))` gives every file as bytes, and
+`write_pack` puts them in a folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from generator.design.records import Design
+
+Progress = Callable[[str], None]
+
+
+def _silent(stage: str) -> None:
+    pass
+
+
+def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _silent) -> Mapping[str, bytes]:
+    """Every file of the pack of one design at its size, by its path in the pack; the archive comes last.
+
+    `progress` is told the name of each stage as it begins. Raises BuildError, or DesignError for an unknown
+    paper.
+    """
+    # each step is imported when it is reached, so that a mistake found early costs nothing that comes later
+    from generator.layout.paper import paper as paper_named
+
+    paper = paper_named(paper_name)
+
+    progress("building the parts in place")
+    from generator.parts import build_prop
+
+    prop = build_prop(design)
+
+    progress("flattening")
+    from generator.flatten.build import flatten
+
+    patterns = flatten(prop)
+
+    progress("modelling the solids")
+    from generator.solids.assembly import assemble
+    from generator.solids.gltf import gltf_bytes
+    from generator.solids.step import step_bytes
+
+    assembly = assemble(prop)
+
+    progress("looking for parts that occupy the same space")
+    from generator.solids.figure import clearance
+    from generator.solids.interference import interferences
+
+    found = interferences(assembly)
+    _refuse_overlaps(design, found)
+    fit = clearance(assembly, design.figure) if design.figure else None
+
+    progress("drawing the templates")
+    from generator.layout.pages import lay_out
+    from generator.layout.records import PackInfo
+    from generator.templates.draw import draw
+
+    info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
+    templates = draw(patterns)
+    template_pages = lay_out(templates, paper, info)
+
+    progress("drawing the steps")
+    from generator.booklet.order import order
+    from generator.booklet.pages import booklet
+    from generator.solids.pictures import draw_pictures
+
+    steps = order(prop, patterns)
+    pictures = draw_pictures(assembly, steps)
+    booklet_pages = booklet(prop, patterns, steps, pictures, paper, info, fit, found)
+
+    progress("writing the pack")
+    from generator.booklet.materials import shopping
+    from generator.drawing.dxf import dxf_bytes
+    from generator.drawing.pdf import pdf_bytes
+    from generator.drawing.svg import svg_bytes
+    from generator.pack.cutlist import cut_list, shopping_list
+    from generator.pack.files import zip_bytes
+    from generator.pack.record import pack_record, record_bytes
+
+    files: dict[str, bytes] = {"templates.pdf": pdf_bytes(template_pages), "booklet.pdf": pdf_bytes(booklet_pages)}
+    for template in templates:
+        x0, y0, x1, y1 = template.bounds
+        piece = template.pattern.piece
+        stem = f"templates/{piece.label}-{piece.id.replace('_', '-')}"
+        title = f"{piece.label} {piece.name}, {design.name} {design.version}, size {design.size}"
+        files[f"{stem}.svg"] = svg_bytes(template.drawing, x1 - x0, y1 - y0, (x0, y0), title)
+        files[f"{stem}.dxf"] = dxf_bytes(template.drawing)
+    files["model/prop.step"] = step_bytes(assembly)
+    files["model/prop.glb"] = gltf_bytes(assembly)
+    files["cut-list.csv"] = cut_list(patterns)
+    files["shopping-list.csv"] = shopping_list(shopping(prop, patterns))
+    pages = {"templates.pdf": template_pages, "booklet.pdf": booklet_pages}
+    files["pack.json"] = record_bytes(pack_record(prop, patterns, pages, steps, fit, found, files))
+    name = f"{design.id}-{design.size}"
+    files[f"{name}.zip"] = zip_bytes(files, name)
+    return files
+
+
+def _refuse_overlaps(design: Design, found: Any) -> None:
+    """Parts may share space only where the design says so."""
+    from generator.errors import BuildError
+
+    declared = {frozenset(pair) for pair in design.expected_overlaps}
+    surprising = [i for i in found if frozenset((i.part_a, i.part_b)) not in declared]
+    if surprising:
+        worst = max(surprising, key=lambda i: i.volume)
+        at = ", ".join(f"{x:.0f}" for x in worst.at)
+        more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
+        raise BuildError(
+            f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
+            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps"
+        )

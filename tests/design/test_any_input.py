@@ -1,0 +1,80 @@
+"""Whatever a design file holds, it loads or is refused in one line; nothing else escapes."""
+
+import json
+
+import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from generator.design import check_all, starter
+from generator.errors import DesignError
+
+DESIGN = yaml.safe_load(starter("Lamp"))
+ODD = [None, "", "x", "z", "1 mm", "nan", "scale", "scale - 1", "2 *", "1e999", 0, -1, 1.5, 10**400, True, [], {},
+       [1], [[0, 0], [1, 1]], ["shade"], {"a": 1}, {"circle": {"radius": 1}}, {"kind": "disc"}, "\u2028", "\x07"]  # fmt: skip
+
+
+def routes(data, route=()):
+    yield route
+    steps = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for step, value in steps:
+        yield from routes(value, (*route, step))
+
+
+ROUTES = [route for route in routes(DESIGN) if route]
+
+
+def check(path, content):
+    path.write_bytes(content)
+    try:
+        check_all(path)
+    except DesignError as error:
+        assert str(error).startswith(path.as_posix() + ":")
+        assert len(str(error).splitlines()) == 1
+
+
+COMMON = settings(
+    max_examples=150,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+
+
+@COMMON
+@given(st.lists(st.tuples(st.sampled_from(ROUTES), st.sampled_from(["put", "drop", "rename"]), st.sampled_from(ODD)),
+                min_size=1, max_size=3))  # fmt: skip
+def test_anything_anywhere_in_a_design(tmp_path, changes):
+    design = json.loads(json.dumps(DESIGN))
+    for route, action, odd in changes:
+        holder = design
+        for step in route[:-1]:
+            inside = isinstance(holder, dict) and step in holder
+            inside = inside or (isinstance(holder, list) and isinstance(step, int) and step < len(holder))
+            holder = holder[step] if inside else None
+        if action == "put" and isinstance(holder, dict):
+            holder[route[-1]] = odd
+        elif action == "put" and isinstance(holder, list) and holder and isinstance(route[-1], int):
+            holder[min(route[-1], len(holder) - 1)] = odd
+        elif action == "drop" and isinstance(holder, dict):
+            holder.pop(route[-1], None)
+        elif action == "rename" and isinstance(holder, dict) and isinstance(odd, str):
+            holder[odd] = holder.pop(route[-1], None)
+    check(tmp_path / "lamp.yaml", json.dumps(design).encode())
+
+
+@COMMON
+@given(
+    st.integers(0, 3000),
+    st.binary(max_size=3) | st.text(max_size=3).map(lambda t: t.encode("utf-8", "ignore")),
+)
+def test_any_bytes_anywhere_in_the_text(tmp_path, place, odd):
+    text = starter("Lamp").encode()
+    check(tmp_path / "lamp.yaml", text[:place] + odd + text[place + len(odd) :])
+
+
+@COMMON
+@given(st.text(max_size=40))
+def test_any_text_as_a_quantity(tmp_path, text):
+    design = json.loads(json.dumps(DESIGN))
+    design["parts"]["band"]["width"] = text
+    check(tmp_path / "lamp.yaml", json.dumps(design).encode())

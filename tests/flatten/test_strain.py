@@ -1,0 +1,91 @@
+import numpy as np
+import pytest
+from panel_meshes import ball, cylinder, patch, saddle
+
+from generator.flatten import strain
+from generator.flatten.intrinsic import edge_lengths
+
+SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
+FACES = np.array([[0, 1, 2], [0, 2, 3]])
+
+
+def flat_lengths(X, F):
+    ends = F[:, [[1, 2], [2, 0], [0, 1]]]
+    return np.linalg.norm(X[ends[..., 0]] - X[ends[..., 1]], axis=-1)
+
+
+def test_stretch_is_length_on_the_form_over_length_on_the_pattern():
+    on_form = SQUARE * [1.05, 0.98]
+    stretches = strain.triangle_strain(flat_lengths(on_form, FACES), SQUARE, FACES)
+    np.testing.assert_allclose(stretches, [[1.05, 0.98]] * 2, rtol=1e-12)
+    np.testing.assert_allclose(strain.signed_worst(stretches), [0.05, 0.05])
+
+
+def test_stretch_does_not_depend_on_the_axes():
+    turn = np.array([[np.cos(0.7), -np.sin(0.7)], [np.sin(0.7), np.cos(0.7)]])
+    shear = turn @ np.diag([1.02, 0.9]) @ turn.T
+    stretches = strain.triangle_strain(flat_lengths(SQUARE @ shear, FACES), SQUARE @ turn, FACES)
+    np.testing.assert_allclose(stretches, [[1.02, 0.9]] * 2, rtol=1e-12)
+    np.testing.assert_allclose(strain.signed_worst(stretches), [-0.1, -0.1])
+
+
+def test_summary_of_an_even_stretch():
+    result = strain.summary(flat_lengths(SQUARE * [1.05, 0.98], FACES), SQUARE, FACES, 10.0, -0.01, 0.02)
+    for value, wanted in [
+        (result.max, 0.05), (result.p95, 0.05), (result.mean, 0.05), (result.tension, 0.05),
+        (result.compression, 0.02), (result.inner_face, -0.01), (result.outer_face, 0.02),
+    ]:  # fmt: skip
+        assert value == pytest.approx(wanted, abs=1e-12)
+
+
+def test_summary_is_nothing_where_nothing_is_strained():
+    result = strain.summary(flat_lengths(SQUARE, FACES), SQUARE, FACES, 10.0)
+    assert result.max == pytest.approx(0.0, abs=1e-12)
+    assert result.p95 == pytest.approx(0.0, abs=1e-12)
+
+
+def test_worst_strain_is_a_mean_over_the_reach_whatever_the_mesh():
+    worst = []
+    for k in (41, 81):
+        mesh = patch(lambda u, v: np.stack([100 * u, 100 * v, 0 * u], axis=-1), k, k)
+        flat = mesh.V[:, :2]
+        # a spike of 20 % and 8 mm width at the middle, on top of nothing
+        centre = flat[mesh.F].mean(axis=1) - 50.0
+        stretch = 1.0 + 0.2 * (np.hypot(*centre.T) < 4.0)
+        lengths = flat_lengths(flat, mesh.F) * stretch[:, None]
+        worst.append(strain.summary(lengths, flat, mesh.F, 12.0).max)
+    # on the form the spike has 1.2^2 times its area on the pattern, which is 1/9 of the disk of 12 mm
+    share = 1.44 / (8.0 + 1.44)
+    assert worst[0] == pytest.approx(0.2 * share, rel=0.15)
+    assert worst[1] == pytest.approx(0.2 * share, rel=0.08)
+
+
+def test_curvatures_of_known_surfaces():
+    mesh = patch(ball(250.0, 0.6, 0.6), 12, 12)
+    np.testing.assert_allclose(strain.curvatures(mesh.V, mesh.N, mesh.F), 1 / 250.0, rtol=1e-6)
+    mesh = patch(cylinder(80.0, 1.0, 100.0), 40, 6)
+    np.testing.assert_allclose(strain.curvatures(mesh.V, mesh.N, mesh.F)[:, 0], 1 / 80.0, rtol=1e-3)
+    np.testing.assert_allclose(strain.curvatures(mesh.V, mesh.N, mesh.F)[:, 1], 0.0, atol=1e-12)
+    mesh = patch(saddle(50.0, 0.004), 12, 12)
+    middle = np.argmin(np.linalg.norm(mesh.V[mesh.F].mean(axis=1), axis=1))
+    # z = t x y has principal curvatures +-t at the middle
+    np.testing.assert_allclose(strain.curvatures(mesh.V, mesh.N, mesh.F)[middle], [0.004, -0.004], rtol=0.02)
+
+
+def test_bending_of_a_cylinder():
+    # beam theory: strain of a face is its distance from the neutral surface over the radius of that surface
+    mesh = patch(cylinder(105.0, 1.0, 100.0), 60, 6)
+    inner, outer = strain.bending(mesh.V, mesh.N, mesh.F, 10.0, 0.5)
+    assert inner == pytest.approx(-5.0 / 105.0, rel=1e-3)
+    assert outer == pytest.approx(5.0 / 105.0, rel=1e-3)
+    inner, outer = strain.bending(mesh.V, -mesh.N, mesh.F, 10.0, 0.4)
+    assert inner == pytest.approx(4.0 / 105.0, rel=1e-3)
+    assert outer == pytest.approx(-6.0 / 105.0, rel=1e-3)
+
+
+def test_least_radius_is_that_of_the_hollow_face():
+    mesh = patch(cylinder(25.0, 1.0, 100.0), 60, 6)
+    assert strain.least_radius(mesh.V, mesh.N, mesh.F, 10.0, 0.5) == pytest.approx(20.0, rel=1e-2)
+    assert strain.least_radius(mesh.V, -mesh.N, mesh.F, 10.0, 0.4) == pytest.approx(19.0, rel=1e-2)
+    flat = patch(saddle(50.0, 0.0), 5, 5)
+    assert strain.least_radius(flat.V, flat.N, flat.F, 10.0, 0.5) == np.inf
