@@ -158,7 +158,7 @@ class _Assembly:
         title = unit.title or title_of(kind, pieces)
         text = fit_text(pieces, mine, self.pieces, warm, unit.note)
         before = [p for p in (*touched, *needed) if p not in parts]
-        self._add(title, parts, _glue(mine), self._minutes(parts, mine), before, text, cautions)
+        self._add(title, parts, _glue(mine), self._minutes(parts, mine), before, text, cautions, places=parts)
         self.placed |= set(parts)
 
     def _left_open(
@@ -233,13 +233,14 @@ class _Assembly:
         before: Iterable[str],
         text: Sequence[str],
         cautions: Iterable[str],
+        places: tuple[str, ...] = (),
     ) -> None:
         number = len(self.made) + 1
         waited = {self.done[part] for part in (*before, *parts) if part in self.done}
         waits_for = _direct(waited, self.made)
         rounded = 5.0 * max(1, ceil(minutes / 5.0 - 1e-9))
         keys = tuple(dict.fromkeys(cautions))
-        self.made.append(Step(number, title, parts, glue, rounded, waits_for, tuple(text), keys))
+        self.made.append(Step(number, title, parts, glue, rounded, waits_for, tuple(text), keys, places))
         self.done |= dict.fromkeys(parts, number)
 
     # Figures

@@ -20,6 +20,7 @@ class Step:
     waits_for: tuple[int, ...]  # step numbers
     instructions: tuple[str, ...]
     cautions: tuple[str, ...]  # keys of generator/booklet/cautions.py
+    places: tuple[str, ...] = ()  # ids of the parts that it puts into the prop; the others it only works on
 
 
 @dataclass(frozen=True, eq=False)

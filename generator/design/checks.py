@@ -82,11 +82,21 @@ def _check_panel(values: Mapping[str, Any], form: FormSpec, source: Source, rout
         if side not in _SIDES[cut.kind]:
             place = source.where(here)
             raise complaint(place, f"{side!r} of a {cut.kind} ({cut_id})", " or ".join(_SIDES[cut.kind]))
-    for index, dart in enumerate(values["darts"] if values["darts"] != "auto" else ()):
-        edges = list(values["where"])
-        if not any(re.fullmatch(rf"{re.escape(edge)}[-_ ]?\d*", dart["edge"]) for edge in edges):
-            place = source.where((*route, "darts", index, "edge"))
-            raise complaint(place, f"unknown edge {dart['edge']!r}", "", dart["edge"], edges)
+    edges = list(values["where"])
+    for inner, name in _dart_edges(values["darts"]):
+        if not any(re.fullmatch(rf"{re.escape(edge)}(\.\d+)?", name) for edge in edges):
+            raise complaint(
+                source.where((*route, "darts", *inner)), f"unknown edge {name!r}", "", name, edges
+            )
+
+
+def _dart_edges(darts: Any) -> list[tuple[Route, str]]:
+    """The edges that darts name, and where within them."""
+    if darts == "auto":
+        return []
+    if isinstance(darts, Mapping):
+        return [((key, i), name) for key in ("edges", "avoid") for i, name in enumerate(darts[key])]
+    return [((i, "edge"), dart["edge"]) for i, dart in enumerate(darts)]
 
 
 def _cut(cuts: Mapping[str, CutSpec], cut_id: str, form_id: str, place) -> CutSpec:

@@ -137,6 +137,8 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
     reader = simpleeval.SimpleEval(operators=_OPERATORS, functions=FUNCTIONS, names=names)
     try:
         result = reader.eval(text, previously_parsed=expression.tree)
+        if not isinstance(result, bool | complex):
+            result = float(result)  # whole numbers may be too large for it
     except ZeroDivisionError:
         raise ExpressionError(f"{text!r} divides by 0") from None
     except (ValueError, OverflowError, TypeError, RecursionError, simpleeval.InvalidExpression):
@@ -147,4 +149,4 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
         raise ExpressionError(f"{text!r} is true or false", "a number, as in: a if x > y else b")
     if isinstance(result, complex) or not math.isfinite(result):
         raise ExpressionError(f"{text!r} has no finite real answer")
-    return float(result)
+    return result

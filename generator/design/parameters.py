@@ -75,7 +75,7 @@ def replaced(
 
 
 def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
-    """The value of every parameter; raises DesignError, printing the circle, for one that depends on itself."""
+    """The value of every parameter; raises DesignError, printing the circle, if one depends on itself."""
     values: dict[str, float] = {}
     chain: list[str] = []
 
@@ -111,7 +111,7 @@ def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:
 def parameters(
     source: Source, found: Mapping[str, Formula], values: Mapping[str, float]
 ) -> tuple[Parameter, ...]:
-    """Every parameter as a record, in the order of the file; raises DesignError if one is outside its limits."""
+    """Every parameter as a record, in the order of the file; raises DesignError for one out of its limits."""
     records = []
     for name, entry in source.data["parameters"].items():
         route = ("parameters", name)

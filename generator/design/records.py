@@ -44,6 +44,13 @@ class Stock:
     density: float
     colour: str  # "#rrggbb", for the model and the drawings
     note: str
+    tension_limit: float | None = None  # where pulling and pressing are limited apart from each other
+    compression_limit: float | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("tension_limit", "compression_limit"):
+            if getattr(self, name) is None:
+                object.__setattr__(self, name, self.strain_limit)
 
 
 @dataclass(frozen=True)

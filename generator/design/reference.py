@@ -15,6 +15,7 @@ from typing import Any
 from generator.design.schema import applicable, lookup, schema
 
 START, END = "<!-- reference: start -->", "<!-- reference: end -->"
+_SHARED = "#/$defs/part_fields/"
 _PLAIN = {
     "string": "text",
     "boolean": "true or false",
@@ -28,7 +29,7 @@ def reference_markdown() -> str:
     """One table per mapping of the design file: key, what it holds, default, meaning."""
     blocks = ["### Design file", schema()["description"], _table(schema())]
     for name, definition in schema()["$defs"].items():
-        if "properties" in definition and name not in ("part_fields", "form", "part"):
+        if "properties" in definition and name not in ("form", "part"):
             blocks += [f"### {_title(name)}", definition["description"], _table(definition)]
     quantities = [(n, d) for n, d in schema()["$defs"].items() if "quantity" in d]
     blocks += ["### Quantities", "\n".join(f"- **{_title(n)}**: {d['description']}" for n, d in quantities)]
@@ -49,18 +50,16 @@ def _title(name: str) -> str:
 
 def _table(definition: Mapping[str, Any]) -> str:
     rows = ["| key | holds | default | meaning |", "| --- | --- | --- | --- |"]
-    required = _required(definition)
+    required = definition.get("required", ())
     for key, node in definition["properties"].items():
+        if node.get("$ref", "").startswith(_SHARED):
+            continue  # told once, in the table of those fields
         rules = list(applicable(node, None))
         default = next((rule["default"] for rule in rules if "default" in rule), None)
         shown = "required" if key in required else "" if default is None else f"`{_json(default)}`"
         meaning = next((rule["description"] for rule in rules if "description" in rule), "")
         rows.append(f"| `{key}` | {_holds(node)} | {shown} | {meaning.replace('|', chr(92) + '|')} |")
     return "\n".join(rows)
-
-
-def _required(definition: Mapping[str, Any]) -> set[str]:
-    return set(definition.get("required", ()))
 
 
 def _json(value: Any) -> str:
@@ -86,7 +85,7 @@ def _holds(node: Mapping[str, Any]) -> str:
         return " \\| ".join(f"`{value}`" for value in node["enum"])
     if "const" in node:
         return f"`{node['const']}`"
-    if isinstance(node.get("type"), list):  # a word or a list, by an if
+    if "if" in node:  # one thing or another, by its type
         return f"{_holds(node['then'])} or {_holds(node['else'])}"
     if "items" in node:
         low, high = node.get("minItems", 0), node.get("maxItems")

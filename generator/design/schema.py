@@ -52,9 +52,16 @@ def validate(source: Source, definition: str | None) -> None:
     """
     errors = list(_validator(definition).iter_errors(source.data))
     if errors:
-        # a misspelt key is at once unknown and missing: only the first is the mistake
+        # a misspelt key is at once unknown and missing, a value of the wrong type may break any other rule:
+        # only the first is the mistake
         misspelt = {tuple(e.absolute_path) for e in errors if e.validator == "additionalProperties"}
-        errors = [e for e in errors if e.validator != "required" or tuple(e.absolute_path) not in misspelt]
+        mistyped = {tuple(e.absolute_path) for e in errors if e.validator == "type"}
+        errors = [
+            e
+            for e in errors
+            if (e.validator != "required" or tuple(e.absolute_path) not in misspelt)
+            and (e.validator == "type" or tuple(e.absolute_path) not in mistyped)
+        ]
         raise min((_message(error, source) for error in errors), key=lambda pair: pair[0])[1]
 
 

@@ -43,7 +43,7 @@ class Source:
         return self.keys.get(route) or self.where(route)
 
     def with_unit(self, raw: float | str, route: Route) -> float | str:
-        """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment in mm."""
+        """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment mm."""
         if self.data.get("units") != "in" or self.where(route).file != self.file or not _bare(raw):
             return raw
         return f"{Decimal(str(raw)):f} in"
@@ -102,7 +102,7 @@ def read_source(path: str | Path) -> Source:
 
 
 def repository(folder: Path) -> Path:
-    """Where files named in a design must lie: the nearest folder up that holds `.git`, else its own folder."""
+    """Where files named in a design must lie: the nearest folder up that holds `.git`, else its own."""
     folder = folder.resolve()
     return next((f for f in (folder, *folder.parents) if (f / ".git").exists()), folder)
 

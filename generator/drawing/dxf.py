@@ -30,7 +30,7 @@ def dxf_bytes(drawing: Drawing) -> bytes:
     with _fixed_metadata():
         document = ezdxf.new("R2010", units=ezdxf.units.MM)
         _fill(document, drawing)
-        for name in sorted(document.entitydb.dxf_types_in_use()):  # else ezdxf adds them in the order of a set
+        for name in sorted(document.entitydb.dxf_types_in_use()):  # else in the order of a set
             document.classes.add_class(name)
         stream = io.StringIO()
         document.write(stream)

@@ -1,4 +1,4 @@
-"""The two embedded faces, Bitstream Vera Sans regular and bold, as shipped with reportlab under a free licence.
+"""The two embedded faces, Bitstream Vera Sans regular and bold, shipped with reportlab under a free licence.
 
 One family serves every writer and the metrics, so that what is measured is what is drawn.
 """
@@ -15,7 +15,7 @@ from generator.errors import BuildError
 
 REGULAR = "FoamwrightSans"
 BOLD = "FoamwrightSans-Bold"
-CSS_FAMILY = "Bitstream Vera Sans, DejaVu Sans, Verdana, sans-serif"  # DejaVu is Vera's successor: same widths
+CSS_FAMILY = "Bitstream Vera Sans, DejaVu Sans, Verdana, sans-serif"  # DejaVu has Vera's widths
 _FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf"}
 
 

@@ -52,7 +52,7 @@ def _placed(item: Primitive, angle: float, shift: np.ndarray) -> Primitive:
 
 
 def upright(text: Text) -> Text:
-    """`text` in the same box with an angle in (-90, 90]: turned by 180 degrees about its middle if need be."""
+    """`text` in the same box with an angle in (-90, 90]: turned over about its middle if need be."""
     angle = -((-text.angle + 180.0) % 360.0 - 180.0)  # (-180, 180]
     if -90.0 < angle <= 90.0:
         return replace(text, angle=angle)
@@ -117,7 +117,7 @@ def _clipped(item: Primitive, window: Polygon) -> list[Primitive]:
 
 
 def _started_outside(points: np.ndarray, window: Polygon) -> np.ndarray:
-    """The closed polyline as an open one that begins outside the window, so that no piece is cut at its seam."""
+    """The closed polyline as an open one that begins outside the window, so that its seam cuts no piece."""
     x0, y0, x1, y1 = window.bounds
     outside = (points < (x0, y0)).any(axis=1) | (points > (x1, y1)).any(axis=1)
     first = int(np.argmax(outside))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from generator.errors import BuildError
-from generator.flatten.panels import TRIANGLES, flatten_panels, panel_pattern, requested_darts
+from generator.flatten.darts import chooser
+from generator.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from generator.flatten.records import Pattern, Patterns, Seam
 from generator.flatten.straight import band_pattern, flat_pattern
 from generator.parts.records import BandBody, FlatBody, PanelBody, Prop
@@ -20,7 +21,7 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
     limit.
     """
     panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
-    flattened = flatten_panels(panels, prop.seams, requested_darts, triangles)
+    flattened = flatten_panels(panels, prop.seams, chooser(panels), triangles)
     patterns = tuple(_pattern(piece, flattened, prop) for piece in prop.pieces)
     by_id = {p.piece.id: p for p in patterns}
     lengths = {(i, e.id): e.length for i, p in by_id.items() for e in p.edges}
@@ -68,9 +69,13 @@ def _check(patterns, seams) -> None:
                     f"panel {pattern.piece.id}: the legs of a dart at {dart.edge} are {dart.lengths[0]:.2f} and "
                     f"{dart.lengths[1]:.2f} mm; expected them to match"
                 )
-        limit = pattern.piece.stock.strain_limit
-        if pattern.strain.max > limit:
-            raise BuildError(
-                f"panel {pattern.piece.id}: strain {pattern.strain.max:.1%} is over the limit of {limit:.1%} of "
-                f"{pattern.piece.stock.name}; add darts (darts: auto) or another cut"
-            )
+        stock, strain = pattern.piece.stock, pattern.strain
+        for found, limit, way in (
+            (strain.tension, stock.tension_limit, "pulled"),
+            (strain.compression, stock.compression_limit, "pressed together"),
+        ):
+            if found > limit:
+                raise BuildError(
+                    f"panel {pattern.piece.id}: the foam is {way} by {found:.1%}, over the limit of {limit:.1%} of "
+                    f"{stock.name}; give it darts (darts: auto) or another cut"
+                )

@@ -11,9 +11,7 @@ from scipy.spatial import Delaunay
 from shapely.geometry import LineString, Polygon
 
 from generator.errors import BuildError
-from generator.forms.surface import Surface
 from generator.parts.records import PanelBody, PanelEdge
-from generator.parts.region import at_pole
 from generator.parts.trace import lengths_along
 
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
@@ -85,7 +83,7 @@ class PanelMesher:
         return curve.chart(np.array([share]))[0], np.array([-along[1], along[0]])
 
     def lift(self, chart: np.ndarray) -> np.ndarray:
-        """Chart positions (N, 2) to surface coordinates (N, 2)."""
+        """Chart positions (N, 2) to surface coordinates (N, k)."""
         body = self.body
         points = shapely.points(chart)
         found, triangle = self._tree.query(points, predicate="intersects")
@@ -96,7 +94,11 @@ class PanelMesher:
             which[lost] = self._tree.nearest(points[lost])
         corners = self._triangles[which]
         bary = _barycentric(corners, chart)
-        return blend_three(body.surface, body.chart.coords[body.chart.faces[which]], bary)
+        return body.surface.blend(body.chart.coords[body.chart.faces[which]], bary)
+
+    def lifted(self, chart: np.ndarray) -> np.ndarray:
+        """Chart positions (N, 2) to points in space (N, 3) on the neutral surface."""
+        return self.body.surface.offset(self.lift(chart), self.offset)
 
     def mesh(self, spacing: float, darts: tuple[DartLine, ...] = ()) -> PanelMesh:
         """A mesh of about equilateral triangles of side `spacing` mm, slit along the darts."""
@@ -149,7 +151,7 @@ class PanelMesher:
             segments += [(int(a), int(b), -1 - number, k) for k, (a, b) in enumerate(zip(index, index[1:]))]
         inside = _lattice(shape, spacing, [LineString(line) for line in lines])
         chart.append(inside)
-        coords.append(self.lift(inside) if len(inside) else np.zeros((0, 2)))
+        coords.append(self.lift(inside))
         chart, coords = np.vstack(chart), np.vstack(coords)
         faces = Delaunay(chart, qhull_options="Qbb Qc Qz Q12").simplices
         a, b, c = (chart[faces[:, k]] for k in range(3))
@@ -294,21 +296,6 @@ def _barycentric(corners: np.ndarray, points: np.ndarray) -> np.ndarray:
     u = np.cross(b - points, c - points) / area
     v = np.cross(c - points, a - points) / area
     return np.column_stack([u, v, 1 - u - v])
-
-
-def blend_three(surface: Surface, corners: np.ndarray, bary: np.ndarray) -> np.ndarray:
-    """Surface coordinates (N, 2) at barycentric weights of triangles (N, 3, 2), v the short way, poles true."""
-    n = len(corners)
-    pole = at_pole(surface, corners.reshape(-1, 2)).reshape(n, 3)
-    reference = np.argmax(~pole, axis=1)
-    base = corners[np.arange(n), reference, 1]
-    turn = (corners[:, :, 1] - base[:, None] + 0.5) % 1.0 - 0.5
-    weight = np.where(pole, 0.0, bary)
-    total = weight.sum(1)
-    weight = np.where(np.abs(total[:, None]) > 1e-12, weight / np.where(total == 0, 1, total)[:, None], ~pole)
-    v = base + (weight * turn).sum(1)
-    u = np.clip((bary * corners[:, :, 0]).sum(1), 0.0, 1.0)
-    return np.column_stack([u, v])
 
 
 def _slit_along(faces: np.ndarray, line: np.ndarray, next_index: int) -> dict[int, int]:

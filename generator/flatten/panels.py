@@ -15,7 +15,7 @@ from generator.flatten.records import FlatMesh, Pattern, PatternDart
 from generator.flatten.seams import EdgeKey, RunningLength, agree, running_length
 from generator.flatten.solver import Flattener
 from generator.flatten.ticks import edge_marks
-from generator.parts.records import DartRequest, PanelBody, Piece, SeamSpec
+from generator.parts.records import PanelBody, Piece, SeamSpec
 from generator.parts.trace import lengths_along
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_refinement.py)
@@ -90,16 +90,6 @@ def _constraints(piece, mesh: PanelMesh, free: np.ndarray, agreed: Mapping[EdgeK
         mean = (legs[0] + legs[1]) / 2
         held += [(dart.first, mean), (dart.second, mean)]
     return held
-
-
-def requested_darts(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
-    """The darts that the design states, each a straight line in the rough map, square to its edge."""
-    return tuple(dart_line(mesher, request) for request in piece.body.darts)
-
-
-def dart_line(mesher: PanelMesher, request: DartRequest) -> DartLine:
-    start, inward = mesher.at_edge(request.edge, request.at)
-    return DartLine(request.edge, request.at, np.array([start, start + request.depth * inward]))
 
 
 def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:

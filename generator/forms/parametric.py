@@ -6,6 +6,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline, PPoly
 
 from generator.forms.axes import turning_frame
+from generator.forms.periodic import PeriodicCoordinates
 
 # Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
 _BESIDE_POLE = 1e-6
@@ -17,13 +18,8 @@ def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.cos(angle), np.sin(angle)
 
 
-class _Parametric:
+class _Parametric(PeriodicCoordinates):
     """Offset and normals from the subclass's `point` and `partials`."""
-
-    poles: tuple[bool, bool]
-
-    def point(self, coords: np.ndarray) -> np.ndarray:
-        raise NotImplementedError
 
     def partials(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         raise NotImplementedError

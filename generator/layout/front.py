@@ -29,15 +29,15 @@ _MAP = (58.0, 46.0)  # mm, the picture of a split part
 _SCALING = "Print with page scaling off: choose 100 % or actual size, never fit to page."
 _CHECKS = (
     (
-        "Print this page first and measure both squares with a ruler, across and up. A square that is more than "
-        "0.5 mm off means a wrong print setting: mend it before you print the rest."
+        "Print this page first and measure both squares with a ruler, across and up. A square that is more "
+        "than 0.5 mm off means a wrong print setting: mend it before you print the rest."
     ),
     "Every page has a square of 25 mm in its lower right corner; check that too.",
 )
 _JOINING = (
     (
-        "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key map "
-        "in the title strip shows where the page belongs."
+        "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key "
+        "map in the title strip shows where the page belongs."
     ),
     (
         "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
@@ -89,7 +89,7 @@ def front_pages(
     pages_of: Mapping[str, Sequence[int]],
     splits: Sequence[SplitPart],
 ) -> list[FrontPage]:
-    """The front matter in the columns of as many pages as it takes; numbers do not change how it is broken."""
+    """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers."""
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
     sections = [
@@ -111,7 +111,7 @@ def _flow(
     used = [0.0]
     titles = [sections[0][0]]
 
-    def next_column() -> None:
+    def next_column(title: str) -> None:
         filled.append([])
         used.append(0.0)
         titles.append(title)
@@ -119,29 +119,34 @@ def _flow(
     for title, section in sections:
         whole = sum(b.height for b in section)
         if used[-1] > 0.0 and room.height - used[-1] < whole <= room.height:
-            next_column()
+            next_column(title)
         for index, block in enumerate(section):
             height, follower = block.height, index
             while section[follower].keep_with_next:
                 follower += 1
                 height += section[follower].height
             if used[-1] > 0.0 and used[-1] + height > room.height:
-                next_column()
+                next_column(title)
             filled[-1] += translate(Drawing(block.items), 0.0, room.y1 - used[-1]).items
             used[-1] += block.height
     pages = []
     for first in range(0, len(filled), columns):
         items, covered = [], []
-        for k, (column, depth) in enumerate(zip(filled[first : first + columns], used[first : first + columns])):
-            x = room.x0 + k * (width + _GUTTER)
-            items += translate(Drawing(tuple(column)), x, 0.0).items
-            covered.append((x, room.y1 - depth, x + width, room.y1))
+        for k in range(first, min(first + columns, len(filled))):
+            x = room.x0 + (k - first) * (width + _GUTTER)
+            items += translate(Drawing(tuple(filled[k])), x, 0.0).items
+            covered.append((x, room.y1 - used[k], x + width, room.y1))
         pages.append(FrontPage(titles[first], Drawing(tuple(items)), tuple(covered)))
     return pages
 
 
 def _lines(
-    lines: Sequence[str], height: float, x: float = 0.0, bold: bool = False, after: float = 0.0, keep: bool = False
+    lines: Sequence[str],
+    height: float,
+    x: float = 0.0,
+    bold: bool = False,
+    after: float = 0.0,
+    keep: bool = False,
 ) -> _Block:
     step = _LINE * height
     items = tuple(Text((x, -height - k * step), line, height, bold=bold) for k, line in enumerate(lines))
@@ -178,9 +183,7 @@ def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
     text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {total} pages, one side.", *_CHECKS]
     squares: list[Primitive] = []
     squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
-    squares += measured_square(
-        58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8
-    )
+    squares += measured_square(58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8)
     beside = width - 58.0 - side - 6.0
     if beside >= 60.0:
         blocks = _bullets(text, beside)
@@ -274,7 +277,8 @@ def _picture(part: SplitPart) -> list[Primitive]:
     for cell, (a0, b0, a1, b1) in cores.items():
         items.append(Path(small([(a0, b0), (a1, b0), (a1, b1), (a0, b1)]), "page", closed=True))
         number = str(part.pages[cell])
-        height = min(3.6, 0.5 * (b1 - b0) * scale, (a1 - a0) * scale / max(text_width(number, 1.0) + 0.5, 0.1))
+        room = (a1 - a0) * scale / (text_width(number, 1.0) + 0.5)
+        height = min(3.6, 0.5 * (b1 - b0) * scale, room)
         x, y = small([((a0 + a1) / 2.0, (b0 + b1) / 2.0)])[0]
         label = Text((x, y - 0.36 * height), number, height, "note", anchor="middle", bold=True)
         items += [white_behind(label), label]

@@ -169,7 +169,8 @@ def _key_map(x: float, y: float, caption: Caption) -> list[Primitive]:
     for row, column in caption.cells:
         x0, y1 = left + column * side, top - row * side
         ring = np.array([[x0, y1 - side], [x0 + side, y1 - side], [x0 + side, y1], [x0, y1]])
-        items.append(Path(ring, "page", closed=True, fill="#555555" if (row, column) == caption.here else None))
+        fill = "#555555" if (row, column) == caption.here else None
+        items.append(Path(ring, "page", closed=True, fill=fill))
     return items
 
 
@@ -178,7 +179,7 @@ def _line(start, end) -> Path:
 
 
 def fitted(value: str, room: float, height: float, bold: bool = False) -> Text:
-    """`value` at the origin, at `height` or as much smaller as it takes to be `room` mm wide; cut below half."""
+    """`value` at the origin, at `height` or smaller so as to be `room` mm wide; below half it is cut."""
     size = min(height, height * room / max(text_width(value, height, bold), 1e-9))
     if size < height / 2.0:
         size = height / 2.0

@@ -50,7 +50,7 @@ class Sheet:
         self._spectrum: np.ndarray | None = None  # of _taken; None when that has changed
 
     def find(self, mask: Mask) -> tuple[float, float] | None:
-        """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place; None if there is none."""
+        """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place, if there is one."""
         x0, y0, x1, y1 = mask.bounds
         rows = int((self.height - (y1 - y0) + 1e-6) // CELL) + 1
         columns = int((self.width - (x1 - x0) + 1e-6) // CELL) + 1

@@ -1,4 +1,4 @@
-"""Templates on pages: whole where they fit, several to a page, split over the fewest pages where they do not."""
+"""Templates on pages: whole where they fit, several to a page, else split over the fewest pages."""
 
 from __future__ import annotations
 
@@ -87,8 +87,9 @@ def lay_out(templates: Sequence[Template], paper: Paper, info: PackInfo) -> Docu
     splits = _clustered(large, views)
     splits.sort(key=lambda s: min(order[k] for k in s[0].part_ids))
 
-    def front(total: int, pages_of: Mapping[str, Sequence[int]], numbers: Mapping[str, int]) -> list[FrontPage]:
-        parts = [SplitPart(i, g, {c: numbers.get(page_code(i.label, c), 0) for c in g.used}) for i, g in splits]
+    def front(total: int, pages_of, numbers: Mapping[str, int]) -> list[FrontPage]:
+        codes = [{c: numbers.get(page_code(i.label, c), 0) for c in g.used} for i, g in splits]
+        parts = [SplitPart(*split, pages) for split, pages in zip(splits, codes)]
         return front_pages(info, paper, views[False], total, tuple(pieces.values()), pages_of, parts)
 
     # Once to see how much room it takes, and again when the numbers of the pages are known.
@@ -192,7 +193,7 @@ def _put(item: Item, turns: Sequence[_Turn], page: _Open, room: Area) -> bool:
 
 
 def _clustered(items: Sequence[Item], views: dict[bool, Area]) -> list[tuple[Item, Tiling]]:
-    """Each item, turned, with its tiling; items that need one row or column of pages share it side by side."""
+    """Each item, turned, with its tiling; those that need one row or column of pages share it."""
     alone = [(i, _tiled(i, views)) for i in items]
     result = [(i, g) for i, g in alone if min(g.rows, g.columns) > 1]
     runs = sorted((x for x in alone if min(x[1].rows, x[1].columns) == 1), key=lambda x: -len(x[1].used))

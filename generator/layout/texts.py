@@ -44,7 +44,7 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
     """The texts of each used window of `grid` over `item`, which is already turned: every text is dealt once.
 
     A block that lies within one window's joins stays where it is. One that a join or a registration cross
-    runs through moves a short way, preferring a place where it covers nothing and stays on its side of the cut.
+    runs through moves a short way, preferring a place where it covers nothing and stays within the foam.
     """
     rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
     crosses = []
@@ -58,7 +58,10 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
     cut = []
     for block in text_blocks(item.drawing):
         low, high = _bounds(block)
-        home = [c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all()]
+        inside = {
+            c: (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all() for c, r in rooms.items()
+        }
+        home = [cell for cell, whole in inside.items() if whole]
         if home and not len(crossed.query(shapely.box(*low, *high), predicate="intersects")):
             dealt[home[0]] += block
             obstacles += [Polygon(text_box(t)) for t in block]
@@ -77,7 +80,8 @@ def _moved(block: Block, rooms, obstacles: shapely.STRtree, footprint) -> tuple[
     choices = []
     for cell, room in rooms.items():
         for nudge in product(_NUDGES, _NUDGES):
-            at = np.clip(low + nudge, room[:2] + _CLEAR, np.maximum(room[2:] - _CLEAR - (high - low), room[:2]))
+            most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
+            at = np.clip(low + nudge, room[:2] + _CLEAR, most)
             shift = at - low
             place = shapely.box(*at, *(high + shift))
             reach = float(np.abs(shift).sum())

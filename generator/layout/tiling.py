@@ -13,7 +13,7 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 OVERLAP = 10.0  # mm that neighbouring pages share; the join runs along its middle
-_SHARES = (0.5, 0.0, 1.0, 0.25, 0.75)  # where the shape stands in the room that the pages leave, tried in turn
+_SHARES = (0.5, 0.0, 1.0, 0.25, 0.75)  # where the shape stands in the room that is left
 
 
 @dataclass(frozen=True)

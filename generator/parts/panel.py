@@ -14,14 +14,14 @@ from generator.forms.axes import direction
 from generator.forms.surface import Surface
 from generator.parts import region as regions
 from generator.parts.levels import SIGN, Level
-from generator.parts.records import Chart, DartRequest, PanelBody, PanelEdge
+from generator.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from generator.parts.rough_map import rough_map
 from generator.parts.trace import respace, slide_onto, slide_to_corner
 
-_ROWS, _COLUMNS = 60, 96
 _ENOUGH_FACES = 500
 _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
+_HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 _EVEN_BEVEL = 1.5  # degrees: a bevel that varies less is given as one value
 
 
@@ -77,22 +77,31 @@ def panel_body(
             for bit, chain in _runs(region, bits, loop, neutral)
         ]
     )
-    darts = spec.values["darts"]
+    stated, automatic = _darts(spec.values["darts"])
     return PanelBody(
         surface=surface,
         chart=Chart(flat, region.coords, region.faces),
         edges=tuple(edges),
         inner_offset=inner_offset,
-        darts=tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in darts) if darts != "auto" else (),
-        automatic_darts=darts == "auto",
+        darts=stated,
+        automatic=automatic,
         forward=direction("x"),
         up=direction("z"),
     )
 
 
+def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
+    if given == "auto":
+        return (), DartRules()
+    if isinstance(given, Mapping):
+        rules = DartRules(tuple(given["edges"]), tuple(given["avoid"]), int(given.get("count", 0)), tuple(given["at"]))
+        return (), rules
+    return tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in given), None
+
+
 def _cut_out(spec, surface, walls, keep, neutral) -> regions.Region:
     for finer in (1, 2, 4, 6):
-        region = regions.whole_form(surface, _ROWS * finer, _COLUMNS * finer)
+        region = regions.whole_form(surface, finer)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
             region = regions.clip(region, wall.at(neutral), bit, sign)
             if not len(region.faces):
@@ -106,17 +115,17 @@ def _cut_out(spec, surface, walls, keep, neutral) -> regions.Region:
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
-    region, closes = regions.unwrap(pieces[0])
-    poles = region.is_pole()
+    region = regions.unwrap(pieces[0])
     loops = regions.boundary_loops(region.faces)
     if not loops:
         raise BuildError(f"{who}: the form is closed and uncut; add cuts that open it")
-    inside_pole = poles.any() and not np.isin(np.flatnonzero(poles), np.concatenate(loops)).all()
-    if closes and not inside_pole:
-        raise BuildError(f"{who}: it closes on itself like a tube; add a plane through the axis that cuts it open")
     euler = len(region.coords) - len(regions._edges(region.faces)[0]) + len(region.faces)
     if euler != 2 - len(loops):
         raise BuildError(f"{who}: it is not a sheet with holes (Euler number {euler}, {len(loops)} edges)")
+    space = surface.offset(region.coords, neutral)
+    holes = sorted(loops, key=lambda loop: -_perimeter(space[loop]))[1:]
+    if any(regions.turning(space, region.faces, loop) > _HOLE for loop in holes):
+        raise BuildError(f"{who}: it closes on itself like a tube; add a plane through the axis that cuts it open")
     return region
 
 
@@ -132,7 +141,8 @@ def _runs(region, bits, loop, neutral):
     following = np.roll(loop, -1)
     common = region.tags[loop] & region.tags[following]
     names = np.empty(len(loop), int)
-    middle = regions.blend(region.surface, region.coords[loop], region.coords[following], np.full(len(loop), 0.5))
+    sides = region.coords[np.column_stack([loop, following])]
+    middle = region.surface.blend(sides, np.full((len(loop), 2), 0.5))
     for i, mask in enumerate(common):
         options = [b for b in bits if (int(mask) >> b) & 1]
         if not options:
@@ -170,7 +180,7 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
             if pole:
                 continue
             if other is not None:
-                coords[end] = slide_to_corner(coords[end], wall.at(at), other.at(at))
+                coords[end] = slide_to_corner(surface, coords[end], wall.at(at), other.at(at))
         return coords
 
     def settle(at: float, coords: np.ndarray) -> np.ndarray:
@@ -178,7 +188,7 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
         moved = corners(at, coords)
         moved[inside] = slide_onto(surface, coords[inside], wall.at(at))
         if closed:
-            moved[-1] = moved[0] + np.round(coords[-1] - coords[0])
+            moved[-1] = surface.near(moved[:1], coords[-1:])[0]
         return moved
 
     def place(at: float, coords: np.ndarray) -> np.ndarray:
@@ -207,16 +217,11 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
 
 
 def _continuous(region, chain) -> np.ndarray:
-    """Coordinates along a chain with v continuous; a pole at an end takes its neighbour's v."""
-    coords = region.coords[chain].copy()
-    pole = region.is_pole()[chain]
-    if pole[0]:
-        coords[0, 1] = coords[1, 1]
+    """Coordinates along a chain without jumps; a pole at an end is written as its neighbour is."""
+    near, coords = region.surface.near, region.coords[chain].copy()
+    coords[0] = near(coords[:1], coords[1:2])[0]
     for i in range(1, len(coords)):
-        if pole[i]:
-            coords[i, 1] = coords[i - 1, 1]
-        else:
-            coords[i, 1] = coords[i - 1, 1] + ((coords[i, 1] - coords[i - 1, 1] + 0.5) % 1.0 - 0.5)
+        coords[i] = near(coords[i : i + 1], coords[i - 1 : i])[0]
     return coords
 
 

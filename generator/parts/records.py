@@ -122,6 +122,16 @@ class DartRequest:
     depth: float
 
 
+@dataclass(frozen=True)
+class DartRules:
+    """What the design leaves to the search for darts, and what it pins."""
+
+    edges: tuple[str, ...] = ()  # the only edges that darts may start from; empty: any
+    avoid: tuple[str, ...] = ()  # edges that they may not start from
+    count: int = 0  # darts in a row; 0: as many as it takes
+    at: tuple[float, ...] = ()  # their places along the edge; empty: wherever they do most
+
+
 @dataclass(frozen=True, eq=False)
 class Chart:
     """A rough flat map of a panel's region of its form: injective, near true length, any fine mesh is made in it.
@@ -143,7 +153,7 @@ class PanelBody:
     edges: tuple[PanelEdge, ...]  # loop 0 first, each loop in counter-clockwise order of the chart
     inner_offset: float
     darts: tuple[DartRequest, ...]
-    automatic_darts: bool
+    automatic: DartRules | None  # None: only the darts that are stated
     forward: np.ndarray  # (3,) unit, "forward" of the template
     up: np.ndarray  # (3,) unit
 

@@ -1,6 +1,6 @@
 """The region of a form between cuts, as triangles in surface coordinates.
 
-The whole form starts as a grid of triangles. Each cut moves nearby vertices onto itself and splits the
+The whole form starts as triangles. Each cut moves nearby vertices onto itself and splits the
 triangles that it still crosses; what lies on the wrong side is dropped. Vertices remember which cuts they
 lie on, so that the boundary falls into named edges by itself.
 """
@@ -12,22 +12,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
+from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from generator.errors import BuildError
 from generator.forms.surface import Surface
 
 # A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
 _SNAP = 0.22
+_FACES = 11520  # of a whole form at its coarsest
 # Bits for the open start and the open end of a form that has no pole there; cuts count from 0.
 START_BIT, END_BIT = 61, 60
 
-CoordLevel = Callable[[np.ndarray], np.ndarray]  # (N, 2) surface coordinates -> (N,) level
+CoordLevel = Callable[[np.ndarray], np.ndarray]  # (N, k) surface coordinates -> (N,) level
 
 
 @dataclass(frozen=True, eq=False)
 class Region:
-    """`coords` (n, 2), `faces` (m, 3) counter-clockwise from outside, `tags` (n,) bit i set on cut i."""
+    """`coords` (n, k), `faces` (m, 3) counter-clockwise from outside, `tags` (n,) bit i set on cut i."""
 
     surface: Surface
     coords: np.ndarray
@@ -35,51 +36,21 @@ class Region:
     tags: np.ndarray
 
     def is_pole(self) -> np.ndarray:
-        return at_pole(self.surface, self.coords)
+        return self.surface.at_pole(self.coords)
 
 
-def at_pole(surface: Surface, coords: np.ndarray) -> np.ndarray:
-    """(n,) True where a coordinate pair is a pole, whose v means nothing."""
-    low, high = surface.poles
-    return (low & (coords[:, 0] <= 0)) | (high & (coords[:, 0] >= 1))
+def whole_form(surface: Surface, finer: int = 1) -> Region:
+    """The whole form, cut nowhere; `finer` divides the sides of its triangles."""
+    start = surface.triangulation(_FACES * finer**2)
+    tags = np.zeros(len(start.coords), np.int64)
+    tags[start.start] |= np.int64(1) << np.int64(START_BIT)
+    tags[start.end] |= np.int64(1) << np.int64(END_BIT)
+    return Region(surface, start.coords, start.faces, tags)
 
 
-def blend(surface: Surface, a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:
-    """Coordinates at share t from a to b (all (N, 2), t (N,)), the short way around and true at poles."""
-    pole_a, pole_b = at_pole(surface, a), at_pole(surface, b)
-    va = np.where(pole_a, b[:, 1], a[:, 1])
-    vb = np.where(pole_b, a[:, 1], b[:, 1])
-    turn = (vb - va + 0.5) % 1.0 - 0.5
-    return np.column_stack([a[:, 0] + t * (b[:, 0] - a[:, 0]), va + t * turn])
-
-
-def whole_form(surface: Surface, rows: int, columns: int, around_from: float = 0.0) -> Region:
-    """The whole form as a grid of triangles, poles closed by fans."""
-    u = np.linspace(0, 1, rows + 1)
-    v = around_from + np.arange(columns) / columns
-    index = -np.ones((rows + 1, columns), int)
-    coords = []
-    for i, ui in enumerate(u):
-        if (i == 0 and surface.poles[0]) or (i == rows and surface.poles[1]):
-            index[i] = len(coords)
-            coords.append((ui, 0.0))
-        else:
-            index[i] = np.arange(len(coords), len(coords) + columns)
-            coords.extend((ui, vj) for vj in v)
-    right = np.roll(index, -1, axis=1)
-    a, b, c, d = index[:-1], index[1:], right[1:], right[:-1]
-    # the diagonal alternates, so that no direction is preferred
-    even = (np.add.outer(np.arange(rows), np.arange(columns)) % 2 == 0)[..., None]
-    first = np.where(even, np.stack([a, b, c], -1), np.stack([a, b, d], -1)).reshape(-1, 3)
-    second = np.where(even, np.stack([a, c, d], -1), np.stack([b, c, d], -1)).reshape(-1, 3)
-    faces = np.vstack([first, second])
-    distinct = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
-    coords = np.array(coords, float)
-    tags = np.zeros(len(coords), np.int64)
-    for end, row in ((0, 0), (1, rows)):
-        if not surface.poles[end]:
-            tags[index[row]] |= np.int64(1) << np.int64(START_BIT if end == 0 else END_BIT)
-    return Region(surface, coords, faces[distinct], tags)
+def _between(surface: Surface, a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """Coordinates at share t (N,) from a to b (N, k)."""
+    return surface.blend(np.stack([a, b], axis=1), np.column_stack([1 - t, t]))
 
 
 def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
@@ -97,7 +68,7 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     t = _roots(surface, level, coords[a[crossing]], coords[b[crossing]], values[a[crossing]])
     movable = ~region.is_pole()
     best: dict[int, tuple[float, np.ndarray]] = {}
-    place = blend(surface, coords[a[crossing]], coords[b[crossing]], t)
+    place = _between(surface, coords[a[crossing]], coords[b[crossing]], t)
     for i, j, ti, p, outer in zip(a[crossing], b[crossing], t, place, on_boundary[crossing]):
         for vertex, other, share in ((i, j, ti), (j, i, 1 - ti)):
             fits = (tags[vertex] & ~tags[other]) == 0 and (tags[vertex] == 0 or outer)
@@ -111,7 +82,7 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     crossing = values[a] * values[b] < 0
     ca, cb = a[crossing], b[crossing]
     t = _roots(surface, level, coords[ca], coords[cb], values[ca])
-    new_coords = blend(surface, coords[ca], coords[cb], t)
+    new_coords = _between(surface, coords[ca], coords[cb], t)
     inherited = np.where(on_boundary[crossing], tags[ca] & tags[cb], 0)
     middle = {(min(i, j), max(i, j)): len(coords) + k for k, (i, j) in enumerate(zip(ca, cb))}
     coords = np.vstack([coords, new_coords])
@@ -123,9 +94,7 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     kept = [faces[(low >= 0) & (high > 0)]]
     lying = (low == 0) & (high == 0)
     if lying.any():
-        centre = coords[faces[lying]][:, 0]
-        for k in (1, 2):
-            centre = blend(surface, centre, coords[faces[lying]][:, k], np.full(len(centre), 1 / (k + 1)))
+        centre = surface.blend(coords[faces[lying]], np.full((np.count_nonzero(lying), 3), 1 / 3))
         kept.append(faces[lying][level(centre) * keep > 0])
     extra = []
     for face, s in zip(faces[(low < 0) & (high > 0)], sign[(low < 0) & (high > 0)]):
@@ -153,7 +122,7 @@ def _roots(surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, va
             t = low - f_low * (high - low) / (f_high - f_low)
         bad = ~np.isfinite(t) | (i % 3 == 2)
         t = np.where(bad, (low + high) / 2, t)
-        f = level(blend(surface, a, b, t)) if len(a) else t
+        f = level(_between(surface, a, b, t)) if len(a) else t
         same = f * f_low > 0
         low, f_low = np.where(same, t, low), np.where(same, f, f_low)
         high, f_high = np.where(same, high, t), np.where(same, f_high, f)
@@ -218,31 +187,30 @@ def boundary_loops(faces: np.ndarray) -> list[np.ndarray]:
     return loops
 
 
-def unwrap(region: Region) -> tuple[Region, bool]:
-    """Make v continuous over the region; the flag says that it closes around the axis so that this cannot be.
-
-    A region with a pole inside is given as it is: its v turns once around the pole, as it must.
-    """
-    coords = region.coords.copy()
-    pole = region.is_pole()
+def unwrap(region: Region) -> Region:
+    """The region with coordinates that do not jump from vertex to vertex, as far as its shape allows."""
+    surface, coords, pole = region.surface, region.coords.copy(), region.is_pole()
     edges, _ = _edges(region.faces)
-    edges = edges[~pole[edges[:, 0]] & ~pole[edges[:, 1]]]
-    neighbours: dict[int, list[int]] = {}
-    for i, j in edges.tolist():
-        neighbours.setdefault(i, []).append(j)
-        neighbours.setdefault(j, []).append(i)
-    seen = set()
-    for root in range(len(coords)):
-        if root in seen or pole[root]:
-            continue
-        seen.add(root)
-        stack = [root]
-        while stack:
-            i = stack.pop()
-            for j in neighbours.get(i, ()):
-                if j not in seen:
-                    seen.add(j)
-                    coords[j, 1] = coords[i, 1] + ((coords[j, 1] - coords[i, 1] + 0.5) % 1.0 - 0.5)
-                    stack.append(j)
-    jump = np.abs(coords[edges[:, 0], 1] - coords[edges[:, 1], 1])
-    return Region(region.surface, coords, region.faces, region.tags), bool(np.any(jump > 0.5))
+    i, j = edges[~pole[edges].any(axis=1)].T
+    graph = coo_matrix((np.ones(len(i)), (i, j)), shape=(len(coords), len(coords))).tocsr()
+    _, label = connected_components(graph, directed=False)
+    for root in np.unique(label[~pole], return_index=True)[1]:
+        order, before = breadth_first_order(graph, np.flatnonzero(~pole)[root], directed=False)
+        depth = np.zeros(len(coords), int)
+        for vertex in order[1:]:
+            depth[vertex] = depth[before[vertex]] + 1
+        for ring in np.split(order[1:], np.flatnonzero(np.diff(depth[order[1:]])) + 1):
+            coords[ring] = surface.near(coords[ring], coords[before[ring]])
+    return Region(surface, coords, region.faces, region.tags)
+
+
+def turning(space: np.ndarray, faces: np.ndarray, loop: np.ndarray) -> float:
+    """By how much a boundary loop turns within the surface, in radians: about 2 pi around a flat sheet,
+    -2 pi around a hole in it, 0 around the end of a tube (the total geodesic curvature)."""
+    inside = np.zeros(len(space))
+    for k in range(3):
+        here, ahead, behind = (space[faces[:, (k + n) % 3]] for n in range(3))
+        a, b = ahead - here, behind - here
+        cosine = (a * b).sum(1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-300)
+        np.add.at(inside, faces[:, k], np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return float((np.pi - inside[loop]).sum())

@@ -14,7 +14,6 @@ from generator.parts import region as regions
 from generator.parts.levels import PlaneLevel
 from generator.parts.trace import respace, slide_onto
 
-_ROWS, _COLUMNS = 60, 96
 _SPACING = 1.0  # mm
 
 
@@ -27,7 +26,7 @@ def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
     def on_coords(coords):
         return level(surface.offset(coords, offset))
 
-    form = regions.whole_form(surface, _ROWS, _COLUMNS)
+    form = regions.whole_form(surface)
     part = regions.clip(form, on_coords, 0, -1)
     if not len(part.faces) or len(part.faces) == len(form.faces) and not part.tags.any():
         raise BuildError("a section misses its form; move the plane or the outline")
@@ -38,7 +37,7 @@ def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
     chain = np.append(loop, loop[0])
     coords = part.coords[chain].copy()
     for i in range(1, len(coords)):
-        coords[i, 1] = coords[i - 1, 1] + ((coords[i, 1] - coords[i - 1, 1] + 0.5) % 1.0 - 0.5)
+        coords[i] = surface.near(coords[i : i + 1], coords[i - 1 : i])[0]
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()

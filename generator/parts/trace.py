@@ -14,50 +14,43 @@ CoordLevel = Callable[[np.ndarray], np.ndarray]
 _DELTA = 1e-6
 
 
-def _metric(surface: Surface, coords: np.ndarray):
-    """First fundamental form (E, F, G), each (N,), by central differences."""
-    u = np.array([_DELTA, 0.0])
-    v = np.array([0.0, _DELTA])
-    du = (surface.point(coords + u) - surface.point(coords - u)) / (2 * _DELTA)
-    dv = (surface.point(coords + v) - surface.point(coords - v)) / (2 * _DELTA)
-    return (du * du).sum(1), (du * dv).sum(1), (dv * dv).sum(1)
-
-
-def _gradient(level: CoordLevel, coords: np.ndarray) -> np.ndarray:
-    u = np.array([_DELTA, 0.0])
-    v = np.array([0.0, _DELTA])
-    return np.column_stack(
-        [(level(coords + u) - level(coords - u)), (level(coords + v) - level(coords - v))]
-    ) / (2 * _DELTA)
+def _gradient(surface: Surface, level: CoordLevel, coords: np.ndarray) -> np.ndarray:
+    """(N, 2) change of the level with a step along the surface, by central differences."""
+    ways = _DELTA * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+    count = len(coords)
+    around = surface.moved(np.tile(coords, (4, 1)), np.repeat(ways, count, axis=0))
+    a, b, c, d = level(around).reshape(4, count)
+    return np.column_stack([a - b, c - d]) / (2 * _DELTA)
 
 
 def slide_onto(surface: Surface, coords: np.ndarray, level: CoordLevel, steps: int = 8) -> np.ndarray:
-    """Move coordinates (N, 2) to level 0 along the steepest way in the surface."""
+    """Move coordinates (N, k) to level 0 along the steepest way in the surface."""
     coords = coords.copy()
     for _ in range(steps):
         f = level(coords)
         if np.max(np.abs(f), initial=0.0) < 1e-11:
             break
-        e, m, g = _metric(surface, coords)
-        a, b = _gradient(level, coords).T
+        du, dv = surface.tangents(coords)
+        e, m, g = (du * du).sum(1), (du * dv).sum(1), (dv * dv).sum(1)  # first fundamental form
+        a, b = _gradient(surface, level, coords).T
         det = np.maximum(e * g - m * m, 1e-300)
         su, sv = (g * a - m * b) / det, (e * b - m * a) / det
         slope = np.maximum(a * su + b * sv, 1e-300)
-        coords -= np.column_stack([f * su, f * sv]) / slope[:, None]
+        coords = surface.moved(coords, -np.column_stack([f * su, f * sv]) / slope[:, None])
     return coords
 
 
-def slide_to_corner(coords: np.ndarray, first: CoordLevel, second: CoordLevel) -> np.ndarray:
-    """The coordinates (2,) near `coords` where both levels are 0, by Newton's method."""
-    c = np.array(coords, float).reshape(1, 2)
+def slide_to_corner(surface: Surface, coords: np.ndarray, first: CoordLevel, second: CoordLevel) -> np.ndarray:
+    """The coordinates (k,) near `coords` where both levels are 0, by Newton's method."""
+    c = np.array(coords, float).reshape(1, -1)
     for _ in range(12):
         f = np.array([first(c)[0], second(c)[0]])
         if np.max(np.abs(f)) < 1e-11:
             break
-        jacobian = np.vstack([_gradient(first, c), _gradient(second, c)])
+        jacobian = np.vstack([_gradient(surface, first, c), _gradient(surface, second, c)])
         if abs(np.linalg.det(jacobian)) < 1e-12 * np.linalg.norm(jacobian) ** 2:
             break  # the cuts touch instead of crossing; the rough corner is as good as any
-        c = c - np.linalg.solve(jacobian, f)
+        c = surface.moved(c, -np.linalg.solve(jacobian, f))
     return c[0]
 
 

@@ -52,7 +52,9 @@ def assemble(prop: Prop) -> Assembly:
         tessellate(made.shape)
         hands = {False: _wrap(made.shape)}
         if any(_reflects(p) for p in piece.placements):
-            hands[True] = _wrap(BRepBuilderAPI_Transform(made.shape, _transform(MIRROR), True, True).Shape())
+            mirrored = BRepBuilderAPI_Transform(made.shape, _transform(MIRROR), True).Shape()
+            tessellate(mirrored)
+            hands[True] = _wrap(mirrored)
         for number, placement in enumerate(piece.placements, 1):
             mirrored = _reflects(placement)
             matrix = placement.matrix @ MIRROR if mirrored else placement.matrix

@@ -29,6 +29,7 @@ from generator.solids.failure import ShapeFailure
 
 TOLERANCE = 1e-4  # mm, where curve and surface agree by construction
 SMOOTH = 0.1  # radians: two faces that turn less than this at an edge are one smooth face
+VOLUME_ACCURACY = 1e-3  # of the whole; the kernel refines its sums until they change by less
 STRAIGHT = np.array([0.0, 0.0, 1.0, 1.0])  # knots of a straight edge
 
 _builder = BRep_Builder()
@@ -154,7 +155,7 @@ def solid(faces: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
 def volume(shape: TopoDS_Shape) -> float:
     """Volume in mm3."""
     props = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, props)
+    BRepGProp.VolumeProperties_s(shape, props, VOLUME_ACCURACY)
     return props.Mass()
 
 

@@ -101,7 +101,7 @@ def _round_solid(body: FlatBody, thickness: float) -> TopoDS_Shape:
         x, y = hole.T
         clockwise = x @ np.roll(y, -1) - y @ np.roll(x, -1) < 0.0
         face.Add(_polygon(body.frame.to_space(hole if clockwise else hole[::-1])))
-    return BRepPrimAPI_MakePrism(face.Face(), gp_Vec(*(thickness * normal).tolist())).Shape()
+    return BRepPrimAPI_MakePrism(face.Face(), gp_Vec(*(thickness * normal).tolist()), True).Shape()
 
 
 def _circle(axis: gp_Ax2, radius: float):

@@ -3,7 +3,7 @@ and the model that is looked at all read the same ones. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,20 +69,14 @@ def normals(face: FaceMesh) -> np.ndarray:
     return np.where(size > 0.0, total / np.maximum(size, 1e-300), [0.0, 0.0, 1.0])
 
 
-def shared_points(meshes: Sequence[FaceMesh]) -> tuple[np.ndarray, np.ndarray]:
-    """The points of all faces, one after the other, as (first of its kind, number of its kind)."""
-    points = np.vstack([m.points for m in meshes])
-    # Faces share the points along their common edges to the last few bits only.
-    _, first, inverse = np.unique(np.round(points, 5), axis=0, return_index=True, return_inverse=True)
-    return first, inverse.reshape(-1)
-
-
 def closed_mesh(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
     """The whole tessellated solid as one closed mesh: points (n, 3), triangles (m, 3)."""
     meshes = face_meshes(shape)
     starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
-    first, inverse = shared_points(meshes)
-    points = np.vstack([m.points for m in meshes])[first]
-    triangles = inverse[np.vstack([m.triangles + s for m, s in zip(meshes, starts)])]
+    points = np.vstack([m.points for m in meshes])
+    triangles = np.vstack([m.triangles + s for m, s in zip(meshes, starts)])
+    # Faces share the points along their common edges to the last few bits only.
+    _, first, number = np.unique(np.round(points, 5), axis=0, return_index=True, return_inverse=True)
+    triangles = number.reshape(-1)[triangles]
     a, b, c = triangles.T
-    return points, triangles[(a != b) & (b != c) & (c != a)]
+    return points[first], triangles[(a != b) & (b != c) & (c != a)]

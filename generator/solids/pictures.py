@@ -27,7 +27,7 @@ def draw_pictures(assembly: Assembly, steps: Sequence[Step]) -> Pictures:
     placed: list[int] = []
     for step in steps:
         new = [
-            i for i, copy in enumerate(assembly.copies) if copy.piece.id in step.parts and i not in placed
+            i for i, copy in enumerate(assembly.copies) if copy.piece.id in step.places and i not in placed
         ]
         if not new:
             continue

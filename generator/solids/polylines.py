@@ -6,7 +6,9 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 SAME_POINT = 0.02  # mm: ends nearer than this are one point
-GAP = 2.5  # mm: an interruption as short as this is a flicker between two touching faces, not a hidden edge
+# An interruption as short as GAP, or as FLICKER beside a line as short as that, is no hidden edge but one in
+# the contact of two faces, whose triangles pass through each other.
+GAP, FLICKER = 2.5, 8.0  # mm
 STRAIGHT_ON = np.cos(np.radians(12.0))
 
 
@@ -62,13 +64,15 @@ def _closed_gaps(lines: list[np.ndarray]) -> list[np.ndarray]:
     """Join lines whose ends face each other across a short gap, nearest first."""
     ends = np.array([line[k] for line in lines for k in (0, -1)])
     heading = np.array([_unit(line[k] - line[n]) for line in lines for k, n in ((0, 1), (-1, -2))])
-    pairs = cKDTree(ends).query_pairs(GAP, output_type="ndarray")
+    lengths = np.array([np.linalg.norm(np.diff(line, axis=0), axis=1).sum() for line in lines])
+    pairs = cKDTree(ends).query_pairs(FLICKER, output_type="ndarray")
     gap = np.linalg.norm(ends[pairs[:, 0]] - ends[pairs[:, 1]], axis=1)
     partner: dict[int, int] = {}
     for i, j in pairs[np.lexsort((pairs[:, 1], pairs[:, 0], gap.round(6)))].tolist():
         across = _unit(ends[j] - ends[i])
         facing = min(heading[i] @ across, -(heading[j] @ across)) > STRAIGHT_ON
-        if facing and i // 2 != j // 2 and i not in partner and j not in partner:
+        short = min(lengths[i // 2], lengths[j // 2]) < FLICKER or np.linalg.norm(ends[j] - ends[i]) < GAP
+        if facing and short and i // 2 != j // 2 and i not in partner and j not in partner:
             partner[i], partner[j] = j, i
     joined, used = [], set()
     order = [e for e in range(len(ends)) if e not in partner] + list(range(len(ends)))

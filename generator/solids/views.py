@@ -17,7 +17,7 @@ from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
 from generator.solids.assembly import Assembly, location
-from generator.solids.meshes import LINEAR, face_meshes, normals, shared_points, triangulations
+from generator.solids.meshes import LINEAR, face_meshes, normals, triangulations
 from generator.solids.polylines import chained
 
 SHRINK = 1.5 * LINEAR  # mm
@@ -62,7 +62,7 @@ def view(assembly: Assembly, shown: Sequence[int], towards: Sequence[float], up:
 
 @lru_cache(maxsize=1)
 def _drawn(assembly: Assembly) -> tuple[TopoDS_Shape, ...]:
-    """The copies in place with their triangles drawn in by `SHRINK`."""
+    """The copies in place as they are drawn."""
     hands: dict[int, TopoDS_Shape] = {}
     for copy in assembly.copies:
         if id(copy.hand) not in hands:
@@ -71,26 +71,19 @@ def _drawn(assembly: Assembly) -> tuple[TopoDS_Shape, ...]:
 
 
 def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:
-    """A copy whose triangles lie `SHRINK` inside those of `shape`.
+    """A copy whose faces sag inwards by `SHRINK` between their edges.
 
     The triangles of two curved faces that touch pass through each other, and an edge in such a contact would
     be seen and hidden by turns.
     """
     copy = BRepBuilderAPI_Copy(shape, True, True).Shape()
-    meshes = face_meshes(copy)
-    first, number = shared_points(meshes)
-    towards = np.zeros((len(first), 3))
-    faces = np.zeros(len(first))
-    np.add.at(towards, number, np.vstack([normals(m) for m in meshes]))
-    np.add.at(faces, number, 1.0)
-    # Moves each of the faces that meet in a point by the same distance, exactly so if they are square.
-    towards *= (faces / np.maximum((towards**2).sum(axis=1), 0.1))[:, None]
-    moved = np.vstack([m.points for m in meshes]) - SHRINK * towards[number]
-    start = 0
-    for _, mesh, _ in triangulations(copy):
-        for i in range(mesh.NbNodes()):
-            mesh.SetNode(i + 1, gp_Pnt(*moved[start + i].tolist()))
-        start += mesh.NbNodes()
+    for (_, mesh, _), face in zip(triangulations(copy), face_meshes(copy)):
+        sides = np.sort(face.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+        sides, count = np.unique(sides, axis=0, return_counts=True)
+        inside = np.setdiff1d(np.arange(len(face.points)), sides[count == 1])
+        moved = face.points - SHRINK * normals(face)
+        for i in inside.tolist():
+            mesh.SetNode(i + 1, gp_Pnt(*moved[i].tolist()))
     return copy
 
 

@@ -46,10 +46,12 @@ def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
         for text in texts
         for height in (4.0, 3.0, SMALLEST)
     ]
-    for angles in reading_angles(mark.region) if mark.region.area > 1.0 else ():
-        found = field.inside(blocks, angles, mark.region)
-        if found is not None:
-            return found
+    parts = shapely.get_parts(mark.region)
+    for part in parts[np.argsort(-np.round(shapely.area(parts), 6), kind="stable")]:
+        for angles in reading_angles(part):
+            found = field.inside(blocks, angles, part)
+            if found is not None:
+                return found
     block = blocks[-1]
     for line in mark.lines:
         points = shapely.LineString(line)

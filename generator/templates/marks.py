@@ -16,8 +16,10 @@ from generator.flatten.records import FlatMesh, Pattern, Patterns
 from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
-_NEAREST = 16  # triangles looked at for each point
+_NEAREST = 8  # triangles looked at for each point
 _SIMPLIFY = 0.01
+_SLIVER = 0.25  # a mark narrower than twice this only touches the part
+INSET = 1.0  # from a rim to the points that tell on which side of it the part is
 SEEN_FROM_INSIDE = np.array([-1.0, 1.0])  # a pattern is the frame's or the band's plane with its x turned
 
 
@@ -64,75 +66,127 @@ def thickness(piece: Piece) -> float:
 def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.ndarray) -> Mark | None:
     middle = thickness(pattern.piece) / 2
     faces = []
-    for loops in contact_faces(upper):
-        loops = [_resampled(loop @ matrix[:3, :3].T + matrix[:3, 3]) for loop in loops]
-        landings = [land(pattern, loop) for loop in loops]
+    for rims in contact_faces(upper):
+        rims = [_resampled(rim.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]) for rim in rims]
+        landings = [land(pattern, rim[:, :3]) for rim in rims]
         heights = np.concatenate([landing.height[landing.near] for landing in landings])
         if len(heights):
-            faces.append((float(np.mean(np.abs(heights - middle))), float(np.mean(heights)), landings))
+            faces.append((float(np.mean(np.abs(heights - middle))), float(np.mean(heights)), rims, landings))
     if not faces:
         return None
-    _, height, landings = min(faces, key=lambda face: face[0])
-    lines = [line for landing in landings for line in _clipped(landing, material)]
-    outer = shapely.make_valid(shapely.Polygon(landings[0].flat))
-    inner = shapely.union_all([shapely.make_valid(shapely.Polygon(other.flat)) for other in landings[1:]])
-    region = material & (outer ^ inner)
-    if not lines and region.area < 1.0:
+    _, height, rims, landings = min(faces, key=lambda face: face[0])
+    lines = [_line(landing, material) for landing in landings]
+    region = _region(material, lines, landings, [land(pattern, rim[:, 3:]) for rim in rims])
+    if shapely.buffer(region, -_SLIVER).is_empty:
         return None
-    return Mark(upper, tuple(lines), region, height < middle)
+    drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
+    return Mark(upper, tuple(drawn), region, height < middle)
 
 
 def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
-    """A part's two broad faces, inside first, each as closed loops (N, 3) with the outer loop first."""
+    """The rims of a part's two broad faces, inside first: for each face closed loops (N, 2, 3).
+
+    Each point of a rim comes with a second one, `INSET` away from it on the face.
+    """
     body = piece.body
     if isinstance(body, FlatBody):
-        return [_flat_loops(body, 0.0), _flat_loops(body, thickness(piece))]
+        return [_flat_rims(body, 0.0), _flat_rims(body, thickness(piece))]
     if isinstance(body, PanelBody):
-        return [_panel_loops(body, "inner"), _panel_loops(body, "outer")]
-    return [_band_loops(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
+        return [_panel_rims(body, "inner"), _panel_rims(body, "outer")]
+    return [_band_rims(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
 
 
-def _flat_loops(body: FlatBody, z: float) -> list[np.ndarray]:
-    rings = [np.concatenate([ring, ring[:1]]) for ring in (body.outline, *body.holes)]
-    return [body.frame.to_space(np.column_stack([ring, np.full(len(ring), z)])) for ring in rings]
+def _flat_rims(body: FlatBody, z: float) -> list[np.ndarray]:
+    rims = []
+    for ring, is_hole in ((body.outline, False), *((hole, True) for hole in body.holes)):
+        ring = ring if shapely.LinearRing(ring).is_ccw != is_hole else ring[::-1]  # the part is to the left
+        ring = np.column_stack([np.concatenate([ring, ring[:1]]), np.full(len(ring) + 1, z)])
+        rim = np.stack([ring, ring + INSET * _left_of(ring, np.array([0.0, 0.0, 1.0]))], axis=1)
+        rims.append(body.frame.to_space(rim.reshape(-1, 3)).reshape(-1, 2, 3))
+    return rims
 
 
-def _panel_loops(body: PanelBody, face: str) -> list[np.ndarray]:
-    numbers = sorted({edge.loop for edge in body.edges})
-    loops = [np.concatenate([getattr(edge, face) for edge in body.edges if edge.loop == n]) for n in numbers]
-    return [np.concatenate([loop, loop[:1]]) for loop in loops]
+def _panel_rims(body: PanelBody, face: str) -> list[np.ndarray]:
+    rims = []
+    for number in sorted({edge.loop for edge in body.edges}):
+        edges = [edge for edge in body.edges if edge.loop == number]
+        ring = np.concatenate([getattr(edge, face) for edge in edges])
+        outwards = np.concatenate([edge.outer - edge.inner for edge in edges])
+        fresh = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > 1e-6  # corners belong to two edges
+        ring, outwards = ring[fresh], outwards[fresh]
+        ring, outwards = np.concatenate([ring, ring[:1]]), np.concatenate([outwards, outwards[:1]])
+        side = 1.0 if number == 0 else -1.0  # every loop runs counter-clockwise, holes too
+        rims.append(np.stack([ring, ring + side * INSET * _left_of(ring, outwards)], axis=1))
+    return rims
 
 
-def _band_loops(body: BandBody, offset: float) -> list[np.ndarray]:
+def _band_rims(body: BandBody, offset: float) -> list[np.ndarray]:
     curve = body.curve + body.normals * offset
-    low = curve + body.low[:, None] * body.across
-    high = curve + body.high[:, None] * body.across
+    low, low_in = (curve + (body.low + inset)[:, None] * body.across for inset in (0.0, INSET))
+    high, high_in = (curve + (body.high - inset)[:, None] * body.across for inset in (0.0, INSET))
+    low, high = np.stack([low, low_in], axis=1), np.stack([high, high_in], axis=1)
     return [low, high] if body.closed else [np.concatenate([low, high[::-1], low[:1]])]
 
 
-def _resampled(loop: np.ndarray) -> np.ndarray:
-    """The same polyline with points at most `STEP` apart."""
-    lengths = np.linalg.norm(np.diff(loop, axis=0), axis=1)
+def _left_of(ring: np.ndarray, up: np.ndarray) -> np.ndarray:
+    """(N, 3) unit vectors to the left of a closed ring (N, 3), seen from where `up` points."""
+    along = np.roll(ring[:-1], -1, axis=0) - np.roll(ring[:-1], 1, axis=0)
+    left = np.cross(up, np.concatenate([along, along[:1]]))
+    return left / np.maximum(np.linalg.norm(left, axis=1, keepdims=True), 1e-12)
+
+
+def _resampled(pairs: np.ndarray) -> np.ndarray:
+    """Pairs of points (2 N, 3) of a rim as rows (M, 6), with rim points at most `STEP` apart."""
+    rows = pairs.reshape(-1, 6)
+    lengths = np.linalg.norm(np.diff(rows[:, :3], axis=0), axis=1)
     counts = np.maximum(np.ceil(lengths / STEP), 1).astype(int) * (lengths > 0)
     which = np.repeat(np.arange(len(lengths)), counts)
     share = (np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[which]
-    return np.concatenate([loop[which] + share[:, None] * (loop[which + 1] - loop[which]), loop[-1:]])
+    return np.concatenate([rows[which] + share[:, None] * (rows[which + 1] - rows[which]), rows[-1:]])
 
 
-def _clipped(landing: Landing, material: shapely.Polygon) -> list[np.ndarray]:
-    """The stretches of one landed loop that lie on the material, simplified and without specks."""
-    flat, near = landing.flat, landing.near
-    steps = np.linalg.norm(np.diff(flat, axis=0), axis=1)
-    keep = near[:-1] & near[1:] & (steps < 4 * STEP)  # a longer step jumps over a dart or the ends of a hoop
-    segments = shapely.linestrings(np.stack([flat[:-1], flat[1:]], axis=1)[keep & (steps > 0)])
-    whole = shapely.line_merge(shapely.union_all(segments)) if len(segments) else shapely.LineString()
-    on = shapely.intersection(shapely.simplify(whole, _SIMPLIFY), shapely.buffer(material, -1e-3))
-    parts = shapely.get_parts(shapely.line_merge(on) if on.geom_type == "MultiLineString" else on)
+def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
+    """What is near of a landed rim, as lines that run on past the edge of the material.
+
+    A long step is a dart's mouth if it leads over no foam; else it jumps from one end of a hoop to the other.
+    """
+    ends = np.stack([landing.flat[:-1], landing.flat[1:]], axis=1)
+    steps = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    middle = ends.mean(axis=1)
+    jumps = (steps > 4 * STEP) & shapely.contains_xy(material, middle[:, 0], middle[:, 1])
+    keep = landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)
+    return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends[keep]))), _SIMPLIFY)
+
+
+def _parts(lines: shapely.Geometry) -> list[np.ndarray]:
+    """Points of each of the lines but specks."""
+    merged = shapely.line_merge(lines) if lines.geom_type == "MultiLineString" else lines
     return [
         shapely.get_coordinates(part)
-        for part in parts
+        for part in shapely.get_parts(merged)
         if part.geom_type == "LineString" and part.length > 0.5
     ]
+
+
+def _region(
+    material: shapely.Polygon,
+    lines: list[shapely.Geometry],
+    rims: list[Landing],
+    insets: list[Landing],
+) -> shapely.Geometry:
+    """The foam under the upper part: of the fields that the lines part it into, those with inset points."""
+    if not any(material.intersects(line) for line in lines):  # all of the foam is covered, or none of it
+        outer = rims[0].flat[rims[0].near]
+        return material & shapely.make_valid(shapely.Polygon(outer)) if len(outer) > 2 else shapely.Polygon()
+    net = shapely.union_all([*lines, material.boundary])
+    flat = np.concatenate([inset.flat[inset.near] for inset in insets])
+    under = [
+        field
+        for field in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+        if material.contains(field.representative_point())
+        and shapely.contains_xy(field, flat[:, 0], flat[:, 1]).sum() > 1
+    ]
+    return shapely.union_all(under)
 
 
 def land(pattern: Pattern, points: np.ndarray) -> Landing:
@@ -205,7 +259,18 @@ def through_mesh(
         np.add.at(normals, faces[:, corner], cross)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     count = min(_NEAREST, len(faces))
-    near = cKDTree(space[faces].mean(axis=1)).query(points, k=count)[1].reshape(len(points), count)
+    away, near = cKDTree(space[faces].mean(axis=1)).query(points, k=count)
+    away, near = away.reshape(len(points), count), near.reshape(len(points), count)
+    far = away[:, 0] > reach + 3 * np.sqrt(np.linalg.norm(cross, axis=1).max())
+    if far.any():
+        flat, height, beyond = (
+            mesh.flat[faces[near[:, 0], 0]],
+            np.full(len(points), np.inf),
+            np.full(len(points), True),
+        )
+        if not far.all():
+            flat[~far], height[~far], beyond[~far] = through_mesh(mesh, points[~far], reach)
+        return flat, height, beyond
     corners, lifts = space[faces[near]], normals[faces[near]]  # (N, K, 3, 3)
     target = points[:, None, :]
     height = np.zeros(near.shape)

@@ -178,8 +178,8 @@ class Field:
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
-        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label, and no
-        line either if that can be. Where labels are so crowded that no leader gets through, there is none.
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label, and
+        no line either if that can be. Where labels are so crowded that no leader gets through, there is none.
         """
         for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
@@ -189,7 +189,7 @@ class Field:
         return self.aside(block, 0.0)
 
     def _with_leader(self, block, target, centres, crossed) -> tuple[Primitive, ...] | None:
-        """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing of `crossed`."""
+        """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing `crossed`."""
         padded = rectangles(
             centres, np.zeros(len(centres)), block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
         )

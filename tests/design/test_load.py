@@ -153,8 +153,8 @@ def test_darts_and_cuts(tmp_path):
     panel = "kind: panel, stock: foam, form: ball, where: {half: beyond, door: outside}"
     assert part(tmp_path, f"  b: {{{panel}}}\n", head).values["darts"] == ()
     assert part(tmp_path, f"  b: {{{panel}, darts: auto}}\n", head).values["darts"] == "auto"
-    dart = part(tmp_path, f"  b: {{{panel}, darts: [{{edge: half_2, depth: 3}}]}}\n", head).values["darts"][0]
-    assert dart == {"edge": "half_2", "at": 0.5, "depth": 3}
+    dart = part(tmp_path, f"  b: {{{panel}, darts: [{{edge: half.2, depth: 3}}]}}\n", head).values["darts"][0]
+    assert dart == {"edge": "half.2", "at": 0.5, "depth": 3}
     design = load(tmp_path / "box.yaml")
     half, door = design.forms["ball"].cuts
     assert (half.kind, half.values) == ("plane", {"normal": "z", "at": 0})

@@ -98,7 +98,10 @@ CASES = {
     "unknown cut": ("where: {middle: beyond", "where: {@midle: beyond", "form 'dome' has no cut 'midle'",
                     "did you mean middle?"),
     "unknown part": ("    over: [shade]", "    over: [@shad]", "unknown part 'shad'", "did you mean shade?"),
-    "unknown edge": ("{edge: foot,", "{edge: @fot,", "unknown edge 'fot'", "did you mean foot?"),
+    "unknown edge": ("{edge: crown, at: 1/3", "{edge: @crwn, at: 1/3", "unknown edge 'crwn'", "did you mean foot?"),
+    "unknown edge to avoid": (
+        "darts: [{edge: foot, at: 0.5, depth: height * 0.4}]", "darts: {avoid: [foot.2, @crwn]}", "unknown edge 'crwn'",
+        "did you mean crown?"),
     "unknown parameter of a size": ("set: {scale: 2}", "set: {@scala: 2}", "unknown parameter 'scala'",
                                     "did you mean scale?"),
     "unknown part of a step": ("parts: [shade], note: Glue", "parts: [@shades], note: Glue", "did you mean shade?"),

@@ -9,7 +9,8 @@ from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Text, Tick
 from generator.drawing.transform import clip, place, translate, upright
 
-CIRCLE = 50.0 * np.column_stack([f(np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)) for f in (np.cos, np.sin)])
+TURN = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
+CIRCLE = 50.0 * np.column_stack([np.cos(TURN), np.sin(TURN)])
 
 
 def length(drawing):

@@ -49,7 +49,8 @@ def test_svg_is_in_millimetres_with_y_down_and_upright_text():
     assert set(groups) == {"cut", "shade", "mark", "tick", "note"}
     assert next(iter(groups)) == "shade"
     square = svgpathtools.parse_path(groups["cut"].find(f"{SVG}path").get("d"))
-    assert square.length() == pytest.approx(200.0) and square.bbox() == pytest.approx((10.0, 60.0, 20.0, 70.0))
+    assert square.length() == pytest.approx(200.0)
+    assert square.bbox() == pytest.approx((10.0, 60.0, 20.0, 70.0))
     mark = svgpathtools.parse_path(groups["mark"].find(f"{SVG}path").get("d"))
     assert mark.length() == pytest.approx(50.0)
     level, steep = groups["note"].findall(f"{SVG}text")
@@ -78,7 +79,9 @@ def test_pdf_says_what_it_is_and_prints_unscaled():
     assert [o.title for o in reader.outline] == ["1  page 1", "2  page 2", "3  page 3"]
     assert [reader.get_destination_page_number(o) for o in reader.outline] == [0, 1, 2]
     box = reader.pages[0].mediabox
-    assert (float(box.width), float(box.height)) == pytest.approx((210 * 72 / 25.4, 297 * 72 / 25.4), abs=1e-3)
+    assert (float(box.width) / 72, float(box.height) / 72) == pytest.approx(
+        (210 / 25.4, 297 / 25.4), abs=1e-5
+    )
 
 
 def test_pdf_fonts_are_embedded_and_text_can_be_extracted():

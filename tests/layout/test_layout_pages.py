@@ -45,7 +45,8 @@ def cut_lines(page):
     lines = []
     for item in page.drawing.items:
         if isinstance(item, Path) and item.layer == "cut":
-            lines.append(LineString(np.vstack([item.points, item.points[:1]]) if item.closed else item.points))
+            points = np.vstack([item.points, item.points[:1]]) if item.closed else item.points
+            lines.append(LineString(points))
     return lines
 
 
@@ -80,7 +81,8 @@ def test_every_part_is_on_a_page_and_the_table_says_where(laid_out):
     page_map = [t for p in laid_out.pages for t in texts(p) if t.value == "side panel"]
     row = page_map[0].at[1]
     front = next(p for p in laid_out.pages if page_map[0] in texts(p))
-    last_cell = max((t for t in texts(front) if t.at[1] == row and t.at[0] < 205.0), key=lambda t: t.at[0]).value
+    cells = [t for t in texts(front) if t.at[1] == row and t.at[0] < 205.0]
+    last_cell = max(cells, key=lambda t: t.at[0]).value
     listed = set()
     for run in last_cell.split(", "):
         first, _, last = run.partition("-")

@@ -22,7 +22,11 @@ def test_sizes_on_the_box():
     assert (paper("a4").width, paper("a4").height) == (210.0, 297.0)
     assert (paper("a5").width, paper("a5").height) == (148.0, 210.0)
     inches = {
-        "letter": (8.5, 11), "tabloid": (11, 17), "ansi-c": (17, 22), "ansi-d": (22, 34), "ansi-e": (34, 44),
+        "letter": (8.5, 11),
+        "tabloid": (11, 17),
+        "ansi-c": (17, 22),
+        "ansi-d": (22, 34),
+        "ansi-e": (34, 44),
         "legal": (8.5, 14),
     }
     for name, size in inches.items():

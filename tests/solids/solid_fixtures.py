@@ -46,7 +46,7 @@ class Spheroid:
 
 
 class Tube:
-    """A cylinder about z without ends, u from the bottom up, so v runs clockwise seen from above... """
+    """A cylinder about z without ends; u from the bottom up, v clockwise seen from above."""
 
     poles = (False, False)
 
@@ -103,6 +103,10 @@ def panel(surface, low, high, inner_offset=0.0, thickness=5.0, hole=None):
     return PanelBody(surface, Chart(coords * 200, coords, faces), tuple(edges), inner_offset, (), False, x, z)
 
 
+def rectangle(width, height):
+    return np.array([(0, 0), (width, 0), (width, height), (0, height)], float)
+
+
 def ring_points(radius, count=180, centre=(0.0, 0.0)):
     turn = np.arange(count) * 2 * np.pi / count
     return np.array(centre) + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
@@ -135,29 +139,27 @@ def placed(x=0.0, y=0.0, z=0.0, mirrored=False):
 def piece(label, body, stock=FOAM, placements=None, layers=1):
     kind = {"PanelBody": "panel", "FlatBody": "plate", "BandBody": "band"}[type(body).__name__]
     places = placements or (placed(),)
-    return Piece(f"p{label.lower()}", label, f"part {label}", kind, stock, body, places, layers, (), (), "contact", "")
+    part_id = f"p{label.lower()}"
+    return Piece(part_id, label, f"part {label}", kind, stock, body, places, layers, (), (), "contact", "")
 
 
 def prop(*pieces):
     stock = {p.stock.id: p.stock for p in pieces}
-    design = Design(
-        "try", "Trial Größe", "1", "CC0-1.0", "", "", "default", "", (), stock, {}, (), None, (), (), "0" * 64, "."
-    )
+    words = ("try", "Trial Größe", "1", "CC0-1.0", "", "", "default", "")
+    design = Design(*words, (), stock, {}, (), None, (), (), "0" * 64, ".")
     return Prop(design, tuple(pieces), (), ())
 
 
 def small_prop():
-    """Eight gores of a spheroid with two hands of a side panel, a hoop, a disc, a ring and a plate with a hole."""
+    """Six gores of a spheroid, a panel in both hands, a hoop, a laminated disc, a ring and a plate with a hole."""
     form = Spheroid(150.0, 220.0)
-    gores = [
-        piece(chr(65 + i), panel(form, (0.05, i / 8), (0.6, (i + 1) / 8))) for i in range(6)
-    ]
-    side = piece("G", panel(form, (0.2, 0.76), (0.5, 0.86)), placements=(placed(), placed(mirrored=True)))
+    gores = [piece(chr(65 + i), panel(form, (0.05, (i + 1) / 8), (0.6, (i + 2) / 8))) for i in range(6)]
+    side = piece("G", panel(form, (0.65, 0.02), (0.8, 0.1)), placements=(placed(), placed(mirrored=True)))
     return prop(
         *gores,
         side,
         piece("H", hoop(150.0, -15, 15, 5.0), DARK),
         piece("I", plate(ring_points(60), (0, 0, 300), radius=60.0), layers=2),
         piece("J", plate(ring_points(60), (0, 0, 330), (ring_points(40)[::-1],), radius=60.0, inner_radius=40.0)),
-        piece("K", plate([(0, 0), (80, 0), (80, 50), (0, 50)], (200, 0, 0), (ring_points(10, centre=(40, 25))[::-1],))),
+        piece("K", plate(rectangle(80, 50), (200, 0, 0), (ring_points(10, centre=(40, 25))[::-1],))),
     )

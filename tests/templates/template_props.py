@@ -179,7 +179,7 @@ def bulkhead():
 
 
 def cylinder_mesh(radius, sweep, length, step=3.0):
-    """A cylinder about x, normals outwards; flat is the exact development. `step` degrees a facet."""
+    """A cylinder about x, normals outwards; flat is the exact development, seen from inside. `step` degrees a facet."""
     a = np.linspace(0, np.radians(sweep), int(round(sweep / step)) + 1)
     x = np.linspace(0, length, int(length / (radius * np.radians(step))) + 1)
     angle, along = (grid.ravel() for grid in np.meshgrid(a, x, indexing="ij"))
@@ -192,11 +192,11 @@ def cylinder_mesh(radius, sweep, length, step=3.0):
 
 
 def panel_edges(radius_in, radius_out, sweep, length):
-    """The four edges of a panel on a cylinder about x, counter-clockwise in (x, angle)."""
+    """The four edges of a panel on a cylinder about x, counter-clockwise seen from outside."""
     half = np.radians(sweep)
-    corners = [(0, 0), (length, 0), (length, half), (0, half), (0, 0)]
+    corners = [(0, 0), (0, half), (length, half), (length, 0), (0, 0)]
     made = []
-    for name, a, b in zip(("keel", "bow", "top", "stern"), corners, corners[1:]):
+    for name, a, b in zip(("stern", "top", "bow", "keel"), corners, corners[1:]):
         chart = np.asarray(a) + np.linspace(0, 1, 60)[:, None] * (np.asarray(b, float) - a)
         inner, outer, mid = (
             np.column_stack([chart[:, 0], r * np.cos(chart[:, 1]), r * np.sin(chart[:, 1])])

@@ -1,0 +1,232 @@
+"""Pieces moved on their sheets until none overlaps another. Lengths in mm.
+
+The total of all overlaps, as squared depths of convex parts, is lowered in two ways in turn: a piece that
+overlaps is put where it overlaps least, out of many places tried, and then all pieces are pushed apart together
+by a quasi-Newton method. Overlaps that last weigh more from pass to pass, so that the search leaves layouts
+from which no single move helps (guided local search: Voudouris and Tsang, 1999; on nesting: Egeblad, Nielsen
+and Odgaard, 2007; pushing apart: Imamichi, Yagiura and Nagamochi, 2009).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import minimize
+
+from generator.layout.nesting.overlap import Table
+
+CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the pieces are larger by it
+APART = 1e6  # mm between the origins of sheets in the one plane that they all lie in
+_NEAR = 12.0  # mm: pieces that are further apart are not looked at while all are pushed apart
+_TRIED = 40  # places tried at random for each angle and sheet
+_REFINED = 3  # of the best of them that are looked at more closely
+
+
+@dataclass(eq=False)
+class Layout:
+    """Where every piece is: shape, index of its angle, and place in the plane of all sheets."""
+
+    table: Table
+    shape: np.ndarray  # (n,) int
+    turn: np.ndarray  # (n,) int
+    place: np.ndarray  # (n, 2)
+    sheets: np.ndarray  # (S, 2) width and length that may be used
+
+    def copy(self) -> Layout:
+        return Layout(self.table, self.shape, self.turn.copy(), self.place.copy(), self.sheets.copy())
+
+    def sheet(self) -> np.ndarray:
+        """(n,) index of the sheet of each piece."""
+        return np.round(self.place[:, 0] / APART).astype(int)
+
+    def boxes(self) -> tuple[np.ndarray, np.ndarray]:
+        """(n, 2) lower left and upper right corners of the boxes of all pieces, in the plane."""
+        every = [self.table.shapes[s][t] for s, t in zip(self.shape, self.turn)]
+        return self.place + [t.low for t in every], self.place + [t.high for t in every]
+
+    def limits(self) -> tuple[np.ndarray, np.ndarray]:
+        """(n, 2) least and greatest place at which each piece lies within its sheet."""
+        every = [self.table.shapes[s][t] for s, t in zip(self.shape, self.turn)]
+        sheet = self.sheet()
+        origin = np.column_stack([sheet * APART, np.zeros(len(sheet))])
+        low = origin - [t.low for t in every]
+        return low, origin + self.sheets[sheet] - [t.high for t in every]
+
+
+def overlaps(layout: Layout, near: float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Pairs i < j whose boxes come within `near` mm, and the depth (at least 0) of each pair's overlap."""
+    low, high = layout.boxes()
+    i, j = _close(low, high, near)
+    depth = np.zeros(len(i))
+    for k, (a, b) in enumerate(zip(i, j)):
+        known = layout.table.between((layout.shape[a], layout.turn[a]), (layout.shape[b], layout.turn[b]))
+        depth[k] = max(known.depths((layout.place[b] - layout.place[a])[None]).max(), 0.0)
+    return i, j, depth
+
+
+def _close(low: np.ndarray, high: np.ndarray, near: float) -> tuple[np.ndarray, np.ndarray]:
+    meet = (low[:, None] < high[None] + near).all(axis=2)
+    return np.nonzero(np.triu(meet & meet.T, 1))
+
+
+def push_apart(layout: Layout, weights: np.ndarray, rounds: int = 3, steps: int = 40) -> None:
+    """Move all pieces at once so that their weighted overlaps become less; angles and sheets stay."""
+    for _ in range(rounds):
+        low, high = layout.boxes()
+        pairs = []
+        for a, b in zip(*_close(low, high, _NEAR)):
+            known = layout.table.between((layout.shape[a], layout.turn[a]), (layout.shape[b], layout.turn[b]))
+            depth = known.depths((layout.place[b] - layout.place[a])[None])[0]
+            kept = depth > -_NEAR
+            if kept.any():
+                pairs.append((a, b, known, kept))
+        if not pairs:
+            return
+        terms = _Terms(pairs, weights)
+        least, most = layout.limits()
+        # beyond half of _NEAR a pair that was left out might meet
+        least = np.maximum(least, layout.place - _NEAR / 2.8)
+        most = np.maximum(np.minimum(most, layout.place + _NEAR / 2.8), least)
+        start = np.clip(layout.place, least, most)
+        offset = start.copy()
+        found = minimize(
+            lambda d: terms.value(offset + d.reshape(-1, 2)),
+            np.zeros(start.size),
+            jac=True,
+            method="L-BFGS-B",
+            bounds=np.column_stack([(least - offset).ravel(), (most - offset).ravel()]),
+            options={"maxiter": steps, "ftol": 1e-12, "gtol": 1e-6, "maxcor": 8},
+        )
+        moved = offset + found.x.reshape(-1, 2)
+        layout.place[:] = moved
+        if found.fun < 1e-7 or np.abs(found.x).max() < 0.5 * _NEAR / 2.8:
+            return
+
+
+class _Terms:
+    """The sum of the squared depths of chosen pairs of parts, as a function of all places."""
+
+    def __init__(self, pairs, weights: np.ndarray):
+        count = [int(kept.sum()) for _, _, _, kept in pairs]
+        width = [known.width for _, _, known, _ in pairs]
+        self.a = np.repeat([a for a, *_ in pairs], count)
+        self.b = np.repeat([b for _, b, *_ in pairs], count)
+        self.weight = weights[self.a, self.b]
+        rows = [np.repeat(kept, known.width) for _, _, known, kept in pairs]
+        self.normals = np.concatenate([known.normals[:, row] for (_, _, known, _), row in zip(pairs, rows)], axis=1)
+        self.bounds = np.concatenate([known.limits[row] for (_, _, known, _), row in zip(pairs, rows)])
+        self.width = np.repeat(width, count)
+        self.start = np.concatenate([[0], np.cumsum(self.width)[:-1]])
+        self.row = np.repeat(np.arange(len(self.a)), self.width)
+
+    def value(self, place: np.ndarray) -> tuple[float, np.ndarray]:
+        r = place[self.b] - place[self.a]
+        each = self.bounds - self.normals[0] * r[self.row, 0] - self.normals[1] * r[self.row, 1]
+        depth = np.minimum.reduceat(each, self.start)
+        deep = np.flatnonzero(depth > 0.0)
+        gradient = np.zeros_like(place)
+        if not len(deep):
+            return 0.0, gradient.ravel()
+        nearest = self._nearest(each, deep)
+        d, w = depth[deep], self.weight[deep]
+        pull = (2.0 * w * d)[:, None] * self.normals[:, nearest].T
+        np.add.at(gradient, self.b[deep], -pull)
+        np.add.at(gradient, self.a[deep], pull)
+        return float((w * d * d).sum()), gradient.ravel()
+
+    def _nearest(self, each: np.ndarray, deep: np.ndarray) -> np.ndarray:
+        """For each of the `deep` pairs of parts the row of its nearest bound."""
+        width = self.width[deep]
+        most = int(width.max())
+        column = np.arange(most)
+        rows = self.start[deep][:, None] + np.minimum(column, width[:, None] - 1)
+        return self.start[deep] + np.argmin(each[rows], axis=1)
+
+
+def cost_at(layout: Layout, piece: int, turn: int, places: np.ndarray, weights: np.ndarray, low, high) -> np.ndarray:
+    """(N,) weighted overlap of one piece with all others if it stood at `places` (N, 2) at the angle `turn`.
+
+    `low` and `high` are the boxes of the layout.
+    """
+    own = layout.table.shapes[layout.shape[piece]][turn]
+    cost = np.zeros(len(places))
+    meet = ((places[:, None] + own.low < high) & (places[:, None] + own.high > low)).all(axis=2)
+    meet[:, piece] = False
+    for j in np.flatnonzero(meet.any(axis=0)):
+        rows = np.flatnonzero(meet[:, j])
+        known = layout.table.between((layout.shape[j], layout.turn[j]), (layout.shape[piece], turn))
+        depth = np.maximum(known.depths(places[rows] - layout.place[j]), 0.0)
+        cost[rows] += weights[piece, j] * np.einsum("nk,nk->n", depth, depth)
+    return cost
+
+
+def relocate(layout: Layout, piece: int, weights: np.ndarray, rng: np.random.Generator) -> None:
+    """Put one piece where it overlaps least, of its own place and many others tried."""
+    low, high = layout.boxes()
+    turns = layout.table.shapes[layout.shape[piece]]
+    found = []
+    here = int(layout.sheet()[piece])
+    for t, own in enumerate(turns):
+        for s, size in enumerate(layout.sheets):
+            room = size - own.size
+            if (room < 0.0).any():
+                continue
+            origin = np.array([s * APART, 0.0]) - own.low
+            places = origin + rng.random((_TRIED, 2)) * room
+            if s == here:
+                middle = (layout.place[piece] + (turns[layout.turn[piece]].low + turns[layout.turn[piece]].high) / 2.0)
+                close = middle - (own.low + own.high) / 2.0 + rng.normal(0.0, 8.0, (_TRIED // 4, 2))
+                places = np.vstack([places, np.clip(close, origin, origin + room)])
+            if s == here and t == layout.turn[piece]:
+                places = np.vstack([layout.place[piece][None], places])
+            cost = cost_at(layout, piece, t, places, weights, low, high)
+            for k in np.argsort(cost, kind="stable")[:_REFINED]:
+                found.append((float(cost[k]), t, origin, origin + room, places[k]))
+    found.sort(key=lambda f: f[0])
+    best = None
+    for cost, t, least, most, place in found[:_REFINED]:
+        for spread in (12.0, 4.0, 1.5):
+            if cost <= 0.0:
+                break
+            near = np.clip(place + rng.normal(0.0, spread, (16, 2)), least, most)
+            costs = cost_at(layout, piece, t, near, weights, low, high)
+            k = int(np.argmin(costs))
+            if costs[k] < cost:
+                cost, place = float(costs[k]), near[k]
+        if best is None or cost < best[0]:
+            best = (cost, t, place)
+    if best is not None:
+        layout.turn[piece], layout.place[piece] = best[1], best[2]
+
+
+def separate(layout: Layout, rng: np.random.Generator, passes: int) -> tuple[bool, int]:
+    """Move pieces until none overlaps another; whether that was reached, and the passes it took."""
+    n = len(layout.shape)
+    weights = np.ones((n, n))
+    push_apart(layout, weights)
+    for done in range(passes + 1):
+        i, j, depth = overlaps(layout)
+        bad = depth > CLEAR
+        if not bad.any():
+            return True, done
+        if done == passes:
+            break
+        i, j, depth = i[bad], j[bad], depth[bad]
+        grown = weights * 0.95
+        grow = 1.2 + 0.8 * depth / depth.max()
+        grown[i, j] = weights[i, j] * grow
+        grown[j, i] = grown[i, j]
+        weights = np.maximum(grown, 1.0)
+        for piece in rng.permutation(np.unique(np.concatenate([i, j]))):
+            if _clashes(layout, piece):
+                relocate(layout, int(piece), weights, rng)
+        push_apart(layout, weights)
+    return False, passes
+
+
+def _clashes(layout: Layout, piece: int) -> bool:
+    low, high = layout.boxes()
+    own = np.array([layout.place[piece]])
+    ones = np.ones((len(low), len(low)))
+    return bool(cost_at(layout, piece, layout.turn[piece], own, ones, low, high)[0] > CLEAR**2)
