@@ -42,7 +42,8 @@ def band_solid(body: BandBody, thickness: float) -> TopoDS_Solid:
     for run, (corners, sides), (next_corners, next_sides) in zip(runs, sections, sections[1:]):
         knots, degree = run.spline.t, run.spline.k
         long = [
-            brep.edge(knots, run.columns(3 * i, 3 * i + 3), degree, corners[i], next_corners[i]) for i in range(4)
+            brep.edge(knots, run.columns(3 * i, 3 * i + 3), degree, corners[i], next_corners[i])
+            for i in range(4)
         ]
         faces += [brep.wall(long[i], long[(i + 1) % 4], sides[i], next_sides[i]) for i in range(4)]
     faces = [brep.flipped(f) for f in faces]
@@ -59,7 +60,9 @@ def _runs_backwards(body: BandBody) -> bool:
 
 def _section(points: np.ndarray):
     corners = [brep.vertex(p) for p in points]
-    sides = [brep.straight(corners[i], points[i], corners[(i + 1) % 4], points[(i + 1) % 4]) for i in range(4)]
+    sides = [
+        brep.straight(corners[i], points[i], corners[(i + 1) % 4], points[(i + 1) % 4]) for i in range(4)
+    ]
     return corners, sides
 
 

@@ -22,8 +22,15 @@ from OCP.TColgp import TColgp_Array1OfPnt, TColgp_Array1OfPnt2d, TColgp_Array2Of
 from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex
-from OCP.TopoDS import TopoDS_Wire
+from OCP.TopoDS import (
+    TopoDS_Edge,
+    TopoDS_Face,
+    TopoDS_Shape,
+    TopoDS_Shell,
+    TopoDS_Solid,
+    TopoDS_Vertex,
+    TopoDS_Wire,
+)
 
 from generator.solids.failure import ShapeFailure
 
@@ -122,7 +129,9 @@ def wall(a: Edge, b: Edge, first: Edge, last: Edge) -> TopoDS_Face:
     Its normal is the direction of the edges times the direction from a to b.
     """
     surface = spline_surface(a.knots, STRAIGHT, np.stack([a.poles, b.poles], axis=1), a.degree, 1)
-    t = np.array([a.knots[i + 1 : i + 1 + a.degree].mean() for i in range(len(a.poles))])  # Greville abscissae
+    t = np.array(
+        [a.knots[i + 1 : i + 1 + a.degree].mean() for i in range(len(a.poles))]
+    )  # Greville abscissae
     put_on(surface, a, np.stack([t, np.zeros_like(t)], axis=1))
     put_on(surface, b, np.stack([t, np.ones_like(t)], axis=1))
     put_on(surface, first, np.array([[a.knots[0], 0.0], [a.knots[0], 1.0]]))

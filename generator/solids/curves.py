@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -84,7 +85,7 @@ def split_at_corners(*sides: np.ndarray) -> list[tuple[np.ndarray, ...]]:
         marks[1:] |= straight
     marks[[0, -1]] = False
     cuts = [0, *np.flatnonzero(marks), len(marks) - 1]
-    return [tuple(side[a : b + 1] for side in sides) for a, b in zip(cuts, cuts[1:])]
+    return [tuple(side[a : b + 1] for side in sides) for a, b in itertools.pairwise(cuts)]
 
 
 def fit(points: np.ndarray, measured: int) -> Run:

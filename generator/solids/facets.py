@@ -17,9 +17,11 @@ def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
 
     Raises ShapeFailure.
     """
+    triangles = _without_points_twice(points, triangles)
     corners = [brep.vertex(p) for p in points]
     edges: dict[tuple[int, int], brep.Edge] = {}
-    normals = np.cross(points[triangles[:, 1]] - points[triangles[:, 0]], points[triangles[:, 2]] - points[triangles[:, 0]])
+    p, q, r = (points[triangles[:, k]] for k in range(3))
+    normals = np.cross(q - p, r - p)
     faces = []
     for triangle, normal in zip(triangles.tolist(), normals.tolist()):
         loop = []
@@ -32,6 +34,17 @@ def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
         plane = Geom_Plane(gp_Pnt(*points[triangle[0]].tolist()), gp_Dir(*normal))
         faces.append(brep.face(plane, [loop]))
     return brep.solid(faces)
+
+
+def _without_points_twice(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """The triangles that are left once sides without length, as at a pole, are drawn together to one point."""
+    sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    sides = np.unique(sides[np.linalg.norm(points[sides[:, 0]] - points[sides[:, 1]], axis=1) < 1e-6], axis=0)
+    owner = np.arange(len(points))
+    for kept, gone in sides.tolist():
+        owner[owner == owner[gone]] = owner[kept]
+    a, b, c = owner[triangles].T
+    return owner[triangles][(a != b) & (b != c) & (c != a)]
 
 
 def panel_facets(body: PanelBody, thickness: float) -> TopoDS_Solid:

@@ -79,7 +79,12 @@ class _Store:
         view = {"buffer": 0, "byteOffset": len(self.data), "byteLength": len(raw), "target": target}
         self.views.append(view)
         self.data += raw
-        accessor = {"bufferView": len(self.views) - 1, "componentType": component, "count": len(values), "type": kind}
+        accessor = {
+            "bufferView": len(self.views) - 1,
+            "componentType": component,
+            "count": len(values),
+            "type": kind,
+        }
         self.accessors.append(accessor)
         return len(self.accessors) - 1
 
@@ -94,5 +99,7 @@ def _container(text: bytes, data: bytes) -> bytes:
     """The GLB container: header, JSON chunk padded with spaces, binary chunk padded with zeros."""
     text += b" " * (-len(text) % 4)
     data += b"\0" * (-len(data) % 4)
-    chunks = struct.pack("<II", len(text), 0x4E4F534A) + text + struct.pack("<II", len(data), 0x004E4942) + data
+    chunks = (
+        struct.pack("<II", len(text), 0x4E4F534A) + text + struct.pack("<II", len(data), 0x004E4942) + data
+    )
     return struct.pack("<III", 0x46546C67, 2, 12 + len(chunks)) + chunks

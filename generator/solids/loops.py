@@ -74,7 +74,9 @@ def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface):
         low, high = brep.vertex(a), brep.vertex(b)
         corners.append((low, high, brep.straight(low, a, high, b)))
     below, above, walls = [], [], []
-    for piece, (low, high, first), (low_end, high_end, last) in zip(pieces, corners, corners[1:] + corners[:1]):
+    for piece, (low, high, first), (low_end, high_end, last) in zip(
+        pieces, corners, corners[1:] + corners[:1]
+    ):
         knots, degree = piece.spline.t, piece.spline.k
         t = np.linspace(0.0, piece.length, 4 * len(piece.spline.c))
         path = piece.spline(t)

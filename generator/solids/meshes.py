@@ -15,7 +15,6 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
-
 LINEAR, ANGULAR = 0.1, 0.2  # mm and radians: how far the triangles may lie off the solids
 
 

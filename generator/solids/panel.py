@@ -14,7 +14,6 @@ from generator.solids import brep
 from generator.solids.loops import Stretch, solid_between
 from generator.solids.patch import Map, Patch, patch, plane_map
 
-
 LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
 
 
@@ -72,7 +71,8 @@ def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray):
     inside[[0, -1]] = False
     rows = np.r_[0, np.flatnonzero(inside), count - 1]
     sides = (
-        np.vstack([first, points[inside], last]) for points, first, last in zip((edge.inner, edge.outer), start, end)
+        np.vstack([first, points[inside], last])
+        for points, first, last in zip((edge.inner, edge.outer), start, end)
     )
     return rows, *sides
 

@@ -11,7 +11,7 @@ from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
 from generator.solids.band import band_solid
 from generator.solids.brep import volume
 from generator.solids.facets import band_facets, panel_facets
-from generator.solids.failure import ShapeFailure
+from generator.solids.failure import SHAPE_ERRORS, ShapeFailure
 from generator.solids.flat import flat_solid
 from generator.solids.panel import panel_solid
 
@@ -35,11 +35,11 @@ def model(piece: Piece) -> Modelled:
     }[type(piece.body)]
     try:
         return _measured(exact(piece.body, thickness), True)
-    except (ShapeFailure, RuntimeError):  # OCP raises its kernel's errors as RuntimeErrors
+    except SHAPE_ERRORS:
         pass
     try:
         return _measured(plain(piece.body, thickness), False)
-    except (ShapeFailure, RuntimeError) as error:
+    except SHAPE_ERRORS as error:
         raise BuildError(f"part {piece.id}: no solid can be made of it: {error}") from error
 
 

@@ -62,7 +62,9 @@ def _coloured(text: str, colours: list[str]) -> str:
 
     The kernel can do this too, but in an order that changes from run to run.
     """
-    solids = re.findall(r"= ADVANCED_BREP_SHAPE_REPRESENTATION\('[^']*',\(#\d+,\s*(#\d+)\),\s*(#\d+)\);", text)
+    solids = re.findall(
+        r"= ADVANCED_BREP_SHAPE_REPRESENTATION\('[^']*',\(#\d+,\s*(#\d+)\),\s*(#\d+)\);", text
+    )
     if len(solids) != len(colours):
         raise BuildError(f"the STEP file holds {len(solids)} solids; expected {len(colours)}")
     free = 1 + max(int(n) for n in re.findall(r"^#(\d+) = ", text, flags=re.MULTILINE))

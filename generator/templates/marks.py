@@ -112,7 +112,7 @@ def _panel_rims(body: PanelBody, face: str) -> list[np.ndarray]:
         edges = [edge for edge in body.edges if edge.loop == number]
         ring = np.concatenate([getattr(edge, face) for edge in edges])
         outwards = np.concatenate([edge.outer - edge.inner for edge in edges])
-        fresh = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > 1e-6  # corners belong to two edges
+        fresh = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > 0.2  # corners belong to two edges
         ring, outwards = ring[fresh], outwards[fresh]
         ring, outwards = np.concatenate([ring, ring[:1]]), np.concatenate([outwards, outwards[:1]])
         side = 1.0 if number == 0 else -1.0  # every loop runs counter-clockwise, holes too

@@ -160,6 +160,8 @@ def small_prop():
         side,
         piece("H", hoop(150.0, -15, 15, 5.0), DARK),
         piece("I", plate(ring_points(60), (0, 0, 300), radius=60.0), layers=2),
-        piece("J", plate(ring_points(60), (0, 0, 330), (ring_points(40)[::-1],), radius=60.0, inner_radius=40.0)),
+        piece(
+            "J", plate(ring_points(60), (0, 0, 330), (ring_points(40)[::-1],), radius=60.0, inner_radius=40.0)
+        ),
         piece("K", plate(rectangle(80, 50), (200, 0, 0), (ring_points(10, centre=(40, 25))[::-1],))),
     )

@@ -73,9 +73,11 @@ def test_step_comes_back_with_names_colours_and_volumes(assembly, tmp_path):
         assert volume(shape) == pytest.approx(copy.volume, rel=1e-4)
         colour, prototype = Quantity_Color(), TDF_Label()
         XCAFDoc_ShapeTool.GetReferredShape_s(label, prototype)
-        assert colours.GetColor(XCAFDoc_ShapeTool.GetShape_s(prototype), XCAFDoc_ColorType.XCAFDoc_ColorSurf, colour)
+        assert colours.GetColor(
+            XCAFDoc_ShapeTool.GetShape_s(prototype), XCAFDoc_ColorType.XCAFDoc_ColorSurf, colour
+        )
         rgb = [round(255 * x) for x in colour.Values(Quantity_TypeOfColor.Quantity_TOC_sRGB)]
-        assert "#%02x%02x%02x" % tuple(rgb) == copy.piece.stock.colour
+        assert "#{:02x}{:02x}{:02x}".format(*tuple(rgb)) == copy.piece.stock.colour
 
 
 def _name(label):
@@ -138,5 +140,7 @@ def test_the_bytes_are_the_same_in_another_process_and_the_second_time(assembly)
     )
     folder = Path(__file__).parent
     path = {"PYTHONPATH": f"{folder}:{folder.parents[1]}", "PATH": "/usr/bin:/bin"}
-    other = subprocess.run([sys.executable, "-c", program], env=path, capture_output=True, text=True, check=True)
+    other = subprocess.run(
+        [sys.executable, "-c", program], env=path, capture_output=True, text=True, check=True
+    )
     assert here == again == other.stdout.split()

@@ -29,7 +29,9 @@ def faces(shape):
 
 
 def test_a_round_plate_is_a_true_cylinder_and_a_ring_a_true_ring():
-    assert volume(flat_solid(plate(ring_points(60), radius=60.0), 5.0)) == pytest.approx(np.pi * 60**2 * 5, rel=1e-9)
+    assert volume(flat_solid(plate(ring_points(60), radius=60.0), 5.0)) == pytest.approx(
+        np.pi * 60**2 * 5, rel=1e-9
+    )
     ring = plate(ring_points(60), holes=(ring_points(40),), radius=60.0, inner_radius=40.0)
     made = flat_solid(ring, 5.0)
     assert volume(made) == pytest.approx(np.pi * (60**2 - 40**2) * 5, rel=1e-9)
@@ -102,7 +104,9 @@ def test_corners_and_fit():
     run = fit(arc, 2)
     assert len(run.spline.c) < 30
     assert run.length == pytest.approx(50 * np.pi / 2, rel=2e-3)
-    assert np.linalg.norm(run.spline(np.linspace(0, run.length, 500)), axis=1) == pytest.approx(np.full(500, 50.0), abs=0.01)
+    assert np.linalg.norm(run.spline(np.linspace(0, run.length, 500)), axis=1) == pytest.approx(
+        np.full(500, 50.0), abs=0.01
+    )
     assert len(fit(np.linspace((0, 0), (30, 10), 40), 2).spline.c) == 2
 
 

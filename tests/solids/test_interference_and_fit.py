@@ -21,7 +21,13 @@ def ball(label, radius, x):
     tessellate(shape.wrapped)
     place = placed(x)
     return Copy(
-        piece(label, plate(rectangle(1, 1))), 1, shape, place.matrix, shape.moved(cq.Location((x, 0, 0))), 0.0, True
+        piece(label, plate(rectangle(1, 1))),
+        1,
+        shape,
+        place.matrix,
+        shape.moved(cq.Location((x, 0, 0))),
+        0.0,
+        True,
     )
 
 
@@ -103,12 +109,16 @@ def test_distance_to_an_ellipsoid_against_dense_points_of_it():
     radii = np.array([90.0, 50.0, 30.0])
     (distance,) = figure_solids(figure(ellipsoid={"centre": (5, 6, 7), "radii": radii}))
     polar, turn = np.meshgrid(np.linspace(0, np.pi, 700), np.linspace(0, 2 * np.pi, 1400))
-    unit = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)], -1).reshape(-1, 3)
+    unit = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)], -1).reshape(
+        -1, 3
+    )
     probes = np.array([(0, 0, 0), (200, 10, -5), (5, 6, 70), (60, 40, 20), (20, 0, 10), (5, 6, 7.0)])
     gap, gradient = distance(probes)
     dense = np.array([np.linalg.norm(unit * radii + [5, 6, 7] - p, axis=1).min() for p in probes])
     assert np.abs(gap) == pytest.approx(dense, abs=0.05)
     assert list(gap < 0) == [True, False, False, False, True, True]
     step = 1e-4
-    numeric = np.stack([(distance(probes + step * e)[0] - distance(probes - step * e)[0]) / (2 * step) for e in np.eye(3)], 1)
+    numeric = np.stack(
+        [(distance(probes + step * e)[0] - distance(probes - step * e)[0]) / (2 * step) for e in np.eye(3)], 1
+    )
     assert gradient[:5] == pytest.approx(numeric[:5], abs=1e-3)  # in the middle it has no one direction

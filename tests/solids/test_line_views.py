@@ -30,7 +30,9 @@ def test_a_box_from_above_and_from_a_corner():
 
 
 def test_right_is_right_and_up_is_up():
-    two = assemble(prop(piece("A", plate(rectangle(10, 10))), piece("B", plate(rectangle(10, 10), (100, 0, 50)))))
+    two = assemble(
+        prop(piece("A", plate(rectangle(10, 10))), piece("B", plate(rectangle(10, 10), (100, 0, 50))))
+    )
     side = view(two, [0, 1], (0, 1, 0), (0, 0, 1))  # from starboard: forward lies to the right
     a, b = (np.vstack(group) for group in side.lines)
     assert a[:, 0].max() == pytest.approx(10, abs=0.1) and b[:, 0].min() == pytest.approx(100, abs=0.1)
@@ -65,7 +67,10 @@ def test_the_outline_of_a_sphere_panel_and_a_smooth_joint_that_is_not_drawn():
 def test_an_edge_that_lies_on_a_curved_face_is_one_line():
     """A skin on a panel: the skin's rim at the panel's face must not flicker."""
     form = Spheroid(150.0, 220.0)
-    pair = prop(piece("A", panel(form, (0.2, 0.0), (0.8, 0.45))), piece("B", panel(form, (0.4, 0.1), (0.6, 0.35), 5.0)))
+    pair = prop(
+        piece("A", panel(form, (0.2, 0.0), (0.8, 0.45))),
+        piece("B", panel(form, (0.4, 0.1), (0.6, 0.35), 5.0)),
+    )
     seen = view(assemble(pair), [0, 1], (-0.7, -1, -0.4), (0, 0, 1))
     assert len(seen.lines[1]) <= 8
 

@@ -47,18 +47,18 @@ def turned(parts: Sequence[np.ndarray], angle: float) -> Turned:
 
 @dataclass(frozen=True, eq=False)
 class Bounds:
-    """Where one turned piece overlaps another: per pair of their parts `width` half planes n . r <= d, in a row.
+    """Where one turned piece overlaps another: for each pair of their parts half planes n . r <= d.
 
     r is the place of the second piece less that of the first.
     """
 
-    normals: np.ndarray  # (2, pairs * width)
-    limits: np.ndarray  # (pairs * width,)
-    width: int
+    normals: np.ndarray  # (2, width, pairs)
+    limits: np.ndarray  # (width, pairs)
 
     def depths(self, r: np.ndarray) -> np.ndarray:
         """(N, pairs) how deep each pair of parts overlaps at the places `r` (N, 2); negative is apart."""
-        return (self.limits - r @ self.normals).reshape(len(r), -1, self.width).min(axis=2)
+        along = r @ self.normals.reshape(2, -1)
+        return (self.limits - along.reshape(len(r), *self.limits.shape)).min(axis=1)
 
 
 def bounds(a: Turned, b: Turned) -> Bounds:
@@ -75,7 +75,10 @@ def bounds(a: Turned, b: Turned) -> Bounds:
         ],
         axis=2,
     )
-    return Bounds(np.ascontiguousarray(normals.reshape(-1, 2).T), limits.ravel(), limits.shape[2])
+    width = limits.shape[2]
+    return Bounds(
+        np.ascontiguousarray(normals.reshape(-1, width, 2).T), np.ascontiguousarray(limits.reshape(-1, width).T)
+    )
 
 
 @dataclass(eq=False)

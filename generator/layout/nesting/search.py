@@ -108,40 +108,33 @@ class _Terms:
     """The sum of the squared depths of chosen pairs of parts, as a function of all places."""
 
     def __init__(self, pairs, weights: np.ndarray):
+        most = max(known.limits.shape[0] for _, _, known, _ in pairs)
         count = [int(kept.sum()) for _, _, _, kept in pairs]
-        width = [known.width for _, _, known, _ in pairs]
         self.a = np.repeat([a for a, *_ in pairs], count)
         self.b = np.repeat([b for _, b, *_ in pairs], count)
         self.weight = weights[self.a, self.b]
-        rows = [np.repeat(kept, known.width) for _, _, known, kept in pairs]
-        self.normals = np.concatenate([known.normals[:, row] for (_, _, known, _), row in zip(pairs, rows)], axis=1)
-        self.bounds = np.concatenate([known.limits[row] for (_, _, known, _), row in zip(pairs, rows)])
-        self.width = np.repeat(width, count)
-        self.start = np.concatenate([[0], np.cumsum(self.width)[:-1]])
-        self.row = np.repeat(np.arange(len(self.a)), self.width)
+        self.normals = np.zeros((2, most, len(self.a)))
+        self.limits = np.full((most, len(self.a)), np.inf)  # a bound that never is the nearest
+        start = 0
+        for (_, _, known, kept), n in zip(pairs, count):
+            width = len(known.limits)
+            self.normals[:, :width, start : start + n] = known.normals[:, :, kept]
+            self.limits[:width, start : start + n] = known.limits[:, kept]
+            start += n
 
     def value(self, place: np.ndarray) -> tuple[float, np.ndarray]:
-        r = place[self.b] - place[self.a]
-        each = self.bounds - self.normals[0] * r[self.row, 0] - self.normals[1] * r[self.row, 1]
-        depth = np.minimum.reduceat(each, self.start)
+        """The sum, and its gradient (2 n,) by the places."""
+        x, y = (place[self.b] - place[self.a]).T
+        depth = self.limits - self.normals[0] * x - self.normals[1] * y
+        nearest = depth.argmin(axis=0)
+        depth = np.take_along_axis(depth, nearest[None], axis=0)[0]
         deep = np.flatnonzero(depth > 0.0)
-        gradient = np.zeros_like(place)
-        if not len(deep):
-            return 0.0, gradient.ravel()
-        nearest = self._nearest(each, deep)
         d, w = depth[deep], self.weight[deep]
-        pull = (2.0 * w * d)[:, None] * self.normals[:, nearest].T
+        pull = (2.0 * w * d)[:, None] * self.normals[:, nearest[deep], deep].T
+        gradient = np.zeros_like(place)
         np.add.at(gradient, self.b[deep], -pull)
         np.add.at(gradient, self.a[deep], pull)
         return float((w * d * d).sum()), gradient.ravel()
-
-    def _nearest(self, each: np.ndarray, deep: np.ndarray) -> np.ndarray:
-        """For each of the `deep` pairs of parts the row of its nearest bound."""
-        width = self.width[deep]
-        most = int(width.max())
-        column = np.arange(most)
-        rows = self.start[deep][:, None] + np.minimum(column, width[:, None] - 1)
-        return self.start[deep] + np.argmin(each[rows], axis=1)
 
 
 def cost_at(layout: Layout, piece: int, turn: int, places: np.ndarray, weights: np.ndarray, low, high) -> np.ndarray:
