@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 from generator import __version__
 from generator.design.checks import check_form, check_order, check_pairs, check_part
+from generator.design.members import expanded, named
 from generator.design.messages import complaint
 from generator.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
 from generator.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
@@ -63,6 +66,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         parts.append(_part(name, label(index), values_, source))
         check_part(parts[-1], forms, source)
     check_order(tuple(parts), source)
+    members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
     _check_scale(source, written, resolver.names)
 
     rest = {
@@ -89,13 +93,20 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         parameters=records,
         stock=stock,
         forms=forms,
-        parts=tuple(parts),
+        parts=tuple(replace(part, label=label(index)) for index, part in enumerate(members)),
         figure=rest.get("figure"),
-        expected_overlaps=overlaps,
-        steps=rest.get("steps", ()),
+        expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
+        steps=tuple(
+            {**step, "parts": named(step["parts"], stands_for)} if "parts" in step else step
+            for step in rest.get("steps", ())
+        ),
         digest=_digest(source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}),
         folder=path.parent.as_posix(),
-        joins=joins,
+        joins=tuple(
+            {**join, "parts": pair}
+            for join in joins
+            for pair in product(*(stands_for[part] for part in join["parts"]))
+        ),
     )
 
 

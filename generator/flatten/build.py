@@ -6,8 +6,8 @@ from generator.errors import BuildError
 from generator.flatten.darts import chooser
 from generator.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from generator.flatten.records import Pattern, Patterns, Seam
-from generator.flatten.straight import band_pattern, flat_pattern
-from generator.parts.records import BandBody, FlatBody, PanelBody, Prop
+from generator.flatten.straight import band_pattern, flat_pattern, rod_pattern
+from generator.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
 SEAM_TOLERANCE = 0.25  # mm, or
@@ -44,9 +44,11 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
 
 def _pattern(piece, flattened, prop: Prop) -> Pattern:
     if isinstance(piece.body, FlatBody):
-        return flat_pattern(piece)
+        return flat_pattern(piece, prop.seams)
     if isinstance(piece.body, BandBody):
         return band_pattern(piece)
+    if isinstance(piece.body, RodBody):
+        return rod_pattern(piece)
     return panel_pattern(flattened[piece.id], prop.seams)
 
 

@@ -13,7 +13,7 @@ LEAST_TURN = 0.5  # cosine between a new triangle and the surface at the vertex 
 
 @dataclass(frozen=True, eq=False)
 class Coarse:
-    """`F` are the triangles of the coarse mesh; its vertices are the `kept` ones of the full mesh, in order."""
+    """The triangles `F` of a coarse mesh, whose vertices are the `kept` ones of the full mesh, in order."""
 
     F: np.ndarray
     kept: np.ndarray
@@ -32,8 +32,8 @@ class Coarse:
 def coarsen(V: np.ndarray, F: np.ndarray, faces: int) -> Coarse:
     """Removes vertices in rounds until about `faces` triangles are left, or no more can go.
 
-    In a round, vertices that are not neighbours are pulled into one of their neighbours each, the nearest that
-    keeps the mesh a mesh; a boundary vertex only along the boundary.
+    In a round, vertices that are not neighbours are pulled into one of their neighbours each, the nearest
+    that keeps the mesh a mesh; a boundary vertex only along the boundary.
     """
     n = len(V)
     N = _vertex_normals(V, F)
@@ -87,8 +87,11 @@ class _Rings:
         row, column = self.row, self.column
         length = np.linalg.norm(V[row] - V[column], axis=1)
         degree = np.diff(self.adjacency.indptr)
-        allowed = (~self.boundary[row] | (self.edge_faces == 1.0)) & (degree[row] >= 3) & (degree[column] <= 9)
-        # of each vertex about the shortest allowed edge; another one in the next round if that one will not do
+        allowed = (
+            (~self.boundary[row] | (self.edge_faces == 1.0)) & (degree[row] >= 3) & (degree[column] <= 9)
+        )
+        # of each vertex about the shortest allowed edge; another one in the next round if that one will not
+        # do
         cost = np.where(allowed, length * (1.0 + 0.5 * scatter.random(len(row))), np.inf)
         used = np.flatnonzero(degree)
         starts = self.adjacency.indptr[used]
@@ -176,7 +179,9 @@ def _affine_weights(V: np.ndarray, N: np.ndarray, ring: csr_array, centre: np.nd
     terms = np.concatenate([np.ones((len(row), 1)), flat / mean[:, None]], axis=1)
     trust = (mean / length) ** 2
     starts = ring.indptr[:-1]
-    normal_matrix = np.add.reduceat(trust[:, None, None] * terms[:, :, None] * terms[:, None, :], starts, axis=0)
+    normal_matrix = np.add.reduceat(
+        trust[:, None, None] * terms[:, :, None] * terms[:, None, :], starts, axis=0
+    )
     wanted = np.zeros((len(centre), 3, 1))
     wanted[:, 0] = 1.0
     solution = np.linalg.solve(normal_matrix + 1e-9 * np.eye(3), wanted)[:, :, 0]

@@ -29,20 +29,19 @@ import numpy as np
 from shapely.geometry import LineString, Point
 
 from generator.errors import BuildError
-from generator.flatten import intrinsic, strain
 from generator.flatten.mesh import DartLine, PanelMesher
+from generator.flatten.panels import load
 from generator.flatten.solver import Flattener
 from generator.parts.records import DartRequest, DartRules, Piece
 
 MOST_IN_ROW = 6
 SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, no source
-MARGIN = 0.96  # of the limit: what the search aims at, since holding seams to one length costs a little
 _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
-_AIMS = (MARGIN, 0.9, 0.83, 0.75)  # of the coarse search, tried in turn until a fine mesh confirms the result
+_AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
 
 
@@ -88,16 +87,18 @@ def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float
     return float(min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0))
 
 
-def automatic(piece: Piece, mesher: PanelMesher, covered: frozenset[str]) -> tuple[DartLine, ...]:
-    """Darts that keep the panel within its foam's limits, as the module says; none if it needs none.
+def automatic(
+    piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float
+) -> tuple[DartLine, ...]:
+    """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
 
     `covered` are the edges that a part lies over. Raises BuildError with a proposal where no darts will do.
     """
-    return _Search(piece, mesher, covered).find()
+    return _Search(piece, mesher, covered, share).find()
 
 
 class _Search:
-    def __init__(self, piece: Piece, mesher: PanelMesher, covered: frozenset[str]):
+    def __init__(self, piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float):
         self.piece, self.mesher = piece, mesher
         self.rules: DartRules = piece.body.automatic
         self.thickness = piece.stock.thickness
@@ -106,13 +107,14 @@ class _Search:
         self.weight = {
             e.id: 1.0 if (not e.joins or e.id in covered) else SHOWING for e in piece.body.edges
         }
-        self.aim = MARGIN
+        self.share = self.aim = share
         self._known: dict[tuple, float] = {}
 
     def find(self) -> tuple[DartLine, ...]:
-        if not self.rules.count and not self.rules.at and self.load((), _FINE) <= MARGIN:
+        if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
-        for self.aim in _AIMS:
+        for aim in _AIMS:
+            self.aim = aim * self.share
             best = self._cheapest(self._rows())
             if best is None and not self.rules.count:
                 best = self._cheapest(self._pairs_of_rows())
@@ -126,7 +128,7 @@ class _Search:
 
     # what a set of darts comes to
 
-    def load(self, darts: Sequence[Dart], triangles: int) -> float:
+    def load_of(self, darts: Sequence[Dart], triangles: int) -> float:
         """Worst strain over its limit: 1 is just within; infinite where the darts do not fit."""
         key = (tuple(darts), triangles)
         if key not in self._known:
@@ -144,10 +146,7 @@ class _Search:
             flat = Flattener(mesh.space, mesh.normals, mesh.faces).solve().flat
         except BuildError:
             return math.inf
-        lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
-        found = strain.summary(lengths, flat, mesh.faces, self.thickness)
-        stock = self.piece.stock
-        return max(found.tension / stock.tension_limit, found.compression / stock.compression_limit)
+        return load(self.piece, mesh, flat)
 
     def lines(self, darts: Sequence[Dart]) -> tuple[DartLine, ...] | None:
         """The darts as lines in the rough map; None where one comes too near an edge, a hole or another dart."""
@@ -250,7 +249,7 @@ class _Search:
         return _reaching(plan, high)
 
     def _meets(self, darts) -> bool:
-        return self.load(darts, _COARSE) <= self.aim
+        return self.load_of(darts, _COARSE) <= self.aim
 
     # polishing
 
@@ -263,7 +262,7 @@ class _Search:
                 for way in (1, -1):
                     while True:
                         moved = _moved(darts, group, way * step)
-                        if moved is None or self.load(moved, _COARSE) >= self.load(darts, _COARSE) - 1e-4:
+                        if moved is None or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4:
                             break
                         darts = moved
         return darts
@@ -314,7 +313,7 @@ class _Search:
     def _confirmed(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...] | None:
         """The darts as a fine mesh confirms them, deepened step by step if need be; None if that does not help."""
         for _ in range(_DEEPENINGS):
-            if self.load(darts, _FINE) <= MARGIN:
+            if self.load_of(darts, _FINE) <= self.share:
                 return darts
             darts = tuple(replace(d, reach=min(_DEEPEN * d.reach, _DEEPEST)) for d in darts)
         return None
@@ -323,7 +322,7 @@ class _Search:
         tried = [load for (darts, _), load in self._known.items() if math.isfinite(load)]
         stock = self.piece.stock
         limit = min(stock.tension_limit, stock.compression_limit)
-        bare = self.load((), _COARSE) * limit
+        bare = self.load_of((), _COARSE) * limit
         least = min(tried, default=math.inf) * limit
         space = self.mesher.lifted(np.array(self.mesher.shape.exterior.coords))
         spans = np.ptp(space, axis=0)
@@ -350,14 +349,14 @@ def _moved(darts, group, step) -> tuple[Dart, ...] | None:
     return tuple(changed)
 
 
-def chooser(pieces: Sequence[Piece]) -> Callable[[Piece, PanelMesher], tuple[DartLine, ...]]:
+def chooser(pieces: Sequence[Piece]) -> Callable[[Piece, PanelMesher, float], tuple[DartLine, ...]]:
     """The function that gives each panel of a prop its darts."""
     from generator.flatten.covers import covered_edges
 
-    def darts_of(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
+    def darts_of(piece: Piece, mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
         if piece.body.automatic is None:
             return stated
-        return automatic(piece, mesher, covered_edges(piece, pieces))
+        return automatic(piece, mesher, covered_edges(piece, pieces), share)
 
     return darts_of

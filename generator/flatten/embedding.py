@@ -81,7 +81,10 @@ def convex(F: np.ndarray, n: int, area: float) -> np.ndarray:
         inner = np.cumsum(~fixed) - 1
         free_row = ~fixed[row]
         right = np.stack(
-            [np.bincount(row[free_row], np.where(fixed[col], flat[col, k], 0.0)[free_row], count) for k in (0, 1)],
+            [
+                np.bincount(row[free_row], np.where(fixed[col], flat[col, k], 0.0)[free_row], count)
+                for k in (0, 1)
+            ],
             axis=1,
         )[~fixed]
         keep = free_row & ~fixed[col]
@@ -90,6 +93,9 @@ def convex(F: np.ndarray, n: int, area: float) -> np.ndarray:
         matrix = csc_array((np.full(keep.sum(), -1.0), (inner[row[keep]], inner[col[keep]])), (size, size))
         matrix = matrix + csc_array((degree, (np.arange(size), np.arange(size))), (size, size))
         flat[~fixed] = splu(
-            csc_array(matrix), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+            csc_array(matrix),
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
         ).solve(right)
     return flat[:n]

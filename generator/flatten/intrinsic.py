@@ -1,4 +1,4 @@
-"""True lengths of a mesh's edges within the smooth surface, and the flat triangles that have those lengths."""
+"""True lengths of a mesh's edges within the smooth surface, and the flat triangles that have them."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ def arc_lengths(p: np.ndarray, q: np.ndarray, n_p: np.ndarray, n_q: np.ndarray) 
     """Length of the shortest line in the surface from `p` to `q`, points and unit normals of shape (..., 3).
 
     A line that turns by the angle f about an axis at radius r while it may also advance along that axis (an
-    arc or a helix) has length^2 = chord^2 + r^2 (f^2 - 4 sin^2(f/2)), and its end normals differ by a vector of
-    length 2 sin(f/2) whose product with the chord is 4 r sin^2(f/2). So the result is exact on spheres and
+    arc or a helix) has length^2 = chord^2 + r^2 (f^2 - 4 sin^2(f/2)), and its end normals differ by a vector
+    of length 2 sin(f/2) whose product with the chord is 4 r sin^2(f/2). So the result is exact on spheres and
     cylinders; elsewhere its relative error is of the fourth order in the chord. Never less than the chord.
     """
     chord = q - p

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -19,6 +19,8 @@ from generator.parts.records import PanelBody, Piece, SeamSpec
 from generator.parts.trace import lengths_along
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_refinement.py)
+MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
+_ROUNDS = 5
 _OUTLINE_SPACING = 1.0  # mm between points of a cut line
 
 
@@ -36,29 +38,56 @@ class Flattened:
 def flatten_panels(
     pieces: Sequence[Piece],
     seams: Sequence[SeamSpec],
-    darts_of: Callable[[Piece, PanelMesher], tuple[DartLine, ...]],
+    darts_of: Callable[[Piece, PanelMesher, float], tuple[DartLine, ...]],
     triangles: int = TRIANGLES,
 ) -> dict[str, Flattened]:
-    """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets."""
+    """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets.
+
+    `darts_of` gives a panel's darts for a share of its foam's limit. Holding seams to one length may cost a
+    panel a little strain; one whose darts are searched for and that ends over its limit gets a lower share.
+    """
     meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
-    meshes = {
-        p.id: meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id])) for p in pieces
-    }
-    solvers = {i: Flattener(m.space, m.normals, m.faces) for i, m in meshes.items()}
-    free = {i: solver.solve().flat for i, solver in solvers.items()}
+    share = {p.id: MARGIN for p in pieces}
+    free: dict[str, Flattened] = {}
+    solvers: dict[str, Flattener] = {}
+    stale = list(pieces)
+    for _ in range(_ROUNDS):
+        for p in stale:
+            mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
+            solvers[p.id] = Flattener(mesh.space, mesh.normals, mesh.faces)
+            free[p.id] = Flattened(p, mesh, solvers[p.id].solve().flat)
+        held = _hold_seams(free, solvers, seams)
+        loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}
+        stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
+        if not stale:
+            break
+        for p in stale:
+            share[p.id] *= 0.985 / loads[p.id]
+    return held
+
+
+def _hold_seams(
+    free: Mapping[str, Flattened], solvers: Mapping[str, Flattener], seams: Sequence[SeamSpec]
+) -> dict[str, Flattened]:
+    """Flatten again with the edges of every seam, and the legs of every dart, held to one length."""
     measured: dict[EdgeKey, RunningLength] = {}
-    for p in pieces:
-        m = meshes[p.id]
-        for edge, chains, shares in zip(p.body.edges, m.chains, m.shares):
-            measured[(p.id, edge.id)] = running_length(free[p.id], chains, shares)
+    for i, f in free.items():
+        for edge, chains, shares in zip(f.piece.body.edges, f.mesh.chains, f.mesh.shares):
+            measured[(i, edge.id)] = running_length(f.flat, chains, shares)
     agreed = agree(measured, seams)
-    result = {}
-    for p in pieces:
-        held = _constraints(p, meshes[p.id], free[p.id], agreed)
-        flat = solvers[p.id].solve(held, start=free[p.id]).flat if held else free[p.id]
-        result[p.id] = Flattened(p, meshes[p.id], flat)
-    return result
+    held = {}
+    for i, f in free.items():
+        constraints = _constraints(f.piece, f.mesh, f.flat, agreed)
+        held[i] = replace(f, flat=solvers[i].solve(constraints, start=f.flat).flat) if constraints else f
+    return held
+
+
+def load(piece: Piece, mesh: PanelMesh, flat: np.ndarray) -> float:
+    """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
+    lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
+    found = strain.summary(lengths, flat, mesh.faces, piece.stock.thickness)
+    return max(found.tension / piece.stock.tension_limit, found.compression / piece.stock.compression_limit)
 
 
 def _spacing(pieces, meshers, triangles) -> dict[str, float]:

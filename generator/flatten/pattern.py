@@ -72,12 +72,14 @@ class BlockPattern:
     def sum_blocks(self, blocks: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Sums (4, 6, m) blocks of triangles into blocks (4, n) of vertices and (4, pairs) of directed edges.
 
-        Axis 0 is xx, xy, yx, yy; axis 1 the corner pairs 00, 11, 22, 01, 12, 20. An edge's block is the part of
-        it that its own direction has; `system` adds that of the other direction.
+        Axis 0 is xx, xy, yx, yy; axis 1 the corner pairs 00, 11, 22, 01, 12, 20. An edge's block is the part
+        of it that its own direction has; `system` adds that of the other direction.
         """
         corners = self._F.T.ravel()
         diagonal = np.stack([np.bincount(corners, b[:3].ravel(), minlength=self._n) for b in blocks])
-        across = np.stack([np.bincount(self._half_edges, b[3:].ravel(), minlength=len(self._keys)) for b in blocks])
+        across = np.stack(
+            [np.bincount(self._half_edges, b[3:].ravel(), minlength=len(self._keys)) for b in blocks]
+        )
         return diagonal, across
 
     def system(self, diagonal: np.ndarray, across: np.ndarray) -> System:
@@ -96,7 +98,7 @@ class BlockPattern:
 
 
 class System:
-    """A symmetric positive definite matrix over (n, 2) vectors; `position` (n,) is each vertex's place in it."""
+    """A symmetric positive definite matrix over (n, 2) vectors, the vertices ordered by `position` (n,)."""
 
     def __init__(self, matrix: csc_array, position: np.ndarray):
         self._matrix, self._position = matrix, position
@@ -115,10 +117,13 @@ class System:
         """The solution (n, 2) for `right` (n, 2), given the matrix's own factor."""
         return self._unordered(factor.solve(self._ordered(right)))
 
-    def solve_nearby(self, factor: SuperLU, right: np.ndarray, most: int, tolerance: float) -> np.ndarray | None:
+    def solve_nearby(
+        self, factor: SuperLU, right: np.ndarray, most: int, tolerance: float
+    ) -> np.ndarray | None:
         """The solution to a relative `tolerance`, given the factor of a matrix that is nearly the same.
 
-        Conjugate gradients with that factor as the preconditioner; None if `most` steps are not enough.
+        Conjugate gradients with that factor as the preconditioner; None if `most` steps are not enough or the
+        matrix turns out not to be positive definite.
         """
         x = np.zeros(2 * len(right))
         residual = self._ordered(right)
@@ -127,7 +132,10 @@ class System:
         size = first = float(residual @ z)
         for _ in range(most):
             image = self._matrix @ p
-            step = size / float(p @ image)
+            curvature = float(p @ image)
+            if curvature <= 0.0:
+                return None
+            step = size / curvature
             x = x + step * p
             residual = residual - step * image
             z = factor.solve(residual)

@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from generator.flatten.records import Pattern, PatternEdge, Strain
-from generator.parts.records import BandBody, FlatBody, Piece
+from generator.flatten.ticks import edge_marks
+from generator.parts.records import BandBody, FlatBody, Piece, RodBody, SeamSpec
 from generator.parts.trace import lengths_along
 
 NO_STRAIN = Strain(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 _MIRROR = np.array([-1.0, 1.0])
 
 
-def flat_pattern(piece: Piece) -> Pattern:
-    """A flat part seen from its inside face (z = 0 of its frame)."""
+def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
+    """A flat part seen from its inside face (z = 0 of its frame); edges that are seams get match ticks."""
     body: FlatBody = piece.body
     outline = body.outline[::-1] * _MIRROR
     n = len(outline)
     edges = []
+    sewn = {end.edge for seam in seams for end in (seam.a, seam.b) if end.part == piece.id}
     for run in reversed(body.runs):
         index = np.arange(run.start, run.stop + 1) % n
         points = body.outline[index][::-1] * _MIRROR
+        if run.id in sewn:
+            edges.append(edge_marks(piece, run, [points], (), [np.array([0.0, 1.0])], seams))
+            continue
         if body.radius is not None:
             length = 2 * np.pi * body.radius
         else:
@@ -80,7 +87,8 @@ def plain_strip(outline: np.ndarray, holes) -> tuple[float, float] | None:
 def band_pattern(piece: Piece) -> Pattern:
     """A band laid straight: x is the length of its neutral curve, y the place across it. Exact."""
     body: BandBody = piece.body
-    neutral = body.inner_offset + piece.stock.k * piece.stock.thickness
+    k = 1.0 if body.fold else piece.stock.k  # where it is scored to the outer skin, only that skin bends
+    neutral = body.inner_offset + k * piece.stock.thickness
     along = neutral_length(body, neutral)
     total = float(along[-1])
     x0, x1 = -body.trim_start, total + body.trim_end
@@ -93,9 +101,9 @@ def band_pattern(piece: Piece) -> Pattern:
     ends = ((piece.id,) if body.closed else ())
     edges = (
         _edge("low", low, _length(low), (0.0,), body.joins_low),
-        _edge("start", np.array([low[-1], high[-1]]), float(high[-1, 1] - low[-1, 1]), (0.0,), ends),
+        _edge("start", np.array([low[-1], high[-1]]), float(high[-1, 1] - low[-1, 1]), (body.fold / 2,), ends),
         _edge("high", high[::-1], _length(high), (0.0,), body.joins_high),
-        _edge("end", np.array([high[0], low[0]]), float(high[0, 1] - low[0, 1]), (0.0,), ends),
+        _edge("end", np.array([high[0], low[0]]), float(high[0, 1] - low[0, 1]), (body.fold / 2,), ends),
     )
     straight = np.ptp(body.low) < 1e-9 and np.ptp(body.high) < 1e-9
     width = float(body.high[0] - body.low[0])
@@ -118,13 +126,47 @@ def band_pattern(piece: Piece) -> Pattern:
     )
 
 
+def rod_pattern(piece: Piece) -> Pattern:
+    """The strip that a laminated rod is built from, square so that it can be rounded; of a bought one its side."""
+    body: RodBody = piece.body
+    width = body.diameter if body.bought else max(body.diameter, piece.layers * piece.stock.thickness)
+    x, y = body.length / 2, width / 2
+    outline = np.array([[-x, -y], [x, -y], [x, y], [-x, y]])
+    names = ("low", "end", "high", "start")
+    corners = np.vstack([outline, outline[:1]])
+    edges = tuple(
+        _edge(name, corners[i : i + 2], float(np.ptp(corners[i : i + 2], axis=0).max()), (0.0,), ())
+        for i, name in enumerate(names)
+    )
+    return Pattern(
+        piece=piece,
+        outline=outline,
+        holes=(),
+        edges=edges,
+        darts=(),
+        area=float(4 * x * y),
+        strain=NO_STRAIN,
+        neutral_offset=0.0,
+        mesh=None,
+        forward=None,
+        up=None,
+        strip=(float(2 * x), float(2 * y)),
+        warnings=(),
+    )
+
+
 def neutral_length(body: BandBody, neutral: float) -> np.ndarray:
     """Running length (N,) of the band's curve moved by `neutral` along its normals."""
+    if body.fold:
+        steps = np.linalg.norm(np.diff(body.curve + neutral * body.normals, axis=0), axis=1)
+        return np.concatenate([[0.0], np.cumsum(steps)])
     return lengths_along(body.curve + neutral * body.normals)
 
 
 def _too_tight(piece: Piece, body: BandBody) -> tuple[str, ...]:
     """Common practice, no source: sheet foam bends cold to an inside radius of about twice its thickness."""
+    if body.fold:
+        return ()
     curve = body.curve + body.inner_offset * body.normals
     step = np.linalg.norm(np.diff(curve, axis=0), axis=1)
     turn = np.arccos(np.clip((body.normals[:-1] * body.normals[1:]).sum(1), -1, 1))

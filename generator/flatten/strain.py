@@ -12,10 +12,10 @@ TIGHT_RADIUS = 2.0  # least inner radius in thicknesses that a cold sheet takes;
 
 
 def triangle_strain(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray) -> np.ndarray:
-    """Principal stretches (m, 2) of the foam of each triangle as the pattern is put on the form, larger first.
+    """Principal stretches (m, 2) of each triangle's foam as the pattern is put on the form, larger first.
 
-    `lengths` (m, 3) of the edges in the surface, opposite the corners; `flat` (n, 2). A stretch is length on the
-    form over length on the pattern: above 1 the foam is pulled, below 1 it is pressed.
+    `lengths` (m, 3) of the edges in the surface, opposite the corners; `flat` (n, 2). A stretch is length on
+    the form over length on the pattern: above 1 the foam is pulled, below 1 it is pressed.
     """
     base, side = flat[F[:, 1]] - flat[F[:, 0]], flat[F[:, 2]] - flat[F[:, 0]]
     det = base[:, 0] * side[:, 1] - base[:, 1] * side[:, 0]
@@ -43,7 +43,8 @@ def summary(
     `compression` and `max`, the greater of the two, are the worst over all vertices of the mean over the area
     within `reach` mm of the vertex on the pattern, and at least over the triangles around it. A mean over a
     fixed distance does not depend on how fine the mesh is, even at the tip of a dart, where the strain of an
-    ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than that.
+    ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than
+    that.
     """
     stretches = triangle_strain(lengths, flat, F)
     area = areas(rest_triangles(lengths))
@@ -53,7 +54,9 @@ def summary(
     p95 = float(size[order][min(np.searchsorted(share, 0.95), len(order) - 1)])
     pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
     pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
-    tension, compression = (float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach))
+    tension, compression = (
+        float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach)
+    )
     return Strain(
         max=max(tension, compression),
         p95=p95,
@@ -68,7 +71,7 @@ def summary(
 def _worst_nearby_means(
     values: np.ndarray, area: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float
 ) -> np.ndarray:
-    """Greatest over the vertices of the area-weighted mean within `reach`, for each row of `values` (rows, m)."""
+    """Greatest over the vertices of the mean within `reach`, for each row of `values` (rows, m)."""
     used, corners = np.unique(F.ravel(), return_inverse=True)
     weight = np.bincount(corners, np.repeat(area, 3))
     sums = np.stack([np.bincount(corners, np.repeat(area * row, 3)) for row in values], axis=1)
@@ -83,7 +86,7 @@ def _worst_nearby_means(
 
 
 def curvatures(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:
-    """Principal curvatures (m, 2) of each triangle from the turn of the normals along its edges, larger first.
+    """Principal curvatures (m, 2) of each triangle from the turn of its normals, larger first.
 
     1/mm; positive where the surface bends away from its normal, as a ball does.
     """
@@ -101,8 +104,8 @@ def curvatures(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:
 def bending(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> tuple[float, float]:
     """Worst strain of the inner and of the outer face from bending alone: negative pressed, positive pulled.
 
-    `V` lies on the neutral surface, at `k` of the `thickness` from the inner face; `N` points to the outer face.
-    A face at the distance d outside a surface of curvature c is longer than the surface by d c.
+    `V` lies on the neutral surface, at `k` of the `thickness` from the inner face; `N` points to the outer
+    face. A face at the distance d outside a surface of curvature c is longer than the surface by d c.
     """
     bend = curvatures(V, N, F)
     worst = float(bend.ravel()[np.argmax(np.abs(bend))])
@@ -110,7 +113,7 @@ def bending(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: fl
 
 
 def least_radius(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> float:
-    """Least radius in mm to which the hollow face of the foam is bent; infinite for a flat sheet, 0 if it folds.
+    """Least radius in mm to which the foam's hollow face is bent; infinite if it is flat, 0 if it folds.
 
     Below `TIGHT_RADIUS` thicknesses a cold sheet creases.
     """

@@ -34,7 +34,7 @@ class NearestPoint:
             step = np.column_stack([(c * p - b * q) / det, (a * q - b * p) / det])
             step = np.clip(step, -_LONGEST, _LONGEST)
             coords = self.surface.within(self.surface.moved(coords, step))
-            if np.max(np.abs(step), initial=0.0) < 1e-13:
+            if np.max(np.abs(step), initial=0.0) < 1e-10:
                 break
         return coords
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 
 import numpy as np
 from scipy.interpolate import CubicSpline
+from shapely.geometry import Polygon
 
 from generator.design.records import CutSpec, PartSpec, Stock
 from generator.errors import BuildError
@@ -13,7 +15,7 @@ from generator.forms.axes import direction
 from generator.forms.surface import Surface
 from generator.parts import outlines
 from generator.parts.levels import Level
-from generator.parts.placing import frame_at
+from generator.parts.placing import default_up, frame_at
 from generator.parts.records import BandBody
 from generator.parts.sections import curve_on_form, plane_level, section
 from generator.parts.trace import lengths_along, respace
@@ -40,10 +42,11 @@ def band_body(
         return _lip(spec, stock, along["opening"], surface_of, level_of, cut_of, beneath, walls)
     if "hoop" in along:
         across = plane_level(along["hoop"]["plane"]).normal
+        up = default_up(across)
         curve = section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0)
     else:
         frame = frame_at(along["at"], surface_of)
-        across = frame.axes[:, 2]
+        across, up = frame.axes[:, 2], frame.axes[:, 1]
 
         def section_of(given: Mapping) -> np.ndarray:
             return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
@@ -51,9 +54,48 @@ def band_body(
         ring, _ = outlines.rings(outlines.polygon(along["outline"], folder, section_of))
         curve = frame.to_space(np.vstack([ring, ring[:1]]))
     curve = _around(curve, across)
-    low, high = _extent(spec)
-    size = len(curve)
-    return _band(spec, stock, curve, across, np.full(size, low), np.full(size, high), beneath)
+    span = values.get("span")
+    if span:
+        curve = _spanned(curve, across, up, span)
+    low, high = _extent(spec, lengths_along(curve))
+    return _band(spec, stock, curve, across, low, high, beneath, closed=not span)
+
+
+def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mapping) -> np.ndarray:
+    """The part (N, 3) of a closed curve from one place to another, counter-clockwise about `across`."""
+    flat = curve[:-1] - np.outer(curve[:-1] @ across, across)
+    middle = Polygon(flat @ _plane_axes(across, up)).centroid.coords[0]
+    x, y = (flat @ _plane_axes(across, up) - middle).T
+    s = lengths_along(curve)
+    angle = np.unwrap(np.arctan2(np.append(y, y[0]), np.append(x, x[0])))
+    if (np.diff(angle) <= 0).any():
+        raise BuildError("its curve turns back as seen from its middle, so that angles say nothing; give shares")
+    # everything is measured from where the curve crosses angle 0
+    turn = 2 * np.pi * np.ceil(angle[0] / (2 * np.pi))
+    zero = float(np.interp(turn, angle, s))
+    if "shares" in span:
+        begin, end = (zero + share * s[-1] for share in span["shares"])
+    else:
+        first, last = (np.radians(a) for a in span["angles"])
+        begin, end = (_along_turns(a + turn, angle, s) for a in (first, last))
+    if not 0 < end - begin < s[-1] * (1 - 1e-9):
+        raise BuildError("its span is nothing or goes all around; expected less than one turn, from less than to")
+    count = max(17, math.ceil(end - begin) + 1)
+    at = np.linspace(begin, end, count) % s[-1]
+    return CubicSpline(s, curve, bc_type="periodic")(at)
+
+
+def _along_turns(angle: float, angles: np.ndarray, s: np.ndarray) -> float:
+    """Length along a closed curve at an angle that may lie in another turn than `angles`."""
+    turns, rest = divmod(angle - angles[0], 2 * np.pi)
+    return float(turns * s[-1] + np.interp(rest + angles[0], angles, s))
+
+
+def _plane_axes(across: np.ndarray, up: np.ndarray) -> np.ndarray:
+    """(3, 2) x and y of the plane square to `across`, y along `up`."""
+    up = up - (up @ across) * across
+    up = up / np.linalg.norm(up)
+    return np.column_stack([np.cross(up, across), up])
 
 
 def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> BandBody:
@@ -109,21 +151,26 @@ def _around(curve: np.ndarray, across: np.ndarray, start=None) -> np.ndarray:
     return even
 
 
-def _extent(spec) -> tuple[float, float]:
+def _extent(spec, along: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Lower and upper edge (N,) at lengths `along` (N,) of the curve."""
     values = spec.values
     if values.get("from") is not None and values.get("to") is not None:
-        return values["from"], values["to"]
+        return np.full(len(along), values["from"]), np.full(len(along), values["to"])
     if values.get("width") is None:
         raise BuildError(f"{spec.where}: band {spec.id}: how wide is it? expected `width`, or `from` and `to`")
-    return -values["width"] / 2, values["width"] / 2
+    ends = values["width"], values.get("end_width", values["width"])
+    half = np.interp(along, along[[0, -1]], ends) / 2
+    return -half, half
 
 
-def _band(spec, stock: Stock, curve, across, low, high, beneath) -> BandBody:
+def _band(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = True) -> BandBody:
     values = spec.values
-    tangent = np.empty_like(curve)
-    ring = curve[:-1]
-    tangent[:-1] = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
-    tangent[-1] = tangent[0]
+    if closed:
+        ring = curve[:-1]
+        tangent = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
+        tangent = np.vstack([tangent, tangent[:1]])
+    else:
+        tangent = CubicSpline(lengths_along(curve), curve)(lengths_along(curve), 1)
     normals = np.cross(tangent, across)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     inner = beneath if values["laid"] == "outside" else -beneath - stock.thickness
@@ -135,7 +182,7 @@ def _band(spec, stock: Stock, curve, across, low, high, beneath) -> BandBody:
         low=low,
         high=high,
         inner_offset=inner,
-        closed=True,
+        closed=closed,
         trim_start=trim.get("start", 0.0),
         trim_end=trim.get("end", 0.0),
         joins_low=(),

@@ -7,7 +7,7 @@ from functools import lru_cache
 from generator.design.records import CutSpec, Design, PartSpec
 from generator.errors import BuildError
 from generator.forms import make_surfaces
-from generator.parts import band, flat, outlines, seams
+from generator.parts import band, contacts, flat, outlines, seams
 from generator.parts.levels import Level, make_level
 from generator.parts.panel import panel_body
 from generator.parts.placing import placements
@@ -20,9 +20,10 @@ def build_prop(design: Design) -> Prop:
     pieces = _Builder(design).pieces()
     pieces = seams.divide_edges(pieces)
     pieces, found = seams.find_seams(pieces)
-    laps = tuple(
-        Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on
-    )
+    clearance = next((p.value for p in design.parameters if p.name == "clearance"), 0.0)
+    pieces = contacts.join_flat_edges(pieces, clearance)
+    laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
+    laps += tuple(Lap(*join["parts"], join["glue"]) for join in design.joins)
     return Prop(design, pieces, found, laps)
 
 

@@ -18,8 +18,11 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from generator.errors import BuildError
-
-SAGITTA = 0.01
+from generator.parts.curves import SAGITTA, arc_steps, flattened
+from generator.parts.lettering import bridged, lettering
+from generator.parts.paths import path_ring
+from generator.parts.repeats import repeated
+from generator.parts.svg_file import svg_shape
 
 # Gives the section of a named form at a plane as a ring (N, 2) in the outline axes of that plane.
 SectionOf = Callable[[Mapping[str, Any]], np.ndarray]
@@ -27,8 +30,7 @@ SectionOf = Callable[[Mapping[str, Any]], np.ndarray]
 
 def circle(radius: float, centre=(0.0, 0.0)) -> np.ndarray:
     """(N, 2) counter-clockwise, N a multiple of 4 so that the quadrant points are exact."""
-    step = 2 * math.acos(max(0.0, 1 - SAGITTA / max(radius, SAGITTA)))
-    count = 4 * max(4, math.ceil(2 * math.pi / step / 4))
+    count = 4 * max(4, math.ceil(arc_steps(radius, 2 * math.pi) / 4))
     angle = np.arange(count) * (2 * np.pi / count)
     return np.asarray(centre, float) + radius * np.column_stack([np.cos(angle), np.sin(angle)])
 
@@ -39,8 +41,8 @@ def spline(points) -> np.ndarray:
     ring = np.vstack([points, points[:1]])
     knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
     curve = CubicSpline(knots, ring, bc_type="periodic")
-    fine = np.concatenate([np.linspace(a, b, 24, endpoint=False) for a, b in zip(knots, knots[1:])])
-    return curve(fine)
+    spans = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a)))[:-1] for a, b in zip(knots, knots[1:])]
+    return np.concatenate(spans)
 
 
 def _rectangle(width, height, corner, centre) -> Polygon:
@@ -68,49 +70,26 @@ def _superellipse(width, height, exponent, centre) -> np.ndarray:
     return np.asarray(centre, float) + np.column_stack([width / 2 * rho * c, height / 2 * rho * s])
 
 
-def _svg(path: Path) -> Polygon:
-    """The closed paths of an SVG drawing, at its stated size in millimetres, y turned up; holes by even-odd."""
-    from svgpathtools import svg2paths2
-
-    paths, _, attributes = svg2paths2(str(path))
-    scale = _svg_scale(attributes, path)
-    shape = Polygon()
-    for path_ in paths:
-        for loop in path_.continuous_subpaths():
-            points = []
-            for segment in loop:
-                count = 1 if type(segment).__name__ == "Line" else 32
-                points += [segment.point(t) for t in np.arange(count) / count]
-            ring = np.array([[p.real, -p.imag] for p in points]) * scale
-            if len(ring) >= 3:
-                shape = shape.symmetric_difference(Polygon(ring).buffer(0))
-    return shape
-
-
-def _svg_scale(attributes: Mapping[str, str], path: Path) -> float:
-    """mm per user unit; CSS says 96 px to the inch where no millimetres are given (CSS Values 3, 5.2)."""
-    units = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96}
-    width, box = attributes.get("width"), attributes.get("viewBox")
-    if width is None or box is None:
-        return 25.4 / 96
-    number = width.rstrip("abcdefghijklmnopqrstuvwxyz% ")
-    unit = width[len(number) :].strip()
-    if unit not in units:
-        raise BuildError(f"{path}: width {width!r} of the drawing; expected a length in mm, cm, in, pt or px")
-    return float(number) * units[unit] / float(box.replace(",", " ").split()[2])
-
-
 def polygon(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> Polygon:
     """The outline of the design file as one polygon with positive orientation.
 
     Raises BuildError if nothing is left, or if it falls apart.
     """
+    return whole(area(outline, folder, section_of), "the outline")
+
+
+def area(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> shapely.Geometry:
+    """What the outline of the design file covers, in one piece or several. Raises BuildError for nothing."""
     shape = _shape(outline, folder, section_of)
     for other in outline.get("plus") or ():
-        shape = shape.union(polygon(other, folder, section_of))
+        shape = shape.union(area(other, folder, section_of))
     for other in outline.get("minus") or ():
-        shape = shape.difference(polygon(other, folder, section_of))
-    return whole(shape, "the outline")
+        shape = shape.difference(area(other, folder, section_of))
+    if outline.get("repeat"):
+        shape = repeated(shape, outline["repeat"])
+    if shape.is_empty:
+        raise BuildError("an outline: nothing is left of it; check its size against what is cut away")
+    return shape
 
 
 def whole(shape, what: str) -> Polygon:
@@ -138,17 +117,34 @@ def _shape(outline, folder, section_of) -> Polygon:
         return Polygon(spline(outline["spline"]["points"]))
     if "slot" in outline:
         v = outline["slot"]
-        shape = _rectangle(v["length"], v["width"], v["width"] / 2 * 0.999999, (0, 0))
-        shape = affinity.rotate(shape, v["angle"], origin=(0, 0))
-        return affinity.translate(shape, *v["centre"])
+        return _placed(_rectangle(v["length"], v["width"], v["width"] / 2 * 0.999999, (0, 0)), v)
     if "superellipse" in outline:
         v = outline["superellipse"]
         return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))
     if "section" in outline:
         return Polygon(section_of(outline["section"]))
     if "svg" in outline:
-        return _svg(Path(folder) / outline["svg"]["file"])
+        return svg_shape(Path(folder) / outline["svg"]["file"])
+    if "path" in outline:
+        return _simple(Polygon(path_ring(outline["path"])))
+    if "text" in outline:
+        v = outline["text"]
+        return _placed(lettering(v["value"], v["height"], v["bold"]), v)
+    if "stencil_text" in outline:
+        v = outline["stencil_text"]
+        return _placed(bridged(lettering(v["value"], v["height"], v["bold"]), v["bridge"]), v)
     raise BuildError(f"an outline with no shape: {sorted(outline)}")
+
+
+def _placed(shape: shapely.Geometry, given: Mapping[str, Any]) -> shapely.Geometry:
+    """A shape drawn about the origin, turned by its `angle` and moved to its `centre`."""
+    return affinity.translate(affinity.rotate(shape, given["angle"], origin=(0, 0)), *given["centre"])
+
+
+def _simple(shape: Polygon) -> Polygon:
+    if not shape.is_valid:
+        raise BuildError(f"a path that crosses itself ({shapely.is_valid_reason(shape)})")
+    return shape
 
 
 def rings(shape: Polygon) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:

@@ -16,6 +16,7 @@ from generator.parts import region as regions
 from generator.parts.levels import SIGN, Level
 from generator.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from generator.parts.rough_map import rough_map
+from generator.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
 from generator.parts.trace import respace, slide_onto, slide_to_corner
 
 _ENOUGH_FACES = 500
@@ -52,19 +53,23 @@ def panel_body(
     levels: Mapping[str, Level],
     square_cuts: frozenset[str],
     inner_offset: float,
+    opened: HalfPlane | None = None,
 ) -> PanelBody:
     """Builds the panel of `spec`.
 
-    `levels` holds the cuts of its form, `square_cuts` those that are seams. Raises BuildError if nothing is
+    `levels` holds the cuts of its form, `square_cuts` those that are seams; along `opened` it is parted from
+    itself. Raises BuildError if nothing is
     left of the form between the cuts, if it falls apart, or if it closes on itself.
     """
     where = spec.values["where"]
     walls = [Wall(cut, cut in square_cuts, surface, levels[cut]) for cut in where]
     neutral = inner_offset + stock.k * stock.thickness
-    region = _cut_out(spec, surface, walls, [SIGN[where[w.cut]] for w in walls], neutral)
+    region = _cut_out(spec, surface, walls, [SIGN[where[w.cut]] for w in walls], neutral, opened)
     bits = {i: wall for i, wall in enumerate(walls)}
     bits[regions.START_BIT] = Wall("start", True, surface, None, 0.0)
     bits[regions.END_BIT] = Wall("end", True, surface, None, 1.0)
+    if opened is not None:
+        bits[FIRST_BIT] = bits[SECOND_BIT] = Wall("opened", True, surface, opened.plane)
     space = surface.offset(region.coords, neutral)
     flat = rough_map(space, region.faces)
     loops = sorted(
@@ -99,7 +104,7 @@ def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
     return tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in given), None
 
 
-def _cut_out(spec, surface, walls, keep, neutral) -> regions.Region:
+def _cut_out(spec, surface, walls, keep, neutral, opened) -> regions.Region:
     for finer in (1, 2, 4, 6):
         region = regions.whole_form(surface, finer)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
@@ -115,7 +120,7 @@ def _cut_out(spec, surface, walls, keep, neutral) -> regions.Region:
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
-    region = regions.unwrap(pieces[0])
+    region = regions.unwrap(pieces[0] if opened is None else slit(pieces[0], surface, opened))
     loops = regions.boundary_loops(region.faces)
     if not loops:
         raise BuildError(f"{who}: the form is closed and uncut; add cuts that open it")
@@ -125,7 +130,9 @@ def _cut_out(spec, surface, walls, keep, neutral) -> regions.Region:
     space = surface.offset(region.coords, neutral)
     holes = sorted(loops, key=lambda loop: -_perimeter(space[loop]))[1:]
     if any(regions.turning(space, region.faces, loop) > _HOLE for loop in holes):
-        raise BuildError(f"{who}: it closes on itself like a tube; add a plane through the axis that cuts it open")
+        raise BuildError(
+            f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
+        )
     return region
 
 

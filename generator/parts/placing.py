@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -53,25 +53,15 @@ def default_up(normal: np.ndarray) -> np.ndarray:
     return np.array([1.0, 0.0, 0.0]) if abs(normal[2]) > 0.99 else np.array([0.0, 0.0, 1.0])
 
 
-def placements(values: Mapping[str, Any]) -> tuple[Placement, ...]:
-    """Places of all copies: `repeat` along its step, then each of them mirrored if `mirror` says so."""
-    repeat = values.get("repeat")
-    steps = [np.zeros(3)]
-    if repeat:
-        steps = [np.asarray(repeat["step"], float) * i for i in range(int(repeat["count"]))]
-    places = [Placement(_shift(step), False) for step in steps]
-    if values.get("mirror"):
+def placements(copies: Sequence[np.ndarray], mirror: str | None) -> tuple[Placement, ...]:
+    """Places of all copies by their (4, 4) matrices, then each of them mirrored if `mirror` names an axis."""
+    places = [Placement(matrix, False) for matrix in copies]
+    if mirror:
         reflection = np.eye(4)
-        axis = "xyz".index(values["mirror"])
+        axis = "xyz".index(mirror)
         reflection[axis, axis] = -1.0
         places += [Placement(reflection @ p.matrix, True) for p in places]
     return tuple(places)
-
-
-def _shift(step: np.ndarray) -> np.ndarray:
-    matrix = np.eye(4)
-    matrix[:3, 3] = step
-    return matrix
 
 
 def move(points: np.ndarray, matrix: np.ndarray) -> np.ndarray:

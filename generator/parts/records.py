@@ -54,6 +54,22 @@ class EdgeRun:
     joins: tuple[str, ...]  # part ids
 
 
+@dataclass(frozen=True)
+class Slot:
+    """A slot that a tab of another part enters: its middle in the frame's plane, and that part's id."""
+
+    at: tuple[float, float]
+    part: str
+
+
+@dataclass(frozen=True)
+class EdgeFinish:
+    """How the edges are worked after cutting: "rounded" to a radius or "chamfered" to a width, in mm."""
+
+    finish: str
+    size: float
+
+
 @dataclass(frozen=True, eq=False)
 class FlatBody:
     """A part that is flat in the prop: `outline` in the frame's xy plane, thickness along +z.
@@ -68,6 +84,9 @@ class FlatBody:
     radius: float | None = None  # outer radius of a round part
     inner_radius: float | None = None
     centre: tuple[float, float] = (0.0, 0.0)
+    slots: tuple[Slot, ...] = ()  # among the holes
+    pins: tuple[tuple[float, float], ...] = ()  # where the layers of a laminated part are pinned to each other
+    engraving: tuple[np.ndarray, ...] = ()  # (N, 2) closed lines on the outside face, first point not repeated
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,7 +99,7 @@ class BandBody:
     """
 
     curve: np.ndarray  # (N, 3); a closed band repeats its first point at the end
-    normals: np.ndarray  # (N, 3) unit, outward
+    normals: np.ndarray  # (N, 3) unit, outward; longer where it is folded, so that the flats beside stay as thick
     across: np.ndarray  # (3,) unit
     low: np.ndarray  # (N,)
     high: np.ndarray  # (N,)
@@ -90,6 +109,21 @@ class BandBody:
     trim_end: float
     joins_low: tuple[str, ...]
     joins_high: tuple[str, ...]
+    fold: float = 0.0  # degrees it turns at every point of the curve, flat between; 0: it bends smoothly
+
+
+@dataclass(frozen=True, eq=False)
+class RodBody:
+    """A round bar from `start` to `end`: bought as it is, or laminated from strips and rounded."""
+
+    start: np.ndarray  # (3,)
+    end: np.ndarray  # (3,)
+    diameter: float
+    bought: bool
+
+    @property
+    def length(self) -> float:
+        return float(np.linalg.norm(self.end - self.start))
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,17 +201,19 @@ class Piece:
     name: str
     kind: str
     stock: Stock
-    body: FlatBody | BandBody | PanelBody
+    body: FlatBody | BandBody | PanelBody | RodBody
     placements: tuple[Placement, ...]
     layers: int  # laminated from so many sheets; quantity = placements x layers
     lies_on: tuple[str, ...]  # ids of parts it is glued face to face on
     after: tuple[str, ...]  # ids of parts that must be in place first
     glue: str  # "contact" or "instant"
     note: str
+    loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
+    edge_finish: EdgeFinish | None = None
 
     @property
     def quantity(self) -> int:
-        return len(self.placements) * self.layers
+        return (len(self.placements) + self.loose) * self.layers
 
     @property
     def mirrored(self) -> int:

@@ -102,7 +102,7 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     if extra:
         kept.append(np.array(extra))
     faces = np.vstack(kept)
-    return _compact(Region(surface, coords, faces, tags))
+    return compact(Region(surface, coords, faces, tags))
 
 
 def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -148,7 +148,7 @@ def _split(face, sign, middle) -> list[tuple[int, int, int]]:
     raise AssertionError("a triangle that is not crossed")
 
 
-def _compact(region: Region) -> Region:
+def compact(region: Region) -> Region:
     used, inverse = np.unique(region.faces, return_inverse=True)
     return Region(region.surface, region.coords[used], inverse.reshape(-1, 3), region.tags[used])
 
@@ -161,7 +161,7 @@ def components(region: Region) -> list[Region]:
     count, label = connected_components(graph, directed=False)
     groups = [f[label[f[:, 0]] == i] for i in range(count)]
     groups = sorted((g for g in groups if len(g)), key=len, reverse=True)
-    return [_compact(Region(region.surface, region.coords, g, region.tags)) for g in groups]
+    return [compact(Region(region.surface, region.coords, g, region.tags)) for g in groups]
 
 
 def boundary_loops(faces: np.ndarray) -> list[np.ndarray]:

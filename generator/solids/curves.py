@@ -9,8 +9,7 @@ import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline
 
 CORNER = np.radians(12.0)  # points that turn more than this are a corner, less are samples of one curve
-STRAIGHT = 4.0  # times the shorter of its neighbours: a leg of a polyline that is a straight edge
-LONG, LONG_LEG = 4.0, 4.0  # times the leg beside it, and mm: a leg longer than both is a straight stretch
+LONG, LONG_LEG = 4.0, 2.0  # times the leg beside it, and mm: a leg longer than both is a straight stretch
 CURVE_TOLERANCE = 0.01  # mm, of a fitted curve from the points it stands for
 
 
@@ -46,13 +45,12 @@ def corners(points: np.ndarray) -> np.ndarray:
 def breaks(points: np.ndarray) -> np.ndarray:
     """Where (N,) a polyline (N, D) is to be cut: at its corners, and at both ends of a straight stretch.
 
-    A leg much longer than one beside it was never one of the samples of a curve.
+    A leg much longer than one beside it was never one of the samples of a curve, and a curve through its two
+    ends alone would swing out.
     """
     legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    long = np.zeros(len(legs), bool)
-    uneven = np.maximum(legs[1:], legs[:-1]) > LONG * np.maximum(np.minimum(legs[1:], legs[:-1]), 1e-6)
-    long[1:] |= uneven & (legs[1:] > LONG_LEG) & (legs[1:] > legs[:-1])
-    long[:-1] |= uneven & (legs[:-1] > LONG_LEG) & (legs[:-1] > legs[1:])
+    beside = np.minimum(np.r_[np.inf, legs[:-1]], np.r_[legs[1:], np.inf])
+    long = (legs > LONG * beside) & (legs > LONG_LEG)
     marks = np.zeros(len(points), bool)
     marks[1:-1] = turning(points) > CORNER
     marks[1:] |= long
@@ -74,15 +72,7 @@ def distinct(*sides: np.ndarray) -> tuple[np.ndarray, ...]:
 def split_at_corners(*sides: np.ndarray) -> list[tuple[np.ndarray, ...]]:
     """Cut an open polyline at the corners of any of its `sides` (N, 3); neighbours share the corner."""
     sides = distinct(*sides)
-    marks = np.zeros(len(sides[0]), bool)
-    for side in sides:
-        marks[1:-1] |= turning(side) > CORNER
-        # a leg much longer than its neighbours is straight: a curve through its two ends alone would swing out
-        legs = np.linalg.norm(np.diff(side, axis=0), axis=1)
-        least = np.minimum(np.r_[np.inf, legs[:-1]], np.r_[legs[1:], np.inf])
-        straight = legs > STRAIGHT * least
-        marks[:-1] |= straight
-        marks[1:] |= straight
+    marks = np.any([breaks(side) for side in sides], axis=0)
     marks[[0, -1]] = False
     cuts = [0, *np.flatnonzero(marks), len(marks) - 1]
     return [tuple(side[a : b + 1] for side in sides) for a, b in itertools.pairwise(cuts)]

@@ -37,7 +37,7 @@ def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
 
 
 def _without_points_twice(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """The triangles that are left once sides without length, as at a pole, are drawn together to one point."""
+    """The triangles that are left once sides without length, as at a pole, have become points."""
     sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     sides = np.unique(sides[np.linalg.norm(points[sides[:, 0]] - points[sides[:, 1]], axis=1) < 1e-6], axis=0)
     owner = np.arange(len(points))

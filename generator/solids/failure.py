@@ -10,5 +10,5 @@ class ShapeFailure(Exception):
 
 _kernel = tuple(e for e in vars(Standard).values() if isinstance(e, type) and issubclass(e, Exception))
 
-# The kernel's own errors have no base of their own. A ValueError is what splines answer to points that double back.
+# The kernel's own errors have no base of their own; splines answer a ValueError to points that double back.
 SHAPE_ERRORS = (ShapeFailure, StdFail_NotDone, RuntimeError, ValueError, *_kernel)

@@ -35,7 +35,7 @@ class Contact:
 
 @dataclass(frozen=True)
 class Fit:
-    """`clearance` is the least gap between figure and prop, 0 if they meet; `part`, `copy` and `at` say where."""
+    """`clearance` is the least gap between figure and prop, 0 if they meet; the rest says where."""
 
     figure: str
     clearance: float
@@ -46,8 +46,10 @@ class Fit:
 
 
 def clearance(assembly: Assembly, figure: Mapping[str, Any], tolerance: float = 0.3) -> Fit:
-    """How near the figure comes to the prop; `figure` is `Design.figure`. Reaching in by less than `tolerance`
-    is a touch and no contact."""
+    """How near the figure comes to the prop; `figure` is `Design.figure`.
+
+    Reaching in by less than `tolerance` is a touch and no contact.
+    """
     if not assembly.copies:
         raise BuildError(f"the figure {figure['name']} cannot be tried on: the prop has no parts")
     solids = figure_solids(figure)
@@ -140,9 +142,11 @@ def _beyond(over: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _ellipsoid(v: Mapping[str, Any]) -> Distance:
-    """The foot x of p solves x_i = r_i^2 p_i / (t + r_i^2); the sum of (x_i / r_i)^2 falls and is convex in t,
-    so Newton's steps from below climb to the root. Eberly, "Distance from a point to an ellipse, an ellipsoid,
-    or a hyperellipsoid", Geometric Tools (from memory)."""
+    """The foot x of p solves x_i = r_i^2 p_i / (t + r_i^2), with the sum of (x_i / r_i)^2 equal to 1.
+
+    That sum falls and is convex in t, so Newton's steps from below climb to the root. Eberly, "Distance
+    from a point to an ellipse, an ellipsoid, or a hyperellipsoid", Geometric Tools (from memory).
+    """
     centre, radii = np.array(v["centre"], float), np.array(v["radii"], float)
 
     def distance(points: np.ndarray):

@@ -1,5 +1,8 @@
-"""Solids as triangles. Every part is turned into triangles once, when it is modelled; the checks, the drawings
-and the model that is looked at all read the same ones. Lengths in mm."""
+"""Solids as triangles. Lengths in mm.
+
+Every part is turned into triangles once, when it is modelled; the checks, the drawings and the model that is
+looked at all read the same ones.
+"""
 
 from __future__ import annotations
 

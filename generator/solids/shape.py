@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from OCP.TopoDS import TopoDS_Shape
 
 from generator.errors import BuildError
-from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
+from generator.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from generator.solids.band import band_solid
 from generator.solids.brep import volume
 from generator.solids.facets import band_facets, panel_facets
 from generator.solids.failure import SHAPE_ERRORS, ShapeFailure
 from generator.solids.flat import flat_solid
 from generator.solids.panel import panel_solid
+from generator.solids.rod import rod_solid
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +33,7 @@ def model(piece: Piece) -> Modelled:
         PanelBody: (panel_solid, panel_facets),
         BandBody: (band_solid, band_facets),
         FlatBody: (flat_solid, _square_cut),
+        RodBody: (rod_solid, rod_solid),
     }[type(piece.body)]
     try:
         return _measured(exact(piece.body, thickness), True)

@@ -117,7 +117,7 @@ def _normalised(text: str, name: str) -> bytes:
 
 
 def _escaped(match: re.Match) -> str:
-    """Characters beyond ASCII as ISO 10303-21 writes them: UTF-16 in hexadecimal between \\X2\\ and \\X0\\."""
+    """Characters beyond ASCII as ISO 10303-21 writes them: UTF-16 in hexadecimal, framed by X2 and X0."""
     return "\\X2\\" + match[0].encode("utf-16-be").hex().upper() + "\\X0\\"
 
 

@@ -53,9 +53,9 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
         items += mark_label(mark, field)
     items += directions(pattern, laps, field)
     for edge, path in zip(pattern.edges, walks):
-        texts = wording.edge_texts(patterns, pattern, edge)
-        if texts:
-            items += edges.edge_label(texts, path, field)
+        text = wording.edge_text(patterns, pattern, edge)
+        if text is not None:
+            items += edges.edge_label(text, path, field)
     for dart in pattern.darts:
         items += dart_label(dart, field)
     for length, _, line in zones:

@@ -121,27 +121,20 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
     return tuple(drawn)
 
 
-def edge_label(texts: tuple[str, ...], path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """The first of `texts` with room along the edge: on the foam, else beside it, else with a leader."""
+def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """`text` along the edge: on the foam, else beside it, else with a leader."""
     shift = np.linspace(0.0, 0.42, 31)
     near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
-    for text in texts:
-        for height in (_EDGE_TYPE, SMALLEST):
-            block = text_block([Line(text, height)])
-            block = replace(
-                block, width=block.width + 2.0
-            )  # or it would be read on with the number of a tick
-            if block.width < 1.1 * path.length:
-                found = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
-                if found is not None:
-                    return found
-    for text in texts:
-        block = text_block([Line(text, SMALLEST)])
-        found = field.first(block, _along(path, near, OUTSIDE, block.height, field), inside=False)
-        if found is not None:
-            return found
+    small = text_block([Line(text, SMALLEST)])
+    for block in (text_block([Line(text, _EDGE_TYPE)]), small):
+        block = replace(block, width=block.width + 2.0)  # or it would be read on with the number of a tick
+        if block.width < 1.1 * path.length:
+            found = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
+            if found is not None:
+                return found
+    beside = _along(path, near, OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
-    return field.outside(text_block([Line(texts[0], SMALLEST)]), shapely.LineString(middle))
+    return field.first(small, beside, inside=False) or field.outside(small, shapely.LineString(middle))
 
 
 def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:
@@ -155,5 +148,5 @@ def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float,
     centres = np.concatenate([place + offset * inward for offset in offsets])
     points = shapely.points(centres)
     own = shapely.distance(points, shapely.LineString(path.points))
-    mine = own <= shapely.distance(points, field.material.boundary) + 0.05
+    mine = own <= shapely.distance(points, field.material.boundary) + 0.2
     return Candidates(centres[mine], np.tile(angles, len(offsets))[mine])

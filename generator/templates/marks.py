@@ -13,10 +13,10 @@ import shapely
 from scipy.spatial import cKDTree
 
 from generator.flatten.records import FlatMesh, Pattern, Patterns
-from generator.parts.records import BandBody, FlatBody, PanelBody, Piece
+from generator.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
-_NEAREST = 8  # triangles looked at for each point
+_NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
@@ -40,6 +40,7 @@ class Landing:
     flat: np.ndarray
     height: np.ndarray
     near: np.ndarray  # (N,) bool
+    around: float | None  # length of a closed band, whose pattern comes round on itself along x
 
 
 def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tuple[Mark, ...]:
@@ -93,6 +94,8 @@ def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
         return [_flat_rims(body, 0.0), _flat_rims(body, thickness(piece))]
     if isinstance(body, PanelBody):
         return [_panel_rims(body, "inner"), _panel_rims(body, "outer")]
+    if isinstance(body, RodBody):
+        return [[_end_rim(body, end)] for end in (body.start, body.end)]
     return [_band_rims(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
 
 
@@ -128,6 +131,18 @@ def _band_rims(body: BandBody, offset: float) -> list[np.ndarray]:
     return [low, high] if body.closed else [np.concatenate([low, high[::-1], low[:1]])]
 
 
+def _end_rim(body: RodBody, end: np.ndarray) -> np.ndarray:
+    """The circle in which a rod ends."""
+    along = (body.end - body.start) / body.length
+    side = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
+    side /= np.linalg.norm(side)
+    angle = np.linspace(0.0, 2.0 * np.pi, 97)
+    ring = np.outer(np.cos(angle), side) + np.outer(np.sin(angle), np.cross(along, side))
+    ring[-1] = ring[0]
+    radius = body.diameter / 2
+    return np.stack([end + radius * ring, end + (radius - min(INSET, radius / 2)) * ring], axis=1)
+
+
 def _left_of(ring: np.ndarray, up: np.ndarray) -> np.ndarray:
     """(N, 3) unit vectors to the left of a closed ring (N, 3), seen from where `up` points."""
     along = np.roll(ring[:-1], -1, axis=0) - np.roll(ring[:-1], 1, axis=0)
@@ -148,14 +163,19 @@ def _resampled(pairs: np.ndarray) -> np.ndarray:
 def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
     """What is near of a landed rim, as lines that run on past the edge of the material.
 
-    A long step is a dart's mouth if it leads over no foam; else it jumps from one end of a hoop to the other.
+    A long step is a dart's mouth if it leads over no foam; else it joins places that are not neighbours.
     """
-    ends = np.stack([landing.flat[:-1], landing.flat[1:]], axis=1)
+    flat = landing.flat
+    if landing.around is not None:  # a line past one end of a hoop comes in again at the other
+        flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
+    ends = np.stack([flat[:-1], flat[1:]], axis=1)
     steps = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     middle = ends.mean(axis=1)
     jumps = (steps > 4 * STEP) & shapely.contains_xy(material, middle[:, 0], middle[:, 1])
-    keep = landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)
-    return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends[keep]))), _SIMPLIFY)
+    ends = ends[landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)]
+    if landing.around is not None:
+        ends = np.round(np.concatenate([ends + (turn * landing.around, 0.0) for turn in (-1, 0, 1)]), 6)
+    return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends))), _SIMPLIFY)
 
 
 def _parts(lines: shapely.Geometry) -> list[np.ndarray]:
@@ -196,14 +216,20 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     """
     body = pattern.piece.body
     depth = thickness(pattern.piece)
+    around = None
     if isinstance(body, FlatBody):
         local = body.frame.to_frame(points)
         flat, height, over = local[:, :2] * SEEN_FROM_INSIDE, local[:, 2], np.zeros(len(points), bool)
+    elif isinstance(body, RodBody):  # nothing is marked on a bar that is rounded
+        flat, height, over = np.zeros((len(points), 2)), np.zeros(len(points)), np.ones(len(points), bool)
     elif isinstance(body, BandBody):
         flat, height, over = _land_on_band(pattern, body, points)
+        if body.closed:
+            neutral = body.curve + body.normals * pattern.neutral_offset
+            around = float(np.linalg.norm(np.diff(neutral, axis=0), axis=1).sum())
     else:
         flat, height, over = _land_on_panel(pattern, body, points, reach=2 * depth)
-    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth))
+    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth), around)
 
 
 def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:

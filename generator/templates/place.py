@@ -18,6 +18,7 @@ from generator.templates.block import Block, upright
 CLEARANCE = 0.7  # white left around every label
 _GRID = 2000  # cells of the search grid over a part's bounding box
 _CHUNK = 200  # candidates tried at once
+_COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 
 
@@ -60,10 +61,12 @@ class Field:
 
     def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry]):
         """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline."""
-        self.material = material
-        shapely.prepare(material)
+        self.material = shapely.simplify(material, _COARSE)
+        shapely.prepare(self.material)
         self._taken: list[shapely.Geometry] = []
-        self._lines = shapely.multilinestrings(_segments([*lines, material.boundary]))
+        self._lines = shapely.multilinestrings(
+            _segments([*shapely.simplify(list(lines), _COARSE), self.material.boundary])
+        )
         shapely.prepare(self._lines)
         self._labels = shapely.STRtree([])
         self._search_grid()
@@ -178,8 +181,8 @@ class Field:
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
-        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label, and
-        no line either if that can be. Where labels are so crowded that no leader gets through, there is none.
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
+        and no line either if that can be. Where labels are so crowded that none gets through, there is none.
         """
         for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):

@@ -7,6 +7,8 @@ what is beyond the limit is hatched. Lengths in mm.
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import shapely
 
@@ -114,7 +116,9 @@ def _legend(pattern: Pattern, levels: np.ndarray) -> list[Primitive]:
     )
     items: list[Primitive] = [Text((x, y), title, 1.3 * _TYPE, bold=True)]
     y -= 2.0 + _SWATCH[1]
-    names = [f"{percent(a)[:-2]} to {percent(b)}" for a, b in zip(levels, levels[1:])] + ["beyond the limit"]
+    names = [f"{percent(a)[:-2]} to {percent(b)}" for a, b in itertools.pairwise(levels)] + [
+        "beyond the limit"
+    ]
     for name, shade in zip(names, (*SHADES, _BEYOND)):
         box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * _SWATCH
         items.append(Path(box, "shade", closed=True, fill=shade))

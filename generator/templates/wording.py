@@ -90,29 +90,23 @@ def bevel(edge: PatternEdge) -> str | None:
     return f"bevel {number(low)} to {number(high)}°"
 
 
-def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> tuple[str, str] | None:
-    """What the edge is glued to, in full and in short; None for a free edge."""
+def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
+    """What the edge is glued to; None for a free edge."""
     me = pattern.piece.id
     for seam in patterns.seams:
         ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
-        for (part, name), (other, other_name) in (ends, ends[::-1]):
-            if edge.seam == seam.id and (part, name) == (me, edge.id):
-                label = patterns.prop.piece(other).label
-                to = f"to mirrored {label}" if other == me else f"to {label}"
-                return f"{words(edge.id)}: {to}, edge {words(other_name)}", f"{words(edge.id)}: {to}"
+        for here, (other, other_edge) in (ends, ends[::-1]):
+            if edge.seam == seam.id and here == (me, edge.id):
+                mirrored = "mirrored " if other == me else ""
+                return f"to {mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"
     labels = ["its other end" if part == me else patterns.prop.piece(part).label for part in edge.joins]
-    if not labels:
-        return None
-    to = f"to {', '.join(labels)}"
-    return f"{words(edge.id)}: {to}", to
+    return f"to {', '.join(labels)}" if labels else None
 
 
-def edge_texts(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> tuple[str, ...]:
-    """What is printed along an edge, longest first; empty for a free edge that is cut square."""
-    joined, angle = joins(patterns, pattern, edge), bevel(edge)
-    if joined is None:
-        return () if angle is None else (f"{words(edge.id)}: {angle}", angle)
-    return tuple(dict.fromkeys(text if angle is None else f"{text}, {angle}" for text in joined))
+def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
+    """What is printed along an edge; None for a free edge that is cut square."""
+    facts = [fact for fact in (joins(patterns, pattern, edge), bevel(edge)) if fact is not None]
+    return f"{words(edge.id)}: {', '.join(facts)}" if facts else None
 
 
 def dart_texts(dart: PatternDart) -> tuple[str, ...]:

@@ -24,13 +24,17 @@ class PanelMesh:
         return self.V, np.zeros_like(self.V), self.F
 
 
-def patch(surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, float], ...] = (), hole: float = 0.0):
+def patch(
+    surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, float], ...] = (), hole: float = 0.0
+):
     """A mesh over the unit square of `surface(u, v)`, whose normal is that of dS/du x dS/dv.
 
-    `darts` (u, depth) are slits from v = 0 to v = depth, moved to the nearest line of the mesh. A hole has the
-    diameter `hole` in u and v about the middle.
+    `darts` (u, depth) are slits from v = 0 to v = depth, moved to the nearest line of the mesh. A hole has
+    the diameter `hole` in u and v about the middle.
     """
-    u, v = (x.ravel() for x in np.meshgrid(np.linspace(0, 1, rows), np.linspace(0, 1, columns), indexing="ij"))
+    u, v = (
+        x.ravel() for x in np.meshgrid(np.linspace(0, 1, rows), np.linspace(0, 1, columns), indexing="ij")
+    )
     index = np.arange(rows * columns).reshape(rows, columns)
     a, b, c, d = index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:]
     even = np.indices(a.shape).sum(axis=0) % 2 == 0
@@ -51,7 +55,7 @@ def patch(surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, f
         row, last = round(at * (rows - 1)), round(depth * (columns - 1))
         old = index[row, :last]
         new = np.arange(len(V), len(V) + last)
-        below = (u[F].mean(axis=1) < at_line(row, rows)) & np.isin(F, old).any(axis=1)
+        below = (u[F].mean(axis=1) < row / (rows - 1)) & np.isin(F, old).any(axis=1)
         swap = np.arange(len(V))
         swap[old] = new
         F = np.where(below[:, None], swap[F], F)
@@ -67,12 +71,10 @@ def patch(surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, f
     )
 
 
-def at_line(row: int, rows: int) -> float:
-    return row / (rows - 1)
-
-
 def cylinder(radius: float, angle: float, height: float) -> Surface:
-    return lambda u, v: np.stack([radius * np.cos(angle * u), radius * np.sin(angle * u), height * v], axis=-1)
+    return lambda u, v: np.stack(
+        [radius * np.cos(angle * u), radius * np.sin(angle * u), height * v], axis=-1
+    )
 
 
 def cone(half_angle: float, turn: float, near: float, far: float) -> Surface:
@@ -81,7 +83,9 @@ def cone(half_angle: float, turn: float, near: float, far: float) -> Surface:
     def surface(u, v):
         slope = far + (near - far) * v
         radius = slope * np.sin(half_angle)
-        return np.stack([radius * np.cos(turn * u), radius * np.sin(turn * u), -slope * np.cos(half_angle)], axis=-1)
+        return np.stack(
+            [radius * np.cos(turn * u), radius * np.sin(turn * u), -slope * np.cos(half_angle)], axis=-1
+        )
 
     return surface
 
@@ -105,12 +109,15 @@ def saddle(size: float, twist: float) -> Surface:
 
 
 def cap(radius: float, angle: float, rings: int, sectors: int, darts: int, depth: float) -> PanelMesh:
-    """A cap of a ball around its pole, to the polar angle `angle`, slit from the rim over `depth` of the way."""
+    """A cap of a ball to the polar angle `angle`, slit from the rim over the share `depth` of the way."""
     ring, around = np.meshgrid(np.arange(1, rings + 1), np.arange(sectors), indexing="ij")
     polar = np.append(0.0, (angle * ring / rings).ravel())
     turn = np.append(0.0, (2 * np.pi * around / sectors).ravel())
     N = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)], axis=1)
-    at = lambda i, j: np.where(i == 0, 0, 1 + (i - 1) * sectors + j % sectors)  # noqa: E731
+
+    def at(i: np.ndarray, j: np.ndarray) -> np.ndarray:
+        return np.where(i == 0, 0, 1 + (i - 1) * sectors + j % sectors)
+
     i, j = (x.ravel() for x in np.meshgrid(np.arange(1, rings), np.arange(sectors), indexing="ij"))
     fan = np.arange(sectors)
     zero = np.zeros_like(fan)

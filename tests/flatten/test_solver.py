@@ -53,9 +53,8 @@ def test_gradient_and_hessian_are_those_of_the_energy():
     energy = energy_of(mesh.V, mesh.N, mesh.F)
     flat = flatten(mesh.V, mesh.N, mesh.F)
     solve = Flattener(mesh.V, mesh.N, mesh.F)
-    # stretched, so that no eigenvalue is cut off and the Hessian is the true one
-    X = 1.2 * flat.flat + 3.0 * np.sin(np.arange(2 * len(mesh.V))).reshape(-1, 2)
-    gradient, blocks = energy.derivatives(X)
+    X = 0.95 * flat.flat + 3.0 * np.sin(np.arange(2 * len(mesh.V))).reshape(-1, 2)
+    gradient, blocks = energy.derivatives(X, -np.inf)
     gradient = solve._pattern.gather(gradient)
     hessian = solve._pattern.system(*solve._pattern.sum_blocks(blocks))
     rng = np.random.default_rng(3)
@@ -64,9 +63,12 @@ def test_gradient_and_hessian_are_those_of_the_energy():
         d = rng.normal(size=X.shape)
         slope = (energy.value(X + h * d) - energy.value(X - h * d)) / (2 * h)
         assert slope == pytest.approx(np.sum(gradient * d), rel=1e-6)
-        up, down = (solve._pattern.gather(energy.derivatives(X + s * h * d)[0]) for s in (1, -1))
+        up, down = (solve._pattern.gather(energy.derivatives(X + s * h * d, 0.0)[0]) for s in (1, -1))
         np.testing.assert_allclose(
-            hessian._unordered(hessian._matrix @ hessian._ordered(d)), (up - down) / (2 * h), rtol=1e-5, atol=1e-4
+            hessian._unordered(hessian._matrix @ hessian._ordered(d)),
+            (up - down) / (2 * h),
+            rtol=1e-5,
+            atol=1e-4,
         )
 
 
@@ -97,9 +99,9 @@ def test_no_worse_than_the_reference_solver_on_the_same_mesh(mesh: PanelMesh):
 
 
 def test_small_cap_strains_as_plate_theory_says():
-    # Near no strain the energy is that of a plate without lateral contraction. Flattening a ball of curvature K
-    # then gives the Airy stress function of a free disk: hoop strain K (R^2 - 3 r^2) / 16 (derived by hand from
-    # the plate equation, so only to the lowest order in the angle R sqrt(K)): at the rim -K R^2 / 8.
+    # Near no strain the energy is that of a plate without lateral contraction. Flattening a ball of curvature
+    # K then gives the Airy stress function of a free disk: hoop strain K (R^2 - 3 r^2) / 16 (derived by hand
+    # from the plate equation, so only to the lowest order in the angle R sqrt(K)): at the rim -K R^2 / 8.
     radius, angle = 1000.0, 0.15
     mesh = cap(radius, angle, 24, 60, darts=0, depth=0.0)
     result = flatten(mesh.V, mesh.N, mesh.F)
@@ -110,9 +112,9 @@ def test_small_cap_strains_as_plate_theory_says():
 
 
 def test_darts_of_a_cap_open_by_the_curvature_they_enclose():
-    # Gauss-Bonnet: around the pole of a cap the angle missing from a full turn is 2 pi (1 - cos a). Darts from
-    # the rim to near the pole open there by that, but for an end effect as wide as the gores between them, which
-    # is taken off by extrapolating from two numbers of darts.
+    # Gauss-Bonnet: around the pole of a cap the angle missing from a full turn is 2 pi (1 - cos a). Darts
+    # from the rim to near the pole open there by that, but for an end effect as wide as the gores between
+    # them, which is taken off by extrapolating from two numbers of darts.
     angle = 0.6
     total = {}
     for darts in (24, 48):
@@ -216,6 +218,36 @@ def test_convex_start_has_no_flips_around_holes_and_darts():
     mesh = patch(ball(300.0, 2.0, 1.0), 21, 21, darts=((0.2, 0.4), (0.8, 0.6)), hole=0.3)
     energy = energy_of(mesh.V, mesh.N, mesh.F)
     assert not energy.flips(embedding.convex(mesh.F, len(mesh.V), 1.0))
+
+
+def test_far_start_leads_to_the_same_shape():
+    mesh = patch(ball(300.0, 1.4, 1.0), 14, 14, darts=((0.5, 0.5),))
+    work = Flattener(mesh.V, mesh.N, mesh.F)
+    near, far = work.solve(), work.solve(start=embedding.convex(mesh.F, len(mesh.V), 1e3))
+    assert far.iterations > near.iterations
+    assert far.energy == pytest.approx(near.energy, rel=1e-9)
+    np.testing.assert_allclose(turned(far.flat), turned(near.flat), atol=2e-2)
+
+
+def test_nearly_a_whole_ball_is_laid_flat_without_flips():
+    mesh = cap(300.0, 2.8, 16, 48, darts=0, depth=0.0)
+    result = flatten(mesh.V, mesh.N, mesh.F)
+    assert not energy_of(mesh.V, mesh.N, mesh.F).flips(result.flat)
+
+
+def test_solution_with_the_factor_of_a_matrix_nearby():
+    mesh = patch(ball(300.0, 1.0, 1.0), 10, 10)
+    work = Flattener(mesh.V, mesh.N, mesh.F)
+    X = work.solve().flat
+    systems = []
+    for stretch in (1.05, 1.08):
+        _, blocks = work._energy.derivatives(stretch * X, 0.0)
+        systems.append(work._pattern.system(*work._pattern.sum_blocks(blocks)))
+    right = np.cos(np.arange(200.0)).reshape(-1, 2)
+    exact = systems[1].solve(systems[1].factor(), right)
+    near = systems[1].solve_nearby(systems[0].factor(), right, most=30, tolerance=1e-10)
+    np.testing.assert_allclose(near, exact, rtol=1e-6, atol=1e-6 * np.abs(exact).max())
+    assert systems[1].solve_nearby(systems[0].factor(), right, most=1, tolerance=1e-10) is None
 
 
 def test_same_input_same_bytes():

@@ -3,7 +3,6 @@ import pytest
 from panel_meshes import ball, cylinder, patch, saddle
 
 from generator.flatten import strain
-from generator.flatten.intrinsic import edge_lengths
 
 SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
 FACES = np.array([[0, 1, 2], [0, 2, 3]])

@@ -75,9 +75,9 @@ def grid(low, high, n=24, m=24):
     return np.stack([u, v], -1).reshape(-1, 2), faces
 
 
-def panel(surface, low, high, inner_offset=0.0, thickness=5.0, hole=None):
-    """The panel over a rectangle of surface coordinates; `hole` is (middle u, middle v, radius in u and v)."""
-    coords, faces = grid(low, high)
+def panel(surface, low, high, inner_offset=0.0, thickness=5.0, hole=None, cells=24):
+    """The panel over a rectangle of surface coordinates; `hole` is (middle u, middle v, radii in u and v)."""
+    coords, faces = grid(low, high, cells, cells)
     if hole is not None:
         middle = coords[faces].mean(axis=1)
         faces = faces[np.hypot(*((middle - hole[:2]) / hole[2:]).T) > 1.0]
@@ -151,7 +151,7 @@ def prop(*pieces):
 
 
 def small_prop():
-    """Six gores of a spheroid, a panel in both hands, a hoop, a laminated disc, a ring and a plate with a hole."""
+    """Gores of a spheroid, a panel in both hands, a hoop, a laminated disc, a ring, a plate with a hole."""
     form = Spheroid(150.0, 220.0)
     gores = [piece(chr(65 + i), panel(form, (0.05, (i + 1) / 8), (0.6, (i + 2) / 8))) for i in range(6)]
     side = piece("G", panel(form, (0.65, 0.02), (0.8, 0.1)), placements=(placed(), placed(mirrored=True)))

@@ -76,10 +76,10 @@ def test_inset_of_a_circle_is_a_smaller_circle():
     assert np.linalg.norm(moved, axis=1) == pytest.approx(np.full(400, 53.0), abs=0.01)
 
 
-@pytest.mark.parametrize("share", [0.2, 0.6, 1.0])
-@pytest.mark.parametrize("inner_offset", [-10.0, 0.0, 5.0])
+@pytest.mark.parametrize("share", [0.6, 1.0])
+@pytest.mark.parametrize("inner_offset", [-10.0, 5.0])
 def test_a_hoop_is_a_ring_sector(share, inner_offset):
-    body = hoop(100.0, -12.0, 18.0, inner_offset, share)
+    body = hoop(100.0, -12.0, 18.0, inner_offset, share, 61)
     a, b = 100 + inner_offset, 110 + inner_offset
     want = share * np.pi * (b**2 - a**2) * 30
     made = band_solid(body, 10.0)

@@ -55,7 +55,7 @@ def test_what_is_behind_is_hidden_and_each_copy_keeps_its_own_lines():
 
 def test_the_outline_of_a_sphere_panel_and_a_smooth_joint_that_is_not_drawn():
     form = Spheroid(150.0, 150.0)
-    half = assemble(prop(piece("A", panel(form, (0.02, 0.0), (0.98, 0.5)))))
+    half = assemble(prop(piece("A", panel(form, (0.2, 0.0), (0.8, 0.5)))))
     seen = view(half, [0], (0, -1, 0), (0, 0, 1))
     assert seen.bounds[2] == pytest.approx(155.0, abs=0.5)
     ring = assemble(prop(piece("A", hoop(100.0, -10, 10))))

@@ -20,7 +20,7 @@ from generator.solids.patch import Stereographic, Unrolled, plane_map
 
 
 def sector(low, high, inner, outer):
-    """Volume of a sphere's shell between two polar angles and two meridians: solid angle times (R^3 - r^3) / 3."""
+    """Volume of a shell between two polar angles and two meridians: solid angle times (R^3 - r^3) / 3."""
     angle = 2 * np.pi * (high[1] - low[1]) * (np.cos(np.pi * low[0]) - np.cos(np.pi * high[0]))
     return angle * (outer**3 - inner**3) / 3
 
@@ -36,7 +36,7 @@ def sector(low, high, inner, outer):
         ((0.0, 0.0), (0.5, 0.7)),  # more than half around a pole
     ],
 )
-@pytest.mark.parametrize("inner_offset", [-5.0, 0.0, 10.0])
+@pytest.mark.parametrize("inner_offset", [-5.0, 10.0])
 def test_sphere_shell_has_the_volume_of_its_solid_angle(low, high, inner_offset):
     form = Spheroid(150.0, 150.0)
     made = panel_solid(panel(form, low, high, inner_offset), 5.0)
@@ -105,7 +105,7 @@ def test_a_hole_is_missing_from_the_volume():
 
 
 def test_a_seam_beside_a_slanting_trim_ends_at_the_corner_of_each_face():
-    """A cylinder's shell cut by the plane z = 150 - 0.4 (r - 62.5): seams given at the wrong height at both faces."""
+    """A tube cut by the cone z = 150 - 0.4 (r - 62.5), with seams that end at z = 150 on both faces."""
     form = Tube(60.0, 200.0)
     body = panel(form, (0.0, 0.0), (0.75, 0.25))
     edges = list(body.edges)
@@ -124,13 +124,13 @@ def test_a_seam_beside_a_slanting_trim_ends_at_the_corner_of_each_face():
 
 def test_facets_stand_in_where_there_is_no_exact_shape(monkeypatch):
     form = Spheroid(150.0, 150.0)
-    body = panel(form, (0.0, 0.0), (0.4, 0.25))
+    body = panel(form, (0.0, 0.0), (0.4, 0.25), cells=10)
     want = sector((0.0, 0.0), (0.4, 0.25), 150, 155)
-    assert volume(panel_facets(body, 5.0)) == pytest.approx(want, rel=0.01)
+    assert volume(panel_facets(body, 5.0)) == pytest.approx(want, rel=0.03)
 
     def never(*_):
         raise ShapeFailure("for the test")
 
     monkeypatch.setattr(shapes, "panel_solid", never)
     made = shapes.model(piece("A", body, FOAM))
-    assert not made.exact and made.volume == pytest.approx(want, rel=0.01)
+    assert not made.exact and made.volume == pytest.approx(want, rel=0.03)

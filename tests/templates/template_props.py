@@ -1,5 +1,6 @@
 """Small props built by hand, record by record, to draw templates of."""
 
+import itertools
 from pathlib import Path
 
 import numpy as np
@@ -87,7 +88,7 @@ def edge(name, points, bevel=(0.0,), joins=(), seam=None, tick_every=None):
 
 
 def pattern(a_piece, outline, holes=(), edges=(), darts=(), **more):
-    given = dict(mesh=None, forward=(1.0, 0.0), up=None, strip=None, warnings=()) | more
+    given = {"mesh": None, "forward": (1.0, 0.0), "up": None, "strip": None, "warnings": ()} | more
     return Pattern(a_piece, outline, tuple(holes), tuple(edges), tuple(darts), 0.0, NO_STRAIN, 3.0, **given)
 
 
@@ -179,8 +180,8 @@ def bulkhead():
 
 
 def cylinder_mesh(radius, sweep, length, step=3.0):
-    """A cylinder about x, normals outwards; flat is the exact development, seen from inside. `step` degrees a facet."""
-    a = np.linspace(0, np.radians(sweep), int(round(sweep / step)) + 1)
+    """A cylinder about x in facets of `step` degrees, with its exact development, seen from inside."""
+    a = np.linspace(0, np.radians(sweep), round(sweep / step) + 1)
     x = np.linspace(0, length, int(length / (radius * np.radians(step))) + 1)
     angle, along = (grid.ravel() for grid in np.meshgrid(a, x, indexing="ij"))
     space = np.column_stack([along, radius * np.cos(angle), radius * np.sin(angle)])
@@ -212,7 +213,7 @@ def cylinder_panel(part_id="shell", label="A", radius_in=97.0, sweep=80.0, lengt
     mesh = cylinder_mesh(radius_in + 3.0, sweep, length)
     height = (radius_in + 3.0) * np.radians(sweep)
     corners = [(0, 0), (length, 0), (length, height), (0, height), (0, 0)]
-    outline = np.concatenate([polyline(a, b)[:-1] for a, b in zip(corners, corners[1:])])
+    outline = np.concatenate([polyline(a, b)[:-1] for a, b in itertools.pairwise(corners)])
     edges = [
         edge(n, polyline(a, b)) for n, a, b in zip(("keel", "bow", "top", "stern"), corners, corners[1:])
     ]
@@ -254,8 +255,19 @@ def darted_panel():
     steps[mouths] = 0.0
     closed = np.concatenate([[0.0], np.cumsum(steps)])
     ticks, middle = (np.interp(share * closed[-1], closed, distance) for share in (np.arange(1, 9) / 9, 0.5))
-    waist = PatternEdge("waist", lower, float(closed[-1]), (3.0, 8.0, 14.0, 9.0, 2.0), ("hull",), "waist_seam",
-                        ticks, tuple(range(1, 9)), float(middle), tuple(mouths))  # fmt: skip
+    length, bevel = float(closed[-1]), (3.0, 8.0, 14.0, 9.0, 2.0)
+    waist = PatternEdge(
+        "waist",
+        lower,
+        length,
+        bevel,
+        ("hull",),
+        "waist_seam",
+        ticks,
+        tuple(range(1, 9)),
+        float(middle),
+        tuple(mouths),
+    )
     keel = edge("keel", top, (0.0,), ("bow",), "keel_seam", 50)
     body = PanelBody(None, None, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
     places = [HERE, mirror_y()]

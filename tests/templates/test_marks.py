@@ -147,7 +147,55 @@ def test_a_disc_on_a_hoop_lands_at_its_arc_length():
     assert np.allclose(landed.flat, [[-103 * a, 4.0]], atol=0.02) and np.allclose(
         landed.height, 6.0, atol=0.02
     )
-    upper = props.pattern(props.piece("pad", "P", "Pad", props.flat_body(props.circle(4), frame=Frame(at, axes))),
-                          props.circle(4))  # fmt: skip
+    pad = props.flat_body(props.circle(4), frame=Frame(at, axes))
+    upper = props.pattern(props.piece("pad", "P", "Pad", pad), props.circle(4))
     (mark,) = marks_of(lower, upper)
     assert np.allclose(shapely.get_coordinates(mark.region.centroid), (-103 * a, 4.0), atol=0.05)
+
+
+def hoop(radius=100.0, half=15.0):
+    """A closed band about x, with its straight development."""
+    turn = np.radians(np.linspace(0, 360, 721))
+    outward = np.column_stack([0 * turn, np.cos(turn), np.sin(turn)])
+    side = np.full(len(turn), half)
+    body = BandBody(
+        radius * outward, outward, np.array([1.0, 0, 0]), -side, side, 0.0, True, 0.0, 0.0, (), ()
+    )
+    length = (radius + 3.0) * turn[-1]
+    outline = np.array([[-length, -half], [0, -half], [0, half], [-length, half]])
+    return props.pattern(props.piece("hoop", "L", "Hoop", body), outline)
+
+
+def test_a_mark_across_the_ends_of_a_closed_band_is_in_two_parts():
+    axes = np.column_stack([[0, 0, 1.0], [1.0, 0, 0], [0, 1.0, 0]])
+    pad = props.flat_body(props.circle(4), frame=Frame(np.array([0.0, 106.0, 0.0]), axes))
+    upper = props.pattern(props.piece("pad", "P", "Pad", pad), props.circle(4))
+    (mark,) = marks_of(hoop(), upper)
+    whole = 103 * 2 * np.pi
+    assert len(mark.lines) == 2
+    assert all(np.ptp(line[:, 0]) < 5 for line in mark.lines)
+    # from the outer radius to the neutral one, lengths around the hoop shrink in proportion
+    assert np.isclose(mark.region.area, np.pi * 16 * 103 / 106, rtol=3e-3)
+    assert sorted(round(part.centroid.x / whole) for part in shapely.get_parts(mark.region)) == [-1, 0]
+
+
+def test_a_hoop_around_a_cylinder_is_marked_between_its_two_edges():
+    """Its rims are circles, so they develop to two straight lines across the panel."""
+    lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
+    around = hoop(radius=103.0, half=10.0)
+    upper = props.pattern(
+        props.piece("hoop", "L", "Hoop", around.piece.body, [props.moved(70, 0, 0)]), around.outline
+    )
+    (mark,) = marks_of(lower, upper)
+    assert sorted(round(float(line[:, 0].mean()), 2) for line in mark.lines) == [60.0, 80.0]
+    assert all(np.ptp(line[:, 0]) < 0.02 for line in mark.lines)
+    assert np.isclose(mark.region.area, 20 * 100 * np.radians(80), rtol=1e-3)
+    assert mark.region.centroid.x == pytest.approx(70, abs=0.01)
+
+
+def test_a_part_that_only_touches_the_edge_gives_no_mark():
+    beside = props.flat_body(np.array([[50, -30], [90, -30], [90, 30], [50, 30]], float))
+    upper = props.pattern(
+        props.piece("next", "N", "Next", beside, [props.moved(-0.2, 0, 6)]), props.circle(4)
+    )
+    assert marks_of(plate(), upper) == ()

@@ -40,7 +40,7 @@ def turned(parts: Sequence[np.ndarray], angle: float) -> Turned:
         normals = np.stack([side[..., 1], -side[..., 0]], axis=-1) / length
     first = normals[:, :1]  # a side without length repeats a bound that holds anyway
     normals = np.where(length > 1e-9, normals, first)
-    reach = np.einsum("pki,pki->pk", normals, corners)
+    reach = np.einsum("pki,pli->pkl", normals, corners).max(axis=2)
     points = corners.reshape(-1, 2)
     return Turned(angle, corners, normals, reach, points.min(axis=0), points.max(axis=0))
 

@@ -20,6 +20,8 @@ CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the
 APART = 1e6  # mm between the origins of sheets in the one plane that they all lie in
 _NEAR = 12.0  # mm: pieces that are further apart are not looked at while all are pushed apart
 _TRIED = 40  # places tried at random for each angle and sheet
+_FADE, _GROW, _GROW_MOST = 0.95, 1.2, 2.0  # of the weight of two pieces: apart, just and most overlapping
+_LOOSE = 1.5  # places that cost more than so many times the present one are not looked at further
 _REFINED = 3  # of the best of them that are looked at more closely
 
 
@@ -54,10 +56,10 @@ class Layout:
         return low, origin + self.sheets[sheet] - [t.high for t in every]
 
 
-def overlaps(layout: Layout, near: float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Pairs i < j whose boxes come within `near` mm, and the depth (at least 0) of each pair's overlap."""
+def overlaps(layout: Layout) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Pairs i < j whose boxes meet, and the depth (at least 0) of each pair's overlap."""
     low, high = layout.boxes()
-    i, j = _close(low, high, near)
+    i, j = _close(low, high, 0.0)
     depth = np.zeros(len(i))
     for k, (a, b) in enumerate(zip(i, j)):
         known = layout.table.between((layout.shape[a], layout.turn[a]), (layout.shape[b], layout.turn[b]))
@@ -137,89 +139,101 @@ class _Terms:
         return float((w * d * d).sum()), gradient.ravel()
 
 
-def cost_at(layout: Layout, piece: int, turn: int, places: np.ndarray, weights: np.ndarray, low, high) -> np.ndarray:
+def cost_at(
+    layout: Layout, piece: int, turn: int, places: np.ndarray, weights: np.ndarray, boxes, limit: float
+) -> np.ndarray:
     """(N,) weighted overlap of one piece with all others if it stood at `places` (N, 2) at the angle `turn`.
 
-    `low` and `high` are the boxes of the layout.
+    `boxes` are those of the layout. A place that is found to cost more than `limit` costs infinity.
     """
     own = layout.table.shapes[layout.shape[piece]][turn]
+    low, high = boxes
     cost = np.zeros(len(places))
     meet = ((places[:, None] + own.low < high) & (places[:, None] + own.high > low)).all(axis=2)
     meet[:, piece] = False
-    for j in np.flatnonzero(meet.any(axis=0)):
-        rows = np.flatnonzero(meet[:, j])
-        known = layout.table.between((layout.shape[j], layout.turn[j]), (layout.shape[piece], turn))
-        depth = np.maximum(known.depths(places[rows] - layout.place[j]), 0.0)
-        cost[rows] += weights[piece, j] * np.einsum("nk,nk->n", depth, depth)
-    return cost
+    often = meet.sum(axis=0)
+    for j in np.argsort(-often, kind="stable")[: np.count_nonzero(often)]:
+        rows = np.flatnonzero(meet[:, j] & (cost <= limit))
+        if len(rows):
+            known = layout.table.between((layout.shape[j], layout.turn[j]), (layout.shape[piece], turn))
+            depth = np.maximum(known.depths(places[rows] - layout.place[j]), 0.0)
+            cost[rows] += weights[piece, j] * np.einsum("nk,nk->n", depth, depth)
+    return np.where(cost <= limit, cost, np.inf)
 
 
 def relocate(layout: Layout, piece: int, weights: np.ndarray, rng: np.random.Generator) -> None:
     """Put one piece where it overlaps least, of its own place and many others tried."""
-    low, high = layout.boxes()
+    boxes = layout.boxes()
     turns = layout.table.shapes[layout.shape[piece]]
-    found = []
-    here = int(layout.sheet()[piece])
+    here, turn, place = int(layout.sheet()[piece]), int(layout.turn[piece]), layout.place[piece].copy()
+    now = float(cost_at(layout, piece, turn, place[None], weights, boxes, np.inf)[0])
+    middle = place + (turns[turn].low + turns[turn].high) / 2.0
+    best = [(now, turn, place)]
+    limit = _LOOSE * now
     for t, own in enumerate(turns):
         for s, size in enumerate(layout.sheets):
             room = size - own.size
             if (room < 0.0).any():
                 continue
-            origin = np.array([s * APART, 0.0]) - own.low
-            places = origin + rng.random((_TRIED, 2)) * room
+            least = np.array([s * APART, 0.0]) - own.low
+            places = least + rng.random((_TRIED, 2)) * room
             if s == here:
-                middle = (layout.place[piece] + (turns[layout.turn[piece]].low + turns[layout.turn[piece]].high) / 2.0)
                 close = middle - (own.low + own.high) / 2.0 + rng.normal(0.0, 8.0, (_TRIED // 4, 2))
-                places = np.vstack([places, np.clip(close, origin, origin + room)])
-            if s == here and t == layout.turn[piece]:
-                places = np.vstack([layout.place[piece][None], places])
-            cost = cost_at(layout, piece, t, places, weights, low, high)
-            for k in np.argsort(cost, kind="stable")[:_REFINED]:
-                found.append((float(cost[k]), t, origin, origin + room, places[k]))
-    found.sort(key=lambda f: f[0])
-    best = None
-    for cost, t, least, most, place in found[:_REFINED]:
-        for spread in (12.0, 4.0, 1.5):
-            if cost <= 0.0:
-                break
-            near = np.clip(place + rng.normal(0.0, spread, (16, 2)), least, most)
-            costs = cost_at(layout, piece, t, near, weights, low, high)
-            k = int(np.argmin(costs))
-            if costs[k] < cost:
-                cost, place = float(costs[k]), near[k]
-        if best is None or cost < best[0]:
-            best = (cost, t, place)
-    if best is not None:
-        layout.turn[piece], layout.place[piece] = best[1], best[2]
+                places = np.vstack([np.clip(close, least, least + room), places])
+            cost = cost_at(layout, piece, t, places, weights, boxes, limit)
+            first = np.argsort(cost, kind="stable")[:_REFINED]
+            best += [(float(cost[k]), t, places[k]) for k in first if cost[k] < np.inf]
+            best = sorted(best, key=lambda b: b[0])[:_REFINED]
+            limit = best[-1][0] if len(best) == _REFINED else limit
+    best = [_refined(layout, piece, *b, weights, boxes, rng) for b in best]
+    _, layout.turn[piece], layout.place[piece] = min(best, key=lambda b: b[0])
 
 
-def separate(layout: Layout, rng: np.random.Generator, passes: int) -> tuple[bool, int]:
-    """Move pieces until none overlaps another; whether that was reached, and the passes it took."""
+def _refined(layout: Layout, piece: int, cost: float, turn: int, place: np.ndarray, weights, boxes, rng):
+    """Cost, angle and place after a closer look around one place."""
+    own = layout.table.shapes[layout.shape[piece]][turn]
+    sheet = int(np.round(place[0] / APART))
+    least = np.array([sheet * APART, 0.0]) - own.low
+    most = least + layout.sheets[sheet] - own.size
+    for spread in (12.0, 4.0, 1.5):
+        if cost <= 0.0:
+            break
+        near = np.clip(place + rng.normal(0.0, spread, (16, 2)), least, most)
+        costs = cost_at(layout, piece, turn, near, weights, boxes, cost)
+        k = int(np.argmin(costs))
+        if costs[k] < cost:
+            cost, place = float(costs[k]), near[k]
+    return cost, turn, place
+
+
+def separate(layout: Layout, rng: np.random.Generator, moves: int) -> tuple[bool, int]:
+    """Move pieces until none overlaps another; whether that was reached, and how many single moves it took.
+
+    It gives up at the end of the pass in which `moves` are used up.
+    """
     n = len(layout.shape)
     weights = np.ones((n, n))
     push_apart(layout, weights)
-    for done in range(passes + 1):
+    used = 0
+    while True:
         i, j, depth = overlaps(layout)
         bad = depth > CLEAR
         if not bad.any():
-            return True, done
-        if done == passes:
-            break
+            return True, used
+        if used >= moves:
+            return False, used
         i, j, depth = i[bad], j[bad], depth[bad]
-        grown = weights * 0.95
-        grow = 1.2 + 0.8 * depth / depth.max()
-        grown[i, j] = weights[i, j] * grow
-        grown[j, i] = grown[i, j]
+        grown = _FADE * weights
+        grown[i, j] = grown[j, i] = weights[i, j] * (_GROW + (_GROW_MOST - _GROW) * depth / depth.max())
         weights = np.maximum(grown, 1.0)
         for piece in rng.permutation(np.unique(np.concatenate([i, j]))):
             if _clashes(layout, piece):
                 relocate(layout, int(piece), weights, rng)
+                used += 1
         push_apart(layout, weights)
-    return False, passes
 
 
 def _clashes(layout: Layout, piece: int) -> bool:
-    low, high = layout.boxes()
-    own = np.array([layout.place[piece]])
-    ones = np.ones((len(low), len(low)))
-    return bool(cost_at(layout, piece, layout.turn[piece], own, ones, low, high)[0] > CLEAR**2)
+    ones = np.ones((len(layout.shape), len(layout.shape)))
+    own = layout.place[piece][None]
+    return bool(cost_at(layout, piece, layout.turn[piece], own, ones, layout.boxes(), np.inf)[0] > CLEAR**2)

@@ -1,4 +1,4 @@
-"""Panels of different kinds for the benchmark of flattening, each at any number of triangles, lengths in mm."""
+"""Panels of different kinds for the benchmark, each at any number of triangles, lengths in mm."""
 
 from __future__ import annotations
 

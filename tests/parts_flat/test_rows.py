@@ -1,0 +1,103 @@
+"""Rows of copies along a curve: gaps, pitches and tapers against closed formulas. Lengths in mm."""
+
+import math
+
+import numpy as np
+import pytest
+
+from generator.errors import BuildError
+from generator.parts.outlines import circle
+from generator.parts.records import Frame
+from generator.parts.rows import course, row
+
+FLOOR = Frame(np.array([10.0, -5.0, 30.0]), np.eye(3))
+
+
+def ring(points, offset=0.0, span=(0.0, 1.0), frame=FLOOR):
+    points = np.asarray(points, float)
+    closed = np.vstack([points, points[:1]])
+    return course(frame.to_space(closed), frame, offset, span)
+
+
+SQUARE = [[-100, -50], [100, -50], [100, 50], [-100, 50]]
+
+
+def gaps(found, low, high):
+    """Straight distance from each copy's far side to the near side of the next."""
+    far = [m[:3] @ (0.0, high, 0.0, 1.0) for m in found.matrices]
+    near = [m[:3] @ (0.0, low, 0.0, 1.0) for m in found.matrices]
+    return np.linalg.norm(np.array(near[1:] + near[:1]) - np.array(far), axis=1)
+
+
+def test_even_gaps_around_a_circle():
+    found = row({"count": 20}, ring(circle(150.0)), -17.5, 17.5)
+    assert len(found.matrices) == 20
+    # the chord between two sides that stand square to the radii through the middles of the copies
+    turn = math.radians(18.0)
+    expected = 2 * 150 * math.sin(turn / 2) - 35 * math.cos(turn / 2)
+    assert gaps(found, -17.5, 17.5) == pytest.approx(np.full(20, expected), abs=0.05)
+    assert gaps(found, -17.5, 17.5) == pytest.approx(np.full(20, found.gap), abs=1e-4)
+
+
+def test_copies_face_outwards_and_start_at_the_side_of_up():
+    found = row({"count": 4}, ring(circle(80.0)), -5, 5)
+    for matrix, angle in zip(found.matrices, (90, 180, 270, 360)):
+        way = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle)), 0])
+        assert matrix[:3, 0] == pytest.approx(way, abs=2e-3)
+        assert matrix[:3, 3] == pytest.approx(FLOOR.origin + 80 * way, abs=0.05)
+        assert np.linalg.det(matrix[:3, :3]) == pytest.approx(1.0)
+
+
+def test_offset_grows_the_circle():
+    found = row({"count": 6}, ring(circle(80.0), offset=12.0), -5, 5)
+    away = [np.hypot(*(m[:2, 3] - FLOOR.origin[:2])) for m in found.matrices]
+    assert away == pytest.approx([92.0] * 6, abs=0.02)
+
+
+def test_a_stated_gap_on_a_closed_curve_takes_the_nearest_number():
+    found = row({"gap": 12.0}, ring(circle(150.0)), -17.5, 17.5)
+    assert len(found.matrices) == round(2 * math.pi * 150 / 47)
+    assert found.gap == pytest.approx(12.0, abs=47 / 20)
+
+
+def test_the_gaps_taper_at_one_end():
+    """About twenty uniform blocks round a floor set with a spacer (common practice, no source)."""
+    taper = {"to": 4.0, "over": 5}
+    found = row({"count": 20, "taper": taper}, ring(circle(150.0)), -17.5, 17.5)
+    measured = gaps(found, -17.5, 17.5)
+    assert measured[:15] == pytest.approx(np.full(15, found.gap), abs=1e-4)
+    assert measured[15:] == pytest.approx(found.gap + (4.0 - found.gap) * np.arange(1, 6) / 5, abs=1e-4)
+
+
+def test_an_open_row_with_a_count_ends_with_its_curve():
+    # half the way round from the middle of the upper side: 100 + 100 + 100 mm, round two corners
+    found = row({"count": 2}, ring(SQUARE, span=(0.0, 1 / 6)), -10, 10)
+    assert found.matrices[0][:3, 3] - FLOOR.origin == pytest.approx((-10, 50, 0))
+    assert found.matrices[1][:3, 3] - FLOOR.origin == pytest.approx((-90, 50, 0))
+    assert found.gap == pytest.approx(60.0)
+
+
+def test_an_open_row_takes_as_many_as_fit():
+    straight = ring(SQUARE, span=(0.0, 1 / 6))  # 100 mm
+    by_gap = row({"gap": 10.0}, straight, 0.0, 20.0)
+    assert len(by_gap.matrices) == 3 and by_gap.gap == 10.0  # 3 x 20 + 2 x 10 = 80; a fourth would end at 110
+    by_pitch = row({"pitch": 40.0}, straight, 0.0, 20.0)
+    assert [m[0, 3] - FLOOR.origin[0] for m in by_pitch.matrices] == pytest.approx([0, -40, -80])
+    with pytest.raises(BuildError, match="3 fit"):
+        row({"gap": 10.0, "count": 4}, straight, 0.0, 20.0)
+
+
+def test_heights_of_the_curve_are_kept():
+    points = circle(60.0)
+    tilted = np.column_stack([points, 0.2 * points[:, 0]])
+    curve = FLOOR.to_space(np.vstack([tilted, tilted[:1]]))
+    found = row({"count": 8}, course(curve, FLOOR, 0.0, (0.0, 1.0)), -5, 5)
+    for matrix in found.matrices:
+        x, _, z = matrix[:3, 3] - FLOOR.origin
+        assert z == pytest.approx(0.2 * x, abs=0.5)
+
+
+@pytest.mark.parametrize("along, words", [({"count": 40}, "40 copies of 35.00 mm do not fit"), ({"pitch": 30.0}, "a pitch of 30 mm")])
+def test_what_does_not_fit_is_refused(along, words):
+    with pytest.raises(BuildError, match=words):
+        row(along, ring(circle(150.0)), -17.5, 17.5)

@@ -1,0 +1,72 @@
+"""The words on a template."""
+
+from dataclasses import replace
+
+import template_props as props
+
+from generator.flatten.records import Seam
+from generator.templates import wording
+
+
+def piece(copies, mirrored=0, layers=1):
+    places = [props.HERE] * (copies - mirrored) + [props.mirror_y()] * mirrored
+    return props.piece("part", "A", "Part", props.flat_body(props.circle(5)), places, layers)
+
+
+def edge_of(bevel=(0.0,), joins=(), seam=None):
+    return props.edge("rear_edge", props.circle(5), bevel, joins, seam)
+
+
+def test_count():
+    assert wording.count(piece(1)) == ("cut 1",)
+    assert wording.count(piece(2, 1))[0] == "cut 2: 1 as drawn, 1 mirrored"
+    assert wording.count(piece(4, 2, layers=2))[0] == "cut 8: 4 as drawn, 4 mirrored"
+    assert wording.count(piece(1, 1))[0] == "cut 1, all mirrored"
+    assert wording.count(piece(2, 1))[1] == "(turn the pattern over)"
+
+
+def test_lamination():
+    assert wording.lamination(piece(2)) is None
+    assert wording.lamination(piece(2, layers=3)) == "laminate 3 layers for each"
+
+
+def test_foam_names_its_thickness_once():
+    assert wording.foam(piece(1)) == "EVA foam 6 mm"
+    other = replace(props.STOCK, name="EVA foam", thickness=3.175)
+    assert wording.foam(replace(piece(1), stock=other)) == "EVA foam, 3.175 mm"
+
+
+def test_bevel():
+    assert wording.bevel(edge_of((0.0,))) is None
+    assert wording.bevel(edge_of((12.04,))) == "bevel 12°"
+    assert wording.bevel(edge_of((-12.5,))) == "bevel -12.5°"
+    assert wording.bevel(edge_of((3.0, 8.0, 5.0))) == "bevel 3 to 8°"
+
+
+def test_minus_is_explained_where_it_occurs():
+    def note(*bevels):
+        return wording.bevel_note(
+            props.pattern(piece(1), props.circle(5), edges=[edge_of((bevel,)) for bevel in bevels])
+        )
+
+    assert note(0.0) is None
+    assert "minus" not in note(10.0, 0.0)
+    assert "minus" in note(10.0, -4.0)
+
+
+def test_edges_say_what_they_join():
+    disc, other = props.disc(5, "part", "A"), props.disc(5, "other", "AB")
+    seam = Seam("s", "other", "keel", "part", "rear_edge", 1.0, 1.0, "contact")
+    all_of = props.patterns((disc, other), (seam,))
+    assert wording.edge_text(all_of, disc, edge_of(seam="s")) == "rear edge: to AB, edge keel"
+    assert wording.edge_text(all_of, disc, edge_of(joins=("other",))) == "rear edge: to AB"
+    assert wording.edge_text(all_of, disc, edge_of(joins=("part",))) == "rear edge: to its other end"
+    assert wording.edge_text(all_of, disc, edge_of((9.0,))) == "rear edge: bevel 9°"
+    assert wording.edge_text(all_of, disc, edge_of()) is None
+
+
+def test_a_seam_with_its_own_mirror_image():
+    disc = props.disc(5, "part", "A")
+    seam = Seam("s", "part", "rear_edge", "part", "rear_edge", 1.0, 1.0, "contact")
+    text = wording.edge_text(props.patterns((disc,), (seam,)), disc, edge_of(seam="s"))
+    assert text == "rear edge: to mirrored A, edge rear edge"
