@@ -11,7 +11,13 @@ from generator.design.messages import complaint
 from generator.design.records import CutSpec, FormSpec, PartSpec
 from generator.design.source import Route, Source
 
-_SIDES = {"plane": ("beyond", "before"), "prism": ("outside", "inside"), "form": ("outside", "inside")}
+_SIDES = {
+    "plane": ("beyond", "before"),
+    "prism": ("outside", "inside"),
+    "form": ("outside", "inside"),
+    "curve": ("beyond", "before"),
+    "line": ("beyond", "before"),
+}
 
 
 def check_form(form: FormSpec, source: Source) -> None:
@@ -30,10 +36,21 @@ def check_form(form: FormSpec, source: Source) -> None:
         here = (*route, "cuts", cut.id, cut.kind)
         if cut.kind == "form" and cut.values["form"] == form.id:
             raise complaint(source.where((*here, "form")), f"form {form.id!r} cut by itself", "another form")
+        points = cut.values.get("points", cut.values.get("through", ()))
+        listed = (*here, "points" if cut.kind == "curve" else "through")
+        if cut.values.get("closed") and len(points) < 3:
+            raise complaint(source.where(listed), "a closed line through 2 points", "at least 3")
+        _check_distinct(points, source, listed)
         above, below = cut.values.get("above"), cut.values.get("below")
         if above is not None and below is not None and above >= below:
             wrong = f"nothing is above {above:g} and below {below:g}"
             raise complaint(source.where((*here, "above")), wrong, "above less than below")
+
+
+def _check_distinct(points, source: Source, route: Route) -> None:
+    for index, (before, after) in enumerate(pairwise(points), 1):
+        if before == after:
+            raise complaint(source.where((*route, index)), "the same point twice in a row", "points apart")
 
 
 def _check_stations(stations, source: Source, route: Route, tail: Route) -> None:

@@ -55,7 +55,7 @@ class Stock:
 
 @dataclass(frozen=True)
 class CutSpec:
-    """A named surface that cuts a form: `kind` is "plane", "prism" or "form"."""
+    """A named surface that cuts a form: `kind` is "plane", "prism", "form", "curve" or "line"."""
 
     id: str
     kind: str
@@ -65,7 +65,7 @@ class CutSpec:
 
 @dataclass(frozen=True)
 class FormSpec:
-    """A smooth surface before any thickness: `kind` is "revolution", "superellipsoid" or "loft"."""
+    """A smooth surface before any thickness: `kind` is "revolution", "superellipsoid", "loft", "mesh" or "step"."""
 
     id: str
     kind: str

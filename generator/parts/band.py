@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.interpolate import CubicSpline
 from shapely.geometry import Polygon
 
-from generator.design.records import CutSpec, PartSpec, Stock
+from generator.design.records import CutSpec, Design, PartSpec, Stock
 from generator.errors import BuildError
 from generator.forms.axes import direction
 from generator.forms.surface import Surface
 from generator.parts import outlines
 from generator.parts.levels import Level
 from generator.parts.placing import default_up, frame_at
-from generator.parts.records import BandBody
+from generator.parts.records import BandBody, PanelBody, Piece
 from generator.parts.sections import curve_on_form, plane_level, section
 from generator.parts.trace import lengths_along, respace
 
@@ -188,3 +189,24 @@ def _band(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = 
         joins_low=(),
         joins_high=(),
     )
+
+
+def join_lips(pieces: Sequence[Piece], design: Design) -> tuple[Piece, ...]:
+    """Panels whose edges on an opening know the lips that line it."""
+    lips: dict[tuple[str, str], list[str]] = {}
+    specs = {spec.id: spec for spec in design.parts}
+    for spec in design.parts:
+        opening = spec.values["along"].get("opening") if spec.kind == "band" else None
+        if opening:
+            lips.setdefault((opening["form"], opening["cut"]), []).append(spec.id)
+    joined = []
+    for piece in pieces:
+        if isinstance(piece.body, PanelBody):
+            form = specs[piece.id].values["form"]
+            edges = tuple(
+                replace(edge, joins=tuple(dict.fromkeys((*edge.joins, *lips.get((form, edge.cut), ())))))
+                for edge in piece.body.edges
+            )
+            piece = replace(piece, body=replace(piece.body, edges=edges))
+        joined.append(piece)
+    return tuple(joined)

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from generator.design.records import CutSpec, Design, PartSpec
 from generator.errors import BuildError
 from generator.forms import make_surfaces
-from generator.parts import band, contacts, flat, outlines, seams
+from generator.forms.make import form_axis
+from generator.parts import band, contacts, flat, outlines, rod, seams
+from generator.parts.box import box_body
+from generator.parts.copies import copies, course_of
+from generator.parts.cover import beside_line
+from generator.parts.filler import filler_body
 from generator.parts.levels import Level, make_level
 from generator.parts.panel import panel_body
 from generator.parts.placing import placements
+from generator.parts.prism import prism_body
 from generator.parts.records import Lap, Piece, Prop
 from generator.parts.sections import section
+from generator.parts.slit import half_plane
+from generator.parts.whole import find_mitres, spread
 
 
 def build_prop(design: Design) -> Prop:
@@ -20,6 +29,8 @@ def build_prop(design: Design) -> Prop:
     pieces = _Builder(design).pieces()
     pieces = seams.divide_edges(pieces)
     pieces, found = seams.find_seams(pieces)
+    found += find_mitres(pieces, len(found) + 1)
+    pieces = band.join_lips(pieces, design)
     clearance = next((p.value for p in design.parameters if p.name == "clearance"), 0.0)
     pieces = contacts.join_flat_edges(pieces, clearance)
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
@@ -33,38 +44,67 @@ class _Builder:
         self.surfaces = make_surfaces(design)
         self.specs = {spec.id: spec for spec in design.parts}
         self.level_of = lru_cache(maxsize=None)(self._level_of)
+        self.piece_of = lru_cache(maxsize=None)(self._piece_of)
 
     def pieces(self) -> tuple[Piece, ...]:
-        return tuple(self._piece(spec) for spec in self.design.parts)
+        return tuple(self.piece_of(spec.id) for spec in self.design.parts)
+
+    def _piece_of(self, part: str) -> Piece:
+        return spread(self._piece(self.specs[part]), self.specs[part], self._surface)
 
     def _piece(self, spec: PartSpec) -> Piece:
         stock = self.design.stock[spec.stock]
         values = spec.values
+        layers = self._layers(spec)
+        body, matrices, gap = self._placed(spec, stock.thickness * layers)
         return Piece(
             id=spec.id,
             label=spec.label,
             name=spec.name,
             kind=spec.kind,
             stock=stock,
-            body=self._body(spec),
-            placements=placements(values),
-            layers=int(values.get("layers") or 1),
+            body=body,
+            placements=placements(matrices, values.get("mirror")),
+            layers=layers,
             lies_on=tuple(values.get("lies_on") or values.get("over") or ()),
             after=tuple(values.get("after") or ()),
             glue=values["glue"],
             note=values.get("note", ""),
+            gap=gap,
         )
+
+    def _placed(self, spec: PartSpec, thickness: float):
+        body = self._body(spec)
+        try:
+            return copies(body, spec.values.get("repeat"), thickness, self._course)
+        except BuildError as error:
+            raise BuildError(f"{spec.where}: part {spec.id}: {error}") from error
+
+    def _course(self, along):
+        def way_of(form: str, cut: str):
+            given = self._cut(form, cut)
+            if given.kind != "prism":
+                raise BuildError(f"the cut {cut} is a {given.kind}; a row follows the opening of a prism")
+            return given.values["along"]
+
+        return course_of(along, self.design.folder, self._surface, self.level_of, way_of)
 
     def _body(self, spec: PartSpec):
         stock = self.design.stock[spec.stock]
         values = spec.values
         try:
-            if spec.kind == "panel":
-                form = values["form"]
-                levels = {cut: self.level_of(form, cut) for cut in values["where"]}
-                return panel_body(
-                    spec, stock, self.surfaces[form], levels, self._seam_cuts(spec), self._inner_offset(spec)
-                )
+            if spec.kind in ("panel", "cover"):
+                return self._panel(spec)
+            if spec.kind == "rod":
+                return rod.rod_body(spec, stock)
+            if spec.kind == "prism":
+                return prism_body(spec, stock, self.design.folder, self._surface)
+            if spec.kind == "box":
+                return box_body(spec, stock, self.design.folder, self._surface)
+            if spec.kind == "filler":
+                inside = min([0.0] + [self._inner_offset(self.specs[i]) for i in values["inside"]])
+                between = [self.piece_of(part) for part in values["parts"]]
+                return filler_body(spec, stock, self.design.folder, self._surface, inside, between)
             if spec.kind == "plate":
                 return flat.plate_body(spec, stock, self.design.folder, self._surface)
             if spec.kind == "bulkhead":
@@ -89,6 +129,29 @@ class _Builder:
             if text.startswith(str(spec.where)):
                 raise
             raise BuildError(f"{spec.where}: part {spec.id}: {text}") from error
+
+    def _panel(self, spec: PartSpec):
+        values, stock = spec.values, self.design.stock[spec.stock]
+        form = values["form"]
+        surface = self.surfaces[form]
+        levels = {cut: self.level_of(form, cut) for cut in values["where"]}
+        square = self._seam_cuts(spec)
+        if spec.kind == "cover":
+            far, near = beside_line(surface, self.level_of(form, values["seam"]), values["width"])
+            names = {f"{values['seam']}_far": (far, "before"), f"{values['seam']}_near": (near, "beyond")}
+            levels |= {name: level for name, (level, _) in names.items()}
+            square |= names.keys()
+            where = {**{name: side for name, (_, side) in names.items()}, **values["where"]}
+            spec = replace(spec, values={**values, "where": where})
+        opened = None
+        if "opened" in values:
+            opened = half_plane(*form_axis(self.design.forms[form]), values["opened"])
+        return panel_body(spec, stock, surface, levels, square, self._inner_offset(spec), opened)
+
+    def _layers(self, spec: PartSpec) -> int:
+        if spec.kind == "rod":
+            return rod.layers_of(spec, self.design.stock[spec.stock])
+        return int(spec.values.get("layers") or 1)
 
     def _surface(self, form: str):
         return self.surfaces[form]
@@ -119,7 +182,7 @@ class _Builder:
                 if given.values["at"] == 0:
                     found.add(cut)
             for other in self.design.parts:
-                if other.kind != "panel" or other.id == spec.id or other.values["form"] != values["form"]:
+                if other.kind not in ("panel", "cover") or other.id == spec.id or other.values["form"] != values["form"]:
                     continue
                 opposite = other.values["where"].get(cut)
                 if opposite is not None and opposite != side and other.values["laid"] == values["laid"]:
@@ -132,7 +195,7 @@ class _Builder:
         return max((self._stack(self.specs[i]) for i in spec.values.get("over") or ()), default=0.0)
 
     def _stack(self, spec: PartSpec) -> float:
-        return self.design.stock[spec.stock].thickness * int(spec.values.get("layers") or 1) + self._beneath(spec)
+        return self.design.stock[spec.stock].thickness * self._layers(spec) + self._beneath(spec)
 
     def _inner_offset(self, spec: PartSpec) -> float:
         """Where the part's inner face lies from the form's surface, outwards positive."""

@@ -32,7 +32,9 @@ def join_flat_edges(pieces: Sequence[Piece], clearance: float) -> tuple[Piece, .
     for piece in pieces:
         if isinstance(piece.body, FlatBody) and piece.placements:
             runs = tuple(
-                dataclasses.replace(run, joins=_met(piece, _along(piece, run), finders, reach))
+                dataclasses.replace(
+                    run, joins=tuple(dict.fromkeys((*run.joins, *_met(piece, _along(piece, run), finders, reach))))
+                )
                 for run in piece.body.runs
             )
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, runs=runs))

@@ -210,6 +210,7 @@ class Piece:
     note: str
     loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
     edge_finish: EdgeFinish | None = None
+    gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
 
     @property
     def quantity(self) -> int:

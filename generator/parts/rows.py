@@ -139,7 +139,7 @@ class _Walk:
             raise BuildError(
                 f"{count} copies of {self.width:.2f} mm do not fit on a curve of {self.curve.length:.2f} mm"
             )
-        if count == 1 and not self.curve.closed:
+        if count == 1:
             return self.laid(0.0, 1, taper)
         gap = brentq(lambda g: self._left(g, count, taper), 0.0, self.curve.length, xtol=_EXACT)
         return self.laid(gap, count, taper)
@@ -181,7 +181,10 @@ class _Walk:
             space = self._side(on, self.low) - far
             return float(np.copysign(np.hypot(*space), space @ way)) - gap
 
-        return brentq(more, station, station + 2 * (self.width + gap) + 1.0, xtol=_EXACT)
+        beyond = station + 2 * (self.width + gap) + 1.0
+        if self.curve.closed:  # halfway round the other side is furthest away
+            beyond = min(beyond, station + self.width + self.curve.length / 2)
+        return beyond if more(beyond) < 0 else brentq(more, station, beyond, xtol=_EXACT)
 
     def _side(self, station: float, reach: float) -> np.ndarray:
         return self._place(station) + reach * self._way(station)

@@ -13,6 +13,7 @@ from generator.solids.views import View, view
 # The eye looks along these: from the front left above, from behind on the right above, and from below.
 FRONT = (-1.0, -1.3, -0.75)
 BACK = (1.0, 1.3, -0.75)
+ABOVE = (-0.5, -0.65, -2.2)
 BELOW = (-1.0, -1.3, 0.6)
 UP = (0.0, 0.0, 1.0)
 
@@ -42,7 +43,7 @@ def _clearest(assembly: Assembly, shown: list[int], new: set[int]) -> Picture:
     marked = frozenset(k for k, i in enumerate(shown) if i in new)
     alone = sorted(new)
     best, best_share = None, -1.0
-    for way in (FRONT, BACK, BELOW):
+    for way in (FRONT, ABOVE, BACK, BELOW):
         together = view(assembly, shown, way, UP)
         free = _length(view(assembly, alone, way, UP), range(len(alone)))
         share = _length(together, marked) / max(free, 1e-9)

@@ -12,13 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon
 
+from generator.layout.nesting.field import Grid
 from generator.layout.nesting.overlap import Table, turned
 from generator.layout.nesting.search import APART, CLEAR, Layout, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 
+import time,os
+DEBUG=bool(os.environ.get('DBG')); T0=time.process_time()
 _SEED = 20
 _MOVES_PER_PIECE = 10  # for an effort of 1
 _EASY = 0.7  # share of the sheets that pieces and the gaps around them fill without much search
+_CELL = 4.0
 _FULL = 0.93  # no search fills more than that
 _STEP, _STEP_LEAST, _STEP_MOST = 0.04, 0.002, 0.15  # share of its length by which the last sheet is shortened
 
@@ -137,7 +141,8 @@ def _first_layout(table: Table, shape, area, supply: Supply, rng: np.random.Gene
     count = max(0, int(np.ceil(short / new.prod())))
     while True:
         sheets = np.array([*at_hand, *[new] * count]).reshape(-1, 2)
-        layout = Layout(table, shape, np.zeros(len(shape), int), np.zeros((len(shape), 2)), sheets)
+        grid = Grid(table, *sheets.max(axis=0), _CELL)
+        layout = Layout(table, grid, shape, np.zeros(len(shape), int), np.zeros((len(shape), 2)), sheets)
         if _scatter(layout, np.arange(len(shape)), area, rng) and separate(layout, rng, moves)[0]:
             return _Stack(layout, [*range(len(at_hand)), *[None] * count])
         count += 1
@@ -193,6 +198,7 @@ def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
         if _held(trial, last, rng):
             good, took = separate(trial, rng, max(1, min(moves - used, moves // 4)))
         used += took
+        if DEBUG: print(f'{time.process_time()-T0:.1f}s H={trial.sheets[last,1]:.0f} step {step:.3f} {good} {took} used {used}/{moves}')
         if good:
             best = trial
             best.sheets[last, 1] = min(best.sheets[last, 1], _top(best, last))

@@ -14,15 +14,16 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
+from generator.layout.nesting.field import Grid
 from generator.layout.nesting.overlap import Table
 
 CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the pieces are larger by it
 APART = 1e6  # mm between the origins of sheets in the one plane that they all lie in
 _NEAR = 12.0  # mm: pieces that are further apart are not looked at while all are pushed apart
-_TRIED = 40  # places tried at random for each angle and sheet
+_TRIED = 3  # places for each angle and sheet that the grid points out
 _FADE, _GROW, _GROW_MOST = 0.95, 1.2, 2.0  # of the weight of two pieces: apart, just and most overlapping
-_LOOSE = 1.5  # places that cost more than so many times the present one are not looked at further
-_REFINED = 3  # of the best of them that are looked at more closely
+_REFINED = 5  # of them that are looked at more closely
+_SPREADS = (2.0, 1.0)  # mm: how closely
 
 
 @dataclass(eq=False)
@@ -30,13 +31,14 @@ class Layout:
     """Where every piece is: shape, index of its angle, and place in the plane of all sheets."""
 
     table: Table
+    grid: Grid
     shape: np.ndarray  # (n,) int
     turn: np.ndarray  # (n,) int
     place: np.ndarray  # (n, 2)
     sheets: np.ndarray  # (S, 2) width and length that may be used
 
     def copy(self) -> Layout:
-        return Layout(self.table, self.shape, self.turn.copy(), self.place.copy(), self.sheets.copy())
+        return Layout(self.table, self.grid, self.shape, self.turn.copy(), self.place.copy(), self.sheets.copy())
 
     def sheet(self) -> np.ndarray:
         """(n,) index of the sheet of each piece."""
@@ -162,47 +164,44 @@ def cost_at(
 
 
 def relocate(layout: Layout, piece: int, weights: np.ndarray, rng: np.random.Generator) -> None:
-    """Put one piece where it overlaps least, of its own place and many others tried."""
-    boxes = layout.boxes()
-    turns = layout.table.shapes[layout.shape[piece]]
-    here, turn, place = int(layout.sheet()[piece]), int(layout.turn[piece]), layout.place[piece].copy()
+    """Put one piece where it overlaps least, of its own place and the best found on every sheet."""
+    boxes, sheet, shape = layout.boxes(), layout.sheet(), int(layout.shape[piece])
+    turn, place = int(layout.turn[piece]), layout.place[piece].copy()
+    found = []
+    for s, size in enumerate(layout.sheets):
+        others = [
+            (int(layout.shape[j]), int(layout.turn[j]), layout.place[j] - (s * APART, 0.0), weights[piece, j])
+            for j in np.flatnonzero(sheet == s)
+            if j != piece
+        ]
+        load = layout.grid.load(others)
+        for t, own in enumerate(layout.table.shapes[shape]):
+            if (own.size <= size).all():
+                found += [(c, t, p + (s * APART, 0.0)) for c, p in layout.grid.best(load, shape, t, size, _TRIED)]
+    found.sort(key=lambda f: f[0])
     now = float(cost_at(layout, piece, turn, place[None], weights, boxes, np.inf)[0])
-    middle = place + (turns[turn].low + turns[turn].high) / 2.0
-    best = [(now, turn, place)]
-    limit = _LOOSE * now
-    for t, own in enumerate(turns):
-        for s, size in enumerate(layout.sheets):
-            room = size - own.size
-            if (room < 0.0).any():
-                continue
-            least = np.array([s * APART, 0.0]) - own.low
-            places = least + rng.random((_TRIED, 2)) * room
-            if s == here:
-                close = middle - (own.low + own.high) / 2.0 + rng.normal(0.0, 8.0, (_TRIED // 4, 2))
-                places = np.vstack([np.clip(close, least, least + room), places])
-            cost = cost_at(layout, piece, t, places, weights, boxes, limit)
-            first = np.argsort(cost, kind="stable")[:_REFINED]
-            best += [(float(cost[k]), t, places[k]) for k in first if cost[k] < np.inf]
-            best = sorted(best, key=lambda b: b[0])[:_REFINED]
-            limit = best[-1][0] if len(best) == _REFINED else limit
-    best = [_refined(layout, piece, *b, weights, boxes, rng) for b in best]
-    _, layout.turn[piece], layout.place[piece] = min(best, key=lambda b: b[0])
+    best = _refined(layout, piece, now, turn, place, weights, boxes, rng, now)
+    for _, t, p in found[:_REFINED]:
+        if best[0] <= 0.0:
+            break
+        best = min(best, _refined(layout, piece, np.inf, t, p, weights, boxes, rng, 1.5 * best[0]), key=lambda b: b[0])
+    _, layout.turn[piece], layout.place[piece] = best
 
 
-def _refined(layout: Layout, piece: int, cost: float, turn: int, place: np.ndarray, weights, boxes, rng):
-    """Cost, angle and place after a closer look around one place."""
+def _refined(layout: Layout, piece: int, cost: float, turn: int, place: np.ndarray, weights, boxes, rng, limit):
+    """Cost, angle and place after a closer look around one place; only costs below `limit` matter."""
     own = layout.table.shapes[layout.shape[piece]][turn]
     sheet = int(np.round(place[0] / APART))
     least = np.array([sheet * APART, 0.0]) - own.low
     most = least + layout.sheets[sheet] - own.size
-    for spread in (12.0, 4.0, 1.5):
-        if cost <= 0.0:
-            break
-        near = np.clip(place + rng.normal(0.0, spread, (16, 2)), least, most)
-        costs = cost_at(layout, piece, turn, near, weights, boxes, cost)
+    for spread in _SPREADS:
+        near = np.clip(place + spread * rng.normal(size=(16, 2)), least, most)
+        costs = cost_at(layout, piece, turn, near, weights, boxes, min(cost, limit))
         k = int(np.argmin(costs))
         if costs[k] < cost:
             cost, place = float(costs[k]), near[k]
+        if cost <= 0.0 or not np.isfinite(cost):
+            break
     return cost, turn, place
 
 

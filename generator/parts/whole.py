@@ -1,0 +1,80 @@
+"""Pieces that are several times in one whole, as the sides of a prism are: where they stand, and their seams."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from generator.design.records import PartSpec
+from generator.forms.surface import Surface
+from generator.parts.box import box_places
+from generator.parts.placing import move
+from generator.parts.prism import prism_places
+from generator.parts.records import EdgeRef, EdgeRun, FlatBody, Piece, Placement, SeamSpec
+
+_PLACES = {"prism": prism_places, "box": box_places}
+_SAME = 0.01  # mm
+_SHARP = 0.5  # degrees: an edge with less of a bevel is no mitre
+
+
+def spread(piece: Piece, spec: PartSpec, surface_of: Callable[[str], Surface]) -> Piece:
+    """The piece with every place of it in one whole, for each place of the whole."""
+    if spec.kind not in _PLACES:
+        return piece
+    within = _PLACES[spec.kind](spec, surface_of)
+    places = tuple(
+        Placement(whole.matrix @ own.matrix, whole.mirrored != own.mirrored)
+        for whole in piece.placements
+        for own in within
+    )
+    return replace(piece, placements=places)
+
+
+def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
+    """The seams between mitred plates: edges whose outer lines are one; numbered from `first`."""
+    plates = [p for p in pieces if p.kind in _PLACES]
+    seams: list[SeamSpec] = []
+    found = set()
+    for piece in plates:
+        for run in piece.body.runs:
+            mine = _outer_line(piece, run, piece.placements[0])
+            if mine is None:
+                continue
+            for other in plates:
+                if other.id not in run.joins:
+                    continue
+                for candidate in other.body.runs:
+                    key = frozenset([(piece.id, run.id), (other.id, candidate.id)])
+                    if key in found:
+                        continue
+                    for number, place in enumerate(other.placements):
+                        if other is piece and (number == 0 or candidate.id == run.id):
+                            continue
+                        way = _same_line(mine, _outer_line(other, candidate, place))
+                        if way:
+                            found.add(key)
+                            a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
+                            seams.append(SeamSpec(f"S{first + len(seams)}", a, b, way < 0, piece.glue))
+                            break
+    return tuple(seams)
+
+
+def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | None:
+    """Both ends (2, 3) of a straight edge on the outer face; None where it is not mitred."""
+    body: FlatBody = piece.body
+    if min(run.bevel) < _SHARP or run.stop - run.start != 1:
+        return None
+    flat = body.outline[np.array([run.start, run.stop]) % len(body.outline)]
+    ends = body.frame.to_space(np.column_stack([flat, np.full(2, piece.stock.thickness * piece.layers)]))
+    return move(ends, place.matrix)
+
+
+def _same_line(a: np.ndarray, b: np.ndarray | None) -> int:
+    """1 if two lines are one, -1 if one runs against the other, 0 if they differ."""
+    if b is None:
+        return 0
+    if np.abs(a - b).max() < _SAME:
+        return 1
+    return -1 if np.abs(a - b[::-1]).max() < _SAME else 0
