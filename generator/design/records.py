@@ -65,7 +65,7 @@ class CutSpec:
 
 @dataclass(frozen=True)
 class FormSpec:
-    """A smooth surface before any thickness: `kind` is "revolution", "superellipsoid", "loft", "mesh" or "step"."""
+    """A smooth surface before any thickness; `kind`: "revolution", "superellipsoid", "loft", "mesh" or "step"."""
 
     id: str
     kind: str

@@ -163,7 +163,7 @@ class _Builder:
         def outline(given):
             return outlines.polygon(given, self.design.folder, lambda s: self._prism_section(form, cut, s))
 
-        return make_level(self._cut(form, cut), outline, self._surface)
+        return make_level(self._cut(form, cut), self.surfaces[form], outline, self._surface)
 
     def _prism_section(self, form: str, cut: str, given):
         from generator.forms.axes import OUTLINE_COLUMNS

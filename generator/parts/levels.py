@@ -1,6 +1,6 @@
 """Cuts as level functions: a function of points in space whose zero set is the cutting surface.
 
-Positive is "beyond" a plane and "outside" a prism or a form.
+Positive is "beyond" a plane, "outside" a prism or a form, and "beyond" (on the left of) a curve or a line.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from generator.design.records import CutSpec
 from generator.forms.axes import OUTLINE_COLUMNS, direction
 from generator.forms.nearest import NearestPoint
 from generator.forms.surface import Surface
+from generator.parts.lines import curve_level, line_level
 
 Level = Callable[[np.ndarray], np.ndarray]  # (N, 3) -> (N,)
 
@@ -65,9 +66,9 @@ class FormLevel:
 
 
 def make_level(
-    cut: CutSpec, outline: Callable[[Mapping], Polygon], surface_of: Callable[[str], Surface]
+    cut: CutSpec, surface: Surface, outline: Callable[[Mapping], Polygon], surface_of: Callable[[str], Surface]
 ) -> Level:
-    """The level function of one cut of the design."""
+    """The level function of one cut of the design; `surface` is the form that it cuts."""
     v = cut.values
     if cut.kind == "plane":
         return PlaneLevel(direction(v["normal"]), v["at"])
@@ -83,4 +84,8 @@ def make_level(
             v.get("above"),
             v.get("below"),
         )
+    if cut.kind == "curve":
+        return curve_level(v["points"], v["smooth"], v["closed"], OUTLINE_COLUMNS[v["along"]])
+    if cut.kind == "line":
+        return line_level(v["through"], v["closed"], NearestPoint(surface))
     return FormLevel(NearestPoint(surface_of(v["form"])), v["offset"])

@@ -57,8 +57,8 @@ class Bounds:
 
     def depths(self, r: np.ndarray) -> np.ndarray:
         """(N, pairs) how deep each pair of parts overlaps at the places `r` (N, 2); negative is apart."""
-        along = r @ self.normals.reshape(2, -1)
-        return (self.limits - along.reshape(len(r), *self.limits.shape)).min(axis=1)
+        x, y = r.T[:, :, None, None]
+        return (self.limits - x * self.normals[0] - y * self.normals[1]).min(axis=1)
 
 
 def bounds(a: Turned, b: Turned) -> Bounds:
