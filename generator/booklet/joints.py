@@ -56,14 +56,14 @@ def _seam(prop: Prop, seam: Seam) -> Joint:
     length = max(seam.length_a, seam.length_b)
     thickness = min(a.stock.thickness * a.layers, b.stock.thickness * b.layers)
     parts = (a.id,) if a is b else (a.id, b.id)
-    area = length * thickness
-    return Joint("seam", parts, length, area, _seam_copies(a, b), seam.glue, (seam.edge_a, seam.edge_b))
+    copies = seam.copies or _seam_copies(seam, a, b)
+    return Joint("seam", parts, length, length * thickness, copies, seam.glue, (seam.edge_a, seam.edge_b))
 
 
-def _seam_copies(a: Piece, b: Piece) -> int:
-    """A seam between a part and its own mirror image takes two copies of the part."""
+def _seam_copies(seam: Seam, a: Piece, b: Piece) -> int:
+    """A seam between a part and its own mirror image takes two copies of the part, one with itself only one."""
     if a is b:
-        return max(len(a.placements) // 2, 1)
+        return len(a.placements) if seam.edge_a != seam.edge_b else max(len(a.placements) // 2, 1)
     return max(len(a.placements), len(b.placements))
 
 

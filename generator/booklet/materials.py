@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 
 from generator.booklet import practice
@@ -9,7 +10,8 @@ from generator.booklet.joints import joints
 from generator.booklet.records import Purchase
 from generator.design.records import Stock
 from generator.flatten.records import Patterns
-from generator.parts.records import Prop
+from generator.errors import BuildError
+from generator.parts.records import Prop, RodBody
 
 
 def stocks_used(prop: Prop) -> tuple[Stock, ...]:
@@ -34,6 +36,10 @@ def shopping(prop: Prop, patterns: Patterns) -> tuple[Purchase, ...]:
     """The shopping list: sheets per stock, then glues, sealer and paint. Working figures as in `practice`."""
     found = []
     for stock in stocks_used(prop):
+        rods = _bought_lengths(prop, stock)
+        if rods:
+            found.append(_lengths(stock, rods))
+            continue
         area = stock_area(patterns, stock)
         usable = stock.sheet[0] * stock.sheet[1] * (1.0 - practice.SHEET_WASTE)
         width, length = stock.sheet
@@ -41,6 +47,28 @@ def shopping(prop: Prop, patterns: Patterns) -> tuple[Purchase, ...]:
         basis = f"{area / 1e6:.3f} m² of parts, {practice.SHEET_WASTE:.0%} of a sheet lost between them"
         found.append(Purchase(item, float(ceil(area / usable - 1e-9)), "sheet", basis))
     return (*found, *_glues(prop, patterns), *_finish(patterns))
+
+
+def _bought_lengths(prop: Prop, stock: Stock) -> list[float]:
+    """Lengths in mm of all rods that are cut from `stock` bought round, longest first."""
+    rods = [p for p in prop.pieces if p.stock.id == stock.id and isinstance(p.body, RodBody) and p.body.bought]
+    return sorted((p.body.length for p in rods for _ in p.placements), reverse=True)
+
+
+def _lengths(stock: Stock, rods: Sequence[float]) -> Purchase:
+    """How many lengths of round stock: the longest rods are cut first, each from the first rest that is long enough."""
+    sold = max(stock.sheet)
+    if rods[0] > sold:
+        raise BuildError(f"a rod of {rods[0]:.0f} mm from {stock.name}, which is sold in lengths of {sold:g} mm")
+    rests: list[float] = []
+    for rod in rods:
+        place = next((i for i, rest in enumerate(rests) if rest >= rod), None)
+        if place is None:
+            rests.append(sold - rod)
+        else:
+            rests[place] -= rod
+    basis = "cut to " + ", ".join(f"{rods.count(r)} of {r:.1f} mm" for r in dict.fromkeys(rods))
+    return Purchase(f"{stock_title(stock)}, {sold:g} mm long", float(len(rests)), "length", basis)
 
 
 def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:

@@ -166,6 +166,7 @@ class _Assembly:
     ) -> _Closing | None:
         """Seams to a mirror image stay open for the bulkheads that go in between the two halves."""
         middle = [joint for joint in mine if joint.kind == "seam" and len(joint.parts) == 1]
+        middle = [joint for joint in middle if joint.edges[0] == joint.edges[1]]
         if not middle:
             return None
         mirrored = {joint.parts[0] for joint in middle}

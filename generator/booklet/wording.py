@@ -158,7 +158,7 @@ def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
         return []
     meets: dict[str, list[str]] = {}
     for joint in seams:
-        other = every[joint.parts[1]].label if len(joint.parts) == 2 else "its mirror image"
+        other = every[joint.parts[1]].label if len(joint.parts) == 2 else _itself(joint)
         edge = " to ".join(dict.fromkeys(joint.edges))
         meets.setdefault(joint.parts[0], []).append(f"to {other} ({edge}, {joint.length:.0f} mm)")
     lines = [f"Glue {every[part].label} {listed(met)}." for part, met in meets.items()]
@@ -170,6 +170,14 @@ def _seam_lines(mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[str]:
     else:
         lines.append("Work from tick to tick; equal numbers meet.")
     return lines
+
+
+def _itself(joint: Joint) -> str:
+    """What a part is sewn to in a seam with one of its own kind."""
+    if joint.edges[0] == joint.edges[1]:
+        return "its mirror image"
+    cuts = {edge.split(".")[0] for edge in joint.edges}
+    return "itself" if len(cuts) == 1 else "the next one"
 
 
 def _grouped(kind: str, mine: Sequence[Joint], every: Mapping[str, Piece]) -> list[tuple[str, str]]:

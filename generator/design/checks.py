@@ -86,6 +86,9 @@ def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) ->
     if part.kind == "ring" and values["inner_radius"] >= values["outer_radius"]:
         wrong = f"an inner radius of {values['inner_radius']:g} in an outer one of {values['outer_radius']:g}"
         raise complaint(source.where((*route, "inner_radius")), wrong, "less than the outer radius")
+    along = (values.get("repeat") or {}).get("along")
+    if along:
+        _check_row(part, along, source, (*route, "repeat", "along"))
     frame = values.get("at") or values.get("along", {}).get("at")
     if frame:
         _check_frame(frame, source, (*route, "at") if "at" in values else (*route, "along", "at"))
@@ -100,6 +103,10 @@ def _check_panel(values: Mapping[str, Any], form: FormSpec, source: Source, rout
             place = source.where(here)
             raise complaint(place, f"{side!r} of a {cut.kind} ({cut_id})", " or ".join(_SIDES[cut.kind]))
     edges = list(values["where"])
+    for key in ("flush", "square"):
+        for i, name in enumerate(values.get(key, ())):
+            if name not in edges:
+                raise complaint(source.where((*route, key, i)), f"unknown cut {name!r}", "", name, edges)
     for inner, name in _dart_edges(values["darts"]):
         if not any(re.fullmatch(rf"{re.escape(edge)}(\.\d+)?", name) for edge in edges):
             raise complaint(
@@ -150,6 +157,26 @@ def _check_band(
     if not stated:
         expected = "width, or from and to" + (", or proud and depth" if opening else "")
         raise complaint(source.where_key(route), f"no width in {'.'.join(route)}", expected)
+
+
+def _check_row(part: PartSpec, along: Mapping[str, Any], source: Source, route: Route) -> None:
+    """A row is of parts that are placed by `at`; its distances are stated once, and it goes forwards."""
+    if part.kind not in ("plate", "ring", "disc"):
+        raise complaint(source.where_key(route), f"a {part.kind} along a curve", "a plate, a ring or a disc")
+    if part.values["at"].get("onto"):
+        place = source.where_key(("parts", part.id, "at", "onto"))
+        raise complaint(place, "'onto' in a row, whose `at` is told at the curve", "an offset of the row")
+    stated = [key for key in ("count", "gap", "pitch") if key in along]
+    if not stated or {"gap", "pitch"} <= set(stated):
+        wrong = "gap and pitch together" if stated else f"no distances in {'.'.join(route)}"
+        raise complaint(source.where_key(route), wrong, "count, gap or pitch")
+    if "taper" in along and "pitch" in along:
+        raise complaint(source.where_key((*route, "taper")), "taper with a pitch", "taper with a count or a gap")
+    start, end = along["span"]
+    if not start < end <= start + 1:
+        raise complaint(source.where_key((*route, "span")), f"a span from {start:g} to {end:g}", "up to one turn")
+    if "at" in along:
+        _check_frame(along["at"], source, (*route, "at"))
 
 
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}

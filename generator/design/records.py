@@ -46,6 +46,8 @@ class Stock:
     note: str
     tension_limit: float | None = None  # where pulling and pressing are limited apart from each other
     compression_limit: float | None = None
+    sort: str = "foam"  # "foam", "card", "paper", "acrylic" or "plywood"
+    kerf: float | None = None  # width of the machine's cut; None: cut by hand
 
     def __post_init__(self) -> None:
         for name in ("tension_limit", "compression_limit"):

@@ -21,7 +21,9 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
     limit.
     """
     panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
-    flattened = flatten_panels(panels, prop.seams, chooser(panels), triangles)
+    curved = {p.id for p in panels}
+    seams = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
+    flattened = flatten_panels(panels, seams, chooser(panels), triangles)
     patterns = tuple(_pattern(piece, flattened, prop) for piece in prop.pieces)
     by_id = {p.piece.id: p for p in patterns}
     lengths = {(i, e.id): e.length for i, p in by_id.items() for e in p.edges}
@@ -35,6 +37,7 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
             lengths[(s.a.part, s.a.edge)],
             lengths[(s.b.part, s.b.edge)],
             s.glue,
+            s.copies,
         )
         for s in prop.seams
     )

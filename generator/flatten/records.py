@@ -95,6 +95,7 @@ class Seam:
     length_a: float
     length_b: float
     glue: str
+    copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
 
 
 @dataclass(frozen=True, eq=False)

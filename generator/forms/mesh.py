@@ -50,6 +50,8 @@ class MeshSurface:
         return point + np.reshape(distance, (-1, 1)) * normal
 
     def moved(self, coords: np.ndarray, step: np.ndarray) -> np.ndarray:
+        # from the mesh itself: above an edge of it all points of a wedge have one nearest point
+        coords = self.within(coords)
         du, dv = self.tangents(coords)
         step = np.broadcast_to(step, (len(coords), 2))
         return self.within(coords + step[:, :1] * du + step[:, 1:] * dv)

@@ -5,22 +5,26 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
+import numpy as np
+
 from generator.design.records import CutSpec, Design, PartSpec
 from generator.errors import BuildError
 from generator.forms import make_surfaces
 from generator.forms.make import form_axis
-from generator.parts import band, contacts, flat, outlines, rod, seams
+from generator.parts import band, contacts, flat, loose, outlines, rod, seams
 from generator.parts.box import box_body
 from generator.parts.copies import copies, course_of
 from generator.parts.cover import beside_line
+from generator.parts.details import detailed, edge_finish
 from generator.parts.filler import filler_body
 from generator.parts.levels import Level, make_level
 from generator.parts.panel import panel_body
 from generator.parts.placing import placements
 from generator.parts.prism import prism_body
-from generator.parts.records import Lap, Piece, Prop
+from generator.parts.records import FlatBody, Frame, Lap, Piece, Prop
 from generator.parts.sections import section
 from generator.parts.slit import half_plane
+from generator.parts.tabs import with_tabs
 from generator.parts.whole import find_mitres, spread
 
 
@@ -47,7 +51,9 @@ class _Builder:
         self.piece_of = lru_cache(maxsize=None)(self._piece_of)
 
     def pieces(self) -> tuple[Piece, ...]:
-        return tuple(self.piece_of(spec.id) for spec in self.design.parts)
+        made = tuple(self.piece_of(spec.id) for spec in self.design.parts)
+        spacers = {spec.id: spec.values["of"] for spec in self.design.parts if spec.kind == "spacer"}
+        return with_tabs(loose.with_spacers(made, spacers), self.specs)
 
     def _piece_of(self, part: str) -> Piece:
         return spread(self._piece(self.specs[part]), self.specs[part], self._surface)
@@ -64,21 +70,38 @@ class _Builder:
             kind=spec.kind,
             stock=stock,
             body=body,
-            placements=placements(matrices, values.get("mirror")),
+            placements=() if spec.kind in loose.KINDS else placements(matrices, values.get("mirror")),
             layers=layers,
             lies_on=tuple(values.get("lies_on") or values.get("over") or ()),
             after=tuple(values.get("after") or ()),
-            glue=values["glue"],
-            note=values.get("note", ""),
+            glue=values.get("glue", "contact"),
+            note=values.get("note") or loose.purpose(spec.kind, self._belongs_to(spec)),
+            loose=values["count"] if spec.kind in loose.KINDS else 0,
+            edge_finish=edge_finish(values),
             gap=gap,
         )
 
     def _placed(self, spec: PartSpec, thickness: float):
         body = self._body(spec)
         try:
+            if isinstance(body, FlatBody):
+                body = detailed(body, spec.values, self._area_in(body.frame))
             return copies(body, spec.values.get("repeat"), thickness, self._course)
         except BuildError as error:
             raise BuildError(f"{spec.where}: part {spec.id}: {error}") from error
+
+    def _belongs_to(self, spec: PartSpec) -> Piece | None:
+        """The part that a spacer or a mask is made for."""
+        return self.piece_of(spec.values["of"]) if "of" in spec.values else None
+
+    def _area_in(self, frame: Frame):
+        """Outlines of the design in the plane of a frame."""
+
+        def section_of(given):
+            ring = section(self.surfaces[given["form"]], given["plane"], given["offset"])
+            return frame.to_frame(ring)[:, :2]
+
+        return lambda outline: outlines.area(outline, self.design.folder, section_of)
 
     def _course(self, along):
         def way_of(form: str, cut: str):
@@ -95,6 +118,9 @@ class _Builder:
         try:
             if spec.kind in ("panel", "cover"):
                 return self._panel(spec)
+            if spec.kind in loose.KINDS:
+                area_of = self._area_in(Frame(np.zeros(3), np.eye(3)))
+                return loose.loose_body(spec.kind, values, self._belongs_to(spec), area_of)
             if spec.kind == "rod":
                 return rod.rod_body(spec, stock)
             if spec.kind == "prism":
@@ -135,7 +161,7 @@ class _Builder:
         form = values["form"]
         surface = self.surfaces[form]
         levels = {cut: self.level_of(form, cut) for cut in values["where"]}
-        square = self._seam_cuts(spec)
+        square = self._square_cuts(spec)
         if spec.kind == "cover":
             far, near = beside_line(surface, self.level_of(form, values["seam"]), values["width"])
             names = {f"{values['seam']}_far": (far, "before"), f"{values['seam']}_near": (near, "beyond")}
@@ -172,10 +198,13 @@ class _Builder:
         ring = section(self.surfaces[given["form"]], given["plane"], given["offset"])
         return ring[:, OUTLINE_COLUMNS[along]]
 
-    def _seam_cuts(self, spec: PartSpec) -> frozenset[str]:
-        """The cuts of a panel that part it from another panel of the form, or from its own mirror image."""
+    def _square_cuts(self, spec: PartSpec) -> frozenset[str]:
+        """The cuts whose edges are cut square to the foam: where a panel meets another panel of the form or its
+        own mirror image, and free ends. The others lie in the cutting surface."""
         values = spec.values
-        found = set()
+        kinds = {cut: self._cut(values["form"], cut).kind for cut in values["where"]}
+        flush = {cut for cut, kind in kinds.items() if kind in ("prism", "form")} | set(values.get("flush", ()))
+        found = set(kinds) - flush | set(values.get("square", ()))
         for cut, side in values["where"].items():
             given = self._cut(values["form"], cut)
             if given.kind == "plane" and values.get("mirror") and _square_to(given.values["normal"], values["mirror"]):

@@ -30,11 +30,10 @@ def join_flat_edges(pieces: Sequence[Piece], clearance: float) -> tuple[Piece, .
     finders = [(p, _finder(p, nearest)) for p in pieces if isinstance(p.body, FlatBody | PanelBody)]
     joined = []
     for piece in pieces:
-        if isinstance(piece.body, FlatBody) and piece.placements:
+        known = isinstance(piece.body, FlatBody) and any(run.joins for run in piece.body.runs)
+        if isinstance(piece.body, FlatBody) and piece.placements and not known:
             runs = tuple(
-                dataclasses.replace(
-                    run, joins=tuple(dict.fromkeys((*run.joins, *_met(piece, _along(piece, run), finders, reach))))
-                )
+                dataclasses.replace(run, joins=_met(piece, _along(piece, run), finders, reach))
                 for run in piece.body.runs
             )
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, runs=runs))

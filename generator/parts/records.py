@@ -239,6 +239,7 @@ class SeamSpec:
     b: EdgeRef
     reversed_b: bool
     glue: str
+    copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
 
 
 @dataclass(frozen=True)

@@ -39,9 +39,6 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
     found = set()
     for piece in plates:
         for run in piece.body.runs:
-            mine = _outer_line(piece, run, piece.placements[0])
-            if mine is None:
-                continue
             for other in plates:
                 if other.id not in run.joins:
                     continue
@@ -49,16 +46,26 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
                     key = frozenset([(piece.id, run.id), (other.id, candidate.id)])
                     if key in found:
                         continue
-                    for number, place in enumerate(other.placements):
-                        if other is piece and (number == 0 or candidate.id == run.id):
-                            continue
-                        way = _same_line(mine, _outer_line(other, candidate, place))
-                        if way:
-                            found.add(key)
-                            a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
-                            seams.append(SeamSpec(f"S{first + len(seams)}", a, b, way < 0, piece.glue))
-                            break
+                    ways = _ways(piece, run, other, candidate)
+                    if ways:
+                        found.add(key)
+                        a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
+                        name = f"S{first + len(seams)}"
+                        seams.append(SeamSpec(name, a, b, ways[0] < 0, piece.glue, len(ways)))
     return tuple(seams)
+
+
+def _ways(piece: Piece, run: EdgeRun, other: Piece, candidate: EdgeRun) -> list[int]:
+    """For every place in the prop where two edges are one: 1 if they run the same way there, else -1."""
+    ways = []
+    for place in piece.placements:
+        for beside in other.placements:
+            if other is piece and (beside is place or candidate.id == run.id):
+                continue
+            way = _same_line(_outer_line(piece, run, place), _outer_line(other, candidate, beside))
+            if way:
+                ways.append(way)
+    return ways
 
 
 def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | None:
@@ -71,9 +78,9 @@ def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | No
     return move(ends, place.matrix)
 
 
-def _same_line(a: np.ndarray, b: np.ndarray | None) -> int:
+def _same_line(a: np.ndarray | None, b: np.ndarray | None) -> int:
     """1 if two lines are one, -1 if one runs against the other, 0 if they differ."""
-    if b is None:
+    if a is None or b is None:
         return 0
     if np.abs(a - b).max() < _SAME:
         return 1

@@ -10,7 +10,7 @@ import shapely
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
 from generator.flatten.records import Pattern, Patterns
-from generator.parts.records import BandBody, FlatBody
+from generator.parts.records import BandBody, FlatBody, RodBody
 from generator.templates import edges, wording
 from generator.templates.heading import directions, heading
 from generator.templates.labels import dart_label, mark_label, trim_label
@@ -22,8 +22,13 @@ CROSS = 5.0  # half length of a centre cross
 
 
 def draw(patterns: Patterns) -> tuple[Template, ...]:
-    """One template per pattern, in their order; all in the coordinates of the pattern, mm."""
-    return tuple(_template(patterns, pattern) for pattern in patterns.patterns)
+    """One template for each pattern that is cut from sheet, in their order, in the pattern's coordinates, mm."""
+    return tuple(_template(patterns, p) for p in patterns.patterns if not _is_bought(p))
+
+
+def _is_bought(pattern: Pattern) -> bool:
+    """Round stock is cut to the length that the cut list gives; there is nothing to print."""
+    return isinstance(pattern.piece.body, RodBody) and pattern.piece.body.bought
 
 
 def _template(patterns: Patterns, pattern: Pattern) -> Template:
@@ -39,6 +44,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
     lines += _centre_cross(pattern, radius)
+    lines += _folds(pattern)
     zones = _trim_zones(pattern, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
@@ -93,6 +99,17 @@ def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
     across = np.array([[x - half, y], [x + half, y]])
     up = np.array([[x, y - half], [x, y + half]])
     return (Path(across, "fold"), Path(up, "fold"))
+
+
+def _folds(pattern: Pattern) -> list[Path]:
+    """The lines along which a wrapped bar is scored, at its corners but the one where it closes."""
+    body = pattern.piece.body
+    if not isinstance(body, BandBody) or not body.fold:
+        return []
+    x0, x1 = pattern.outline[:, 0].min(), pattern.outline[:, 0].max()
+    y0, y1 = pattern.outline[:, 1].min(), pattern.outline[:, 1].max()
+    flats = len(body.curve) - 1
+    return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in np.linspace(x0, x1, flats + 1)[1:-1]]
 
 
 def _trim_zones(pattern: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:

@@ -58,6 +58,7 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
         wording.lamination(pattern.piece),
         *wording.dimensions(pattern),
         wording.bevel_note(pattern),
+        wording.fold_note(pattern),
         wording.pack(patterns.prop.design),
     )
     return tuple(line for line in lines if line)

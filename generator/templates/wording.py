@@ -71,6 +71,14 @@ def trim(length: float) -> str:
     return f"trim {number(length)} mm after gluing"
 
 
+def fold_note(pattern: Pattern) -> str | None:
+    """How to score a bar that is wrapped from one sheet."""
+    body = pattern.piece.body
+    if not isinstance(body, BandBody) or not body.fold:
+        return None
+    return f"fold lines: cut a V of {number(body.fold)}° from this side down to the outer skin, then fold"
+
+
 def bevel_note(pattern: Pattern) -> str | None:
     """How to read the bevels of this part, if it has any."""
     values = [b for edge in pattern.edges for b in edge.bevel if abs(b) >= SQUARE]

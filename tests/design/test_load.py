@@ -124,6 +124,7 @@ def test_defaults_are_filled_in(tmp_path):
     ).values
     assert values == {
         "outer_radius": 9, "inner_radius": 3, "layers": 1, "note": "", "lies_on": (), "after": (), "glue": "contact",
+        "engrave": (), "pins": (),
         "at": {"normal": "x", "origin": (0, 0, 0), "up": "z"}}  # fmt: skip
 
 

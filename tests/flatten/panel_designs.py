@@ -32,8 +32,9 @@ def panel(form: str, where: Mapping[str, str], **more) -> dict:
     return {"kind": "panel", "stock": "foam", "form": form, "where": dict(where), **more}
 
 
-def plane(normal, at=0.0) -> dict:
-    return {"plane": {"normal": normal, "at": at}}
+def plane(normal, at: float | str = 0.0) -> dict:
+    """A plane at `at`, multiplied by scale: a design that does not depend on its scale is refused."""
+    return {"plane": {"normal": normal, "at": f"{at} * scale"}}
 
 
 def prop(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = None, units: str = "mm") -> Prop:

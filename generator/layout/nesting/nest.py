@@ -202,7 +202,7 @@ def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
         if good:
             best = trial
             best.sheets[last, 1] = min(best.sheets[last, 1], _top(best, last))
-            step = min(1.5 * step, _STEP_MOST) if took <= len(best.shape) // 4 else step
+            step = min(1.5 * step, _STEP_MOST) if took <= len(best.shape) // 4 else step / 2.0 if took > len(best.shape) // 2 else step
         else:
             step /= 2.0
     return _Stack(best, stack.origin)

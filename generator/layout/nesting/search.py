@@ -20,6 +20,7 @@ CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the
 APART = 1e6  # mm between the origins of sheets in the one plane that they all lie in
 _NEAR = 12.0  # mm: pieces that are further apart are not looked at while all are pushed apart
 _TRIED = 3  # places for each angle and sheet that the grid points out
+_WORST = 0.5  # overlaps of at least this share of the deepest are looked at in a pass
 _FADE, _GROW, _GROW_MOST = 0.95, 1.2, 2.0  # of the weight of two pieces: apart, just and most overlapping
 _REFINED = 5  # of them that are looked at more closely
 _SPREADS = (2.0, 1.0)  # mm: how closely
@@ -232,7 +233,8 @@ def separate(layout: Layout, rng: np.random.Generator, moves: int) -> tuple[bool
         grown = _FADE * weights
         grown[i, j] = grown[j, i] = weights[i, j] * (_GROW + (_GROW_MOST - _GROW) * depth / depth.max())
         weights = np.maximum(grown, 1.0)
-        for piece in rng.permutation(np.unique(np.concatenate([i, j]))):
+        worst = depth >= _WORST * depth.max()
+        for piece in rng.permutation(np.unique(np.concatenate([i[worst], j[worst]]))):
             if _clashes(layout, piece):
                 relocate(layout, int(piece), weights, rng)
                 used += 1
