@@ -61,7 +61,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
 
     info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
     templates = draw(patterns)
-    template_pages = lay_out(templates, paper, info)
+    template_pages = lay_out(templates, paper, info, [p for p in patterns.patterns if p.piece.listed_only])
 
     progress("drawing the steps")
     from generator.booklet.order import order
@@ -79,6 +79,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     from generator.drawing.svg import svg_bytes
     from generator.pack.cutlist import cut_list, shopping_list
     from generator.pack.files import zip_bytes
+    from generator.pack.machine import machine_files
     from generator.pack.record import pack_record, record_bytes
 
     files: dict[str, bytes] = {"templates.pdf": pdf_bytes(template_pages), "booklet.pdf": pdf_bytes(booklet_pages)}
@@ -89,6 +90,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
         title = f"{piece.label} {piece.name}, {design.name} {design.version}, size {design.size}"
         files[f"{stem}.svg"] = svg_bytes(template.drawing, x1 - x0, y1 - y0, (x0, y0), title)
         files[f"{stem}.dxf"] = dxf_bytes(template.drawing)
+    files |= machine_files(patterns)
     files["model/prop.step"] = step_bytes(assembly)
     files["model/prop.glb"] = gltf_bytes(assembly)
     files["cut-list.csv"] = cut_list(patterns)

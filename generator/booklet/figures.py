@@ -21,7 +21,12 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
     shift = np.array([left - scale * x0, -scale * y1])
     items = [
         Path(scale * np.asarray(line, float) + shift, layer)
-        for lines, layer in ((picture.old, "view"), (picture.new, "view-new"))
+        for lines, layer in (
+            (picture.hidden, "view-hidden"),
+            (picture.old, "view"),
+            (picture.new, "view-new"),
+            (picture.figure, "view-figure"),
+        )
         for line in lines
     ]
     return Block(scale * (y1 - y0), tuple(items))

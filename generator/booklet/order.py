@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from generator.booklet import practice
@@ -49,8 +49,9 @@ class _Assembly:
     """Picks one step after another: of all parts that could go in next, those of the lowest rank."""
 
     def __init__(self, prop: Prop, patterns: Patterns):
-        self.prop = prop
         self.patterns = patterns
+        prop = replace(prop, pieces=tuple(piece for piece in prop.pieces if piece.placements))
+        self.prop = prop
         self.pieces = {piece.id: piece for piece in prop.pieces}
         self.index = {piece.id: i for i, piece in enumerate(prop.pieces)}
         self.below = beneath(prop)
@@ -91,7 +92,7 @@ class _Assembly:
 
     def _rank(self, piece: Piece) -> int:
         on_shell = any(self.pieces[other].kind in ("panel", "band") for other in self.below[piece.id])
-        if piece.kind == "panel" and on_shell:
+        if piece.kind in ("panel", "cover") and on_shell:
             return RANK["skin"]
         if piece.kind == "plate" and piece.glue == "instant":
             return RANK["detail"]
@@ -116,7 +117,7 @@ class _Assembly:
     # The steps
 
     def _cut(self) -> None:
-        parts = tuple(self.pieces)
+        parts = tuple(pattern.piece.id for pattern in self.patterns.patterns)
         minutes = sum(
             practice.MINUTES_PER_PIECE_CUT * p.piece.quantity
             + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
@@ -223,7 +224,8 @@ class _Assembly:
         area = sum(p.area * len(p.piece.placements) for p in self.patterns.patterns)
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
         cautions = ("sanding-dust", "paint", "small-parts")
-        self._add("Seal and paint", parts, "", minutes, parts, finish_text(), cautions)
+        masks = [p.piece for p in self.patterns.patterns if p.piece.kind == "mask"]
+        self._add("Seal and paint", parts, "", minutes, parts, finish_text(masks), cautions)
 
     def _add(
         self,

@@ -27,12 +27,14 @@ class Step:
 class Picture:
     """A line drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
 
-    `old` is what stands already, `new` what the step adds. `bounds` is (x0, y0, x1, y1) of both together.
+    `old` is what stands already, `new` what the step adds. `bounds` is (x0, y0, x1, y1) of all lines together.
     """
 
     old: tuple[np.ndarray, ...]
     new: tuple[np.ndarray, ...]
     bounds: tuple[float, float, float, float]
+    figure: tuple[np.ndarray, ...] = ()  # outline of the figure where it is seen, and the arrow of its way in
+    hidden: tuple[np.ndarray, ...] = ()  # its outline behind the prop
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +44,7 @@ class Pictures:
     finished: tuple[Picture, ...]  # the whole prop, from one or two directions
     steps: Mapping[int, Picture]  # by the step's number
     overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
+    fit: tuple[Picture, ...] = ()  # the figure in the prop
 
 
 @dataclass(frozen=True)

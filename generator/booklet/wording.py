@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from generator.booklet import practice
 from generator.booklet.records import Joint
 from generator.flatten.records import Pattern, Patterns
-from generator.parts.records import BandBody, Piece
+from generator.parts.records import BandBody, EdgeFinish, Piece
 
 _VERB = {
     "panel": "Join",
@@ -84,6 +84,7 @@ def fit_text(
     """How the pieces of a step go in: note, shaping, joints, glue, in that order."""
     text = [note] if note else []
     text += _copies_line(pieces)
+    text += edge_text(pieces)
     if warm:
         text.append(f"Warm {_labels(warm)} with a heat gun and bend to shape before any glue goes on.")
     own = {piece.id for piece in pieces}
@@ -109,6 +110,17 @@ def fit_text(
     return text + _how(mine, every)
 
 
+def edge_text(pieces: Sequence[Piece]) -> list[str]:
+    """How the edges of the pieces are worked before they go in; parts alike share a line."""
+    alike: dict[EdgeFinish, list[Piece]] = {}
+    for piece in pieces:
+        if piece.edge_finish:
+            alike.setdefault(piece.edge_finish, []).append(piece)
+    words = {"rounded": "Round all edges of {} by sanding to a radius of {:g} mm before glue goes on.",
+             "chamfered": "Chamfer all edges of {}, {:g} mm wide, before glue goes on."}
+    return [words[how.finish].format(_labels(these), how.size) for how, these in alike.items()]
+
+
 def close_text(pieces: Sequence[Piece], mine: Sequence[Joint], inner: Sequence[Piece]) -> list[str]:
     every = {piece.id: piece for piece in pieces}
     return [
@@ -130,12 +142,15 @@ def trim_text(pieces: Sequence[Piece]) -> list[str]:
     ]
 
 
-def finish_text() -> list[str]:
+def finish_text(masks: Sequence[Piece]) -> list[str]:
+    """How the finished prop is sealed and painted. `masks` are what it is painted through, if anything."""
+    through = [f"For the markings, lay mask {_labels(masks)} on and paint through the windows."] if masks else []
     return [
         "Fill gaps, sand seams and bevels smooth, and wipe off all dust.",
         f"Seal with {practice.SEALER_COATS} thin coats that stay flexible, each dry before the next.",
         (f"Paint with {practice.PAINT_COATS} thin coats that stay flexible, and let the prop air until no "
         "smell is left."),
+        *through,
     ]
 
 

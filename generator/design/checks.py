@@ -222,3 +222,24 @@ def check_pairs(pairs: list[tuple[Route, tuple[str, str]]], source: Source) -> N
     for route, (a, b) in pairs:
         if a == b:
             raise complaint(source.where(route), f"part {a!r} paired with itself", "two different parts")
+
+
+def check_figure(
+    figure: Mapping[str, Any] | None,
+    stands: Mapping[str, Any] | None,
+    forms: Mapping[str, FormSpec],
+    source: Source,
+) -> None:
+    """An opening that says which way the figure goes in, and no mass for a figure that is not there."""
+    if stands and "figure_mass" in stands and figure is None:
+        raise complaint(source.where_key(("stands", "figure_mass")), "a figure's mass without a figure", "figure")
+    opening = (figure or {}).get("enters", {}).get("through")
+    if not opening:
+        return
+    form, place = forms[opening["form"]], source.where(("figure", "enters", "through", "cut"))
+    cut = _cut({cut.id: cut for cut in form.cuts}, opening["cut"], form.id, place)
+    if cut.kind not in ("plane", "prism"):
+        raise complaint(place, f"{cut.id!r} is a {cut.kind}", "the cut of a plane or a prism, or a direction")
+    if cut.kind == "prism" and ("above" in cut.values) == ("below" in cut.values):
+        wrong = f"the prism {cut.id!r} does not say on which side the opening is"
+        raise complaint(place, wrong, "above or below in the prism, or a direction here")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from generator import __version__
-from generator.design.checks import check_form, check_order, check_pairs, check_part
+from generator.design.checks import check_figure, check_form, check_order, check_pairs, check_part
 from generator.design.members import expanded, named
 from generator.design.messages import complaint
 from generator.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
@@ -71,12 +71,13 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
 
     rest = {
         key: resolver.section(properties[key], (key,))
-        for key in ("joins", "overlaps", "steps", "figure")
+        for key in ("joins", "overlaps", "steps", "figure", "stands")
         if key in data
     }
     joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
     check_pairs([(("joins", i), join["parts"]) for i, join in enumerate(joins)], source)
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
+    check_figure(rest.get("figure"), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
     stock = {
         name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]
@@ -107,6 +108,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
             for join in joins
             for pair in product(*(stands_for[part] for part in join["parts"]))
         ),
+        stands=rest.get("stands"),
     )
 
 

@@ -126,7 +126,8 @@ def parameters(
         unit = {"none": ""}.get(entry.get("unit", written), entry.get("unit", written))
         low, high = limits.get("min"), limits.get("max")
         _inside(name, values[name], low, high, unit, found[name].place)
-        records.append(Parameter(name, values[name], unit, low, high, entry.get("note", "")))
+        told = entry.get("note", ""), entry.get("measure", "")
+        records.append(Parameter(name, values[name], unit, low, high, *told))
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
         if values[name] <= 0:

@@ -29,6 +29,7 @@ class Parameter:
     minimum: float | None
     maximum: float | None
     note: str
+    measure: str = ""  # where the maker measures it, if it is a measure of the figure
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,13 @@ class Stock:
     compression_limit: float | None = None
     sort: str = "foam"  # "foam", "card", "paper", "acrylic" or "plywood"
     kerf: float | None = None  # width of the machine's cut; None: cut by hand
+    price: float | None = None  # of one sheet, or of one metre of a roll
+    currency: str = ""
+    roll: float | None = None  # width of the roll it is cut from; None: it comes in sheets
+    turn: str = "free"  # how pieces may lie on a sheet: "free", "half" (only turned by 180) or "none"
+    flip: bool = False  # both faces are alike, so that any piece may be cut as drawn or mirrored
+    gap: float = 3.0  # left between pieces
+    edge: float = 3.0  # left along the edges of a sheet
 
     def __post_init__(self) -> None:
         for name in ("tension_limit", "compression_limit"):
@@ -105,9 +113,10 @@ class Design:
     stock: Mapping[str, Stock]
     forms: Mapping[str, FormSpec]
     parts: tuple[PartSpec, ...]
-    figure: Mapping[str, Any] | None  # {"name", "solids": [{"ellipsoid"|"cylinder"|"box": ...}]}
+    figure: Mapping[str, Any] | None  # {"name", "solids": [{"ellipsoid"|"cylinder"|...: ...}], "enters"?}
     expected_overlaps: tuple[tuple[str, str], ...]  # part ids that may share space, as the design declares
     steps: tuple[Mapping[str, Any], ...]  # notes of the design on its assembly: {"title","parts","note"}
     digest: str  # sha256 over every input: files, size, overrides, program version
     folder: str  # where the design lies; relative files (SVG outlines) are read from here
     joins: tuple[Mapping[str, Any], ...] = ()  # more glued pairs: {"parts": (a, b), "glue"}
+    stands: Mapping[str, Any] | None = None  # {"down", "figure_mass"?}; None: it need not stand by itself

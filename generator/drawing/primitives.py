@@ -14,6 +14,8 @@ LAYERS = {
     "cut": "cut through here",
     "cut-inner": "cut this hole out",
     "mark": "draw this on the foam: outline of a part that is glued on top",
+    "engrave": "engrave or draw this on the outside face",
+    "pin": "alignment pin, 3 mm: pierce every layer of a laminated part here",
     "tick": "match ticks and notches at an edge",
     "fold": "centre lines and axes",
     "bevel": "bevel angles along an edge",
@@ -24,6 +26,7 @@ LAYERS = {
     "view": "visible edges in a drawing of the prop",
     "view-new": "edges of the part that a step adds",
     "view-hidden": "hidden edges in a drawing of the prop",
+    "view-figure": "outline of the figure in a drawing of the prop",
 }
 
 

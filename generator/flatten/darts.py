@@ -15,7 +15,8 @@ The search, for a panel whose foam would be strained beyond its limit:
 5. The result is checked on a fine mesh and deepened a little if that shows more strain; if that is not enough,
    the search is made again with a lower aim.
 
-What the maker pins (edges, count, positions) is kept and only the rest is searched.
+What the maker pins (edges, count, positions) is kept and only the rest is searched. Where the design names lines
+for the darts to follow, a plan is instead a choice of ends of those lines, and darts are not moved.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import LineString, Point
+from shapely.ops import substring
 
 from generator.errors import BuildError
 from generator.flatten.mesh import DartLine, PanelMesher
@@ -39,17 +41,20 @@ SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, n
 _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
+_LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Dart:
     edge: str
     at: float  # share of the edge
-    reach: float  # share of the way across
+    reach: float = 1.0  # share of the way across
+    guide: int = -1  # which guide of the panel it follows; -1: none, it goes straight in
+    backwards: bool = False  # it follows its guide from the guide's other end
 
 
 def requested(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
@@ -116,7 +121,7 @@ class _Search:
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())
-            if best is None and not self.rules.count:
+            if best is None and not self.rules.count and not self.rules.along:
                 best = self._cheapest(self._pairs_of_rows())
             if best is None:
                 break
@@ -149,29 +154,40 @@ class _Search:
         return load(self.piece, mesh, flat)
 
     def lines(self, darts: Sequence[Dart]) -> tuple[DartLine, ...] | None:
-        """The darts as lines in the rough map; None where one comes too near an edge, a hole or another dart."""
+        """The darts as lines in the rough map; None where one is too short or too near another."""
         lines = []
         drawn: list[LineString] = []
         for dart in darts:
-            start, inward = self.mesher.at_edge(dart.edge, dart.at)
-            across = _across(self.mesher, start, inward)
-            tip = start + dart.reach * across * inward
-            line = LineString([start + min(self.clear, 0.5 * dart.reach * across) * inward, tip])
-            if self.mesher.shape.boundary.distance(Point(tip)) < 0.999 * min(self.clear, (1 - _DEEPEST) * across):
+            course = LineString(self._course(dart))
+            reach = dart.reach * course.length
+            if reach < _LEAST_DEPTH * self.thickness:
                 return None
-            if any(line.distance(other) < self.clear for other in drawn):
+            line = substring(course, 0.0, reach)
+            inner = substring(course, min(self.clear, 0.5 * reach), reach)
+            tip = Point(line.coords[-1])
+            near = min(self.clear, (1 - _DEEPEST) * course.length)
+            if self.mesher.shape.boundary.distance(tip) < 0.999 * near:
                 return None
-            drawn.append(line)
-            lines.append(DartLine(dart.edge, dart.at, np.array([start, tip])))
+            if any(inner.distance(other) < self.clear for other in drawn):
+                return None
+            drawn.append(inner)
+            lines.append(DartLine(dart.edge, dart.at, np.array(line.coords)))
         return tuple(lines)
+
+    def _course(self, dart: Dart) -> np.ndarray:
+        """The way that a dart takes from its edge across the whole panel, in the rough map."""
+        start, inward = self.mesher.at_edge(dart.edge, dart.at)
+        if dart.guide < 0:
+            return np.array([start, start + _across(self.mesher, start, inward) * inward])
+        guide = self.piece.body.guides[dart.guide]
+        return np.vstack([start, (guide[::-1] if dart.backwards else guide)[1:]])
 
     def cost(self, darts: Sequence[Dart]) -> float:
         """Total cut length in mm, cuts that will show weighted."""
-        total = 0.0
-        for dart in darts:
-            start, inward = self.mesher.at_edge(dart.edge, dart.at)
-            total += self.weight[dart.edge] * dart.reach * _across(self.mesher, start, inward)
-        return total
+        return sum(
+            (1.0 if d.guide >= 0 else self.weight[d.edge]) * d.reach * LineString(self._course(d)).length
+            for d in darts
+        )
 
     # plans
 
@@ -194,13 +210,27 @@ class _Search:
         return long_enough
 
     def _rows(self):
+        if self.rules.along:
+            yield from self._guided()
+            return
         for edge in self.edges:
             for row in self._rows_on(edge):
                 yield row
 
+    def _guided(self):
+        ends = []
+        for i, guide in enumerate(self.piece.body.guides):
+            for backwards in (False, True):
+                edge, at = self.mesher.nearest_edge(guide[-1 if backwards else 0])
+                if edge in self.edges and 0.02 < at < 0.98:
+                    ends.append(Dart(edge, at, 1.0, i, backwards))
+        counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
+        for count in counts:
+            yield from itertools.combinations(ends, count)
+
     def _rows_on(self, edge: str):
         if self.rules.at:
-            yield tuple((edge, at) for at in self.rules.at)
+            yield tuple(Dart(edge, at) for at in self.rules.at)
             return
         length = self.mesher.edge_lengths[edge]
         counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
@@ -209,7 +239,7 @@ class _Search:
                 return
             for spread in _SPREADS if count > 1 else (1.0,):
                 gap = spread / (2 + spread * (count - 1))
-                yield tuple((edge, 0.5 + (i - (count - 1) / 2) * gap) for i in range(count))
+                yield tuple(Dart(edge, 0.5 + (i - (count - 1) / 2) * gap) for i in range(count))
 
     def _pairs_of_rows(self):
         for a, b in itertools.combinations(self.edges, 2):
@@ -255,7 +285,7 @@ class _Search:
 
     def _shift(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...]:
         """Move darts along their edge wherever that lowers the strain, so that they can be shorter."""
-        if self.rules.at:
+        if self.rules.at or self.rules.along:
             return darts
         for step in (0.06, 0.03):
             for group in self._groups(darts):
@@ -335,8 +365,8 @@ class _Search:
         )
 
 
-def _reaching(plan, share: float) -> tuple[Dart, ...]:
-    return tuple(Dart(edge, at, share) for edge, at in plan)
+def _reaching(plan: tuple[Dart, ...], share: float) -> tuple[Dart, ...]:
+    return tuple(replace(dart, reach=share) for dart in plan)
 
 
 def _moved(darts, group, step) -> tuple[Dart, ...] | None:

@@ -82,6 +82,17 @@ class PanelMesher:
         along = (b - a) / np.linalg.norm(b - a)
         return curve.chart(np.array([share]))[0], np.array([-along[1], along[0]])
 
+    def nearest_edge(self, point: np.ndarray) -> tuple[str, float]:
+        """The outer edge nearest to a chart position, and the share of it."""
+        best = (np.inf, "", 0.0)
+        for edge, curve in zip(self.body.edges, self._edges):
+            if edge.loop == 0:
+                shares = curve.shares(curve.length / 400)
+                distance = np.linalg.norm(curve.chart(shares) - point, axis=1)
+                i = int(np.argmin(distance))
+                best = min(best, (float(distance[i]), edge.id, float(shares[i])))
+        return best[1], best[2]
+
     def lift(self, chart: np.ndarray) -> np.ndarray:
         """Chart positions (N, 2) to surface coordinates (N, k)."""
         body = self.body

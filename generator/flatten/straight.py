@@ -36,13 +36,12 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
     for number, hole in enumerate(body.holes, 1):
         points = np.vstack([hole, hole[:1]])[::-1] * _MIRROR
         length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
-        if body.inner_radius is not None:
+        if _is_inner(hole, body):
             length = 2 * np.pi * body.inner_radius
         edges.append(_edge(f"hole_{number}", points, length, (0.0,), ()))
-    if body.radius is not None:
-        area = np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
-    else:
-        area = _area(outline) - sum(abs(_area(h)) for h in body.holes)
+    others = [hole for hole in body.holes if not _is_inner(hole, body)]
+    area = _area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
+    area -= sum(abs(_area(hole)) for hole in others)
     return Pattern(
         piece=piece,
         outline=outline,
@@ -53,17 +52,37 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
         strain=NO_STRAIN,
         neutral_offset=0.0,
         mesh=None,
-        forward=_way(body, np.array([1.0, 0.0, 0.0])),
-        up=_way(body, np.array([0.0, 0.0, 1.0])),
-        strip=None if body.radius is not None else plain_strip(outline, body.holes),
+        forward=_way(piece, np.array([1.0, 0.0, 0.0])),
+        up=_way(piece, np.array([0.0, 0.0, 1.0])),
+        strip=_strip(piece, outline),
         warnings=(),
     )
 
 
-def _way(body: FlatBody, direction: np.ndarray) -> tuple[float, float] | None:
-    local = (direction @ body.frame.axes)[:2] * _MIRROR
+def _way(piece: Piece, direction: np.ndarray) -> tuple[float, float] | None:
+    if not piece.placements:
+        return None
+    local = (direction @ piece.body.frame.axes)[:2] * _MIRROR
     size = np.linalg.norm(local)
     return None if size < 0.35 else (float(local[0] / size), float(local[1] / size))
+
+
+def _is_inner(hole: np.ndarray, body: FlatBody) -> bool:
+    """Is this hole the round one in the middle of a ring?"""
+    if body.inner_radius is None:
+        return False
+    away = np.linalg.norm(hole - np.array(body.centre), axis=1)
+    return bool(np.abs(away - body.inner_radius).max() < 0.05)
+
+
+def _strip(piece: Piece, outline: np.ndarray) -> tuple[float, float] | None:
+    """Length and width of a part that is measured off by them."""
+    if piece.body.radius is not None:
+        return None
+    if piece.kind == "strip":
+        spans = np.ptp(outline, axis=0)
+        return (float(spans.max()), float(spans.min()))
+    return plain_strip(outline, piece.body.holes)
 
 
 def plain_strip(outline: np.ndarray, holes) -> tuple[float, float] | None:

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import igl
 import numpy as np
+from scipy.sparse.linalg import splu
 
 from generator.errors import BuildError
 from generator.forms.mesh import MeshSurface
@@ -18,7 +20,14 @@ _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
 
 
 def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshSurface:
-    """The surface of a form of kind "mesh" or "step", in place; its file is named from `folder`.
+    """The surface of a form of kind "mesh" or "step", in place. Raises BuildError as `imported_mesh` does."""
+    return MeshSurface(*imported_mesh(kind, values, folder))
+
+
+def imported_mesh(
+    kind: str, values: Mapping[str, Any], folder: str
+) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
+    """Vertices (n, 3), faces (m, 3) and notes on repairs of a "mesh" or "step"; its file is named from `folder`.
 
     Enlarged about the file's origin first, then turned about x, y and z in this order, then moved.
     Raises BuildError for a file that cannot be read or made into one closed skin.
@@ -28,9 +37,22 @@ def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshS
     scale = values["scale"] * (1.0 if kind == "step" else _UNITS[values["unit"]])
     vertices = scale * vertices @ turning(values["turn"]).T + np.asarray(values["at"], float)
     try:
-        return MeshSurface(*repaired(vertices, faces))
+        vertices, faces, notes = repaired(vertices, faces)
     except BuildError as error:
         raise BuildError(f"{path.name}: {error}") from None
+    if values.get("smoothing"):
+        vertices = smoothed(vertices, faces, values["smoothing"])
+    return vertices, faces, notes
+
+
+def smoothed(vertices: np.ndarray, faces: np.ndarray, width: float) -> np.ndarray:
+    """The corners after one implicit step of diffusion over `width` mm: Desbrun, Meyer, Schroeder, Barr, "Implicit
+    fairing of irregular meshes using diffusion and curvature flow", SIGGRAPH 1999. A wave of length w in a flat
+    sheet keeps 1 / (1 + (width / w)^2) of its height."""
+    mass = igl.massmatrix(vertices, faces)
+    # (2 pi / w)^2 t = (width / w)^2
+    time = (width / (2 * np.pi)) ** 2
+    return splu((mass - time * igl.cotmatrix(vertices, faces)).tocsc()).solve(mass @ vertices)
 
 
 def turning(degrees) -> np.ndarray:

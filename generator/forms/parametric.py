@@ -10,6 +10,8 @@ from generator.forms.periodic import PeriodicCoordinates
 
 # Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
 _BESIDE_POLE = 1e-6
+# A profile that meets the axis with a greater slope than this, along over across, makes a tip.
+_SHARP = 1e-6
 
 
 def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -21,13 +23,15 @@ def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 class _Parametric(PeriodicCoordinates):
     """Offset and normals from the subclass's `point` and `partials`."""
 
+    tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone?
+
     def partials(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         raise NotImplementedError
 
     def normal(self, coords: np.ndarray) -> np.ndarray:
         coords = np.array(coords, float)
-        low = _BESIDE_POLE if self.poles[0] else 0.0
-        high = 1 - _BESIDE_POLE if self.poles[1] else 1.0
+        low, high = (_BESIDE_POLE if any(end) else 0.0 for end in zip(self.poles, self.tips))
+        high = 1 - high
         coords[:, 0] = np.clip(coords[:, 0], low, high)
         du, dv = self.partials(coords)
         normal = np.cross(du, dv)
@@ -80,7 +84,8 @@ class Revolution(_Parametric):
 
     `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a
     cubic spline runs through the points and a radius of 0 at an end is a rounded pole; otherwise the points
-    are joined by straight lines (cylinders and cones).
+    are joined by straight lines (cylinders and cones). `tips` says of which ends a cone runs to a tip: there is
+    no normal, so a tip is the end of the form, a rim of no length, and no pole.
     """
 
     def __init__(self, axis: str, origin, profile, smooth: bool = True):
@@ -88,7 +93,9 @@ class Revolution(_Parametric):
         self.frame = turning_frame(axis)
         self.origin = np.asarray(origin, float)
         self._profile = _Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
-        self.poles = self._profile.poles
+        along, outward = np.abs(self._profile.derivatives(np.array([0.0, 1.0])))
+        self.tips = tuple(bool(t) for t in self._profile.poles & (along > _SHARP * outward))
+        self.poles = tuple(pole and not tip for pole, tip in zip(self._profile.poles, self.tips))
 
     def point(self, coords):
         coords = np.asarray(coords, float)

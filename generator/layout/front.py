@@ -11,11 +11,13 @@ import shapely
 from generator.drawing.metrics import text_width
 from generator.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from generator.drawing.transform import translate
+from generator.flatten.records import Pattern
 from generator.layout.furniture import Area, fitted, measured_square, white_behind, wrap
 from generator.layout.records import PackInfo, Paper
 from generator.layout.shape import Item
 from generator.layout.tiling import Tiling
 from generator.parts.records import Piece
+from generator.templates import wording
 
 _COLUMN = 190.0  # mm, the widest column that is still easy to read
 _GUTTER = 10.0
@@ -23,7 +25,9 @@ _INCH = 25.4
 _BODY = 3.2
 _SMALL = 2.8
 _LINE = 1.45  # line spacing in font sizes
-_LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim")
+_LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim", "engrave", "pin")
+_SELDOM = ("engrave", "pin")  # told only where a template has them
+_MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
 
 _SCALING = "Print with page scaling off: choose 100 % or actual size, never fit to page."
@@ -32,7 +36,7 @@ _CHECKS = (
         "Print this page first and measure both squares with a ruler, across and up. A square that is more "
         "than 0.5 mm off means a wrong print setting: mend it before you print the rest."
     ),
-    "Every page has a square of 25 mm in its lower right corner; check that too.",
+    "Every page has a square of 25 mm, mostly in its lower right corner; check that too.",
 )
 _JOINING = (
     (
@@ -88,16 +92,22 @@ def front_pages(
     pieces: Sequence[Piece],
     pages_of: Mapping[str, Sequence[int]],
     splits: Sequence[SplitPart],
+    used: frozenset[str],
+    listed_only: Sequence[Pattern],
 ) -> list[FrontPage]:
-    """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers."""
+    """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers.
+
+    `used` are the layers of the templates, `listed_only` the patterns of parts that have none.
+    """
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
     sections = [
         ("How to print", [*_title(info, width), *_printing(paper, total, width)]),
-        ("How to use", _legend(width)),
+        ("How to use", _legend(width, used)),
         ("How to use", _joining(bool(splits), width)),
         ("How to use", _cutting(width)),
         ("Page map", _table(pieces, pages_of, width)),
+        ("Page map", _listed(listed_only, width)),
         ("Page map", _pictures(splits, width)),
     ]
     return _flow(sections, room, width, columns)
@@ -195,14 +205,15 @@ def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
     return [*_heading("Print at true size"), _Block(side + 3.0, tuple(squares)), *_bullets(text, width)]
 
 
-def _legend(width: float) -> list[_Block]:
+def _legend(width: float, used: frozenset[str]) -> list[_Block]:
+    layers = [layer for layer in _LEGEND if layer in used or layer not in _SELDOM]
     half = width / 2.0
     rows = []
     entries = [
         (Path(np.array([[0.0, -2.2], [22.0, -2.2]]), layer), Text((26.0, -3.2), LAYERS[layer], _SMALL))
-        for layer in _LEGEND
+        for layer in layers
     ]
-    longest = max(text_width(LAYERS[layer], _SMALL) for layer in _LEGEND)
+    longest = max(text_width(LAYERS[layer], _SMALL) for layer in layers)
     columns = 2 if longest <= half - 28.0 else 1
     deep = -(-len(entries) // columns)
     for k in range(deep):
@@ -228,20 +239,52 @@ def _cutting(width: float) -> list[_Block]:
 
 
 def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Block]:
-    edges = (0.0, 0.09 * width, 0.60 * width, 0.80 * width)
+    """A row for each part; many parts stand in two columns, the second going on where the first ends."""
+    columns = 2 if len(pieces) > _MANY and width >= _COLUMN - 1.0 else 1
+    deep = -(-len(pieces) // columns)
+    span = (width - (columns - 1) * _GUTTER) / columns
+    edges = (0.0, 0.09 * span, 0.58 * span, 0.82 * span, span)
     head = [Text((x, -_SMALL), v, _SMALL, bold=True) for x, v in zip(edges, ("part", "name", "cut", "pages"))]
-    rule = Path(np.array([[0.0, -4.2], [width, -4.2]]), "page")
-    rows = [_Block(5.0, (*head, rule), keep_with_next=True)]
-    for piece in pieces:
-        turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
-        cells = (piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages_of[piece.id]))
-        ends = (*edges[1:], width)
-        items = []
-        for value, x, end in zip(cells, edges, ends):
-            text = fitted(value, end - x - 2.0, _SMALL)
-            items.append(Text((x, -_SMALL), text.value, text.height, bold=x == 0.0))
-        rows.append(_Block(4.4, tuple(items)))
+    head.append(Path(np.array([[0.0, -4.2], [span, -4.2]]), "page"))
+    rows = [_Block(5.0, _across([head] * columns, span), keep_with_next=True)]
+    for k in range(deep):
+        cells = [_row(piece, pages_of[piece.id], edges) for piece in pieces[k::deep]]
+        rows.append(_Block(4.4, _across(cells, span)))
     return [*_heading("Which part is on which page"), *rows]
+
+
+def _listed(patterns: Sequence[Pattern], width: float) -> list[_Block]:
+    """The parts that are measured off by their length and so have no template."""
+    if not patterns:
+        return []
+    edges = (0.0, 0.05 * width, 0.32 * width, 0.44 * width, width)
+    rows = []
+    for pattern in patterns:
+        piece = pattern.piece
+        size = ", ".join(wording.dimensions(pattern)) or f"length {np.ptp(pattern.outline[:, 0]):.1f}"
+        row = _cells((piece.label, piece.name, str(piece.quantity), f"{size}; {wording.foam(piece)}"), edges)
+        rows.append(_Block(4.4, tuple(row)))
+    return [*_heading("Measured off, without a template"), *rows]
+
+
+def _across(cells: Sequence[Sequence[Primitive]], span: float) -> tuple[Primitive, ...]:
+    """Columns `span` mm wide next to each other."""
+    shifted = (translate(Drawing(tuple(c)), k * (span + _GUTTER), 0.0).items for k, c in enumerate(cells))
+    return tuple(item for items in shifted for item in items)
+
+
+def _row(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> list[Text]:
+    turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
+    return _cells((piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages)), edges)
+
+
+def _cells(cells: Sequence[str], edges: tuple[float, ...]) -> list[Text]:
+    """A row of a table, its columns from edge to edge, the first in bold."""
+    row = []
+    for value, x, end in zip(cells, edges, edges[1:]):
+        text = fitted(value, end - x - 1.5, _SMALL)
+        row.append(Text((x, -_SMALL), text.value, text.height, bold=x == 0.0))
+    return row
 
 
 def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Block]:

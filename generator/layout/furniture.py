@@ -1,4 +1,4 @@
-"""What every page carries besides the templates: a title strip with a measured square, and joins."""
+"""What every page carries besides the templates: a title strip, a square to measure, and joins."""
 
 from __future__ import annotations
 
@@ -14,8 +14,10 @@ from generator.layout.tiling import OVERLAP, cross_points, join_line
 
 MARGIN = 10.0  # mm at every edge of the paper that stay white: no common printer needs more
 SQUARE = 25.0  # mm, the measured square of every page
-STRIP = SQUARE + 3.0  # height of the title strip
+STRIP = 10.0  # height of the title strip
 CROSS = 4.0  # half the length of a registration cross
+_ABOVE = 2.0  # mm between the strip and the room for templates
+_MAP_WIDTH = 16.0  # of the key map in the strip
 _LABEL = 2.5  # font size of the texts at joins
 
 
@@ -42,41 +44,65 @@ class Caption:
     """What a page's title strip says of its contents. `cells` and `here` draw a key map of a split part."""
 
     code: str
-    lines: tuple[str, ...]
+    line: str
     cells: tuple[tuple[int, int], ...] = ()
     here: tuple[int, int] | None = None
 
 
 def area(width: float, height: float) -> Area:
-    """The room for templates on a page of `width` x `height` mm."""
-    return Area(MARGIN, MARGIN + STRIP, width - 2 * MARGIN, height - 2 * MARGIN - STRIP)
+    """The room above the title strip on a page of `width` x `height` mm; the square stands somewhere in it."""
+    low = MARGIN + STRIP + _ABOVE
+    return Area(MARGIN, low, width - 2 * MARGIN, height - MARGIN - low)
 
 
-def title_strip(width: float, info: PackInfo, number: int, total: int, caption: Caption) -> list[Primitive]:
-    """The strip along the lower edge of a page that is `width` mm wide."""
+def area_above_square(width: float, height: float) -> Area:
+    """The room above a square in the lower corner of a page of `width` x `height` mm."""
+    low = MARGIN + SQUARE + _ABOVE
+    return Area(MARGIN, low, width - 2 * MARGIN, height - MARGIN - low)
+
+
+def square_corners(width: float, height: float) -> tuple[tuple[float, float], ...]:
+    """Where the square stands by choice: its lower left corner in each corner of the page, the usual first."""
+    left, right = MARGIN, width - MARGIN - SQUARE
+    low, high = MARGIN, height - MARGIN - SQUARE
+    return (right, low), (left, low), (right, high), (left, high)
+
+
+def page_square(at: tuple[float, float]) -> list[Primitive]:
+    """The square to measure of a page, its lower left corner `at` in page coordinates."""
+    return measured_square(*at, SQUARE, (f"{SQUARE:g} mm", "check me"))
+
+
+def title_strip(
+    width: float, info: PackInfo, number: int, total: int, caption: Caption, square: tuple[float, float]
+) -> list[Primitive]:
+    """The strip along the lower edge of a page that is `width` mm wide; it leaves room for the square if that
+    stands at the same edge."""
     left, right, low = MARGIN, width - MARGIN, MARGIN
-    top = low + SQUARE
-    items: list[Primitive] = [_line((left, low + STRIP - 1.0), (right, low + STRIP - 1.0))]
-    items += measured_square(right - SQUARE, low, SQUARE, (f"{SQUARE:g} mm", "check me"))
-    room = right - SQUARE - 4.0
+    if square[1] < low + STRIP:
+        left, right = (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
+    high = low + STRIP
+    items: list[Primitive] = [_line((left, high), (right, high))]
+    last = right - min(36.0, 0.3 * (right - left))
+    count = fitted(f"page {number} of {total}", right - last, 3.6, bold=True)
+    items.append(Text((right, low + 5.4), count.value, count.height, "page", "end", bold=True))
+    scale = fitted("true size, print at 100 %", right - last, 2.4)
+    items.append(Text((right, low + 1.0), scale.value, scale.height, "page", "end"))
     if caption.cells:
-        room -= SQUARE + 4.0
-        items += _key_map(room + 4.0, low, caption)
-    first = left + min(58.0, 0.36 * (room - left))
-    code = fitted(caption.code, first - left - 3.0, 7.0, bold=True)
-    items.append(Text((left, top - 6.0), code.value, code.height, "page", bold=True))
-    items.append(Text((left, low + 8.0), f"page {number} of {total}", 3.6, "page", bold=True))
-    scale = fitted("true size, print at 100 %", first - left - 3.0, 2.6)
-    items.append(Text((left, low + 2.0), scale.value, scale.height, "page"))
-    span = room - first
-    name = fitted(info.name, span, 4.0, bold=True)
-    items.append(Text((first, top - 4.0), name.value, name.height, "page", bold=True))
-    about = fitted(f"size {info.size}, version {info.version}", span, 3.0)
-    items.append(Text((first, top - 8.6), about.value, about.height, "page"))
-    y = top - 13.0
-    for line in _at_most(wrap(caption.lines, span, 2.6), 4):
-        items.append(Text((first, y), line, 2.6, "page"))
-        y -= 3.7
+        last -= _MAP_WIDTH + 2.0
+        items += _key_map(last + 2.0, low, caption)
+    span = last - 3.0 - left
+    code = fitted(caption.code, 0.42 * span, 6.0, bold=True)
+    items.append(Text((left, low + 2.6), code.value, code.height, "page", bold=True))
+    first = left + text_width(code.value, code.height, bold=True) + 4.0
+    span = last - 3.0 - first
+    name = fitted(info.name, span, 3.0, bold=True)
+    items.append(Text((first, low + 6.6), name.value, name.height, "page", bold=True))
+    about = f"size {info.size}, version {info.version}"
+    lines = (about, caption.line) if caption.line else (about,)
+    for line, y in zip(lines, (3.4, 0.6)):
+        text = fitted(line, span, 2.4)
+        items.append(Text((first, low + y), text.value, text.height, "page"))
     return items
 
 
@@ -160,11 +186,12 @@ def _cross(at: np.ndarray) -> list[Primitive]:
 
 
 def _key_map(x: float, y: float, caption: Caption) -> list[Primitive]:
-    """The pages of a split part as small cells in a square of side SQUARE, this one dark."""
+    """The pages of a split part as small cells, this one dark, in the height of the strip."""
     rows = max(r for r, _ in caption.cells) + 1
     columns = max(c for _, c in caption.cells) + 1
-    side = min(SQUARE / rows, SQUARE / columns, 7.0)
-    left, top = x + (SQUARE - columns * side) / 2.0, y + (SQUARE + rows * side) / 2.0
+    height = STRIP - 1.0
+    side = min(height / rows, _MAP_WIDTH / columns, 5.0)
+    left, top = x + (_MAP_WIDTH - columns * side) / 2.0, y + (height + rows * side) / 2.0
     items = []
     for row, column in caption.cells:
         x0, y1 = left + column * side, top - row * side
@@ -209,7 +236,3 @@ def wrap(paragraphs: Sequence[str], room: float, height: float, bold: bool = Fal
             line = shortened(longer, room, height, bold)
         lines.append(line)
     return lines
-
-
-def _at_most(lines: list[str], count: int) -> list[str]:
-    return lines if len(lines) <= count else [*lines[: count - 1], lines[count - 1].rstrip(" ,") + " …"]

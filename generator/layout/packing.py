@@ -43,8 +43,8 @@ def mask_of(shape: BaseGeometry) -> Mask:
 class Sheet:
     """A rectangle of `width` x `height` mm, its origin the lower left corner, that is filled step by step."""
 
-    def __init__(self, width: float, height: float, gap: float):
-        self.width, self.height, self._gap = width, height, gap
+    def __init__(self, width: float, height: float):
+        self.width, self.height = width, height
         self._taken = np.zeros((_count(height), _count(width)), bool)  # row 0 is the top
         self._padded = tuple(next_fast_len(n, real=True) for n in self._taken.shape)
         self._spectrum: np.ndarray | None = None  # of _taken; None when that has changed
@@ -66,12 +66,18 @@ class Sheet:
         row, column = np.unravel_index(int(np.argmax(free)), free.shape)
         return float(column * CELL - x0), float(self.height - row * CELL - y1)
 
-    def take(self, shape: BaseGeometry) -> None:
-        """Mark the room of `shape`, where it is, and the gap around it, as taken."""
+    def copy(self) -> Sheet:
+        """A sheet filled as far as this one, to be filled further on its own."""
+        other = Sheet(self.width, self.height)
+        other._taken, other._spectrum = self._taken.copy(), self._spectrum
+        return other
+
+    def take(self, shape: BaseGeometry, gap: float) -> None:
+        """Mark the room of `shape`, where it is, and `gap` mm around it, as taken."""
         rows, columns = self._taken.shape
         x = (np.arange(columns) + 0.5) * CELL
         y = self.height - (np.arange(rows) + 0.5) * CELL
-        self._taken |= _covers(shape.buffer(self._gap + _REACH), x, y)
+        self._taken |= _covers(shape.buffer(gap + _REACH), x, y)
         self._spectrum = None
 
     def take_all(self) -> None:

@@ -52,3 +52,35 @@ class Document:
     paper: str
     pages: tuple[Page, ...]
     author: str = ""
+
+
+@dataclass(frozen=True)
+class PlacedPiece:
+    """One piece on a sheet of foam.
+
+    The outline of its pattern is first reflected (x to -x) if `flipped`, then turned counter-clockwise by `angle`
+    degrees about the pattern's origin, then moved by (x, y). `copy` counts from 0: the layers of the first
+    placement of the part, then those of the next.
+    """
+
+    part: str
+    copy: int
+    x: float
+    y: float
+    angle: float
+    flipped: bool
+
+
+@dataclass(frozen=True)
+class FoamSheet:
+    """A sheet of one material with the pieces that are cut from it; its lower left corner is the origin.
+
+    `used` is the share of its area that pieces cover, `length` how far from its lower end it is cut into.
+    """
+
+    material: str
+    size: tuple[float, float]  # width and length; of a roll, the length that is cut off
+    placed: tuple[PlacedPiece, ...]
+    used: float
+    length: float
+    on_hand: bool = False  # it lies on the shelf already

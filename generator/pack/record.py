@@ -120,11 +120,32 @@ def _part(pattern: Pattern) -> dict[str, Any]:
             {"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth} for dart in pattern.darts
         ],
     }
-    if isinstance(piece.body, FlatBody) and piece.body.radius is not None:
-        part["round"] = {"radius": piece.body.radius}
+    if isinstance(piece.body, FlatBody):
+        part |= _fittings(piece.body)
+    if piece.edge_finish is not None:
+        part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
+    if piece.gap is not None:
+        part["gap"] = piece.gap
+    if piece.loose:
+        part["loose"] = piece.loose * piece.layers
     if pattern.strip is not None:
         part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
     return part
+
+
+def _fittings(body: FlatBody) -> dict[str, Any]:
+    """What a flat part has beside its outline, in the coordinates of the outline, which is seen from inside."""
+    turn = np.array([-1.0, 1.0])
+    found: dict[str, Any] = {}
+    if body.radius is not None:
+        found["round"] = {"radius": body.radius}
+    if body.engraving:
+        found["engraving"] = [line * turn for line in body.engraving]
+    if body.pins:
+        found["pins"] = [turn * pin for pin in body.pins]
+    if body.slots:
+        found["slots"] = [{"part": slot.part, "at": turn * slot.at} for slot in body.slots]
+    return found
 
 
 def _one_or_list(bevel: Sequence[float]) -> float | list[float]:

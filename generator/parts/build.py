@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from collections.abc import Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -37,6 +38,7 @@ def build_prop(design: Design) -> Prop:
     pieces = band.join_lips(pieces, design)
     clearance = next((p.value for p in design.parameters if p.name == "clearance"), 0.0)
     pieces = contacts.join_flat_edges(pieces, clearance)
+    pieces = with_tabs(pieces, {spec.id: spec for spec in design.parts})
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(*join["parts"], join["glue"]) for join in design.joins)
     return Prop(design, pieces, found, laps)
@@ -53,7 +55,7 @@ class _Builder:
     def pieces(self) -> tuple[Piece, ...]:
         made = tuple(self.piece_of(spec.id) for spec in self.design.parts)
         spacers = {spec.id: spec.values["of"] for spec in self.design.parts if spec.kind == "spacer"}
-        return with_tabs(loose.with_spacers(made, spacers), self.specs)
+        return loose.with_spacers(made, spacers)
 
     def _piece_of(self, part: str) -> Piece:
         return spread(self._piece(self.specs[part]), self.specs[part], self._surface)
@@ -160,7 +162,9 @@ class _Builder:
         values, stock = spec.values, self.design.stock[spec.stock]
         form = values["form"]
         surface = self.surfaces[form]
-        levels = {cut: self.level_of(form, cut) for cut in values["where"]}
+        darts = values["darts"]
+        guides = darts["along"] if isinstance(darts, Mapping) else ()
+        levels = {cut: self.level_of(form, cut) for cut in (*values["where"], *guides)}
         square = self._square_cuts(spec)
         if spec.kind == "cover":
             far, near = beside_line(surface, self.level_of(form, values["seam"]), values["width"])

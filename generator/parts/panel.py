@@ -13,6 +13,7 @@ from generator.errors import BuildError
 from generator.forms.axes import direction
 from generator.forms.surface import Surface
 from generator.parts import region as regions
+from generator.parts.guides import lines_across
 from generator.parts.levels import SIGN, Level
 from generator.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from generator.parts.rough_map import rough_map
@@ -92,6 +93,11 @@ def panel_body(
         automatic=automatic,
         forward=direction("x"),
         up=direction("z"),
+        guides=tuple(
+            line
+            for cut in (automatic.along if automatic else ())
+            for line in lines_across(flat, region.faces, levels[cut](surface.point(region.coords)))
+        ),
     )
 
 
@@ -99,7 +105,13 @@ def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
     if given == "auto":
         return (), DartRules()
     if isinstance(given, Mapping):
-        rules = DartRules(tuple(given["edges"]), tuple(given["avoid"]), int(given.get("count", 0)), tuple(given["at"]))
+        rules = DartRules(
+            tuple(given["edges"]),
+            tuple(given["avoid"]),
+            int(given.get("count", 0)),
+            tuple(given["at"]),
+            tuple(given["along"]),
+        )
         return (), rules
     return tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in given), None
 
@@ -120,7 +132,10 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> regions.Region:
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
-    region = regions.unwrap(pieces[0] if opened is None else slit(pieces[0], surface, opened))
+    region = regions.unwrap(pieces[0] if opened is None else slit(pieces[0], surface, opened, neutral))
+    ends = np.bitwise_or.reduce(region.tags) >> np.array([regions.START_BIT, regions.END_BIT]) & 1
+    if neutral <= 0 and np.any(np.array(getattr(surface, "tips", (False, False))) & (ends == 1)):
+        raise BuildError(f"{who}: foam inside a cone does not reach its tip; cut the tip off with a plane")
     loops = regions.boundary_loops(region.faces)
     if not loops:
         raise BuildError(f"{who}: the form is closed and uncut; add cuts that open it")

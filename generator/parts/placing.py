@@ -17,12 +17,16 @@ from generator.parts.records import Frame, Placement
 def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Frame:
     """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal.
 
-    With `onto` the origin is moved along the normal to the outermost point where it meets that form.
+    With `onto` the origin is moved along the normal to the outermost point where it meets that form, and with
+    `turned` the normal is then that of the form.
     """
     normal = direction(at["normal"])
     origin = np.asarray(at["origin"], float)
     if at.get("onto"):
-        origin = _onto(surface_of(at["onto"]["form"]), origin, normal, at["onto"]["offset"])
+        surface = surface_of(at["onto"]["form"])
+        origin = _onto(surface, origin, normal, at["onto"]["offset"])
+        if at["onto"]["turned"]:
+            normal = surface.normal(NearestPoint(surface).coords(origin[None]))[0]
     up = direction(at["up"]) if at.get("up") is not None else default_up(normal)
     up = up - (up @ normal) * normal
     up = up / np.linalg.norm(up)

@@ -164,6 +164,7 @@ class DartRules:
     avoid: tuple[str, ...] = ()  # edges that they may not start from
     count: int = 0  # darts in a row; 0: as many as it takes
     at: tuple[float, ...] = ()  # their places along the edge; empty: wherever they do most
+    along: tuple[str, ...] = ()  # cuts of the form whose lines the darts follow, as beneath a cover
 
 
 @dataclass(frozen=True, eq=False)
@@ -190,6 +191,7 @@ class PanelBody:
     automatic: DartRules | None  # None: only the darts that are stated
     forward: np.ndarray  # (3,) unit, "forward" of the template
     up: np.ndarray  # (3,) unit
+    guides: tuple[np.ndarray, ...] = ()  # (K, 2) lines in the chart, edge to edge, that darts may follow
 
 
 @dataclass(frozen=True, eq=False)
@@ -215,6 +217,11 @@ class Piece:
     @property
     def quantity(self) -> int:
         return (len(self.placements) + self.loose) * self.layers
+
+    @property
+    def listed_only(self) -> bool:
+        """A plain strip or a bought bar: measured off by its length, so it has no template."""
+        return self.kind == "strip" or (isinstance(self.body, RodBody) and self.body.bought)
 
     @property
     def mirrored(self) -> int:

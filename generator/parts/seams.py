@@ -123,6 +123,8 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
             if edge.kind != "seam":
                 continue
             mine = _on_form(piece.body, edge)
+            if np.ptp(mine, axis=0).max() < _SAME:
+                continue  # all in the tip of a cone: it meets everything and joins nothing
             for other in panels:
                 if other.body.surface is not piece.body.surface or not _same_layer(piece, other):
                     continue

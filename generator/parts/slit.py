@@ -38,14 +38,15 @@ def half_plane(axis: np.ndarray, origin: np.ndarray, angle: float) -> HalfPlane:
     return HalfPlane(np.asarray(origin, float), c * axis[:, 1] + s * axis[:, 2], c * axis[:, 2] - s * axis[:, 1])
 
 
-def slit(region: Region, surface: Surface, half: HalfPlane) -> Region:
+def slit(region: Region, surface: Surface, half: HalfPlane, distance: float) -> Region:
     """The region with its sides along the half plane parted: vertices there stand twice, with a bit for each side.
 
     It is cut in two by the whole plane, and the halves are joined again but for the line that is to stay open;
-    where that ends in a pole, the pole stays one vertex. Raises BuildError if the line misses the region.
+    where that ends in a pole, the pole stays one vertex. Where things are is looked at `distance` (mm) off the
+    surface, since all that is in the tip of a cone parts there. Raises BuildError if the line misses the region.
     """
     def level(coords):
-        return half.plane(surface.point(coords))
+        return half.plane(surface.offset(coords, distance))
 
     halves = [regions.clip(region, level, _OPPOSITE_BIT, keep) for keep in (1, -1)]
     on_plane, opposite = np.int64(1) << np.int64(_OPPOSITE_BIT), []
@@ -53,7 +54,7 @@ def slit(region: Region, surface: Surface, half: HalfPlane) -> Region:
     for part, bit in zip(halves, (FIRST_BIT, SECOND_BIT)):
         there = np.flatnonzero(part.tags & on_plane)
         pole = part.is_pole()[there]
-        open_ = half.reaches(surface.point(part.coords[there])) & ~pole
+        open_ = half.reaches(surface.offset(part.coords[there], distance)) & ~pole
         part.tags[there] &= ~on_plane
         part.tags[there[open_ | pole]] |= np.int64(1) << np.int64(bit)
         lines.append(there[open_])
@@ -63,9 +64,9 @@ def slit(region: Region, surface: Surface, half: HalfPlane) -> Region:
     first, second = halves
     merged = np.arange(len(second.coords)) + len(first.coords)
     if len(opposite[0]):
-        at = surface.point(first.coords[opposite[0]])
+        at = surface.offset(first.coords[opposite[0]], distance)
         for i in opposite[1]:
-            gap = np.linalg.norm(at - surface.point(second.coords[i : i + 1]), axis=1)
+            gap = np.linalg.norm(at - surface.offset(second.coords[i : i + 1], distance), axis=1)
             twin = int(opposite[0][int(np.argmin(gap))])
             if gap.min() < 1e-6:
                 merged[i] = twin

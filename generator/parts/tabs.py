@@ -19,7 +19,7 @@ from generator.errors import BuildError
 from generator.parts import outlines
 from generator.parts.flat import flat_body
 from generator.parts.placing import move
-from generator.parts.records import FlatBody, Piece, Slot
+from generator.parts.records import EdgeRun, FlatBody, Piece, Slot
 
 _OFF = 0.05  # mm an edge may lie off the face that its tab enters
 _SQUARE = 0.9998  # cosine of the angle at which a tab may enter
@@ -120,5 +120,17 @@ def _slotted(other: Piece, slots: Sequence[Polygon], part: str) -> Piece:
 
 
 def _reshaped(piece: Piece, shape: shapely.Geometry) -> FlatBody:
-    made = flat_body(outlines.whole(shape, "with its tabs and slots"), piece.body.frame)
-    return replace(piece.body, outline=made.outline, holes=made.holes, runs=made.runs)
+    """The body with another outline; what is left of an edge goes on meeting the parts that it met."""
+    before = piece.body
+    made = flat_body(outlines.whole(shape, "with its tabs and slots"), before.frame)
+    edges = [(_line(before, run), run.joins) for run in before.runs]
+    runs = []
+    for run in made.runs:
+        line = _line(made, run)
+        joins = [names for edge, names in edges if edge.buffer(0.01).covers(line)]
+        runs.append(replace(run, joins=joins[0] if joins else ()))
+    return replace(before, outline=made.outline, holes=made.holes, runs=tuple(runs))
+
+
+def _line(body: FlatBody, run: EdgeRun) -> LineString:
+    return LineString(body.outline[np.arange(run.start, run.stop + 1) % len(body.outline)])

@@ -48,6 +48,8 @@ def assemble(prop: Prop) -> Assembly:
     """Model every part once, and once more for its mirror image, and set up all copies."""
     copies = []
     for piece in prop.pieces:
+        if not piece.placements:
+            continue
         made = model(piece)
         tessellate(made.shape)
         hands = {False: _wrap(made.shape)}

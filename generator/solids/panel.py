@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 
 from generator.parts.records import PanelBody, PanelEdge
 from generator.solids import brep
+from generator.solids.fitted import Charted, charted, fitted_patch
 from generator.solids.loops import Stretch, solid_between
 from generator.solids.patch import Map, Patch, patch, plane_map
 
@@ -28,9 +29,11 @@ class PatchFace:
 
 def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
     """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
-    plane = plane_map(body)
+    # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
+    unrolls = body.chart.coords.shape[1] == 2
+    plane, made = (plane_map(body), patch) if unrolls else (charted(body), fitted_patch)
     inner, outer = (
-        _face(patch(body, plane, distance, thickness))
+        _face(made(body, plane, distance, thickness))
         for distance in (body.inner_offset, body.inner_offset + thickness)
     )
     loops: dict[int, list[PanelEdge]] = {}
@@ -77,7 +80,7 @@ def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray):
     return rows, *sides
 
 
-def _near(body: PanelBody, plane: Map, edge: PanelEdge) -> np.ndarray:
+def _near(body: PanelBody, plane: Map | Charted, edge: PanelEdge) -> np.ndarray:
     """Plane coordinates (N, 2) close to an edge: its own, or those of the nearest vertices of the chart."""
     if edge.coords is not None:
         return plane.to_plane(edge.coords)

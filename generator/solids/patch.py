@@ -70,8 +70,6 @@ def on_sphere(coords: np.ndarray, ends: tuple[float, float]) -> np.ndarray:
 def plane_map(body: PanelBody) -> Map:
     """The map for a panel: right-handed seen from outside, and in about true size."""
     coords, faces = body.chart.coords, body.chart.faces
-    if coords.shape[1] != 2:
-        raise ShapeFailure("an imported form has no plane map")
     low, high = coords.min(axis=0), coords.max(axis=0)
     room = 2.0 * MARGIN * (high - low)[0]
     clear = (not body.surface.poles[0] or low[0] > room, not body.surface.poles[1] or high[0] < 1.0 - room)

@@ -10,8 +10,9 @@ import shapely
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
 from generator.flatten.records import Pattern, Patterns
-from generator.parts.records import BandBody, FlatBody, RodBody
+from generator.parts.records import BandBody, FlatBody
 from generator.templates import edges, wording
+from generator.templates.fittings import engraved_words, fitting_lines, slot_labels
 from generator.templates.heading import directions, heading
 from generator.templates.labels import dart_label, mark_label, trim_label
 from generator.templates.marks import SEEN_FROM_INSIDE, marks
@@ -23,12 +24,7 @@ CROSS = 5.0  # half length of a centre cross
 
 def draw(patterns: Patterns) -> tuple[Template, ...]:
     """One template for each pattern that is cut from sheet, in their order, in the pattern's coordinates, mm."""
-    return tuple(_template(patterns, p) for p in patterns.patterns if not _is_bought(p))
-
-
-def _is_bought(pattern: Pattern) -> bool:
-    """Round stock is cut to the length that the cut list gives; there is nothing to print."""
-    return isinstance(pattern.piece.body, RodBody) and pattern.piece.body.bought
+    return tuple(_template(patterns, p) for p in patterns.patterns if not p.piece.listed_only)
 
 
 def _template(patterns: Patterns, pattern: Pattern) -> Template:
@@ -41,6 +37,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
     lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
     lines += [Path(line, "mark") for mark in laps for line in mark.lines]
+    lines += fitting_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
     lines += _centre_cross(pattern, radius)
@@ -50,10 +47,11 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
 
     field = Field(material, [geometry(item) for item in lines])
-    field.draw(*(shapely.Polygon(zone) for _, zone, _ in zones))
+    field.draw(*(shapely.Polygon(zone) for _, zone, _ in zones), *engraved_words(pattern))
     items = list(lines)
     for edge, path in zip(pattern.edges, walks):
         items += edges.tick_numbers(edge, path, tick, field)
+    items += slot_labels(patterns, pattern, field)
     items += heading(patterns, pattern, laps, field)
     for mark in laps:
         items += mark_label(mark, field)

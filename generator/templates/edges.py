@@ -122,7 +122,7 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
 
 
 def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """`text` along the edge: on the foam, else beside it, else with a leader."""
+    """`text` along the edge: on the foam, else with a leader on the foam, else beside it or with a leader there."""
     shift = np.linspace(0.0, 0.42, 31)
     near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
     small = text_block([Line(text, SMALLEST)])
@@ -134,7 +134,8 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
                 return found
     beside = _along(path, near, OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
-    return field.first(small, beside, inside=False) or field.outside(small, shapely.LineString(middle))
+    target = shapely.LineString(middle)
+    return field.pointing(small, target) or field.beside(small, beside) or field.outside(small, target)
 
 
 def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:

@@ -54,9 +54,12 @@ def _inside(field: Field, laps: tuple[Mark, ...], blocks: tuple[Block, ...]) -> 
 
 def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
     lines = (
-        wording.inside_face(),
+        wording.inside_face(pattern.piece),
         wording.lamination(pattern.piece),
         *wording.dimensions(pattern),
+        *wording.fittings(pattern.piece),
+        wording.edge_finish(pattern.piece),
+        wording.use(pattern.piece),
         wording.bevel_note(pattern),
         wording.fold_note(pattern),
         wording.pack(patterns.prop.design),

@@ -46,6 +46,8 @@ class Landing:
 def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tuple[Mark, ...]:
     """Every mark on `pattern`, clipped to its `material`; a copy that does not touch it gives none."""
     lower = pattern.piece
+    if not lower.placements:
+        return ()
     home = np.linalg.inv(lower.placements[0].matrix)
     found = []
     for lap in patterns.prop.laps:

@@ -20,6 +20,8 @@ _GRID = 2000  # cells of the search grid over a part's bounding box
 _CHUNK = 200  # candidates tried at once
 _COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
+_NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
+_OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +72,12 @@ class Field:
         shapely.prepare(self._lines)
         self._labels = shapely.STRtree([])
         self._search_grid()
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
+        sides = np.diff(corners[:3], axis=0)
+        long = sides[int(np.argmax(np.hypot(*sides.T)))]
+        self._long = long / np.hypot(*long)
+        reach = corners @ self._long
+        self._ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
 
     def _search_grid(self) -> None:
         """Lay a grid over the material: the distance of its points to any line, and their order.
@@ -123,6 +131,13 @@ class Field:
         clear[clear] = ~self._on_labels(boxes[clear])
         return clear
 
+    def _within_ends(self, boxes: np.ndarray) -> np.ndarray:
+        """(C,) which boxes add no more than the overhang to the length of the part."""
+        if not len(boxes):
+            return np.zeros(0, bool)
+        reach = shapely.get_coordinates(boxes).reshape(len(boxes), -1, 2) @ self._long
+        return (reach.min(axis=1) >= self._ends[0]) & (reach.max(axis=1) <= self._ends[1])
+
     def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
         return shapely.intersects(self._lines, shapes)
 
@@ -168,15 +183,32 @@ class Field:
                     return found
         return None
 
+    def beside(self, block: Block, candidates: Candidates) -> tuple[Primitive, ...] | None:
+        """The block at the first free candidate off the foam and not far past its ends."""
+        boxes = rectangles(candidates.centres, candidates.angles, block.width, block.height)
+        keep = self._within_ends(boxes)
+        return self.first(block, Candidates(candidates.centres[keep], candidates.angles[keep]), inside=False)
+
     def aside(self, block: Block, angle: float) -> tuple[Primitive, ...]:
-        """The block off the foam at a fixed angle, as near as it can stand; no leader."""
+        """The block off the foam at a fixed angle, as near as it can stand, along its sides; no leader."""
         distance = block.height / 2 + 2.0
         while True:
             centres = self._around(distance, self.material.boundary)
-            found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=False)
+            found = self.beside(block, Candidates(centres, np.full(len(centres), angle)))
             if found is not None:
                 return found
             distance += 3.0
+
+    def pointing(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
+        """The block on the foam near `target` (on the outline), with a leader to it that crosses nothing."""
+        away = np.round(shapely.distance(shapely.points(self._points), target), 6)
+        grid = self._points[np.argsort(away, kind="stable")][: int((away < _NEAR).sum())]
+        for angle in reading_angles(self.material)[0]:
+            centres = grid[self._roomy(grid, angle, block)]
+            found = self._with_leader(block, target, centres, angle, (self._on_lines, self._on_labels))
+            if found is not None:
+                return found
+        return None
 
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
@@ -186,16 +218,17 @@ class Field:
         """
         for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
-                found = self._with_leader(block, target, self._around(distance, target), crossed)
+                centres = self._around(distance, target)
+                centres = centres[self._within_ends(rectangles(centres, np.zeros(len(centres)), block.width, block.height))]
+                found = self._with_leader(block, target, centres, 0.0, crossed)
                 if found is not None:
                     return found
         return self.aside(block, 0.0)
 
-    def _with_leader(self, block, target, centres, crossed) -> tuple[Primitive, ...] | None:
+    def _with_leader(self, block, target, centres, angle, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing `crossed`."""
-        padded = rectangles(
-            centres, np.zeros(len(centres)), block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
-        )
+        angles = np.full(len(centres), angle)
+        padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
         for at in np.flatnonzero(self.free(padded)):
             leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
             head = _arrowhead(leader)
@@ -205,7 +238,7 @@ class Field:
             area = shapely.polygons([head.points])
             if not any(hits(shaft)[0] for hits in crossed) and not self._on_labels(area)[0]:
                 self.draw(padded[at], shaft[0], area[0])
-                return (*block.at(centres[at], 0.0), Path(leader, "note"), head)
+                return (*block.at(centres[at], angle), Path(leader, "note"), head)
         return None
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:

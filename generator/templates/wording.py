@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from generator.design.records import Design
 from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
+from generator.parts.details import PIN
 from generator.parts.records import BandBody, FlatBody, Piece
 
 SQUARE = 0.5  # a bevel below this many degrees is cut square
@@ -35,8 +36,41 @@ def lamination(piece: Piece) -> str | None:
     return f"laminate {piece.layers} layers for each" if piece.layers > 1 else None
 
 
-def inside_face() -> str:
-    return "this side is the inside face: draw on it"
+def inside_face(piece: Piece) -> str | None:
+    """Which face is drawn on; a part that stands nowhere in the prop has no inside."""
+    return "this side is the inside face: draw on it" if piece.placements else None
+
+
+def use(piece: Piece) -> str | None:
+    """What a part that stands nowhere in the prop is for."""
+    return None if piece.placements or not piece.note else piece.note
+
+
+def slot(other: Piece) -> str:
+    return f"slot for {other.label}"
+
+
+def fittings(piece: Piece) -> tuple[str, ...]:
+    """What to do with the engraving and the pins of a flat part."""
+    body = piece.body
+    if not isinstance(body, FlatBody):
+        return ()
+    found = []
+    if body.engraving:
+        found.append("dotted lines: engrave on the other face, the outside")
+    if body.pins:
+        found.append(f"align the layers with {PIN:g} mm pins at the crosses")
+    return tuple(found)
+
+
+def edge_finish(piece: Piece) -> str | None:
+    """How the edges are worked once the part is cut."""
+    finish = piece.edge_finish
+    if finish is None:
+        return None
+    if finish.finish == "rounded":
+        return f"round all edges by sanding, radius {number(finish.size)} mm"
+    return f"chamfer all edges, {number(finish.size)} mm wide"
 
 
 def pack(design: Design) -> str:

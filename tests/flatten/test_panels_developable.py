@@ -13,10 +13,20 @@ SHAPES = {  # radius at the foot, radius at the head, height
     "flat frustum": (200.0, 90.0, 40.0),
     "frustum that widens": (70.0, 110.0, 130.0),
 }
-LAYERS = [("outside", 6.0, 0.5), ("inside", 6.0, 0.4), ("outside", 10.0, 0.4), ("inside", 2.0, 0.5)]
+CASES = [  # shape, side of the form, thickness, k
+    ("cylinder", "outside", 6.0, 0.5),
+    ("cylinder", "inside", 6.0, 0.4),
+    ("frustum", "outside", 10.0, 0.4),
+    ("frustum", "inside", 6.0, 0.5),
+    ("flat frustum", "outside", 6.0, 0.5),
+    ("frustum that widens", "inside", 2.0, 0.4),
+]
 
 
-def half(folder, shape, laid, thickness, k):
+@pytest.fixture(scope="module", params=CASES, ids=str)
+def half(request, tmp_path_factory):
+    """One half of the wall: the case and its pattern."""
+    shape, laid, thickness, k = request.param
     foot, head, height = SHAPES[shape]
     forms = {
         "wall": {
@@ -28,7 +38,8 @@ def half(folder, shape, laid, thickness, k):
         }
     }
     parts = {"half": panel("wall", {"centre": "beyond"}, mirror="y", laid=laid)}
-    return laid_flat(folder, forms, parts, stock(thickness, k)).pattern("half")
+    patterns = laid_flat(tmp_path_factory.mktemp("wall"), forms, parts, stock(thickness, k))
+    return request.param, patterns.pattern("half")
 
 
 def neutral_radii(shape, laid, thickness, k):
@@ -44,13 +55,11 @@ def split(pattern):
     return straight, {e.id: e for e in pattern.edges if e not in straight}
 
 
-@pytest.mark.parametrize("shape", SHAPES)
-@pytest.mark.parametrize("laid, thickness, k", LAYERS)
-def test_lengths_and_area_of_the_development(tmp_path, shape, laid, thickness, k):
+def test_lengths_and_area_of_the_development(half):
     # Machinery's Handbook, mensuration (from memory): a frustum's lateral area is pi (r1 + r2) s with the
     # slant s, and each of its arcs is as long as the circle it is bent to. Half of it here.
-    pattern = half(tmp_path, shape, laid, thickness, k)
-    foot, head, slant = neutral_radii(shape, laid, thickness, k)
+    case, pattern = half
+    foot, head, slant = neutral_radii(*case)
     straight, arcs = split(pattern)
     assert [e.length for e in straight] == pytest.approx([slant, slant], rel=EXACT)
     assert arcs["start"].length == pytest.approx(math.pi * foot, rel=EXACT)
@@ -63,22 +72,21 @@ def test_lengths_and_area_of_the_development(tmp_path, shape, laid, thickness, k
     assert pattern.strain.max < EXACT
 
 
-@pytest.mark.parametrize("shape", SHAPES)
-def test_straight_edges_are_straight(tmp_path, shape):
-    straight, _ = split(half(tmp_path, shape, "outside", 6.0, 0.5))
+def test_straight_edges_are_straight(half):
+    straight, _ = split(half[1])
     for edge in straight:
         along = (edge.points[-1] - edge.points[0]) / np.linalg.norm(edge.points[-1] - edge.points[0])
         aside = (edge.points - edge.points[0]) @ np.array([-along[1], along[0]])
         assert np.abs(aside).max() < EXACT * edge.length
 
 
-@pytest.mark.parametrize("shape", [s for s in SHAPES if s != "cylinder"])
-@pytest.mark.parametrize("laid, thickness, k", LAYERS)
-def test_sector_of_a_frustum(tmp_path, shape, laid, thickness, k):
+def test_sector_of_a_frustum(half):
     # Machinery's Handbook, development of a cone (from memory): radius of the sector = slant of the whole
     # cone, angle of the sector = 360 degrees * radius / slant. Half of it here.
-    pattern = half(tmp_path, shape, laid, thickness, k)
-    foot, head, slant = neutral_radii(shape, laid, thickness, k)
+    case, pattern = half
+    foot, head, slant = neutral_radii(*case)
+    if foot == head:
+        pytest.skip("a cylinder's development is no sector")
     whole = slant / abs(foot - head)  # slant of a whole cone per mm of its radius
     straight, arcs = split(pattern)
     apex = crossing(*(e.points[[0, -1]] for e in straight))

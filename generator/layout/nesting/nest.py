@@ -17,23 +17,25 @@ from generator.layout.nesting.overlap import Table, turned
 from generator.layout.nesting.search import APART, CLEAR, Layout, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 
-import time,os
-DEBUG=bool(os.environ.get('DBG')); T0=time.process_time()
 _SEED = 20
 _MOVES_PER_PIECE = 10  # for an effort of 1
 _EASY = 0.7  # share of the sheets that pieces and the gaps around them fill without much search
-_CELL = 4.0
-_FULL = 0.93  # no search fills more than that
+_CELL = 4.0  # mm, of the grid that points out places
+_FULL = 0.86  # share that a search may hope to fill
 _STEP, _STEP_LEAST, _STEP_MOST = 0.04, 0.002, 0.15  # share of its length by which the last sheet is shortened
 
 
 @dataclass(frozen=True, eq=False)
 class Blank:
-    """A piece to be laid: `count` of it, each turned about the origin by one of `angles` (degrees)."""
+    """A piece to be laid, `count` times, each in one of the given `ways`.
+
+    A way is (angle, flipped): reflected (x to -x) if flipped, then turned by the angle in degrees, both about the
+    origin.
+    """
 
     shape: Polygon
     count: int
-    angles: tuple[float, ...]
+    ways: tuple[tuple[float, bool], ...]
 
 
 @dataclass(frozen=True)
@@ -52,12 +54,13 @@ class Supply:
 
 @dataclass(frozen=True)
 class Spot:
-    """One copy of a blank on a sheet: turned by `angle` degrees about its origin, then moved by (x, y)."""
+    """One copy of a blank on a sheet: laid in its way (`angle`, `flipped`), then moved by (x, y)."""
 
     blank: int
     x: float
     y: float
     angle: float
+    flipped: bool
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,7 @@ class Filled:
 
 
 class TooLarge(ValueError):
-    """A blank that fits no sheet at any of its angles; `blank` is its index."""
+    """A blank that fits no sheet in any of its ways; `blank` is its index."""
 
     def __init__(self, blank: int):
         super().__init__(f"blank {blank} fits no sheet")
@@ -88,7 +91,7 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Fill
     lies on it. Raises TooLarge.
     """
     rooms = [convex_parts(b.shape, _margin(supply), narrow) for b, narrow in zip(blanks, _narrow(blanks, supply))]
-    table = Table([[turned(parts, angle) for angle in b.angles] for b, parts in zip(blanks, rooms)])
+    table = Table([[turned(parts, *way) for way in b.ways] for b, parts in zip(blanks, rooms)])
     shape = np.repeat(np.arange(len(blanks)), [b.count for b in blanks])
     if not len(shape):
         return ()
@@ -198,7 +201,6 @@ def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
         if _held(trial, last, rng):
             good, took = separate(trial, rng, max(1, min(moves - used, moves // 4)))
         used += took
-        if DEBUG: print(f'{time.process_time()-T0:.1f}s H={trial.sheets[last,1]:.0f} step {step:.3f} {good} {took} used {used}/{moves}')
         if good:
             best = trial
             best.sheets[last, 1] = min(best.sheets[last, 1], _top(best, last))
@@ -237,9 +239,10 @@ def _filled(stack: _Stack, supply: Supply) -> tuple[Filled, ...]:
         if not len(pieces):
             continue
         place = np.round(layout.place[pieces] - (s * APART, 0.0) + inset, 3)
+        laid = [layout.table.shapes[layout.shape[p]][layout.turn[p]] for p in pieces]
         spots = tuple(
-            Spot(int(layout.shape[p]), float(x), float(y), layout.table.shapes[layout.shape[p]][layout.turn[p]].angle)
-            for p, (x, y) in zip(pieces, place)
+            Spot(int(layout.shape[p]), float(x), float(y), own.angle, own.flipped)
+            for p, own, (x, y) in zip(pieces, laid, place)
         )
         length = round(_top(layout, s) + 2.0 * inset, 3)
         size = supply.size if origin is None else supply.at_hand[origin]

@@ -14,9 +14,10 @@ import numpy as np
 
 @dataclass(frozen=True, eq=False)
 class Turned:
-    """A piece at one angle: `corners` (parts, K, 2), short polygons filled up with their last point."""
+    """A piece in one way: `corners` (parts, K, 2), short polygons filled up with their last point."""
 
     angle: float
+    flipped: bool
     corners: np.ndarray
     normals: np.ndarray  # (parts, K, 2) outward and unit, of the side from each corner to the next
     reach: np.ndarray  # (parts, K) of the part along each normal
@@ -28,8 +29,10 @@ class Turned:
         return self.high - self.low
 
 
-def turned(parts: Sequence[np.ndarray], angle: float) -> Turned:
-    """The convex polygons of a piece turned by `angle` degrees about the origin."""
+def turned(parts: Sequence[np.ndarray], angle: float, flipped: bool = False) -> Turned:
+    """The convex polygons of a piece, reflected (x to -x) if `flipped`, then turned by `angle` degrees."""
+    if flipped:
+        parts = [p[::-1] * (-1.0, 1.0) for p in parts]
     a = np.radians(angle)
     turn = np.round(np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]), 15)
     most = max(len(p) for p in parts)
@@ -42,7 +45,7 @@ def turned(parts: Sequence[np.ndarray], angle: float) -> Turned:
     normals = np.where(length > 1e-9, normals, first)
     reach = np.einsum("pki,pli->pkl", normals, corners).max(axis=2)
     points = corners.reshape(-1, 2)
-    return Turned(angle, corners, normals, reach, points.min(axis=0), points.max(axis=0))
+    return Turned(angle, flipped, corners, normals, reach, points.min(axis=0), points.max(axis=0))
 
 
 @dataclass(frozen=True, eq=False)

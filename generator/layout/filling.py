@@ -1,0 +1,194 @@
+"""Pages that are being filled, and the search for the fewest of them. Lengths in mm, page coordinates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+import shapely
+from shapely import box
+from shapely.affinity import rotate
+from shapely.affinity import translate as translated
+from shapely.geometry.base import BaseGeometry
+
+from generator.drawing.primitives import Text
+from generator.layout.furniture import SQUARE, Area, area, square_corners
+from generator.layout.packing import Mask, Sheet, mask_of
+from generator.layout.shape import Item, angles, moved, outline, turned
+from generator.layout.tiling import Tiling
+
+GAP = 6.0  # between everything that belongs to two templates on one page
+_AROUND_SQUARE = 2.0
+_TURN_COST = {0.0: 0.0, 90.0: 20.0}  # mm of page that a turned text is worth
+_LEAN_COST = 80.0
+
+Size = tuple[float, float]  # width and height of a page
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Tile:
+    """A window on a split item, which is turned as its grid wants it, with the texts that belong to it."""
+
+    item: Item
+    grid: Tiling
+    cell: tuple[int, int]
+    texts: tuple[Text, ...]
+
+    @property
+    def code(self) -> str:
+        return page_code(self.item.label, self.cell)
+
+
+@dataclass(eq=False)
+class OpenPage:
+    """A page that is being filled: whole items, at most one tile, and what else is `fixed` on it.
+
+    `square` is the lower left corner of the square to measure.
+    """
+
+    size: Size
+    sheet: Sheet
+    items: list[Item]
+    fixed: BaseGeometry
+    square: Point
+    tile: Tile | None = None
+
+    @property
+    def view(self) -> Area:
+        return area(*self.size)
+
+    @property
+    def leading_ids(self) -> tuple[str, ...]:
+        """Of the split parts, so that their pages follow each other; else of all parts."""
+        return self.tile.item.part_ids if self.tile else tuple(k for i in self.items for k in i.part_ids)
+
+    @property
+    def part_ids(self) -> tuple[str, ...]:
+        return self.leading_ids + (tuple(k for i in self.items for k in i.part_ids) if self.tile else ())
+
+    def copy(self) -> OpenPage:
+        return replace(self, sheet=self.sheet.copy(), items=list(self.items))
+
+
+def open_page(
+    size: Size, items: Sequence[Item], fixed: BaseGeometry, lines: Iterable[BaseGeometry], tile: Tile | None
+) -> OpenPage | None:
+    """A page with `items` and what is `fixed` on it; None if the square finds no room.
+
+    The square stands in a corner of the page, else where there is no foam, else on foam clear of all `lines`.
+    """
+    view = area(*size)
+    sheet = Sheet(view.width, view.height)
+    content = shapely.union_all([fixed, *(i.shape for i in items)])
+    sheet.take(_in_view(content, view), GAP)
+    square = _corner(size, content) or _anywhere(sheet, view)
+    if square is None:
+        drawn = Sheet(view.width, view.height)
+        drawn.take(_in_view(shapely.union_all(list(lines)), view), 1.0)
+        square = _anywhere(drawn, view)
+    if square is None:
+        return None
+    sheet.take(_in_view(_square_box(square), view), _AROUND_SQUARE)
+    return OpenPage(size, sheet, list(items), fixed, square, tile)
+
+
+def _in_view(shape: BaseGeometry, view: Area) -> BaseGeometry:
+    return translated(shape, -view.x0, -view.y0)
+
+
+def _square_box(at: Point) -> BaseGeometry:
+    return box(*at, at[0] + SQUARE, at[1] + SQUARE)
+
+
+def _corner(size: Size, content: BaseGeometry) -> Point | None:
+    for at in square_corners(*size):
+        if content.distance(_square_box(at)) >= _AROUND_SQUARE:
+            return at
+    return None
+
+
+def _anywhere(sheet: Sheet, view: Area) -> Point | None:
+    shift = sheet.find(mask_of(_square_box((0.0, 0.0))))
+    return (view.x0 + shift[0], view.y0 + shift[1]) if shift else None
+
+
+def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
+    """The item on a page of its own, for each size of page on which it fits whole, most readable first."""
+    found = []
+    for size in sizes:
+        view = area(*size)
+        for rank, angle in enumerate(angles(item.shape)):
+            x0, y0, x1, y1 = rotate(item.shape, angle, origin=(0, 0)).bounds
+            if x1 - x0 > view.width or y1 - y0 > view.height:
+                continue
+            placed = moved(turned(item, angle), view.x0 - x0, view.y1 - y1)
+            page = open_page(size, [placed], shapely.Point(), map(outline, placed.drawing.items), None)
+            if page is not None:
+                found.append((rank, page))
+                break
+    return [page for _, page in sorted(found, key=lambda f: f[0])]
+
+
+@dataclass(frozen=True, eq=False)
+class _Turn:
+    """The room of an item as it may stand on a page."""
+
+    angle: float
+    mask: Mask
+
+
+def fill(whole: Sequence[tuple[Item, Sequence[OpenPage]]], first: Sequence[OpenPage], tiles: Sequence[OpenPage]):
+    """The `first` pages, the fewest pages that hold every whole item, and the `tiles`.
+
+    `whole` pairs items with their `homes`. An item goes where there is room on a page that is there already,
+    else on a page of its own. Several orders are tried: which items first, which pages first, which home.
+    """
+    ready = [
+        (item, own, [_Turn(a, mask_of(rotate(item.shape, a, origin=(0, 0)))) for a in angles(item.shape)])
+        for item, own in whole
+    ]
+    best: list[OpenPage] | None = None
+    for first_item, tiles_first, home in product(_FIRST, (False, True), (0, -1)):
+        begun, parts = [p.copy() for p in first], [p.copy() for p in tiles]
+        opened: list[OpenPage] = []
+        for item, own, turns in sorted(ready, key=lambda r: -first_item(r[0].shape)):
+            places = (*begun, *parts, *opened) if tiles_first else (*begun, *opened, *parts)
+            if not any(_put(item, turns, page) for page in places):
+                opened.append(own[home].copy())
+        if best is None or len(opened) < len(best) - len(begun) - len(parts):
+            best = [*begun, *opened, *parts]
+    return best
+
+
+def _longest(shape: BaseGeometry) -> float:
+    x0, y0, x1, y1 = shape.bounds
+    return max(x1 - x0, y1 - y0)
+
+
+_FIRST: tuple[Callable[[BaseGeometry], float], ...] = (lambda shape: shape.convex_hull.area, _longest)
+
+
+def _put(item: Item, turns: Sequence[_Turn], page: OpenPage) -> bool:
+    """Place the item in the turn that reaches down least, with some favour for texts that read level."""
+    best = None
+    for turn in turns:
+        shift = page.sheet.find(turn.mask)
+        if shift is None:
+            continue
+        cost = -(turn.mask.bounds[1] + shift[1]) + _TURN_COST.get(turn.angle, _LEAN_COST)
+        if best is None or cost < best[0] - 1e-6:
+            best = cost, turn.angle, shift
+    if best is None:
+        return False
+    _, angle, shift = best
+    placed = moved(turned(item, angle), *shift)
+    page.sheet.take(placed.shape, GAP)
+    page.items.append(moved(placed, page.view.x0, page.view.y0))
+    return True
+
+
+def page_code(label: str, cell: tuple[int, int]) -> str:
+    """Label, row and column of a page of a split part, as in B-r1c2."""
+    return f"{label}-r{cell[0] + 1}c{cell[1] + 1}"

@@ -1,0 +1,82 @@
+"""Files read, turned, enlarged and smoothed."""
+
+import numpy as np
+import pytest
+import trimesh
+from scipy.spatial.transform import Rotation
+
+from generator.errors import BuildError
+from generator.forms.imported import imported_surface, smoothed, turning
+
+PLAIN = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("forms")
+    mesh = trimesh.creation.icosphere(2, 1.0)
+    mesh.apply_scale((3, 2, 1))
+    for kind in ("stl", "obj", "ply"):
+        mesh.export(folder / f"egg.{kind}")
+    (folder / "not.stl").write_bytes(b"solid nothing\nendsolid nothing\n")
+    (folder / "points.ply").write_text(
+        "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\nend_header\n"
+        "0 0 0\n1 0 0\n0 1 0\n"
+    )
+    (folder / "broken.step").write_text("ISO-10303-21;\n")
+    return str(folder)
+
+
+@pytest.mark.parametrize("kind", ["stl", "obj", "ply"])
+@pytest.mark.parametrize("unit, mm", [("mm", 1), ("cm", 10), ("in", 25.4), ("m", 1000)])
+def test_every_format_and_unit(folder, kind, unit, mm):
+    surface = imported_surface("mesh", {**PLAIN, "file": f"egg.{kind}", "unit": unit, "scale": 2.0}, folder)
+    assert np.allclose(np.ptp(surface.vertices, axis=0), np.array([12, 8, 4]) * mm, rtol=1e-6)
+    assert len(surface.faces) == 320 and surface.notes == ()
+
+
+def test_turned_as_scipy_turns_about_fixed_axes():
+    degrees = (20, -35, 110)
+    # Rotation.from_euler with small letters: extrinsic rotations, in the order of the letters
+    assert np.allclose(turning(degrees), Rotation.from_euler("xyz", degrees, degrees=True).as_matrix())
+
+
+def test_enlarged_then_turned_then_moved(folder):
+    surface = imported_surface("mesh", {**PLAIN, "file": "egg.stl", "scale": 10.0, "turn": (0, 0, 90), "at": (5, 0, 7)}, folder)
+    assert np.allclose(np.ptp(surface.vertices, axis=0), (40, 60, 20), rtol=1e-6)
+    assert np.allclose((surface.vertices.min(0) + surface.vertices.max(0)) / 2, (5, 0, 7), atol=1e-5)
+
+
+@pytest.mark.parametrize(
+    "kind, file, words",
+    [
+        ("mesh", "not.stl", "not.stl"),
+        ("mesh", "points.ply", "no triangles in the file"),
+        ("mesh", "absent.obj", "absent.obj cannot be read as a mesh"),
+        ("step", "broken.step", "broken.step cannot be read as STEP"),
+    ],
+)
+def test_files_that_give_no_form_are_named_in_one_line(folder, kind, file, words):
+    with pytest.raises(BuildError, match=words) as caught:
+        imported_surface(kind, {**PLAIN, "file": file}, folder)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("waves", [4, 8, 16])
+def test_smoothing_lowers_waves_as_stated(waves):
+    # waves along a cylinder's length, far from its ends: amplitude a / (1 + (width / wavelength)^2)
+    count, length, amplitude, width = 400, 800.0, 0.2, 60.0
+    z = np.linspace(0, length, count)
+    angle = np.linspace(0, 2 * np.pi, 90, endpoint=False)
+    radius = 2000 + amplitude * np.sin(2 * np.pi * waves * z / length)
+    vertices = np.stack(
+        [radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle), np.repeat(z[:, None], 90, axis=1)], axis=-1
+    ).reshape(-1, 3)
+    i = np.arange(count * 90).reshape(count, 90)
+    a, b = i[:-1], i[1:]
+    c, d = np.roll(b, -1, axis=1), np.roll(a, -1, axis=1)
+    faces = np.vstack([np.stack(s, -1).reshape(-1, 3) for s in ((a, c, b), (a, d, c))])
+    made = smoothed(vertices, faces, width).reshape(count, 90, 3)[count // 4 : -count // 4]
+    radius = np.hypot(made[:, 0, 0], made[:, 0, 1])
+    expected = amplitude / (1 + (width * waves / length) ** 2)
+    assert abs(np.ptp(radius) / 2 / expected - 1) < 0.03

@@ -1,0 +1,126 @@
+"""What is mended in a mesh and what is refused."""
+
+import numpy as np
+import pytest
+import trimesh
+
+from generator.errors import BuildError
+from generator.forms.repair import repaired
+
+BALL = trimesh.creation.icosphere(3, 100.0)
+V, F = np.array(BALL.vertices), np.array(BALL.faces, np.int64)
+
+
+def closed_outwards(vertices, faces):
+    mesh = trimesh.Trimesh(vertices, faces, process=False)
+    return mesh.is_watertight and mesh.is_winding_consistent and mesh.volume > 0
+
+
+def test_a_good_mesh_is_left_alone():
+    vertices, faces, notes = repaired(V, F)
+    assert notes == () and len(faces) == len(F) and closed_outwards(vertices, faces)
+
+
+def test_loose_triangles_are_joined():
+    soup = V[F].reshape(-1, 3)
+    vertices, faces, notes = repaired(soup, np.arange(len(soup)).reshape(-1, 3))
+    assert len(vertices) == len(V) and len(faces) == len(F) and closed_outwards(vertices, faces)
+
+
+def test_triangles_are_turned_to_one_side_and_outwards():
+    faces = F.copy()
+    faces[::7] = faces[::7, ::-1]
+    for given in (faces, faces[:, ::-1]):
+        vertices, made, notes = repaired(V, given)
+        assert closed_outwards(vertices, made)
+        assert notes == (f"{len(F[::7])} triangles turned over",)
+
+
+def test_small_holes_are_filled():
+    missing = (F == 40).any(axis=1)
+    missing[np.argmax(np.linalg.norm(V[F].mean(1) - V[40], axis=1))] = True  # one triangle on the other side
+    vertices, faces, notes = repaired(V, F[~missing])
+    assert closed_outwards(vertices, faces)
+    assert notes == ("2 holes filled",)
+    assert abs(trimesh.Trimesh(vertices, faces).volume / BALL.volume - 1) < 0.01
+
+
+def test_specks_are_dropped():
+    speck = trimesh.creation.icosphere(1, 2.0)
+    speck.apply_translation((150, 0, 0))
+    both = trimesh.util.concatenate([BALL, speck])
+    vertices, faces, notes = repaired(np.array(both.vertices), np.array(both.faces))
+    assert len(faces) == len(F) and notes == ("1 loose speck dropped",)
+
+
+def _two():
+    other = trimesh.creation.icosphere(2, 60.0)
+    other.apply_translation((300, 0, 0))
+    both = trimesh.util.concatenate([BALL, other])
+    return both.vertices, both.faces
+
+
+def _open():
+    return V, F[V[F].mean(1)[:, 2] > -50]
+
+
+def _fin():
+    return np.vstack([V, [[0, 0, 200.0]]]), np.vstack([F, [F[0, 0], F[0, 1], len(V)]])
+
+
+def _touching():
+    a = trimesh.creation.icosphere(2, 50.0)
+    b = a.copy()
+    top = a.vertices[np.argmax(a.vertices[:, 2])]
+    b.apply_transform(trimesh.transformations.rotation_matrix(np.pi, (1, 0, 0)))
+    b.apply_translation(top - b.vertices[np.argmin(b.vertices[:, 2])])
+    both = trimesh.util.concatenate([a, b])
+    return both.vertices, both.faces
+
+
+def _through_itself():
+    # a tube around a figure of eight whose two strands meet in the middle
+    t = np.linspace(0, 2 * np.pi, 160, endpoint=False)
+    line = np.column_stack([100 * np.sin(t), 60 * np.sin(2 * t), 8 * np.cos(t)])
+    way = np.roll(line, -1, 0) - np.roll(line, 1, 0)
+    way /= np.linalg.norm(way, axis=1, keepdims=True)
+    side = np.cross(way, (0, 0, 1.0))
+    side /= np.linalg.norm(side, axis=1, keepdims=True)
+    up = np.cross(side, way)
+    a = np.linspace(0, 2 * np.pi, 16, endpoint=False)
+    ring = np.cos(a)[None, :, None] * side[:, None] + np.sin(a)[None, :, None] * up[:, None]
+    vertices = (line[:, None] + 15 * ring).reshape(-1, 3)
+    i = np.arange(160 * 16).reshape(160, 16)
+    p, q = np.roll(i, -1, 0), np.roll(i, -1, 1)
+    r = np.roll(p, -1, 1)
+    return vertices, np.vstack([np.stack(s, -1).reshape(-1, 3) for s in ((i, p, r), (i, r, q))])
+
+
+def _twisted_loop():
+    t = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    c, s = np.cos(t), np.sin(t)
+    ring = lambda w: np.column_stack([(100 + w * np.cos(t / 2)) * c, (100 + w * np.cos(t / 2)) * s, w * np.sin(t / 2)])  # noqa: E731
+    i = np.arange(60)
+    a, b = i, i + 60
+    c_, d = np.r_[i[1:], 60], np.r_[i[1:] + 60, 0]
+    return np.vstack([ring(-20), ring(20)]), np.vstack([np.column_stack([a, c_, d]), np.column_stack([a, d, b])])
+
+
+@pytest.mark.parametrize(
+    "given, words",
+    [
+        (_two, "in 2 pieces; join them into one closed skin"),
+        (_open, r"an opening \d+ mm across near .*; close all"),
+        (_fin, "1 side with three or more triangles"),
+        (_touching, "touches itself in single points"),
+        (_through_itself, "passes through itself near"),
+        (_twisted_loop, "has only one side"),
+        (lambda: (V, F[:0]), "no triangles"),
+        (lambda: (V * np.nan, F), "not a number"),
+    ],
+)
+def test_what_cannot_be_mended_is_refused_in_one_line(given, words):
+    vertices, faces = given()
+    with pytest.raises(BuildError, match=words) as caught:
+        repaired(np.array(vertices), np.array(faces, np.int64))
+    assert "\n" not in str(caught.value)

@@ -1,0 +1,82 @@
+"""Designs of single parts for the tests of parts in space, written to a file and loaded as any design is."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from generator.design.load import load
+from generator.flatten.build import flatten
+from generator.flatten.records import Patterns
+from generator.parts import build_prop
+
+HEAD = """\
+format: 1
+name: Try
+version: 1.0.0
+licence: CC0-1.0
+units: mm
+parameters:
+  scale: {value: 1}
+  clearance: {value: 1 mm}
+  size: {value: 100 mm * scale}
+sizes: {one: {}}
+stock:
+  foam: {name: Foam 6 mm, thickness: 6 mm, sheet: [600, 1200]}
+  skin: {name: Foam 2 mm, thickness: 2 mm, sheet: [600, 1200], strain_limit: 0.06}
+  dowel: {name: Dowel 10 mm, thickness: 10 mm, sheet: [10, 1000]}
+forms:
+  cone:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 100], [120, 40]]
+    cuts: {low: {plane: {normal: z, at: 10}}, high: {plane: {normal: z, at: 100}}}
+  peak:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 90], [120, 0]]
+    cuts: {low: {plane: {normal: z, at: 10}}, middle: {plane: {normal: y}}}
+  tube:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 50], [120, 50]]
+    cuts:
+      low: {plane: {normal: z, at: 10}}
+      high: {plane: {normal: z, at: 100}}
+      above: {plane: {normal: z, at: 200}}
+      saddle: {form: {form: ball}}
+      hole: {prism: {outline: {circle: {radius: 15}}, along: y, centre: [0, 0, 60], above: 0}}
+  ball:
+    kind: superellipsoid
+    centre: [0, 0, 0]
+    radii: [80, 80, 80]
+    axis: z
+    cuts:
+      belt: {plane: {normal: z, at: 20}}
+      cap: {plane: {normal: z, at: 60}}
+      middle: {plane: {normal: y}}
+      front: {plane: {normal: x, at: 40}}
+parts:
+  block: {kind: disc, stock: foam, radius: 5 * scale, at: {origin: [0, 0, -900], normal: z}}
+"""
+
+
+def design(text: str):
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "try.yaml"
+        path.write_text(HEAD + text, "utf-8")
+        return load(path)
+
+
+@lru_cache(maxsize=None)
+def patterns(text: str) -> Patterns:
+    """All parts of the design with `text` as its parts, laid flat."""
+    return flatten(build_prop(design(text)))
+
+
+def edge(found: Patterns, part: str, name: str):
+    return next(e for e in found.pattern(part).edges if e.id == name)
