@@ -137,6 +137,7 @@ def _refuse_twins(designs) -> None:
 
 def _summary(folder: Path, files) -> dict:
     record = json.loads(files["pack.json"])
+    stability = record["fit"]["stability"]
     return {
         "folder": str(folder),
         "design": record["design"]["name"],
@@ -149,16 +150,30 @@ def _summary(folder: Path, files) -> dict:
         "worst_seam_mismatch": max(
             (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
         ),
+        "figure_fits": _figure_fits(record["fit"]),
+        "stands": stability and stability["stands"],
         "files": len(files),
         "archive": next(path for path in files if path.endswith(".zip")),
     }
 
 
+def _figure_fits(fit: dict) -> bool | None:
+    """Neither in its place nor on its way there does the figure run into the prop; None without a figure."""
+    if fit["figure"] is None:
+        return None
+    return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
+
+
 def _sentence(summary: dict) -> str:
+    faults = ""
+    if summary["figure_fits"] is False:
+        faults += "; the figure runs into it (see Fit in the booklet)"
+    if summary["stands"] is False:
+        faults += "; it falls over (see Fit in the booklet)"
     return (
         f"{summary['folder']}: {summary['pieces']} pieces of {summary['part_kinds']} kinds on "
         f"{summary['template_pages']} pages; worst strain {summary['worst_strain']:.1%}, "
-        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm"
+        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm{faults}"
     )
 
 

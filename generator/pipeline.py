@@ -7,6 +7,7 @@ This is the Python interface as well: `build_pack(load("designs/lamp.yaml"))` gi
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from generator.design.records import Design
@@ -47,12 +48,15 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     assembly = assemble(prop)
 
     progress("looking for parts that occupy the same space")
-    from generator.solids.figure import clearance
+    from generator.solids.figure import clearance, figure_of
     from generator.solids.interference import interferences
+    from generator.solids.stability import balance
 
     found = interferences(assembly)
     _refuse_overlaps(design, found)
-    fit = clearance(assembly, design.figure) if design.figure else None
+    figure = figure_of(design)
+    fit = clearance(assembly, figure) if figure else None
+    weight = balance(assembly, figure)
 
     progress("drawing the templates")
     from generator.layout.pages import lay_out
@@ -66,11 +70,14 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     progress("drawing the steps")
     from generator.booklet.order import order
     from generator.booklet.pages import booklet
+    from generator.solids.fit_pictures import fit_pictures
     from generator.solids.pictures import draw_pictures
 
     steps = order(prop, patterns)
     pictures = draw_pictures(assembly, steps)
-    booklet_pages = booklet(prop, patterns, steps, pictures, paper, info, fit, found)
+    if figure:
+        pictures = replace(pictures, fit=fit_pictures(assembly, figure))
+    booklet_pages = booklet(prop, patterns, steps, pictures, paper, info, fit, found, weight)
 
     progress("writing the pack")
     from generator.booklet.materials import shopping
@@ -96,7 +103,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     files["cut-list.csv"] = cut_list(patterns)
     files["shopping-list.csv"] = shopping_list(shopping(prop, patterns))
     pages = {"templates.pdf": template_pages, "booklet.pdf": booklet_pages}
-    files["pack.json"] = record_bytes(pack_record(prop, patterns, pages, steps, fit, found, files))
+    files["pack.json"] = record_bytes(pack_record(prop, patterns, pages, steps, fit, found, files, balance=weight))
     name = f"{design.id}-{design.size}"
     files[f"{name}.zip"] = zip_bytes(files, name)
     return files

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from generator.booklet import practice
 from generator.booklet.cautions import CAUTIONS
@@ -12,14 +11,9 @@ from generator.booklet.materials import shopping, stock_title
 from generator.booklet.records import Step
 from generator.booklet.tables import Column, header_row, rows_of
 from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
-from generator.booklet.wording import listed
 from generator.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from generator.flatten.records import Pattern, Patterns, Seam
 from generator.parts.records import Prop
-
-if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from generator.solids.figure import Fit
-    from generator.solids.interference import Interference
 
 _SIGN = 6.0
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
@@ -122,38 +116,6 @@ def cut_count(pattern: Pattern) -> str:
     if piece.mirrored:
         text += f", {piece.mirrored} mirrored"
     return text if piece.layers == 1 else f"{text} ({piece.layers} layers each)"
-
-
-def fit(
-    prop: Prop, found: Fit | None, interferences: Sequence[Interference], width: float
-) -> Section:
-    """How close the prop comes to its figure, and where parts share space."""
-    label = {piece.id: f"{piece.label} {piece.name}" for piece in prop.pieces}
-    blocks = []
-    if found is None:
-        blocks.append(paragraph("No figure to fit was measured against.", width))
-    else:
-        lines = [f"Least clearance to the figure ({found.figure}): {found.clearance:.1f} mm, at {label[found.part]}."]
-        if found.contacts:
-            touched = dict.fromkeys(label[contact.part] for contact in found.contacts)
-            lines.append(f"The figure runs into {listed(list(touched))}.")
-        lines.append("Measure your own figure before you cut: the model of it is made of simple solids.")
-        blocks.append(paragraph(" ".join(lines), width))
-    if not interferences:
-        blocks.append(paragraph("No two parts share space in the model.", width))
-        return Section("Fit", tuple(blocks), gap=2.0)
-    columns = (
-        Column("Part", 0.36 * width),
-        Column("and part", 0.36 * width),
-        Column("Depth, mm", 0.14 * width, "end"),
-        Column("cm³", 0.14 * width, "end"),
-    )
-    rows = [
-        (label[f.part_a], label[f.part_b], f"{f.depth:.1f}", f"{f.volume / 1000.0:.2f}") for f in interferences
-    ]
-    advice = paragraph("These parts share space in the model; trim one of each pair until both fit:", width)
-    head = stack([*blocks, advice, header_row(columns)], 2.0)
-    return Section("Fit", (head, *rows_of(columns, rows)))
 
 
 def seams(prop: Prop, patterns: Patterns, width: float) -> Section:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.booklet import fit as figure
 from generator.booklet import lists
 from generator.booklet.cover import cover
 from generator.booklet.records import Pictures, Step
@@ -20,6 +21,7 @@ from generator.parts.records import Prop
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from generator.solids.figure import Fit
     from generator.solids.interference import Interference
+    from generator.solids.stability import Balance
 
 SIDE = 16.0  # margins in mm
 TOP = 22.0
@@ -37,11 +39,12 @@ def booklet(
     info: PackInfo,
     fit: Fit | None = None,
     interferences: Sequence[Interference] = (),
+    balance: Balance | None = None,
 ) -> Document:
     """The whole booklet on upright `paper`. `fit` is None where the design has no figure to measure against."""
     width = paper.width - 2.0 * SIDE
     height = paper.height - TOP - BOTTOM
-    columns = _columns(prop, patterns, steps, pictures, fit, interferences, width, height)
+    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, width, height)
     total = len(columns) + 1
     contents = _contents(columns)
     front = cover(prop, steps, pictures, info, contents, width, height)
@@ -63,6 +66,7 @@ def _columns(
     pictures: Pictures,
     fit: Fit | None,
     interferences: Sequence[Interference],
+    balance: Balance | None,
     width: float,
     height: float,
 ) -> list[list[Placed]]:
@@ -75,12 +79,13 @@ def _columns(
         shown += [step.parts] * len(rows)
     sections = (
         lists.safety(steps, width),
+        figure.measures(prop, width),
         lists.tools(steps, width),
         lists.glue(steps, width),
         lists.materials(prop, patterns, width),
         lists.parts(patterns, width),
         Section("Assembly", tuple(blocks), gap=9.0, parts=tuple(shown)),
-        lists.fit(prop, fit, interferences, width),
+        figure.fit(prop, fit, balance, interferences, pictures.fit, width),
         lists.seams(prop, patterns, width),
         lists.strain(patterns, width),
     )

@@ -48,6 +48,8 @@ def named(ids: Sequence[str], stands_for: Mapping[str, tuple[str, ...]]) -> tupl
 
 def _with_members_named(part: PartSpec, stands_for: Mapping[str, tuple[str, ...]]) -> PartSpec:
     lists = {key: named(part.values[key], stands_for) for key in _REFERENCES if key in part.values}
+    if "of" in part.values:  # one part: the first member, which is what most of it is
+        lists["of"] = stands_for[part.values["of"]][0]
     return replace(part, values={**part.values, **lists})
 
 

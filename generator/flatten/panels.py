@@ -18,7 +18,7 @@ from generator.flatten.ticks import edge_marks
 from generator.parts.records import PanelBody, Piece, SeamSpec
 from generator.parts.trace import lengths_along
 
-TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_refinement.py)
+TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
 MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
 _OUTLINE_SPACING = 1.0  # mm between points of a cut line
@@ -222,7 +222,7 @@ def _ring(piece, mesh, flat, edge_indices, seams):
                 dart = dart_at[base]
                 ring.append(smooth(flat[dart.second])[:-1])
                 ring.append(smooth(flat[dart.first[::-1]])[:-1])
-        edges.append(edge_marks(piece, edge, stretches, mouths, mesh.shares[i], seams))
+        edges.append(edge_marks(piece, edge, stretches, mouths, seams))
     return np.vstack(ring), edges
 
 

@@ -26,7 +26,7 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
         index = np.arange(run.start, run.stop + 1) % n
         points = body.outline[index][::-1] * _MIRROR
         if run.id in sewn:
-            edges.append(edge_marks(piece, run, [points], (), [np.array([0.0, 1.0])], seams))
+            edges.append(edge_marks(piece, run, [points], (), seams))
             continue
         if body.radius is not None:
             length = 2 * np.pi * body.radius

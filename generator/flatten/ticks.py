@@ -19,13 +19,13 @@ def edge_marks(
     edge: PanelEdge,
     stretches: Sequence[np.ndarray],
     mouths: Sequence[int],
-    shares: Sequence[np.ndarray],
     seams: Sequence[SeamSpec],
 ) -> PatternEdge:
     """The edge of a pattern with its ticks.
 
     `stretches` are the edge's smooth pieces in pattern order, which is against the panel edge's own order
-    (patterns are seen from the inside face); `shares` are those of the panel edge's chains.
+    (patterns are seen from the inside face). Both edges of a seam have one length up to any point of it, so
+    equal distances along both lead to the same points.
     """
     key = (piece.id, edge.id)
     against = False
@@ -37,12 +37,9 @@ def edge_marks(
     ticks, numbers, middle = np.zeros(0), (), None
     if seam is not None:
         count = max(1, round(length / SPACING))
-        share = np.arange(1, count) / count
-        ticks = np.array([_place(stretches, shares, 1 - s) for s in share])
-        number = np.arange(1, count) if not against else np.arange(count - 1, 0, -1)
-        order = np.argsort(ticks)
-        ticks, numbers = ticks[order], tuple(int(n) for n in number[order])
-        middle = _place(stretches, shares, 0.5)
+        ticks = np.array([_place(stretches, i / count) for i in range(1, count)])
+        numbers = tuple(range(count - 1, 0, -1) if against else range(1, count))
+        middle = _place(stretches, 0.5)
     return PatternEdge(
         id=edge.id,
         points=np.vstack(list(stretches)),
@@ -57,17 +54,13 @@ def edge_marks(
     )
 
 
-def _place(stretches, shares, share) -> float:
-    """Distance along the pattern edge, dart mouths included, of a share of the panel edge."""
-    reached = 0.0
-    last = None
-    for points, part in zip(stretches, reversed(shares)):
-        if last is not None:
-            reached += float(np.linalg.norm(points[0] - last))
-        chords = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-        if part[0] <= share <= part[-1]:
-            # pattern order runs from the chain's last share down to its first
-            return reached + chords[-1] * (part[-1] - share) / (part[-1] - part[0])
-        reached += float(chords[-1])
-        last = points[-1]
-    return reached
+def _place(stretches: Sequence[np.ndarray], share: float) -> float:
+    """Distance along the pattern edge, dart mouths included, to a share of its length without them."""
+    chords = [np.linalg.norm(np.diff(points, axis=0), axis=1).sum() for points in stretches]
+    left, behind = share * sum(chords), 0.0
+    for points, following, chord in zip(stretches, stretches[1:], chords):
+        if left <= chord:
+            break
+        left -= chord
+        behind += chord + float(np.linalg.norm(following[0] - points[-1]))
+    return float(behind + left)

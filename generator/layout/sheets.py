@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -32,9 +33,20 @@ def lay_on_sheets(
     stocks = {p.piece.stock.id: p.piece.stock for p in patterns.patterns}
     order = {id_: k for k, id_ in enumerate(patterns.prop.design.stock)}
     for stock in sorted(stocks.values(), key=lambda s: order.get(s.id, len(order))):
-        own = [p for p in patterns.patterns if p.piece.stock.id == stock.id and not p.piece.listed_only]
+        own = [p for p in patterns.patterns if p.piece.stock.id == stock.id and not p.piece.bought]
         found += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort)
     return tuple(found)
+
+
+def numbered(sheets: Sequence[FoamSheet]) -> list[tuple[FoamSheet, int, int]]:
+    """Each sheet with its number among those of its material, from 1, and how many those are."""
+    total = Counter(sheet.material for sheet in sheets)
+    seen: Counter[str] = Counter()
+    found = []
+    for sheet in sheets:
+        seen[sheet.material] += 1
+        found.append((sheet, seen[sheet.material], total[sheet.material]))
+    return found
 
 
 def piece_on_sheet(pattern: Pattern, placed: PlacedPiece) -> Polygon:

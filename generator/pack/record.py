@@ -20,8 +20,9 @@ from generator.pack.files import file_entries
 from generator.parts.records import FlatBody, Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from generator.solids.figure import Contact, Fit
+    from generator.solids.figure import Contact, Entry, Fit
     from generator.solids.interference import Interference
+    from generator.solids.stability import Balance, Stability
 
 FORMAT = 1
 DECIMALS = 4
@@ -35,11 +36,13 @@ def pack_record(
     fit: Fit | None,
     interferences: Sequence[Interference],
     files: Mapping[str, bytes],
+    balance: Balance | None = None,
 ) -> dict[str, Any]:
     """The whole record as JSON-ready data with a fixed order of keys.
 
     `pages` maps the path of each page file in the pack to its document. `fit` is None where the design has no
     figure. `files` holds every file of the pack but the record itself and the archive.
+    `balance` is None where nothing stands in its place.
     """
     design = prop.design
     record = {
@@ -84,7 +87,12 @@ def pack_record(
         "fit": {
             "figure": fit.figure if fit else None,
             "clearance_min": fit.clearance if fit else None,
+            "clearance_at": _nearest(fit) if fit else None,
             "contacts": [_contact(found) for found in fit.contacts] if fit else [],
+            "entry": _entry(fit.entry) if fit and fit.entry else None,
+            "mass": balance.mass if balance else None,
+            "centre_of_mass": list(balance.centre) if balance else None,
+            "stability": _stability(balance.stability) if balance and balance.stability else None,
             "interferences": [_interference(found) for found in interferences],
         },
         "files": file_entries(files),
@@ -176,12 +184,32 @@ def _interference(found: Interference) -> dict[str, Any]:
 
 
 def _contact(found: Contact) -> dict[str, Any]:
+    return {"part": found.part, "copy": found.copy, "depth": found.depth, "at": list(found.at)}
+
+
+def _nearest(found: Fit | Entry) -> dict[str, Any]:
+    return {"part": found.part, "copy": found.copy, "at": list(found.at)}
+
+
+def _entry(found: Entry) -> dict[str, Any]:
     return {
-        "part": found.part,
-        "copy": found.copy,
-        "volume": found.volume,
-        "depth": found.depth,
-        "at": list(found.at),
+        "direction": list(found.direction),
+        "clearance_min": found.clearance,
+        "clearance_at": _nearest(found),
+        "blocks": [_contact(block) for block in found.blocks],
+        "left": found.left,
+    }
+
+
+def _stability(found: Stability) -> dict[str, Any]:
+    return {
+        "mass": found.mass,
+        "centre_of_mass": list(found.centre),
+        "figure_mass": found.figure_mass,
+        "stands": found.stands,
+        "tipping_angle": found.tipping_angle,
+        "towards": list(found.towards),
+        "support": [list(corner) for corner in found.support],
     }
 
 

@@ -71,7 +71,7 @@ def _through(points: np.ndarray, closed: bool) -> CubicSpline | None:
     if len(points) < 3:
         return None
     knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-    return CubicSpline(knots, points, bc_type="periodic" if closed else "natural")
+    return CubicSpline(knots, points, bc_type="periodic" if closed else "not-a-knot")
 
 
 def _onward(before: np.ndarray, end: np.ndarray) -> np.ndarray:

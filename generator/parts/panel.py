@@ -171,7 +171,9 @@ def _runs(region, bits, loop, neutral):
             raise BuildError("a panel's edge lies on no cut; move the cuts apart a little")
         names[i] = options[0]
         if len(options) > 1:  # between two corners: the wall that the middle of the side lies on
-            names[i] = min(options, key=lambda b: abs(float(bits[b].at(neutral)(middle[i : i + 1])[0])))
+            away = {b: abs(float(bits[b].at(neutral)(middle[i : i + 1])[0])) for b in options}
+            # of two that it lies on the form's own end counts: in a tip every cut through it seems to be met
+            names[i] = min(options, key=lambda b: (round(away[b], 9), -b))
     pole = region.is_pole()[loop]
     starts = [i for i in range(len(loop)) if names[i] != names[i - 1] or pole[i]]
     if not starts:

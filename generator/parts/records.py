@@ -221,7 +221,12 @@ class Piece:
     @property
     def listed_only(self) -> bool:
         """A plain strip or a bought bar: measured off by its length, so it has no template."""
-        return self.kind == "strip" or (isinstance(self.body, RodBody) and self.body.bought)
+        return self.kind == "strip" or self.bought
+
+    @property
+    def bought(self) -> bool:
+        """A bar that is bought round: nothing of it is cut from a sheet."""
+        return isinstance(self.body, RodBody) and self.body.bought
 
     @property
     def mirrored(self) -> int:

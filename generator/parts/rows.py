@@ -6,6 +6,7 @@ cut to it fits there. The curve is plane or nearly so; "outwards" is square to i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +19,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from generator.errors import BuildError
+from generator.parts.curves import arc_steps
 from generator.parts.records import Frame
 
 _EXACT = 1e-7  # mm
@@ -59,7 +61,7 @@ def course(curve: np.ndarray, frame: Frame, offset: float, span: tuple[float, fl
     """
     local = frame.to_frame(curve)
     ring = Polygon(local[:, :2])
-    moved = ring.buffer(offset, quad_segs=64, join_style="mitre") if offset else ring
+    moved = ring.buffer(offset, quad_segs=arc_steps(abs(offset), math.pi / 2)) if offset else ring
     if moved.geom_type != "Polygon":
         raise BuildError(f"nothing is left of the curve {-offset:g} mm inside of it")
     outline = shapely.get_coordinates(orient(moved).exterior)

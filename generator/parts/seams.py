@@ -111,58 +111,58 @@ def _number(edges: list[PanelEdge]) -> list[PanelEdge]:
 def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSpec, ...]]:
     """All pairs of panel edges that lie on one curve; each piece's edges learn which parts they join.
 
-    A panel may meet its own mirror image. Edges of different offsets (a skin over a panel) do not meet.
+    A panel may meet its own mirror image or, with another edge, a copy of itself turned around an axis. Edges of
+    different offsets (a skin over a panel) do not meet.
     """
-    panels = [p for p in pieces if isinstance(p.body, PanelBody)]
-    seams: list[SeamSpec] = []
-    joins: dict[tuple[str, str], list[str]] = {}
-    found = set()
-    for piece in panels:
-        back = np.linalg.inv(piece.placements[0].matrix)
-        for edge in piece.body.edges:
-            if edge.kind != "seam":
-                continue
-            mine = _on_form(piece.body, edge)
-            if np.ptp(mine, axis=0).max() < _SAME:
-                continue  # all in the tip of a cone: it meets everything and joins nothing
-            for other in panels:
-                if other.body.surface is not piece.body.surface or not _same_layer(piece, other):
-                    continue
-                for number, place in enumerate(other.placements):
-                    for candidate in other.body.edges:
-                        if candidate.kind != "seam" or candidate.cut != edge.cut:
-                            continue
-                        if other.id == piece.id and number == 0 and candidate.id == edge.id:
-                            continue
-                        theirs = move(_on_form(other.body, candidate), back @ place.matrix)
-                        way = _same_curve(mine, theirs)
-                        if way == 0:
-                            continue
-                        key = frozenset([(piece.id, edge.id), (other.id, candidate.id)])
-                        joins.setdefault((piece.id, edge.id), [])
-                        if other.id not in joins[(piece.id, edge.id)]:
-                            joins[(piece.id, edge.id)].append(other.id)
-                        if key in found:
-                            continue
-                        found.add(key)
-                        seams.append(
-                            SeamSpec(
-                                f"S{len(seams) + 1}",
-                                EdgeRef(piece.id, edge.id),
-                                EdgeRef(other.id, candidate.id),
-                                way < 0,
-                                "contact",
-                            )
-                        )
+    lines = _edges_in_place([p for p in pieces if isinstance(p.body, PanelBody)])
+    seams: dict[frozenset, SeamSpec] = {}
+    joins: dict[EdgeRef, dict[str, None]] = {}
+    middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines]).reshape(-1, 3)
+    for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)) if lines else ():
+        one, other = lines[a], lines[b]
+        if one.piece.body.surface is not other.piece.body.surface or not _same_layer(one.piece, other.piece):
+            continue
+        way = _same_curve(one.points, other.points)
+        if way == 0:
+            continue
+        joins.setdefault(one.ref, {})[other.piece.id] = None
+        joins.setdefault(other.ref, {})[one.piece.id] = None
+        key = frozenset([one.ref, other.ref])
+        if key not in seams:
+            seams[key] = SeamSpec(f"S{len(seams) + 1}", one.ref, other.ref, way < 0, "contact")
+        seams[key] = dataclasses.replace(seams[key], copies=seams[key].copies + 1)
     joined = []
     for piece in pieces:
         if isinstance(piece.body, PanelBody):
             edges = tuple(
-                dataclasses.replace(e, joins=tuple(joins.get((piece.id, e.id), ()))) for e in piece.body.edges
+                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ()))) for e in piece.body.edges
             )
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
         joined.append(piece)
-    return tuple(joined), tuple(seams)
+    return tuple(joined), tuple(seams.values())
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class _Line:
+    """One edge of one copy of a panel, where it lies on the form: `points` (N, 3)."""
+
+    piece: Piece
+    ref: EdgeRef
+    points: np.ndarray
+
+
+def _edges_in_place(panels: Sequence[Piece]) -> list[_Line]:
+    """The edges that may be seams, of all copies. One in the tip of a cone meets everything and joins nothing."""
+    found = []
+    for piece in panels:
+        for edge in piece.body.edges:
+            if edge.kind != "seam":
+                continue
+            points = _on_form(piece.body, edge)
+            if np.ptp(points, axis=0).max() >= _SAME:
+                ref = EdgeRef(piece.id, edge.id)
+                found += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]
+    return found
 
 
 def _same_layer(a: Piece, b: Piece) -> bool:

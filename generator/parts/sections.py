@@ -34,18 +34,35 @@ def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
     if len(loops) != 1:
         raise BuildError(f"a section of a form has {len(loops)} closed curves; expected one")
     loop = loops[0]
-    chain = np.append(loop, loop[0])
-    coords = part.coords[chain].copy()
+    poles = np.flatnonzero(part.is_pole()[loop])
+    if not len(poles):
+        points = _smooth_run(surface, part.coords[np.append(loop, loop[0])], on_coords, offset)
+    else:  # coordinates jump at a pole: the curve goes from pole to pole
+        stops = np.append(poles[1:], poles[0] + len(loop))
+        runs = [
+            _smooth_run(surface, part.coords[loop[np.arange(a, b + 1) % len(loop)]], on_coords, offset)
+            for a, b in zip(poles, stops)
+        ]
+        points = np.vstack([runs[0], *(run[1:] for run in runs[1:])])
+    points[-1] = points[0]
+    return points
+
+
+def _smooth_run(surface: Surface, coords: np.ndarray, level: Callable, offset: float) -> np.ndarray:
+    """Points at even distances along the level near rough coordinates (N, k), both ends included."""
+    coords = coords.copy()
+    pole = surface.at_pole(coords[[0, -1]])
+    coords[0] = surface.near(coords[:1], coords[1:2])[0]
     for i in range(1, len(coords)):
         coords[i] = surface.near(coords[i : i + 1], coords[i - 1 : i])[0]
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
         count = int(np.clip(length / _SPACING, 64, 1600))
-        coords = slide_onto(surface, respace(points, coords, count), on_coords)
-    points = surface.offset(coords, offset)
-    points[-1] = points[0]
-    return points
+        coords = respace(points, coords, count)
+        free = slice(int(pole[0]), count - int(pole[1]))
+        coords[free] = slide_onto(surface, coords[free], level)
+    return surface.offset(coords, offset)
 
 
 def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:

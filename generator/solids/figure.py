@@ -37,7 +37,7 @@ class Figure:
             manifold3d.Manifold(manifold3d.Mesh64(b.points, b.triangles.astype(np.uint64))) for b in self.bodies
         ]
         mesh = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add).to_mesh64()
-        return np.ascontiguousarray(mesh.vert_properties[:, :3]), np.asarray(mesh.tri_verts, np.int64)
+        return np.array(mesh.vert_properties[:, :3], order="C"), np.array(mesh.tri_verts, np.int64, order="C")
 
 
 @dataclass(frozen=True)

@@ -49,8 +49,8 @@ def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
         return Body(Solid(_mesh(points, triangles), False, _box_of(points)), points, triangles)
     distance, shape = {"ellipsoid": _ellipsoid, "cylinder": _cylinder, "box": _box}[kind](values)
     mesh = shape.to_mesh64()
-    points = np.ascontiguousarray(mesh.vert_properties[:, :3])
-    return Body(Solid(distance, True, _box_of(points)), points, np.asarray(mesh.tri_verts, np.int64))
+    points = np.array(mesh.vert_properties[:, :3], order="C")
+    return Body(Solid(distance, True, _box_of(points)), points, np.array(mesh.tri_verts, np.int64, order="C"))
 
 
 def swept(solid: Solid, way: np.ndarray, start: float, stop: float) -> Solid:

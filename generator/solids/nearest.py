@@ -24,7 +24,7 @@ def least_distance(
     least are quartered.
     """
     corners = points[triangles]
-    corners = corners[_apart(corners, solid.box) < wanted]
+    corners = corners[_apart(corners, solid.box) <= max(wanted, 0.0)]
     resolution = _FINE if solid.convex else _COARSE
     best, at = np.inf, points[0]
     if len(corners):

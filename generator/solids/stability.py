@@ -46,10 +46,17 @@ class Balance:
     stability: Stability | None
 
 
-def balance(assembly: Assembly, figure: Figure | None) -> Balance:
-    """Mass, centre of mass and, where the design says that the prop stands, its stability."""
-    mass, centre = _foam(assembly)
+def balance(assembly: Assembly, figure: Figure | None) -> Balance | None:
+    """Mass, centre of mass and, where the design says that the prop stands, its stability.
+
+    None where no part has a place. Raises BuildError if such a prop should stand.
+    """
     stands = assembly.prop.design.stands
+    if not assembly.copies:
+        if stands is not None:
+            raise BuildError("the prop has no part in its place that could stand")
+        return None
+    mass, centre = _foam(assembly)
     found = None
     if stands is not None:
         extra = stands.get("figure_mass", 0.0) if figure else 0.0
@@ -71,9 +78,7 @@ def centroid(points: np.ndarray, triangles: np.ndarray) -> tuple[float, np.ndarr
 
 
 def _foam(assembly: Assembly) -> tuple[float, np.ndarray]:
-    """Mass in kg and centre of mass of all copies. Raises BuildError for a prop without parts."""
-    if not assembly.copies:
-        raise BuildError("the prop has no parts that could stand")
+    """Mass in kg and centre of mass of all copies."""
     masses = np.array([c.volume * c.piece.stock.density * _KG_PER_MM3 for c in assembly.copies])
     centres = np.array([centroid(*mesh)[1] for mesh in placed_meshes(assembly)])
     return float(masses.sum()), masses @ centres / masses.sum()

@@ -21,6 +21,7 @@ _CHUNK = 200  # candidates tried at once
 _COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 _NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
+_FAR = 40.0  # from a part: a label that finds no place nearer along its sides may stand at its ends
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
@@ -131,12 +132,17 @@ class Field:
         clear[clear] = ~self._on_labels(boxes[clear])
         return clear
 
-    def _within_ends(self, boxes: np.ndarray) -> np.ndarray:
-        """(C,) which boxes add no more than the overhang to the length of the part."""
-        if not len(boxes):
-            return np.zeros(0, bool)
-        reach = shapely.get_coordinates(boxes).reshape(len(boxes), -1, 2) @ self._long
-        return (reach.min(axis=1) >= self._ends[0]) & (reach.max(axis=1) <= self._ends[1])
+    def _within_ends(self, block: Block, candidates: Candidates) -> Candidates:
+        """Those where the block adds no more to the length of the part than the overhang, or than it must."""
+        centres, angles = candidates.centres, candidates.angles
+        turn = np.radians(angles)
+        along = np.abs(np.cos(turn) * self._long[0] + np.sin(turn) * self._long[1]) * block.width / 2
+        along += np.abs(np.cos(turn) * self._long[1] - np.sin(turn) * self._long[0]) * block.height / 2
+        low, high = self._ends
+        slack = np.maximum(2 * along - (high - low), 0.0) / 2
+        at, loose = centres @ self._long, np.where(slack > 0.0, 2.0, 1e-9)  # places are tried in steps
+        keep = (at - along >= low - slack - loose) & (at + along <= high + slack + loose)
+        return Candidates(centres[keep], angles[keep])
 
     def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
         return shapely.intersects(self._lines, shapes)
@@ -185,16 +191,17 @@ class Field:
 
     def beside(self, block: Block, candidates: Candidates) -> tuple[Primitive, ...] | None:
         """The block at the first free candidate off the foam and not far past its ends."""
-        boxes = rectangles(candidates.centres, candidates.angles, block.width, block.height)
-        keep = self._within_ends(boxes)
-        return self.first(block, Candidates(candidates.centres[keep], candidates.angles[keep]), inside=False)
+        return self.first(block, self._within_ends(block, candidates), inside=False)
 
     def aside(self, block: Block, angle: float) -> tuple[Primitive, ...]:
-        """The block off the foam at a fixed angle, as near as it can stand, along its sides; no leader."""
+        """The block off the foam at a fixed angle, as near as it can stand, along its sides if it can; no leader."""
         distance = block.height / 2 + 2.0
         while True:
             centres = self._around(distance, self.material.boundary)
-            found = self.beside(block, Candidates(centres, np.full(len(centres), angle)))
+            places = Candidates(centres, np.full(len(centres), angle))
+            if distance < _FAR:
+                places = self._within_ends(block, places)
+            found = self.first(block, places, inside=False)
             if found is not None:
                 return found
             distance += 3.0
@@ -218,9 +225,9 @@ class Field:
         """
         for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
-                centres = self._around(distance, target)
-                centres = centres[self._within_ends(rectangles(centres, np.zeros(len(centres)), block.width, block.height))]
-                found = self._with_leader(block, target, centres, 0.0, crossed)
+                around = self._around(distance, target)
+                places = self._within_ends(block, Candidates(around, np.zeros(len(around))))
+                found = self._with_leader(block, target, places.centres, 0.0, crossed)
                 if found is not None:
                     return found
         return self.aside(block, 0.0)

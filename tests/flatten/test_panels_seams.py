@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from panel_designs import polygon_area, polyline_length
+from shapely.geometry import Polygon
 
 EVEN = 0.1  # mm
 
@@ -77,7 +78,7 @@ def test_ticks_are_spaced_evenly(flagship):
             count = len(ticks) + 1
             along = np.sort(np.array([0.0, *ticks.values(), length]))
             even = np.linspace(0.0, length, count + 1)
-            assert np.abs(along - even).max() < EVEN, (pattern.piece.id, edge.id, along - even)
+            assert np.abs(along - even).max() < EVEN, (pattern.piece.id, edge.id)
             assert sorted(ticks) == list(range(1, count))
             assert middle == pytest.approx(length / 2, abs=EVEN)
 
@@ -95,9 +96,9 @@ def test_ticks_of_one_number_meet(flagship):
 
 
 def test_outlines_are_single_counter_clockwise_rings(flagship):
-    from shapely.geometry import Polygon
-
     for pattern in flagship.patterns:
+        if pattern.mesh is None:
+            continue
         ring = Polygon(pattern.outline, pattern.holes)
         assert ring.is_valid, pattern.piece.id
         assert polygon_area(pattern.outline) > 0

@@ -23,7 +23,26 @@ FILES = {"templates.pdf": b"%PDF-1.4", "model/prop.step": b"ISO-10303-21;", "cut
 FIT = SimpleNamespace(
     figure="seated plush",
     clearance=4.20004,
-    contacts=(SimpleNamespace(part="lip", copy=0, volume=12.0, depth=0.4, at=(1.0, 2.0, 3.0)),),
+    part="lip",
+    copy=1,
+    at=(1.0, 2.0, 3.0),
+    contacts=(SimpleNamespace(part="lip", copy=1, depth=0.4, at=(1.0, 2.0, 3.0)),),
+    entry=SimpleNamespace(
+        direction=(0.0, 0.0, -1.0), clearance=0.0, part="lip", copy=1, at=(1.0, 2.0, 3.0), blocks=(), left=0.0
+    ),
+)
+BALANCE = SimpleNamespace(
+    mass=0.31,
+    centre=(0.0, 0.0, 20.0),
+    stability=SimpleNamespace(
+        mass=0.71,
+        centre=(0.0, 0.0, 40.0),
+        figure_mass=0.4,
+        stands=True,
+        tipping_angle=31.5,
+        towards=(0.0, 1.0, 0.0),
+        support=((0.0, 0.0, 0.0), (50.0, 0.0, 0.0), (0.0, 50.0, 0.0)),
+    ),
 )
 SHARED = SimpleNamespace(
     part_a="cleat", copy_a=5, part_b="lip", copy_b=0, volume=321.0, depth=0.8, at=(np.float64(-0.00001), 0.0, 9.0)
@@ -35,7 +54,7 @@ def record():
     prop, patterns = sample()
     steps = order(prop, patterns)
     document = booklet(prop, patterns, steps, pictures(steps), Paper("A4", 210.0, 297.0, ""), INFO)
-    return pack_record(prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES)
+    return pack_record(prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES, balance=BALANCE)
 
 
 def test_the_schema_is_a_schema():
@@ -116,7 +135,8 @@ def test_a_prop_without_a_figure():
     prop, patterns = sample()
     bare = pack_record(prop, patterns, {}, order(prop, patterns), None, (), {})
     jsonschema.Draft202012Validator(SCHEMA).validate(bare)
-    assert bare["fit"] == {"figure": None, "clearance_min": None, "contacts": [], "interferences": []}
+    nothing = dict.fromkeys(bare["fit"]) | {"contacts": [], "interferences": []}
+    assert bare["fit"] == nothing
 
 
 def test_numbers_have_at_most_four_decimals_and_no_minus_zero(record):

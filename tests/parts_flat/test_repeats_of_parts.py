@@ -69,7 +69,7 @@ MISTAKES = {
     "two distances": (f"{{along: {{{CIRCLE}, gap: 5, pitch: 40}}}}", "gap and pitch together"),
     "backwards": (f"{{along: {{{CIRCLE}, count: 3, span: [0.5, 0.2]}}}}", "a span from 0.5 to 0.2"),
     "taper of a pitch": (f"{{along: {{{CIRCLE}, pitch: 40, taper: {{to: 3, over: 2}}}}}}", "taper with a pitch"),
-    "nothing": ("{}", "exactly one of step, around, grid or along"),
+    "nothing": ("{}", "exactly one of step, around, grid, along"),
     "step alone": ("{step: [1, 0, 0]}", "'step' without 'count'"),
 }
 

@@ -45,7 +45,9 @@ def test_every_copy_has_its_slots(tmp_path):
     more = "mirror: y, "
     floor, upright = build_prop(design(tmp_path, FLOOR + wall(more=more))).pieces
     assert len(floor.body.holes) == 4
-    assert shapely.MultiPolygon([Polygon(h) for h in floor.body.holes]).centroid.coords[0] == pytest.approx((0, 0))
+    middles = sorted((round(x, 6) + 0.0, round(y, 6)) for x, y in (slot.at for slot in floor.body.slots))
+    mirrored = sorted((x, -y) for x, y in middles)
+    assert np.array(middles) == pytest.approx(np.array(mirrored)) and len(set(middles)) == 4
     assert interferences(assemble(build_prop(design(tmp_path, FLOOR + wall(more=more))))) == ()
 
 

@@ -25,12 +25,13 @@ def test_frustum_develops_to_a_sector_of_a_ring():
     low, high = edge(found, "wall", "low").points, edge(found, "wall", "high").points
     fall = 60 / 120  # of the radius along the axis
     slant = np.hypot(1, fall)
-    # both rims lie on the neutral cone, 3 mm off the form; a cut square to the axis meets it farther out
-    outward = 3 * slant
+    # free ends are cut square to the sheet: on the neutral cone, 3 mm off the form, its tip is 3 / tan(half angle)
+    # farther from them than the form's own tip is
+    beyond = 3 / fall
     (centre, outer), (other, inner) = circle(low), circle(high)
     assert np.linalg.norm(centre - other) < 1e-3
-    assert outer == pytest.approx((95 + outward) * slant / fall, rel=1e-6)
-    assert inner == pytest.approx((50 + outward) * slant / fall, rel=1e-6)
+    assert outer == pytest.approx(95 * slant / fall + beyond, rel=1e-6)
+    assert inner == pytest.approx(50 * slant / fall + beyond, rel=1e-6)
     angle = edge(found, "wall", "low").length / outer
     assert angle == pytest.approx(2 * np.pi * fall / slant, rel=1e-6)  # 360 r / s, as half angle's sine
     assert found.pattern("wall").strain.max < 1e-5
@@ -78,7 +79,7 @@ def test_a_cone_runs_to_its_tip():
     # around the tip a small arc is left out: there the inner face is a point, and the neutral one a ring
     assert edge(found, "wall", "end").length == pytest.approx(2 * np.pi * 3 * np.cos(half), rel=3e-3)
     centre, outer = circle(edge(found, "wall", "low").points)
-    assert outer == pytest.approx(110 / np.cos(half) + 3 / np.tan(half) + 3 * np.tan(half), rel=1e-4)
+    assert outer == pytest.approx(110 / np.cos(half) + 3 / np.tan(half), rel=1e-4)
     assert edge(found, "wall", "low").length / outer == pytest.approx(2 * np.pi * np.sin(half), rel=1e-4)
 
 
@@ -108,7 +109,7 @@ def test_a_hoop_around_a_cone_lies_over_the_wall():
         + "  hoop: {kind: panel, stock: skin, form: cone, where: {low: beyond, high: before}, over: [wall], opened: 0}\n"
     )
     slant = np.hypot(1, 0.5)
-    assert edge(found, "hoop", "low").length == pytest.approx(2 * np.pi * (95 + 7 * slant), rel=1e-6)
+    assert edge(found, "hoop", "low").length == pytest.approx(2 * np.pi * (95 + 7 / slant), rel=1e-6)
 
 
 def test_a_domed_cap_takes_darts():

@@ -11,7 +11,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import Spheroid, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
 
 from generator.solids.assembly import Assembly, Copy, assemble
-from generator.solids.figure import clearance, figure_solids
+from generator.solids.figure import Figure, clearance
+from generator.solids.figure_solids import body
 from generator.solids.interference import interferences
 from generator.solids.meshes import tessellate
 
@@ -76,7 +77,7 @@ def test_the_second_copy_is_checked_too():
 
 
 def figure(**solid):
-    return {"name": "someone", "solids": [solid]}
+    return Figure("someone", tuple(body(kind, values, ".") for kind, values in solid.items()), None)
 
 
 @pytest.mark.parametrize(
@@ -107,7 +108,11 @@ def test_a_figure_that_does_not_fit_says_where_and_how_deep():
 
 def test_distance_to_an_ellipsoid_against_dense_points_of_it():
     radii = np.array([90.0, 50.0, 30.0])
-    (distance,) = figure_solids(figure(ellipsoid={"centre": (5, 6, 7), "radii": radii}))
+    (ellipsoid,) = figure(ellipsoid={"centre": (5, 6, 7), "radii": radii}).bodies
+
+    def distance(places):
+        return ellipsoid.solid.distance(places, np.full(len(places), np.inf))
+
     polar, turn = np.meshgrid(np.linspace(0, np.pi, 700), np.linspace(0, 2 * np.pi, 1400))
     unit = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)], -1).reshape(
         -1, 3

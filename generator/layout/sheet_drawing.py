@@ -1,0 +1,102 @@
+"""A sheet of foam at true size, for a projector, a plotter or a machine: every piece where it is cut. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from generator.booklet.materials import stock_title
+from generator.drawing.metrics import text_width
+from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from generator.drawing.transform import place
+from generator.layout.furniture import fitted, measured_square
+from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
+from generator.layout.shape import outline
+from generator.parts.records import Piece
+from generator.templates.records import Template
+
+SQUARE = 50.0  # side of the measured square below the sheet
+STRIP = SQUARE + 6.0  # height of what stands below the sheet
+_LABEL = (2.0, 14.0)  # least and greatest font size of a piece's label
+_STRAY = 1.0  # by which a line may stand out from the piece that it belongs to
+
+
+def draw_sheet(
+    sheet: FoamSheet, number: int, total: int, templates: Mapping[str, Template], info: PackInfo
+) -> Drawing:
+    """The sheet with its origin at its lower left corner; below it what it is and a square to measure.
+
+    `number` and `total` count the sheets of its material. A piece carries what its template says as far as that
+    lies within its outline, and at least its label. `templates` is by part id.
+    """
+    width, length = sheet.size
+    stock = templates[sheet.placed[0].part].pattern.piece.stock
+    frame = np.array([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
+    items: list[Primitive] = [Path(frame, "page", closed=True)]
+    for placed in sheet.placed:
+        items += place(reflected(_content(templates[placed.part]), placed.flipped), placed.angle, placed.x, placed.y).items
+    items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
+    lines = (
+        f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
+        f"{info.name}, version {info.version}, size {info.size}; {len(sheet.placed)} pieces, {sheet.used:.0%} of the sheet",
+        "True size. Seen from the inside face of the pieces; mirrored copies are drawn mirrored.",
+    )
+    for k, line in enumerate(lines):
+        text = fitted(line, width - SQUARE - 10.0, 9.0 if k == 0 else 6.0, bold=k == 0)
+        items.append(replace(text, at=(0.0, -14.0 - 13.0 * k), layer="page"))
+    return Drawing(tuple(items))
+
+
+def sheet_bounds(sheet: FoamSheet) -> tuple[float, float, float, float]:
+    """(x0, y0, x1, y1) of all of the drawing of a sheet."""
+    return -1.0, -STRIP - 1.0, sheet.size[0] + 1.0, sheet.size[1] + 1.0
+
+
+def _content(template: Template) -> Drawing:
+    """What a template says within its own foam, with a label if that is not among it."""
+    piece = template.pattern.piece
+    foam = Polygon(template.pattern.outline, template.pattern.holes)
+    foam = foam if foam.is_valid else foam.buffer(0.0)
+    wide = foam.buffer(_STRAY)
+    shapely.prepare(foam)
+    shapely.prepare(wide)
+    kept = [
+        item
+        for item in template.drawing.items
+        if (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
+    ]
+    if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [piece.label] for i in kept):
+        kept.append(label_in(foam, piece, _LABEL))
+    return Drawing(tuple(kept))
+
+
+def label_in(foam: Polygon, piece: Piece, sizes: tuple[float, float]) -> Text:
+    """The label of a piece in the middle of its widest place, as large as that and `sizes` allow."""
+    circle = shapely.maximum_inscribed_circle(foam, 0.2)
+    x, y = circle.coords[0]
+    room = 1.7 * circle.length
+    height = float(np.clip(min(room, room / text_width(piece.label, 1.0, True)), *sizes))
+    return Text((x, y - 0.36 * height), piece.label, height, "note", "middle", bold=True)
+
+
+def reflected(drawing: Drawing, flipped: bool) -> Drawing:
+    """`drawing` with x and -x exchanged if `flipped`; its texts stand in the reflected boxes but still read."""
+    return Drawing(tuple(map(_reflected, drawing.items))) if flipped else drawing
+
+
+def _reflected(item: Primitive) -> Primitive:
+    match item:
+        case Path():
+            return replace(item, points=np.asarray(item.points, float) * (-1.0, 1.0))
+        case Tick():
+            (x0, y0), (x1, y1) = item.start, item.end
+            return replace(item, start=(-x0, y0), end=(-x1, y1))
+        case Hatch():
+            return replace(item, boundary=np.asarray(item.boundary, float) * (-1.0, 1.0), angle=-item.angle)
+        case Text():
+            anchor = {"start": "end", "middle": "middle", "end": "start"}[item.anchor]
+            return replace(item, at=(-item.at[0], item.at[1]), angle=-item.angle, anchor=anchor)

@@ -1,0 +1,153 @@
+"""Automatic darts on a panel like the flagship's: where the strain asks for them, and what a maker pins."""
+
+import dataclasses
+import math
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from panel_designs import panel, plane, prop, stock
+from shapely.geometry import LineString, Polygon
+
+from generator.errors import BuildError
+from generator.flatten.build import flatten
+
+THICKNESS = 6.0
+
+
+@pytest.fixture(scope="module")
+def shell(tmp_path_factory):
+    """The prop with one panel: the quarter of a bow, rounded both ways and the same above and below."""
+    forms = {
+        "bow": {
+            "kind": "superellipsoid",
+            "radii": [220, 120, 120],
+            "axis": "x",
+            "cuts": {"side": plane("y", 20), "fore": plane("x", 60), "nose": plane("x", 200)},
+        }
+    }
+    parts = {"bow": panel("bow", {"side": "beyond", "fore": "beyond", "nose": "before"}, darts="auto")}
+    return prop(tmp_path_factory.mktemp("bow"), forms, parts, stock(THICKNESS))
+
+
+def laid(shell, limit=None, **rules):
+    """Its pattern with another limit or {"tension": ..., "compression": ...}, and other rules for darts."""
+    limits = limit if isinstance(limit, dict) else {"tension": limit or 0.03, "compression": limit or 0.03}
+    return _laid(shell, tuple(sorted(limits.items())), tuple(sorted(rules.items())))
+
+
+@lru_cache(maxsize=None)
+def _laid(shell, limits, rules):
+    piece = shell.pieces[0]
+    limits = dict(limits)
+    foam = dataclasses.replace(
+        piece.stock,
+        strain_limit=min(limits.values()),
+        tension_limit=limits["tension"],
+        compression_limit=limits["compression"],
+    )
+    body = dataclasses.replace(piece.body, automatic=dataclasses.replace(piece.body.automatic, **dict(rules)))
+    piece = dataclasses.replace(piece, stock=foam, body=body)
+    return flatten(dataclasses.replace(shell, pieces=(piece,))).patterns[0]
+
+
+def cut_length(pattern):
+    return sum(sum(d.lengths) / 2 for d in pattern.darts)
+
+
+def test_the_more_the_foam_forgives_the_less_is_cut(shell):
+    strict, usual, soft = (laid(shell, limit) for limit in (0.02, 0.04, 0.08))
+    assert len(strict.darts) >= len(usual.darts) >= len(soft.darts)
+    assert len(strict.darts) > len(soft.darts)
+    assert cut_length(strict) > cut_length(usual) > cut_length(soft)
+    for pattern, limit in ((strict, 0.02), (usual, 0.04), (soft, 0.08)):
+        assert pattern.strain.max <= limit
+
+
+def test_no_darts_where_none_are_needed(shell):
+    bare = laid(shell, 0.5)
+    assert bare.darts == ()
+    # and the strain without them is what the others are spared
+    assert bare.strain.max > 0.08
+
+
+@pytest.mark.parametrize("edge", ["fore", "nose"])
+def test_darts_start_only_where_the_maker_lets_them(shell, edge):
+    only = laid(shell, 0.03, edges=(edge,))
+    assert only.darts and {d.edge for d in only.darts} == {edge}
+    without = laid(shell, 0.03, avoid=(edge,))
+    assert without.darts and edge not in {d.edge for d in without.darts}
+
+
+def test_count_and_places_are_kept(shell):
+    assert len(laid(shell, 0.03, edges=("fore",), count=3).darts) == 3
+    # one more than it takes is no mistake
+    placed = laid(shell, 0.03, edges=("fore",), at=(0.3, 0.62))
+    assert len(placed.darts) == 2
+    edge = next(e for e in placed.edges if e.id == "fore")
+    steps = np.linalg.norm(np.diff(edge.points, axis=0), axis=1)
+    steps[list(edge.mouths)] = 0.0
+    reached = np.concatenate([[0.0], np.cumsum(steps)])
+    # patterns are seen from the inside face, so shares count from the other end
+    assert sorted(1 - reached[list(edge.mouths)] / edge.length) == pytest.approx([0.3, 0.62], abs=0.01)
+
+
+def test_darts_of_a_symmetric_panel_are_symmetric(shell):
+    pattern = laid(shell, 0.02)
+    by_edge = {}
+    for dart in pattern.darts:
+        by_edge.setdefault(dart.edge, []).append(dart)
+    assert max(len(darts) for darts in by_edge.values()) > 1
+    for edge_id, darts in by_edge.items():
+        edge = next(e for e in pattern.edges if e.id == edge_id)
+        ends = edge.points[[0, -1]]
+        tips = sorted((np.linalg.norm(d.leg_a[-1] - ends, axis=1) for d in darts), key=lambda d: d[0])
+        for left, right in zip(tips, reversed(tips)):
+            assert left == pytest.approx(right[::-1], abs=1.5)
+        depths = [d.depth for d in sorted(darts, key=lambda d: np.linalg.norm(d.leg_a[0] - ends[0]))]
+        assert depths == pytest.approx(depths[::-1], rel=0.02)
+
+
+def test_pulling_and_pressing_are_limited_apart(shell):
+    pulled = laid(shell, {"tension": 0.02, "compression": 0.2}, edges=("fore", "nose"))
+    assert pulled.strain.tension <= 0.02 < pulled.strain.compression
+    pressed = laid(shell, {"tension": 0.2, "compression": 0.03}, edges=("fore", "nose"))
+    assert pressed.strain.compression <= 0.03
+    assert cut_length(pulled) < cut_length(pressed)
+
+
+def test_what_cannot_be_met_is_refused_with_a_way_out(shell):
+    with pytest.raises(BuildError) as caught:
+        laid(shell, 0.001, edges=("nose",))
+    message = str(caught.value)
+    assert message.startswith("panel bow: strain ") and "\n" not in message
+    assert "over the limit of 0.1%" in message
+    assert "split it in two, for instance by the plane normal: " in message
+
+
+def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):
+    forms = {
+        "bow": {
+            "kind": "superellipsoid",
+            "radii": [220, 120, 120],
+            "axis": "x",
+            "cuts": {
+                "side": plane("y", 20),
+                "fore": plane("x", 60),
+                "nose": plane("x", 200),
+                "port": {"prism": {"outline": {"circle": {"radius": 16}}, "along": "y", "centre": [110, 0, 0]}},
+            },
+        }
+    }
+    where = {"side": "beyond", "fore": "beyond", "nose": "before", "port": "outside"}
+    found = prop(tmp_path, forms, {"bow": panel("bow", where, darts="auto")}, stock(THICKNESS, strain=0.02))
+    pattern = flatten(found).patterns[0]
+    assert len(pattern.holes) == 1 and pattern.darts
+    hole = Polygon(pattern.holes[0])
+    lines = [LineString(np.vstack([d.leg_a[::-1], d.leg_b[1:]])) for d in pattern.darts]
+    for i, line in enumerate(lines):
+        assert line.distance(hole) > 2 * THICKNESS
+        tip = pattern.darts[i].leg_a[-1]
+        assert all(other.distance(LineString([tip, tip + 1e-6])) > 2 * THICKNESS for other in lines[:i])
+    assert Polygon(pattern.outline, pattern.holes).is_valid
+    assert math.isfinite(pattern.area)

@@ -1,0 +1,26 @@
+"""The cut line does not depend on how fine the mesh is. The whole table: tests/benchmarks/refinement.py."""
+
+import pytest
+from panel_refinement import refine
+
+LEAST = 0.2  # mm, half of what a knife's line is wide; common practice, no source
+
+
+@pytest.fixture(scope="module")
+def bow(flagship):
+    pieces = [flagship.pattern(i).piece for i in ("bow_upper", "bow_lower")]
+    seams = [s for s in flagship.prop.seams if {s.a.part, s.b.part} <= {p.id for p in pieces}]
+    return refine(pieces, seams)
+
+
+def test_half_the_element_size_gives_the_same_cut_line(bow):
+    for panel, refined in bow.items():
+        assert len(refined.fine.mesh.faces) > 3 * len(refined.usual.mesh.faces), panel
+        assert refined.usual.darts, panel
+        assert refined.gap < LEAST, panel
+
+
+def test_half_the_element_size_gives_the_same_strain(bow):
+    for panel, refined in bow.items():
+        assert refined.fine.strain.max == pytest.approx(refined.usual.strain.max, abs=0.003), panel
+        assert refined.fine.area == pytest.approx(refined.usual.area, rel=2e-4), panel
