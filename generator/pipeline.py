@@ -6,7 +6,7 @@ This is the Python interface as well: `build_pack(load("designs/lamp.yaml"))` gi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -19,13 +19,21 @@ def _silent(stage: str) -> None:
     pass
 
 
-def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _silent) -> Mapping[str, bytes]:
+def build_pack(
+    design: Design,
+    paper_name: str = "A4",
+    progress: Progress = _silent,
+    on_hand: Mapping[str, Sequence[tuple[float, float]]] = {},
+    nest_effort: int = 1,
+) -> Mapping[str, bytes]:
     """Every file of the pack of one design at its size, by its path in the pack; the archive comes last.
 
-    `progress` is told the name of each stage as it begins. Raises BuildError, or DesignError for an unknown
-    paper.
+    `progress` is told the name of each stage as it begins. `on_hand` gives the sizes of the sheets on the shelf
+    by stock, and `nest_effort` multiplies how long a better layout on the sheets is looked for. Raises
+    BuildError, or DesignError for an unknown paper.
     """
     # each step is imported when it is reached, so that a mistake found early costs nothing that comes later
+    from generator.layout.paper import leaf
     from generator.layout.paper import paper as paper_named
 
     paper = paper_named(paper_name)
@@ -61,11 +69,20 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     progress("drawing the templates")
     from generator.layout.pages import lay_out
     from generator.layout.records import PackInfo
+    from generator.layout.strain import strain_sheets
     from generator.templates.draw import draw
 
     info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
     templates = draw(patterns)
     template_pages = lay_out(templates, paper, info, [p for p in patterns.patterns if p.piece.listed_only])
+    strain_pages = strain_sheets(patterns.patterns, leaf(paper), info)
+
+    progress("laying the pieces on sheets")
+    from generator.layout.sheet_plans import sheet_plans
+    from generator.layout.sheets import lay_on_sheets
+
+    sheets = lay_on_sheets(patterns, on_hand, nest_effort)
+    plan_pages = sheet_plans(sheets, patterns, leaf(paper), info)
 
     progress("drawing the steps")
     from generator.booklet.order import order
@@ -77,7 +94,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     pictures = draw_pictures(assembly, steps)
     if figure:
         pictures = replace(pictures, fit=fit_pictures(assembly, figure))
-    booklet_pages = booklet(prop, patterns, steps, pictures, paper, info, fit, found, weight)
+    booklet_pages = booklet(prop, patterns, steps, pictures, leaf(paper), info, fit, found, weight, sheets)
 
     progress("writing the pack")
     from generator.booklet.materials import shopping
@@ -88,6 +105,7 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
     from generator.pack.files import zip_bytes
     from generator.pack.machine import machine_files
     from generator.pack.record import pack_record, record_bytes
+    from generator.pack.sheet_files import sheet_files
 
     files: dict[str, bytes] = {"templates.pdf": pdf_bytes(template_pages), "booklet.pdf": pdf_bytes(booklet_pages)}
     for template in templates:
@@ -98,12 +116,18 @@ def build_pack(design: Design, paper_name: str = "A4", progress: Progress = _sil
         files[f"{stem}.svg"] = svg_bytes(template.drawing, x1 - x0, y1 - y0, (x0, y0), title)
         files[f"{stem}.dxf"] = dxf_bytes(template.drawing)
     files |= machine_files(patterns)
+    files["sheets.pdf"] = pdf_bytes(plan_pages)
+    files |= sheet_files(sheets, templates, info)
     files["model/prop.step"] = step_bytes(assembly)
     files["model/prop.glb"] = gltf_bytes(assembly)
     files["cut-list.csv"] = cut_list(patterns)
-    files["shopping-list.csv"] = shopping_list(shopping(prop, patterns))
-    pages = {"templates.pdf": template_pages, "booklet.pdf": booklet_pages}
-    files["pack.json"] = record_bytes(pack_record(prop, patterns, pages, steps, fit, found, files, balance=weight))
+    files["shopping-list.csv"] = shopping_list(shopping(prop, patterns, sheets))
+    pages = {"templates.pdf": template_pages, "booklet.pdf": booklet_pages, "sheets.pdf": plan_pages}
+    if strain_pages is not None:
+        pages["strain.pdf"] = strain_pages
+        files["strain.pdf"] = pdf_bytes(strain_pages)
+    record = pack_record(prop, patterns, pages, steps, fit, found, files, balance=weight, sheets=sheets)
+    files["pack.json"] = record_bytes(record)
     name = f"{design.id}-{design.size}"
     files[f"{name}.zip"] = zip_bytes(files, name)
     return files

@@ -6,7 +6,7 @@ import numpy as np
 
 from generator.booklet.records import Joint
 from generator.flatten.records import Pattern, Patterns, Seam
-from generator.parts.records import Piece, Prop
+from generator.parts.records import Piece, Prop, RodBody
 
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
@@ -100,8 +100,14 @@ def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
         piece = pattern.piece
         if lower and piece.kind != "bulkhead":
             glue = stated.get(part, piece.glue)
-            found.append(Joint("lap", (part, *lower), 0.0, pattern.area, len(piece.placements), glue))
+            found.append(Joint("lap", (part, *lower), 0.0, _face(pattern), len(piece.placements), glue))
     return found
+
+
+def _face(pattern: Pattern) -> float:
+    """Area in mm2 of the face that a part is glued on with: of a bar its end."""
+    body = pattern.piece.body
+    return np.pi * body.diameter**2 / 4 if isinstance(body, RodBody) else pattern.area
 
 
 def _spots(prop: Prop, patterns: Patterns, found: list[Joint]) -> list[Joint]:

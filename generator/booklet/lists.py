@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from generator.booklet import practice
 from generator.booklet.cautions import CAUTIONS
 from generator.booklet.figures import silhouette, warning_sign
-from generator.booklet.materials import shopping, stock_title
+from generator.booklet.materials import shopping, stock_title, total_cost, weight
 from generator.booklet.records import Step
 from generator.booklet.tables import Column, header_row, rows_of
 from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
 from generator.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from generator.flatten.records import Pattern, Patterns, Seam
+from generator.layout.records import FoamSheet
 from generator.parts.records import Prop
 
 _SIGN = 6.0
@@ -67,23 +68,35 @@ def glue(steps: Sequence[Step], width: float) -> Section:
     return Section("Glue", tuple(paragraph(line, width) for line in lines), gap=1.6)
 
 
-def materials(prop: Prop, patterns: Patterns, width: float) -> Section:
-    """The shopping list."""
-    columns = (
-        Column("Item", 0.40 * width),
-        Column("Amount", 0.16 * width, "end"),
-        Column("How it was found", 0.44 * width),
+def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], width: float) -> Section:
+    """The shopping list, with the costs that are known and the weight of the foam."""
+    bought = shopping(prop, patterns, sheets)
+    total = total_cost(bought)
+    shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
+    titles = ("Item", "Amount", "How it was found", "Cost")
+    columns = tuple(
+        Column(title, share * width, "end" if title in ("Amount", "Cost") else "start")
+        for title, share in zip(titles, shares)
     )
     rows = [
-        (line.item, f"{line.amount:g} {_plural(line.unit, line.amount)}", line.basis)
-        for line in shopping(prop, patterns)
+        (
+            line.item,
+            f"{line.amount:g} {_plural(line.unit, line.amount)}",
+            line.basis,
+            "" if line.cost is None else f"{line.cost:.2f} {line.currency}".strip(),
+        )[: len(columns)]
+        for line in bought
     ]
-    note = _below_table(
-        "Amounts of glue, sealer and paint and the loss of foam are working figures by common practice; "
-        "what a product covers is printed on its tin.",
-        width,
+    grams = 1000.0 * weight(patterns)
+    lines = [
+        f"The pieces weigh about {grams:.0f} g without glue and paint."
+        + (f" Priced items cost {total}." if total else ""),
+        "Amounts of glue, sealer, paint and blades are working figures by common practice; what a product covers "
+        "is printed on its tin.",
+    ]
+    return Section(
+        "Shopping list", (*rows_of(columns, rows), _below_table(" ".join(lines), width)), header_row(columns), gap=0.0
     )
-    return Section("Shopping list", (*rows_of(columns, rows), note), header_row(columns), gap=0.0)
 
 
 def parts(patterns: Patterns, width: float) -> Section:
@@ -177,7 +190,7 @@ def strain(patterns: Patterns, width: float) -> Section:
 
 
 def _plural(unit: str, amount: float) -> str:
-    return f"{unit}s" if unit == "sheet" and amount != 1 else unit
+    return f"{unit}s" if unit in ("sheet", "length", "blade") and amount != 1 else unit
 
 
 def _below_table(value: str, width: float) -> Block:

@@ -1,17 +1,18 @@
-"""What must be bought: sheets, glue, sealer and paint, from the measured patterns and joints."""
+"""What must be bought: foam as it was laid on its sheets, bars, glue, sealer, paint and blades, with the cost."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from math import ceil
 
 from generator.booklet import practice
-from generator.booklet.joints import joints
+from generator.booklet.joints import joints, perimeter
 from generator.booklet.records import Purchase
 from generator.design.records import Stock
 from generator.flatten.records import Patterns
-from generator.errors import BuildError
-from generator.parts.records import Prop, RodBody
+from generator.layout.records import FoamSheet
+from generator.parts.records import Prop
 
 
 def stocks_used(prop: Prop) -> tuple[Stock, ...]:
@@ -27,48 +28,98 @@ def stock_title(stock: Stock) -> str:
     return stock.name if thickness in stock.name else f"{stock.name}, {thickness}"
 
 
-def stock_area(patterns: Patterns, stock: Stock) -> float:
-    """Area in mm2 of all parts cut from `stock`, all copies and layers."""
-    return sum(p.area * p.piece.quantity for p in patterns.patterns if p.piece.stock.id == stock.id)
+def weight(patterns: Patterns) -> float:
+    """Estimated weight of all pieces in kg: area x thickness x density, without glue and paint."""
+    return sum(
+        p.area * p.piece.quantity * p.piece.stock.thickness * p.piece.stock.density / 1e9
+        for p in patterns.patterns
+        if not p.piece.listed_only
+    )
 
 
-def shopping(prop: Prop, patterns: Patterns) -> tuple[Purchase, ...]:
-    """The shopping list: sheets per stock, then glues, sealer and paint. Working figures as in `practice`."""
+def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tuple[Purchase, ...]:
+    """The shopping list: foam by the `sheets` that the pieces were laid on, what is bought by its length, then
+    glues, sealer, paint and blades by working figures as in `practice`."""
+    foam = [line for stock in stocks_used(prop) for line in _foam(stock, patterns, sheets)]
+    return (*foam, *_by_length(patterns), *_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+
+
+def total_cost(purchases: Sequence[Purchase]) -> str:
+    """The sum of all costs that are known, by currency, as "84.50 EUR"; empty if no price is known."""
+    sums: Counter[str] = Counter()
+    for line in purchases:
+        if line.cost is not None:
+            sums[line.currency] += line.cost
+    return " + ".join(f"{cost:.2f} {currency}".strip() for currency, cost in sums.items())
+
+
+def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list[Purchase]:
+    """New sheets, or metres of a roll; what lies on the shelf costs nothing and is said in the basis."""
+    own = [sheet for sheet in sheets if sheet.material == stock.id]
+    if not own:
+        return []
+    new = [sheet for sheet in own if not sheet.on_hand]
+    area = sum(sheet.used * sheet.size[0] * sheet.size[1] for sheet in own)
+    laid = sum(sheet.size[0] * sheet.size[1] for sheet in own)
+    grams = area * stock.thickness * stock.density / 1e6
+    basis = f"{area / 1e6:.3f} m² of pieces, {1.0 - area / laid:.0%} of the sheets left over; {grams:.0f} g"
+    if len(new) < len(own):
+        basis += f"; {len(own) - len(new)} from the shelf"
+    if stock.roll is None:
+        item = f"{stock_title(stock)}, sheet {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
+        amount, unit = float(len(new)), "sheet"
+    else:
+        item = f"{stock_title(stock)}, roll {stock.roll:g} mm wide"
+        amount, unit = _up(sum(sheet.size[1] for sheet in new), 10.0) / 1000.0 if new else 0.0, "m"
+    cost = None if stock.price is None else stock.price * amount
+    return [Purchase(item, amount, unit, basis, cost, stock.currency)]
+
+
+def _by_length(patterns: Patterns) -> list[Purchase]:
+    """Bought bars, and strips that are listed only: how long in all, and in how many lengths of the stock."""
+    runs: dict[tuple[str, float], list[float]] = {}
+    stocks = {}
+    for pattern in patterns.patterns:
+        piece = pattern.piece
+        if piece.listed_only and pattern.strip is not None:
+            length, width = pattern.strip
+            stocks[piece.stock.id] = piece.stock
+            runs.setdefault((piece.stock.id, round(width, 2)), []).extend([length] * piece.quantity)
     found = []
-    for stock in stocks_used(prop):
-        rods = _bought_lengths(prop, stock)
-        if rods:
-            found.append(_lengths(stock, rods))
+    for (id_, width), lengths in runs.items():
+        stock = stocks[id_]
+        whole = max(stock.sheet)
+        count = _lengths_needed(lengths, whole)
+        bar = abs(width - stock.thickness) < 0.01
+        item = f"{stock_title(stock)}, {whole:g} mm long" if bar else f"{stock_title(stock)}, strip {width:g} mm wide"
+        basis = f"{len(lengths)} pieces, {sum(lengths) / 1000.0:.2f} m in all, the longest {max(lengths):.0f} mm"
+        cost = stock.price * count if bar and stock.price is not None else None
+        found.append(Purchase(item, float(count), "length", basis, cost, stock.currency))
+    return found
+
+
+def _lengths_needed(lengths: Sequence[float], whole: float) -> int:
+    """Lengths of `whole` mm that pieces are cut from, the longest first; a longer piece is joined from several."""
+    rest: list[float] = []
+    count = 0
+    for length in sorted(lengths, reverse=True):
+        count += int(length // whole)
+        end = length % whole
+        if end < 1e-6:
             continue
-        area = stock_area(patterns, stock)
-        usable = stock.sheet[0] * stock.sheet[1] * (1.0 - practice.SHEET_WASTE)
-        width, length = stock.sheet
-        item = f"{stock_title(stock)}, sheet {width:g} x {length:g} mm"
-        basis = f"{area / 1e6:.3f} m² of parts, {practice.SHEET_WASTE:.0%} of a sheet lost between them"
-        found.append(Purchase(item, float(ceil(area / usable - 1e-9)), "sheet", basis))
-    return (*found, *_glues(prop, patterns), *_finish(patterns))
-
-
-def _bought_lengths(prop: Prop, stock: Stock) -> list[float]:
-    """Lengths in mm of all rods that are cut from `stock` bought round, longest first."""
-    rods = [p for p in prop.pieces if p.stock.id == stock.id and isinstance(p.body, RodBody) and p.body.bought]
-    return sorted((p.body.length for p in rods for _ in p.placements), reverse=True)
-
-
-def _lengths(stock: Stock, rods: Sequence[float]) -> Purchase:
-    """How many lengths of round stock: the longest rods are cut first, each from the first rest that is long enough."""
-    sold = max(stock.sheet)
-    if rods[0] > sold:
-        raise BuildError(f"a rod of {rods[0]:.0f} mm from {stock.name}, which is sold in lengths of {sold:g} mm")
-    rests: list[float] = []
-    for rod in rods:
-        place = next((i for i, rest in enumerate(rests) if rest >= rod), None)
-        if place is None:
-            rests.append(sold - rod)
+        k = next((k for k, room in enumerate(rest) if room >= end - 1e-9), None)
+        if k is None:
+            rest.append(whole - end)
         else:
-            rests[place] -= rod
-    basis = "cut to " + ", ".join(f"{rods.count(r)} of {r:.1f} mm" for r in dict.fromkeys(rods))
-    return Purchase(f"{stock_title(stock)}, {sold:g} mm long", float(len(rests)), "length", basis)
+            rest[k] -= end
+    return count + len(rest)
+
+
+def _blades(patterns: Patterns) -> list[Purchase]:
+    """Knife blades by the metres that are cut."""
+    metres = sum(perimeter(p) * p.piece.quantity for p in patterns.patterns if not p.piece.listed_only) / 1000.0
+    basis = f"{metres:.1f} m of cuts at {practice.METRES_PER_BLADE:g} m to a blade"
+    return [Purchase("Knife blades", _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
 
 
 def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:

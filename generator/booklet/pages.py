@@ -15,7 +15,7 @@ from generator.booklet.step_block import step_blocks
 from generator.booklet.typeset import Placed, Section, flow, moved
 from generator.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from generator.flatten.records import Patterns
-from generator.layout.records import Document, PackInfo, Page, Paper
+from generator.layout.records import Document, FoamSheet, PackInfo, Page, Paper
 from generator.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -40,11 +40,15 @@ def booklet(
     fit: Fit | None = None,
     interferences: Sequence[Interference] = (),
     balance: Balance | None = None,
+    sheets: Sequence[FoamSheet] = (),
 ) -> Document:
-    """The whole booklet on upright `paper`. `fit` is None where the design has no figure to measure against."""
+    """The whole booklet on upright `paper`. `fit` is None where the design has no figure to measure against.
+
+    `sheets` are those that the pieces were laid on, for the shopping list.
+    """
     width = paper.width - 2.0 * SIDE
     height = paper.height - TOP - BOTTOM
-    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, width, height)
+    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, width, height)
     total = len(columns) + 1
     contents = _contents(columns)
     front = cover(prop, steps, pictures, info, contents, width, height)
@@ -67,6 +71,7 @@ def _columns(
     fit: Fit | None,
     interferences: Sequence[Interference],
     balance: Balance | None,
+    sheets: Sequence[FoamSheet],
     width: float,
     height: float,
 ) -> list[list[Placed]]:
@@ -82,7 +87,7 @@ def _columns(
         figure.measures(prop, width),
         lists.tools(steps, width),
         lists.glue(steps, width),
-        lists.materials(prop, patterns, width),
+        lists.materials(prop, patterns, sheets, width),
         lists.parts(patterns, width),
         Section("Assembly", tuple(blocks), gap=9.0, parts=tuple(shown)),
         figure.fit(prop, fit, balance, interferences, pictures.fit, width),

@@ -68,3 +68,5 @@ class Purchase:
     amount: float
     unit: str
     basis: str
+    cost: float | None = None  # in `currency`; None where no price is known
+    currency: str = ""

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from generator.booklet import practice
 from generator.booklet.records import Joint
 from generator.flatten.records import Pattern, Patterns
+from generator.parts.details import PIN
 from generator.parts.records import BandBody, EdgeFinish, Piece
 
 _VERB = {
@@ -31,7 +32,7 @@ def title_of(kind: str, pieces: Sequence[Piece]) -> str:
     kinds = list(dict.fromkeys(piece.kind for piece in pieces))
     if len(pieces) == 1:
         return f"{_VERB[kind]} {kinds[0]} {pieces[0].label}: {pieces[0].name}"
-    nouns = listed([f"{name}s" for name in kinds])
+    nouns = listed([f"{name}es" if name.endswith("x") else f"{name}s" for name in kinds])
     return f"{_VERB[kind]} {nouns} {listed([piece.label for piece in pieces])}"
 
 
@@ -66,10 +67,13 @@ def dart_text(patterns: Sequence[Pattern]) -> list[str]:
 
 def laminate_text(patterns: Sequence[Pattern]) -> list[str]:
     stacks = [f"{p.piece.label} from {p.piece.layers} layers" for p in patterns]
+    pinned = [p.piece for p in patterns if getattr(p.piece.body, "pins", ())]
+    pins = [f"Pierce {_labels(pinned)} at the crosses and line the layers up on {PIN:g} mm pins."] if pinned else []
     return [
         f"Laminate {listed(stacks)}.",
         ("Glue the whole of both faces, lay the sheets together along one edge, and roll them down from there "
         "without trapping air."),
+        *pins,
         "Check that mirrored copies are stacked as mirror images.",
     ]
 
@@ -88,6 +92,7 @@ def fit_text(
     if warm:
         text.append(f"Warm {_labels(warm)} with a heat gun and bend to shape before any glue goes on.")
     own = {piece.id for piece in pieces}
+    text += _tab_lines(own, every)
     text += _seam_lines(mine, every)
     text += [f"Glue the edge of {upper} to {met}." for upper, met in _grouped("edge", mine, every)]
     ends = [every[j.parts[0]].label for j in mine if j.kind == "edge" and len(j.parts) == 1]
@@ -108,6 +113,17 @@ def fit_text(
         text.append(f"Fit {_labels(alone)} as in the picture, and glue what touches.")
     text += [f"{every[part].label}: {every[part].note}" for part in every if part in own and every[part].note]
     return text + _how(mine, every)
+
+
+def _tab_lines(own: set[str], every: Mapping[str, Piece]) -> list[str]:
+    """Which of the parts that go in have tabs for slots in others, or slots for the tabs of others."""
+    lines = []
+    for host in every.values():
+        tabbed = dict.fromkeys(slot.part for slot in getattr(host.body, "slots", ()))
+        if tabbed and (host.id in own or own & set(tabbed)):
+            labels = listed([every[part].label for part in tabbed if part in every])
+            lines.append(f"Push the tabs of {labels} into the slots of {host.label} before the glue grips.")
+    return lines
 
 
 def edge_text(pieces: Sequence[Piece]) -> list[str]:

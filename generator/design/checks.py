@@ -75,11 +75,11 @@ def _check_radii(radii, source: Source, route: Route, tail: Route) -> None:
 def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
     """Cuts that exist on the part's form, sides that fit them, widths stated once, rings with room inside."""
     route, values = ("parts", part.id), part.values
-    for key in ("over", "after", "lies_on", "inside"):
+    for key in ("over", "after", "lies_on", "inside", "parts"):
         if part.id in values.get(key, ()):
             place = source.where((*route, key, values[key].index(part.id)))
             raise complaint(place, f"part {part.id!r} names itself in {key!r}", "another part")
-    if part.kind == "panel":
+    if part.kind in ("panel", "cover"):
         _check_panel(values, forms[values["form"]], source, route)
     if part.kind == "band":
         _check_band(values, forms, source, route)
@@ -103,6 +103,11 @@ def _check_panel(values: Mapping[str, Any], form: FormSpec, source: Source, rout
             place = source.where(here)
             raise complaint(place, f"{side!r} of a {cut.kind} ({cut_id})", " or ".join(_SIDES[cut.kind]))
     edges = list(values["where"])
+    if "seam" in values:
+        _cut(cuts, values["seam"], form.id, source.where((*route, "seam")))
+        edges += [f"{values['seam']}_far", f"{values['seam']}_near"]
+    if "opened" in values:
+        edges.append("opened")
     for key in ("flush", "square"):
         for i, name in enumerate(values.get(key, ())):
             if name not in edges:
@@ -151,6 +156,9 @@ def _check_band(
         raise complaint(
             source.where_key((*route, "width")), "width together with from and to", "either of them"
         )
+    if "end_width" in values and not {"width", "span"} <= values.keys():
+        place = source.where_key((*route, "end_width"))
+        raise complaint(place, "'end_width' of a band without width and span", "width and span as well")
     if "from" in values and values["from"] >= values["to"]:
         wrong = f"from {values['from']:g} to {values['to']:g}"
         raise complaint(source.where((*route, "from")), wrong, "from less than to")

@@ -101,6 +101,21 @@ def read_source(path: str | Path) -> Source:
     return source
 
 
+def read_file(path: str | Path, definition: str) -> Source:
+    """Read a YAML file by itself, checked against one definition of the schema.
+
+    Raises DesignError for a file that cannot be read, is not YAML, or is not what the definition says.
+    """
+    path = Path(path)
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise complaint(path.as_posix(), f"cannot be read: {error.strerror}", "a YAML file") from None
+    source = _parse(path.as_posix(), path.name, content)
+    validate(source, definition)
+    return source
+
+
 def repository(folder: Path) -> Path:
     """Where files named in a design must lie: the nearest folder up that holds `.git`, else its own."""
     folder = folder.resolve()

@@ -12,7 +12,7 @@ import numpy as np
 # What each layer is for. Writers give each its line type and width (generator/drawing/style.py).
 LAYERS = {
     "cut": "cut through here",
-    "cut-inner": "cut this hole out",
+    "cut-inner": "cut this hole out; at the tip of a dart it is 2 mm: punch it first",
     "mark": "draw this on the foam: outline of a part that is glued on top",
     "engrave": "engrave or draw this on the outside face",
     "pin": "alignment pin, 3 mm: pierce every layer of a laminated part here",

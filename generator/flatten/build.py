@@ -6,6 +6,7 @@ from generator.errors import BuildError
 from generator.flatten.darts import chooser
 from generator.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from generator.flatten.records import Pattern, Patterns, Seam
+from generator.flatten.split import with_split
 from generator.flatten.straight import band_pattern, flat_pattern, rod_pattern
 from generator.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
 
@@ -42,6 +43,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
         for s in prop.seams
     )
     _check(patterns, seams)
+    stated = {spec.id: spec.values.get("split") for spec in prop.design.parts}
+    patterns = tuple(with_split(p, stated.get(p.piece.id)) for p in patterns)
     return Patterns(prop, patterns, seams)
 
 

@@ -65,6 +65,28 @@ class FlatMesh:
 
 
 @dataclass(frozen=True, eq=False)
+class Segment:
+    """One piece of foam of a part that is glued up from several, in the coordinates of its pattern."""
+
+    outline: np.ndarray  # (N, 2) counter-clockwise, first point not repeated
+    holes: tuple[np.ndarray, ...]
+    area: float
+
+
+@dataclass(frozen=True, eq=False)
+class Split:
+    """How a part that is larger than the sheet is cut from several pieces.
+
+    Segments of a "puzzle" or a "butt" joint share their lines; those of a "scarf" overlap between two lines, where
+    both are bevelled to nothing, one from each face.
+    """
+
+    joint: str
+    segments: tuple[Segment, ...]
+    lines: tuple[np.ndarray, ...]  # (N, 2) each
+
+
+@dataclass(frozen=True, eq=False)
 class Pattern:
     """The flat shape of one part kind, seen from the inside face unless `seen_from` says otherwise."""
 
@@ -81,6 +103,7 @@ class Pattern:
     up: tuple[float, float] | None
     strip: tuple[float, float] | None  # length and width of a plain strip
     warnings: tuple[str, ...]
+    split: Split | None = None  # None: cut in one piece
 
 
 @dataclass(frozen=True)

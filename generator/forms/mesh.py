@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 
 import igl
 import numpy as np
@@ -34,7 +33,7 @@ class MeshSurface:
         self._tree = igl.AABB()
         self._tree.init(self.vertices, self.faces)
         self._size = float(np.linalg.norm(np.ptp(self.vertices, axis=0)))
-        self.triangulation = lru_cache(maxsize=4)(self._triangulation)
+        self._triangulations: dict[int, Triangulation] = {}
         corners = self.vertices[self.faces]
         turns = face_turns(self.vertices, self.faces)
         self._points, self._normals = _patches(corners, corner_normals(corners, self.faces, turns), turns > CREASE)
@@ -80,10 +79,12 @@ class MeshSurface:
     def at_pole(self, coords: np.ndarray) -> np.ndarray:
         return np.zeros(len(coords), bool)
 
-    def _triangulation(self, faces: int) -> Triangulation:
-        vertices, triangles = remesh.even(self.vertices, self.faces, faces)
-        none = np.zeros(0, int)
-        return Triangulation(self.within(vertices), triangles, none, none)
+    def triangulation(self, faces: int) -> Triangulation:
+        if faces not in self._triangulations:
+            vertices, triangles = remesh.even(self.vertices, self.faces, faces)
+            none = np.zeros(0, int)
+            self._triangulations[faces] = Triangulation(self.within(vertices), triangles, none, none)
+        return self._triangulations[faces]
 
     def _nearest(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Face (N,) and point (N, 3) of the mesh nearest to each of the coordinates."""

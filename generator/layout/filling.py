@@ -13,7 +13,7 @@ from shapely.affinity import translate as translated
 from shapely.geometry.base import BaseGeometry
 
 from generator.drawing.primitives import Text
-from generator.layout.furniture import SQUARE, Area, area, square_corners
+from generator.layout.furniture import SQUARE, Area, area, area_above_square, square_corners
 from generator.layout.packing import Mask, Sheet, mask_of
 from generator.layout.shape import Item, angles, moved, outline, turned
 from generator.layout.tiling import Tiling
@@ -115,7 +115,7 @@ def _anywhere(sheet: Sheet, view: Area) -> Point | None:
 
 
 def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
-    """The item on a page of its own, for each size of page on which it fits whole, most readable first."""
+    """The item on a page of its own, for each size of page on which it fits whole, the most readable first."""
     found = []
     for size in sizes:
         view = area(*size)
@@ -139,17 +139,19 @@ class _Turn:
     mask: Mask
 
 
-def fill(whole: Sequence[tuple[Item, Sequence[OpenPage]]], first: Sequence[OpenPage], tiles: Sequence[OpenPage]):
+def fill(
+    whole: Sequence[tuple[Item, Sequence[OpenPage]]], first: Sequence[OpenPage], tiles: Sequence[OpenPage]
+) -> list[OpenPage]:
     """The `first` pages, the fewest pages that hold every whole item, and the `tiles`.
 
     `whole` pairs items with their `homes`. An item goes where there is room on a page that is there already,
-    else on a page of its own. Several orders are tried: which items first, which pages first, which home.
+    else on a page of its own. Several ways are tried: which items first, which pages first, which home.
     """
     ready = [
         (item, own, [_Turn(a, mask_of(rotate(item.shape, a, origin=(0, 0)))) for a in angles(item.shape)])
         for item, own in whole
     ]
-    best: list[OpenPage] | None = None
+    best, fewest = [*first, *tiles], len(ready) + 1
     for first_item, tiles_first, home in product(_FIRST, (False, True), (0, -1)):
         begun, parts = [p.copy() for p in first], [p.copy() for p in tiles]
         opened: list[OpenPage] = []
@@ -157,17 +159,22 @@ def fill(whole: Sequence[tuple[Item, Sequence[OpenPage]]], first: Sequence[OpenP
             places = (*begun, *parts, *opened) if tiles_first else (*begun, *opened, *parts)
             if not any(_put(item, turns, page) for page in places):
                 opened.append(own[home].copy())
-        if best is None or len(opened) < len(best) - len(begun) - len(parts):
-            best = [*begun, *opened, *parts]
+            if len(opened) == fewest:
+                break
+        else:
+            best, fewest = [*begun, *opened, *parts], len(opened)
+        if not fewest:
+            break
     return best
 
 
-def _longest(shape: BaseGeometry) -> float:
+def longest(shape: BaseGeometry) -> float:
+    """The longer side of its bounds."""
     x0, y0, x1, y1 = shape.bounds
     return max(x1 - x0, y1 - y0)
 
 
-_FIRST: tuple[Callable[[BaseGeometry], float], ...] = (lambda shape: shape.convex_hull.area, _longest)
+_FIRST: tuple[Callable[[BaseGeometry], float], ...] = (lambda shape: shape.convex_hull.area, longest)
 
 
 def _put(item: Item, turns: Sequence[_Turn], page: OpenPage) -> bool:
@@ -187,6 +194,17 @@ def _put(item: Item, turns: Sequence[_Turn], page: OpenPage) -> bool:
     page.sheet.take(placed.shape, GAP)
     page.items.append(moved(placed, page.view.x0, page.view.y0))
     return True
+
+
+def cut_off(page: OpenPage) -> OpenPage:
+    """The page of a roll cut off below what is on it and the square."""
+    width, height = page.size
+    low = shapely.union_all([page.fixed, *(i.shape for i in page.items)]).bounds[1]
+    drop = low - area_above_square(*page.size).y0
+    size = (width, height - drop)
+    fixed = translated(page.fixed, 0.0, -drop)
+    items = [moved(i, 0.0, -drop) for i in page.items]
+    return replace(page, size=size, items=items, fixed=fixed, square=square_corners(*size)[0])
 
 
 def page_code(label: str, cell: tuple[int, int]) -> str:

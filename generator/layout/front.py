@@ -189,8 +189,9 @@ def _title(info: PackInfo, width: float) -> list[_Block]:
 
 def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
     side = 2.0 * _INCH
-    size = f"{paper.width:g} × {paper.height:g} mm"
-    text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {total} pages, one side.", *_CHECKS]
+    size = f"{paper.width:g} mm wide" if paper.roll else f"{paper.width:g} × {paper.height:g} mm"
+    pages = "1 page" if total == 1 else f"{total} pages"
+    text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {pages}, one side.", *_CHECKS]
     squares: list[Primitive] = []
     squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
     squares += measured_square(58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8)
@@ -329,7 +330,9 @@ def _picture(part: SplitPart) -> list[Primitive]:
 
 
 def paper_name(paper: Paper) -> str:
-    """As it is written on a box of paper: A4, ANSI-C, Letter."""
+    """As it is written on a box of paper: A4, ANSI-C, Letter, Roll."""
+    if paper.roll:
+        return "Roll"
     return paper.name.upper() if paper.name.startswith("a") else paper.name.capitalize()
 
 

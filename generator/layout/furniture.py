@@ -80,7 +80,9 @@ def title_strip(
     stands at the same edge."""
     left, right, low = MARGIN, width - MARGIN, MARGIN
     if square[1] < low + STRIP:
-        left, right = (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
+        left, right = (
+            (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
+        )
     high = low + STRIP
     items: list[Primitive] = [_line((left, high), (right, high))]
     last = right - min(36.0, 0.3 * (right - left))

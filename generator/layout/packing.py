@@ -27,7 +27,7 @@ class Mask:
     def spectrum(self, shape: tuple[int, int]) -> np.ndarray:
         """Fourier transform of the cells on a sheet of `shape` cells; kept, as every sheet asks for it."""
         if shape not in self._spectra:
-            self._spectra[shape] = np.conj(rfft2(self.cells.astype(float), shape))
+            self._spectra[shape] = np.conj(rfft2(self.cells.astype(np.float32), shape))
         return self._spectra[shape]
 
 
@@ -57,10 +57,10 @@ class Sheet:
         if rows < 1 or columns < 1 or mask.cells.sum() > (~self._taken).sum():
             return None
         if self._spectrum is None:
-            self._spectrum = rfft2(self._taken.astype(float), self._padded)
+            self._spectrum = rfft2(self._taken.astype(np.float32), self._padded)
         # Cells taken under the shape at every place, by circular correlation; places that wrap are cut off.
         clashes = irfft2(self._spectrum * mask.spectrum(self._padded), self._padded)
-        free = clashes[:rows, :columns] < 0.5  # counts, exact to rounding
+        free = clashes[:rows, :columns] < 0.5  # counts, rounded by far less
         if not free.any():
             return None
         row, column = np.unravel_index(int(np.argmax(free)), free.shape)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from itertools import zip_longest
 
 import shapely
@@ -11,14 +12,17 @@ from shapely import box
 from generator.drawing.primitives import Drawing, Primitive, Text
 from generator.drawing.transform import clip, translate
 from generator.flatten.records import Pattern
-from generator.layout.filling import OpenPage, Size, fill, homes, open_page, page_code
+from generator.layout.filling import OpenPage, Size, cut_off, fill, homes, longest, open_page, page_code
 from generator.layout.front import FrontPage, SplitPart, front_pages
-from generator.layout.furniture import Caption, area_above_square, joins, page_square, title_strip
+from generator.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
 from generator.layout.records import Document, PackInfo, Page, Paper
-from generator.layout.runs import runs, window_view
-from generator.layout.shape import item_of
+from generator.layout.runs import Run, runs, window_view
+from generator.layout.shape import Item, item_of
 from generator.parts.records import Piece
 from generator.templates.records import Template
+
+_FRONT = 400.0  # mm of a roll that the front matter may take
+_LONGER = 1.3
 
 
 def lay_out(
@@ -29,42 +33,76 @@ def lay_out(
     Parts are turned to fit but never scaled or mirrored. Pages follow the order of the templates as far as
     sharing allows. `listed_only` are the patterns of parts without a template.
     """
-    sizes = ((paper.width, paper.height), (paper.height, paper.width))
     pieces = {t.pattern.piece.id: t.pattern.piece for t in templates}
     order = {part: k for k, part in enumerate(pieces)}
     layers = frozenset(item.layer for t in templates for item in t.drawing.items)
-    items = [(item, homes(item, sizes)) for item in map(item_of, templates)]
-    splits = runs([item for item, own in items if not own], sizes)
-    splits.sort(key=lambda s: min(order[k] for k in s[0].part_ids))
+    items = [item_of(t) for t in templates]
 
-    def front(total: int, pages_of, numbers: Mapping[str, int]) -> list[FrontPage]:
-        codes = [{c: numbers.get(page_code(i.label, c), 0) for c in g.used} for i, g, _ in splits]
-        parts = [SplitPart(item, grid, pages) for (item, grid, _), pages in zip(splits, codes)]
-        room = area_above_square(*sizes[0])
-        names = tuple(pieces.values())
-        return front_pages(info, paper, room, total, names, pages_of, parts, layers, listed_only)
+    told = partial(
+        front_pages, info, paper, pieces=tuple(pieces.values()), used=layers, listed_only=tuple(listed_only)
+    )
 
-    # Once to see how much room it takes, and again when the numbers of the pages are known.
-    first = [_under_front(f, sizes[0]) for f in front(0, dict.fromkeys(order, ()), {})]
-    filled = fill([x for x in items if x[1]], first, [page for *_, pages in splits for page in pages])
+    for sizes in _sizes(paper, items):
+        placed = [(item, homes(item, sizes)) for item in items]
+        splits = runs([item for item, own in placed if not own], sizes)
+        splits.sort(key=lambda s: min(order[k] for k in s[0].part_ids))
+
+        # Once to see how much room it takes, and again when the numbers of the pages are known.
+        first = [
+            _under_front(f, sizes[0]) for f in _front(told, sizes[0], splits, 0, dict.fromkeys(order, ()), {})
+        ]
+        whole = [(item, own) for item, own in placed if own]
+        filled = fill(whole, first, [page for *_, pages in splits for page in pages])
+        if len(filled) == 1:
+            break
+
     first, rest = filled[: len(first)], filled[len(first) :]
     rest.sort(key=lambda p: (min(order[k] for k in p.leading_ids), p.tile.cell if p.tile else (-1, -1)))
-    opened = [*first, *rest]
+    opened = [cut_off(page) if paper.roll else page for page in (*first, *rest)]
     for page in opened:
         page.items.sort(key=lambda i: order[i.part_ids[0]])
 
     pages_of = {k: [n for n, p in enumerate(opened, start=1) if k in p.part_ids] for k in order}
     numbers = {p.tile.code: n for n, p in enumerate(opened, start=1) if p.tile}
-    front_matter = front(len(opened), pages_of, numbers)
+    front_matter = _front(told, sizes[0], splits, len(opened), pages_of, numbers)
     pages = []
     for number, (page, matter) in enumerate(zip_longest(opened, front_matter), start=1):
         title, caption = _named(page, [pieces[k] for k in page.part_ids], matter)
-        drawn = [*(matter.drawing.items if matter else ()), *_contents(page, numbers), *page_square(page.square)]
+        drawn = [*_from_top(matter, sizes[0], page), *_contents(page, numbers), *page_square(page.square)]
         drawn += title_strip(page.size[0], info, number, len(opened), caption, page.square)
         row, column = (page.tile.cell[0] + 1, page.tile.cell[1] + 1) if page.tile else (None, None)
         pages.append(Page(number, *page.size, title, page.part_ids, row, column, Drawing(tuple(drawn))))
     subject = f"Foam templates at true size: size {info.size}, version {info.version}"
     return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
+
+
+def _sizes(paper: Paper, items: Sequence[Item]) -> list[tuple[Size, ...]]:
+    """The sizes of page to lay out for, upright first; for a roll, longer and longer until all is on one."""
+    if not paper.roll:
+        return [((paper.width, paper.height), (paper.height, paper.width))]
+    covered = sum(i.shape.convex_hull.area for i in items) / area(paper.width, paper.height).width
+    length = max([1.3 * covered, *(longest(i.shape) for i in items)]) + _FRONT
+    lengths = [min(length * _LONGER**k, paper.height) for k in range(12)]
+    return [((paper.width, length),) for length in dict.fromkeys(lengths)]
+
+
+def _front(
+    told: Callable[..., list[FrontPage]],
+    size: Size,
+    splits: Sequence[Run],
+    total: int,
+    pages_of: Mapping[str, Sequence[int]],
+    numbers: Mapping[str, int],
+) -> list[FrontPage]:
+    """The front matter that `told` makes, when there are `total` pages and split parts have the `numbers`."""
+    codes = [{c: numbers.get(page_code(i.label, c), 0) for c in g.used} for i, g, _ in splits]
+    parts = [SplitPart(item, grid, pages) for (item, grid, _), pages in zip(splits, codes)]
+    return told(room=area_above_square(*size), total=total, pages_of=pages_of, splits=parts)
+
+
+def _from_top(matter: FrontPage | None, size: Size, page: OpenPage) -> Sequence[Primitive]:
+    """What front matter that was laid out for `size` draws on a page of another length."""
+    return translate(matter.drawing, 0.0, page.size[1] - size[1]).items if matter else ()
 
 
 def _under_front(page: FrontPage, size: Size) -> OpenPage:

@@ -9,12 +9,13 @@ from generator.drawing.primitives import Drawing
 
 @dataclass(frozen=True)
 class Paper:
-    """A named paper; width <= height (portrait)."""
+    """A named paper; width <= height (portrait). Of a `roll`, the height is the most that is cut off in one."""
 
     name: str
     width: float
     height: float
     source: str
+    roll: bool = False
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from shapely.affinity import translate as translated
 
 from generator.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from generator.layout.furniture import MARGIN, Area, area, area_above_square
-from generator.layout.shape import Item, angles, half_turn, joined, moved, outline, turned
+from generator.layout.packing import Sheet, mask_of
+from generator.layout.shape import Item, angles, joined, moved, outline, turned
 from generator.layout.texts import block_corners, deal, text_blocks
 from generator.layout.tiling import OVERLAP, Tiling, split
 
@@ -21,23 +22,21 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     """Each item with its tiling and pages; those that need one row or column of pages share it."""
     alone = [(i, _tiled(i, sizes)) for i in items]
     result = [(i, t) for i, t in alone if min(t[0].rows, t[0].columns) > 1]
-    single = sorted((x for x in alone if min(x[1][0].rows, x[1][0].columns) == 1), key=lambda x: -len(x[1][1]))
+    single = sorted(
+        (x for x in alone if min(x[1][0].rows, x[1][0].columns) == 1), key=lambda x: -len(x[1][1])
+    )
     while single:
         (item, tiled), *single = single
-        grid = tiled[0]
-        together, rest = turned(item, grid.angle), []
-        members = [together]
+        rest = []
         for other, its in single:
-            along = its[0].angle if (its[0].rows == 1) == (grid.rows == 1) else half_turn(its[0].angle + 90.0)
-            wider = _side_by_side([*members, turned(other, along)], grid)
-            x0, y0, x1, y1 = wider.shape.bounds
-            if x1 - x0 <= _span(grid.width, grid.columns) and y1 - y0 <= _span(grid.height, grid.rows):
-                members.append(turned(other, along))
-                together = wider
+            wider = _beside(turned(item, tiled[0].angle), other, tiled[0])
+            shared = _tiled(wider, sizes) if wider else None
+            if shared and len(shared[1]) <= len(tiled[1]):
+                item, tiled = wider, shared
             else:
                 rest.append((other, its))
         single = rest
-        result.append((item, tiled) if len(members) == 1 else (together, _tiled(together, sizes)))
+        result.append((item, tiled))
     return [(turned(i, grid.angle), grid, pages) for i, (grid, pages) in result]
 
 
@@ -51,18 +50,18 @@ def _span(window: float, count: int) -> float:
     return count * (window - OVERLAP) + OVERLAP
 
 
-def _side_by_side(members: Sequence[Item], grid: Tiling) -> Item:
-    """Items along a run of pages, GAP apart across it, their starts level."""
-    placed, at = [], 0.0
-    for item in members:
-        x0, y0, x1, y1 = item.shape.bounds
-        if grid.rows == 1:
-            placed.append(moved(item, -x0, at - y1))
-            at -= y1 - y0 + GAP
-        else:
-            placed.append(moved(item, at - x0, -y1))
-            at += x1 - x0 + GAP
-    return joined(placed)
+def _beside(item: Item, other: Item, grid: Tiling) -> Item | None:
+    """`item`, turned as its grid wants it, and `other` in the room beside it on the same pages, if it fits."""
+    sheet = Sheet(_span(grid.width, grid.columns), _span(grid.height, grid.rows))
+    x0, _, _, y1 = item.shape.bounds
+    placed = moved(item, -x0, sheet.height - y1)
+    sheet.take(placed.shape, GAP)
+    for angle in angles(other.shape):
+        again = turned(other, angle)
+        shift = sheet.find(mask_of(again.shape))
+        if shift is not None:
+            return joined([placed, moved(again, *shift)])
+    return None
 
 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:

@@ -45,7 +45,7 @@ class Item:
 
 def item_of(template: Template) -> Item:
     """The template with its room, in pattern coordinates."""
-    footprint = shapely.make_valid(Polygon(template.footprint))
+    footprint = shapely.make_valid(Polygon(template.footprint, template.pattern.holes))
     inside = footprint.buffer(-_LINE_REACH)
     shapely.prepare(inside)
     around = [g for g in map(outline, template.drawing.items) if not inside.contains(g)]

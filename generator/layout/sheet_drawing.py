@@ -12,7 +12,7 @@ from shapely import Polygon
 from generator.booklet.materials import stock_title
 from generator.drawing.metrics import text_width
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
-from generator.drawing.transform import place
+from generator.drawing.transform import place, place_points
 from generator.layout.furniture import fitted, measured_square
 from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
 from generator.layout.shape import outline
@@ -38,7 +38,7 @@ def draw_sheet(
     frame = np.array([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
     items: list[Primitive] = [Path(frame, "page", closed=True)]
     for placed in sheet.placed:
-        items += place(reflected(_content(templates[placed.part]), placed.flipped), placed.angle, placed.x, placed.y).items
+        items += laid(_content(templates[placed.part]), placed)
     items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
@@ -70,25 +70,38 @@ def _content(template: Template) -> Drawing:
         if (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
     ]
     if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [piece.label] for i in kept):
-        kept.append(label_in(foam, piece, _LABEL))
+        # where even the label had no room, the label alone is worth more than what else is written there
+        kept = [i for i in kept if i.layer != "note" and not isinstance(i, Text)]
+        kept.append(_label_in(foam, piece))
     return Drawing(tuple(kept))
 
 
-def label_in(foam: Polygon, piece: Piece, sizes: tuple[float, float]) -> Text:
-    """The label of a piece in the middle of its widest place, as large as that and `sizes` allow."""
+def _label_in(foam: Polygon, piece: Piece) -> Text:
+    """The label of a piece in the middle of its widest place, as large as that allows."""
     circle = shapely.maximum_inscribed_circle(foam, 0.2)
     x, y = circle.coords[0]
     room = 1.7 * circle.length
-    height = float(np.clip(min(room, room / text_width(piece.label, 1.0, True)), *sizes))
+    height = float(np.clip(min(room, room / text_width(piece.label, 1.0, True)), *_LABEL))
     return Text((x, y - 0.36 * height), piece.label, height, "note", "middle", bold=True)
 
 
-def reflected(drawing: Drawing, flipped: bool) -> Drawing:
-    """`drawing` with x and -x exchanged if `flipped`; its texts stand in the reflected boxes but still read."""
-    return Drawing(tuple(map(_reflected, drawing.items))) if flipped else drawing
+def laid(drawing: Drawing, placed: PlacedPiece) -> list[Primitive]:
+    """A piece's drawing where the piece lies. Texts are turned with it, but never mirrored."""
+    items = map(_reflected, drawing.items) if placed.flipped else drawing.items
+    found: list[Primitive] = []
+    for item in items:
+        if isinstance(item, Text):
+            # not set upright one by one, which would put the lines of a block in the wrong order
+            (at,) = place_points(np.array([item.at]), placed.angle, placed.x, placed.y)
+            angle = (item.angle + placed.angle + 180.0) % 360.0 - 180.0
+            found.append(replace(item, at=(float(at[0]), float(at[1])), angle=angle))
+        else:
+            found += place(Drawing((item,)), placed.angle, placed.x, placed.y).items
+    return found
 
 
 def _reflected(item: Primitive) -> Primitive:
+    """With x and -x exchanged; a text stands in the reflected box but still reads."""
     match item:
         case Path():
             return replace(item, points=np.asarray(item.points, float) * (-1.0, 1.0))

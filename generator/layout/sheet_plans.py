@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import ceil
 
 import numpy as np
@@ -11,10 +11,11 @@ import shapely
 from shapely import Polygon
 
 from generator.booklet.materials import stock_title
-from generator.drawing.metrics import text_width
+from generator.drawing.hatch import hatch_strokes
+from generator.drawing.metrics import text_box, text_width
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from generator.flatten.records import Patterns
-from generator.layout.furniture import fitted
+from generator.layout.furniture import fitted, shortened
 from generator.layout.records import Document, FoamSheet, PackInfo, Page, Paper
 from generator.layout.sheets import numbered, piece_on_sheet
 
@@ -24,6 +25,7 @@ _FOOT = 8.0
 _SIDE = 11.0  # room beside the sheet for labels that do not fit on their piece
 _LIST = 3.0  # font size of the list of pieces
 _LABEL = (1.9, 7.0)  # least and greatest font size of a label on a piece
+_SMALL = 2.4  # font size of a label next to its piece
 _PITCH = 3.4  # of labels beside the sheet
 _MIRRORED = 2.0  # mm between the strokes that mark a mirrored copy
 _LIST_WIDTH = 52.0
@@ -89,23 +91,24 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
         items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
     pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
     pieces.sort(key=lambda piece: -shapely.Polygon(piece[1].exterior).area)  # what lies in a hole is drawn over it
-    small = []
+    small, drawn_foam = [], []
     for placed, foam in pieces:
         piece = patterns.prop.piece(placed.part)
         ring = on_page(foam.exterior.coords)[:-1]
         holes = [on_page(hole.coords)[:-1] for hole in foam.interiors]
         items.append(Path(ring, "shade", True, tint(piece.stock.colour)))
         items += [Path(hole, "shade", True, _GROUND) for hole in holes]
-        drawn = Polygon(ring, holes)
+        drawn = Polygon(ring, holes).buffer(0.0)
+        drawn_foam.append(drawn)
         if placed.flipped:
             items += _strokes(drawn)
         items += [Path(loop, "view", True) for loop in (ring, *holes)]
         text = _label(drawn, piece.label)
         if text is None:
-            small.append((piece.label, shapely.maximum_inscribed_circle(drawn, 0.1).coords[0]))
+            small.append((piece.label, drawn))
         else:
             items.append(text)
-    return items + _beside(small, corner, frame)
+    return items + _small_labels(small, drawn_foam, frame)
 
 
 def tint(colour: str, white: float = 0.55) -> str:
@@ -115,19 +118,12 @@ def tint(colour: str, white: float = 0.55) -> str:
 
 
 def _strokes(foam: Polygon) -> list[Primitive]:
-    solid = foam.buffer(0.0)
-    lines = [Path(np.array(line), "bevel") for line in _hatch_lines(solid)]
-    return lines
-
-
-def _hatch_lines(solid) -> list[np.ndarray]:
-    from generator.drawing.hatch import hatch_strokes
-
-    x0, y0, x1, y1 = solid.bounds
+    """Hatching that leaves out the holes."""
+    x0, y0, x1, y1 = foam.bounds
     frame = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
-    strokes = shapely.MultiLineString(list(hatch_strokes(Hatch(frame, _MIRRORED, 45.0))))
-    inside = strokes.intersection(solid)
-    return [np.array(line.coords) for line in getattr(inside, "geoms", [inside]) if line.geom_type == "LineString"]
+    inside = shapely.multilinestrings(hatch_strokes(Hatch(frame, _MIRRORED, 45.0))).intersection(foam)
+    lines = [line for line in getattr(inside, "geoms", [inside]) if line.geom_type == "LineString"]
+    return [Path(np.array(line.coords), "bevel") for line in lines if not line.is_empty]
 
 
 def _label(foam: Polygon, label: str) -> Text | None:
@@ -141,19 +137,52 @@ def _label(foam: Polygon, label: str) -> Text | None:
     return Text((x, y - 0.36 * height), label, height, "note", "middle", bold=True)
 
 
-def _beside(small, corner: np.ndarray, frame: np.ndarray) -> list[Primitive]:
-    """Labels of small pieces beside the sheet, with a line to each."""
+def _small_labels(small: Sequence[tuple[str, Polygon]], foam: Sequence[Polygon], frame: np.ndarray) -> list[Primitive]:
+    """Labels of small pieces, each next to its piece where no foam is, else beside the sheet with a line to it."""
+    taken, items, far = [f.buffer(0.3) for f in foam], [], []
+    sheet = Polygon(frame)
+    for label, piece in small:
+        found = next((t for t in _around(label, piece) if _free(t, sheet, taken)), None)
+        if found is None:
+            far.append((label, shapely.maximum_inscribed_circle(piece, 0.1).coords[0]))
+        else:
+            items.append(found)
+            taken.append(Polygon(text_box(found)))
+    return items + _beside(far, frame)
+
+
+def _around(label: str, piece: Polygon) -> Iterator[Text]:
+    x0, y0, x1, y1 = piece.bounds
+    x, y, low = (x0 + x1) / 2.0, (y0 + y1) / 2.0 - 0.36 * _SMALL, 0.75 * _SMALL
+    for at, anchor in (
+        ((x1 + 0.6, y), "start"),
+        ((x0 - 0.6, y), "end"),
+        ((x, y1 + 0.8), "middle"),
+        ((x, y0 - low - 0.8), "middle"),
+        ((x1 + 0.3, y1 - 0.3), "start"),
+        ((x1 + 0.3, y0 - low + 0.3), "start"),
+        ((x0 - 0.3, y1 - 0.3), "end"),
+        ((x0 - 0.3, y0 - low + 0.3), "end"),
+    ):
+        yield Text(at, label, _SMALL, "note", anchor, bold=True)
+
+
+def _free(text: Text, sheet: Polygon, taken: Sequence[Polygon]) -> bool:
+    box = Polygon(text_box(text))
+    return sheet.contains(box) and not shapely.intersects(box, np.array(taken)).any()
+
+
+def _beside(small: Sequence[tuple[str, tuple[float, float]]], frame: np.ndarray) -> list[Primitive]:
+    """Labels of the pieces at some points beside the sheet, with a line to each."""
     items: list[Primitive] = []
-    x0, x1 = frame[:, 0].min(), frame[:, 0].max()
-    low, high = frame[:, 1].min(), frame[:, 1].max()
-    for side in (0, 1):
-        here = sorted((s for s in small if (s[1][0] > (x0 + x1) / 2.0) == bool(side)), key=lambda s: s[1][1])
-        heights = _spread([s[1][1] for s in here], low, high)
-        for (label, (x, y)), at in zip(here, heights):
-            end = x1 + 2.0 if side else x0 - 2.0
+    (x0, low), (x1, high) = frame.min(axis=0), frame.max(axis=0)
+    for right in (False, True):
+        here = sorted((s for s in small if (s[1][0] > (x0 + x1) / 2.0) == right), key=lambda s: s[1][1])
+        for (label, (x, y)), at in zip(here, _spread([s[1][1] for s in here], low, high)):
+            end = x1 + 2.0 if right else x0 - 2.0
             items.append(Path(np.array([[x, y], [end, at]]), "bevel"))
-            anchor = "start" if side else "end"
-            items.append(Text((end + (0.6 if side else -0.6), at - 0.9), label, 2.5, "note", anchor, bold=True))
+            anchor, off = ("start", 0.6) if right else ("end", -0.6)
+            items.append(Text((end + off, at - 0.36 * _SMALL), label, _SMALL, "note", anchor, bold=True))
     return items
 
 
@@ -180,9 +209,8 @@ def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float) -> l
         name = f"{count[piece.id]} x {piece.name}"
         if mirrored[piece.id]:
             name += f" ({mirrored[piece.id]} mirrored)"
-        text = fitted(name, _LIST_WIDTH - 11.0, size)
         items += [
             Text((x, y), piece.label, size, "note", bold=True),
-            Text((x + 8.0, y), text.value, text.height, "note"),
+            Text((x + 8.0, y), shortened(name, _LIST_WIDTH - 8.0, size), size, "note"),
         ]
     return items

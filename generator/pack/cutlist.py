@@ -24,7 +24,7 @@ CUT_COLUMNS = (
     "bevel_deg",
     "note",
 )
-SHOPPING_COLUMNS = ("item", "amount", "unit", "basis")
+SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
 
 
 def cut_list(patterns: Patterns) -> bytes:
@@ -33,8 +33,12 @@ def cut_list(patterns: Patterns) -> bytes:
 
 
 def shopping_list(purchases: Iterable[Purchase]) -> bytes:
-    """One row for each thing to buy, with the basis of its amount."""
-    return _csv(SHOPPING_COLUMNS, ((p.item, f"{p.amount:g}", p.unit, p.basis) for p in purchases))
+    """One row for each thing to buy, with the basis of its amount and its cost where a price is known."""
+    rows = (
+        (p.item, f"{p.amount:g}", p.unit, p.basis, "" if p.cost is None else f"{p.cost:.2f}", p.currency)
+        for p in purchases
+    )
+    return _csv(SHOPPING_COLUMNS, rows)
 
 
 def _cut_row(pattern: Pattern) -> tuple:

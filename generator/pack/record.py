@@ -15,7 +15,7 @@ import numpy as np
 from generator.booklet.materials import stocks_used
 from generator.booklet.records import Step
 from generator.flatten.records import Pattern, Patterns
-from generator.layout.records import Document, Page
+from generator.layout.records import Document, FoamSheet, Page
 from generator.pack.files import file_entries
 from generator.parts.records import FlatBody, Prop
 
@@ -37,6 +37,7 @@ def pack_record(
     interferences: Sequence[Interference],
     files: Mapping[str, bytes],
     balance: Balance | None = None,
+    sheets: Sequence[FoamSheet] = (),
 ) -> dict[str, Any]:
     """The whole record as JSON-ready data with a fixed order of keys.
 
@@ -71,7 +72,7 @@ def pack_record(
             for seam in patterns.seams
         ],
         "laps": [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps],
-        "sheets": [],
+        "sheets": [_sheet(sheet) for sheet in sheets],
         "pages": [_page(file, document.paper, page) for file, document in pages.items() for page in document.pages],
         "steps": [
             {
@@ -160,6 +161,20 @@ def _one_or_list(bevel: Sequence[float]) -> float | list[float]:
     if not bevel:
         return 0.0
     return bevel[0] if len(bevel) == 1 else list(bevel)
+
+
+def _sheet(sheet: FoamSheet) -> dict[str, Any]:
+    return {
+        "material": sheet.material,
+        "size": list(sheet.size),
+        "placed": [
+            {"part": p.part, "copy": p.copy, "x": p.x, "y": p.y, "angle": p.angle, "flipped": p.flipped}
+            for p in sheet.placed
+        ],
+        "used": sheet.used,
+        "length": sheet.length,
+        "on_hand": sheet.on_hand,
+    }
 
 
 def _page(file: str, paper: str, page: Page) -> dict[str, Any]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -31,7 +31,8 @@ from generator.parts.whole import find_mitres, spread
 
 def build_prop(design: Design) -> Prop:
     """Build all parts of the design. Raises BuildError naming the part that cannot be built."""
-    pieces = _Builder(design).pieces()
+    builder = _Builder(design)
+    pieces = builder.pieces()
     pieces = seams.divide_edges(pieces)
     pieces, found = seams.find_seams(pieces)
     found += find_mitres(pieces, len(found) + 1)
@@ -41,7 +42,7 @@ def build_prop(design: Design) -> Prop:
     pieces = with_tabs(pieces, {spec.id: spec for spec in design.parts})
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(*join["parts"], join["glue"]) for join in design.joins)
-    return Prop(design, pieces, found, laps)
+    return Prop(design, pieces, found, laps, builder.notes())
 
 
 class _Builder:
@@ -56,6 +57,12 @@ class _Builder:
         made = tuple(self.piece_of(spec.id) for spec in self.design.parts)
         spacers = {spec.id: spec.values["of"] for spec in self.design.parts if spec.kind == "spacer"}
         return loose.with_spacers(made, spacers)
+
+    def notes(self) -> tuple[str, ...]:
+        """What was done to imported forms to make them whole."""
+        return tuple(
+            f"form {form}: {note}" for form, surface in self.surfaces.items() for note in getattr(surface, "notes", ())
+        )
 
     def _piece_of(self, part: str) -> Piece:
         return spread(self._piece(self.specs[part]), self.specs[part], self._surface)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -15,8 +16,7 @@ from generator.forms.axes import direction
 from generator.forms.surface import Surface
 from generator.parts import outlines
 from generator.parts.flat import flat_body
-from generator.parts.placing import move
-from generator.parts.placing import default_up
+from generator.parts.placing import default_up, move
 from generator.parts.records import FlatBody, Frame, Piece
 from generator.parts.sections import section
 
@@ -76,7 +76,9 @@ def _chosen(room, values: Mapping) -> Polygon:
     if not parts:
         raise BuildError("no room is left for it; look at its plane, at `around` and at the parts beside it")
     if len(parts) > 1:
-        raise BuildError(f"its room falls into {len(parts)} pieces; name a point of one of them: around: [x, y]")
+        raise BuildError(
+            f"its room falls into {len(parts)} pieces; name a point of one of them: around: [x, y]"
+        )
     return outlines.whole(parts[0], "the filler")
 
 
@@ -97,7 +99,7 @@ def _shadow(piece: Piece, matrix: np.ndarray, frame: Frame, thickness: float):
     whole = shapely.union_all(filled)
     if whole.symmetric_difference(filled[0]).area < 1e-3:
         return whole
-    pairs = [shapely.convex_hull(shapely.union_all([a, b])) for a, b in zip(filled, filled[1:])]
+    pairs = [shapely.convex_hull(shapely.union_all([a, b])) for a, b in pairwise(filled)]
     return shapely.union_all(pairs)
 
 
@@ -119,7 +121,12 @@ def _cut(shape: Polygon, deep: float, own: Frame, back: np.ndarray, frame: Frame
         way = slope / size
         side = np.array([-way[1], way[0]])
         low, high = -at[2] / size, (deep - at[2]) / size
-        strip = [low * way - _FAR * side, high * way - _FAR * side, high * way + _FAR * side, low * way + _FAR * side]
+        strip = [
+            low * way - _FAR * side,
+            high * way - _FAR * side,
+            high * way + _FAR * side,
+            low * way + _FAR * side,
+        ]
         return face.intersection(Polygon(strip))
     # square to the plate: a line of its outline gives bands across its thickness
     u, _, vt = np.linalg.svd(turn)
@@ -138,4 +145,6 @@ def _cut(shape: Polygon, deep: float, own: Frame, back: np.ndarray, frame: Frame
 
 
 def _oriented(x0, x1, y0, y1, along, across):
-    return affinity.affine_transform(box(x0, y0, x1, y1), [along[0], across[0], along[1], across[1], 0.0, 0.0])
+    return affinity.affine_transform(
+        box(x0, y0, x1, y1), [along[0], across[0], along[1], across[1], 0.0, 0.0]
+    )

@@ -42,16 +42,18 @@ def curve_level(points: Sequence, smooth: bool, closed: bool, columns: tuple[int
     points = np.asarray(points, float)
     curve = _through(points, closed)
     if smooth and curve is not None:
-        knots = curve.x
-        line = curve(np.concatenate([np.linspace(a, b, _PER_SPAN, endpoint=False) for a, b in zip(knots, knots[1:])]))
-        line = np.vstack([line, curve(knots[-1:])])
+        share = np.arange(_PER_SPAN * (len(curve.x) - 1) + 1) / _PER_SPAN
+        line = curve(np.interp(share, np.arange(len(curve.x)), curve.x))
+        first, last = curve(curve.x[[0, -1]], 1)
     else:
         line = np.vstack([points, points[:1]]) if closed else points
+        first, last = line[1] - line[0], line[-1] - line[-2]
     if closed:
         left = Polygon(line)
         outside = not left.exterior.is_ccw
     else:
-        start, end = _onward(line[1], line[0]), _onward(line[-2], line[-1])
+        start = line[0] - _FAR * first / np.linalg.norm(first)
+        end = line[-1] + _FAR * last / np.linalg.norm(last)
         line = np.vstack([start, line, end])
         left = Polygon(np.vstack([line, _arc(end - line.mean(0), start - line.mean(0)) + line.mean(0)]))
         outside = False
@@ -72,11 +74,6 @@ def _through(points: np.ndarray, closed: bool) -> CubicSpline | None:
         return None
     knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
     return CubicSpline(knots, points, bc_type="periodic" if closed else "not-a-knot")
-
-
-def _onward(before: np.ndarray, end: np.ndarray) -> np.ndarray:
-    way = end - before
-    return end + _FAR * way / np.linalg.norm(way)
 
 
 def _arc(start: np.ndarray, stop: np.ndarray) -> np.ndarray:

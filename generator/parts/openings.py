@@ -32,6 +32,8 @@ def opened(
     for number, given in enumerate(openings, 1):
         hole = outlines.polygon(given, folder, section_of)
         if not shape.contains_properly(hole) or any(Polygon(h).intersects(hole) for h in holes):
-            raise BuildError(f"its opening {number} runs out of the plate or into another; make it smaller or move it")
+            raise BuildError(
+                f"its opening {number} runs out of the plate or into another; make it smaller or move it"
+            )
         holes.append(outlines.rings(hole)[0])
     return replace(body, holes=tuple(holes))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -41,7 +42,7 @@ def spline(points) -> np.ndarray:
     ring = np.vstack([points, points[:1]])
     knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
     curve = CubicSpline(knots, ring, bc_type="periodic")
-    spans = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a)))[:-1] for a, b in zip(knots, knots[1:])]
+    spans = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a)))[:-1] for a, b in pairwise(knots)]
     return np.concatenate(spans)
 
 

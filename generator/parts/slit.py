@@ -35,7 +35,9 @@ class HalfPlane:
 def half_plane(axis: np.ndarray, origin: np.ndarray, angle: float) -> HalfPlane:
     """At `angle` degrees about the `axis` (3, 3: the axis and the two directions square to it)."""
     c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
-    return HalfPlane(np.asarray(origin, float), c * axis[:, 1] + s * axis[:, 2], c * axis[:, 2] - s * axis[:, 1])
+    return HalfPlane(
+        np.asarray(origin, float), c * axis[:, 1] + s * axis[:, 2], c * axis[:, 2] - s * axis[:, 1]
+    )
 
 
 def slit(region: Region, surface: Surface, half: HalfPlane, distance: float) -> Region:
@@ -45,6 +47,7 @@ def slit(region: Region, surface: Surface, half: HalfPlane, distance: float) -> 
     where that ends in a pole, the pole stays one vertex. Where things are is looked at `distance` (mm) off the
     surface, since all that is in the tip of a cone parts there. Raises BuildError if the line misses the region.
     """
+
     def level(coords):
         return half.plane(surface.offset(coords, distance))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -61,7 +62,7 @@ def _thickness(piece: Piece) -> float:
 def _root(body: FlatBody, at: np.ndarray, length: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Middle of the tab on the straight side nearest to `at`, the side's direction, and the way out. (2,) each."""
     ring = shapely.get_coordinates(Polygon(body.outline).simplify(1e-6).exterior)
-    sides = [LineString(pair) for pair in zip(ring, ring[1:])]
+    sides = [LineString(pair) for pair in pairwise(ring)]
     side = min(sides, key=lambda line: line.distance(Point(at)))
     middle = side.project(Point(at))
     if middle < length / 2 - 1e-6 or middle > side.length - length / 2 + 1e-6:

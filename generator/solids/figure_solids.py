@@ -18,7 +18,7 @@ Distance = Callable[[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
 
 _SIDES = 96  # of a round solid as triangles
 _HALVINGS = 20  # of the way in, to find where on it a point is nearest: a millionth of it
-_STRIDE = 0.5  # mm, the least step on the way in for a solid that is not convex
+_STRIDE = 1.0  # mm, the least step on the way in for a solid that is not convex
 
 
 @dataclass(frozen=True, eq=False)

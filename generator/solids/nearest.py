@@ -6,9 +6,9 @@ import numpy as np
 
 from generator.solids.figure_solids import Solid
 
-# mm, of the least distance over the triangles. Where the distance is not convex, the number of quarters looked
+# mm, of the least distance over the triangles. Where the distance is not convex, the number of triangles looked
 # at grows with the square of its inverse.
-_FINE, _COARSE = 0.05, 0.25
+_FINE, _COARSE = 0.05, 0.5
 
 Place = tuple[float, float, float]
 
@@ -21,7 +21,7 @@ def least_distance(
     What does not come below `wanted` is not looked into further, and may be given too large. Over a triangle
     the distance is nowhere less than its tangent plane at the middle if it is convex, and else nowhere less
     than it is at the middle by more than the way to the corners: only the triangles that could still hold the
-    least are quartered.
+    least are divided.
     """
     corners = points[triangles]
     corners = corners[_apart(corners, solid.box) <= max(wanted, 0.0)]
@@ -40,10 +40,7 @@ def least_distance(
             best, at = float(gap.min()), middle[gap.argmin()]
         rise = np.einsum("nk,nik->ni", gradient, arms).min(axis=1) if solid.convex else -reach
         corners = corners[gap + rise < min(best, wanted) - resolution]
-        a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-        ab, bc, ca = (a + b) / 2.0, (b + c) / 2.0, (c + a) / 2.0
-        quarters = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
-        corners = np.vstack([np.stack(q, axis=1) for q in quarters])
+        corners = _halved(corners)
     return best, tuple(float(x) for x in at)
 
 
@@ -51,3 +48,12 @@ def _apart(corners: np.ndarray, box: np.ndarray) -> np.ndarray:
     """(n,) how far the box around each triangle is from another box, at least."""
     between = np.maximum(corners.min(axis=1) - box[1], box[0] - corners.max(axis=1))
     return np.linalg.norm(np.maximum(between, 0.0), axis=1)
+
+
+def _halved(corners: np.ndarray) -> np.ndarray:
+    """Triangles (n, 3, 3) divided in the middle of their longest sides, (2 n, 3, 3)."""
+    sides = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)
+    first = sides.argmax(axis=1)
+    a, b, c = (corners[np.arange(len(corners)), (first + k) % 3] for k in range(3))
+    middle = (a + b) / 2.0
+    return np.vstack([np.stack(half, axis=1) for half in ((a, middle, c), (middle, b, c))])

@@ -10,6 +10,7 @@ import shapely
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
 from generator.flatten.records import Pattern, Patterns
+from generator.parts.outlines import circle
 from generator.parts.records import BandBody, FlatBody
 from generator.templates import edges, wording
 from generator.templates.fittings import engraved_words, fitting_lines, slot_labels
@@ -20,6 +21,7 @@ from generator.templates.place import Field
 from generator.templates.records import Template
 
 CROSS = 5.0  # half length of a centre cross
+RELIEF = 2.0  # of the hole punched at the tip of a dart, so that it does not tear; common practice, no source
 
 
 def draw(patterns: Patterns) -> tuple[Template, ...]:
@@ -37,6 +39,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
     lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
     lines += [Path(line, "mark") for mark in laps for line in mark.lines]
+    lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
     lines += fitting_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)

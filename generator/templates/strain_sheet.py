@@ -1,58 +1,96 @@
-"""The strain sheet: a panel shaded by how far the foam must give to take its shape.
+"""The strain chart: a panel shaded by how far the foam must give to take its shape.
 
-Strain is averaged to the vertices of the pattern's mesh, weighted by area, and drawn as bands between lines
-of equal strain. The shades darken evenly from none to the limit, so a black and white print reads the same;
-what is beyond the limit is hatched. Lengths in mm.
+Strain is taken as a share of the foam's limit, pulled or pressed, averaged to the vertices of the pattern's mesh,
+weighted by area, and drawn as bands between lines of equal share. The shades darken evenly from none to the
+limit, so a black and white print reads the same; what is beyond the limit is hatched. Lengths in mm.
 """
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import shapely
 
-from generator.drawing.metrics import text_width
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from generator.flatten.records import FlatMesh, Pattern
 from generator.templates import wording
 
 # From none to the limit, in equal shares of it. Each step is darker by about the same amount of grey.
 SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#b96a3a")
+SWATCH = (10.0, 5.0)
 _BEYOND = "#ffffff"  # under the hatch
 _SPECK = 0.05  # mm2: areas too small to see
-_TYPE = 3.2
-_SWATCH = (12.0, 6.0)
+_TYPE = 2.8
 
 
-def strain_drawing(pattern: Pattern) -> Drawing | None:
-    """The sheet of one pattern, in its own coordinates with the legend below; None if it develops exactly."""
+def strain_chart(pattern: Pattern, scale: float) -> Drawing:
+    """The panel drawn at `scale` (0.5 is half size) in its own coordinates times that; lines keep their width.
+
+    The pattern must have a mesh: one that is flat or a straight development asks nothing of the foam.
+    """
     mesh = pattern.mesh
-    if mesh is None:
-        return None
-    limit = pattern.piece.stock.strain_limit
-    values = vertex_strain(mesh)
-    levels = np.arange(len(SHADES) + 1) / len(SHADES) * limit
+    values = vertex_share(pattern)
     items: list[Primitive] = []
-    for level, shade in zip(levels, (*SHADES, _BEYOND)):
+    for level, shade in zip(_levels(), (*SHADES, _BEYOND)):
         for area in simple_polygons(above(mesh, values, float(level))):
-            items.append(Path(area, "shade", closed=True, fill=shade))
-            if level == levels[-1]:
-                items += [Hatch(area, 1.5, 45.0, "note"), Hatch(area, 1.5, -45.0, "note")]
-    items.append(Path(pattern.outline, "cut", closed=True))
-    items += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
-    items += _worst_spot(mesh.flat[int(np.argmax(values))])
-    items += _legend(pattern, levels)
+            items += _shaded(scale * area, shade)
+    outlines = (pattern.outline, *pattern.holes)
+    items += [Path(scale * np.asarray(outline), "view", closed=True) for outline in outlines]
+    items += _worst_spot(scale * mesh.flat[int(np.argmax(values))])
     return Drawing(tuple(items))
 
 
-def vertex_strain(mesh: FlatMesh) -> np.ndarray:
-    """(n,) size of the strain at each vertex: the mean over its triangles, weighted by their area."""
+def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
+    """What is said below the chart of a panel."""
+    stock, strain = pattern.piece.stock, pattern.strain
+    limit = f"limit {percent(stock.tension_limit)} pulled, {percent(stock.compression_limit)} pressed"
+    if stock.tension_limit == stock.compression_limit:
+        limit = f"limit {percent(stock.tension_limit)} pulled or pressed"
+    return (
+        f"drawn {scale}; {wording.foam(pattern.piece)}",
+        limit,
+        f"worst {percent(strain.tension)} pulled, {percent(strain.compression)} pressed",
+        f"mean {percent(strain.mean)}, 95 % of the area within {percent(strain.p95)}",
+        f"from bending: inner face {signed(strain.inner_face)}, outer face {signed(strain.outer_face)}",
+    )
+
+
+def legend(width: float) -> tuple[Drawing, float]:
+    """The shades with their shares of the limit, side by side or in rows if `width` mm is too narrow, and its
+    height; the origin is its upper left corner."""
+    names = [f"to {100 * level:.0f} %" for level in _levels()[1:]] + ["beyond"]
+    step = SWATCH[0] + 20.0
+    columns = max(1, min(len(names), int(width // step)))
+    items: list[Primitive] = []
+    for k, (name, shade) in enumerate(zip(names, (*SHADES, _BEYOND))):
+        x, y = k % columns * step, -SWATCH[1] - k // columns * (SWATCH[1] + 2.0)
+        box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * SWATCH
+        items += [*_shaded(box, shade), Path(box, "note", closed=True)]
+        items.append(Text((x + SWATCH[0] + 2.0, y + SWATCH[1] / 2 - 0.35 * _TYPE), name, _TYPE))
+    rows = -(-len(names) // columns)
+    return Drawing(tuple(items)), rows * (SWATCH[1] + 2.0)
+
+
+def _levels() -> np.ndarray:
+    """Shares of the limit at which a shade begins; the last is the limit."""
+    return np.arange(len(SHADES) + 1) / len(SHADES)
+
+
+def _shaded(area: np.ndarray, shade: str) -> list[Primitive]:
+    items: list[Primitive] = [Path(area, "shade", closed=True, fill=shade)]
+    if shade == _BEYOND:
+        items += [Hatch(area, 1.5, 45.0, "note"), Hatch(area, 1.5, -45.0, "note")]
+    return items
+
+
+def vertex_share(pattern: Pattern) -> np.ndarray:
+    """(n,) strain at each vertex as a share of the limit: the mean over its triangles, weighted by their area."""
+    mesh, stock = pattern.mesh, pattern.piece.stock
+    share = np.maximum(mesh.strain / stock.tension_limit, -mesh.strain / stock.compression_limit)
     a, b, c = (mesh.flat[mesh.faces[:, k]] for k in range(3))
     area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
     corners = mesh.faces.ravel()
     weight = np.bincount(corners, np.repeat(area, 3), len(mesh.flat))
-    total = np.bincount(corners, np.repeat(area * np.abs(mesh.strain), 3), len(mesh.flat))
+    total = np.bincount(corners, np.repeat(area * share, 3), len(mesh.flat))
     return total / np.maximum(weight, 1e-12)
 
 
@@ -105,35 +143,12 @@ def _worst_spot(at: np.ndarray) -> tuple[Path, ...]:
     return (Path(ring, "note", closed=True, fill="#ffffff"), *(Path(at + arm, "note") for arm in arms))
 
 
-def _legend(pattern: Pattern, levels: np.ndarray) -> list[Primitive]:
-    """Below the panel: what it is, the scale with its limits, and the worst and the mean."""
-    piece, strain = pattern.piece, pattern.strain
-    x, y = pattern.outline.min(axis=0) - (0.0, 10.0)
-    title = f"{piece.label} {piece.name}: strain"
-    facts = (
-        f"limit {percent(piece.stock.strain_limit)} for {wording.foam(piece)}",
-        f"worst {percent(strain.max)} (ring and cross), mean {percent(strain.mean)}",
-    )
-    items: list[Primitive] = [Text((x, y), title, 1.3 * _TYPE, bold=True)]
-    y -= 2.0 + _SWATCH[1]
-    names = [f"{percent(a)[:-2]} to {percent(b)}" for a, b in itertools.pairwise(levels)] + [
-        "beyond the limit"
-    ]
-    for name, shade in zip(names, (*SHADES, _BEYOND)):
-        box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * _SWATCH
-        items.append(Path(box, "shade", closed=True, fill=shade))
-        if shade == _BEYOND:
-            items += [Hatch(box, 1.5, 45.0, "note"), Hatch(box, 1.5, -45.0, "note")]
-        items.append(Path(box, "note", closed=True))
-        items.append(Text((x + _SWATCH[0] + 2.0, y + _SWATCH[1] / 2 - 0.35 * _TYPE), name, _TYPE))
-        y -= _SWATCH[1] + 1.0
-    x += _SWATCH[0] + 8.0 + max(text_width(name, _TYPE) for name in names)
-    y = pattern.outline[:, 1].min() - 10.0 - 2.0 - 0.75 * _SWATCH[1]
-    for row, fact in enumerate(facts):
-        items.append(Text((x, y - 1.6 * _TYPE * row), fact, _TYPE))
-    return items
-
-
 def percent(share: float) -> str:
     """0.0312 as "3.1 %"."""
     return f"{100 * share:.1f} %"
+
+
+def signed(share: float) -> str:
+    """-0.0312 as "-3.1 %", 0.0312 as "+3.1 %"."""
+    text = f"{100 * share:+.1f} %"
+    return "0.0 %" if text[1:] == "0.0 %" else text

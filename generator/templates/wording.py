@@ -139,7 +139,7 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None
         ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
         for here, (other, other_edge) in (ends, ends[::-1]):
             if edge.seam == seam.id and here == (me, edge.id):
-                mirrored = "mirrored " if other == me else ""
+                mirrored = "mirrored " if (other, other_edge) == here else ""
                 return f"to {mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"
     labels = ["its other end" if part == me else patterns.prop.piece(part).label for part in edge.joins]
     return f"to {', '.join(labels)}" if labels else None

@@ -12,7 +12,6 @@ from sample_prop import INFO, SKIN, pictures, sample
 from shapely import STRtree, box
 from test_order import many_parts
 
-from generator.booklet import practice
 from generator.booklet.cautions import CAUTIONS
 from generator.booklet.figures import picture_block, silhouette
 from generator.booklet.lists import allowed
@@ -26,6 +25,7 @@ from generator.drawing.metrics import text_box, text_width
 from generator.drawing.primitives import Path, Text
 from generator.flatten.records import Patterns
 from generator.layout.records import Paper
+from generator.layout.sheets import lay_on_sheets
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
@@ -213,11 +213,14 @@ def test_a_silhouette_is_turned_but_never_reflected():
 
 def test_the_shopping_list_can_be_worked_out_by_hand():
     prop, patterns = sample()
-    bought = {line.item: line for line in shopping(prop, patterns)}
+    sheets = lay_on_sheets(patterns)
+    bought = {line.item: line for line in shopping(prop, patterns, sheets)}
     skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
     brow, hoop, glass = 180.0 * 60.0 * 2, 448.0 * 25.0, np.pi * 25.0**2 * 2
     assert f"{(brow + hoop + glass) / 1e6:.3f} m²" in skin.basis
-    assert skin.amount == np.ceil((brow + hoop + glass) / (500.0 * 700.0 * (1.0 - practice.SHEET_WASTE)))
+    assert skin.amount == 1.0 == sum(sheet.material == SKIN.id for sheet in sheets)
+    grams = (brow + hoop + glass) * 2.0 * 100.0 / 1e6  # mm2 x mm x kg/m3
+    assert f"{grams:.0f} g" in skin.basis
     ring = np.pi * (35.0**2 - 25.0**2)
     instant = (6 * 240.0 + 2 * ring + 2 * np.pi * 25.0**2) / 100.0
     assert bought["Instant glue, medium or gel"].basis.startswith(f"{instant:.0f} cm²")

@@ -23,7 +23,7 @@ def test_a_good_mesh_is_left_alone():
 
 def test_loose_triangles_are_joined():
     soup = V[F].reshape(-1, 3)
-    vertices, faces, notes = repaired(soup, np.arange(len(soup)).reshape(-1, 3))
+    vertices, faces, _ = repaired(soup, np.arange(len(soup)).reshape(-1, 3))
     assert len(vertices) == len(V) and len(faces) == len(F) and closed_outwards(vertices, faces)
 
 
@@ -52,7 +52,7 @@ def test_specks_are_dropped():
     speck = trimesh.creation.icosphere(1, 2.0)
     speck.apply_translation((150, 0, 0))
     both = trimesh.util.concatenate([BALL, speck])
-    vertices, faces, notes = repaired(np.array(both.vertices), np.array(both.faces))
+    _, faces, notes = repaired(np.array(both.vertices), np.array(both.faces))
     assert len(faces) == len(F) and notes == ("1 loose speck dropped",)
 
 
@@ -102,11 +102,14 @@ def _through_itself():
 def _twisted_loop():
     t = np.linspace(0, 2 * np.pi, 60, endpoint=False)
     c, s = np.cos(t), np.sin(t)
-    ring = lambda w: np.column_stack([(100 + w * np.cos(t / 2)) * c, (100 + w * np.cos(t / 2)) * s, w * np.sin(t / 2)])  # noqa: E731
+    low, high = (
+        np.column_stack([(100 + w * np.cos(t / 2)) * c, (100 + w * np.cos(t / 2)) * s, w * np.sin(t / 2)])
+        for w in (-20, 20)
+    )
     i = np.arange(60)
     a, b = i, i + 60
     c_, d = np.r_[i[1:], 60], np.r_[i[1:] + 60, 0]
-    return np.vstack([ring(-20), ring(20)]), np.vstack([np.column_stack([a, c_, d]), np.column_stack([a, d, b])])
+    return np.vstack([low, high]), np.vstack([np.column_stack([a, c_, d]), np.column_stack([a, d, b])])
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,8 @@ def template(number, name, outline, holes=(), quantity=1, mirrored=0, extra=()):
             items += [Tick(tuple(foot), tuple(foot + 4.0 * inward)), number]
     corners = np.vstack([outline, *(text_box(i) for i in items if isinstance(i, Text))])
     bounds = (*corners.min(axis=0), *corners.max(axis=0))
-    return Template(SimpleNamespace(piece=piece), Drawing(tuple(items)), bounds, outline)
+    pattern = SimpleNamespace(piece=piece, holes=tuple(map(np.asarray, holes)))
+    return Template(pattern, Drawing(tuple(items)), bounds, outline)
 
 
 def oval(a, b, power=2.0, centre=(0.0, 0.0), count=120):

@@ -79,7 +79,8 @@ def folder(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def by_formula(folder):
-    return patterns(write(folder, "formula", FORMULA))[0]
+    design = write(folder, "formula", FORMULA)
+    return {None: patterns(design)[0], ("holed",): patterns(design, ("holed",))[0]}
 
 
 def apart(a, b):
@@ -97,9 +98,10 @@ def apart(a, b):
 @pytest.mark.parametrize("kind", ["stl", "obj", "ply", "step"])
 def test_an_imported_ball_gives_the_outlines_of_the_formula(folder, by_formula, kind):
     form = f"kind: {'step' if kind == 'step' else 'mesh'}\n    file: ball.{kind}\n    scale: scale"
-    found, _ = patterns(write(folder, kind, form), only=by_formula if kind == "stl" else ("holed",))
+    only = None if kind == "stl" else ("holed",)
+    found, _ = patterns(write(folder, kind, form), only)
     for name, pattern in found.items():
-        expected = by_formula[name]
+        expected = by_formula[only][name]
         assert pattern.area == pytest.approx(expected.area, rel=1e-3)
         lengths = {e.id: e.length for e in expected.edges}
         assert {e.id for e in pattern.edges} == set(lengths)
@@ -126,7 +128,7 @@ def test_edges_in_space_are_those_of_the_formula(folder):
 @given(
     st.tuples(*[st.floats(-180, 180)] * 3), st.tuples(*[st.floats(-500, 500)] * 3), st.sampled_from(["mm", "cm", "in"])
 )
-def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, by_formula, turn, at, unit):
+def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, turn, at, unit):
     from generator.forms.imported import turning
 
     matrix, size = turning(turn), {"mm": 1, "cm": 10, "in": 25.4}[unit]

@@ -7,6 +7,7 @@ import trimesh
 from generator.forms.mesh import MeshSurface
 from generator.forms.parametric import Revolution, Superellipsoid
 from generator.parts import region as regions
+from generator.parts.levels import PlaneLevel
 
 R = 100.0
 _MESH = trimesh.creation.icosphere(4, R)
@@ -20,7 +21,8 @@ def cut(surface, *planes):
     """The region beyond planes (normal, at)."""
     region = regions.whole_form(surface)
     for bit, (normal, at) in enumerate(planes):
-        region = regions.clip(region, lambda c, n=np.array(normal, float), d=at: surface.point(c) @ n - d, bit, 1)
+        level = PlaneLevel(np.array(normal, float), at)
+        region = regions.clip(region, lambda c, level=level: level(surface.point(c)), bit, 1)
     return region
 
 

@@ -52,7 +52,7 @@ def test_along_an_outline_the_first_copy_is_where_it_is_modelled(tmp_path):
 
 def test_along_a_hoop_and_an_opening_of_a_form(tmp_path):
     hoop = "{along: {hoop: {form: egg, plane: {normal: x}}, offset: 10, gap: 8}}"
-    piece, at = centres(tmp_path, hoop)
+    _, at = centres(tmp_path, hoop)
     assert np.hypot(*at[:, 1:].T) == pytest.approx(np.full(len(at), 110.0), abs=0.1)
     assert at[0] == pytest.approx((0, 0, 110), abs=0.1)  # up is where it starts
     assert len(at) == round(2 * math.pi * 110 / 38)

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-import shapely
 from flat_designs import design
 from shapely.geometry import Polygon
 
+from generator.booklet.order import order
 from generator.errors import BuildError
 from generator.flatten.build import flatten
 from generator.parts import build_prop
@@ -43,7 +43,7 @@ def test_solids_fit_and_have_the_volumes_of_their_shapes(tmp_path):
 
 def test_every_copy_has_its_slots(tmp_path):
     more = "mirror: y, "
-    floor, upright = build_prop(design(tmp_path, FLOOR + wall(more=more))).pieces
+    floor, _ = build_prop(design(tmp_path, FLOOR + wall(more=more))).pieces
     assert len(floor.body.holes) == 4
     middles = sorted((round(x, 6) + 0.0, round(y, 6)) for x, y in (slot.at for slot in floor.body.slots))
     mirrored = sorted((x, -y) for x, y in middles)
@@ -58,7 +58,7 @@ def test_slots_in_a_disc_leave_its_area_right(tmp_path):
 
 
 def test_what_is_left_of_the_edge_still_meets_the_floor(tmp_path):
-    floor, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
+    _, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
     met = [run for run in upright.body.runs if run.joins == ("floor",)]
     lengths = [np.ptp(upright.body.outline[np.array([r.start, r.stop]) % len(upright.body.outline)], axis=0).max() for r in met]
     assert sum(lengths) == pytest.approx(120 - 2 * 25)
@@ -79,3 +79,9 @@ def test_a_tab_that_cannot_be_is_named(tmp_path, case):
     parts, words = MISTAKES[case]
     with pytest.raises(BuildError, match=f"part wall: tab into .*{words}"):
         build_prop(design(tmp_path, FLOOR + parts))
+
+
+def test_the_step_says_which_tabs_go_where(tmp_path):
+    prop = build_prop(design(tmp_path, FLOOR + wall()))
+    steps = order(prop, flatten(prop))
+    assert any("Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -72,7 +72,7 @@ def design(text: str):
         return load(path)
 
 
-@lru_cache(maxsize=None)
+@cache
 def patterns(text: str) -> Patterns:
     """All parts of the design with `text` as its parts, laid flat."""
     return flatten(build_prop(design(text)))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
-from generator.errors import BuildError
+from generator.errors import BuildError, DesignError
 from generator.parts import build_prop
 from generator.solids.assembly import assemble
 from generator.solids.interference import interferences
@@ -97,3 +97,19 @@ def test_a_cover_ends_at_cuts_and_clears_what_it_lies_on():
 def test_a_cover_needs_a_seam_that_meets_its_form():
     with pytest.raises(BuildError, match="misses the form"):
         build_prop(design("  strap: {kind: cover, stock: skin, form: tube, seam: above, width: 18}\n"))
+
+
+@pytest.mark.parametrize(
+    "text, wrong",
+    [
+        ("  strap: {kind: cover, stock: skin, form: ball, seam: bell, width: 18}\n", "no cut 'bell'.*belt"),
+        (
+            "  strap: {kind: cover, stock: skin, form: ball, seam: belt, width: 18, where: {front: inside}}\n",
+            "'inside'",
+        ),
+        (band("end_width: 8"), "end_width.*span"),
+    ],
+)
+def test_mistakes_are_found_before_anything_is_built(text, wrong):
+    with pytest.raises(DesignError, match=wrong):
+        design(text)

@@ -65,9 +65,10 @@ def test_a_tube_with_an_opening_keeps_it_as_a_hole():
 
 
 def test_a_saddle_cut_follows_the_developed_intersection():
-    """A cylinder on a ball on its axis meets it in a level circle; off its axis it does not, but the length of
-    the upper rim stays that of the circle."""
-    found = patterns("  wall: {kind: panel, stock: foam, form: tube, where: {saddle: outside, high: before}, opened: 0}\n")
+    """A cylinder on the axis of a ball meets it in a level circle, which develops to a straight line."""
+    found = patterns(
+        "  wall: {kind: panel, stock: foam, form: tube, where: {saddle: outside, high: before}, opened: 0}\n"
+    )
     height = np.sqrt(80**2 - 53**2)  # where the neutral cylinder leaves the ball
     assert edge(found, "wall", "opened.1").length == pytest.approx(100 - height, abs=1e-4)
     assert edge(found, "wall", "saddle").length == pytest.approx(2 * np.pi * 53, rel=1e-5)
@@ -78,7 +79,7 @@ def test_a_cone_runs_to_its_tip():
     half = np.arctan2(90, 120)
     # around the tip a small arc is left out: there the inner face is a point, and the neutral one a ring
     assert edge(found, "wall", "end").length == pytest.approx(2 * np.pi * 3 * np.cos(half), rel=3e-3)
-    centre, outer = circle(edge(found, "wall", "low").points)
+    _, outer = circle(edge(found, "wall", "low").points)
     assert outer == pytest.approx(110 / np.cos(half) + 3 / np.tan(half), rel=1e-4)
     assert edge(found, "wall", "low").length / outer == pytest.approx(2 * np.pi * np.sin(half), rel=1e-4)
 

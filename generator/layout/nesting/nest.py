@@ -18,7 +18,8 @@ from generator.layout.nesting.search import APART, CLEAR, Layout, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 
 _SEED = 20
-_MOVES_PER_PIECE = 10  # for an effort of 1
+_TRIES = 4  # to shorten the last sheet that all moves are enough for, at least
+_MOVES, _MOVES_PER_PIECE = 400, 5  # for an effort of 1
 _EASY = 0.7  # share of the sheets that pieces and the gaps around them fill without much search
 _CELL = 4.0  # mm, of the grid that points out places
 _FULL = 0.86  # share that a search may hope to fill
@@ -98,7 +99,7 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Fill
     area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
     _refuse_too_large(table, supply)
     rng = np.random.default_rng(_SEED)
-    moves = _MOVES_PER_PIECE * len(shape) * effort
+    moves = (_MOVES + _MOVES_PER_PIECE * len(shape)) * effort
     start = _first_layout(table, shape, area, supply, rng, moves)
     return _filled(_shortened(_with_fewer_sheets(start, area, rng, moves), rng, moves), supply)
 
@@ -199,7 +200,7 @@ def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
         trial.sheets[last, 1] *= 1.0 - step
         good, took = False, 0
         if _held(trial, last, rng):
-            good, took = separate(trial, rng, max(1, min(moves - used, moves // 4)))
+            good, took = separate(trial, rng, max(1, min(moves - used, moves // _TRIES)))
         used += took
         if good:
             best = trial

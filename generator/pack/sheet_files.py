@@ -1,0 +1,26 @@
+"""The files of the sheets of foam: each at true size for a projector, a plotter or a machine, as SVG and DXF."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from generator.drawing.dxf import dxf_bytes
+from generator.drawing.svg import svg_bytes
+from generator.layout.records import FoamSheet, PackInfo
+from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
+from generator.layout.sheets import numbered
+from generator.templates.records import Template
+
+
+def sheet_files(sheets: Sequence[FoamSheet], templates: Sequence[Template], info: PackInfo) -> dict[str, bytes]:
+    """`sheets/<material>-<number>` with the suffix of each format, by path in the pack."""
+    by_part = {template.pattern.piece.id: template for template in templates}
+    files = {}
+    for sheet, number, total in numbered(sheets):
+        drawing = draw_sheet(sheet, number, total, by_part, info)
+        x0, y0, x1, y1 = sheet_bounds(sheet)
+        stem = f"sheets/{sheet.material.replace('_', '-')}-{number}"
+        title = f"Sheet {number} of {total}, {sheet.material}, {info.name} {info.version}, size {info.size}"
+        files[f"{stem}.svg"] = svg_bytes(drawing, x1 - x0, y1 - y0, (x0, y0), title)
+        files[f"{stem}.dxf"] = dxf_bytes(drawing)
+    return files
