@@ -41,6 +41,14 @@ def _own(pattern: Pattern) -> list[Joint]:
     """Darts and lamination: joints inside one part."""
     piece = pattern.piece
     found = []
+    if pattern.split:
+        lines = pattern.split.lines
+        length = sum(float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line in lines)
+        area = length * piece.stock.thickness
+        if pattern.split.joint == "scarf":
+            length /= 2  # each has two lines, and the sloping face between them
+            area = sum(segment.area for segment in pattern.split.segments) - pattern.area
+        found.append(Joint("split", (piece.id,), length, area, piece.quantity, "contact"))
     if pattern.darts:
         length = sum(max(dart.lengths) for dart in pattern.darts)
         area = length * piece.stock.thickness

@@ -11,6 +11,7 @@ from generator.booklet.materials import shopping, stock_title, total_cost, weigh
 from generator.booklet.records import Step
 from generator.booklet.tables import Column, header_row, rows_of
 from generator.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
+from generator.booklet.wording import split_text
 from generator.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from generator.flatten.records import Pattern, Patterns, Seam
 from generator.layout.records import FoamSheet
@@ -128,7 +129,9 @@ def cut_count(pattern: Pattern) -> str:
     text = f"{piece.quantity}"
     if piece.mirrored:
         text += f", {piece.mirrored} mirrored"
-    return text if piece.layers == 1 else f"{text} ({piece.layers} layers each)"
+    rest = [f"{piece.layers} layers each"] if piece.layers > 1 else []
+    rest += [split_text(pattern)] if pattern.split else []
+    return f"{text} ({'; '.join(rest)})" if rest else text
 
 
 def seams(prop: Prop, patterns: Patterns, width: float) -> Section:
@@ -145,7 +148,7 @@ def seams(prop: Prop, patterns: Patterns, width: float) -> Section:
     rows = [
         (
             f"{label[seam.part_a]} {seam.edge_a}",
-            f"{label[seam.part_b]} {seam.edge_b}" + (", mirrored" if seam.part_a == seam.part_b else ""),
+            f"{label[seam.part_b]} {seam.edge_b}" + _which(seam),
             f"{seam.length_a:.2f}",
             f"{seam.length_b:.2f}",
             f"{abs(seam.length_a - seam.length_b):.2f}",
@@ -154,6 +157,13 @@ def seams(prop: Prop, patterns: Patterns, width: float) -> Section:
         for seam in patterns.seams
     ]
     return Section("Seams: flattened length of both edges", rows_of(columns, rows), header_row(columns))
+
+
+def _which(seam: Seam) -> str:
+    """Which copy of its own part an edge meets: its mirror image with the same edge, else the next."""
+    if seam.part_a != seam.part_b:
+        return ""
+    return ", mirrored" if seam.edge_a == seam.edge_b else ", of the next"
 
 
 def allowed(seam: Seam) -> float:

@@ -18,6 +18,7 @@ from generator.booklet.wording import (
     finish_text,
     fit_text,
     laminate_text,
+    segments_text,
     title_of,
     trim_text,
 )
@@ -58,8 +59,8 @@ class _Assembly:
         self.needs = prerequisites(prop)
         self.units = units(prop, self.needs, self._rank)
         every = joints(prop, patterns)
-        self.inside = [joint for joint in every if joint.kind in ("dart", "laminate")]
-        self.open = [joint for joint in every if joint.kind not in ("dart", "laminate")]
+        self.inside = [joint for joint in every if joint.kind in ("split", "dart", "laminate")]
+        self.open = [joint for joint in every if joint.kind not in ("split", "dart", "laminate")]
         self.neighbours = _neighbours(self.open)
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: set[str] = set()
@@ -69,6 +70,7 @@ class _Assembly:
 
     def steps(self) -> tuple[Step, ...]:
         self._cut()
+        self._prepare("split")
         self._prepare("dart")
         self._prepare("laminate")
         waiting = list(self.units)
@@ -133,6 +135,7 @@ class _Assembly:
         parts = tuple(joint.parts[0] for joint in mine)
         found = [self.patterns.pattern(part) for part in parts]
         title, text = {
+            "split": ("Join the segments of the large parts", segments_text),
             "dart": ("Close the darts", dart_text),
             "laminate": ("Laminate the layered parts", laminate_text),
         }[kind]

@@ -51,7 +51,7 @@ class Pictures:
 class Joint:
     """One place where glue goes. `length` in mm and `area` in mm2 of one face, of each of `copies` alike."""
 
-    kind: str  # "seam", "edge", "lap", "rim", "spot", "dart" or "laminate"
+    kind: str  # "seam", "edge", "lap", "rim", "spot", "split", "dart" or "laminate"
     parts: tuple[str, ...]  # every part it touches; one id where a part meets itself or its own mirror image
     length: float  # 0 where a whole face is glued, or where what touches is not known
     area: float

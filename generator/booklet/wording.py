@@ -54,6 +54,29 @@ def cut_text(patterns: Patterns) -> list[str]:
     return text
 
 
+def split_text(pattern: Pattern) -> str:
+    """How a part is glued up from segments; nothing for one in a single piece."""
+    split = pattern.split
+    return "" if split is None else f"{len(split.segments)} segments, {split.joint} joint"
+
+
+_JOINTS = {
+    "puzzle": "Puzzle joints: press the dovetails into each other on a flat table, with a thin coat of glue on both.",
+    "scarf": "Scarf joints: bevel both ends to nothing between the two lines, one from each face, and glue the slopes.",
+    "butt": "Butt joints: glue the straight edges on a flat table, so that both faces lie level.",
+}
+
+
+def segments_text(patterns: Sequence[Pattern]) -> list[str]:
+    made = [f"{p.piece.label} from {len(p.split.segments)} segments" for p in patterns]
+    kinds = {p.split.joint for p in patterns}
+    layered = [p.piece for p in patterns if p.piece.layers > 1]
+    turned = (
+        [f"Turn or shift every other layer of {_labels(layered)}, so that no joint lies over another."] if layered else []
+    )
+    return [f"Glue up {listed(made)}.", *(text for kind, text in _JOINTS.items() if kind in kinds), *turned]
+
+
 def dart_text(patterns: Sequence[Pattern]) -> list[str]:
     counts = [f"{p.piece.label} has {_count(len(p.darts), 'dart')}" for p in patterns]
     mouths = sorted({round(dart.opening) for p in patterns for dart in p.darts})

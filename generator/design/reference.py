@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from generator.design.schema import applicable, lookup, schema
+from generator.design.usage import usage_markdown
 
 START, END = "<!-- reference: start -->", "<!-- reference: end -->"
 _SHARED = "#/$defs/part_fields/"
@@ -36,12 +37,13 @@ def reference_markdown() -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def update_readme(text: str) -> str:
+def update_readme(text: str, designs: Path = Path(__file__).parents[2] / "designs") -> str:
     """`text` with the reference between its two markers; raises ValueError if it has not exactly one pair."""
     if text.count(START) != 1 or text.count(END) != 1 or text.index(START) > text.index(END):
         raise ValueError(f"expected {START} and {END}, once each and in this order")
     before, _, rest = text.partition(START)
-    return f"{before}{START}\n\n{reference_markdown()}\n{END}{rest.partition(END)[2]}"
+    shown = f"### What the designs show\n\n{usage_markdown(designs)}"
+    return f"{before}{START}\n\n{shown}\n{reference_markdown()}\n{END}{rest.partition(END)[2]}"
 
 
 def _title(name: str) -> str:

@@ -73,9 +73,11 @@ def _triangles(path: Path) -> tuple[np.ndarray, np.ndarray]:
 
     try:
         mesh = trimesh.load_mesh(path, process=False)
-    except Exception as error:  # the readers of the formats raise whatever comes up
+    except Exception as error:  # noqa: BLE001 (the readers of the formats raise whatever comes up)
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise BuildError(f"{path.name} cannot be read as a mesh: {reason}; expected STL, OBJ or PLY") from None
+        raise BuildError(
+            f"{path.name} cannot be read as a mesh: {reason}; expected STL, OBJ or PLY"
+        ) from None
     faces = getattr(mesh, "faces", None)
     if faces is None or not len(faces):
         raise BuildError(f"{path.name}: no triangles in the file; a cloud of points has to be meshed first")
@@ -90,7 +92,7 @@ def _step(path: Path) -> tuple[np.ndarray, np.ndarray]:
         shape = importers.importStep(str(path)).combine().val()
         size = shape.BoundingBox().DiagonalLength
         points, triangles = shape.tessellate(_SAGITTA * size, _TURN)
-    except Exception as error:  # so does the kernel
+    except Exception as error:  # noqa: BLE001 (so does the kernel)
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None
     return np.array([p.toTuple() for p in points]), np.array(triangles, np.int64)

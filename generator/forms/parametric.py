@@ -141,7 +141,7 @@ class Loft(_Parametric):
     def partials(self, coords):
         coords = np.asarray(coords, float)
         u = coords[:, 0]
-        station, a, b, y, z, n, c, s, rho = self._section(u, coords[:, 1])
+        _, a, b, _, _, n, c, s, rho = self._section(u, coords[:, 1])
         d_station, da, db, dy, dz, dn = self._profile.derivatives(u)
         # rho = g^(-1/n) with g = |c|^n + |s|^n
         g = np.abs(c) ** n + np.abs(s) ** n

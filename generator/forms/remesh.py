@@ -48,7 +48,9 @@ def _divided(vertices: np.ndarray, faces: np.ndarray, middle: np.ndarray) -> np.
         split = np.array([bool(pattern >> k & 1) for k in range(3)])
         rows = ((middle >= 0) == split).all(axis=1)
         # turned so that the first side is divided, and of two divided ones the second as well
-        turn = next(k for k in range(3) if split[k] and (split[(k + 1) % 3] or split.sum() == 1) or split.all())
+        turn = next(
+            k for k in range(3) if split[k] and (split[(k + 1) % 3] or split.sum() == 1) or split.all()
+        )
         a, b, c = (faces[rows, (turn + k) % 3] for k in range(3))
         d, e, f = (middle[rows, (turn + k) % 3] for k in range(3))
         if split.sum() == 1:
@@ -57,7 +59,9 @@ def _divided(vertices: np.ndarray, faces: np.ndarray, middle: np.ndarray) -> np.
             made += [np.column_stack(t) for t in ((a, d, f), (d, b, e), (f, e, c), (d, e, f))]
         else:
             made.append(np.column_stack([d, b, e]))
-            shorter = np.linalg.norm(vertices[a] - vertices[e], axis=1) < np.linalg.norm(vertices[d] - vertices[c], axis=1)
+            shorter = np.linalg.norm(vertices[a] - vertices[e], axis=1) < np.linalg.norm(
+                vertices[d] - vertices[c], axis=1
+            )
             shorter = shorter[:, None]
             made.append(np.where(shorter, np.column_stack([a, d, e]), np.column_stack([a, d, c])))
             made.append(np.where(shorter, np.column_stack([a, e, c]), np.column_stack([d, e, c])))

@@ -71,7 +71,11 @@ def lay_out(
         drawn = [*_from_top(matter, sizes[0], page), *_contents(page, numbers), *page_square(page.square)]
         drawn += title_strip(page.size[0], info, number, len(opened), caption, page.square)
         row, column = (page.tile.cell[0] + 1, page.tile.cell[1] + 1) if page.tile else (None, None)
-        pages.append(Page(number, *page.size, title, page.part_ids, row, column, Drawing(tuple(drawn))))
+        seen = window_view(page.tile.grid, page.size) if page.tile else None
+        window = (seen.x0, seen.y0, seen.x1, seen.y1) if seen else None
+        pages.append(
+            Page(number, *page.size, title, page.part_ids, row, column, Drawing(tuple(drawn)), window)
+        )
     subject = f"Foam templates at true size: size {info.size}, version {info.version}"
     return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
 

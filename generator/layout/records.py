@@ -42,6 +42,8 @@ class Page:
     row: int | None  # of a part that runs over several pages, counted from 1
     column: int | None
     drawing: Drawing
+    # (x0, y0, x1, y1) of what it shows of such a part; neighbours share generator.layout.tiling.OVERLAP of it
+    window: tuple[float, float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -57,9 +59,9 @@ class Document:
 
 @dataclass(frozen=True)
 class PlacedPiece:
-    """One piece on a sheet of foam.
+    """One piece on a sheet of foam: a copy of a part, or one segment of it where the part is split.
 
-    The outline of its pattern is first reflected (x to -x) if `flipped`, then turned counter-clockwise by `angle`
+    The outline of its pattern or segment is first reflected (x to -x) if `flipped`, then turned counter-clockwise by `angle`
     degrees about the pattern's origin, then moved by (x, y). `copy` counts from 0: the layers of the first
     placement of the part, then those of the next.
     """
@@ -70,6 +72,7 @@ class PlacedPiece:
     y: float
     angle: float
     flipped: bool
+    segment: int = 0  # index among the segments of a split part
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from generator.drawing.transform import place, place_points
 from generator.layout.furniture import fitted, measured_square
 from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
 from generator.layout.shape import outline
-from generator.parts.records import Piece
+from generator.layout.sheets import foam_of, piece_label
 from generator.templates.records import Template
 
 SQUARE = 50.0  # side of the measured square below the sheet
@@ -38,7 +38,7 @@ def draw_sheet(
     frame = np.array([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
     items: list[Primitive] = [Path(frame, "page", closed=True)]
     for placed in sheet.placed:
-        items += laid(_content(templates[placed.part]), placed)
+        items += laid(_content(templates[placed.part], placed), placed)
     items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
@@ -56,11 +56,11 @@ def sheet_bounds(sheet: FoamSheet) -> tuple[float, float, float, float]:
     return -1.0, -STRIP - 1.0, sheet.size[0] + 1.0, sheet.size[1] + 1.0
 
 
-def _content(template: Template) -> Drawing:
-    """What a template says within its own foam, with a label if that is not among it."""
-    piece = template.pattern.piece
-    foam = Polygon(template.pattern.outline, template.pattern.holes)
-    foam = foam if foam.is_valid else foam.buffer(0.0)
+def _content(template: Template, placed: PlacedPiece) -> Drawing:
+    """What a template says within the foam of a piece, and its outline, with a label if that is not among it."""
+    pattern = template.pattern
+    label = piece_label(pattern, placed)
+    foam = foam_of(pattern)[placed.segment]
     wide = foam.buffer(_STRAY)
     shapely.prepare(foam)
     shapely.prepare(wide)
@@ -69,20 +69,24 @@ def _content(template: Template) -> Drawing:
         for item in template.drawing.items
         if (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
     ]
-    if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [piece.label] for i in kept):
+    if pattern.split is not None:
+        kept = [i for i in kept if i.layer not in ("cut", "cut-inner")]
+        kept += [Path(np.array(foam.exterior.coords)[:-1], "cut", closed=True)]
+        kept += [Path(np.array(hole.coords)[:-1], "cut-inner", closed=True) for hole in foam.interiors]
+    if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [label] for i in kept):
         # where even the label had no room, the label alone is worth more than what else is written there
         kept = [i for i in kept if i.layer != "note" and not isinstance(i, Text)]
-        kept.append(_label_in(foam, piece))
+        kept.append(_label_in(foam, label))
     return Drawing(tuple(kept))
 
 
-def _label_in(foam: Polygon, piece: Piece) -> Text:
+def _label_in(foam: Polygon, label: str) -> Text:
     """The label of a piece in the middle of its widest place, as large as that allows."""
     circle = shapely.maximum_inscribed_circle(foam, 0.2)
     x, y = circle.coords[0]
     room = 1.7 * circle.length
-    height = float(np.clip(min(room, room / text_width(piece.label, 1.0, True)), *_LABEL))
-    return Text((x, y - 0.36 * height), piece.label, height, "note", "middle", bold=True)
+    height = float(np.clip(min(room, room / text_width(label, 1.0, True)), *_LABEL))
+    return Text((x, y - 0.36 * height), label, height, "note", "middle", bold=True)
 
 
 def laid(drawing: Drawing, placed: PlacedPiece) -> list[Primitive]:

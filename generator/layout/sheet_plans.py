@@ -17,7 +17,7 @@ from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from generator.flatten.records import Patterns
 from generator.layout.furniture import fitted, shortened
 from generator.layout.records import Document, FoamSheet, PackInfo, Page, Paper
-from generator.layout.sheets import numbered, piece_on_sheet
+from generator.layout.sheets import numbered, piece_label, piece_on_sheet
 
 MARGIN = 14.0
 _HEAD = 22.0  # room for the title
@@ -103,9 +103,10 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
         if placed.flipped:
             items += _strokes(drawn)
         items += [Path(loop, "view", True) for loop in (ring, *holes)]
-        text = _label(drawn, piece.label)
+        label = piece_label(patterns.pattern(placed.part), placed)
+        text = _label(drawn, label)
         if text is None:
-            small.append((piece.label, drawn))
+            small.append((label, drawn))
         else:
             items.append(text)
     return items + _small_labels(small, drawn_foam, frame)

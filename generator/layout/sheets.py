@@ -15,6 +15,7 @@ from generator.errors import BuildError
 from generator.flatten.records import Pattern, Patterns
 from generator.layout.nesting.nest import Blank, Supply, TooLarge, nest
 from generator.layout.records import FoamSheet, PlacedPiece
+from generator.parts.records import Piece
 
 Way = tuple[float, bool]
 _SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
@@ -51,7 +52,12 @@ def numbered(sheets: Sequence[FoamSheet]) -> list[tuple[FoamSheet, int, int]]:
 
 def piece_on_sheet(pattern: Pattern, placed: PlacedPiece) -> Polygon:
     """Where a placed piece lies on its sheet."""
-    return shapely.transform(_foam(pattern), lambda points: points_on_sheet(points, placed))
+    return shapely.transform(foam_of(pattern)[placed.segment], lambda points: points_on_sheet(points, placed))
+
+
+def piece_label(pattern: Pattern, placed: PlacedPiece) -> str:
+    """The label of the part, with the number of the segment where it is split: A, or A1 and A2."""
+    return pattern.piece.label if pattern.split is None else f"{pattern.piece.label}{placed.segment + 1}"
 
 
 def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
@@ -62,44 +68,41 @@ def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
 
 
 def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: int) -> list[FoamSheet]:
-    copies = _copies(stock, patterns)
-    foam = [_foam(p) for p in patterns]
-    blanks = [Blank(foam[k], len(numbers), _ways(stock, foam[k], sides)) for k, sides, numbers in copies]
+    copies = [
+        (pattern, segment, foam, sides, numbers)
+        for pattern in patterns
+        for sides, numbers in _copies(stock, pattern.piece)
+        for segment, foam in enumerate(foam_of(pattern))
+    ]
+    blanks = [Blank(foam, len(numbers), _ways(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
     size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
     try:
         sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
     except TooLarge as error:
-        raise BuildError(_too_large(patterns[copies[error.blank][0]], stock)) from None
-    left = [list(numbers) for _, _, numbers in copies]
+        raise BuildError(_too_large(copies[error.blank][0], stock)) from None
+    left = [list(numbers) for *_, numbers in copies]
     found = []
     for sheet in sheets:
         placed, area = [], 0.0
         for spot in sheet.spots:
-            k = copies[spot.blank][0]
-            copy = left[spot.blank].pop(0)
-            placed.append(PlacedPiece(patterns[k].piece.id, copy, spot.x, spot.y, spot.angle, spot.flipped))
-            area += patterns[k].area
+            pattern, segment, foam, *_ = copies[spot.blank]
+            copy, place = left[spot.blank].pop(0), (spot.x, spot.y, spot.angle, spot.flipped)
+            placed.append(PlacedPiece(pattern.piece.id, copy, *place, segment))
+            area += pattern.area if pattern.split is None else foam.area
         used = area / (sheet.size[0] * sheet.size[1])
         found.append(FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None))
     return found
 
 
-def _copies(stock: Stock, patterns: Sequence[Pattern]) -> list[tuple[int, tuple[bool, ...], list[int]]]:
-    """Copies that may lie in the same ways: index of the pattern, flipped or not or both, and their numbers."""
-    found = []
-    for k, pattern in enumerate(patterns):
-        piece = pattern.piece
-        placements = [p.mirrored for p in piece.placements]
-        flipped = [m for m in placements for _ in range(piece.layers)]
-        flipped += [False] * (piece.quantity - len(flipped))
-        if stock.flip:
-            found.append((k, (False, True), list(range(len(flipped)))))
-            continue
-        for side in (False, True):
-            numbers = [n for n, f in enumerate(flipped) if f == side]
-            if numbers:
-                found.append((k, (side,), numbers))
-    return found
+def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int]]]:
+    """Copies that may lie in the same ways: flipped or not or both, and their numbers."""
+    placements = [p.mirrored for p in piece.placements]
+    flipped = [m for m in placements for _ in range(piece.layers)]
+    flipped += [False] * (piece.quantity - len(flipped))
+    if stock.flip:
+        return [((False, True), list(range(len(flipped))))]
+    sides = [(side, [n for n, f in enumerate(flipped) if f == side]) for side in (False, True)]
+    return [((side,), numbers) for side, numbers in sides if numbers]
 
 
 def _ways(stock: Stock, foam: Polygon, sides: Sequence[bool]) -> tuple[Way, ...]:
@@ -124,10 +127,11 @@ def _free_angles(foam: Polygon) -> tuple[float, ...]:
     return tuple(start + turn for start in starts for turn in (0.0, 90.0, 180.0, 270.0))
 
 
-def _foam(pattern: Pattern) -> Polygon:
-    """The piece of foam, made valid where a dart closes to a line."""
-    polygon = Polygon(pattern.outline, pattern.holes)
-    return polygon if polygon.is_valid else polygon.buffer(0.0)
+def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
+    """The pieces of foam that a part is cut from: one, or its segments. Made valid where a dart closes to a line."""
+    loops = pattern.split.segments if pattern.split else (pattern,)
+    polygons = [Polygon(piece.outline, piece.holes) for piece in loops]
+    return tuple(p if p.is_valid else p.buffer(0.0) for p in polygons)
 
 
 def _too_large(pattern: Pattern, stock: Stock) -> str:

@@ -81,11 +81,16 @@ def _cell(pattern: Pattern, width: float, room: float) -> _Cell:
     title = fitted(f"{pattern.piece.label}  {pattern.piece.name}", width, 4.0, bold=True)
     facts = [fitted(fact, width, _TYPE) for fact in strain_facts(pattern, f"1:{ratio:g}")]
     items: list[Primitive] = [Text((0.0, -4.0), title.value, title.height, bold=True)]
-    items += translate(strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, -_HEAD - 2.0 - high[1] / ratio).items
+    items += translate(
+        strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, -_HEAD - 2.0 - high[1] / ratio
+    ).items
     y = -_HEAD - 2.0 - tall - 4.0
     for k, fact in enumerate(facts):
         items.append(Text((0.0, y - _TYPE - _LINE * k), fact.value, fact.height))
-    words = [text_width(title.value, title.height, bold=True), *(text_width(f.value, f.height) for f in facts)]
+    words = [
+        text_width(title.value, title.height, bold=True),
+        *(text_width(f.value, f.height) for f in facts),
+    ]
     return _Cell(pattern.piece.id, max(span, *words), -y + _LINE * len(facts) + 1.0, tuple(items))
 
 

@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from generator.booklet.records import Purchase
+from generator.booklet.wording import split_text
 from generator.flatten.records import Pattern, Patterns
 
 CUT_COLUMNS = (
@@ -23,6 +24,7 @@ CUT_COLUMNS = (
     "darts",
     "bevel_deg",
     "note",
+    "split",
 )
 SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
 
@@ -60,6 +62,7 @@ def _cut_row(pattern: Pattern) -> tuple:
         len(pattern.darts),
         _range(bevels),
         piece.note,
+        split_text(pattern),
     )
 
 

@@ -139,6 +139,13 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         part["loose"] = piece.loose * piece.layers
     if pattern.strip is not None:
         part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
+    if pattern.split is not None:
+        part["split"] = {
+            "joint": pattern.split.joint,
+            "segments": [
+                {"outline": s.outline, "holes": list(s.holes), "area": s.area} for s in pattern.split.segments
+            ],
+        }
     return part
 
 
@@ -168,7 +175,7 @@ def _sheet(sheet: FoamSheet) -> dict[str, Any]:
         "material": sheet.material,
         "size": list(sheet.size),
         "placed": [
-            {"part": p.part, "copy": p.copy, "x": p.x, "y": p.y, "angle": p.angle, "flipped": p.flipped}
+            {"part": p.part, "segment": p.segment, "copy": p.copy, "x": p.x, "y": p.y, "angle": p.angle, "flipped": p.flipped}
             for p in sheet.placed
         ],
         "used": sheet.used,

@@ -133,10 +133,13 @@ def _roots(surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, va
 
 def _split(face, sign, middle) -> list[tuple[int, int, int]]:
     """The triangles of `face` on its positive side."""
+
+    def mid(p, q):
+        return middle[(min(p, q), max(p, q))]
+
     for k in range(3):
         i, j, m = (face[(k + n) % 3] for n in range(3))
         si, sj, sm = (sign[(k + n) % 3] for n in range(3))
-        mid = lambda p, q: middle[(min(p, q), max(p, q))]  # noqa: E731
         if si > 0 and sj < 0 and sm < 0:
             return [(i, mid(i, j), mid(i, m))]
         if si < 0 and sj > 0 and sm > 0:

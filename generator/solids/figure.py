@@ -122,8 +122,8 @@ def _way_in(
 def clearance(assembly: Assembly, figure: Figure, tolerance: float = TOLERANCE) -> Fit:
     """How near the figure comes to the prop in its place, and on its way there if the design states one.
 
-    Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 0.5 mm
-    (1 mm on the way in) for those from a file. Raises BuildError for a prop without parts.
+    Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 0.5 mm for
+    those from a file. Raises BuildError for a prop without parts.
     """
     if not assembly.copies:
         raise BuildError(f"the figure {figure.name} cannot be tried on: the prop has no parts")
@@ -139,7 +139,7 @@ def _entry(assembly: Assembly, figure: Figure, seat: _Near, tolerance: float) ->
     length = _way_length(assembly, figure)
 
     def on_the_way(left: float) -> list[Solid]:
-        return [swept(b.solid, -way, left, length) for b in figure.bodies]
+        return [swept(b, -way, left, length) for b in figure.bodies]
 
     near, blocks = _tried(assembly, on_the_way(0.0), seat.gap, tolerance)
     near = min(near, seat, key=lambda found: found.gap)

@@ -12,13 +12,11 @@ import numpy as np
 
 from generator.forms.imported import imported_mesh
 
-# Points (N, 3) and for each the distance (N,) up to which it matters, to the signed distance (N,), negative
-# inside, and its gradient (N, 3). Distances beyond what matters may be given as anything beyond it.
-Distance = Callable[[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
+# Points (N, 3) to the signed distance (N,), negative inside, and its gradient (N, 3).
+Distance = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
 
 _SIDES = 96  # of a round solid as triangles
 _HALVINGS = 20  # of the way in, to find where on it a point is nearest: a millionth of it
-_STRIDE = 1.0  # mm, the least step on the way in for a solid that is not convex
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,15 +51,17 @@ def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
     return Body(Solid(distance, True, _box_of(points)), points, np.array(mesh.tri_verts, np.int64, order="C"))
 
 
-def swept(solid: Solid, way: np.ndarray, start: float, stop: float) -> Solid:
-    """The solid at every place from `start` to `stop` mm along the unit vector `way`.
+def swept(body: Body, way: np.ndarray, start: float, stop: float) -> Solid:
+    """The space of a body that moves from `start` to `stop` mm along the unit vector `way`.
 
-    Its distance is the least that the solid comes to on the way: inside, how deep a point gets into it.
+    Outside, the distance is the least that the body comes to. Inside, it is how deep a point gets into a convex
+    body, and at most that for any other.
     """
-    ends = np.array([start, stop])[:, None, None] * way
+    solid, ends = body.solid, np.array([start, stop])[:, None, None] * way
     box = np.array([(solid.box + ends).min(axis=(0, 1)), (solid.box + ends).max(axis=(0, 1))])
-    nearest = _swept_convex if solid.convex else _swept_any
-    return Solid(nearest(solid.distance, way, start, stop), solid.convex, box)
+    if solid.convex:
+        return Solid(_swept_convex(solid.distance, way, start, stop), True, box)
+    return Solid(_mesh(*_swept_mesh(body.points, body.triangles, way, start, stop)), False, box)
 
 
 def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float) -> Distance:
@@ -70,11 +70,11 @@ def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float
     Where the slope jumps over 0, the mean of both sides' gradients that has slope 0 is a gradient at the least.
     """
 
-    def least(points: np.ndarray, matters: np.ndarray):
+    def least(points: np.ndarray):
         low, high = np.full(len(points), start), np.full(len(points), stop)
 
         def at(travel: np.ndarray):
-            gap, gradient = distance(points - travel[:, None] * way, matters)
+            gap, gradient = distance(points - travel[:, None] * way)
             return gap, gradient, -(gradient @ way)
 
         for _ in range(_HALVINGS):
@@ -89,27 +89,23 @@ def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float
     return least
 
 
-def _swept_any(distance: Distance, way: np.ndarray, start: float, stop: float) -> Distance:
-    """A distance changes by no more than what is travelled, so that far away large steps are safe.
+def _swept_mesh(points: np.ndarray, triangles: np.ndarray, way: np.ndarray, start: float, stop: float):
+    """A closed mesh around the space that a closed mesh sweeps: points and triangles.
 
-    Hart, "Sphere tracing", The Visual Computer 1996. Between steps of `_STRIDE` the least may be half of it less.
+    Its faces that look back stand at the start, the others at the end, and the edges between the two kinds make
+    walls along the way. All of it lies in the swept space and all the boundary is among it, though some may lie
+    within. A line along the way enters it once for each time that it enters the body, and leaves as often at the
+    end, so that the winding number is 0 outside and at least 1 inside.
     """
-
-    def least(points: np.ndarray, matters: np.ndarray):
-        travel = np.full(len(points), start)
-        gap, gradient = np.full(len(points), np.inf), np.zeros((len(points), 3))
-        going = np.arange(len(points))
-        while len(going):
-            here, steepest = distance(points[going] - travel[going, None] * way, matters[going])
-            better = here < gap[going]
-            gap[going[better]], gradient[going[better]] = here[better], steepest[better]
-            done = travel[going] >= stop
-            step = np.maximum(here - np.minimum(gap[going], matters[going]), _STRIDE)
-            travel[going] = np.minimum(travel[going] + step, stop)
-            going = going[~done]
-        return gap, gradient
-
-    return least
+    corners = points[triangles]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    ahead = normals @ way > 0.0
+    back, count = triangles[~ahead], len(points)
+    sides = back[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    inner = np.isin(sides @ [1, count], sides @ [count, 1])  # its other face looks back as well
+    i, j = sides[~inner].T
+    walls = np.vstack([np.column_stack([j, i, i + count]), np.column_stack([j, i + count, j + count])])
+    return np.vstack([points + start * way, points + stop * way]), np.vstack([back, triangles[ahead] + count, walls])
 
 
 def _box_of(points: np.ndarray) -> np.ndarray:
@@ -121,7 +117,7 @@ def _mesh(points: np.ndarray, triangles: np.ndarray) -> Distance:
     tree.init(points, triangles)
     winding.init(points, triangles)
 
-    def distance(places: np.ndarray, _: np.ndarray):
+    def distance(places: np.ndarray):
         if not len(places):
             return np.zeros(0), np.zeros((0, 3))
         places = np.ascontiguousarray(places)
@@ -136,7 +132,7 @@ def _mesh(points: np.ndarray, triangles: np.ndarray) -> Distance:
 def _box(v: Mapping[str, Any]):
     centre, size = np.array(v["centre"], float), np.array(v["size"], float)
 
-    def distance(points: np.ndarray, _: np.ndarray):
+    def distance(points: np.ndarray):
         local = points - centre
         gap, steepest = _beyond(np.abs(local) - size / 2.0)
         return gap, steepest * np.sign(local)
@@ -149,7 +145,7 @@ def _cylinder(v: Mapping[str, Any]):
     length = float(np.linalg.norm(end - start))
     axis = (end - start) / length
 
-    def distance(points: np.ndarray, _: np.ndarray):
+    def distance(points: np.ndarray):
         local = points - (start + end) / 2.0
         along = local @ axis
         away = local - along[:, None] * axis
@@ -182,7 +178,7 @@ def _ellipsoid(v: Mapping[str, Any]):
     """
     centre, radii = np.array(v["centre"], float), np.array(v["radii"], float)
 
-    def distance(points: np.ndarray, _: np.ndarray):
+    def distance(points: np.ndarray):
         local = points - centre
         p = np.maximum(np.abs(local), 1e-9 * radii)
         t = (radii * p - radii**2).max(axis=1, initial=-np.inf)

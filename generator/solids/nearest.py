@@ -29,13 +29,13 @@ def least_distance(
     best, at = np.inf, points[0]
     if len(corners):
         ends = np.unique(corners.reshape(-1, 3), axis=0)
-        gap = solid.distance(ends, np.full(len(ends), wanted))[0]
+        gap = solid.distance(ends)[0]
         best, at = float(gap.min()), ends[gap.argmin()]
     while len(corners):
         middle = corners.mean(axis=1)
         arms = corners - middle[:, None]
         reach = np.linalg.norm(arms, axis=2).max(axis=1)
-        gap, gradient = solid.distance(middle, min(best, wanted) + reach)
+        gap, gradient = solid.distance(middle)
         if gap.min() < best:
             best, at = float(gap.min()), middle[gap.argmin()]
         rise = np.einsum("nk,nik->ni", gradient, arms).min(axis=1) if solid.convex else -reach

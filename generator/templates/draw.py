@@ -14,6 +14,7 @@ from generator.parts.outlines import circle
 from generator.parts.records import BandBody, FlatBody
 from generator.templates import edges, wording
 from generator.templates.fittings import engraved_words, fitting_lines, slot_labels
+from generator.templates.joints import joint_labels, joint_lines
 from generator.templates.heading import directions, heading
 from generator.templates.labels import dart_label, mark_label, trim_label
 from generator.templates.marks import SEEN_FROM_INSIDE, marks
@@ -41,6 +42,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     lines += [Path(line, "mark") for mark in laps for line in mark.lines]
     lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
     lines += fitting_lines(pattern)
+    lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
     lines += _centre_cross(pattern, radius)
@@ -55,6 +57,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     for edge, path in zip(pattern.edges, walks):
         items += edges.tick_numbers(edge, path, tick, field)
     items += slot_labels(patterns, pattern, field)
+    items += joint_labels(pattern, field)
     items += heading(patterns, pattern, laps, field)
     for mark in laps:
         items += mark_label(mark, field)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from generator.design.records import Design
 from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
 from generator.parts.details import PIN
@@ -39,6 +41,25 @@ def lamination(piece: Piece) -> str | None:
 def inside_face(piece: Piece) -> str | None:
     """Which face is drawn on; a part that stands nowhere in the prop has no inside."""
     return "this side is the inside face: draw on it" if piece.placements else None
+
+
+def segment(pattern: Pattern, number: int) -> str:
+    """The label of one of the segments that a part is glued up from, counted from 1."""
+    return f"{pattern.piece.label}{number}"
+
+
+def joint(pattern: Pattern, ends: Sequence[int]) -> str:
+    """What the line of a joint is: where one segment ends, or where two meet."""
+    names = [segment(pattern, number) for number in ends]
+    if pattern.split.joint == "scarf":
+        return f"scarf joint: {' and '.join(names)} ends here, bevelled to the other line"
+    return f"{pattern.split.joint} joint: cut {' from '.join(names)}"
+
+
+def split_note(pattern: Pattern) -> str | None:
+    """How many segments a part is glued up from."""
+    split = pattern.split
+    return None if split is None else f"larger than the sheet: {len(split.segments)} segments, {split.joint} joint"
 
 
 def use(piece: Piece) -> str | None:
@@ -135,12 +156,15 @@ def bevel(edge: PatternEdge) -> str | None:
 def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
     """What the edge is glued to; None for a free edge."""
     me = pattern.piece.id
+    sewn: dict[str, None] = {}  # copies of one part may meet different parts
     for seam in patterns.seams:
         ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
         for here, (other, other_edge) in (ends, ends[::-1]):
-            if edge.seam == seam.id and here == (me, edge.id):
+            if edge.seam is not None and here == (me, edge.id):
                 mirrored = "mirrored " if (other, other_edge) == here else ""
-                return f"to {mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"
+                sewn[f"{mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"] = None
+    if sewn:
+        return f"to {' or '.join(sewn)}"
     labels = ["its other end" if part == me else patterns.prop.piece(part).label for part in edge.joins]
     return f"to {', '.join(labels)}" if labels else None
 

@@ -67,12 +67,11 @@ def test_swept_distances_are_the_least_of_many_places(kind):
         "cylinder": {"from": (0, 0, 0), "to": (10, 30, 20), "radius": 12.0},
         "box": {"centre": (3, 4, 5), "size": (30, 20, 10)},
     }[kind]
-    still = body(kind, values, ".").solid
+    still = body(kind, values, ".")
     way = np.array([2.0, -1.0, 2.0]) / 3.0
     points = np.random.default_rng(7).uniform(-60, 160, (200, 3))
-    far = np.full(len(points), np.inf)
-    gap, gradient = swept(still, way, 0.0, 120.0).distance(points, far)
-    many = np.array([still.distance(points - t * way, far)[0] for t in np.linspace(0.0, 120.0, 2401)])
+    gap, gradient = swept(still, way, 0.0, 120.0).distance(points)
+    many = np.array([still.solid.distance(points - t * way)[0] for t in np.linspace(0.0, 120.0, 2401)])
     assert gap == pytest.approx(many.min(axis=0), abs=0.06)
     # convex: no point lies below the tangent plane of another
     planes = gap[:, None] + np.einsum("ik,ijk->ij", gradient, points[None] - points[:, None])

@@ -42,7 +42,9 @@ def test_turned_as_scipy_turns_about_fixed_axes():
 
 
 def test_enlarged_then_turned_then_moved(folder):
-    surface = imported_surface("mesh", {**PLAIN, "file": "egg.stl", "scale": 10.0, "turn": (0, 0, 90), "at": (5, 0, 7)}, folder)
+    surface = imported_surface(
+        "mesh", {**PLAIN, "file": "egg.stl", "scale": 10.0, "turn": (0, 0, 90), "at": (5, 0, 7)}, folder
+    )
     assert np.allclose(np.ptp(surface.vertices, axis=0), (40, 60, 20), rtol=1e-6)
     assert np.allclose((surface.vertices.min(0) + surface.vertices.max(0)) / 2, (5, 0, 7), atol=1e-5)
 
@@ -70,7 +72,8 @@ def test_smoothing_lowers_waves_as_stated(waves):
     angle = np.linspace(0, 2 * np.pi, 90, endpoint=False)
     radius = 2000 + amplitude * np.sin(2 * np.pi * waves * z / length)
     vertices = np.stack(
-        [radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle), np.repeat(z[:, None], 90, axis=1)], axis=-1
+        [radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle), np.repeat(z[:, None], 90, axis=1)],
+        axis=-1,
     ).reshape(-1, 3)
     i = np.arange(count * 90).reshape(count, 90)
     a, b = i[:-1], i[1:]

@@ -61,7 +61,10 @@ def test_a_step_along_the_surface_goes_as_far_as_its_tangents_say():
     du, dv = surface.tangents(coords)
     step = np.array([2e-3, -1e-3])
     moved = surface.point(surface.moved(coords, step)) - surface.point(coords)
-    assert np.abs(np.linalg.norm(moved, axis=1) - np.linalg.norm(step[0] * du + step[1] * dv, axis=1)).max() < 2e-2
+    assert (
+        np.abs(np.linalg.norm(moved, axis=1) - np.linalg.norm(step[0] * du + step[1] * dv, axis=1)).max()
+        < 2e-2
+    )
 
 
 def test_signed_distance_to_a_meshed_ball():
@@ -71,7 +74,12 @@ def test_signed_distance_to_a_meshed_ball():
 
 
 @pytest.mark.parametrize(
-    "mesh", [trimesh.creation.icosphere(1, 100), trimesh.creation.icosphere(6, 100), trimesh.creation.box((300, 20, 90))]
+    "mesh",
+    [
+        trimesh.creation.icosphere(1, 100),
+        trimesh.creation.icosphere(6, 100),
+        trimesh.creation.box((300, 20, 90)),
+    ],
 )
 def test_a_triangulation_is_even_and_closed(mesh):
     vertices, faces = remesh.even(np.array(mesh.vertices), np.array(mesh.faces), 4000)

@@ -6,7 +6,9 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
 from itertools import combinations
+from types import SimpleNamespace
 
 import numpy as np
 import pypdf
@@ -15,11 +17,12 @@ import pytest
 import shapely
 from sample_templates import INFO, oval, strip, template, templates
 from shapely import LineString, Polygon
+from shapely.affinity import translate
 
 from generator.drawing.metrics import text_box
 from generator.drawing.pdf import pdf_bytes
 from generator.drawing.primitives import Path, Text, Tick
-from generator.layout.furniture import MARGIN, area
+from generator.layout.furniture import MARGIN
 from generator.layout.pages import lay_out
 from generator.layout.paper import paper
 from generator.layout.tiling import OVERLAP
@@ -117,14 +120,19 @@ def test_every_text_of_a_part_is_printed_once(laid_out):
                 assert printed[text.value] == 1, text.value
 
 
+def shift_of(page):
+    """From its place on the page to its place in the part, for what a page of a split part shows."""
+    x0, y0, x1, y1 = page.window
+    return (page.column - 1) * (x1 - x0 - OVERLAP) - x0, -(page.row - 1) * (y1 - y0 - OVERLAP) - y0
+
+
 def reassembled(pages):
     """Cut lines of the pages of one split part, each page shifted by whole windows less the overlap."""
     lines = []
     for page in pages:
-        room = area(page.width, page.height)
-        dx, dy = (page.column - 1) * (room.width - OVERLAP), -(page.row - 1) * (room.height - OVERLAP)
+        dx, dy = shift_of(page)
         for line in cut_lines(page):
-            lines.append(shapely.transform(line, lambda p, d=(dx, dy): p + d))
+            lines.append(translate(line, dx, dy))
     return shapely.line_merge(shapely.union_all(lines, grid_size=1e-4))
 
 
@@ -146,12 +154,8 @@ def test_split_part_reassembles_from_its_pages(name, part):
     assert whole.length == pytest.approx(outline.length, abs=0.1)
     assert Polygon(whole).area == pytest.approx(outline.area, rel=1e-4)
     for page in pages:  # no page without foam
-        room = area(page.width, page.height)
-        x = (page.column - 1) * (room.width - OVERLAP) + room.x0
-        y = -(page.row - 1) * (room.height - OVERLAP) + room.y0
-        assert Polygon(whole).intersects(shapely.box(x, y, x + room.width, y + room.height))
-    room = area(pages[0].width, pages[0].height)
-    assert len(pages) >= outline.area / (room.width * room.height)
+        assert Polygon(whole).intersects(translate(shapely.box(*page.window), *shift_of(page)))
+    assert len(pages) >= outline.area / shapely.box(*pages[0].window).area
 
 
 def test_cut_line_runs_on_across_joins():
@@ -160,15 +164,16 @@ def test_cut_line_runs_on_across_joins():
     pages = {(p.row, p.column): p for p in lay_out([part], paper("a4"), INFO).pages if p.row}
     checked = 0
     for (row, column), page in pages.items():
-        room = area(page.width, page.height)
+        x0, y0, x1, y1 = page.window
+        half = OVERLAP / 2
         beside, below = pages.get((row, column + 1)), pages.get((row + 1, column))
         if beside:
-            here = shapely.box(room.x1 - OVERLAP / 2, room.y0, room.x1 - OVERLAP / 2, room.y1).boundary
-            there = shapely.box(room.x0 + OVERLAP / 2, room.y0, room.x0 + OVERLAP / 2, room.y1).boundary
+            here = LineString([(x1 - half, y0), (x1 - half, y1)])
+            there = LineString([(x0 + half, y0), (x0 + half, y1)])
             checked += _same_crossings(page, here, beside, there, axis=1)
         if below:
-            here = LineString([(room.x0, room.y0 + OVERLAP / 2), (room.x1, room.y0 + OVERLAP / 2)])
-            there = LineString([(room.x0, room.y1 - OVERLAP / 2), (room.x1, room.y1 - OVERLAP / 2)])
+            here = LineString([(x0, y0 + half), (x1, y0 + half)])
+            there = LineString([(x0, y1 - half), (x1, y1 - half)])
             checked += _same_crossings(page, here, below, there, axis=0)
     assert checked >= 8
 
@@ -268,3 +273,64 @@ def test_bytes_are_the_same_in_another_process():
 
 def written():
     return pdf_bytes(lay_out(templates()[:6], paper("a4"), INFO))
+
+
+def test_a_part_that_fits_beside_the_square_stays_whole():
+    """190 x 262 mm but for one corner: the printable part of A4 is 190 x 277, less the strip of 12."""
+    plate = np.array([[0, 0], [160, 0], [160, 30], [189, 30], [189, 262], [0, 262]])
+    pages = [
+        p for p in lay_out([template(0, "plate", plate)], paper("a4"), INFO).pages if "part-0" in p.parts
+    ]
+    assert len(pages) == 1 and pages[0].row is None
+
+
+def test_the_square_stands_on_foam_where_there_is_no_other_room():
+    """A plate that fills the printable part: the square keeps clear of its lines and words."""
+    plate = template(0, "plate", np.array([[0, 0], [188, 0], [188, 262], [0, 262]]))
+    page = next(p for p in lay_out([plate], paper("a4"), INFO).pages if "part-0" in p.parts)
+    assert page.row is None
+    square = next(
+        i for i in page.drawing.items if isinstance(i, Path) and len(i.points) == 4 and i.layer == "page"
+    )
+    box = Polygon(square.points)
+    assert box.area == pytest.approx(625.0)
+    assert all(box.distance(line) > 0.5 for line in cut_lines(page))
+    words = [t for t in texts(page) if t.value in ("25 mm", "check me")]
+    assert all(box.distance(Polygon(text_box(t))) > 0.5 for t in texts(page) if t not in words)
+
+
+def test_small_parts_stand_in_the_holes_of_large_ones():
+    parts = [
+        template(0, "frame", strip(185, 235), [strip(145, 80) + (20, 135)]),
+        template(1, "disc", oval(34, 34)),
+    ]
+    pages = [p for p in lay_out(parts, paper("a4"), INFO).pages if p.parts]
+    assert [p.parts for p in pages] == [("part-0", "part-1")]
+    hole = next(i for i in pages[0].drawing.items if isinstance(i, Path) and i.layer == "cut-inner")
+    disc = next(
+        i for i in pages[0].drawing.items if isinstance(i, Path) and i.layer == "cut" and len(i.points) == 120
+    )
+    assert Polygon(hole.points).contains(Polygon(disc.points))
+
+
+@pytest.mark.parametrize("width", [610.0, 914.0])
+def test_a_roll_is_one_page_as_long_as_its_content(width):
+    document = lay_out(templates(), paper(f"roll-{width:g}"), INFO)
+    (page,) = document.pages
+    assert page.width == width and set(page.parts) == {t.pattern.piece.id for t in templates()}
+    corners = np.vstack([i.points for i in page.drawing.items if isinstance(i, Path) and i.layer != "page"])
+    assert (corners >= MARGIN - 1e-6).all() and (
+        corners <= np.array([width, page.height]) - MARGIN + 1e-6
+    ).all()
+    assert corners[:, 1].min() < MARGIN + 30.0  # nothing blank but the room of the square
+    covered = sum(Polygon(t.footprint).area for t in templates())
+    assert covered / (page.width * page.height) > 0.35
+
+
+def test_many_parts_take_two_pages_of_front_matter():
+    many = [template(k % 26, f"small plate {k}", oval(30, 20)) for k in range(36)]
+    many = [replace(t, pattern=SimpleNamespace(**vars(t.pattern))) for t in many]
+    for k, t in enumerate(many):
+        t.pattern.piece.id = f"part-{k}"
+    pages = lay_out(many, paper("a4"), INFO).pages
+    assert [bool(p.parts) for p in pages[:3]] == [False, False, True]

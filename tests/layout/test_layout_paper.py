@@ -3,7 +3,7 @@ import math
 import pytest
 
 from generator.errors import DesignError
-from generator.layout.paper import PAPERS, paper
+from generator.layout.paper import PAPERS, leaf, paper
 
 
 def test_iso_rule():
@@ -42,3 +42,21 @@ def test_unknown_paper_gets_a_hint():
         paper("leter")
     with pytest.raises(DesignError, match="no paper is called 'zzzz'"):
         paper("zzzz")
+
+
+def test_a_roll_has_the_width_of_its_name():
+    """610 and 914 mm are the rolls of 24 and 36 inches (from memory)."""
+    for name, width in (("roll-610", 610.0), ("Roll-914", 914.0), ("roll-1067.5", 1067.5)):
+        assert paper(name).width == width and paper(name).roll
+        assert (
+            paper(name).height <= 14400 / 72 * 25.4
+        )  # the longest PDF page, ISO 32000-1 annex C (from memory)
+    for name in ("roll-50", "roll-9000"):
+        with pytest.raises(DesignError, match="a roll is 200 to 2000 mm wide"):
+            paper(name)
+    with pytest.raises(DesignError):
+        paper("roll-")
+
+
+def test_a_booklet_beside_a_roll_is_a4():
+    assert leaf(paper("roll-610")).name == "a4" and leaf(paper("letter")).name == "letter"

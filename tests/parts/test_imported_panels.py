@@ -118,15 +118,26 @@ def test_edges_in_space_are_those_of_the_formula(folder):
         theirs = {e.id: e for e in b.body.edges}
         for edge in a.body.edges:
             other = theirs[edge.id]
-            for mine, found in ((edge.points, other.points), (edge.inner, other.inner), (edge.outer, other.outer)):
+            for mine, found in (
+                (edge.points, other.points),
+                (edge.inner, other.inner),
+                (edge.outer, other.outer),
+            ):
                 gap = np.linalg.norm(mine[:, None] - found[None], axis=2).min(axis=1)
                 # points about 1 mm apart along the edge, the curves themselves within 0.02 mm
                 assert np.sqrt(np.maximum(gap**2 - 0.55**2, 0)).max() < 0.05
 
 
-@settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], derandomize=True)
+@settings(
+    max_examples=3,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    derandomize=True,
+)
 @given(
-    st.tuples(*[st.floats(-180, 180)] * 3), st.tuples(*[st.floats(-500, 500)] * 3), st.sampled_from(["mm", "cm", "in"])
+    st.tuples(*[st.floats(-180, 180)] * 3),
+    st.tuples(*[st.floats(-500, 500)] * 3),
+    st.sampled_from(["mm", "cm", "in"]),
 )
 def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, turn, at, unit):
     from generator.forms.imported import turning
@@ -135,7 +146,9 @@ def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, turn, 
     lines = []
     for name, normal, distance in (("a", (1, 0, 0), 10.0), ("b", (0, 1, 0), 5.0), ("c", (1, 2, 3), 0.0)):
         turned = matrix @ (np.array(normal, float) / np.linalg.norm(normal))
-        lines.append(f"      {name}: {{plane: {{normal: {turned.tolist()}, at: {distance + float(turned @ at)!r}}}}}")
+        lines.append(
+            f"      {name}: {{plane: {{normal: {turned.tolist()}, at: {distance + float(turned @ at)!r}}}}}"
+        )
     form = (
         f"kind: mesh\n    file: ball.ply\n    unit: {unit}\n    scale: scale / {size}\n"
         f"    turn: {list(turn)}\n    at: {list(at)}"
@@ -165,7 +178,9 @@ def test_a_bumpy_scan_is_cut_into_panels(tmp_path):
     radius = 150 + 1.5 * bumps + 0.05 * noise.normal(size=len(d))
     faces = mesh.faces[~(mesh.faces == np.argmin(d[:, 2])).any(axis=1)]
     trimesh.Trimesh(d * radius[:, None], faces, process=False).export(tmp_path / "scan.stl")
-    cuts = "\n".join(f"      {n}: {{plane: {{normal: {n[0]}, at: {at}}}}}" for n, at in (("x", 0), ("y", 0), ("z", 0)))
+    cuts = "\n".join(
+        f"      {n}: {{plane: {{normal: {n[0]}, at: {at}}}}}" for n, at in (("x", 0), ("y", 0), ("z", 0))
+    )
     # the upper half, so that the lower cut has no other side and stays a trimmed edge
     sides = [(x, y, z) for x in ("beyond", "before") for y in ("beyond", "before") for z in ("beyond",)]
     parts = "\n".join(
@@ -193,21 +208,48 @@ PLANES = "      lo: {plane: {normal: z, at: -20}}\n      hi: {plane: {normal: z,
 @pytest.mark.parametrize(
     "form, cuts, where, words",
     [
-        (BALL, "      far: {plane: {normal: x, at: 900}}", "far: before", "closed and uncut; add cuts that open it"),
-        (FORMULA, "      far: {plane: {normal: x, at: 900}}", "far: before", "closed and uncut; add cuts that open it"),
-        (BALL, "      far: {plane: {normal: x, at: 900}}", "far: beyond", "nothing of the form lies on the stated sides"),
+        (
+            BALL,
+            "      far: {plane: {normal: x, at: 900}}",
+            "far: before",
+            "closed and uncut; add cuts that open it",
+        ),
+        (
+            FORMULA,
+            "      far: {plane: {normal: x, at: 900}}",
+            "far: before",
+            "closed and uncut; add cuts that open it",
+        ),
+        (
+            BALL,
+            "      far: {plane: {normal: x, at: 900}}",
+            "far: beyond",
+            "nothing of the form lies on the stated sides",
+        ),
         (TUBE, PLANES, "lo: beyond, hi: before", "closes on itself like a tube"),
         (BALL, PLANES, "lo: beyond, hi: before", "closes on itself like a tube"),
         (TORUS, "      up: {plane: {normal: x, at: 0}}", "up: beyond", "closes on itself like a tube"),
         (TORUS, "      up: {plane: {normal: x, at: -120}}", "up: beyond", "not a sheet with holes"),
-        (TORUS, "      up: {plane: {normal: z, at: 0}}\n      w: {plane: {normal: x, at: 20}}", "up: beyond, w: beyond", None),
-        (TORUS, "      w: {prism: {outline: {rectangle: {width: 40, height: 300}}, along: z}}", "w: outside", "2 pieces"),
+        (
+            TORUS,
+            "      up: {plane: {normal: z, at: 0}}\n      w: {plane: {normal: x, at: 20}}",
+            "up: beyond, w: beyond",
+            None,
+        ),
+        (
+            TORUS,
+            "      w: {prism: {outline: {rectangle: {width: 40, height: 300}}, along: z}}",
+            "w: outside",
+            "2 pieces",
+        ),
     ],
 )
 def test_regions_that_are_no_sheet_are_refused_with_the_remedy(folder, form, cuts, where, words):
     trimesh.creation.cylinder(60, 200, sections=64).export(folder / "tube.stl")
     trimesh.creation.torus(100, 30, major_sections=64, minor_sections=32).export(folder / "torus.stl")
-    design = write(folder, "trap", form, cuts, f"  p: {{kind: panel, stock: foam, form: ball, where: {{{where}}}}}")
+    design = write(
+        folder, "trap", form, cuts, f"  p: {{kind: panel, stock: foam, form: ball, where: {{{where}}}}}"
+    )
     if words is None:
         assert len(build_prop(design).pieces) == 1
         return

@@ -50,6 +50,13 @@ forms:
       above: {plane: {normal: z, at: 200}}
       saddle: {form: {form: ball}}
       hole: {prism: {outline: {circle: {radius: 15}}, along: y, centre: [0, 0, 60], above: 0}}
+  pipe:
+    kind: revolution
+    axis: z
+    origin: [30, 0, 0]
+    smooth: false
+    profile: [[0, 25], [120, 25]]
+    cuts: {high: {plane: {normal: z, at: 110}}, saddle: {form: {form: ball}}}
   ball:
     kind: superellipsoid
     centre: [0, 0, 0]

@@ -74,6 +74,25 @@ def test_a_saddle_cut_follows_the_developed_intersection():
     assert edge(found, "wall", "saddle").length == pytest.approx(2 * np.pi * 53, rel=1e-5)
 
 
+@pytest.mark.parametrize("angle", [0, 75])
+def test_a_saddle_cut_beside_the_axis_has_one_seam(angle):
+    """The neutral cylinder of 28 mm stands 30 mm off the middle of a ball of 80 mm: z = sqrt(80^2 - x^2 - y^2)."""
+    found = patterns(
+        "  wall: {kind: panel, stock: foam, form: pipe, where: {saddle: outside, high: before},"
+        f" opened: {angle}}}\n"
+    )
+
+    def height(a):
+        return np.sqrt(80**2 - (30 + 28 * np.cos(a)) ** 2 - (28 * np.sin(a)) ** 2)
+
+    a = np.linspace(0, 2 * np.pi, 20001)
+    length = np.hypot(28 * np.diff(a), np.diff(height(a))).sum()
+    assert edge(found, "wall", "saddle").length == pytest.approx(length, rel=1e-5)
+    for name in ("opened.1", "opened.2"):
+        assert edge(found, "wall", name).length == pytest.approx(110 - height(np.radians(angle)), abs=1e-3)
+    assert found.pattern("wall").strain.max < 1e-6
+
+
 def test_a_cone_runs_to_its_tip():
     found = patterns("  wall: {kind: panel, stock: foam, form: peak, where: {low: beyond}, opened: 0}\n")
     half = np.arctan2(90, 120)

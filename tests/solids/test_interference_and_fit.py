@@ -109,10 +109,7 @@ def test_a_figure_that_does_not_fit_says_where_and_how_deep():
 def test_distance_to_an_ellipsoid_against_dense_points_of_it():
     radii = np.array([90.0, 50.0, 30.0])
     (ellipsoid,) = figure(ellipsoid={"centre": (5, 6, 7), "radii": radii}).bodies
-
-    def distance(places):
-        return ellipsoid.solid.distance(places, np.full(len(places), np.inf))
-
+    distance = ellipsoid.solid.distance
     polar, turn = np.meshgrid(np.linspace(0, np.pi, 700), np.linspace(0, 2 * np.pi, 1400))
     unit = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)], -1).reshape(
         -1, 3

@@ -10,7 +10,15 @@ import template_props as props
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Hatch, Path, Text
 from generator.flatten.records import FlatMesh
-from generator.templates.strain_sheet import SHADES, above, simple_polygons, strain_drawing, vertex_strain
+from generator.templates.strain_sheet import (
+    SHADES,
+    above,
+    legend,
+    simple_polygons,
+    strain_chart,
+    strain_facts,
+    vertex_share,
+)
 
 
 def grey(colour):
@@ -31,51 +39,65 @@ def test_shades_darken_evenly_in_grey():
     assert (steps > 0.07).all() and steps.max() < 2 * steps.min()
 
 
-def test_a_part_that_develops_exactly_has_no_sheet():
-    assert strain_drawing(props.disc()) is None
-
-
-def test_bands_have_the_area_of_their_strain():
+@pytest.mark.parametrize("scale", [1.0, 0.5])
+def test_bands_have_the_area_of_their_strain(scale):
     """Strain grows evenly along x to twice the limit: a fifth of the limit is a tenth of the area."""
     panel = strained(lambda x, y: 0.06 * x / 150)
-    drawing = strain_drawing(panel)
-    total = shapely.Polygon(panel.outline).area
-    legend = {tuple(i.points[0]) for i in drawing.items if isinstance(i, Path) and len(i.points) == 4}
+    drawing = strain_chart(panel, scale)
+    total = shapely.Polygon(panel.outline).area * scale**2
     for k, shade in enumerate(SHADES):
         areas = [i for i in drawing.items if isinstance(i, Path) and i.fill == shade]
-        on_panel = [i for i in areas if i.points[:, 1].max() > 0]
-        share = sum(shapely.Polygon(i.points).area for i in on_panel) / total
+        share = sum(shapely.Polygon(i.points).area for i in areas) / total
         assert share == pytest.approx(1 - k / 10, abs=0.012)
-        assert any(tuple(i.points[0]) in legend for i in areas)
-    hatched = [i for i in drawing.items if isinstance(i, Hatch) and i.boundary[:, 1].max() > 0]
+    hatched = [i for i in drawing.items if isinstance(i, Hatch)]
     assert shapely.Polygon(hatched[0].boundary).area / total == pytest.approx(0.5, abs=0.012)
 
 
 def test_nothing_is_hatched_within_the_limit():
-    drawing = strain_drawing(strained(lambda x, y: 0.0 * x + 0.02))
-    assert all(i.boundary[:, 1].max() < 0 for i in drawing.items if isinstance(i, Hatch))  # the legend's only
+    drawing = strain_chart(strained(lambda x, y: 0.0 * x + 0.02), 1.0)
+    assert not [i for i in drawing.items if isinstance(i, Hatch)]
 
 
-def test_compression_counts_as_strain():
-    panel = strained(lambda x, y: -0.06 * x / 150)
-    assert vertex_strain(panel.mesh).max() == pytest.approx(0.06, rel=0.03)
+def test_pulled_and_pressed_are_measured_by_their_own_limits():
+    for sign, limits, share in ((-1, (0.03, 0.03), 2.0), (-1, (0.03, 0.12), 0.5), (1, (0.03, 0.12), 2.0)):
+        panel = strained(lambda x, y, sign=sign: sign * 0.06 + 0.0 * x)
+        stock = replace(panel.piece.stock, tension_limit=limits[0], compression_limit=limits[1])
+        panel = replace(panel, piece=replace(panel.piece, stock=stock))
+        assert vertex_share(panel) == pytest.approx(share)
 
 
-def test_the_worst_spot_is_marked_and_the_figures_printed():
+def test_the_worst_spot_is_marked():
     panel = strained(lambda x, y: 0.02 * np.exp(-((x - 100) ** 2 + (y - 40) ** 2) / 800))
-    drawing = strain_drawing(replace(panel, strain=replace(panel.strain, max=0.0201, mean=0.004)))
-    ring = next(i for i in drawing.items if isinstance(i, Path) and i.layer == "note" and len(i.points) == 24)
-    assert np.hypot(*(ring.points.mean(axis=0) - (100, 40))) < 5.0
-    said = [i.value for i in drawing.items if isinstance(i, Text)]
-    assert "limit 3.0 % for EVA foam 6 mm" in said
-    assert "worst 2.0 % (ring and cross), mean 0.4 %" in said
+    rings = [i for i in strain_chart(panel, 0.5).items if isinstance(i, Path) and len(i.points) == 24]
+    assert len(rings) == 1 and np.hypot(*(rings[0].points.mean(axis=0) - (50, 20))) < 2.5
 
 
-def test_few_shapes_and_no_overlapping_words():
-    drawing = strain_drawing(strained(lambda x, y: 0.03 * np.hypot(x - 75, y - 70) / 80))
-    assert len(drawing.items) < 60
-    boxes = [shapely.Polygon(text_box(i)).buffer(-0.02) for i in drawing.items if isinstance(i, Text)]
-    assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
+def test_the_figures_are_printed():
+    panel = props.cylinder_panel()
+    strain = replace(panel.strain, max=0.0201, tension=0.0123, compression=0.0201, p95=0.011, mean=0.004)
+    strain = replace(strain, inner_face=-0.031, outer_face=0.029)
+    assert strain_facts(replace(panel, strain=strain), "1:2") == (
+        "drawn 1:2; EVA foam 6 mm",
+        "limit 3.0 % pulled or pressed",
+        "worst 1.2 % pulled, 2.0 % pressed",
+        "mean 0.4 %, 95 % of the area within 1.1 %",
+        "from bending: inner face -3.1 %, outer face +2.9 %",
+    )
+
+
+def test_the_legend_shows_every_shade_and_fits():
+    for width in (190.0, 100.0, 40.0):
+        drawing, height = legend(width)
+        fills = [i.fill for i in drawing.items if isinstance(i, Path) and i.layer == "shade"]
+        assert fills == [*SHADES, "#ffffff"]
+        boxes = [shapely.Polygon(text_box(i)) for i in drawing.items if isinstance(i, Text)]
+        assert max(box.bounds[2] for box in boxes) <= width
+        assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
+        assert min(i.points[:, 1].min() for i in drawing.items if isinstance(i, Path)) >= -height
+
+
+def test_few_shapes():
+    assert len(strain_chart(strained(lambda x, y: 0.03 * np.hypot(x - 75, y - 70) / 80), 1.0).items) < 60
 
 
 def test_holes_are_parted_without_loss():

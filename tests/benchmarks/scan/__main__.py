@@ -13,6 +13,7 @@ import subprocess
 import tarfile
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -63,7 +64,7 @@ def boxes():
     spans = {}
     for axis, at in CUTS.items():
         names = [f"{axis}{k}" for k in range(len(at))]
-        between = [{a: "beyond", b: "before"} for a, b in zip(names, names[1:])]
+        between = [{a: "beyond", b: "before"} for a, b in pairwise(names)]
         spans[axis] = [{names[0]: "before"}, *between, {names[-1]: "beyond"}]
     for i, x in enumerate(spans["x"]):
         for j, y in enumerate(spans["y"]):
@@ -75,7 +76,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         fetch(folder)
-        lines = [f"      {a}{k}: {{plane: {{normal: {a}, at: {v}}}}}" for a, at in CUTS.items() for k, v in enumerate(at)]
+        lines = [
+            f"      {a}{k}: {{plane: {{normal: {a}, at: {v}}}}}"
+            for a, at in CUTS.items()
+            for k, v in enumerate(at)
+        ]
         lines.append("parts:")
         for i, where in boxes():
             sides = ", ".join(f"{cut}: {side}" for cut, side in where.items())
@@ -93,7 +98,9 @@ def main() -> None:
         print(f"one by one: {time.perf_counter() - began:.1f} s")
         began = time.perf_counter()
         prop = build_prop(dataclasses.replace(design, parts=tuple(good)))
-        print(f"{len(prop.pieces)} panels, {len(prop.seams)} seams in place: {time.perf_counter() - began:.1f} s")
+        print(
+            f"{len(prop.pieces)} panels, {len(prop.seams)} seams in place: {time.perf_counter() - began:.1f} s"
+        )
         began = time.perf_counter()
         for piece in prop.pieces:
             (made,) = flatten_panels([piece], (), lambda *a: (), 1200).values()

@@ -1,0 +1,186 @@
+"""The pieces of a prop on their sheets: complete, on the right side, in the record and in every file."""
+
+import json
+from collections import Counter
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+from xml.etree import ElementTree
+
+import ezdxf
+import jsonschema
+import pytest
+import shapely
+from sample_prop import INFO, SHELL, sample
+from shapely import Polygon, box
+
+import generator.pack
+from generator.booklet.materials import shopping, total_cost, weight
+from generator.booklet.order import order
+from generator.drawing.metrics import text_box
+from generator.drawing.primitives import Path as Line
+from generator.drawing.primitives import Text
+from generator.errors import BuildError
+from generator.flatten.records import Patterns
+from generator.layout.paper import paper
+from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
+from generator.layout.sheet_plans import sheet_plans
+from generator.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
+from generator.pack.record import pack_record, record_bytes
+from generator.pack.sheet_files import sheet_files
+from generator.templates.records import Template
+from generator.drawing.primitives import Drawing
+
+SCHEMA = json.loads((Path(generator.pack.__file__).parent / "schema.json").read_text())
+
+
+def stocked(**changes):
+    """The sample prop with another shell stock."""
+    prop, patterns = sample()
+    shell = replace(SHELL, **changes)
+    pieces = tuple(replace(p, stock=shell) if p.stock.id == "shell" else p for p in prop.pieces)
+    prop = replace(prop, pieces=pieces)
+    return Patterns(prop, tuple(replace(p, piece=prop.piece(p.piece.id)) for p in patterns.patterns), patterns.seams)
+
+
+@pytest.fixture(scope="module")
+def patterns():
+    return sample()[1]
+
+
+@pytest.fixture(scope="module")
+def sheets(patterns):
+    return lay_on_sheets(patterns)
+
+
+def bare_templates(patterns):
+    """Templates that say nothing but their outline."""
+    found = []
+    for p in patterns.patterns:
+        lines = [Line(p.outline, "cut", True), *(Line(h, "cut-inner", True) for h in p.holes)]
+        bounds = (*p.outline.min(axis=0), *p.outline.max(axis=0))
+        found.append(Template(p, Drawing(tuple(lines)), bounds, p.outline))
+    return found
+
+
+def test_every_copy_is_laid_once_and_on_its_side(patterns, sheets):
+    for pattern in patterns.patterns:
+        placed = [p for s in sheets for p in s.placed if p.part == pattern.piece.id]
+        assert sorted(p.copy for p in placed) == list(range(pattern.piece.quantity))
+        assert sum(p.flipped for p in placed) == pattern.piece.mirrored
+        layers = pattern.piece.layers
+        for p in placed:
+            assert p.flipped == pattern.piece.placements[p.copy // layers].mirrored
+
+
+def test_pieces_are_apart_and_on_their_material(patterns, sheets):
+    for sheet in sheets:
+        foam = [piece_on_sheet(patterns.pattern(p.part), p) for p in sheet.placed]
+        assert all(a.distance(b) >= 3.0 for a, b in combinations(foam, 2))
+        assert all(box(3, 3, sheet.size[0] - 3, sheet.size[1] - 3).contains(f) for f in foam)
+        assert {patterns.prop.piece(p.part).stock.id for p in sheet.placed} == {sheet.material}
+        assert sheet.used == pytest.approx(sum(f.area for f in foam) / (sheet.size[0] * sheet.size[1]), abs=1e-6)
+
+
+def test_the_record_says_where_each_piece_lies(patterns, sheets):
+    steps = order(patterns.prop, patterns)
+    record = json.loads(record_bytes(pack_record(patterns.prop, patterns, {}, steps, None, (), {}, sheets=sheets)))
+    jsonschema.Draft202012Validator(SCHEMA).validate(record)
+    outlines = {p["id"]: p for p in record["parts"]}
+    for sheet, own in zip(record["sheets"], sheets, strict=True):
+        area = 0.0
+        for placed, piece in zip(sheet["placed"], own.placed, strict=True):
+            part = outlines[placed["part"]]
+            foam = Polygon(part["outline"], part["holes"])
+            if placed["flipped"]:
+                foam = shapely.affinity.scale(foam, -1.0, 1.0, origin=(0, 0))
+            foam = shapely.affinity.rotate(foam, placed["angle"], origin=(0, 0))
+            foam = shapely.affinity.translate(foam, placed["x"], placed["y"])
+            assert foam.symmetric_difference(piece_on_sheet(patterns.pattern(piece.part), piece)).area < 0.5
+            area += foam.area
+        assert sheet["used"] == pytest.approx(area / (sheet["size"][0] * sheet["size"][1]), abs=1e-4)
+
+
+def test_files_are_true_to_size(patterns, sheets):
+    files = sheet_files(sheets, bare_templates(patterns), INFO)
+    assert len(files) == 2 * len(sheets)
+    for sheet, number, _ in numbered(sheets):
+        stem = f"sheets/{sheet.material}-{number}"
+        x0, y0, x1, y1 = sheet_bounds(sheet)
+        root = ElementTree.fromstring(files[f"{stem}.svg"])
+        assert float(root.get("width").removesuffix("mm")) == pytest.approx(x1 - x0)
+        assert float(root.get("viewBox").split()[3]) == pytest.approx(y1 - y0)
+        assert files[f"{stem}.dxf"].startswith(b"  0\n")
+
+
+def test_a_sheet_has_every_outline_and_label(patterns, sheets):
+    templates = {t.pattern.piece.id: t for t in bare_templates(patterns)}
+    for sheet, number, total in numbered(sheets):
+        drawing = draw_sheet(sheet, number, total, templates, INFO)
+        cut = [Polygon(i.points) for i in drawing.items if isinstance(i, Line) and i.layer == "cut"]
+        assert len(cut) == len(sheet.placed)
+        for placed, outline in zip(sheet.placed, cut):
+            foam = piece_on_sheet(patterns.pattern(placed.part), placed)
+            assert outline.symmetric_difference(Polygon(foam.exterior)).area < 1e-6
+        labels = Counter(i.value for i in drawing.items if isinstance(i, Text) and i.layer == "note")
+        assert labels == Counter(patterns.prop.piece(p.part).label for p in sheet.placed)
+
+
+def test_dxf_is_read_by_its_library_without_a_complaint(patterns, sheets, tmp_path):
+    file = tmp_path / "sheet.dxf"
+    file.write_bytes(sheet_files(sheets[:1], bare_templates(patterns), INFO)[f"sheets/{sheets[0].material}-1.dxf"])
+    assert not ezdxf.readfile(file).audit().has_errors
+
+
+@pytest.mark.parametrize("name", ["a4", "letter", "a5"])
+def test_plans_keep_their_texts_apart_and_on_the_page(patterns, sheets, name):
+    document = sheet_plans(sheets, patterns, paper(name), INFO)
+    assert len(document.pages) == len(sheets)
+    for page in document.pages:
+        boxes = [Polygon(text_box(i)) for i in page.drawing.items if isinstance(i, Text)]
+        room = box(0, 0, page.width, page.height)
+        assert all(room.contains(b) for b in boxes)
+        assert all(a.intersection(b).area < 0.05 for a, b in combinations(boxes, 2))
+
+
+def test_a_part_larger_than_any_sheet_is_named():
+    with pytest.raises(BuildError, match=r"bow_upper \(Bow, upper\).*100 x 90 mm.*larger"):
+        lay_on_sheets(stocked(sheet=(100.0, 90.0)))
+
+
+def test_a_grain_and_alike_faces_are_respected():
+    for sheet in lay_on_sheets(stocked(turn="half")):
+        if sheet.material == "shell":
+            assert {p.angle for p in sheet.placed} <= {0.0, 180.0}
+    for sheet in lay_on_sheets(stocked(turn="none")):
+        if sheet.material == "shell":
+            assert {p.angle for p in sheet.placed} == {0.0}
+
+
+def test_the_shelf_is_used_first_and_costs_nothing():
+    patterns = stocked(price=8.5, currency="EUR")
+    bought = shopping(patterns.prop, patterns, lay_on_sheets(patterns))
+    shell = next(line for line in bought if line.cost is not None)
+    assert shell.cost == 8.5 * shell.amount and total_cost(bought) == f"{shell.cost:.2f} EUR"
+    sheets = lay_on_sheets(patterns, {"shell": [(600.0, 1200.0)] * 2})
+    assert all(s.on_hand for s in sheets if s.material == "shell")
+    free = shopping(patterns.prop, patterns, sheets)
+    shell = next(line for line in free if line.cost is not None)
+    assert shell.amount == shell.cost == 0.0 and "from the shelf" in shell.basis
+
+
+def test_a_roll_is_bought_by_the_metre():
+    patterns = stocked(roll=300.0, price=12.0, currency="EUR")
+    sheets = [s for s in lay_on_sheets(patterns) if s.material == "shell"]
+    assert len(sheets) == 1 and sheets[0].size[0] == 300.0
+    line = next(p for p in shopping(patterns.prop, patterns, sheets) if "roll" in p.item)
+    assert line.unit == "m" and 0.0 <= 1000.0 * line.amount - sheets[0].size[1] < 10.0
+    assert line.cost == pytest.approx(12.0 * line.amount)
+
+
+def test_weight_is_area_times_thickness_times_density(patterns):
+    by_hand = 0.0
+    for p in patterns.patterns:
+        cubic_metres = p.area * p.piece.quantity * p.piece.stock.thickness / 1e9
+        by_hand += cubic_metres * p.piece.stock.density
+    assert weight(patterns) == pytest.approx(by_hand)
