@@ -302,7 +302,7 @@ def test_the_square_stands_on_foam_where_there_is_no_other_room():
 def test_small_parts_stand_in_the_holes_of_large_ones():
     parts = [
         template(0, "frame", strip(185, 235), [strip(145, 80) + (20, 135)]),
-        template(1, "disc", oval(34, 34)),
+        template(1, "disc", oval(30, 30)),
     ]
     pages = [p for p in lay_out(parts, paper("a4"), INFO).pages if p.parts]
     assert [p.parts for p in pages] == [("part-0", "part-1")]

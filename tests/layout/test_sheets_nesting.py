@@ -99,7 +99,9 @@ def test_same_layout_in_another_process():
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
         "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"
     )
-    runs = [subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout for _ in range(2)]
+    runs = [
+        subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout for _ in range(2)
+    ]
     assert runs[0] == runs[1] and b"Spot" in runs[0]
 
 
@@ -155,7 +157,9 @@ def test_a_roll_is_only_as_long_as_need_be():
     (sheet,) = nest(blanks, supply)
     check(blanks, supply, (sheet,))
     assert sheet.size[1] == sheet.length
-    assert sheet.length >= 3 * 50 + 2 * 3 + 2 * 3  # two side by side, three rows, gaps and edges: cannot be less
+    assert (
+        sheet.length >= 3 * 50 + 2 * 3 + 2 * 3
+    )  # two side by side, three rows, gaps and edges: cannot be less
     assert sheet.length == pytest.approx(162.0, abs=8.0)
 
 

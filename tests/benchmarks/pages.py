@@ -1,0 +1,69 @@
+"""Pages that the templates of each design take, against a plain grid poster of each part alone.
+
+The poster lays the bounding box of a part's outline, at the better of 0 and 90 degrees, on the same printable area,
+page beside page without overlap, upright or on its side, whichever takes fewer pages; no two parts share a page.
+
+    python -m tests.benchmarks.pages > tests/benchmarks/RESULTS-pages.md
+"""
+
+from __future__ import annotations
+
+import sys
+from math import ceil
+from pathlib import Path
+
+import numpy as np
+
+from generator.design.load import load
+from generator.errors import DesignError
+from generator.flatten.build import flatten
+from generator.layout.furniture import area
+from generator.layout.pages import lay_out
+from generator.layout.paper import paper
+from generator.layout.records import PackInfo
+from generator.parts import build_prop
+from generator.templates.draw import draw
+
+DESIGNS = Path(__file__).parents[2] / "designs"
+PAPERS = ("A4", "letter")
+
+
+def poster_pages(outline: np.ndarray, width: float, height: float) -> int:
+    """Pages of `width` x `height` mm, upright, that the bounding box of `outline` (N, 2) takes."""
+    rooms = [area(width, height), area(height, width)]
+    sides = np.ptp(outline, axis=0)
+    return min(ceil(w / room.width) * ceil(h / room.height) for room in rooms for w, h in (sides, sides[::-1]))
+
+
+def rows(path: Path) -> list[str]:
+    """A row of the table for each paper."""
+    design = load(path)
+    patterns = flatten(build_prop(design))
+    templates = draw(patterns)
+    listed_only = [p for p in patterns.patterns if p.piece.listed_only]
+    info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
+    found = []
+    for name in PAPERS:
+        chosen = paper(name)
+        pages = lay_out(templates, chosen, info, listed_only).pages
+        used = sum(bool(page.parts) for page in pages)
+        poster = sum(poster_pages(t.pattern.outline, chosen.width, chosen.height) for t in templates)
+        cells = (path.stem, design.size, name, len(templates), used, len(pages) - used, poster)
+        found.append(f"| {' | '.join(map(str, cells))} | {used / poster:.2f} |")
+    return found
+
+
+def main() -> None:
+    print("# Pages of the templates\n")
+    print("Made by `python -m tests.benchmarks.pages`; what a plain poster is, is said there.\n")
+    print("| design | size | paper | templates | template pages | front matter | plain poster | ratio |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    for path in sorted(DESIGNS.glob("*.yaml")):
+        try:
+            print(*rows(path), sep="\n", flush=True)
+        except DesignError as error:
+            print(f"{path.name}: {error}", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main()

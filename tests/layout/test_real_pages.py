@@ -1,0 +1,177 @@
+"""The template pages of a design that is shipped, as an independent reader finds them in the PDF file.
+
+Parts that take long to flatten are left out; the rest go through every step. What is measured in the file is
+read by pypdfium2 and pypdf, which share no code with the writer.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import io
+import re
+from dataclasses import replace
+from pathlib import Path as File
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+import shapely
+
+from generator.design.load import load
+from generator.drawing.metrics import text_box
+from generator.drawing.pdf import pdf_bytes
+from generator.drawing.primitives import Path, Text
+from generator.drawing.style import STYLES
+from generator.flatten.build import flatten
+from generator.layout.furniture import MARGIN
+from generator.layout.pages import lay_out
+from generator.layout.paper import paper
+from generator.layout.records import PackInfo
+from generator.layout.tiling import OVERLAP
+from generator.parts import build_prop
+from generator.templates.draw import draw
+
+DESIGN = File(__file__).parents[2] / "designs" / "harbour-lantern.yaml"
+MM = 25.4 / 72.0
+CUT_WIDTHS = [STYLES["cut"].width, STYLES["cut-inner"].width]
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    design = load(DESIGN)
+    flat = replace(design, parts=tuple(p for p in design.parts if p.kind != "panel"))
+    patterns = flatten(build_prop(flat))
+    info = PackInfo(design.name, design.version, design.size, design.licence)
+    return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only]
+
+
+@pytest.fixture(scope="module", params=["a4", "a5", "letter"])
+def document(request, drawn):
+    templates, info, listed_only = drawn
+    return lay_out(templates, paper(request.param), info, listed_only)
+
+
+@pytest.fixture(scope="module")
+def written(document):
+    return pdf_bytes(document)
+
+
+def texts(page):
+    return [i for i in page.drawing.items if isinstance(i, Text)]
+
+
+def test_every_text_is_in_the_printable_area_and_clear_of_texts_and_cut_lines(document):
+    """Labels at joins stand on white ground and may cover a line; all others may not."""
+    for page in document.pages:
+        boxes = np.array([shapely.Polygon(text_box(t)).buffer(-0.05) for t in texts(page)])
+        corners = shapely.get_coordinates(boxes)
+        assert (corners >= MARGIN - 0.1).all()
+        assert (corners <= np.array([page.width, page.height]) - MARGIN + 0.1).all()
+        pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T
+        met = [(texts(page)[a].value, texts(page)[b].value) for a, b in pairs if a < b]
+        assert not met, f"page {page.number}"
+        cuts = [i for i in page.drawing.items if isinstance(i, Path) and i.layer in ("cut", "cut-inner")]
+        lines = [np.vstack([i.points, i.points[:1]]) if i.closed else i.points for i in cuts]
+        tree = shapely.STRtree([shapely.LineString(line) for line in lines])
+        for text, box in zip(texts(page), boxes):
+            if not re.match("trim here|goes under", text.value):
+                assert not len(tree.query(box, predicate="intersects")), (page.number, text.value)
+
+
+def test_no_page_is_blank_in_grey(document, written):
+    """Ink on every page besides title strip and square, in the shades of a black and white print."""
+    pdf = pypdfium2.PdfDocument(written)
+    assert len(pdf) == len(document.pages)
+    for number in range(len(pdf)):
+        image = np.asarray(pdf[number].render(scale=1.0, grayscale=True).to_numpy())
+        above_strip = image.reshape(image.shape[:2])[: -round((MARGIN + 28.0) / MM)]
+        assert (above_strip < 160).mean() > 0.004, number + 1
+
+
+def test_lines_that_are_followed_are_dark_in_grey():
+    """Luma by ITU-R BT.601 (weights from memory)."""
+    for layer in ("cut", "cut-inner", "mark", "engrave", "pin", "tick", "fold", "trim", "page", "note"):
+        red, green, blue = (int(STYLES[layer].colour[k : k + 2], 16) for k in (1, 3, 5))
+        assert 0.299 * red + 0.587 * green + 0.114 * blue < 110, layer
+
+
+def test_bookmarks_labels_fonts_and_text(document, written):
+    reader = pypdf.PdfReader(io.BytesIO(written))
+    assert [entry.title for entry in reader.outline] == [f"{p.number}  {p.title}" for p in document.pages]
+    assert reader.page_labels == [str(p.number) for p in document.pages]
+    for page, read in zip(document.pages, reader.pages):
+        for font in read["/Resources"]["/Font"].values():
+            assert "/FontFile2" in font["/FontDescriptor"]
+        said = re.sub(r"\s+", " ", read.extract_text())
+        for text in texts(page):
+            assert re.sub(r"\s+", " ", text.value).strip() in said, (page.number, text.value)
+
+
+def paths_of(page):
+    """(line width, (N, 2) points) in mm of every path on a page of the file, as pdfium reads them."""
+    raw = pypdfium2.raw
+    for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH]):
+        width = ctypes.c_float()
+        raw.FPDFPageObj_GetStrokeWidth(item, width)
+        points, matrix = [], item.get_matrix()
+        for k in range(raw.FPDFPath_CountSegments(item)):
+            x, y = ctypes.c_float(), ctypes.c_float()
+            segment = raw.FPDFPath_GetPathSegment(item, k)
+            raw.FPDFPathSegment_GetPoint(segment, x, y)
+            points.append(matrix.on_point(x.value, y.value))
+            if raw.FPDFPathSegment_GetClose(segment):
+                points.append(points[0])
+        yield width.value * MM, np.array(points) * MM
+
+
+def crossings(page, line):
+    """Where the cut lines of a page of the file cross a level or upright line, sorted along it, in mm."""
+    found = []
+    for width, points in paths_of(page):
+        if np.isclose(width, CUT_WIDTHS, atol=0.01).any() and len(points) > 1:
+            found.append(shapely.LineString(points).intersection(line))
+    return np.sort(shapely.get_coordinates(shapely.union_all(found)).sum(axis=1)) if found else np.zeros(0)
+
+
+def test_cut_lines_run_on_across_joins_in_the_file(document, written):
+    """At a join both pages show the cut line at one place, to 0.1 mm; each names the other."""
+    pdf = pypdfium2.PdfDocument(written)
+    half, joined = OVERLAP / 2.0, 0
+    for page in document.pages:
+        for text in texts(page):
+            found = re.fullmatch(r"goes under page (\d+) \((.+)\)", text.value)
+            if not found:
+                continue
+            other = document.pages[int(found[1]) - 1]
+            assert found[2] in [t.value for t in texts(other)]
+            back = [
+                t.value for t in texts(other) if t.value.startswith(f"trim here, lay on page {page.number} ")
+            ]
+            assert len(back) == 1
+            x0, y0, x1, y1 = page.window
+            u0, v0, u1, v1 = other.window
+            if other.column > page.column:
+                assert (other.row, other.column) == (page.row, page.column + 1)
+                here, there = (x1 - half, y0, x1 - half, y1), (u0 + half, v0, u0 + half, v1)
+            else:
+                assert (other.row, other.column) == (page.row + 1, page.column)
+                here, there = (x0, y0 + half, x1, y0 + half), (u0, v1 - half, u1, v1 - half)
+            seen = [
+                crossings(pdf[p.number - 1], shapely.LineString(np.reshape(ends, (2, 2)))) - sum(ends[:2])
+                for p, ends in ((page, here), (other, there))
+            ]
+            assert seen[0] == pytest.approx(seen[1], abs=0.1)
+            joined += len(seen[0])
+    assert joined > 0 or not any(page.row for page in document.pages)
+
+
+def test_every_outline_in_the_file_is_the_pattern(drawn):
+    """On a roll every part is whole: its outline in the file has the area and length of the pattern."""
+    templates, info, listed_only = drawn
+    pages = lay_out(templates, paper("roll-914"), info, listed_only)
+    (page,) = pypdfium2.PdfDocument(pdf_bytes(pages))
+    outlines = [p for w, p in paths_of(page) if abs(w - STYLES["cut"].width) < 0.01 and len(p) > 3]
+    found = sorted(shapely.Polygon(p).area for p in outlines)
+    wanted = sorted(shapely.Polygon(t.pattern.outline).area for t in templates)
+    assert found == pytest.approx(wanted, rel=1e-4)
