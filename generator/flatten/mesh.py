@@ -166,7 +166,7 @@ class PanelMesher:
         chart, coords = np.vstack(chart), np.vstack(coords)
         faces = Delaunay(chart, qhull_options="Qbb Qc Qz Q12").simplices
         a, b, c = (chart[faces[:, k]] for k in range(3))
-        area = np.cross(b - a, c - a)
+        area = _cross(b - a, c - a)
         faces = np.where((area < 0)[:, None], faces[:, ::-1], faces)
         faces = faces[np.abs(area) > 1e-9 * spacing**2]
         faces = faces[shapely.contains_xy(shape, *chart[faces].mean(1).T)]
@@ -303,10 +303,15 @@ def _lattice(shape: Polygon, spacing: float, lines) -> np.ndarray:
 
 def _barycentric(corners: np.ndarray, points: np.ndarray) -> np.ndarray:
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    area = np.cross(b - a, c - a)
-    u = np.cross(b - points, c - points) / area
-    v = np.cross(c - points, a - points) / area
+    area = _cross(b - a, c - a)
+    u = _cross(b - points, c - points) / area
+    v = _cross(c - points, a - points) / area
     return np.column_stack([u, v, 1 - u - v])
+
+
+def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Twice the signed area (N,) between vectors (N, 2)."""
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
 
 
 def _slit_along(faces: np.ndarray, line: np.ndarray, next_index: int) -> dict[int, int]:

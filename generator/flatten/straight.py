@@ -90,7 +90,8 @@ def plain_strip(outline: np.ndarray, holes) -> tuple[float, float] | None:
     if holes:
         return None
     around = np.diff(np.vstack([outline, outline[:1]]), axis=0)
-    corner = np.abs(np.cross(around, np.roll(around, 1, axis=0))) > 1e-6
+    before = np.roll(around, 1, axis=0)
+    corner = np.abs(around[:, 0] * before[:, 1] - around[:, 1] * before[:, 0]) > 1e-6
     points = outline[corner]
     if len(points) != 4:
         return None

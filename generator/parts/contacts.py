@@ -83,11 +83,9 @@ def _near_panel(piece: Piece, nearest: NearestPoint):
     cell = float(np.linalg.norm(sides[:, 0] - sides[:, 1], axis=1).max())
     tree = cKDTree(space)
 
-    box = np.array([space.min(0), space.max(0)])
-
     def near(places, reach):
         margin = abs(body.inner_offset) + piece.stock.thickness + reach + cell
-        beside = ((places > box[0] - margin) & (places < box[1] + margin)).all(1)
+        beside = tree.query(places, distance_upper_bound=margin)[0] < margin
         found = np.zeros(len(places), bool)
         if beside.any():
             found[beside] = touching(places[beside], reach)
@@ -111,6 +109,7 @@ def _near_plate(piece: Piece):
     def near(places, reach):
         local = body.frame.to_frame(places)
         level = (local[:, 2] > -reach) & (local[:, 2] < thickness + reach)
-        return level & (shapely.distance(shapely.points(local[:, :2]), shape) < reach)
+        level[level] = shapely.distance(shapely.points(local[level, :2]), shape) < reach
+        return level
 
     return near

@@ -148,7 +148,7 @@ def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
     """The outline between its corners; one run where it has none."""
     back = outline - np.roll(outline, 1, axis=0)
     on = np.roll(outline, -1, axis=0) - outline
-    turn = np.degrees(np.arctan2(np.cross(back, on), (back * on).sum(1)))
+    turn = np.degrees(np.arctan2(back[:, 0] * on[:, 1] - back[:, 1] * on[:, 0], (back * on).sum(1)))
     corners = np.flatnonzero(np.abs(turn) > _CORNER)
     n = len(outline)
     if not len(corners):

@@ -122,7 +122,7 @@ def _way_in(
 def clearance(assembly: Assembly, figure: Figure, tolerance: float = TOLERANCE) -> Fit:
     """How near the figure comes to the prop in its place, and on its way there if the design states one.
 
-    Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 0.5 mm for
+    Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for
     those from a file. Raises BuildError for a prop without parts.
     """
     if not assembly.copies:

@@ -44,7 +44,9 @@ def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
     """One solid as the design states it; files are named from `folder`. Raises BuildError for a bad file."""
     if kind in ("mesh", "step"):
         points, triangles, _ = imported_mesh(kind, values, folder)
-        return Body(Solid(_mesh(points, triangles), False, _box_of(points)), points, triangles)
+        points, triangles = np.ascontiguousarray(points), np.ascontiguousarray(triangles)
+        distance = _mesh(points, triangles, _within(points, triangles))
+        return Body(Solid(distance, False, _box_of(points)), points, triangles)
     distance, shape = {"ellipsoid": _ellipsoid, "cylinder": _cylinder, "box": _box}[kind](values)
     mesh = shape.to_mesh64()
     points = np.array(mesh.vert_properties[:, :3], order="C")
@@ -61,7 +63,7 @@ def swept(body: Body, way: np.ndarray, start: float, stop: float) -> Solid:
     box = np.array([(solid.box + ends).min(axis=(0, 1)), (solid.box + ends).max(axis=(0, 1))])
     if solid.convex:
         return Solid(_swept_convex(solid.distance, way, start, stop), True, box)
-    return Solid(_mesh(*_swept_mesh(body.points, body.triangles, way, start, stop)), False, box)
+    return Solid(_swept_any(body, way, start, stop), False, box)
 
 
 def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float) -> Distance:
@@ -89,44 +91,59 @@ def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float
     return least
 
 
-def _swept_mesh(points: np.ndarray, triangles: np.ndarray, way: np.ndarray, start: float, stop: float):
-    """A closed mesh around the space that a closed mesh sweeps: points and triangles.
+def _swept_any(body: Body, way: np.ndarray, start: float, stop: float) -> Distance:
+    """Of a closed mesh the faces that look back stay at the start and the others go to the end; the edges between
+    the two kinds make walls along the way.
 
-    Its faces that look back stand at the start, the others at the end, and the edges between the two kinds make
-    walls along the way. All of it lies in the swept space and all the boundary is among it, though some may lie
-    within. A line along the way enters it once for each time that it enters the body, and leaves as often at the
-    end, so that the winding number is 0 outside and at least 1 inside.
+    All of these lie in the swept space and all its boundary is among them, though some may lie within. A point
+    before the end is inside if a face that looks back is behind it.
     """
+    points, triangles = body.points, body.triangles
     corners = points[triangles]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     ahead = normals @ way > 0.0
-    back, count = triangles[~ahead], len(points)
+    back, count = np.ascontiguousarray(triangles[~ahead]), len(points)
     sides = back[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
-    inner = np.isin(sides @ [1, count], sides @ [count, 1])  # its other face looks back as well
-    i, j = sides[~inner].T
+    i, j = sides[~np.isin(sides @ [1, count], sides @ [count, 1])].T  # the face across looks ahead
     walls = np.vstack([np.column_stack([j, i, i + count]), np.column_stack([j, i + count, j + count])])
-    return np.vstack([points + start * way, points + stop * way]), np.vstack([back, triangles[ahead] + count, walls])
+    at_start = points + start * way
+    entered = igl.AABB()
+    entered.init(at_start, back)
+
+    def inside(places: np.ndarray) -> np.ndarray:
+        rays = np.tile(-way, (len(places), 1))
+        return np.asarray(entered.intersect_ray_first(at_start, back, places, rays)[0]).reshape(-1) >= 0
+
+    faces = np.vstack([back, triangles[ahead] + count, walls])
+    return _mesh(np.vstack([at_start, points + stop * way]), faces, inside)
 
 
 def _box_of(points: np.ndarray) -> np.ndarray:
     return np.array([points.min(axis=0), points.max(axis=0)])
 
 
-def _mesh(points: np.ndarray, triangles: np.ndarray) -> Distance:
-    tree, winding = igl.AABB(), igl.FastWindingNumberBVH()
+def _mesh(points: np.ndarray, triangles: np.ndarray, inside: Callable[[np.ndarray], np.ndarray]) -> Distance:
+    """Distance to triangles; `inside` tells of places (N, 3) which count as negative (N,)."""
+    tree = igl.AABB()
     tree.init(points, triangles)
-    winding.init(points, triangles)
 
     def distance(places: np.ndarray):
         if not len(places):
             return np.zeros(0), np.zeros((0, 3))
         places = np.ascontiguousarray(places)
         square, _, foot = tree.squared_distance(points, triangles, places)
-        sign = np.where(winding.winding_number(places) > 0.5, -1.0, 1.0)
+        sign = np.where(inside(places), -1.0, 1.0)
         size = np.sqrt(square)
         return sign * size, sign[:, None] * (places - foot) / np.maximum(size, 1e-12)[:, None]
 
     return distance
+
+
+def _within(points: np.ndarray, triangles: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
+    """Whether places are inside a closed mesh, by its winding number around them."""
+    winding = igl.FastWindingNumberBVH()
+    winding.init(points, triangles)
+    return lambda places: winding.winding_number(places) > 0.5
 
 
 def _box(v: Mapping[str, Any]):

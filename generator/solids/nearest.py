@@ -8,7 +8,7 @@ from generator.solids.figure_solids import Solid
 
 # mm, of the least distance over the triangles. Where the distance is not convex, the number of triangles looked
 # at grows with the square of its inverse.
-_FINE, _COARSE = 0.05, 0.5
+_FINE, _COARSE = 0.05, 1.0
 
 Place = tuple[float, float, float]
 

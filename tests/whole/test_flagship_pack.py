@@ -36,7 +36,7 @@ def test_record_has_the_form_that_its_schema_states(pack):
 def test_it_is_a_whole_prop(pack):
     parts = pack.record["parts"]
     assert len(parts) >= 30
-    assert len({part["thickness"] for part in parts}) == 3
+    assert len({part["thickness"] for part in parts}) >= 3
     panels = [part for part in parts if part["kind"] == "panel"]
     assert sum(part["quantity"] for part in panels if part["darts"]) >= 8
     labels = [part["label"] for part in parts]
@@ -83,8 +83,9 @@ def test_outlines_are_sound_and_have_their_areas(pack):
         assert part["outline"][0] != part["outline"][-1]
         whole = Polygon(part["outline"], part["holes"])
         assert whole.is_valid, part["id"]
-        # circles have their exact area, and their polygon's is a little less
-        assert whole.area == pytest.approx(part["area"], rel=1e-3 if "round" in part else 1e-5), part["id"]
+        # round parts state the area of the true circle; the cut line stays within 0.01 mm of it
+        most = 0.01 * whole.length if "round" in part else 1e-5 * part["area"]
+        assert whole.area == pytest.approx(part["area"], abs=most), part["id"]
 
 
 def test_no_parts_share_space_unless_the_design_says_so(pack):
