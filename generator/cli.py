@@ -12,11 +12,14 @@ from pathlib import Path
 from generator import __version__
 from generator.errors import DesignError, FoamwrightError
 
+SECONDS_PER_EFFORT = 3.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
+
 _BUILD_EXAMPLE = """\
 examples:
   foamwright build designs/pocket-submarine.yaml
   foamwright build designs/*.yaml --size cat --paper letter
   foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
+  foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
 """
 _CHECK_EXAMPLE = """\
 example:
@@ -67,6 +70,16 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument(
         "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
     )
+    build.add_argument(
+        "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
+    )
+    build.add_argument(
+        "--nest-seconds",
+        type=float,
+        default=0.0,
+        metavar="N",
+        help="look about N seconds longer for a better layout on the sheets; the same N gives the same layout",
+    )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
 
@@ -93,6 +106,7 @@ def _command(commands, name: str, summary: str, example: str) -> argparse.Argume
 
 def _build(options: argparse.Namespace) -> int:
     from generator.design import load, sizes
+    from generator.design.on_hand import read_stock_on_hand
 
     changes = dict(_change(text) for text in options.changes)
     designs = []
@@ -107,8 +121,9 @@ def _build(options: argparse.Namespace) -> int:
     built = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
+        on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            files = build_pack(design, options.paper, progress)
+            files = build_pack(design, options.paper, progress, on_hand, _effort(options.nest_seconds))
             write_pack(folder, files)
         built.append(_summary(folder, files))
         if not options.json:
@@ -116,6 +131,11 @@ def _build(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps(built, indent=2))
     return 0
+
+
+def _effort(seconds: float) -> int:
+    """Seconds as a number of tries, so that the result does not depend on the clock or on the machine."""
+    return 1 + round(max(0.0, seconds) / SECONDS_PER_EFFORT)
 
 
 def _change(text: str) -> tuple[str, str]:

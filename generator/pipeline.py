@@ -98,8 +98,10 @@ def build_pack(
 
     progress("writing the pack")
     from generator.booklet.materials import shopping
+    from generator.booklet.portrait import portrait_svg
     from generator.drawing.dxf import dxf_bytes
     from generator.drawing.pdf import pdf_bytes
+    from generator.drawing.png import png_bytes
     from generator.drawing.svg import svg_bytes
     from generator.pack.cutlist import cut_list, shopping_list
     from generator.pack.files import zip_bytes
@@ -118,6 +120,8 @@ def build_pack(
     files |= machine_files(patterns)
     files["sheets.pdf"] = pdf_bytes(plan_pages)
     files |= sheet_files(sheets, templates, info)
+    files["picture.svg"] = portrait_svg(pictures.finished[0], f"{design.name}, size {design.size}")
+    files["picture.png"] = png_bytes(files["picture.svg"], 1200)
     files["model/prop.step"] = step_bytes(assembly)
     files["model/prop.glb"] = gltf_bytes(assembly)
     files["cut-list.csv"] = cut_list(patterns)

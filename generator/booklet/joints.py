@@ -10,14 +10,14 @@ from generator.parts.records import Piece, Prop, RodBody
 
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
-    """All joints, each once: those inside a part first, then seams, joined edges and laps."""
+    """All joints, each once: those inside a part first, then seams, joined edges and laps. Loose parts have none."""
     found = []
     for pattern in patterns.patterns:
         found += _own(pattern)
     found += [_seam(prop, seam) for seam in patterns.seams]
     found += _edges(patterns)
     found += _laps(prop, patterns)
-    return (*found, *_spots(prop, patterns, found))
+    return tuple(joint for joint in (*found, *_spots(prop, patterns, found)) if joint.glue != "none")
 
 
 def perimeter(pattern: Pattern) -> float:

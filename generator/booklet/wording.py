@@ -38,7 +38,7 @@ def title_of(kind: str, pieces: Sequence[Piece]) -> str:
 
 def cut_text(patterns: Patterns) -> list[str]:
     pieces = [pattern.piece for pattern in patterns.patterns]
-    total = sum(piece.quantity for piece in pieces)
+    total = sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
     text = [
         ("Print every template at 100 %, measure the square on each page, and join the pages of the larger "
         "parts at their crosses."),

@@ -23,6 +23,7 @@ from generator.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
 _LONGER = 1.3
+_ROOMY = 80.0  # mm beside or below front matter that parts may use
 
 
 def lay_out(
@@ -110,10 +111,11 @@ def _from_top(matter: FrontPage | None, size: Size, page: OpenPage) -> Sequence[
 
 
 def _under_front(page: FrontPage, size: Size) -> OpenPage:
-    """A front page as one to be filled: only where there is room for a column beside the text."""
+    """A front page as one to be filled: only where there is much room beside or below the text."""
     columns = shapely.union_all([box(*c) for c in page.columns])
     opened = open_page(size, [], columns, (), None)
-    if opened.view.x1 - columns.bounds[2] < 100.0:
+    _, low, right, _ = columns.bounds
+    if opened.view.x1 - right < _ROOMY and low - opened.view.y0 < _ROOMY:
         opened.sheet.take_all()
     return opened
 

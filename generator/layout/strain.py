@@ -23,6 +23,7 @@ _SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)  # 1:1, 1:2 and so on
 _TALLEST = 0.42  # share of the page's room that a chart may take
 _GAP = 5.0
 _TYPE, _LINE = 2.6, 3.8
+_FOOT = 6.0  # height of the page number
 _HEAD = 5.0  # height of a panel's title
 _WORDS = (
     "Each panel is shaded by the strain of its neutral surface, as a share of what the foam takes (its limit). "
@@ -48,18 +49,28 @@ def strain_sheets(patterns: Sequence[Pattern], paper: Paper, info: PackInfo) -> 
     width = paper.width - 2 * MARGIN
     head = _head(width)
     top = paper.height - MARGIN - 22.0
-    room = top - MARGIN - head.height - 8.0
+    room = top - MARGIN - head.height - _FOOT
     cells = [_cell(pattern, width, room) for pattern in strained]
     pages, shelves = [], _shelves(cells, width)
     while shelves:
-        drawn, parts, y = [*translate(Drawing(head.items), MARGIN, top).items], [], top - head.height
-        while shelves and (not parts or y - max(c.height for c in shelves[0]) >= MARGIN + 8.0):
+        drawn, parts, y, later = (
+            [*translate(Drawing(head.items), MARGIN, top).items],
+            [],
+            top - head.height,
+            [],
+        )
+        for shelf in shelves:
+            tall = max(cell.height for cell in shelf)
+            if parts and y - tall < MARGIN + _FOOT:
+                later.append(shelf)
+                continue
             x = MARGIN
-            for cell in shelves[0]:
+            for cell in shelf:
                 drawn += translate(Drawing(cell.items), x, y).items
                 parts.append(cell.part)
                 x += cell.width + _GAP
-            y -= max(c.height for c in shelves.pop(0)) + _GAP
+            y -= tall + _GAP
+        shelves = later
         pages.append((parts, drawn))
     labels = {p.piece.id: p.piece.label for p in strained}
     finished = []

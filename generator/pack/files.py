@@ -17,6 +17,7 @@ MEDIA_TYPES = {
     ".json": "application/json",
     ".md": "text/markdown",
     ".pdf": "application/pdf",
+    ".png": "image/png",
     ".step": "model/step",
     ".svg": "image/svg+xml",
     ".txt": "text/plain",

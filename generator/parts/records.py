@@ -208,7 +208,7 @@ class Piece:
     layers: int  # laminated from so many sheets; quantity = placements x layers
     lies_on: tuple[str, ...]  # ids of parts it is glued face to face on
     after: tuple[str, ...]  # ids of parts that must be in place first
-    glue: str  # "contact" or "instant"
+    glue: str  # "contact", "instant", or "none" for a loose part
     note: str
     loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
     edge_finish: EdgeFinish | None = None

@@ -34,7 +34,8 @@ class Figure:
     def mesh(self) -> tuple[np.ndarray, np.ndarray]:
         """All solids as one: points (n, 3), triangles (m, 3)."""
         solids = [
-            manifold3d.Manifold(manifold3d.Mesh64(b.points, b.triangles.astype(np.uint64))) for b in self.bodies
+            manifold3d.Manifold(manifold3d.Mesh64(b.points, b.triangles.astype(np.uint64)))
+            for b in self.bodies
         ]
         mesh = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add).to_mesh64()
         return np.array(mesh.vert_properties[:, :3], order="C"), np.array(mesh.tri_verts, np.int64, order="C")
@@ -97,16 +98,16 @@ def figure_of(design: Design) -> Figure | None:
         return None
     solids = design.figure["solids"]
     try:
-        bodies = tuple(body(kind, values, design.folder) for solid in solids for kind, values in solid.items())
+        bodies = tuple(
+            body(kind, values, design.folder) for solid in solids for kind, values in solid.items()
+        )
     except BuildError as error:
         raise BuildError(f"figure {design.figure['name']}: {error}") from None
     enters = design.figure.get("enters")
     return Figure(design.figure["name"], bodies, _way_in(enters, bodies, design.forms) if enters else None)
 
 
-def _way_in(
-    enters: Mapping[str, Any], bodies: Sequence[Body], forms: Mapping[str, FormSpec]
-) -> np.ndarray:
+def _way_in(enters: Mapping[str, Any], bodies: Sequence[Body], forms: Mapping[str, FormSpec]) -> np.ndarray:
     """As stated, or square through a plane opening, or along the prism that cuts an opening out of one side."""
     if "direction" in enters:
         return direction(enters["direction"])
@@ -157,7 +158,9 @@ def _entry(assembly: Assembly, figure: Figure, seat: _Near, tolerance: float) ->
         left = low
     leading = {(block.part, block.copy) for block in first}
     blocks = sorted(blocks, key=lambda block: ((block.part, block.copy) not in leading, -block.depth))
-    return Entry(tuple((way + 0.0).tolist()), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(blocks), left)
+    return Entry(
+        tuple((way + 0.0).tolist()), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(blocks), left
+    )
 
 
 def _way_length(assembly: Assembly, figure: Figure) -> float:

@@ -20,7 +20,11 @@ SIDE = (0.0, -1.0, 0.0)  # the eye looks along this: level, from the left
 _CREASE = np.radians(40.0)  # an edge that turns by more is drawn
 _PIECE = 4.0  # mm, of a line that is seen or hidden as a whole
 _LIFT = 0.5  # mm towards the eye, so that a line is not hidden by the very faces that it lies on
-_ARROW, _BARB, _APART = 60.0, 12.0, 15.0  # mm: the arrow's length, its barbs, and how far from the figure it ends
+_ARROW, _BARB, _APART = (
+    60.0,
+    12.0,
+    15.0,
+)  # mm: the arrow's length, its barbs, and how far from the figure it ends
 
 
 def fit_pictures(assembly: Assembly, figure: Figure) -> tuple[Picture, ...]:
@@ -42,7 +46,9 @@ def _picture(assembly: Assembly, figure: Figure, towards: np.ndarray) -> Picture
     hidden = chained(pieces[~seen] @ plane)
     points = np.vstack([*lines, *hidden, np.reshape(prop.bounds, (2, 2))])
     bounds = (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
-    return Picture(tuple(line for group in prop.lines for line in group), (), bounds, tuple(lines), tuple(hidden))
+    return Picture(
+        tuple(line for group in prop.lines for line in group), (), bounds, tuple(lines), tuple(hidden)
+    )
 
 
 def _outline(points: np.ndarray, triangles: np.ndarray, towards: np.ndarray) -> np.ndarray:
@@ -52,7 +58,9 @@ def _outline(points: np.ndarray, triangles: np.ndarray, towards: np.ndarray) -> 
     normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
     directed = triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     sides, number = np.unique(np.sort(directed, axis=1), axis=0, return_inverse=True)
-    order = np.argsort(number.reshape(-1), kind="stable").reshape(len(sides), 2) // 3  # a closed mesh: two each
+    order = (
+        np.argsort(number.reshape(-1), kind="stable").reshape(len(sides), 2) // 3
+    )  # a closed mesh: two each
     a, b = normals[order[:, 0]], normals[order[:, 1]]
     turns_away = (a @ towards < 0.0) != (b @ towards < 0.0)
     sharp = (a * b).sum(axis=1) < np.cos(_CREASE)
@@ -74,11 +82,15 @@ def _seen(places: np.ndarray, assembly: Assembly, figure: Figure, to_eye: np.nda
     meshes = [*placed_meshes(assembly), figure.mesh]
     starts = np.cumsum([0] + [len(points) for points, _ in meshes[:-1]])
     points = np.vstack([points for points, _ in meshes])
-    triangles = np.vstack([triangles + start for (_, triangles), start in zip(meshes, starts)]).astype(np.int64)
+    triangles = np.vstack([triangles + start for (_, triangles), start in zip(meshes, starts)]).astype(
+        np.int64
+    )
     tree = igl.AABB()
     tree.init(points, triangles)
     rays = np.tile(to_eye, (len(places), 1))
-    hit, _, _ = tree.intersect_ray_first(points, triangles, np.ascontiguousarray(places + _LIFT * to_eye), rays)
+    hit, _, _ = tree.intersect_ray_first(
+        points, triangles, np.ascontiguousarray(places + _LIFT * to_eye), rays
+    )
     return np.asarray(hit).reshape(-1) < 0
 
 

@@ -84,7 +84,9 @@ def _foam(assembly: Assembly) -> tuple[float, np.ndarray]:
     return float(masses.sum()), masses @ centres / masses.sum()
 
 
-def _stability(points: np.ndarray, down: np.ndarray, mass: float, centre: np.ndarray, extra: float) -> Stability:
+def _stability(
+    points: np.ndarray, down: np.ndarray, mass: float, centre: np.ndarray, extra: float
+) -> Stability:
     first = np.cross(down, np.eye(3)[np.abs(down).argmin()])
     first /= np.linalg.norm(first)
     plane = np.column_stack([first, np.cross(down, first)])  # (3, 2) directions along the ground
@@ -114,7 +116,9 @@ def _nearest_edge(corners: np.ndarray, place: np.ndarray) -> tuple[float, np.nda
     if len(corners) < 3:
         return _beyond_line(corners, place)
     side = np.roll(corners, -1, axis=0) - corners
-    turn = np.sign(np.sum(corners[:, 0] * np.roll(corners[:, 1], -1) - corners[:, 1] * np.roll(corners[:, 0], -1)))
+    turn = np.sign(
+        np.sum(corners[:, 0] * np.roll(corners[:, 1], -1) - corners[:, 1] * np.roll(corners[:, 0], -1))
+    )
     outward = turn * np.column_stack([side[:, 1], -side[:, 0]])
     outward /= np.linalg.norm(outward, axis=1, keepdims=True)
     beyond = ((place - corners) * outward).sum(axis=1)

@@ -59,7 +59,7 @@ def joint(pattern: Pattern, ends: Sequence[int]) -> str:
 def split_note(pattern: Pattern) -> str | None:
     """How many segments a part is glued up from."""
     split = pattern.split
-    return None if split is None else f"larger than the sheet: {len(split.segments)} segments, {split.joint} joint"
+    return f"cut as {len(split.segments)} segments, {split.joint} joint" if split else None
 
 
 def use(piece: Piece) -> str | None:

@@ -32,7 +32,9 @@ def poster_pages(outline: np.ndarray, width: float, height: float) -> int:
     """Pages of `width` x `height` mm, upright, that the bounding box of `outline` (N, 2) takes."""
     rooms = [area(width, height), area(height, width)]
     sides = np.ptp(outline, axis=0)
-    return min(ceil(w / room.width) * ceil(h / room.height) for room in rooms for w, h in (sides, sides[::-1]))
+    return min(
+        ceil(w / room.width) * ceil(h / room.height) for room in rooms for w, h in (sides, sides[::-1])
+    )
 
 
 def rows(path: Path) -> list[str]:

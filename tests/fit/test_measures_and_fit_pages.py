@@ -88,7 +88,9 @@ def test_a_scan_is_part_of_what_the_pack_depends_on(tmp_path):
     digests = []
     for content in (b"solid a", b"solid b"):
         (tmp_path / "dog.stl").write_bytes(content)
-        digests.append(design(tmp_path, "figure: {name: dog, solids: [{mesh: {file: dog.stl, unit: cm}}]}").digest)
+        digests.append(
+            design(tmp_path, "figure: {name: dog, solids: [{mesh: {file: dog.stl, unit: cm}}]}").digest
+        )
     assert digests[0] != digests[1]
 
 
@@ -119,7 +121,9 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
         assert expected in text
     free = Entry((0.0, 0.0, -1.0), 2.5, "lip", 1, at, (), 0.0)
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
-    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), 178.0))
+    text = words(
+        fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), 178.0)
+    )
     assert "yes, with at least 2.5 mm all the way" in text
     assert "yes: it tips once it is tilted by 21.3°, forward first" in text
 

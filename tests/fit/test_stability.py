@@ -51,8 +51,10 @@ def test_a_box_tips_when_its_middle_passes_its_edge():
 
 def test_a_box_on_four_feet_tips_over_the_line_of_its_feet():
     """Feet 20 wide at 100 x 60 between their outer sides; the mass of both counts by its density."""
-    feet = [block((20, 20, 40), (x, y, 0), HEAVY, f"F{i}") for i, (x, y) in enumerate(
-        [(-50, -30), (30, -30), (-50, 10), (30, 10)])]
+    feet = [
+        block((20, 20, 40), (x, y, 0), HEAVY, f"F{i}")
+        for i, (x, y) in enumerate([(-50, -30), (30, -30), (-50, 10), (30, 10)])
+    ]
     top = block((200, 160, 120), (-100, -70, 40), LIGHT)
     found = balance(standing(top, *feet), None)
     masses = 200 * 160 * 120 * 50e-9, 4 * 20 * 20 * 40 * 200e-9
@@ -61,7 +63,9 @@ def test_a_box_on_four_feet_tips_over_the_line_of_its_feet():
     assert found.mass == pytest.approx(sum(masses))
     assert found.centre == pytest.approx((0, aside, height), abs=1e-6)
     assert found.stability.towards == pytest.approx((0, 1, 0))
-    assert found.stability.tipping_angle == pytest.approx(math.degrees(math.atan2(30 - aside, height)), abs=0.01)
+    assert found.stability.tipping_angle == pytest.approx(
+        math.degrees(math.atan2(30 - aside, height)), abs=0.01
+    )
 
 
 def test_a_cone_on_its_base_and_on_its_tip():

@@ -45,7 +45,7 @@ def panels():
 @pytest.mark.parametrize("name", ["a4", "letter", "a3", "a5"])
 def test_everything_is_on_the_page_and_apart(name):
     document = strain_sheets(panels(), paper(name), INFO)
-    assert [p for page in document.pages for p in page.parts] == [p.piece.id for p in panels()]
+    assert sorted(p for page in document.pages for p in page.parts) == [p.piece.id for p in panels()]
     for page in document.pages:
         boxes = [shapely.Polygon(text_box(i)) for i in page.drawing.items if isinstance(i, Text)]
         paths = np.vstack([i.points for i in page.drawing.items if isinstance(i, Path)])
@@ -61,7 +61,8 @@ def test_charts_are_drawn_to_the_scale_that_is_stated():
     words = [i.value for page in pages for i in page.drawing.items if isinstance(i, Text)]
     scales = [found[1] for word in words if (found := re.match(r"drawn (1:\d+);", word))]
     assert len(scales) == len(outlines) == len(panels()) and set(scales) <= STANDARD
-    for given, drawn, scale in zip(panels(), outlines, scales):
+    shown = [int(part.removeprefix("panel-")) for page in pages for part in page.parts]
+    for given, drawn, scale in zip([panels()[k] for k in shown], outlines, scales):
         assert np.ptp(drawn.points, axis=0) * int(scale[2:]) == pytest.approx(np.ptp(given.outline, axis=0))
 
 
