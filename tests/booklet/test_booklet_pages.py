@@ -24,8 +24,7 @@ from generator.booklet.typeset import Block, Section, flow, wrap
 from generator.drawing.metrics import text_box, text_width
 from generator.drawing.primitives import Path, Text
 from generator.flatten.records import Patterns
-from generator.layout.records import Paper
-from generator.layout.sheets import lay_on_sheets
+from generator.layout.records import FoamSheet, Paper
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
@@ -213,12 +212,13 @@ def test_a_silhouette_is_turned_but_never_reflected():
 
 def test_the_shopping_list_can_be_worked_out_by_hand():
     prop, patterns = sample()
-    sheets = lay_on_sheets(patterns)
-    bought = {line.item: line for line in shopping(prop, patterns, sheets)}
-    skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
     brow, hoop, glass = 180.0 * 60.0 * 2, 448.0 * 25.0, np.pi * 25.0**2 * 2
+    used = (brow + hoop + glass) / (500.0 * 700.0)
+    sheet = FoamSheet(SKIN.id, (500.0, 700.0), (), used, 300.0)
+    bought = {line.item: line for line in shopping(prop, patterns, [sheet])}
+    skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
     assert f"{(brow + hoop + glass) / 1e6:.3f} m²" in skin.basis
-    assert skin.amount == 1.0 == sum(sheet.material == SKIN.id for sheet in sheets)
+    assert skin.amount == 1.0 and f"{1.0 - used:.0%} of the sheets left over" in skin.basis
     grams = (brow + hoop + glass) * 2.0 * 100.0 / 1e6  # mm2 x mm x kg/m3
     assert f"{grams:.0f} g" in skin.basis
     ring = np.pi * (35.0**2 - 25.0**2)

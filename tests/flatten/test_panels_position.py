@@ -13,7 +13,7 @@ from panel_refinement import rigid
 from shapely.geometry import LinearRing
 
 TURNS = {"z": "xyz", "x": "yzx", "y": "zxy"}  # axes of the form in the places of x, y and z
-SAME = 0.02  # mm: a hundredth of the width of a pencil line
+SAME = 0.02  # mm; meshes differ with the place, a knife follows a line to 0.2 mm at best
 
 
 def gore(axis="z", centre=(0.0, 0.0, 0.0), unit=1.0):

@@ -21,6 +21,11 @@ def test_half_the_element_size_gives_the_same_cut_line(bow):
 
 
 def test_half_the_element_size_gives_the_same_strain(bow):
+    # the worst place is the tip of a dart; the mean over one thickness there was seen to scatter by up to half
+    # a per cent of length from mesh to mesh, everything else by a tenth of that
     for panel, refined in bow.items():
-        assert refined.fine.strain.max == pytest.approx(refined.usual.strain.max, abs=0.003), panel
-        assert refined.fine.area == pytest.approx(refined.usual.area, rel=2e-4), panel
+        usual, fine = refined.usual.strain, refined.fine.strain
+        assert fine.max == pytest.approx(usual.max, abs=0.006), panel
+        assert fine.tension == pytest.approx(usual.tension, abs=0.001), panel
+        assert fine.p95 == pytest.approx(usual.p95, abs=0.0015), panel
+        assert refined.fine.area == pytest.approx(refined.usual.area, rel=3e-4), panel

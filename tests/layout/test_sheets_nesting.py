@@ -23,6 +23,15 @@ QUARTERS = tuple((angle, False) for angle in (0.0, 90.0, 180.0, 270.0))
 ROLL = np.inf
 
 
+@pytest.fixture(autouse=True, scope="module")
+def little_search():
+    """Any layout must hold, so it need not be a tight one."""
+    patch = pytest.MonkeyPatch()
+    with patch.context() as quick:
+        quick.setattr(nesting, "_MOVES", 60)
+        yield
+
+
 def foam_at(blanks, spot):
     shape = blanks[spot.blank].shape
     shape = scale(shape, -1.0, 1.0, origin=(0, 0)) if spot.flipped else shape
@@ -60,10 +69,7 @@ def polygons(draw):
 def test_random_pieces_never_touch(pieces, gap):
     blanks = [Blank(shape, count, QUARTERS) for shape, count in pieces]
     supply = Supply((180.0, 260.0), gap=gap)
-    patch = pytest.MonkeyPatch()
-    with patch.context() as quick:
-        quick.setattr(nesting, "_MOVES", 20)
-        check(blanks, supply, nest(blanks, supply))
+    check(blanks, supply, nest(blanks, supply))
 
 
 @settings(max_examples=30, deadline=None)
@@ -95,6 +101,8 @@ def test_depth_of_overlap_agrees_with_shapely(first, second, way, x, y):
 def test_same_layout_in_another_process():
     code = (
         "from shapely import box, Point\n"
+        "from generator.layout.nesting import nest as nesting\n"
+        "nesting._MOVES = 60\n"
         "from generator.layout.nesting.nest import *\n"
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
         "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"

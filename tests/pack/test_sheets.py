@@ -18,10 +18,11 @@ import generator.pack
 from generator.booklet.materials import shopping, total_cost, weight
 from generator.booklet.order import order
 from generator.drawing.metrics import text_box
+from generator.drawing.primitives import Drawing, Text
 from generator.drawing.primitives import Path as Line
-from generator.drawing.primitives import Text
 from generator.errors import BuildError
 from generator.flatten.records import Patterns
+from generator.layout.nesting import nest as nesting
 from generator.layout.paper import paper
 from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
 from generator.layout.sheet_plans import sheet_plans
@@ -29,7 +30,6 @@ from generator.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
 from generator.pack.record import pack_record, record_bytes
 from generator.pack.sheet_files import sheet_files
 from generator.templates.records import Template
-from generator.drawing.primitives import Drawing
 
 SCHEMA = json.loads((Path(generator.pack.__file__).parent / "schema.json").read_text())
 
@@ -41,6 +41,16 @@ def stocked(**changes):
     pieces = tuple(replace(p, stock=shell) if p.stock.id == "shell" else p for p in prop.pieces)
     prop = replace(prop, pieces=pieces)
     return Patterns(prop, tuple(replace(p, piece=prop.piece(p.piece.id)) for p in patterns.patterns), patterns.seams)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def little_search():
+    """Any layout must hold, so it need not be a tight one."""
+    patch = pytest.MonkeyPatch()
+    with patch.context() as quick:
+        quick.setattr(nesting, "_MOVES", 10)
+        quick.setattr(nesting, "_MOVES_PER_PIECE", 1)
+        yield
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ from sample_prop import sample
 
 from generator.booklet.materials import shopping
 from generator.errors import BuildError
-from generator.layout.sheets import lay_on_sheets
+from generator.layout.records import FoamSheet
 from generator.pack.cutlist import CUT_COLUMNS, cut_list, shopping_list
 from generator.pack.files import zip_bytes
 from generator.pack.write import write_pack
@@ -116,7 +116,7 @@ def test_the_cut_list_has_every_part():
 
 def test_the_shopping_list_is_csv_of_the_purchases():
     prop, patterns = sample()
-    bought = shopping(prop, patterns, lay_on_sheets(patterns))
+    bought = shopping(prop, patterns, [FoamSheet("shell", (600.0, 1200.0), (), 0.5, 900.0)])
     rows = list(csv.DictReader(io.StringIO(shopping_list(bought).decode(), newline="")))
     assert [(row["item"], float(row["amount"]), row["unit"]) for row in rows] == [
         (line.item, line.amount, line.unit) for line in bought

@@ -164,6 +164,23 @@ def test_centre_cross_is_at_the_centre(templates):
     assert np.allclose([c.points.mean(axis=0) for c in crosses], 0.0)
 
 
+def test_every_dart_tip_has_a_relief_hole(templates):
+    """A 2 mm punch, so that the tip does not tear: common practice, no source."""
+    bow = templates["bow"]
+    holes = [i for i in bow.drawing.items if isinstance(i, Path) and i.layer == "cut-inner"]
+    assert len(holes) == len(bow.pattern.darts) == 2
+    for hole, dart in zip(holes, bow.pattern.darts):
+        assert np.allclose(np.hypot(*(hole.points - dart.leg_a[-1]).T), 1.0, atol=1e-6)
+        assert np.allclose(hole.points.mean(axis=0), dart.leg_a[-1], atol=1e-6)
+
+
+def test_labels_of_a_strip_do_not_make_it_longer(templates):
+    """What a long part says beside its outline stands along its sides, but for a few mm."""
+    lip = templates["lip"]
+    x0, _, x1, _ = lip.bounds
+    assert x1 - x0 <= np.ptp(lip.pattern.outline[:, 0]) + 10.0
+
+
 def test_trim_line_is_the_allowance_from_the_end(templates):
     items = templates["lip"].drawing.items
     line = next(i for i in items if isinstance(i, Path) and i.layer == "trim")
