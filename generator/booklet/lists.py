@@ -89,14 +89,14 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], width
         for line in bought
     ]
     grams = 1000.0 * weight(patterns)
-    lines = [
-        f"The pieces weigh about {grams:.0f} g without glue and paint."
-        + (f" Priced items cost {total}." if total else ""),
+    cost = f"Priced items cost {total}. " if total else ""
+    note = (
+        f"The pieces weigh about {grams:.0f} g without glue and paint. {cost}"
         "Amounts of glue, sealer, paint and blades are working figures by common practice; what a product covers "
-        "is printed on its tin.",
-    ]
+        "is printed on its tin."
+    )
     return Section(
-        "Shopping list", (*rows_of(columns, rows), _below_table(" ".join(lines), width)), header_row(columns), gap=0.0
+        "Shopping list", (*rows_of(columns, rows), _below_table(note, width)), header_row(columns), gap=0.0
     )
 
 

@@ -32,6 +32,7 @@ Constraint = tuple[
 TOLERANCE = 2e-4  # rms strain of the last Newton step; measured, less than a tenth of it is left after it
 SMALL_STRAIN = 0.01  # rms strain of a step from which on the true Hessian is convex and changes little
 LENGTH_TOLERANCE = 2e-7  # relative error of a stated length
+_BALANCED = 0.1  # of TOLERANCE, before forces that hold lengths are corrected; corrected sooner, they swing
 MAX_STEPS = 200
 COARSE_FACES = 3000  # meshes below are solved as they are
 
@@ -117,7 +118,7 @@ class Flattener:
                 decrement = -float(np.sum(gradient * move))
             strain = np.sqrt(max(decrement, 0.0) / (8.0 * total))
             X, value = self._search(X, move, value, decrement, lengths)
-            if strain <= TOLERANCE * (1.0 if lengths.met(X) else 10.0):
+            if strain <= TOLERANCE * (1.0 if lengths.met(X) else _BALANCED):
                 if lengths.met(X):
                     return FlatResult(X, 4.0 + energy.value(X) / total, step, float(strain))
                 lengths.update(X)

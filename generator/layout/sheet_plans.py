@@ -8,7 +8,7 @@ from math import ceil
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from generator.booklet.materials import stock_title
 from generator.drawing.hatch import hatch_strokes
@@ -44,19 +44,27 @@ def sheet_plans(sheets: Sequence[FoamSheet], patterns: Patterns, paper: Paper, i
     return Document(f"{info.name} cutting plans", subject, paper.name, tuple(pages), info.author)
 
 
-def _page(sheet, title: str, patterns: Patterns, paper: Paper, info: PackInfo, index: int, total: int) -> list[Primitive]:
+def _page(
+    sheet, title: str, patterns: Patterns, paper: Paper, info: PackInfo, index: int, total: int
+) -> list[Primitive]:
     width, length = sheet.size
-    room = (paper.width - 2.0 * MARGIN - 2.0 * _SIDE - _LIST_WIDTH, paper.height - 2.0 * MARGIN - _HEAD - _FOOT)
+    room = (
+        paper.width - 2.0 * MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
+        paper.height - 2.0 * MARGIN - _HEAD - _FOOT,
+    )
     scale = max(1, ceil(2.0 * max(width / room[0], length / room[1]) - 1e-9)) / 2.0
     left, top = MARGIN + _SIDE, paper.height - MARGIN - _HEAD
     corner = np.array([left, top - length / scale])
     items = _title(sheet, title, scale, paper, info, index, total)
     items += _plan(sheet, patterns, scale, corner)
-    items += _piece_list(sheet, patterns, left + width / scale + _SIDE + 3.0, top)
+    x = left + width / scale + _SIDE + 3.0
+    items += _piece_list(sheet, patterns, x, top, paper.width - MARGIN - x)
     return items
 
 
-def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int) -> list[Primitive]:
+def _title(
+    sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int
+) -> list[Primitive]:
     top, right = paper.height - MARGIN, paper.width - MARGIN
     room = right - MARGIN
     rest = sheet.size[1] - sheet.length
@@ -74,7 +82,10 @@ def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index:
         Text((MARGIN, MARGIN - 4.0), pack.value, pack.height, "page"),
         Text((right, MARGIN - 4.0), f"plan {index} of {total}", 2.8, "page", "end"),
         Text(
-            (MARGIN, MARGIN + 1.0), "Hatched pieces are mirrored copies. Dashed: end of the part that is used.", 2.8, "page"
+            (MARGIN, MARGIN + 1.0),
+            "Hatched pieces are mirrored copies. Dashed: end of the part that is used.",
+            2.8,
+            "page",
         ),
     ]
     return items
@@ -90,7 +101,9 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
     if length - sheet.length > 20.0:
         items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
     pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
-    pieces.sort(key=lambda piece: -shapely.Polygon(piece[1].exterior).area)  # what lies in a hole is drawn over it
+    pieces.sort(
+        key=lambda piece: -shapely.Polygon(piece[1].exterior).area
+    )  # what lies in a hole is drawn over it
     small, drawn_foam = [], []
     for placed, foam in pieces:
         piece = patterns.prop.piece(placed.part)
@@ -109,7 +122,8 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
             small.append((label, drawn))
         else:
             items.append(text)
-    return items + _small_labels(small, drawn_foam, frame)
+    labels = [Polygon(text_box(i)) for i in items if isinstance(i, Text)]
+    return items + _small_labels(small, drawn_foam, labels, frame)
 
 
 def tint(colour: str, white: float = 0.55) -> str:
@@ -138,7 +152,12 @@ def _label(foam: Polygon, label: str) -> Text | None:
     return Text((x, y - 0.36 * height), label, height, "note", "middle", bold=True)
 
 
-def _small_labels(small: Sequence[tuple[str, Polygon]], foam: Sequence[Polygon], frame: np.ndarray) -> list[Primitive]:
+def _small_labels(
+    small: Sequence[tuple[str, Polygon]],
+    foam: Sequence[Polygon],
+    labels: Sequence[Polygon],
+    frame: np.ndarray,
+) -> list[Primitive]:
     """Labels of small pieces, each next to its piece where no foam is, else beside the sheet with a line to it."""
     taken, items, far = [f.buffer(0.3) for f in foam], [], []
     sheet = Polygon(frame)
@@ -149,7 +168,8 @@ def _small_labels(small: Sequence[tuple[str, Polygon]], foam: Sequence[Polygon],
         else:
             items.append(found)
             taken.append(Polygon(text_box(found)))
-    return items + _beside(far, frame)
+    labels = [*labels, *taken[len(foam) :]]
+    return items + _beside(far, np.array(labels, object), frame)
 
 
 def _around(label: str, piece: Polygon) -> Iterator[Text]:
@@ -173,12 +193,22 @@ def _free(text: Text, sheet: Polygon, taken: Sequence[Polygon]) -> bool:
     return sheet.contains(box) and not shapely.intersects(box, np.array(taken)).any()
 
 
-def _beside(small: Sequence[tuple[str, tuple[float, float]]], frame: np.ndarray) -> list[Primitive]:
-    """Labels of the pieces at some points beside the sheet, with a line to each."""
+def _beside(
+    small: Sequence[tuple[str, tuple[float, float]]], labels: np.ndarray, frame: np.ndarray
+) -> list[Primitive]:
+    """Labels of the pieces at some points beside the sheet, with a line to each that crosses few other labels."""
     items: list[Primitive] = []
     (x0, low), (x1, high) = frame.min(axis=0), frame.max(axis=0)
+
+    def to_the_right(point: tuple[float, float]) -> bool:
+        x, y = point
+        crossed = [shapely.crosses(LineString([(x, y), (end, y)]), labels).sum() for end in (x0, x1)]
+        if crossed[0] != crossed[1]:
+            return bool(crossed[1] < crossed[0])
+        return x > (x0 + x1) / 2.0
+
     for right in (False, True):
-        here = sorted((s for s in small if (s[1][0] > (x0 + x1) / 2.0) == right), key=lambda s: s[1][1])
+        here = sorted((s for s in small if to_the_right(s[1]) == right), key=lambda s: s[1][1])
         for (label, (x, y)), at in zip(here, _spread([s[1][1] for s in here], low, high)):
             end = x1 + 2.0 if right else x0 - 2.0
             items.append(Path(np.array([[x, y], [end, at]]), "bevel"))
@@ -199,12 +229,17 @@ def _spread(wanted: Sequence[float], low: float, high: float) -> list[float]:
     return found
 
 
-def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float) -> list[Primitive]:
-    count, mirrored = Counter(p.part for p in sheet.placed), Counter(p.part for p in sheet.placed if p.flipped)
+def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room: float) -> list[Primitive]:
+    count, mirrored = (
+        Counter(p.part for p in sheet.placed),
+        Counter(p.part for p in sheet.placed if p.flipped),
+    )
     pieces = [p for p in patterns.prop.pieces if p.id in count]
     pitch = min(1.6 * _LIST, (top - MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
     size = min(_LIST, pitch / 1.35)
-    items: list[Primitive] = [Text((x, top - 4.0), f"{len(sheet.placed)} pieces", _LIST + 0.6, "note", bold=True)]
+    items: list[Primitive] = [
+        Text((x, top - 4.0), f"{len(sheet.placed)} pieces", _LIST + 0.6, "note", bold=True)
+    ]
     for row, piece in enumerate(pieces, start=1):
         y = top - 5.0 - row * pitch
         name = f"{count[piece.id]} x {piece.name}"
@@ -212,6 +247,6 @@ def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float) -> l
             name += f" ({mirrored[piece.id]} mirrored)"
         items += [
             Text((x, y), piece.label, size, "note", bold=True),
-            Text((x + 8.0, y), shortened(name, _LIST_WIDTH - 8.0, size), size, "note"),
+            Text((x + 8.0, y), shortened(name, room - 8.0, size), size, "note"),
         ]
     return items

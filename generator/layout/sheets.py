@@ -90,7 +90,9 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: int) 
             placed.append(PlacedPiece(pattern.piece.id, copy, *place, segment))
             area += pattern.area if pattern.split is None else foam.area
         used = area / (sheet.size[0] * sheet.size[1])
-        found.append(FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None))
+        found.append(
+            FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None)
+        )
     return found
 
 
@@ -138,7 +140,11 @@ def _too_large(pattern: Pattern, stock: Stock) -> str:
     width, length = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
     piece = pattern.piece
     turn = {"free": "", "half": ", turned by 180 degrees at most", "none": ", not turned"}[stock.turn]
-    has = f"sheets of {stock.sheet[0]:g} x {stock.sheet[1]:g} mm" if stock.roll is None else f"a roll {stock.roll:g} mm wide"
+    has = (
+        f"sheets of {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
+        if stock.roll is None
+        else f"a roll {stock.roll:g} mm wide"
+    )
     return (
         f"{piece.id} ({piece.name}) is {width:.0f} x {length:.0f} mm and fits no sheet: {stock.id} comes in {has}"
         f"{turn}, less {stock.edge:g} mm at each edge; cut the part in two with another cut of its form, or choose "

@@ -12,7 +12,9 @@ from generator.layout.sheets import numbered
 from generator.templates.records import Template
 
 
-def sheet_files(sheets: Sequence[FoamSheet], templates: Sequence[Template], info: PackInfo) -> dict[str, bytes]:
+def sheet_files(
+    sheets: Sequence[FoamSheet], templates: Sequence[Template], info: PackInfo
+) -> dict[str, bytes]:
     """`sheets/<material>-<number>` with the suffix of each format, by path in the pack."""
     by_part = {template.pattern.piece.id: template for template in templates}
     files = {}

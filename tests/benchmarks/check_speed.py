@@ -23,7 +23,11 @@ def seconds(*arguments: str) -> float:
 def main(runs: int) -> None:
     designs = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "designs").glob("*.yaml"))
     times = [
-        (seconds("-m", "generator", "check", *designs), seconds("-c", "import cadquery"), seconds("-c", "pass"))
+        (
+            seconds("-m", "generator", "check", *designs),
+            seconds("-c", "import cadquery"),
+            seconds("-c", "pass"),
+        )
         for _ in range(runs)
     ]
     check, library, bare = (min(column) for column in zip(*times))

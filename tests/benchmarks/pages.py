@@ -58,7 +58,7 @@ def rows(path: Path) -> list[str]:
 def main() -> None:
     print("# Pages of the templates\n")
     print("Made by `python -m tests.benchmarks.pages`; what a plain poster is, is said there.\n")
-    print("| design | size | paper | templates | template pages | front matter | plain poster | ratio |")
+    print("| design | size | paper | templates | template pages | front matter alone | plain poster | ratio |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- |")
     for path in sorted(DESIGNS.glob("*.yaml")):
         try:

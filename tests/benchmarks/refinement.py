@@ -13,7 +13,7 @@ from generator.parts import build_prop
 from generator.parts.records import PanelBody
 
 sys.path.append(str(Path(__file__).parents[1] / "flatten"))
-from panel_refinement import refine  # noqa: E402
+from panel_refinement import refine
 
 
 def table(path: str, size: str | None = None) -> str:

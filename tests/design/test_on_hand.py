@@ -30,7 +30,10 @@ def test_foam_of_other_designs_is_left_out(tmp_path):
     ("text", "words"),
     [
         ("format: 1\nstock:\n  shell: {sheet: 2}\n", ":3:11: unknown key 'sheet'.*did you mean sheets"),
-        ("format: 1\nstock:\n  shell: {sheets: -1}\n", ":3:19: -1 in stock.shell.sheets; expected at least 0"),
+        (
+            "format: 1\nstock:\n  shell: {sheets: -1}\n",
+            ":3:19: -1 in stock.shell.sheets; expected at least 0",
+        ),
         ("format: 1\nstock:\n  shell: {offcuts: [[100]]}\n", ":3:.*length 1.*exactly 2"),
         ("format: 1\nstock:\n  shell: {offcuts: [[100, -2]]}\n", ":3:.*more than 0"),
         ("stock: {}\n", "'format' is missing"),

@@ -22,7 +22,8 @@ def corner_angles(lengths):
     """Angles (m, 3) of triangles with edges (m, 3) opposite the corners: the law of cosines."""
     a, b, c = lengths.T
     return np.stack(
-        [np.arccos((q**2 + r**2 - p**2) / (2 * q * r)) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))], axis=1
+        [np.arccos((q**2 + r**2 - p**2) / (2 * q * r)) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))],
+        axis=1,
     )
 
 
@@ -87,4 +88,6 @@ def test_triangles_laid_flat_hold_the_curvature_of_the_smooth_panel(panel):
     edge = np.unique(np.concatenate([chain for chains in mesh.chains for chain in chains]))
     inner = np.setdiff1d(np.arange(len(mesh.space)), edge)
     assert np.sum(2 * np.pi - around[inner]) == pytest.approx(third[inner].sum(), abs=0.002)
-    assert np.sum(np.pi - around[edge]) == pytest.approx(geodesic_turning(piece.body) + third[edge].sum(), abs=0.002)
+    assert np.sum(np.pi - around[edge]) == pytest.approx(
+        geodesic_turning(piece.body) + third[edge].sum(), abs=0.002
+    )

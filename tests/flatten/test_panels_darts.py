@@ -2,7 +2,7 @@
 
 import dataclasses
 import math
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
@@ -36,7 +36,7 @@ def laid(shell, limit=None, **rules):
     return _laid(shell, tuple(sorted(limits.items())), tuple(sorted(rules.items())))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _laid(shell, limits, rules):
     piece = shell.pieces[0]
     limits = dict(limits)
@@ -135,7 +135,9 @@ def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):
                 "side": plane("y", 20),
                 "fore": plane("x", 60),
                 "nose": plane("x", 200),
-                "port": {"prism": {"outline": {"circle": {"radius": 16}}, "along": "y", "centre": [110, 0, 0]}},
+                "port": {
+                    "prism": {"outline": {"circle": {"radius": 16}}, "along": "y", "centre": [110, 0, 0]}
+                },
             },
         }
     }

@@ -31,7 +31,12 @@ def gore(axis="z", centre=(0.0, 0.0, 0.0), unit=1.0):
             "axis": axis,
             "centre": [c / unit for c in centre],
             "radii": [radii[a] / unit for a in "xyz"],
-            "cuts": {"side": cut(second, 15.0), "low": cut(third, -40.0), "high": cut(third, 90.0), "back": cut(first, 10.0)},
+            "cuts": {
+                "side": cut(second, 15.0),
+                "low": cut(third, -40.0),
+                "high": cut(third, 90.0),
+                "back": cut(first, 10.0),
+            },
         }
     }
     where = {"side": "beyond", "low": "beyond", "high": "before", "back": "beyond"}

@@ -177,7 +177,7 @@ def test_a_sheet_cut_into_pieces_is_nearly_put_together_again():
             box(100, 120, 160, 180)]  # fmt: skip
     assert shapely.union_all(cuts).area == pytest.approx(90000.0)
     supply = Supply((302.0, ROLL), gap=0.0, edge=0.0)
-    (sheet,) = nest([Blank(c, 1, QUARTERS) for c in cuts], supply)
+    (sheet,) = nest([Blank(c, 1, QUARTERS) for c in cuts], supply, effort=7)
     assert 300.0 <= sheet.length < 1.25 * 300.0
 
 

@@ -155,4 +155,8 @@ def test_model_for_viewers_is_sound(plush):
     binary, kind = struct.unpack("<I4s", content[20 + size : 28 + size])
     assert kind == b"BIN\0" and 28 + size + binary == length
     assert len([node for node in scene["nodes"] if "mesh" in node]) == copies(plush)
-    assert sum(view["byteLength"] for view in scene["bufferViews"]) <= scene["buffers"][0]["byteLength"] <= binary
+    assert (
+        sum(view["byteLength"] for view in scene["bufferViews"])
+        <= scene["buffers"][0]["byteLength"]
+        <= binary
+    )

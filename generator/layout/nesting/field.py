@@ -35,7 +35,9 @@ class Grid:
 
     @property
     def _shape(self) -> tuple[int, int]:
-        return tuple(next_fast_len(int(np.ceil(n / self.cell)) + 2, real=True) for n in (self.length, self.width))
+        return tuple(
+            next_fast_len(int(np.ceil(n / self.cell)) + 2, real=True) for n in (self.length, self.width)
+        )
 
     def cells(self, shape: int, turn: int) -> _Cells:
         key = (shape, turn)
@@ -61,7 +63,9 @@ class Grid:
             total[y : y + h, x : x + w] += np.float32(weight) * own.filled
         return rfft2(total)
 
-    def best(self, load: np.ndarray, shape: int, turn: int, room: np.ndarray, count: int) -> list[tuple[float, np.ndarray]]:
+    def best(
+        self, load: np.ndarray, shape: int, turn: int, room: np.ndarray, count: int
+    ) -> list[tuple[float, np.ndarray]]:
         """Up to `count` places apart from each other, with the load on their cells, on a sheet of size `room`."""
         own = self.cells(shape, turn)
         cost = irfft2(load * self.spectrum(shape, turn), self._shape)

@@ -91,7 +91,9 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Fill
     `effort` multiplies how long better layouts are looked for. A new sheet that is a roll is as long as what
     lies on it. Raises TooLarge.
     """
-    rooms = [convex_parts(b.shape, _margin(supply), narrow) for b, narrow in zip(blanks, _narrow(blanks, supply))]
+    rooms = [
+        convex_parts(b.shape, _margin(supply), narrow) for b, narrow in zip(blanks, _narrow(blanks, supply))
+    ]
     table = Table([[turned(parts, *way) for way in b.ways] for b, parts in zip(blanks, rooms)])
     shape = np.repeat(np.arange(len(blanks)), [b.count for b in blanks])
     if not len(shape):
@@ -162,7 +164,10 @@ def _scatter(layout: Layout, pieces: np.ndarray, area: np.ndarray, rng: np.rando
     for piece in sorted(pieces.tolist(), key=lambda p: (-area[p], p)):
         turns = layout.table.shapes[layout.shape[piece]]
         fits = [
-            (s, t) for s, size in enumerate(layout.sheets) for t, own in enumerate(turns) if (own.size <= size).all()
+            (s, t)
+            for s, size in enumerate(layout.sheets)
+            for t, own in enumerate(turns)
+            if (own.size <= size).all()
         ]
         if not fits:
             return False
@@ -205,7 +210,13 @@ def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
         if good:
             best = trial
             best.sheets[last, 1] = min(best.sheets[last, 1], _top(best, last))
-            step = min(1.5 * step, _STEP_MOST) if took <= len(best.shape) // 4 else step / 2.0 if took > len(best.shape) // 2 else step
+            step = (
+                min(1.5 * step, _STEP_MOST)
+                if took <= len(best.shape) // 4
+                else step / 2.0
+                if took > len(best.shape) // 2
+                else step
+            )
         else:
             step /= 2.0
     return _Stack(best, stack.origin)

@@ -80,7 +80,8 @@ def bounds(a: Turned, b: Turned) -> Bounds:
     )
     width = limits.shape[2]
     return Bounds(
-        np.ascontiguousarray(normals.reshape(-1, width, 2).T), np.ascontiguousarray(limits.reshape(-1, width).T)
+        np.ascontiguousarray(normals.reshape(-1, width, 2).T),
+        np.ascontiguousarray(limits.reshape(-1, width).T),
     )
 
 

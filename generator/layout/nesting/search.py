@@ -38,7 +38,9 @@ class Layout:
     sheets: np.ndarray  # (S, 2) width and length that may be used
 
     def copy(self) -> Layout:
-        return Layout(self.table, self.grid, self.shape, self.turn.copy(), self.place.copy(), self.sheets.copy())
+        return Layout(
+            self.table, self.grid, self.shape, self.turn.copy(), self.place.copy(), self.sheets.copy()
+        )
 
     def sheet(self) -> np.ndarray:
         """(n,) index of the sheet of each piece."""
@@ -185,18 +187,26 @@ def relocate(layout: Layout, piece: int, weights: np.ndarray, rng: np.random.Gen
         load = layout.grid.load(others)
         for t, own in enumerate(layout.table.shapes[shape]):
             if (own.size <= size).all():
-                found += [(c, t, p + (s * APART, 0.0)) for c, p in layout.grid.best(load, shape, t, size, _TRIED)]
+                found += [
+                    (c, t, p + (s * APART, 0.0)) for c, p in layout.grid.best(load, shape, t, size, _TRIED)
+                ]
     found.sort(key=lambda f: f[0])
     now = float(cost_at(layout, piece, turn, place[None], weights, boxes, np.inf)[0])
     best = _refined(layout, piece, now, turn, place, weights, boxes, rng, now)
     for _, t, p in found[:_REFINED]:
         if best[0] <= 0.0:
             break
-        best = min(best, _refined(layout, piece, np.inf, t, p, weights, boxes, rng, 1.5 * best[0]), key=lambda b: b[0])
+        best = min(
+            best,
+            _refined(layout, piece, np.inf, t, p, weights, boxes, rng, 1.5 * best[0]),
+            key=lambda b: b[0],
+        )
     _, layout.turn[piece], layout.place[piece] = best
 
 
-def _refined(layout: Layout, piece: int, cost: float, turn: int, place: np.ndarray, weights, boxes, rng, limit):
+def _refined(
+    layout: Layout, piece: int, cost: float, turn: int, place: np.ndarray, weights, boxes, rng, limit
+):
     """Cost, angle and place after a closer look around one place; only costs below `limit` matter."""
     own = layout.table.shapes[layout.shape[piece]][turn]
     sheet = int(np.round(place[0] / APART))

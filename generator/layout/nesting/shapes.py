@@ -84,7 +84,10 @@ def convex_decomposition(polygon: Polygon) -> list[np.ndarray]:
     Joining triangles for as long as they stay convex gives at most four times the least number of polygons
     (Hertel and Mehlhorn, 1983).
     """
-    triangles = [np.asarray(orient(t).exterior.coords)[:-1] for t in shapely.constrained_delaunay_triangles(polygon).geoms]
+    triangles = [
+        np.asarray(orient(t).exterior.coords)[:-1]
+        for t in shapely.constrained_delaunay_triangles(polygon).geoms
+    ]
     points, index = np.unique(np.concatenate(triangles), axis=0, return_inverse=True)
     cells: dict[int, list[int]] = {k: list(c) for k, c in enumerate(index.reshape(-1, 3).tolist())}
     sides: dict[tuple[int, int], list[int]] = {}

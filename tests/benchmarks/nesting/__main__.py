@@ -42,11 +42,17 @@ def blanks_of(patterns, stock: str) -> list[Blank]:
 def reference(blanks: list[Blank], width: float, seconds: int) -> float:
     """Length of the strip that spyrrow finds."""
     items = [
-        spyrrow.Item(str(k), list(Polygon(b.shape.exterior).simplify(0.02).exterior.coords), b.count, [0, 90, 180, 270])
+        spyrrow.Item(
+            str(k), list(Polygon(b.shape.exterior).simplify(0.02).exterior.coords), b.count, [0, 90, 180, 270]
+        )
         for k, b in enumerate(blanks)
     ]
     config = spyrrow.StripPackingConfig(
-        early_termination=False, min_items_separation=GAP, total_computation_time=seconds, num_workers=1, seed=1
+        early_termination=False,
+        min_items_separation=GAP,
+        total_computation_time=seconds,
+        num_workers=1,
+        seed=1,
     )
     return spyrrow.StripPackingInstance("strip", width + 2.0 * GAP, items).solve(config).width - 2.0 * GAP
 
