@@ -30,6 +30,13 @@ def draw(patterns: Patterns) -> tuple[Template, ...]:
     return tuple(_template(patterns, p) for p in patterns.patterns if not p.piece.listed_only)
 
 
+def outline_only(pattern: Pattern) -> Template:
+    """The template of a part that is listed and not drawn: its cut line alone, for the sheet it is cut from."""
+    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
+    cut = Path(pattern.outline, "cut", closed=True)
+    return Template(pattern, Drawing((cut,)), (*low.tolist(), *high.tolist()), pattern.outline)
+
+
 def _template(patterns: Patterns, pattern: Pattern) -> Template:
     material = shapely.Polygon(pattern.outline, pattern.holes)
     laps = marks(patterns, pattern, material)

@@ -39,11 +39,16 @@ def blanks_of(patterns, stock: str) -> list[Blank]:
     return found
 
 
+def _outer(shape: Polygon) -> list[tuple[float, float]]:
+    """The outline, with slits of a dart closed that are too narrow for the other program."""
+    return list(shape.buffer(0.1).buffer(-0.1).simplify(0.02).exterior.coords)
+
+
 def reference(blanks: list[Blank], width: float, seconds: int) -> float:
     """Length of the strip that spyrrow finds."""
     items = [
         spyrrow.Item(
-            str(k), list(Polygon(b.shape.exterior).simplify(0.02).exterior.coords), b.count, [0, 90, 180, 270]
+            str(k), _outer(b.shape), b.count, [0, 90, 180, 270]
         )
         for k, b in enumerate(blanks)
     ]
