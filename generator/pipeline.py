@@ -6,6 +6,8 @@ This is the Python interface as well: `build_pack(load("designs/lamp.yaml"))` gi
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -37,6 +39,7 @@ def build_pack(
     from generator.layout.paper import paper as paper_named
 
     paper = paper_named(paper_name)
+    design = replace(design, digest=_digest(design.digest, paper_name, on_hand, nest_effort))
 
     progress("building the parts in place")
     from generator.parts import build_prop
@@ -136,6 +139,12 @@ def build_pack(
     name = f"{design.id}-{design.size}"
     files[f"{name}.zip"] = zip_bytes(files, name)
     return files
+
+
+def _digest(design: str, paper: str, on_hand: Mapping[str, Any], effort: int) -> str:
+    """Hash of every input of a pack: the design's own, and what the call adds to it."""
+    added = [paper.lower(), sorted((stock, list(map(list, sizes))) for stock, sizes in on_hand.items()), effort]
+    return hashlib.sha256(f"{design} {json.dumps(added)}".encode()).hexdigest()
 
 
 def _refuse_overlaps(design: Design, found: Any) -> None:
