@@ -61,8 +61,8 @@ def split_text(pattern: Pattern) -> str:
 
 
 _JOINTS = {
-    "puzzle": "Puzzle joints: press the dovetails into each other on a flat table, with a thin coat of glue on both.",
-    "scarf": "Scarf joints: bevel both ends to nothing between the two lines, one from each face, and glue the slopes.",
+    "puzzle": "Puzzle joints: coat both edges thinly and press the dovetails into each other on a flat table.",
+    "scarf": "Scarf joints: bevel both ends to nothing between the lines, one from each face; glue the slopes.",
     "butt": "Butt joints: glue the straight edges on a flat table, so that both faces lie level.",
 }
 
@@ -72,7 +72,9 @@ def segments_text(patterns: Sequence[Pattern]) -> list[str]:
     kinds = {p.split.joint for p in patterns}
     layered = [p.piece for p in patterns if p.piece.layers > 1]
     turned = (
-        [f"Turn or shift every other layer of {_labels(layered)}, so that no joint lies over another."] if layered else []
+        [f"Turn or shift every other layer of {_labels(layered)}, so that no joint lies over another."]
+        if layered
+        else []
     )
     return [f"Glue up {listed(made)}.", *(text for kind, text in _JOINTS.items() if kind in kinds), *turned]
 

@@ -99,7 +99,8 @@ def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
     if "at" in stated:
         # told in the part's own axes, of which a pattern, seen from inside, has x turned
         shares = sorted(stated["at"] if along.turned else [1 - share for share in stated["at"]])
-        return _made(joint, *divide(whole, along, _at_shares(along, whole, shares), piece.stock.thickness), piece.stock)
+        places = _at_shares(along, whole, shares)
+        return _made(joint, *divide(whole, along, places, piece.stock.thickness), piece.stock)
     for count in range(2, _MOST + 1):
         places = _even(along, whole, count, reach)
         try:
@@ -119,8 +120,8 @@ def _made(joint: str, foam: Sequence[Polygon], lines: Sequence[np.ndarray], stoc
             width, length = stock.sheet
             x0, y0, x1, y1 = segment.bounds
             raise _StillTooLarge(
-                f"a segment of {x1 - x0:.0f} x {y1 - y0:.0f} mm fits no sheet of {width:g} x {length:g} mm; state "
-                "`split` with more shares or the other axis, or choose a stock with larger sheets"
+                f"a segment of {x1 - x0:.0f} x {y1 - y0:.0f} mm fits no sheet of {width:g} x {length:g} mm; "
+                "state `split` with more shares or the other axis, or choose a stock with larger sheets"
             )
     segments = tuple(
         Segment(_ring(f.exterior), tuple(_ring(hole) for hole in f.interiors), float(f.area)) for f in foam
@@ -180,7 +181,9 @@ def _dovetails(whole: Polygon, along: _Along, u: float, thickness: float) -> np.
             break
         depth *= 0.9
     else:
-        raise BuildError("it is too narrow for the dovetails of a puzzle joint there; state `split` elsewhere or a butt joint")
+        raise BuildError(
+            "it is too narrow for the dovetails of a puzzle joint there; state `split` elsewhere or a butt joint"
+        )
     low, high = u - depth / 2, u + depth / 2
     points = [(low, v0 - 1)]
     for a, b in rooms:

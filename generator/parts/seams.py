@@ -120,7 +120,8 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
     middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines]).reshape(-1, 3)
     for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)) if lines else ():
         one, other = lines[a], lines[b]
-        if one.piece.body.surface is not other.piece.body.surface or not _same_layer(one.piece, other.piece):
+        same_form = one.piece.body.surface is other.piece.body.surface
+        if not same_form or not _same_layer(one.piece, other.piece):
             continue
         way = _same_curve(one.points, other.points)
         if way == 0:
@@ -135,7 +136,8 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
     for piece in pieces:
         if isinstance(piece.body, PanelBody):
             edges = tuple(
-                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ()))) for e in piece.body.edges
+                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ())))
+                for e in piece.body.edges
             )
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
         joined.append(piece)

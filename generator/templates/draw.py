@@ -14,8 +14,8 @@ from generator.parts.outlines import circle
 from generator.parts.records import BandBody, FlatBody
 from generator.templates import edges, wording
 from generator.templates.fittings import engraved_words, fitting_lines, slot_labels
-from generator.templates.joints import joint_labels, joint_lines
 from generator.templates.heading import directions, heading
+from generator.templates.joints import joint_labels, joint_lines
 from generator.templates.labels import dart_label, mark_label, trim_label
 from generator.templates.marks import SEEN_FROM_INSIDE, marks
 from generator.templates.place import Field

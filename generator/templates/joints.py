@@ -28,7 +28,8 @@ def joint_labels(pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
     drawn: list[Primitive] = []
     for number, own in enumerate(foam, start=1):
         alone = own - shapely.union_all([other for other in foam if other is not own])
-        blocks = [text_block([Line(wording.segment(pattern, number), height, bold=True)]) for height in _HEIGHTS]
+        label = wording.segment(pattern, number)
+        blocks = [text_block([Line(label, height, bold=True)]) for height in _HEIGHTS]
         for angles in reading_angles(alone):
             found = field.inside(blocks, angles, alone)
             if found is not None:
@@ -44,8 +45,7 @@ def joint_labels(pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
 def _text(pattern: Pattern, foam: list[shapely.Polygon], line: np.ndarray) -> str:
     """A scarf's line is the end of one segment, another joint's line that of both beside it."""
     middle = shapely.LineString(line)
-    ends = [n for n, own in enumerate(foam, start=1) if middle.distance(own.boundary) < 1e-6 and _shares(own, middle)]
-    return wording.joint(pattern, ends)
+    return wording.joint(pattern, [n for n, own in enumerate(foam, start=1) if _shares(own, middle)])
 
 
 def _shares(own: shapely.Polygon, line: shapely.LineString) -> bool:

@@ -28,8 +28,12 @@ from generator.layout.records import FoamSheet, Paper
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
-FIT = SimpleNamespace(figure="seated plush", clearance=4.23, part="lip", contacts=())
-SHARED = SimpleNamespace(part_a="cleat", part_b="lip", depth=0.8, volume=321.0)
+FIT = SimpleNamespace(
+    figure="seated plush", clearance=4.23, part="lip", copy=1, at=(0.0, 0.0, 0.0), contacts=(), entry=None
+)
+SHARED = SimpleNamespace(
+    part_a="cleat", copy_a=1, part_b="lip", copy_b=1, depth=0.8, volume=321.0, at=(0.0, 0.0, 0.0)
+)
 
 
 def made(paper=A4, steps_from=None, fit=FIT, shared=(SHARED,)):

@@ -1,5 +1,7 @@
 """Parts larger than the sheet: their segments make up the whole, fit the sheet, and meet along one line."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
@@ -38,8 +40,10 @@ parts:
 """
 ROUND = "{kind: disc, stock: mat, radius: 200, at: {normal: z}}"
 RING = "{kind: ring, stock: mat, outer_radius: 260, inner_radius: 200, layers: 2, at: {normal: z}}"
-BOARD = "{kind: plate, stock: mat, outline: {rectangle: {width: 500, height: 700}, minus: [{circle: {radius: 90}}]}, at: {normal: z}}"
-HOOP = "{kind: band, stock: mat, along: {outline: {circle: {radius: 250}}, at: {normal: z}}, width: 40, trim: {end: 10}}"
+BOARD = """{kind: plate, stock: mat, at: {normal: z},
+    outline: {rectangle: {width: 500, height: 700}, minus: [{circle: {radius: 90}}]}}"""
+HOOP = """{kind: band, stock: mat, width: 40, trim: {end: 10},
+    along: {outline: {circle: {radius: 250}}, at: {normal: z}}}"""
 HOOK = """{kind: plate, stock: mat, at: {normal: z}, outline: {polygon: {points:
     [[0, 0], [500, 0], [500, 400], [400, 400], [400, 120], [0, 120]]}}}"""
 
@@ -82,7 +86,7 @@ def test_both_sides_of_a_joint_run_along_one_line(tmp_path, part):
 def test_dovetails_hold_and_straight_edges_do_not(tmp_path):
     """Drawn straight apart by a hair, dovetails run into each other; a butt joint opens."""
     for joint, held in (("puzzle", True), ("butt", False)):
-        part = ROUND.replace("stock: mat", "stock: mat, split: {joint: %s, across: x, at: [0.5]}" % joint)
+        part = ROUND.replace("stock: mat", f"stock: mat, split: {{joint: {joint}, across: x, at: [0.5]}}")
         left, right = foam(pattern(tmp_path, part).split)
         assert ((left & translate(right, 2.0)).area > 1.0) is held
 
@@ -96,7 +100,7 @@ def test_a_hoop_is_lengthened_by_its_scarfs(tmp_path):
     assert found.split.joint == "scarf" and len(pieces) == 3
     assert sum(lengths) == pytest.approx(length + 2 * overlap, abs=0.05)
     assert max(lengths) - min(lengths) < 1e-6 and max(lengths) < 594
-    for a, b in zip(pieces, pieces[1:]):
+    for a, b in pairwise(pieces):
         assert (a & b).area == pytest.approx(40 * overlap)
 
 
@@ -129,7 +133,8 @@ def test_a_joint_without_room_is_named(tmp_path):
     narrow = "{kind: ring, stock: mat, outer_radius: 200, inner_radius: 185, at: {normal: z}}"
     with pytest.raises(BuildError, match="part_0: it is too narrow for the dovetails"):
         pattern(tmp_path, narrow)
-    wide = "{kind: plate, stock: mat, outline: {rectangle: {width: 700, height: 700}}, at: {normal: z}, split: {at: [0.5]}}"
+    wide = """{kind: plate, stock: mat, outline: {rectangle: {width: 700, height: 700}}, at: {normal: z},
+        split: {at: [0.5]}}"""
     with pytest.raises(BuildError, match="part_0: a segment of .* fits no sheet"):
         pattern(tmp_path, wide)
 

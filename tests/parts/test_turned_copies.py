@@ -29,7 +29,10 @@ forms:
       third: {plane: {normal: [-sin(120), cos(120), 0], at: 0}}
 parts:
 """
-SECTOR = "  {id}: {{kind: panel, stock: foam, form: drum, where: {{{where}}}{more}}}\n"
+
+
+def sector(part, where, copies):
+    return f"  {part}: {{kind: panel, stock: foam, form: drum, where: {{{where}}}, {copies}}}\n"
 
 
 def prop(tmp_path, *parts):
@@ -41,7 +44,7 @@ def prop(tmp_path, *parts):
 def test_all_the_way_round_every_copy_meets_the_next(tmp_path):
     whole = prop(
         tmp_path,
-        SECTOR.format(id="side", where="first: beyond, second: before", more=", repeat: {around: {count: 6, axis: z}}"),
+        sector("side", "first: beyond, second: before", "repeat: {around: {count: 6, axis: z}}"),
     )
     (seam,) = whole.seams
     assert {(seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge)} == {("side", "first"), ("side", "second")}
@@ -55,10 +58,8 @@ def test_the_last_copy_of_a_row_meets_another_part(tmp_path):
     """Five sixths of the way round in four copies; the door, mirrored, closes both ends."""
     whole = prop(
         tmp_path,
-        SECTOR.format(id="door", where="first: beyond, second: before", more=", mirror: y"),
-        SECTOR.format(
-            id="side", where="second: beyond, third: before", more=", repeat: {around: {count: 4, axis: z, angle: 180}}"
-        ),
+        sector("door", "first: beyond, second: before", "mirror: y"),
+        sector("side", "second: beyond, third: before", "repeat: {around: {count: 4, axis: z, angle: 180}}"),
     )
     found = {frozenset([(s.a.part, s.a.edge), (s.b.part, s.b.edge)]): s.copies for s in whole.seams}
     assert found == {
