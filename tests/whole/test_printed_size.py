@@ -2,6 +2,7 @@
 
 import io
 
+import numpy as np
 import pypdf
 import pytest
 
@@ -16,22 +17,30 @@ def pages(pack, file):
 
 
 def squares(page, side):
-    """Lower left corners of the upright squares of `side` mm that a page's content draws as closed paths."""
-    found, points, scale = [], [], None
+    """Lower left corners in mm of the upright squares of `side` mm that a page draws as closed paths.
+
+    Operators: ISO 32000-1, 8.4.4 and 8.5.2.
+    """
+    found, points = [], []
+    matrix, saved = np.eye(3), []
     for operands, operator in page.get_contents().operations:
-        if operator == b"cm":  # the page is drawn without any scale
-            scale = [float(x) for x in operands]
-            assert scale[:4] == [1.0, 0.0, 0.0, 1.0]
-        elif operator == b"m":
-            points = [tuple(float(x) / MM for x in operands)]
-        elif operator == b"l":
-            points.append(tuple(float(x) / MM for x in operands))
+        if operator == b"q":
+            saved.append(matrix)
+        elif operator == b"Q":
+            matrix = saved.pop()
+        elif operator == b"cm":
+            a, b, c, d, e, f = map(float, operands)
+            matrix = np.array([[a, b, 0], [c, d, 0], [e, f, 1]]) @ matrix
+            # texts are turned and moved; nothing is ever scaled
+            assert np.allclose(matrix[:2, :2] @ matrix[:2, :2].T, np.eye(2), atol=1e-4)
+        elif operator in (b"m", b"l"):
+            points = [] if operator == b"m" else points
+            points.append((np.array([*map(float, operands), 1.0]) @ matrix)[:2] / MM)
         elif operator == b"h" and len(points) in (4, 5):
-            xs, ys = zip(*points)
-            corners = {(round(x - min(xs), 2), round(y - min(ys), 2)) for x, y in points}
+            low = np.min(points, axis=0)
+            corners = {tuple(np.round(point - low, 2)) for point in points}
             if len(corners) == 4 and all(min(c, abs(c - side)) < EXACT for point in corners for c in point):
-                found.append((min(xs), min(ys)))
-    assert scale is not None
+                found.append(tuple(low))
     return found
 
 
