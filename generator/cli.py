@@ -172,6 +172,8 @@ def _summary(folder: Path, files) -> dict:
         ),
         "figure_fits": _figure_fits(record["fit"]),
         "stands": stability and stability["stands"],
+        "notes": record["notes"]
+        + [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())],
         "files": len(files),
         "archive": next(path for path in files if path.endswith(".zip")),
     }
@@ -190,10 +192,11 @@ def _sentence(summary: dict) -> str:
         faults += "; the figure runs into it (see Fit in the booklet)"
     if summary["stands"] is False:
         faults += "; it falls over (see Fit in the booklet)"
+    notes = "".join(f"\n  {note}" for note in summary["notes"])
     return (
         f"{summary['folder']}: {summary['pieces']} pieces of {summary['part_kinds']} kinds on "
         f"{summary['template_pages']} pages; worst strain {summary['worst_strain']:.1%}, "
-        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm{faults}"
+        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm{faults}{notes}"
     )
 
 

@@ -177,7 +177,7 @@ def strain(patterns: Patterns, width: float) -> Section:
     title = "Strain of the foam"
     if not strained:
         text = "Every part is flat or bends in one direction only: none is stretched."
-        return Section(title, (paragraph(text, width),))
+        return Section(title, (paragraph(text, width), *_warnings(patterns, width)))
     columns = (
         Column("Part", 0.46 * width),
         Column("Largest", 0.18 * width, "end"),
@@ -196,7 +196,14 @@ def strain(patterns: Patterns, width: float) -> Section:
     blocks = list(rows_of(columns, rows))
     if len(strained) < len(patterns.patterns):
         blocks.append(_below_table("All other parts are flat or bend in one direction only.", width))
-    return Section(title, tuple(blocks), header_row(columns))
+    return Section(title, (*blocks, *_warnings(patterns, width)), header_row(columns))
+
+
+def _warnings(patterns: Patterns, width: float) -> list[Block]:
+    """A line for each part that is bent tighter than its foam likes."""
+    return [
+        paragraph(f"{p.piece.label} {p.piece.name}: {warning}.", width) for p in patterns.patterns for warning in p.warnings
+    ]
 
 
 def _plural(unit: str, amount: float) -> str:

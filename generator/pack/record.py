@@ -97,6 +97,7 @@ def pack_record(
             "interferences": [_interference(found) for found in interferences],
         },
         "files": file_entries(files),
+        "notes": list(prop.notes),
     }
     return _plain(record)
 
@@ -139,6 +140,8 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         part["loose"] = piece.loose * piece.layers
     if pattern.strip is not None:
         part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
+    if pattern.warnings:
+        part["warnings"] = list(pattern.warnings)
     if pattern.split is not None:
         part["split"] = {
             "joint": pattern.split.joint,

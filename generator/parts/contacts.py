@@ -14,7 +14,7 @@ from generator.forms.nearest import NearestPoint
 from generator.parts.placing import move
 from generator.parts.records import FlatBody, PanelBody, Piece
 
-NEAR = 1.2  # mm: glue bridges no wider gap than this beside the stated clearance
+NEAR = 0.8  # mm: glue bridges no wider gap than this beside the stated clearance
 _SHARE = 0.12  # of an edge that must be near for the two to count as joined
 _SPACING = 4.0  # mm between the places that are tried
 
