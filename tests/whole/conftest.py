@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,13 +35,29 @@ class Pack:
 
 
 @pytest.fixture(scope="session")
-def plush(tmp_path_factory) -> Pack:
-    return _flagship(tmp_path_factory, "plush")
+def large_build(tmp_path_factory):
+    """The larger size, being built beside everything else: (process, its folder)."""
+    out = tmp_path_factory.mktemp("cat")
+    command = [sys.executable, "-m", "generator", "build", str(FLAGSHIP), "--size", "cat", "--out", str(out)]
+    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    yield process, out
+    process.kill()
+    process.communicate()
 
 
 @pytest.fixture(scope="session")
-def cat(tmp_path_factory) -> Pack:
-    return _flagship(tmp_path_factory, "cat")
+def plush(tmp_path_factory, large_build) -> Pack:
+    out = tmp_path_factory.mktemp("plush")
+    assert main(["build", str(FLAGSHIP), "--size", "plush", "--out", str(out)]) == 0
+    return Pack(out / FLAGSHIP.stem / "plush")
+
+
+@pytest.fixture(scope="session")
+def cat(large_build) -> Pack:
+    process, out = large_build
+    _, errors = process.communicate()
+    assert (process.returncode, errors) == (0, "")
+    return Pack(out / FLAGSHIP.stem / "cat")
 
 
 @pytest.fixture(scope="session")
@@ -49,9 +67,3 @@ def starter(tmp_path_factory) -> Pack:
     assert main(["new", str(folder / "lamp.yaml")]) == 0
     assert main(["build", str(folder / "lamp.yaml"), "--paper", "letter", "--out", str(folder)]) == 0
     return Pack(folder / "lamp" / "table")
-
-
-def _flagship(tmp_path_factory, size: str) -> Pack:
-    out = tmp_path_factory.mktemp(size)
-    assert main(["build", str(FLAGSHIP), "--size", size, "--out", str(out)]) == 0
-    return Pack(out / "pocket-submarine" / size)
