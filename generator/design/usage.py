@@ -115,17 +115,44 @@ ITEMS: tuple[tuple[str, Uses], ...] = (
 
 
 def usage_markdown(folder: str | Path) -> str:
-    """Table: item, and a design with the part that uses it, at most two of them; a dash where none does."""
-    designs = {path.stem: _written(path) for path in sorted(Path(folder).glob("*.yaml"))}
-    rows = ["| item | used by |", "| --- | --- |"]
-    for name, uses in ITEMS:
-        found = []
-        for design_id, design in designs.items():
-            part = next((key for key, value in design["parts"].items() if uses(value, design)), None)
-            if part:
-                found.append(f"{design_id}: `{part}`")
-        rows.append(f"| {name} | {', '.join(found[:2]) or '-'} |")
+    """Table: item, at most two designs with the part that uses it, and a picture of the first of them.
+
+    A dash stands where no design uses an item, and where a part stands nowhere and has no picture.
+    """
+    rows = ["| item | used by | picture |", "| --- | --- | --- |"]
+    for name, found in _found(Path(folder)).items():
+        used = ", ".join(f"{design}: `{part}`" for design, part in found)
+        pictures = [picture_of(*one) for one in found if (Path(folder) / picture_of(*one)).exists()]
+        shown = f'<img src="{Path(folder).name}/{pictures[0]}" width="110" alt="{name}">' if pictures else "-"
+        rows.append(f"| {name} | {used or '-'} | {shown} |")
     return "\n".join(rows) + "\n"
+
+
+def examples(folder: str | Path) -> dict[str, tuple[str, ...]]:
+    """The parts that the table names, by design."""
+    named: dict[str, dict[str, None]] = {}
+    for found in _found(Path(folder)).values():
+        for design, part in found:
+            named.setdefault(design, {})[part] = None
+    return {design: tuple(parts) for design, parts in named.items()}
+
+
+def picture_of(design: str, part: str) -> str:
+    """Where the picture of a part lies, below the folder of the designs."""
+    return f"pictures/parts/{design}-{part.replace('_', '-')}.svg"
+
+
+def _found(folder: Path) -> dict[str, list[tuple[str, str]]]:
+    """For each item at most two (design, part) that use it."""
+    designs = {path.stem: _written(path) for path in sorted(folder.glob("*.yaml"))}
+    table: dict[str, list[tuple[str, str]]] = {}
+    for name, uses in ITEMS:
+        firsts = [
+            (design_id, next((key for key, value in design["parts"].items() if uses(value, design)), None))
+            for design_id, design in designs.items()
+        ]
+        table[name] = [(design, part) for design, part in firsts if part][:2]
+    return table
 
 
 def _written(path: Path) -> Raw:
