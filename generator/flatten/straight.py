@@ -42,21 +42,24 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
     others = [hole for hole in body.holes if not _is_inner(hole, body)]
     area = _area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
     area -= sum(abs(_area(hole)) for hole in others)
-    return Pattern(
-        piece=piece,
-        outline=outline,
+    return _exact(
+        piece,
+        outline,
+        tuple(edges),
+        area,
         holes=tuple(hole[::-1] * _MIRROR for hole in body.holes),
-        edges=tuple(edges),
-        darts=(),
-        area=float(area),
-        strain=NO_STRAIN,
-        neutral_offset=0.0,
-        mesh=None,
         forward=_way(piece, np.array([1.0, 0.0, 0.0])),
         up=_way(piece, np.array([0.0, 0.0, 1.0])),
         strip=_strip(piece, outline),
-        warnings=(),
     )
+
+
+def _exact(piece: Piece, outline: np.ndarray, edges: tuple[PatternEdge, ...], area: float, **more) -> Pattern:
+    """A pattern without strain, darts or mesh; `more` gives the fields that are not as here."""
+    plain = dict(
+        holes=(), darts=(), strain=NO_STRAIN, neutral_offset=0.0, mesh=None, forward=None, up=None, strip=None, warnings=()
+    )
+    return Pattern(piece=piece, outline=outline, edges=edges, area=float(area), **(plain | more))
 
 
 def _way(piece: Piece, direction: np.ndarray) -> tuple[float, float] | None:
@@ -129,16 +132,12 @@ def band_pattern(piece: Piece) -> Pattern:
     width = float(body.high[0] - body.low[0])
     up = float(np.sign(body.across[2])) if abs(body.across[2]) > 0.35 else 0.0
     forward = float(np.sign(body.across[0])) if abs(body.across[0]) > 0.35 else 0.0
-    return Pattern(
-        piece=piece,
-        outline=outline,
-        holes=(),
-        edges=edges,
-        darts=(),
-        area=float(_area(outline)),
-        strain=NO_STRAIN,
+    return _exact(
+        piece,
+        outline,
+        edges,
+        _area(outline),
         neutral_offset=neutral,
-        mesh=None,
         forward=(0.0, forward) if forward else None,
         up=(0.0, up) if up else None,
         strip=(x1 - x0, width) if straight else None,
@@ -158,21 +157,7 @@ def rod_pattern(piece: Piece) -> Pattern:
         _edge(name, corners[i : i + 2], float(np.ptp(corners[i : i + 2], axis=0).max()), (0.0,), ())
         for i, name in enumerate(names)
     )
-    return Pattern(
-        piece=piece,
-        outline=outline,
-        holes=(),
-        edges=edges,
-        darts=(),
-        area=float(4 * x * y),
-        strain=NO_STRAIN,
-        neutral_offset=0.0,
-        mesh=None,
-        forward=None,
-        up=None,
-        strip=(float(2 * x), float(2 * y)),
-        warnings=(),
-    )
+    return _exact(piece, outline, edges, 4 * x * y, strip=(float(2 * x), float(2 * y)))
 
 
 def neutral_length(body: BandBody, neutral: float) -> np.ndarray:

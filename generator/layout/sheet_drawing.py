@@ -18,6 +18,7 @@ from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
 from generator.layout.shape import outline
 from generator.layout.sheets import foam_of, piece_label
 from generator.templates.records import Template
+from generator.templates.wording import count
 
 SQUARE = 50.0  # side of the measured square below the sheet
 STRIP = SQUARE + 6.0  # height of what stands below the sheet
@@ -64,10 +65,13 @@ def _content(template: Template, placed: PlacedPiece) -> Drawing:
     wide = foam.buffer(_STRAY)
     shapely.prepare(foam)
     shapely.prepare(wide)
+    # a sheet shows every copy itself: how many to cut, and to turn the pattern over, would be done twice
+    done_here = count(pattern.piece)
     kept = [
         item
         for item in template.drawing.items
-        if (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
+        if not (isinstance(item, Text) and item.value in done_here)
+        and (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
     ]
     if pattern.split is not None:
         kept = [i for i in kept if i.layer not in ("cut", "cut-inner")]

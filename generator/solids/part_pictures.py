@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import shapely
 
 from generator.booklet.portrait import portrait_svg
 from generator.booklet.records import Picture
@@ -38,8 +39,6 @@ def part_picture(assembly: Assembly, part: str) -> bytes:
 
 
 def _thinned(line: np.ndarray) -> np.ndarray:
-    import shapely
-
     return shapely.get_coordinates(shapely.simplify(shapely.linestrings(line), _TOLERANCE))
 
 
