@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from generator.booklet import practice
 from generator.booklet.records import Joint
 from generator.flatten.records import Pattern, Patterns
+from generator.flatten.segments import segment_label
 from generator.parts.details import PIN
 from generator.parts.records import BandBody, EdgeFinish, Piece
 
@@ -57,7 +58,11 @@ def cut_text(patterns: Patterns) -> list[str]:
 def split_text(pattern: Pattern) -> str:
     """How a part is glued up from segments; nothing for one in a single piece."""
     split = pattern.split
-    return "" if split is None else f"{len(split.segments)} segments, {split.joint} joint"
+    if split is None:
+        return ""
+    count = len(split.segments)
+    labels = f"{segment_label(pattern, 0)} to {segment_label(pattern, count - 1)}"
+    return f"{count} segments {labels}, {split.joint} joint"
 
 
 _JOINTS = {

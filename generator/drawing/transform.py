@@ -1,4 +1,4 @@
-"""Moving and clipping drawings. Texts are never mirrored and never turned upside down."""
+"""Moving and clipping drawings. Texts are never mirrored, and blocks of them never turned upside down."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from shapely import LineString, Polygon, box
 
+from generator.drawing.blocks import text_blocks, upright
 from generator.drawing.hatch import hatch_strokes
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
@@ -19,7 +20,12 @@ def translate(drawing: Drawing, dx: float, dy: float) -> Drawing:
 
 def place(drawing: Drawing, angle: float, dx: float, dy: float) -> Drawing:
     """`drawing` turned by `angle` degrees about the origin, then moved by (dx, dy) mm."""
-    return Drawing(tuple(_placed(item, angle, np.array([dx, dy], float)) for item in drawing.items))
+    placed = [_placed(item, angle, np.array([dx, dy], float)) for item in drawing.items]
+    texts = [item for item in placed if isinstance(item, Text)]
+    if any(not -90.0 < text.angle <= 90.0 for text in texts):
+        turned = iter([text for block in text_blocks(texts) for text in upright(block)])
+        placed = [next(turned) if isinstance(item, Text) else item for item in placed]
+    return Drawing(tuple(placed))
 
 
 def place_points(points: np.ndarray, angle: float, dx: float, dy: float) -> np.ndarray:
@@ -48,16 +54,7 @@ def _placed(item: Primitive, angle: float, shift: np.ndarray) -> Primitive:
             return replace(item, boundary=_turned(item.boundary, angle) + shift, angle=item.angle + angle)
         case Text():
             at = _turned(np.array([item.at]), angle)[0] + shift
-            return upright(replace(item, at=(float(at[0]), float(at[1])), angle=item.angle + angle))
-
-
-def upright(text: Text) -> Text:
-    """`text` in the same box with an angle in (-90, 90]: turned over about its middle if need be."""
-    angle = -((-text.angle + 180.0) % 360.0 - 180.0)  # (-180, 180]
-    if -90.0 < angle <= 90.0:
-        return replace(text, angle=angle)
-    x, y = 2.0 * text_box(text).mean(axis=0) - text.at
-    return replace(text, at=(float(x), float(y)), angle=angle - 180.0 if angle > 0 else angle + 180.0)
+            return replace(item, at=(float(at[0]), float(at[1])), angle=item.angle + angle)
 
 
 def clip(drawing: Drawing, x0: float, y0: float, x1: float, y1: float) -> Drawing:

@@ -87,6 +87,16 @@ class Split:
 
 
 @dataclass(frozen=True, eq=False)
+class SegmentJoint:
+    """Where a segment is glued to another: along `line`, for a scarf the line at which the other one ends."""
+
+    joint: str
+    line: np.ndarray  # (N, 2)
+    to: str  # label of the other segment
+    first: bool  # the first of the two, which of a scarf is bevelled on the inside face
+
+
+@dataclass(frozen=True, eq=False)
 class Pattern:
     """The flat shape of one part kind, seen from the inside face unless `seen_from` says otherwise."""
 
@@ -104,6 +114,7 @@ class Pattern:
     strip: tuple[float, float] | None  # length and width of a plain strip
     warnings: tuple[str, ...]
     split: Split | None = None  # None: cut in one piece
+    joints: tuple[SegmentJoint, ...] = ()  # of a segment that is taken as a pattern of its own
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from generator.layout.furniture import SQUARE, Area, area, area_above_square, sq
 from generator.layout.packing import Mask, Sheet, mask_of
 from generator.layout.shape import Item, angles, moved, outline, turned
 from generator.layout.tiling import Tiling
+from generator.parts.records import Piece
 
 GAP = 6.0  # between everything that belongs to two templates on one page
 _AROUND_SQUARE = 2.0
@@ -40,6 +41,12 @@ class Tile:
     def code(self) -> str:
         return page_code(self.item.label, self.cell)
 
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Those of the item that the window shows."""
+        core = box(*self.grid.core(*self.cell))
+        return tuple(p for p, s in zip(self.item.pieces, self.item.shapes) if s.intersects(core))
+
 
 @dataclass(eq=False)
 class OpenPage:
@@ -60,13 +67,14 @@ class OpenPage:
         return area(*self.size)
 
     @property
-    def leading_ids(self) -> tuple[str, ...]:
-        """Of the split parts, so that their pages follow each other; else of all parts."""
-        return self.tile.item.part_ids if self.tile else tuple(k for i in self.items for k in i.part_ids)
+    def leading(self) -> tuple[Piece, ...]:
+        """What is split, so that its pages follow each other; else everything."""
+        return self.tile.item.pieces if self.tile else self.pieces
 
     @property
-    def part_ids(self) -> tuple[str, ...]:
-        return self.leading_ids + (tuple(k for i in self.items for k in i.part_ids) if self.tile else ())
+    def pieces(self) -> tuple[Piece, ...]:
+        split = self.tile.pieces if self.tile else ()
+        return split + tuple(p for i in self.items for p in i.pieces)
 
     def copy(self) -> OpenPage:
         return replace(self, sheet=self.sheet.copy(), items=list(self.items))

@@ -12,7 +12,7 @@ from generator.drawing.metrics import text_width
 from generator.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from generator.drawing.transform import translate
 from generator.flatten.records import Pattern
-from generator.layout.furniture import Area, fitted, measured_square, white_behind, wrap
+from generator.layout.furniture import Area, fitted, measured_square, shortened, white_behind, wrap
 from generator.layout.records import PackInfo, Paper
 from generator.layout.shape import Item
 from generator.layout.tiling import Tiling
@@ -40,8 +40,8 @@ _CHECKS = (
 )
 _JOINING = (
     (
-        "Pages of one part are coded by label, row and column: B-r1c2 is row 1, column 2 of part B. The key "
-        "map in the title strip shows where the page belongs."
+        "Pages that belong together are coded by label, row and column: B-r1c2 is row 1, column 2 of part B, "
+        "and B+C-r1c2 of parts B and C side by side. The key map in the title strip shows where the page belongs."
     ),
     (
         "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
@@ -97,7 +97,8 @@ def front_pages(
 ) -> list[FrontPage]:
     """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers.
 
-    `used` are the layers of the templates, `listed_only` the patterns of parts that have none.
+    `pieces` are those of the templates and `pages_of` goes by their labels. `used` are the layers of the
+    templates, `listed_only` the patterns of parts that have none.
     """
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
@@ -240,7 +241,7 @@ def _cutting(width: float) -> list[_Block]:
 
 
 def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Block]:
-    """A row for each part; many parts stand in two columns, the second going on where the first ends."""
+    """A row for each part or segment; many stand in two columns, the second going on where the first ends."""
     columns = 2 if len(pieces) > _MANY and width >= _COLUMN - 1.0 else 1
     deep = -(-len(pieces) // columns)
     span = (width - (columns - 1) * _GUTTER) / columns
@@ -249,7 +250,7 @@ def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width
     head.append(Path(np.array([[0.0, -4.2], [span, -4.2]]), "page"))
     rows = [_Block(5.0, _across([head] * columns, span), keep_with_next=True)]
     for k in range(deep):
-        cells = [_row(piece, pages_of[piece.id], edges) for piece in pieces[k::deep]]
+        cells = [_row(piece, pages_of[piece.label], edges) for piece in pieces[k::deep]]
         rows.append(_Block(4.4, _across(cells, span)))
     return [*_heading("Which part is on which page"), *rows]
 
@@ -312,8 +313,8 @@ def _picture(part: SplitPart) -> list[Primitive]:
     def small(points) -> np.ndarray:
         return (np.asarray(points, float)[:, :2] - (x0, y1)) * scale + (0.0, -6.0)
 
-    title = fitted(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL)
-    items: list[Primitive] = [Text((0.0, -_SMALL), title.value, title.height, bold=True)]
+    title = shortened(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL, bold=True)
+    items: list[Primitive] = [Text((0.0, -_SMALL), title, _SMALL, bold=True)]
     shape = part.item.footprint.simplify(0.3 / scale)
     for polygon in shapely.get_parts(shape):
         items.append(Path(small(polygon.exterior.coords)[:-1], "shade", closed=True, fill="#dddddd"))

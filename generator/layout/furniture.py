@@ -18,6 +18,7 @@ STRIP = 10.0  # height of the title strip
 CROSS = 4.0  # half the length of a registration cross
 _ABOVE = 2.0  # mm between the strip and the room for templates
 _MAP_WIDTH = 16.0  # of the key map in the strip
+_CONTENTS = 2.2  # font size of what a page holds, in the strip
 _LABEL = 2.5  # font size of the texts at joins
 
 
@@ -100,11 +101,17 @@ def title_strip(
     span = last - 3.0 - first
     name = fitted(info.name, span, 3.0, bold=True)
     items.append(Text((first, low + 6.6), name.value, name.height, "page", bold=True))
-    about = f"size {info.size}, version {info.version}"
-    lines = (about, caption.line) if caption.line else (about,)
-    for line, y in zip(lines, (3.4, 0.6)):
-        text = fitted(line, span, 2.4)
-        items.append(Text((first, low + y), text.value, text.height, "page"))
+    about = fitted(f"size {info.size}, version {info.version}", span, 2.4)
+    after = first + text_width(name.value, name.height, bold=True) + 3.0
+    beside = after + text_width(about.value, about.height) <= first + span
+    x, y = (after, 6.6) if beside else (first, 3.6)
+    items.append(Text((x, low + y), about.value, about.height, "page"))
+    # What the page holds is worth two lines where size and version leave them free.
+    lines = wrap([caption.line], span, _CONTENTS)
+    rows = [*lines[:1], " ".join(lines[1:])] if beside else [" ".join(lines)]
+    for row, y in zip(rows, (3.5, 0.7) if beside else (0.7,)):
+        if row:
+            items.append(Text((first, low + y), shortened(row, span, _CONTENTS), _CONTENTS, "page"))
     return items
 
 

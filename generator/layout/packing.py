@@ -74,10 +74,16 @@ class Sheet:
 
     def take(self, shape: BaseGeometry, gap: float) -> None:
         """Mark the room of `shape`, where it is, and `gap` mm around it, as taken."""
+        wide = shape.buffer(gap + _REACH)
+        if wide.is_empty:
+            return
         rows, columns = self._taken.shape
-        x = (np.arange(columns) + 0.5) * CELL
-        y = self.height - (np.arange(rows) + 0.5) * CELL
-        self._taken |= _covers(shape.buffer(gap + _REACH), x, y)
+        x0, y0, x1, y1 = wide.bounds
+        across = np.arange(max(int(x0 // CELL), 0), min(_count(x1), columns))
+        down = np.arange(max(int((self.height - y1) // CELL), 0), min(_count(self.height - y0), rows))
+        if len(across) and len(down):
+            x, y = (across + 0.5) * CELL, self.height - (down + 0.5) * CELL
+            self._taken[down[0] : down[-1] + 1, across[0] : across[-1] + 1] |= _covers(wide, x, y)
         self._spectrum = None
 
     def take_all(self) -> None:

@@ -18,7 +18,6 @@ from generator.layout.furniture import Caption, area, area_above_square, joins, 
 from generator.layout.records import Document, PackInfo, Page, Paper
 from generator.layout.runs import Run, runs, window_view
 from generator.layout.shape import Item, item_of
-from generator.parts.records import Piece
 from generator.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
@@ -34,19 +33,17 @@ def lay_out(
     Parts are turned to fit but never scaled or mirrored. Pages follow the order of the templates as far as
     sharing allows. `listed_only` are the patterns of parts without a template.
     """
-    pieces = {t.pattern.piece.id: t.pattern.piece for t in templates}
-    order = {part: k for k, part in enumerate(pieces)}
+    pieces = [t.pattern.piece for t in templates]
+    order = {piece.label: k for k, piece in enumerate(pieces)}
     layers = frozenset(item.layer for t in templates for item in t.drawing.items)
     items = [item_of(t) for t in templates]
 
-    told = partial(
-        front_pages, info, paper, pieces=tuple(pieces.values()), used=layers, listed_only=tuple(listed_only)
-    )
+    told = partial(front_pages, info, paper, pieces=pieces, used=layers, listed_only=tuple(listed_only))
 
     for sizes in _sizes(paper, items):
         placed = [(item, homes(item, sizes)) for item in items]
         splits = runs([item for item, own in placed if not own], sizes)
-        splits.sort(key=lambda s: min(order[k] for k in s[0].part_ids))
+        splits.sort(key=lambda s: min(order[p.label] for p in s[0].pieces))
 
         # Once to see how much room it takes, and again when the numbers of the pages are known.
         first = [
@@ -58,25 +55,25 @@ def lay_out(
             break
 
     first, rest = filled[: len(first)], filled[len(first) :]
-    rest.sort(key=lambda p: (min(order[k] for k in p.leading_ids), p.tile.cell if p.tile else (-1, -1)))
+    rest.sort(key=lambda p: (min(order[q.label] for q in p.leading), p.tile.cell if p.tile else (-1, -1)))
     opened = [cut_off(page) if paper.roll else page for page in (*first, *rest)]
     for page in opened:
-        page.items.sort(key=lambda i: order[i.part_ids[0]])
+        page.items.sort(key=lambda i: order[i.pieces[0].label])
 
-    pages_of = {k: [n for n, p in enumerate(opened, start=1) if k in p.part_ids] for k in order}
+    shown = [{piece.label for piece in page.pieces} for page in opened]
+    pages_of = {label: [n for n, own in enumerate(shown, start=1) if label in own] for label in order}
     numbers = {p.tile.code: n for n, p in enumerate(opened, start=1) if p.tile}
     front_matter = _front(told, sizes[0], splits, len(opened), pages_of, numbers)
     pages = []
     for number, (page, matter) in enumerate(zip_longest(opened, front_matter), start=1):
-        title, caption = _named(page, [pieces[k] for k in page.part_ids], matter)
+        title, caption = _named(page, matter)
         drawn = [*_from_top(matter, sizes[0], page), *_contents(page, numbers), *page_square(page.square)]
         drawn += title_strip(page.size[0], info, number, len(opened), caption, page.square)
         row, column = (page.tile.cell[0] + 1, page.tile.cell[1] + 1) if page.tile else (None, None)
         seen = window_view(page.tile.grid, page.size) if page.tile else None
         window = (seen.x0, seen.y0, seen.x1, seen.y1) if seen else None
-        pages.append(
-            Page(number, *page.size, title, page.part_ids, row, column, Drawing(tuple(drawn)), window)
-        )
+        parts = tuple(dict.fromkeys(piece.id for piece in page.pieces))
+        pages.append(Page(number, *page.size, title, parts, row, column, Drawing(tuple(drawn)), window))
     subject = f"Foam templates at true size: size {info.size}, version {info.version}"
     return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
 
@@ -120,15 +117,15 @@ def _under_front(page: FrontPage, size: Size) -> OpenPage:
     return opened
 
 
-def _named(page: OpenPage, parts: Sequence[Piece], matter: FrontPage | None) -> tuple[str, Caption]:
+def _named(page: OpenPage, matter: FrontPage | None) -> tuple[str, Caption]:
     """Title for the bookmark, and caption of the title strip."""
-    listed = ", ".join(f"{p.label} {p.name}" for p in parts)
+    listed = ", ".join(f"{p.label} {p.name}" for p in page.pieces)
     if page.tile:
         code = page.tile.code
         return f"{code}: {listed}", Caption(code, listed, page.tile.grid.used, page.tile.cell)
     if matter:
         return ", ".join(s for s in (matter.title, listed) if s), Caption(matter.title, listed)
-    return listed, Caption(", ".join(p.label for p in parts), listed)
+    return listed, Caption(", ".join(p.label for p in page.pieces), listed)
 
 
 def _contents(page: OpenPage, numbers: Mapping[str, int]) -> list[Primitive]:

@@ -1,41 +1,45 @@
-"""Parts that run over several pages: alone, or side by side along one run of pages. Lengths in mm."""
+"""What runs over several pages: alone, or side by side along one run of pages. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
 
 import shapely
 from shapely import box
 from shapely.affinity import translate as translated
 
+from generator.drawing.blocks import text_blocks
+from generator.drawing.primitives import Text
 from generator.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from generator.layout.furniture import MARGIN, Area, area, area_above_square
 from generator.layout.packing import Sheet, mask_of
 from generator.layout.shape import Item, angles, joined, moved, outline, turned
-from generator.layout.texts import block_corners, deal, text_blocks
+from generator.layout.texts import block_corners, deal
 from generator.layout.tiling import OVERLAP, Tiling, split
 
 Run = tuple[Item, Tiling, list[OpenPage]]  # turned as the grid wants it, with a page for every used window
 
 
 def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
-    """Each item with its tiling and pages; those that need one row or column of pages share it."""
-    alone = [(i, _tiled(i, sizes)) for i in items]
-    result = [(i, t) for i, t in alone if min(t[0].rows, t[0].columns) > 1]
-    single = sorted(
-        (x for x in alone if min(x[1][0].rows, x[1][0].columns) == 1), key=lambda x: -len(x[1][1])
-    )
-    while single:
-        (item, tiled), *single = single
+    """Each item with its tiling and pages.
+
+    Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
+    """
+    waiting = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
+    alone = {item.label: len(pages) for item, (_, pages) in waiting}
+    result = []
+    while waiting:
+        (item, tiled), *waiting = waiting
         rest = []
-        for other, its in single:
-            wider = _beside(turned(item, tiled[0].angle), other, tiled[0])
-            shared = _tiled(wider, sizes) if wider else None
-            if shared and len(shared[1]) <= len(tiled[1]):
-                item, tiled = wider, shared
+        for other, its in waiting:
+            shared = _shared(item, other, len(tiled[1]) + len(its[1]), alone, sizes)
+            if shared:
+                item, tiled = shared
             else:
                 rest.append((other, its))
-        single = rest
+        waiting = rest
         result.append((item, tiled))
     return [(turned(i, grid.angle), grid, pages) for i, (grid, pages) in result]
 
@@ -50,28 +54,55 @@ def _span(window: float, count: int) -> float:
     return count * (window - OVERLAP) + OVERLAP
 
 
-def _beside(item: Item, other: Item, grid: Tiling) -> Item | None:
-    """`item`, turned as its grid wants it, and `other` in the room beside it on the same pages, if it fits."""
-    sheet = Sheet(_span(grid.width, grid.columns), _span(grid.height, grid.rows))
-    x0, _, _, y1 = item.shape.bounds
-    placed = moved(item, -x0, sheet.height - y1)
-    sheet.take(placed.shape, GAP)
-    for angle in angles(other.shape):
-        again = turned(other, angle)
-        shift = sheet.find(mask_of(again.shape))
-        if shift is not None:
-            return joined([placed, moved(again, *shift)])
+def _shared(item: Item, other: Item, apart: int, alone: Mapping[str, int], sizes: Sequence[Size]):
+    """Both side by side, with tiling and pages, if these are fewer than `apart`, the number they take apart,
+    and no piece runs over more of them than `alone`, by its label."""
+    for together in _side_by_side(item, other, apart - 1, sizes):
+        _, pages = tiled = _tiled(together, sizes)
+        spread = Counter(piece.label for page in pages for piece in page.tile.pieces)
+        if len(pages) < apart and all(spread[label] <= alone[label] for label in spread):
+            return together, tiled
     return None
+
+
+def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> Iterator[Item]:
+    """Both as one in rectangles of at most so many pages, the smallest rectangles first."""
+    ways = [turned(item, angle) for angle in angles(item.shape)]
+    others = [turned(other, angle) for angle in angles(other.shape)]
+    masks = [mask_of(second.shape) for second in others]
+    foam = item.shape.area + other.shape.area
+    grids = [
+        (rows * columns, rows, columns, area(*size))
+        for size in sizes
+        for rows, columns in product(range(1, most + 1), repeat=2)
+        if rows * columns <= most
+    ]
+    for _, rows, columns, view in sorted(grids, key=lambda grid: grid[:3]):
+        width, height = _span(view.width, columns), _span(view.height, rows)
+        if foam > width * height:
+            continue
+        for first in ways:
+            x0, y0, x1, y1 = first.shape.bounds
+            if x1 - x0 > width or y1 - y0 > height:
+                continue
+            sheet = Sheet(width, height)
+            placed = moved(first, -x0, height - y1)
+            sheet.take(placed.shape, GAP)
+            found = ((second, sheet.find(mask)) for second, mask in zip(others, masks))
+            beside = next((moved(second, *shift) for second, shift in found if shift is not None), None)
+            if beside:
+                yield joined([placed, beside])
+                break
 
 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
     """The grid with the fewest pages. It keeps to the room above the square, unless the room beside it saves a
     page and every page has a place for the square."""
-    blocks = [block_corners(b) for b in text_blocks(item.drawing)]
+    blocks = [block_corners(b) for b in text_blocks(i for i in item.drawing.items if isinstance(i, Text))]
 
     def grid_in(room) -> Tiling:
         views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
-        return split(item.shape, blocks, views, angles(item.shape))
+        return split(item.shapes, blocks, views, angles(item.shape))
 
     safe, large = grid_in(area_above_square), grid_in(area)
     if len(large.used) < len(safe.used):

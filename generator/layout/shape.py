@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from generator.drawing.hatch import hatch_strokes
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
 from generator.drawing.transform import place
+from generator.parts.records import Piece
 from generator.templates.records import Template
 
 _LINE_REACH = 0.35  # mm from a line's middle to its edge, for the widest line type
@@ -23,24 +25,29 @@ _SMOOTH = 0.1  # mm that the room is larger than the foam, so that it can be sta
 
 @dataclass(frozen=True, eq=False)
 class Item:
-    """One or several templates that are laid out as one: `shape` is all of it, `footprint` only the foam."""
+    """One or several templates that are laid out as one: `shapes` is the room of each, `footprint` the foam."""
 
     templates: tuple[Template, ...]
     drawing: Drawing
-    shape: BaseGeometry
+    shapes: tuple[BaseGeometry, ...]
     footprint: BaseGeometry
+
+    @cached_property
+    def shape(self) -> BaseGeometry:
+        """The room of all."""
+        return self.shapes[0] if len(self.shapes) == 1 else shapely.union_all(self.shapes)
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        return tuple(t.pattern.piece for t in self.templates)
 
     @property
     def label(self) -> str:
-        return "+".join(t.pattern.piece.label for t in self.templates)
+        return "+".join(p.label for p in self.pieces)
 
     @property
     def name(self) -> str:
-        return ", ".join(t.pattern.piece.name for t in self.templates)
-
-    @property
-    def part_ids(self) -> tuple[str, ...]:
-        return tuple(t.pattern.piece.id for t in self.templates)
+        return ", ".join(p.name for p in self.pieces)
 
 
 def item_of(template: Template) -> Item:
@@ -50,7 +57,7 @@ def item_of(template: Template) -> Item:
     shapely.prepare(inside)
     around = [g for g in map(outline, template.drawing.items) if not inside.contains(g)]
     shape = shapely.union_all([footprint.buffer(_SMOOTH), *(g.buffer(_LINE_REACH) for g in around)])
-    return Item((template,), template.drawing, shape.simplify(_SMOOTH), footprint)
+    return Item((template,), template.drawing, (shape.simplify(_SMOOTH),), footprint)
 
 
 def outline(item: Primitive) -> BaseGeometry:
@@ -74,7 +81,7 @@ def turned(item: Item, angle: float) -> Item:
     return replace(
         item,
         drawing=place(item.drawing, angle, 0.0, 0.0),
-        shape=rotate(item.shape, angle, origin=(0, 0)),
+        shapes=tuple(rotate(shape, angle, origin=(0, 0)) for shape in item.shapes),
         footprint=rotate(item.footprint, angle, origin=(0, 0)),
     )
 
@@ -84,7 +91,7 @@ def moved(item: Item, dx: float, dy: float) -> Item:
     return replace(
         item,
         drawing=place(item.drawing, 0.0, dx, dy),
-        shape=shapely.transform(item.shape, lambda p: p + (dx, dy)),
+        shapes=tuple(shapely.transform(shape, lambda p: p + (dx, dy)) for shape in item.shapes),
         footprint=shapely.transform(item.footprint, lambda p: p + (dx, dy)),
     )
 
@@ -94,7 +101,7 @@ def joined(items: Sequence[Item]) -> Item:
     return Item(
         tuple(t for i in items for t in i.templates),
         Drawing(tuple(p for i in items for p in i.drawing.items)),
-        shapely.union_all([i.shape for i in items]),
+        tuple(shape for i in items for shape in i.shapes),
         shapely.union_all([i.footprint for i in items]),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from generator.drawing.transform import place, place_points
 from generator.layout.furniture import fitted, measured_square
 from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
 from generator.layout.shape import outline
-from generator.layout.sheets import foam_of, piece_label
+from generator.layout.sheets import foam_of
 from generator.templates.records import Template
 from generator.templates.wording import count
 
@@ -27,19 +27,19 @@ _STRAY = 1.0  # by which a line may stand out from the piece that it belongs to
 
 
 def draw_sheet(
-    sheet: FoamSheet, number: int, total: int, templates: Mapping[str, Template], info: PackInfo
+    sheet: FoamSheet, number: int, total: int, templates: Mapping[str, Sequence[Template]], info: PackInfo
 ) -> Drawing:
     """The sheet with its origin at its lower left corner; below it what it is and a square to measure.
 
     `number` and `total` count the sheets of its material. A piece carries what its template says as far as that
-    lies within its outline, and at least its label. `templates` is by part id.
+    lies within its outline, and at least its label. `templates` gives those of each part, or of its segments.
     """
     width, length = sheet.size
-    stock = templates[sheet.placed[0].part].pattern.piece.stock
+    stock = templates[sheet.placed[0].part][0].pattern.piece.stock
     frame = np.array([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
     items: list[Primitive] = [Path(frame, "page", closed=True)]
     for placed in sheet.placed:
-        items += laid(_content(templates[placed.part], placed), placed)
+        items += laid(_content(templates[placed.part][placed.segment]), placed)
     items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
@@ -57,11 +57,11 @@ def sheet_bounds(sheet: FoamSheet) -> tuple[float, float, float, float]:
     return -1.0, -STRIP - 1.0, sheet.size[0] + 1.0, sheet.size[1] + 1.0
 
 
-def _content(template: Template, placed: PlacedPiece) -> Drawing:
-    """What a template says within the foam of a piece, and its outline, with a label if that is not among it."""
+def _content(template: Template) -> Drawing:
+    """What a template says within its foam, with a label if that is not among it."""
     pattern = template.pattern
-    label = piece_label(pattern, placed)
-    foam = foam_of(pattern)[placed.segment]
+    label = pattern.piece.label
+    (foam,) = foam_of(pattern)
     wide = foam.buffer(_STRAY)
     shapely.prepare(foam)
     shapely.prepare(wide)
@@ -73,10 +73,6 @@ def _content(template: Template, placed: PlacedPiece) -> Drawing:
         if not (isinstance(item, Text) and item.value in done_here)
         and (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
     ]
-    if pattern.split is not None:
-        kept = [i for i in kept if i.layer not in ("cut", "cut-inner")]
-        kept += [Path(np.array(foam.exterior.coords)[:-1], "cut", closed=True)]
-        kept += [Path(np.array(hole.coords)[:-1], "cut-inner", closed=True) for hole in foam.interiors]
     if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [label] for i in kept):
         # where even the label had no room, the label alone is worth more than what else is written there
         kept = [i for i in kept if i.layer != "note" and not isinstance(i, Text)]

@@ -15,9 +15,10 @@ from generator.drawing.hatch import hatch_strokes
 from generator.drawing.metrics import text_box, text_width
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from generator.flatten.records import Patterns
+from generator.flatten.segments import segment_label
 from generator.layout.furniture import fitted, shortened
 from generator.layout.records import Document, FoamSheet, PackInfo, Page, Paper
-from generator.layout.sheets import numbered, piece_label, piece_on_sheet
+from generator.layout.sheets import numbered, piece_on_sheet
 
 MARGIN = 14.0
 _HEAD = 22.0  # room for the title
@@ -116,7 +117,7 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
         if placed.flipped:
             items += _strokes(drawn)
         items += [Path(loop, "view", True) for loop in (ring, *holes)]
-        label = piece_label(patterns.pattern(placed.part), placed)
+        label = segment_label(patterns.pattern(placed.part), placed.segment)
         text = _label(drawn, label)
         if text is None:
             small.append((label, drawn))

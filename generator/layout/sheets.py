@@ -55,11 +55,6 @@ def piece_on_sheet(pattern: Pattern, placed: PlacedPiece) -> Polygon:
     return shapely.transform(foam_of(pattern)[placed.segment], lambda points: points_on_sheet(points, placed))
 
 
-def piece_label(pattern: Pattern, placed: PlacedPiece) -> str:
-    """The label of the part, with the number of the segment where it is split: A, or A1 and A2."""
-    return pattern.piece.label if pattern.split is None else f"{pattern.piece.label}{placed.segment + 1}"
-
-
 def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
     """(N, 2) points of a pattern where a placed piece has them on its sheet."""
     a = np.radians(placed.angle)

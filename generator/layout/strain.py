@@ -22,7 +22,8 @@ EXACT = 0.0005  # strain that would be printed as 0.0 %: such a panel develops e
 _SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)  # 1:1, 1:2 and so on
 _TALLEST = 0.42  # share of the page's room that a chart may take
 _GAP = 5.0
-_TYPE, _LINE = 2.6, 3.8
+_UNDER, _BESIDE = 3.0, 6.0  # between a chart and its facts
+_TYPE, _LINE = 2.6, 3.6
 _FOOT = 6.0  # height of the page number
 _HEAD = 5.0  # height of a panel's title
 _WORDS = (
@@ -51,27 +52,16 @@ def strain_sheets(patterns: Sequence[Pattern], paper: Paper, info: PackInfo) -> 
     top = paper.height - MARGIN - 22.0
     room = top - MARGIN - head.height - _FOOT
     cells = [_cell(pattern, width, room) for pattern in strained]
-    pages, shelves = [], _shelves(cells, width)
-    while shelves:
-        drawn, parts, y, later = (
-            [*translate(Drawing(head.items), MARGIN, top).items],
-            [],
-            top - head.height,
-            [],
-        )
+    pages = []
+    for shelves in _paged(_shelves(cells, width), room):
+        drawn, y = [*translate(Drawing(head.items), MARGIN, top).items], top - head.height
         for shelf in shelves:
-            tall = max(cell.height for cell in shelf)
-            if parts and y - tall < MARGIN + _FOOT:
-                later.append(shelf)
-                continue
             x = MARGIN
             for cell in shelf:
                 drawn += translate(Drawing(cell.items), x, y).items
-                parts.append(cell.part)
                 x += cell.width + _GAP
-            y -= tall + _GAP
-        shelves = later
-        pages.append((parts, drawn))
+            y -= _height(shelf) + _GAP
+        pages.append(([cell.part for shelf in shelves for cell in shelf], drawn))
     labels = {p.piece.id: p.piece.label for p in strained}
     finished = []
     for number, (parts, drawn) in enumerate(pages, start=1):
@@ -91,29 +81,49 @@ def _cell(pattern: Pattern, width: float, room: float) -> _Cell:
     span, tall = size / ratio
     title = fitted(f"{pattern.piece.label}  {pattern.piece.name}", width, 4.0, bold=True)
     facts = [fitted(fact, width, _TYPE) for fact in strain_facts(pattern, f"1:{ratio:g}")]
+    said = max(text_width(fact.value, fact.height) for fact in facts)
+    least = text_width(title.value, title.height, bold=True)
+    # The facts stand below the chart, or beside it where that takes less room, as for a narrow panel.
+    below = (max(span, said, least), tall + _UNDER + _LINE * len(facts), 0.0, tall + _UNDER)
+    beside = (max(span + _BESIDE + said, least), max(tall, _LINE * len(facts)), span + _BESIDE, 0.0)
+    ways = [way for way in (below, beside) if way[0] <= width]
+    across, down, x, y = min(ways, key=lambda way: way[0] * way[1])
     items: list[Primitive] = [Text((0.0, -4.0), title.value, title.height, bold=True)]
-    items += translate(
-        strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, -_HEAD - 2.0 - high[1] / ratio
-    ).items
-    y = -_HEAD - 2.0 - tall - 4.0
+    top = -_HEAD - 1.5
+    items += translate(strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, top - high[1] / ratio).items
     for k, fact in enumerate(facts):
-        items.append(Text((0.0, y - _TYPE - _LINE * k), fact.value, fact.height))
-    words = [
-        text_width(title.value, title.height, bold=True),
-        *(text_width(f.value, f.height) for f in facts),
-    ]
-    return _Cell(pattern.piece.id, max(span, *words), -y + _LINE * len(facts) + 1.0, tuple(items))
+        items.append(Text((x, top - y - _TYPE - _LINE * k), fact.value, fact.height))
+    return _Cell(pattern.piece.id, across, down - top + 1.0, tuple(items))
 
 
 def _shelves(cells: Sequence[_Cell], width: float) -> list[list[_Cell]]:
-    """The cells in their order, as many side by side as fit."""
+    """Each cell on the first shelf that has room beside what stands there, else on the next."""
     shelves: list[list[_Cell]] = []
     for cell in cells:
-        if shelves and sum(c.width + _GAP for c in shelves[-1]) + cell.width <= width:
-            shelves[-1].append(cell)
+        for shelf in shelves:
+            if sum(c.width + _GAP for c in shelf) + cell.width <= width:
+                shelf.append(cell)
+                break
         else:
             shelves.append([cell])
     return shelves
+
+
+def _height(shelf: Sequence[_Cell]) -> float:
+    return max(cell.height for cell in shelf)
+
+
+def _paged(shelves: Sequence[list[_Cell]], room: float) -> list[list[list[_Cell]]]:
+    """The shelves on pages, the highest first, each on the first page with room; then in order again."""
+    pages: list[list[int]] = []
+    for k in sorted(range(len(shelves)), key=lambda k: -_height(shelves[k])):
+        for page in pages:
+            if sum(_height(shelves[n]) + _GAP for n in page) + _height(shelves[k]) <= room:
+                page.append(k)
+                break
+        else:
+            pages.append([k])
+    return [[shelves[k] for k in page] for page in sorted(map(sorted, pages))]
 
 
 def _head(width: float) -> _Cell:

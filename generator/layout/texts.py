@@ -2,37 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
+from generator.drawing.blocks import Block, text_blocks
 from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Drawing, Text
+from generator.drawing.primitives import Text
 from generator.layout.furniture import CROSS
 from generator.layout.shape import Item, outline
 from generator.layout.tiling import Tiling, cross_points, join_line
 
-Block = tuple[Text, ...]
-
 _CLEAR = 0.5  # mm between a text and a join
-_NUDGES = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0)  # mm, tried both ways for a text that has to move
-
-
-def text_blocks(drawing: Drawing) -> tuple[Block, ...]:
-    """The drawing's texts; lines of one angle that follow each other closely are one block."""
-    blocks: list[list[Text]] = []
-    last = None
-    for text in (item for item in drawing.items if isinstance(item, Text)):
-        room = Polygon(text_box(text)).buffer(0.6 * text.height)
-        if last is not None and blocks[-1][-1].angle == text.angle and room.intersects(last):
-            blocks[-1].append(text)
-        else:
-            blocks.append([text])
-        last = room
-    return tuple(map(tuple, blocks))
+# mm along its lines and across them that a text which has to move is moved
+_ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
+_ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0)
 
 
 def block_corners(block: Block) -> np.ndarray:
@@ -56,7 +45,7 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
     dealt: dict[tuple[int, int], list[Text]] = {cell: [] for cell in grid.used}
     obstacles = [*crosses, *(outline(i) for i in item.drawing.items if not isinstance(i, Text))]
     cut = []
-    for block in text_blocks(item.drawing):
+    for block in text_blocks(i for i in item.drawing.items if isinstance(i, Text)):
         low, high = _bounds(block)
         inside = {
             c: (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all() for c, r in rooms.items()
@@ -74,22 +63,37 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
     return dealt
 
 
-def _moved(block: Block, rooms, obstacles: shapely.STRtree, footprint) -> tuple[tuple[int, int], Block]:
+def _moved(
+    block: Block,
+    rooms: Mapping[tuple[int, int], np.ndarray],
+    obstacles: shapely.STRtree,
+    footprint: BaseGeometry,
+) -> tuple[tuple[int, int], Block]:
+    """The block at the nearest of the best places: on its own foam, or off all foam if it stood there, and
+    clear of everything; never on the foam of another part if that can be."""
     low, high = _bounds(block)
-    belongs = footprint.contains(shapely.box(*low, *high))
+    words = shapely.multipolygons([Polygon(text_box(text)) for text in block])
+    room_of_words = words.convex_hull
+    foams = shapely.get_parts(footprint)
+    own = next((foam for foam in foams if foam.contains(words.centroid)), None)
+    others = shapely.union_all([foam for foam in foams if foam is not own])
+    shapely.prepare(others)
+    turn = np.radians(block[0].angle)
+    axes = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    nudges = np.array(list(product(_ALONG, _ACROSS))) @ axes
     choices = []
     for cell, room in rooms.items():
-        for nudge in product(_NUDGES, _NUDGES):
-            most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
-            at = np.clip(low + nudge, room[:2] + _CLEAR, most)
-            shift = at - low
-            place = shapely.box(*at, *(high + shift))
+        most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
+        for nudge in nudges:
+            shift = np.clip(low + nudge, room[:2] + _CLEAR, most) - low
             reach = float(np.abs(shift).sum())
             if choices and reach > 2.0 * float((high - low).sum()) + 30.0:
                 continue
-            strays = belongs and not footprint.contains(place)
+            place = shapely.transform(room_of_words, lambda points, shift=shift: points + shift)
             covered = len(obstacles.query(place, predicate="intersects"))
-            choices.append(((strays, covered, round(reach, 6), cell), cell, shift))
+            strays = own is not None and not own.contains(place)
+            score = (others.intersects(place), covered > 0, strays, covered, round(reach, 6), cell)
+            choices.append((score, cell, shift))
     _, cell, shift = min(choices, key=lambda c: c[0])
     return cell, tuple(replace(t, at=(t.at[0] + float(shift[0]), t.at[1] + float(shift[1]))) for t in block)
 

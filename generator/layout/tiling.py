@@ -13,6 +13,7 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 OVERLAP = 10.0  # mm that neighbouring pages share; the join runs along its middle
+SLIVER = 25.0  # mm; a page that shows less than this of a shape, across the join, is avoided
 _SHARES = (0.5, 0.0, 1.0, 0.25, 0.75)  # where the shape stands in the room that is left
 
 
@@ -82,23 +83,24 @@ def cross_points(line: np.ndarray) -> np.ndarray:
 
 
 def split(
-    shape: BaseGeometry,
+    shapes: Sequence[BaseGeometry],
     blocks: Sequence[np.ndarray],
     areas: Sequence[tuple[bool, float, float]],
     angles: Sequence[float],
 ) -> Tiling:
-    """The tiling of `shape` with the fewest pages; of those the one that cuts the fewest text blocks.
+    """The tiling of `shapes`, taken as one, with the fewest pages; of those the one with the fewest slivers,
+    then the one that cuts the fewest text blocks.
 
     `blocks` are the (N, 2) corners of texts that should not be cut, `areas` the (landscape, width, height) of
-    the room on a page. Earlier angles and areas win a tie. The shape is never scaled.
+    the room on a page. Earlier angles and areas win a tie. Nothing is scaled.
     """
     best, best_score = None, None
     for rank, angle in enumerate(angles):
-        view = rotate(shape, angle, origin=(0, 0))
-        shapely.prepare(view)
+        views = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
+        shapely.prepare(views)
         boxes = _bounds_of(blocks, angle)
         for landscape, width, height in areas:
-            x0, y0, x1, y1 = view.bounds
+            x0, y0, x1, y1 = views.bounds
             columns, rows = _count(x1 - x0, width), _count(y1 - y0, height)
             if best_score and rows * columns > 2 * best_score[0]:
                 continue  # even with blank pages left out it would not be the smallest
@@ -108,12 +110,31 @@ def split(
                 left, top = x0 - sx * loose_x, y1 + sy * loose_y
                 grid = Tiling(angle, landscape, left, top, width, height, rows, columns, ())
                 cells = list(product(range(rows), range(columns)))
-                cores = shapely.box(*np.array([grid.core(*c) for c in cells]).T)
-                used = tuple(c for c, hit in zip(cells, view.intersects(cores)) if hit)
-                score = (len(used), _cut(grid, boxes), rank, landscape, order)
+                cores = np.array([grid.core(*c) for c in cells])
+                used = tuple(c for c, hit in zip(cells, views.intersects(shapely.box(*cores.T))) if hit)
+                if best_score and len(used) > best_score[0]:
+                    continue
+                slivers = _slivers(shapely.get_parts(views), cores)
+                score = (len(used), slivers, _cut(grid, boxes), rank, landscape, order)
                 if best_score is None or score < best_score:
                     best, best_score = Tiling(**(vars(grid) | {"used": used})), score
     return _trimmed(best)
+
+
+def _slivers(shapes: np.ndarray, cores: np.ndarray) -> int:
+    """How often no more than a narrow piece of a shape runs over onto a page."""
+    count = 0
+    for shape in shapes:
+        low, high = shapely.bounds(shape).reshape(2, 2)
+        near = cores[((cores[:, :2] < high) & (cores[:, 2:] > low)).all(axis=1)]
+        if len(near) == 1:
+            continue
+        pieces = shapely.intersection(shape, shapely.box(*near.T))
+        bounds = shapely.bounds(pieces[~shapely.is_empty(pieces)])
+        sides = bounds[:, 2:] - bounds[:, :2]
+        parted = high - low > sides.max(axis=0) + OVERLAP / 2
+        count += int(((sides < SLIVER) & parted).any(axis=1).sum())
+    return count
 
 
 def _trimmed(grid: Tiling) -> Tiling:

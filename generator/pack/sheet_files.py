@@ -16,7 +16,9 @@ def sheet_files(
     sheets: Sequence[FoamSheet], templates: Sequence[Template], info: PackInfo
 ) -> dict[str, bytes]:
     """`sheets/<material>-<number>` with the suffix of each format, by path in the pack."""
-    by_part = {template.pattern.piece.id: template for template in templates}
+    by_part: dict[str, list[Template]] = {}
+    for template in templates:
+        by_part.setdefault(template.pattern.piece.id, []).append(template)
     files = {}
     for sheet, number, total in numbered(sheets):
         drawing = draw_sheet(sheet, number, total, by_part, info)

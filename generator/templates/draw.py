@@ -10,6 +10,7 @@ import shapely
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
 from generator.flatten.records import Pattern, Patterns
+from generator.flatten.segments import pieces_of_foam
 from generator.parts.outlines import circle
 from generator.parts.records import BandBody, FlatBody
 from generator.templates import edges, wording
@@ -17,29 +18,38 @@ from generator.templates.fittings import engraved_words, fitting_lines, slot_lab
 from generator.templates.heading import directions, heading
 from generator.templates.joints import joint_labels, joint_lines
 from generator.templates.labels import dart_label, mark_label, trim_label
-from generator.templates.marks import SEEN_FROM_INSIDE, marks
+from generator.templates.marks import SEEN_FROM_INSIDE, marks, marks_within
 from generator.templates.place import Field
 from generator.templates.records import Template
 
 CROSS = 5.0  # half length of a centre cross
+_HAIR = 0.01  # by which a line on the very outline may stand out from it
 RELIEF = 2.0  # of the hole punched at the tip of a dart, so that it does not tear; common practice, no source
 
 
 def draw(patterns: Patterns) -> tuple[Template, ...]:
-    """One template for each pattern that is cut from sheet, in their order, in the pattern's coordinates, mm."""
-    return tuple(_template(patterns, p) for p in patterns.patterns if not p.piece.listed_only)
+    """One template for each piece of foam that is cut from sheet, a part or a segment of one, in their order.
+
+    Each is in the coordinates of its part's pattern, in mm.
+    """
+    drawn = (p for p in patterns.patterns if not p.piece.listed_only)
+    return tuple(_template(patterns, whole, own) for whole in drawn for own in pieces_of_foam(whole))
 
 
-def outline_only(pattern: Pattern) -> Template:
-    """The template of a part that is listed and not drawn: its cut line alone, for the sheet it is cut from."""
-    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
-    cut = Path(pattern.outline, "cut", closed=True)
-    return Template(pattern, Drawing((cut,)), (*low.tolist(), *high.tolist()), pattern.outline)
+def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
+    """The templates of a part that is listed and not drawn: cut lines alone, for the sheet it is cut from."""
+    found = []
+    for own in pieces_of_foam(pattern):
+        low, high = own.outline.min(axis=0), own.outline.max(axis=0)
+        cut = Path(own.outline, "cut", closed=True)
+        found.append(Template(own, Drawing((cut,)), (*low.tolist(), *high.tolist()), own.outline))
+    return tuple(found)
 
 
-def _template(patterns: Patterns, pattern: Pattern) -> Template:
+def _template(patterns: Patterns, whole: Pattern, pattern: Pattern) -> Template:
+    """`pattern` is that of the whole part or of a segment, which has what of the whole lies on it."""
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    laps = marks(patterns, pattern, material)
+    laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes)), material)
     walks = [edges.walk(edge, material) for edge in pattern.edges]
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))
@@ -48,13 +58,12 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
     lines += [Path(line, "mark") for mark in laps for line in mark.lines]
     lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
-    lines += fitting_lines(pattern)
+    lines += _within([*fitting_lines(whole), *_centre_cross(whole, radius)], pattern)
     lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
-    lines += _centre_cross(pattern, radius)
     lines += _folds(pattern)
-    zones = _trim_zones(pattern, material)
+    zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
 
@@ -63,7 +72,7 @@ def _template(patterns: Patterns, pattern: Pattern) -> Template:
     items = list(lines)
     for edge, path in zip(pattern.edges, walks):
         items += edges.tick_numbers(edge, path, tick, field)
-    items += slot_labels(patterns, pattern, field)
+    items += slot_labels(patterns, whole, field)
     items += joint_labels(pattern, field)
     items += heading(patterns, pattern, laps, field)
     for mark in laps:
@@ -100,6 +109,21 @@ def _bounds(items: Iterable[Primitive]) -> tuple[float, float, float, float]:
     return (*map(float, boxes[:, :2].min(axis=0)), *map(float, boxes[:, 2:].max(axis=0)))
 
 
+def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
+    """What of the paths lies within the outline: on a segment, less than on the whole."""
+    foam = shapely.Polygon(pattern.outline).buffer(_HAIR)
+    shapely.prepare(foam)
+    found = []
+    for path in paths:
+        line = geometry(path)
+        if foam.covers(line):
+            found.append(path)
+        else:
+            parts = shapely.get_parts(shapely.line_merge(line & foam))
+            found += [Path(shapely.get_coordinates(part), path.layer) for part in parts if part.length > 0]
+    return found
+
+
 def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
     """The centre of a round part."""
     body = pattern.piece.body
@@ -123,20 +147,23 @@ def _folds(pattern: Pattern) -> list[Path]:
     return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in np.linspace(x0, x1, flats + 1)[1:-1]]
 
 
-def _trim_zones(pattern: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:
-    """Each end left long on purpose: its length, its area (N, 2) and the line (2, 2) to cut it off along."""
-    body = pattern.piece.body
+def _trim_zones(whole: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:
+    """Each end left long on purpose: its length, its area (N, 2) and the line (2, 2) to cut it off along.
+
+    Only the ends that are on `material`, the part or a segment of it.
+    """
+    body = whole.piece.body
     if not isinstance(body, BandBody):
         return []
-    x0, y0, x1, y1 = material.bounds
+    (x0, y0), (x1, y1) = whole.outline.min(axis=0), whole.outline.max(axis=0)
     zones = []
     for length, end, line in (
         (body.trim_start, x1, x1 - body.trim_start),  # the start is at the right: seen from the inside
         (body.trim_end, x0, x0 + body.trim_end),
     ):
-        if length <= 0:
-            continue
         zone = material & shapely.box(min(end, line), y0, max(end, line), y1)
         cut = material & shapely.LineString([(line, y0 - 1), (line, y1 + 1)])
+        if length <= 0 or cut.is_empty:
+            continue
         zones.append((length, shapely.get_coordinates(zone)[:-1], shapely.get_coordinates(cut)))
     return zones

@@ -16,6 +16,7 @@ from generator.templates.marks import SEEN_FROM_INSIDE
 from generator.templates.place import Candidates, Field
 
 _SMALL = 40.0  # across; an engraved line that goes round more than this leaves room for labels
+_SAME = 0.2  # difference of distances that does not count
 _GAPS = (1.2, 2.5, 4.0, 7.0)
 
 
@@ -41,13 +42,19 @@ def engraved_words(pattern: Pattern) -> tuple[shapely.Geometry, ...]:
 
 
 def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
-    """Which part's tab enters each slot: beside the slot and along it, else with a leader."""
+    """Which part's tab enters each slot: beside the slot and along it, else with a leader.
+
+    Of the slots of `pattern` those at the foam of the field, which may be a segment of it.
+    """
     body = pattern.piece.body
     if not isinstance(body, FlatBody):
         return ()
+    foam = shapely.Polygon(pattern.outline, pattern.holes)
     drawn: list[Primitive] = []
     for slot in body.slots:
         at = SEEN_FROM_INSIDE * slot.at
+        if field.material.distance(shapely.Point(at)) > foam.distance(shapely.Point(at)) + _SAME:
+            continue
         block = text_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])
         hole = _hole(pattern, at)
         sides = shapely.get_coordinates(shapely.minimum_rotated_rectangle(hole))

@@ -56,7 +56,7 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
     lines = (
         wording.inside_face(pattern.piece),
         wording.lamination(pattern.piece),
-        wording.split_note(pattern),
+        wording.segment_note(pattern),
         *wording.dimensions(pattern),
         *wording.fittings(pattern.piece),
         wording.edge_finish(pattern.piece),

@@ -1,61 +1,65 @@
-"""The joints of a part that is glued up from segments: where each segment ends, and its label."""
+"""The joints of a segment with the others of its part: what each is, and where another ends on this one."""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.ops import split as parted
 
 from generator.drawing.primitives import Path, Primitive
-from generator.flatten.records import Pattern
+from generator.flatten.records import Pattern, SegmentJoint
 from generator.templates import wording
-from generator.templates.block import Line, text_block
+from generator.templates.block import SMALLEST, Line, text_block
 from generator.templates.edges import Walk, edge_label
 from generator.templates.place import Field, reading_angles
 
-_HEIGHTS = (8.0, 6.0, 4.0, 3.0, 2.4)  # of a segment's label
+_HAIR = 0.2  # mm off a line, where it is asked on which side of it the foam lies
 
 
-def joint_lines(pattern: Pattern) -> list[Path]:
-    """Every line along which segments are cut apart; a scarf has two, as its segments overlap."""
-    return [Path(line, "cut") for line in pattern.split.lines] if pattern.split else []
+def joint_lines(segment: Pattern) -> list[Path]:
+    """Where a scarf begins to slope: the end of the other segment. Other joints are part of the outline."""
+    return [Path(joint.line, "mark") for joint in segment.joints if joint.joint == "scarf"]
 
 
-def joint_labels(pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
-    """What each line is, beside it, and the label of each segment on its foam."""
-    if pattern.split is None:
-        return ()
-    foam = [shapely.Polygon(s.outline, s.holes) for s in pattern.split.segments]
+def joint_labels(segment: Pattern, field: Field) -> tuple[Primitive, ...]:
+    """What each joint is and what it is to: along its line, or if there is room on the slope of a scarf."""
+    foam = shapely.Polygon(segment.outline, segment.holes)
     drawn: list[Primitive] = []
-    for number, own in enumerate(foam, start=1):
-        alone = own - shapely.union_all([other for other in foam if other is not own])
-        label = wording.segment(pattern, number)
-        blocks = [text_block([Line(label, height, bold=True)]) for height in _HEIGHTS]
-        for angles in reading_angles(alone):
-            found = field.inside(blocks, angles, alone)
-            if found is not None:
-                drawn += found
-                break
-        else:
-            drawn += field.outside(blocks[-1], alone.boundary)
-    for line in pattern.split.lines:
-        drawn += edge_label(_text(pattern, foam, line), _walk(line), field)
+    for joint in segment.joints:
+        words = wording.joint(joint)
+        drawn += _on_slope(joint, words, foam, field) or edge_label(
+            " ".join(words), _walk(joint, foam), field
+        )
     return tuple(drawn)
 
 
-def _text(pattern: Pattern, foam: list[shapely.Polygon], line: np.ndarray) -> str:
-    """A scarf's line is the end of one segment, another joint's line that of both beside it."""
-    middle = shapely.LineString(line)
-    return wording.joint(pattern, [n for n, own in enumerate(foam, start=1) if _shares(own, middle)])
+def _on_slope(joint: SegmentJoint, words: tuple[str, ...], foam: shapely.Polygon, field: Field):
+    """The words below each other between a scarf's line and the end; None if there is no such room."""
+    if joint.joint != "scarf":
+        return None
+    start, end = joint.line[[0, -1]]
+    past = (end - start) / np.hypot(*(end - start))
+    cut = shapely.LineString([start - past, end + past])
+    slope = min(shapely.get_parts(parted(foam, cut)), key=shapely.area)
+    block = text_block([Line(text, SMALLEST) for text in words])
+    level, others = reading_angles(slope)
+    return field.inside((block,), (*level, *others), slope)
 
 
-def _shares(own: shapely.Polygon, line: shapely.LineString) -> bool:
-    return (own.boundary & line.buffer(1e-3)).length > 0.5 * line.length
-
-
-def _walk(line: np.ndarray) -> Walk:
-    """Along the straight line between its ends, with its words on the side where no dovetails stand."""
-    ends = line[[0, -1]]
+def _walk(joint: SegmentJoint, foam: shapely.Polygon) -> Walk:
+    """Straight along the line, past its dovetails, on the side that is all foam and not the slope of a scarf."""
+    ends = joint.line[[0, -1]]
     way = ends[1] - ends[0]
-    left = np.array([-way[1], way[0]])
-    distance = np.array([0.0, np.hypot(*way)])
-    return Walk(ends, distance, distance, -1 if ((line - ends[0]) @ left).sum() > 0 else 1)
+    length = float(np.hypot(*way))
+    left = np.array([-way[1], way[0]]) / length
+    rises = (joint.line - ends[0]) @ left
+    middle = shapely.get_coordinates(foam.centroid)[0]
+    sides = []
+    for side in (1, -1):
+        base = ends + left * (side * max(side * rises))
+        spots = base[0] + np.linspace(0.05, 0.95, 9)[:, None] * way + side * _HAIR * left
+        votes = int(shapely.contains_xy(foam, *spots.T).sum())
+        sides.append((votes, side * float((middle - base[0]) @ left), side, base))
+    *_, inward, base = max(sides, key=lambda found: found[:2])
+    distance = np.array([0.0, length])
+    return Walk(base, distance, distance, inward)

@@ -6,7 +6,8 @@ first copy, and each of its points is carried to the lower's pattern along the l
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -59,6 +60,18 @@ def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tu
             if mark is not None:
                 found.append(mark)
     return tuple(found)
+
+
+def marks_within(found: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
+    """What of the marks of a part lies on `material`, the whole of it or a segment."""
+    inner = shapely.buffer(material, -1e-3)
+    kept = []
+    for mark in found:
+        region = mark.region & inner
+        if not shapely.buffer(region, -_SLIVER).is_empty:
+            lines = [part for line in mark.lines for part in _parts(shapely.LineString(line) & inner)]
+            kept.append(replace(mark, lines=tuple(lines), region=region))
+    return tuple(kept)
 
 
 def thickness(piece: Piece) -> float:

@@ -1,4 +1,4 @@
-"""What the templates step returns: one drawing per part, with everything a template must say."""
+"""What the templates step returns: one drawing per piece of foam, with everything a template must say."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ from generator.flatten.records import Pattern
 
 @dataclass(frozen=True, eq=False)
 class Template:
-    """A part ready to print: `drawing` in pattern coordinates, `bounds` (x0, y0, x1, y1) of all of it.
+    """A piece of foam ready to print: `drawing` in pattern coordinates, `bounds` (x0, y0, x1, y1) of all.
 
+    `pattern` is that of the part, or of one of its segments in the coordinates of the part.
     `footprint` (N, 2) is the cut outline: what must stay clear of other parts on a page.
     """
 

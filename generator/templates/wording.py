@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from generator.design.records import Design
-from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
+from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
 from generator.parts.details import PIN
 from generator.parts.records import BandBody, FlatBody, Piece
 
@@ -43,23 +41,20 @@ def inside_face(piece: Piece) -> str | None:
     return "this side is the inside face: draw on it" if piece.placements else None
 
 
-def segment(pattern: Pattern, number: int) -> str:
-    """The label of one of the segments that a part is glued up from, counted from 1."""
-    return f"{pattern.piece.label}{number}"
+def joint(found: SegmentJoint) -> tuple[str, ...]:
+    """What is printed at a joint of a segment, in short lines; of a scarf where it begins to slope."""
+    if found.joint == "scarf":
+        face = "this face" if found.first else "the other face"
+        return (f"scarf joint to {found.to}:", f"bevel {face}", "from here to", "nothing at the end")
+    return (f"{found.joint} joint to {found.to}",)
 
 
-def joint(pattern: Pattern, ends: Sequence[int]) -> str:
-    """What the line of a joint is: where one segment ends, or where two meet."""
-    names = [segment(pattern, number) for number in ends]
-    if pattern.split.joint == "scarf":
-        return f"scarf joint: {' and '.join(names)} ends here, bevelled to the other line"
-    return f"{pattern.split.joint} joint: cut {' from '.join(names)}"
-
-
-def split_note(pattern: Pattern) -> str | None:
-    """How many segments a part is glued up from."""
-    split = pattern.split
-    return f"cut as {len(split.segments)} segments, {split.joint} joint" if split else None
+def segment_note(pattern: Pattern) -> str | None:
+    """Which segments a segment is glued to."""
+    if not pattern.joints:
+        return None
+    others = dict.fromkeys(joint.to for joint in pattern.joints)
+    return f"{pattern.joints[0].joint} joint to {' and '.join(others)}"
 
 
 def use(piece: Piece) -> str | None:
@@ -165,7 +160,8 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None
                 sewn[f"{mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"] = None
     if sewn:
         return f"to {' or '.join(sewn)}"
-    labels = ["its other end" if part == me else patterns.prop.piece(part).label for part in edge.joins]
+    end = f"the other end of {patterns.prop.piece(me).label}" if pattern.joints else "its other end"
+    labels = [end if part == me else patterns.prop.piece(part).label for part in edge.joins]
     return f"to {', '.join(labels)}" if labels else None
 
 

@@ -4,10 +4,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, box
 
+from generator.drawing.blocks import text_blocks, upright
 from generator.drawing.hatch import hatch_strokes
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Text, Tick
-from generator.drawing.transform import clip, place, translate, upright
+from generator.drawing.transform import clip, place, translate
+from generator.templates.block import Line, beside, text_block
 
 TURN = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
 CIRCLE = 50.0 * np.column_stack([np.cos(TURN), np.sin(TURN)])
@@ -30,18 +32,42 @@ def test_placing_keeps_lengths(angle, dx, dy):
 @given(st.floats(-720, 720), st.sampled_from(["start", "middle", "end"]))
 def test_text_stays_upright_in_its_box(angle, anchor):
     text = Text((7.0, -3.0), "upper seam", 4.0, anchor=anchor, angle=angle)
-    turned = upright(text)
+    (turned,) = upright((text,))
     assert -90.0 < turned.angle <= 90.0
     half_turn = round((text.angle - turned.angle) / 180.0) % 2
     assert np.roll(text_box(turned), 2 * half_turn, axis=0) == pytest.approx(text_box(text))
 
 
-def test_lines_of_a_block_keep_their_order_within_a_quarter_turn():
-    block = Drawing((Text((0.0, 0.0), "first", 3.0), Text((0.0, -5.0), "second", 3.0)))
-    for angle in (-89.0, -30.0, 0.0, 45.0, 90.0):
-        first, second = place(block, angle, 0.0, 0.0).items
-        down = np.array([np.sin(np.radians(angle)), -np.cos(np.radians(angle))])
-        assert (np.array(second.at) - np.array(first.at)) @ down == pytest.approx(5.0)
+def block_of(angle):
+    """A label beside two lines, as a template has it, and a text near it that is not part of the block."""
+    rows = text_block([Line("first", 3.0), Line("second, longer", 2.2)], anchor="start")
+    label = text_block([Line("A", 7.0, bold=True)])
+    return (*beside(label, rows, 2.0).at((30.0, 10.0), angle), Text((30.0, 13.5), "apart", 2.2, angle=angle))
+
+
+@given(st.sampled_from([0.0, 90.0, -45.0]), st.floats(-360, 360))
+def test_a_block_keeps_its_order_and_its_box_however_it_is_turned(own, angle):
+    texts = block_of(own)
+    assert [len(b) for b in text_blocks(texts)] == [3, 1]
+    placed = place(Drawing(texts), angle, 5.0, -3.0).items
+    assert all(-90.0 < t.angle <= 90.0 for t in placed)
+    label, first, second, _ = placed
+    a = np.radians(label.angle)
+    along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+    assert (np.subtract(first.at, label.at)) @ along > 0 and (np.subtract(first.at, second.at)) @ up > 0
+    turn = np.radians(angle)
+    whole = np.vstack([text_box(t) for t in texts[:3]]).mean(axis=0)
+    middle = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ whole + (5.0, -3.0)
+    boxes = np.vstack([text_box(t) for t in (label, first, second)])
+    frame = np.column_stack([along, up])
+    extent = np.ptp(boxes @ frame, axis=0)
+    was = np.radians(own)
+    before = np.vstack([text_box(t) for t in texts[:3]]) @ [
+        [np.cos(was), -np.sin(was)],
+        [np.sin(was), np.cos(was)],
+    ]
+    assert extent == pytest.approx(np.ptp(before, axis=0), abs=1e-6)
+    assert np.hypot(*(boxes.mean(axis=0) - middle)) < extent.max()
 
 
 def test_clip_against_shapely():

@@ -11,10 +11,15 @@ from shapely.affinity import translate
 from generator.design.load import load
 from generator.errors import BuildError
 from generator.flatten.build import flatten
+from generator.flatten.records import Pattern, PatternEdge, Segment, Split
+from generator.flatten.segments import pieces_of_foam, segment_label
 from generator.flatten.split import SCARF, fits
+from generator.layout.records import PackInfo
+from generator.layout.sheet_drawing import draw_sheet
 from generator.layout.sheets import lay_on_sheets, piece_on_sheet
 from generator.parts import build_prop
-from generator.templates.draw import draw
+from generator.parts.records import Piece
+from generator.templates.draw import draw, outlines_only
 
 HEAD = """
 format: 1
@@ -153,14 +158,106 @@ def test_every_segment_of_every_copy_lies_on_a_sheet(tmp_path):
         assert all((a & b).area < 1e-9 for k, a in enumerate(pieces) for b in pieces[k + 1 :])
 
 
-def test_the_template_shows_the_joint_and_labels_each_segment(tmp_path):
+@pytest.mark.parametrize("part", [ROUND, RING, BOARD, HOOK, HOOP])
+def test_segments_share_out_the_edges_of_the_whole(tmp_path, part):
+    found = pattern(tmp_path, part)
+    own = pieces_of_foam(found)
+    assert [p.piece.label for p in own] == [f"{found.piece.label}{k + 1}" for k in range(len(own))]
+    for edge in found.edges:
+        stretches = [e for p in own for e in p.edges if e.id == edge.id]
+        met = shapely.union_all([shapely.LineString(e.points).buffer(0.01) for e in stretches])
+        assert met.covers(shapely.LineString(edge.points))
+        ends = 0.0 if found.split.joint != "scarf" else SCARF * 10.0 * (len(own) - 1)
+        lying = edge.id in ("low", "high")  # along a hoop, of which neighbours overlap
+        assert sum(e.length for e in stretches) == pytest.approx(edge.length + ends * lying, rel=1e-4)
+    for p in own:
+        foam = Polygon(p.outline, p.holes)
+        assert all(foam.boundary.buffer(0.01).covers(shapely.LineString(e.points)) for e in p.edges)
+
+
+def test_ticks_bevels_and_the_middle_stay_where_they_are_on_a_closed_edge():
+    """A square cut apart in the middle; the edge begins in the middle of its right half and goes around."""
+    ring = np.array([[50, 0], [50, 50], [-50, 50], [-50, -50], [50, -50], [50, 0]], float)
+    edge = PatternEdge(
+        "rim", ring, 400.0, (0.0, 10.0, 20.0, 30.0, 40.0), (), "s",
+        np.array([25.0, 200.0, 390.0]), (1, 2, 3), 110.0,
+    )
+    cut = np.array([[0.0, -50.0], [0.0, 50.0]])
+    foam = [shapely.box(-50, -50, 0, 50), shapely.box(0, -50, 50, 50)]
+    square = pattern_of(edge, Split("butt", tuple(segment(f) for f in foam), (cut,)))
+    (left,), (right,) = [p.edges for p in pieces_of_foam(square)]
+    assert (left.length, right.length) == pytest.approx((200.0, 200.0))
+    assert left.tick_numbers == (2,) and left.ticks == pytest.approx([100.0])
+    assert right.tick_numbers == (3, 1) and right.ticks == pytest.approx([90.0, 125.0])
+    assert left.middle == pytest.approx(10.0) and right.middle is None
+    assert left.bevel == pytest.approx((10.0, 15.0, 20.0, 25.0, 30.0))
+    assert right.bevel[0] == pytest.approx(30.0) and right.bevel[-1] == pytest.approx(10.0)
+
+
+def test_each_segment_has_a_template_with_its_label_and_its_joints(tmp_path):
     found = patterns(tmp_path, ROUND, HOOP)
-    for template, joint in zip(draw(found), ("puzzle joint", "scarf joint")):
-        split, label = template.pattern.split, template.pattern.piece.label
-        cuts = [i.points for i in template.drawing.items if i.layer == "cut" and not i.closed]
-        assert len(cuts) == len(split.lines) and all(np.array_equal(a, b) for a, b in zip(cuts, split.lines))
-        texts = [i for i in template.drawing.items if hasattr(i, "value")]
-        for number, own in enumerate(foam(split), start=1):
-            (name,) = [t for t in texts if t.value == f"{label}{number}"]
-            assert own.contains(shapely.Point(name.at))
-        assert any(t.value.startswith(joint) for t in texts)
+    for whole, joint in zip(found.patterns, ("puzzle joint", "scarf joint")):
+        templates = [t for t in draw(found) if t.pattern.piece.id == whole.piece.id]
+        labels = [segment_label(whole, k) for k in range(len(whole.split.segments))]
+        assert [t.pattern.piece.label for t in templates] == labels
+        for own, template in enumerate(templates):
+            foam = Polygon(template.footprint).buffer(0.01)
+            paths = [i for i in template.drawing.items if hasattr(i, "points")]
+            (cut,) = [i.points for i in paths if i.layer == "cut"]
+            assert cut is whole.split.segments[own].outline
+            drawn = [shapely.LineString(i.points) for i in paths if i.layer in ("mark", "trim")]
+            assert all(map(foam.covers, drawn))
+            texts = [i for i in template.drawing.items if hasattr(i, "value")]
+            (name,) = [t for t in texts if t.value == labels[own] and t.bold]
+            assert foam.contains(shapely.Point(name.at))
+            assert any(t.value.endswith(f"segment {own + 1} of {len(labels)}") for t in texts)
+            said = " ".join(t.value for t in texts)
+            for other in (own - 1, own + 1):
+                if 0 <= other < len(labels):
+                    assert f"{joint} to {labels[other]}" in said
+
+
+def test_what_is_drawn_on_the_whole_is_on_its_segments(tmp_path):
+    """Marks of a glued-on plate, an engraving, pins, slots and the trimmed end of a hoop."""
+    board = """{kind: plate, stock: mat, at: {normal: z}, outline: {rectangle: {width: 500, height: 700}},
+        engrave: [{circle: {radius: 60}}], layers: 2, pins: [[0, 200], [0, -200]]}"""
+    plate = """{kind: plate, stock: mat, at: {normal: z, origin: [0, 0, 20]}, lies_on: [part_0],
+        outline: {circle: {radius: 120}}}"""
+    found = patterns(tmp_path, board, plate, HOOP)
+    templates = draw(found)
+    for part, layer, length in (
+        ("part_0", "mark", 2 * np.pi * 120),
+        ("part_0", "engrave", 2 * np.pi * 60),
+        ("part_2", "trim", 40.0),
+    ):
+        own = [t for t in templates if t.pattern.piece.id == part]
+        assert len(own) > 1
+        drawn = [i for t in own for i in t.drawing.items if i.layer == layer and hasattr(i, "points")]
+        lines = [np.vstack([i.points, i.points[:1]]) if i.closed else i.points for i in drawn]
+        assert sum(shapely.LineString(line).length for line in lines) == pytest.approx(length, rel=2e-3)
+
+
+def test_a_sheet_shows_each_segment_with_its_label(tmp_path):
+    """Of a plate, and of a plain strip, which is only listed."""
+    strip = "{kind: strip, stock: mat, length: 900, width: 25}"
+    found = patterns(tmp_path, ROUND, strip)
+    templates = {"part_0": draw(found), "part_1": outlines_only(found.patterns[1])}
+    info = PackInfo("Large parts", "1.0.0", "one")
+    for sheet in lay_on_sheets(found):
+        drawing = draw_sheet(sheet, 1, 1, templates, info)
+        cuts = [Polygon(i.points) for i in drawing.items if i.layer == "cut"]
+        pieces = [piece_on_sheet(found.pattern(p.part), p) for p in sheet.placed]
+        assert len(cuts) == len(pieces)
+        assert all((cut ^ piece).area < 1e-6 for cut, piece in zip(cuts, pieces))
+        said = {i.value for i in drawing.items if hasattr(i, "value") and i.bold}
+        assert {segment_label(found.pattern(p.part), p.segment) for p in sheet.placed} <= said
+
+
+def segment(foam):
+    return Segment(np.array(foam.exterior.coords)[:-1], (), foam.area)
+
+
+def pattern_of(edge, split):
+    piece = Piece("square", "A", "Square", "plate", None, None, (), 1, (), (), "contact", "")
+    nothing = (None, None, None, None)
+    return Pattern(piece, edge.points[:-1], (), (edge,), (), 1e4, None, 0.0, *nothing, (), split)

@@ -207,6 +207,29 @@ def test_strips_share_a_run_of_pages():
     assert len(both) == max(alone) and all(set(p.parts) == {"part-4", "part-5"} for p in both)
 
 
+def test_large_parts_lie_side_by_side_where_that_saves_pages():
+    """Two discs of 330 mm take four pages each, and six together, of which neither runs over more than four."""
+    discs = [template(k, "disc", oval(165, 165)) for k in range(2)]
+    assert len([p for p in lay_out(discs[:1], paper("a4"), INFO).pages if p.row]) == 4
+    pages = [p for p in lay_out(discs, paper("a4"), INFO).pages if p.row]
+    assert len(pages) == 6
+    for disc in discs:
+        shown = [p for p in pages if disc.pattern.piece.id in p.parts]
+        assert len(shown) == 4
+        for page in shown:  # the list of parts is that of what is to be seen between the joins
+            assert cut_lines(page)
+
+
+def test_no_page_shows_a_sliver_where_it_can_be_helped():
+    """15 mm too wide for a page, with words in the middle: parted through these rather than at its rim."""
+    plate = template(0, "plate", strip(205, 230) - (102.5, 115.0))
+    pages = [p for p in lay_out([plate], paper("a4"), INFO).pages if p.row]
+    assert len(pages) == 2
+    for page in pages:
+        across = np.ptp(np.vstack([np.array(line.coords) for line in cut_lines(page)]), axis=0)
+        assert across.min() > 25.0 + OVERLAP / 2
+
+
 def test_diagonal_part_is_turned_to_fit_whole():
     turn = np.array([[0.8, 0.6], [-0.6, 0.8]])
     bar = template(0, "bar", (strip(240, 35) - (120, 17)) @ turn)

@@ -1,7 +1,6 @@
-"""The template pages of a design that is shipped, as an independent reader finds them in the PDF file.
+"""The template pages of every design that is shipped, as an independent reader finds them in the PDF file.
 
-Parts that take long to flatten are left out; the rest go through every step. What is measured in the file is
-read by pypdfium2 and pypdf, which share no code with the writer.
+What is measured in the file is read by pypdfium2 and pypdf, which share no code with the writer.
 """
 
 from __future__ import annotations
@@ -9,7 +8,7 @@ from __future__ import annotations
 import ctypes
 import io
 import re
-from dataclasses import replace
+from functools import cache
 from pathlib import Path as File
 
 import numpy as np
@@ -32,24 +31,37 @@ from generator.layout.tiling import OVERLAP
 from generator.parts import build_prop
 from generator.templates.draw import draw
 
-DESIGN = File(__file__).parents[2] / "designs" / "harbour-lantern.yaml"
+DESIGNS = File(__file__).parents[2] / "designs"
+PAGES = (
+    ("acorn-bed", "a4"),
+    ("beetle-shoulder", "letter"),
+    ("harbour-lantern", "a4"),
+    ("harbour-lantern", "a5"),
+    ("pocket-submarine", "letter"),
+)
 MM = 25.4 / 72.0
 CUT_WIDTHS = [STYLES["cut"].width, STYLES["cut-inner"].width]
 
 
-@pytest.fixture(scope="module")
-def drawn():
-    design = load(DESIGN)
-    flat = replace(design, parts=tuple(p for p in design.parts if p.kind != "panel"))
-    patterns = flatten(build_prop(flat))
+@cache
+def drawn(name):
+    """Templates of a design at its first size, what its pack says, and the parts that are only listed."""
+    design = load(DESIGNS / f"{name}.yaml")
+    patterns = flatten(build_prop(design))
     info = PackInfo(design.name, design.version, design.size, design.licence)
     return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only]
 
 
-@pytest.fixture(scope="module", params=["a4", "a5", "letter"])
-def document(request, drawn):
-    templates, info, listed_only = drawn
-    return lay_out(templates, paper(request.param), info, listed_only)
+@pytest.fixture(scope="module", params=PAGES, ids="-".join)
+def chosen(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def document(chosen):
+    name, paper_name = chosen
+    templates, info, listed_only = drawn(name)
+    return lay_out(templates, paper(paper_name), info, listed_only)
 
 
 @pytest.fixture(scope="module")
@@ -166,9 +178,49 @@ def test_cut_lines_run_on_across_joins_in_the_file(document, written):
     assert joined > 0 or not any(page.row for page in document.pages)
 
 
-def test_every_outline_in_the_file_is_the_pattern(drawn):
+def joined_sides(document, page):
+    """The half of the overlap beyond each join of a page, which its neighbour shows as well."""
+    x0, y0, x1, y1 = page.window
+    half = OVERLAP / 2.0
+    rims = {
+        (0, -1): (x0, y0, x0 + half, y1),
+        (0, 1): (x1 - half, y0, x1, y1),
+        (-1, 0): (x0, y1 - half, x1, y1),
+        (1, 0): (x0, y0, x1, y0 + half),
+    }
+    named = [re.fullmatch(r"(?:trim here, lay on|goes under) page (\d+) .*", t.value) for t in texts(page)]
+    others = [document.pages[int(found[1]) - 1] for found in named if found]
+    return [shapely.box(*rims[other.row - page.row, other.column - page.column]) for other in others]
+
+
+def test_every_outline_is_in_the_file_once(chosen, document, written):
+    """Cut lines in the file, without what two pages share, are as long as the outlines of all the foam."""
+    templates, *_ = drawn(chosen[0])
+    pdf, found = pypdfium2.PdfDocument(written), 0.0
+    for page in document.pages:
+        shared = shapely.union_all(joined_sides(document, page) if page.row else [])
+        for width, points in paths_of(pdf[page.number - 1]):
+            # a page without a part has only samples of the lines
+            if abs(width - STYLES["cut"].width) < 0.01 and page.parts and len(points) > 1:
+                found += (shapely.LineString(points) - shared).length
+    assert found == pytest.approx(sum(shapely.LinearRing(t.footprint).length for t in templates), rel=2e-4)
+
+
+def test_every_piece_is_named_where_the_pages_are_listed(chosen, document, written):
+    templates, *_ = drawn(chosen[0])
+    reader = pypdf.PdfReader(io.BytesIO(written))
+    said = [re.sub(r"\s+", " ", page.extract_text()) for page in reader.pages]
+    assert {t.pattern.piece.id for t in templates} == {part for page in document.pages for part in page.parts}
+    for template in templates:
+        piece = template.pattern.piece
+        own = [page for page in document.pages if piece.id in page.parts]
+        assert any(f"{piece.label} {piece.name}" in page.title for page in own), piece.label
+        assert any(piece.name in said[page.number - 1] for page in own), piece.label
+
+
+def test_every_outline_in_the_file_is_the_pattern():
     """On a roll every part is whole: its outline in the file has the area and length of the pattern."""
-    templates, info, listed_only = drawn
+    templates, info, listed_only = drawn("harbour-lantern")
     pages = lay_out(templates, paper("roll-914"), info, listed_only)
     (page,) = pypdfium2.PdfDocument(pdf_bytes(pages))
     outlines = [p for w, p in paths_of(page) if abs(w - STYLES["cut"].width) < 0.01 and len(p) > 3]

@@ -130,7 +130,7 @@ def test_files_are_true_to_size(patterns, sheets):
 
 
 def test_a_sheet_has_every_outline_and_label(patterns, sheets):
-    templates = {t.pattern.piece.id: t for t in bare_templates(patterns)}
+    templates = {t.pattern.piece.id: [t] for t in bare_templates(patterns)}
     for sheet, number, total in numbered(sheets):
         drawing = draw_sheet(sheet, number, total, templates, INFO)
         cut = [Polygon(i.points) for i in drawing.items if isinstance(i, Line) and i.layer == "cut"]
