@@ -3,7 +3,7 @@
 import subprocess
 import sys
 from collections import Counter
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -15,7 +15,8 @@ from shapely.affinity import rotate, scale, translate
 
 from generator.layout.nesting import nest as nesting
 from generator.layout.nesting.nest import Blank, Supply, TooLarge, nest
-from generator.layout.nesting.overlap import bounds, turned
+from generator.layout.nesting.rooms import rooms
+from generator.layout.nesting.search import polygon_depth
 from generator.layout.nesting.shapes import convex_decomposition, convex_parts, cover
 
 AS_DRAWN = ((0.0, False),)
@@ -28,7 +29,8 @@ def little_search():
     """Any layout must hold, so it need not be a tight one."""
     patch = pytest.MonkeyPatch()
     with patch.context() as quick:
-        quick.setattr(nesting, "_MOVES", 60)
+        quick.setattr(nesting, "_PAIRS", 100_000)
+        quick.setattr(nesting, "_PAIRS_PER_PIECE", 10_000)
         yield
 
 
@@ -87,22 +89,31 @@ def test_the_room_covers_the_piece_and_its_margin(piece, margin):
 @settings(max_examples=25, deadline=None)
 @given(polygons(), polygons(), st.sampled_from(QUARTERS), st.floats(-90.0, 90.0), st.floats(-90.0, 90.0))
 def test_depth_of_overlap_agrees_with_shapely(first, second, way, x, y):
-    parts = [convex_parts(p, 1.0, 2.0) for p in (first, second)]
-    a, b = turned(parts[0], 0.0), turned(parts[1], *way)
-    depth = bounds(a, b).depths(np.array([[x, y]])).max()
-    rooms = [shapely.union_all([Polygon(p) for p in part]) for part in parts]
-    other = translate(rotate(rooms[1], way[0], origin=(0, 0)), x, y)
-    if depth < -1e-6:
-        assert rooms[0].intersection(other).area < 1e-6
-    if depth > 0.01:
-        assert rooms[0].intersects(other)
+    """Polygons overlap if and only if shapely says so, and moving one by the depth is enough to part them."""
+    table = rooms([convex_parts(p, 1.0, 2.0) for p in (first, second)], [((0.0, False),), (way,)])
+    polygons = [Polygon(table.corners[a:b]) for a, b in pairwise(table.side)]
+    for p in range(table.polygon[0], table.polygon[1]):
+        for q in range(table.polygon[1], table.polygon[2]):
+            depth = polygon_depth(table, p, q, x, y)
+            other = translate(polygons[q], x, y)
+            assert (
+                polygons[p].buffer(-1e-6).intersects(other) <= (depth > 0.0) <= polygons[p].intersects(other)
+            )
+            if depth > 0.0:
+                directions = np.vstack([table.sides[table.side[k] : table.side[k + 1], :2] for k in (p, q)])
+                apart = [
+                    translate(other, *(sign * depth * d)).intersection(polygons[p]).area
+                    for d in directions
+                    for sign in (-1.0, 1.0)
+                ]
+                assert min(apart) < 1e-6
 
 
 def test_same_layout_in_another_process():
     code = (
         "from shapely import box, Point\n"
         "from generator.layout.nesting import nest as nesting\n"
-        "nesting._MOVES = 60\n"
+        "nesting._PAIRS = nesting._PAIRS_PER_PIECE = 100_000\n"
         "from generator.layout.nesting.nest import *\n"
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
         "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"

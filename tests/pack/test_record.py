@@ -45,7 +45,13 @@ BALANCE = SimpleNamespace(
     ),
 )
 SHARED = SimpleNamespace(
-    part_a="cleat", copy_a=5, part_b="lip", copy_b=0, volume=321.0, depth=0.8, at=(np.float64(-0.00001), 0.0, 9.0)
+    part_a="cleat",
+    copy_a=5,
+    part_b="lip",
+    copy_b=0,
+    volume=321.0,
+    depth=0.8,
+    at=(np.float64(-0.00001), 0.0, 9.0),
 )
 
 
@@ -54,7 +60,9 @@ def record():
     prop, patterns = sample()
     steps = order(prop, patterns)
     document = booklet(prop, patterns, steps, pictures(steps), Paper("A4", 210.0, 297.0, ""), INFO)
-    return pack_record(prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES, balance=BALANCE)
+    return pack_record(
+        prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES, balance=BALANCE
+    )
 
 
 def test_the_schema_is_a_schema():
@@ -122,7 +130,12 @@ def test_fit_and_files(record):
     assert record["fit"]["clearance_min"] == 4.2
     assert record["fit"]["interferences"][0]["at"] == [0.0, 0.0, 9.0]
     assert record["files"] == [
-        {"path": path, "sha256": hashlib.sha256(FILES[path]).hexdigest(), "bytes": len(FILES[path]), "kind": kind}
+        {
+            "path": path,
+            "sha256": hashlib.sha256(FILES[path]).hexdigest(),
+            "bytes": len(FILES[path]),
+            "kind": kind,
+        }
         for path, kind in (
             ("cut_list.csv", "text/csv"),
             ("model/prop.step", "model/step"),

@@ -50,8 +50,8 @@ def little_search():
     """Any layout must hold, so it need not be a tight one."""
     patch = pytest.MonkeyPatch()
     with patch.context() as quick:
-        quick.setattr(nesting, "_MOVES", 10)
-        quick.setattr(nesting, "_MOVES_PER_PIECE", 1)
+        quick.setattr(nesting, "_PAIRS", 1000)
+        quick.setattr(nesting, "_PAIRS_PER_PIECE", 1000)
         yield
 
 

@@ -1,29 +1,30 @@
 """Pieces laid on the fewest sheets, with the last sheet filled as short as can be. Lengths in mm.
 
-Everything is counted in moves of single pieces and drawn from one fixed seed, so the same pieces give the same
-layout, however fast the machine.
+Effort is counted in pairs of polygons looked at and chance is drawn from one fixed seed, so the same pieces give
+the same layout, however fast the machine.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from shapely import Polygon
 
-from generator.layout.nesting.field import Grid
-from generator.layout.nesting.overlap import Table, turned
-from generator.layout.nesting.search import APART, CLEAR, Layout, separate
+from generator.layout.nesting.placing import scattered, top
+from generator.layout.nesting.rooms import Rooms, rooms
+from generator.layout.nesting.search import CLEAR, Layout, gather
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
+from generator.layout.nesting.shorten import Purse, attempt, shortened
 
 _SEED = 20
-_TRIES = 4  # to shorten the last sheet that all moves are enough for, at least
-_MOVES, _MOVES_PER_PIECE = 400, 5  # for an effort of 1
-_EASY = 0.7  # share of the sheets that pieces and the gaps around them fill without much search
-_CELL = 4.0  # mm, of the grid that points out places
-_FULL = 0.86  # share that a search may hope to fill
-_STEP, _STEP_LEAST, _STEP_MOST = 0.04, 0.002, 0.15  # share of its length by which the last sheet is shortened
+_PAIRS, _PAIRS_PER_PIECE = 3_000_000, 400_000  # of polygons that may be looked at, for an effort of 1
+_EASY = 0.6  # share of a sheet that pieces and the gaps around them fill without much search
+_FULL = 0.9  # share that a search may hope to fill
+_FEWER = 0.5  # share of the effort that goes into doing without a sheet, each time
+_GATHERINGS = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,19 +92,20 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Fill
     `effort` multiplies how long better layouts are looked for. A new sheet that is a roll is as long as what
     lies on it. Raises TooLarge.
     """
-    rooms = [
-        convex_parts(b.shape, _margin(supply), narrow) for b, narrow in zip(blanks, _narrow(blanks, supply))
-    ]
-    table = Table([[turned(parts, *way) for way in b.ways] for b, parts in zip(blanks, rooms)])
     shape = np.repeat(np.arange(len(blanks)), [b.count for b in blanks])
     if not len(shape):
         return ()
-    area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
+    narrow = _narrow(blanks, supply)
+    polygons = [convex_parts(b.shape, _margin(supply), narrow) for b in blanks]
+    table = rooms(polygons, [b.ways for b in blanks])
     _refuse_too_large(table, supply)
+    area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
     rng = np.random.default_rng(_SEED)
-    moves = (_MOVES + _MOVES_PER_PIECE * len(shape)) * effort
-    start = _first_layout(table, shape, area, supply, rng, moves)
-    return _filled(_shortened(_with_fewer_sheets(start, area, rng, moves), rng, moves), supply)
+    pairs = (_PAIRS + _PAIRS_PER_PIECE * len(shape)) * effort
+    stack = _with_fewer_sheets(_first_layout(table, shape, area, supply, rng), area, rng, pairs)
+    layout = shortened(stack.layout, rng, pairs)
+    gather(layout, rng, _GATHERINGS)
+    return _filled(_Stack(layout, stack.origin), blanks, supply)
 
 
 @dataclass(eq=False)
@@ -118,10 +120,9 @@ def _margin(supply: Supply) -> float:
     return supply.gap / 2.0 + CLEAR
 
 
-def _narrow(blanks: Sequence[Blank], supply: Supply) -> list[float]:
-    """For each blank the radius below which no other piece gets into its slits and holes."""
-    radius = min((inscribed_radius(b.shape) for b in blanks), default=0.0)
-    return [radius + _margin(supply)] * len(blanks)
+def _narrow(blanks: Sequence[Blank], supply: Supply) -> float:
+    """The radius below which no piece gets into the slits and holes of another."""
+    return min(inscribed_radius(b.shape) for b in blanks) + _margin(supply)
 
 
 def _usable(size: tuple[float, float], supply: Supply) -> np.ndarray:
@@ -129,135 +130,69 @@ def _usable(size: tuple[float, float], supply: Supply) -> np.ndarray:
     return np.array(size) - 2.0 * (supply.edge - _margin(supply))
 
 
-def _refuse_too_large(table: Table, supply: Supply) -> None:
+def _refuse_too_large(table: Rooms, supply: Supply) -> None:
     sizes = [_usable(size, supply) for size in (*supply.at_hand, supply.size)]
-    for k, turns in enumerate(table.shapes):
-        if not any((t.size <= size).all() for t in turns for size in sizes):
+    own = table.size
+    for k, (first, end) in enumerate(pairwise(table.form)):
+        if not any((own[first:end] <= size).all(axis=1).any() for size in sizes):
             raise TooLarge(k)
 
 
-def _first_layout(table: Table, shape, area, supply: Supply, rng: np.random.Generator, moves: int) -> _Stack:
+def _first_layout(table: Rooms, shape, area, supply: Supply, rng: np.random.Generator) -> _Stack:
     """All sheets at hand and as many new ones as it takes without much search."""
     at_hand = [_usable(size, supply) for size in supply.at_hand]
     new = _usable(supply.size, supply)
     if np.isinf(new[1]):
-        longest = max(float(t.size.max()) for turns in table.shapes for t in turns)
-        new[1] = float(area.sum()) / _EASY / new[0] + longest
+        new[1] = float(area.sum()) / _EASY / new[0] + float(table.size.max())
     short = float(area.sum()) / _EASY - sum(float(s.prod()) for s in at_hand)
     count = max(0, int(np.ceil(short / new.prod())))
+    n = len(shape)
     while True:
         sheets = np.array([*at_hand, *[new] * count]).reshape(-1, 2)
-        grid = Grid(table, *sheets.max(axis=0), _CELL)
-        layout = Layout(table, grid, shape, np.zeros(len(shape), int), np.zeros((len(shape), 2)), sheets)
-        if _scatter(layout, np.arange(len(shape)), area, rng) and separate(layout, rng, moves)[0]:
-            return _Stack(layout, [*range(len(at_hand)), *[None] * count])
+        zeros = np.zeros(n, np.int64)
+        empty = Layout(table, shape, table.form[shape], zeros, np.zeros((n, 2)), sheets)
+        start = scattered(empty, range(n), rng) if len(sheets) else None
+        found = None if start is None else attempt(start, rng, Purse(_PAIRS_PER_PIECE * n))
+        if found is not None:
+            return _Stack(found, [*range(len(at_hand)), *[None] * count])
         count += 1
 
 
-def _scatter(layout: Layout, pieces: np.ndarray, area: np.ndarray, rng: np.random.Generator) -> bool:
-    """Put `pieces` anywhere, the largest first, each on the sheet with the most foam left; False if one fits none."""
-    others = np.ones(len(layout.shape), bool)
-    others[pieces] = False
-    free = layout.sheets.prod(axis=1) - np.bincount(
-        layout.sheet()[others], area[others], minlength=len(layout.sheets)
-    )
-    for piece in sorted(pieces.tolist(), key=lambda p: (-area[p], p)):
-        turns = layout.table.shapes[layout.shape[piece]]
-        fits = [
-            (s, t)
-            for s, size in enumerate(layout.sheets)
-            for t, own in enumerate(turns)
-            if (own.size <= size).all()
-        ]
-        if not fits:
-            return False
-        s, t = max(fits, key=lambda f: (free[f[0]], -f[0], -f[1]))
-        layout.turn[piece] = t
-        room = layout.sheets[s] - turns[t].size
-        layout.place[piece] = np.array([s * APART, 0.0]) - turns[t].low + rng.random(2) * room
-        free[s] -= area[piece]
-    return True
-
-
-def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator, moves: int) -> _Stack:
+def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator, pairs: int) -> _Stack:
     """Without the last sheet, again and again, for as long as its pieces find room on the others."""
     while len(stack.origin) > 1:
-        trial = stack.layout.copy()
-        last = len(trial.sheets) - 1
-        pieces = np.flatnonzero(trial.sheet() == last)
-        trial.sheets = trial.sheets[:last]
+        last = len(stack.origin) - 1
+        rest = stack.layout._replace(sheets=stack.layout.sheets[:last])
+        pieces = np.flatnonzero(rest.sheet == last)
+        found: Layout | None = rest
         if len(pieces):
-            if area.sum() > _FULL * trial.sheets.prod(axis=1).sum():
+            if area.sum() > _FULL * rest.sheets.prod(axis=1).sum():
                 break
-            if not _scatter(trial, pieces, area, rng) or not separate(trial, rng, moves)[0]:
-                break
-        stack = _Stack(trial, stack.origin[:last])
+            rest.sheet[pieces] = 0  # none of those that are left; they are thrown anywhere next
+            start = scattered(rest, pieces, rng)
+            found = None if start is None else attempt(start, rng, Purse(int(_FEWER * pairs)))
+        if found is None:
+            break
+        stack = _Stack(found, stack.origin[:last])
     return stack
 
 
-def _shortened(stack: _Stack, rng: np.random.Generator, moves: int) -> _Stack:
-    """With the pieces of the last sheet as close to its lower end as `moves` allow."""
-    best = stack.layout.copy()
-    last, step, used = len(best.sheets) - 1, _STEP, 0
-    best.sheets[last, 1] = _top(best, last)
-    while used < moves and step >= _STEP_LEAST and best.sheets[last, 1] > 0.0:
-        trial = best.copy()
-        trial.sheets[last, 1] *= 1.0 - step
-        good, took = False, 0
-        if _held(trial, last, rng):
-            good, took = separate(trial, rng, max(1, min(moves - used, moves // _TRIES)))
-        used += took
-        if good:
-            best = trial
-            best.sheets[last, 1] = min(best.sheets[last, 1], _top(best, last))
-            step = (
-                min(1.5 * step, _STEP_MOST)
-                if took <= len(best.shape) // 4
-                else step / 2.0
-                if took > len(best.shape) // 2
-                else step
-            )
-        else:
-            step /= 2.0
-    return _Stack(best, stack.origin)
-
-
-def _top(layout: Layout, sheet: int) -> float:
-    on = layout.sheet() == sheet
-    return float(layout.boxes()[1][on, 1].max()) if on.any() else 0.0
-
-
-def _held(layout: Layout, sheet: int, rng: np.random.Generator) -> bool:
-    """Bring the pieces of a shortened sheet within it, turned or on another sheet if need be."""
-    lost = []
-    for piece in np.flatnonzero(layout.sheet() == sheet):
-        own = layout.table.shapes[layout.shape[piece]][layout.turn[piece]]
-        if (own.size > layout.sheets[sheet]).any():
-            lost.append(piece)
-    if lost and not _scatter(layout, np.array(lost), np.zeros(len(layout.shape)), rng):
-        return False
-    low, high = layout.limits()
-    layout.place[:] = np.clip(layout.place, low, high)
-    return True
-
-
-def _filled(stack: _Stack, supply: Supply) -> tuple[Filled, ...]:
+def _filled(stack: _Stack, blanks: Sequence[Blank], supply: Supply) -> tuple[Filled, ...]:
     """The sheets that hold anything, in order."""
     layout, inset = stack.layout, supply.edge - _margin(supply)
-    sheet = layout.sheet()
     found = []
     for s, origin in enumerate(stack.origin):
-        pieces = np.flatnonzero(sheet == s)
+        pieces = np.flatnonzero(layout.sheet == s)
         if not len(pieces):
             continue
-        place = np.round(layout.place[pieces] - (s * APART, 0.0) + inset, 3)
-        laid = [layout.table.shapes[layout.shape[p]][layout.turn[p]] for p in pieces]
-        spots = tuple(
-            Spot(int(layout.shape[p]), float(x), float(y), own.angle, own.flipped)
-            for p, own, (x, y) in zip(pieces, laid, place)
-        )
-        length = round(_top(layout, s) + 2.0 * inset, 3)
+        place = np.round(layout.place[pieces] + inset, 3)
+        spots = []
+        for p, (x, y) in zip(pieces, place):
+            k = int(layout.shape[p])
+            spots.append(Spot(k, float(x), float(y), *blanks[k].ways[layout.form[p] - layout.rooms.form[k]]))
         size = supply.size if origin is None else supply.at_hand[origin]
-        length = min(length, size[1])
-        found.append(Filled(size if np.isfinite(size[1]) else (size[0], length), origin, length, spots))
+        length = min(round(top(layout, s) + 2.0 * inset, 3), size[1])
+        found.append(
+            Filled(size if np.isfinite(size[1]) else (size[0], length), origin, length, tuple(spots))
+        )
     return tuple(found)

@@ -1,0 +1,99 @@
+"""The last sheet of a layout made as short as can be. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.layout.nesting.placing import cut_to, scattered, swapped, top
+from generator.layout.nesting.search import Layout, separate
+
+_EXPLORE = 0.6  # share of the effort that goes into layouts that differ much
+_STEP, _STEP_BETWEEN, _STEP_LEAST = 0.04, 0.01, 0.001  # shares of its length by which a sheet is shortened
+_LOOSE = 1.04  # times the best length: where another start begins
+_EASY = 1.1  # times the best length that pieces thrown anywhere find room in
+_SWAPPED = 0.5  # share of new starts that are the best layout with pieces swapped
+_TRIES = 2  # searches for one length
+
+
+@dataclass
+class Purse:
+    """What may still be spent, in pairs of polygons."""
+
+    left: int
+
+
+def attempt(layout: Layout, rng: np.random.Generator, purse: Purse, tries: int = _TRIES) -> Layout | None:
+    """A layout on the same sheets without overlaps, or None when `tries` searches or the purse came to an end.
+
+    Each search but the first starts from what the one before left, with two pieces swapped.
+    """
+    trial: Layout | None = layout.copy()
+    for _ in range(tries):
+        good, spent, _ = separate(trial, rng, max(purse.left, 0))
+        purse.left -= spent
+        if good:
+            return trial
+        trial = swapped(trial, rng)
+        if purse.left <= 0 or trial is None:
+            break
+    return None
+
+
+def shortened(layout: Layout, rng: np.random.Generator, effort: int) -> Layout:
+    """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons."""
+    last = len(layout.sheets) - 1
+    best = layout.copy()
+    best.sheets[last, 1] = top(best, last)
+    least = _least_length(best)
+    purse = Purse(int(_EXPLORE * effort))
+    best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, purse)
+    while purse.left > 0 and best.sheets[last, 1] > least:
+        start = _another_start(best, rng)
+        found = attempt(start, rng, purse, 1) if start is not None else None
+        if found is None:
+            purse.left -= 1  # so that a start that costs nothing cannot repeat for ever
+            continue
+        found.sheets[last, 1] = top(found, last)
+        found = _shrunk(found, least, _STEP, _STEP_BETWEEN, rng, purse)
+        if found.sheets[last, 1] < best.sheets[last, 1]:
+            best = found
+    purse.left += effort - int(_EXPLORE * effort)
+    return _shrunk(best, least, _STEP_BETWEEN / 2.0, _STEP_LEAST, rng, purse)
+
+
+def _shrunk(
+    best: Layout, least: float, step: float, end: float, rng: np.random.Generator, purse: Purse
+) -> Layout:
+    """Shortened by `step` for as long as room is found, then by smaller ones down to `end`."""
+    last = len(best.sheets) - 1
+    while purse.left > 0 and step >= end and best.sheets[last, 1] > least + 1e-6:
+        start = cut_to(best, max((1.0 - step) * best.sheets[last, 1], least), rng)
+        found = attempt(start, rng, purse) if start is not None else None
+        if found is None:
+            step /= 2.0
+        else:
+            best = found
+            best.sheets[last, 1] = min(best.sheets[last, 1], max(top(best, last), least))
+    return best
+
+
+def _another_start(best: Layout, rng: np.random.Generator) -> Layout | None:
+    new, last = best.copy(), len(best.sheets) - 1
+    if rng.random() < _SWAPPED:
+        new.sheets[last, 1] *= _LOOSE
+        return swapped(new, rng)
+    new.sheets[last, 1] *= _EASY
+    return scattered(new, range(len(new.shape)), rng)
+
+
+def _least_length(layout: Layout) -> float:
+    """Below which the last sheet cannot be, as a piece would fit no sheet any more."""
+    r, last = layout.rooms, len(layout.sheets) - 1
+    least = 0.0
+    for shape in np.unique(layout.shape):
+        own = r.size[r.form[shape] : r.form[shape + 1]]
+        if not any((own <= s + 1e-9).all(axis=1).any() for s in layout.sheets[:last]):
+            least = max(least, own[own[:, 0] <= layout.sheets[last, 0] + 1e-9, 1].min())
+    return float(least)
