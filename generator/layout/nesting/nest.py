@@ -25,6 +25,7 @@ _EASY = 0.6  # share of a sheet that pieces and the gaps around them fill withou
 _FULL = 0.9  # share that a search may hope to fill
 _FEWER = 0.5  # share of the effort that goes into doing without a sheet, each time
 _GATHERINGS = 4
+_NARROW = 1.0  # mm, half the width of slits that are worth nothing even to the corner of a piece
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,7 +123,7 @@ def _margin(supply: Supply) -> float:
 
 def _narrow(blanks: Sequence[Blank], supply: Supply) -> float:
     """The radius below which no piece gets into the slits and holes of another."""
-    return min(inscribed_radius(b.shape) for b in blanks) + _margin(supply)
+    return min(_NARROW, *(inscribed_radius(b.shape) for b in blanks)) + _margin(supply)
 
 
 def _usable(size: tuple[float, float], supply: Supply) -> np.ndarray:

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from generator.layout.nesting.placing import cut_to, scattered, swapped, top
+from generator.layout.nesting.placing import cut_to, swapped, top
 from generator.layout.nesting.search import Layout, separate
 
-_EXPLORE = 0.6  # share of the effort that goes into layouts that differ much
-_STEP, _STEP_BETWEEN, _STEP_LEAST = 0.04, 0.01, 0.001  # shares of its length by which a sheet is shortened
-_LOOSE = 1.04  # times the best length: where another start begins
-_EASY = 1.1  # times the best length that pieces thrown anywhere find room in
-_SWAPPED = 0.5  # share of new starts that are the best layout with pieces swapped
+_STEP, _STEP_BETWEEN = 0.04, 0.01  # shares of its length by which a sheet is shortened at first
+_STEP_FINE, _STEP_LEAST = 0.005, 0.001  # and then
+_COARSE = 0.6  # share of the effort that goes into the first
 _TRIES = 2  # searches for one length
 
 
@@ -47,20 +45,13 @@ def shortened(layout: Layout, rng: np.random.Generator, effort: int) -> Layout:
     best = layout.copy()
     best.sheets[last, 1] = top(best, last)
     least = _least_length(best)
-    purse = Purse(int(_EXPLORE * effort))
+    purse = Purse(int(_COARSE * effort))
     best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, purse)
-    while purse.left > 0 and best.sheets[last, 1] > least:
-        start = _another_start(best, rng)
-        found = attempt(start, rng, purse, 1) if start is not None else None
-        if found is None:
-            purse.left -= 1  # so that a start that costs nothing cannot repeat for ever
-            continue
-        found.sheets[last, 1] = top(found, last)
-        found = _shrunk(found, least, _STEP, _STEP_BETWEEN, rng, purse)
-        if found.sheets[last, 1] < best.sheets[last, 1]:
-            best = found
-    purse.left += effort - int(_EXPLORE * effort)
-    return _shrunk(best, least, _STEP_BETWEEN / 2.0, _STEP_LEAST, rng, purse)
+    purse.left += effort - int(_COARSE * effort)
+    while purse.left > 0 and best.sheets[last, 1] > least + 1e-6:
+        best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, purse)
+        purse.left -= 1  # so that attempts which cost nothing come to an end
+    return best
 
 
 def _shrunk(
@@ -77,15 +68,6 @@ def _shrunk(
             best = found
             best.sheets[last, 1] = min(best.sheets[last, 1], max(top(best, last), least))
     return best
-
-
-def _another_start(best: Layout, rng: np.random.Generator) -> Layout | None:
-    new, last = best.copy(), len(best.sheets) - 1
-    if rng.random() < _SWAPPED:
-        new.sheets[last, 1] *= _LOOSE
-        return swapped(new, rng)
-    new.sheets[last, 1] *= _EASY
-    return scattered(new, range(len(new.shape)), rng)
 
 
 def _least_length(layout: Layout) -> float:
