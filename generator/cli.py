@@ -12,7 +12,7 @@ from pathlib import Path
 from generator import __version__
 from generator.errors import DesignError, FoamwrightError
 
-SECONDS_PER_EFFORT = 3.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
+SECONDS_PER_EFFORT = 10.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
 _BUILD_EXAMPLE = """\
 examples:
@@ -133,9 +133,9 @@ def _build(options: argparse.Namespace) -> int:
     return 0
 
 
-def _effort(seconds: float) -> int:
-    """Seconds as a number of tries, so that the result does not depend on the clock or on the machine."""
-    return 1 + round(max(0.0, seconds) / SECONDS_PER_EFFORT)
+def _effort(seconds: float) -> float:
+    """Seconds as a share of the usual effort, so that the result depends on neither the clock nor the machine."""
+    return 1.0 + max(0.0, seconds) / SECONDS_PER_EFFORT
 
 
 def _change(text: str) -> tuple[str, str]:

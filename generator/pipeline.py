@@ -26,7 +26,7 @@ def build_pack(
     paper_name: str = "A4",
     progress: Progress = _silent,
     on_hand: Mapping[str, Sequence[tuple[float, float]]] = {},
-    nest_effort: int = 1,
+    nest_effort: float = 1.0,
 ) -> Mapping[str, bytes]:
     """Every file of the pack of one design at its size, by its path in the pack; the archive comes last.
 
@@ -142,7 +142,7 @@ def build_pack(
     return files
 
 
-def _digest(design: str, paper: str, on_hand: Mapping[str, Any], effort: int) -> str:
+def _digest(design: str, paper: str, on_hand: Mapping[str, Any], effort: float) -> str:
     """Hash of every input of a pack: the design's own, and what the call adds to it."""
     added = [paper.lower(), sorted((stock, list(map(list, sizes))) for stock, sizes in on_hand.items()), effort]
     return hashlib.sha256(f"{design} {json.dumps(added)}".encode()).hexdigest()

@@ -8,6 +8,7 @@ from math import ceil
 
 import numpy as np
 import shapely
+from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely import LineString, Polygon
 
 from generator.booklet.materials import stock_title
@@ -28,6 +29,7 @@ _LIST = 3.0  # font size of the list of pieces
 _LABEL = (1.9, 7.0)  # least and greatest font size of a label on a piece
 _SMALL = 2.4  # font size of a label next to its piece
 _PITCH = 3.4  # of labels beside the sheet
+_TOGETHER = 9.0  # between pieces that share a label
 _MIRRORED = 2.0  # mm between the strokes that mark a mirrored copy
 _LIST_WIDTH = 52.0
 _GROUND = "#f4f4f2"
@@ -159,18 +161,42 @@ def _small_labels(
     labels: Sequence[Polygon],
     frame: np.ndarray,
 ) -> list[Primitive]:
-    """Labels of small pieces, each next to its piece where no foam is, else beside the sheet with a line to it."""
+    """Labels of small pieces: next to a piece where no foam is, else beside the sheet with a line to it.
+
+    Pieces of one label that lie close together are joined by a line and share a label that says how many they are.
+    """
     taken, items, far = [f.buffer(0.3) for f in foam], [], []
     sheet = Polygon(frame)
-    for label, piece in small:
-        found = next((t for t in _around(label, piece) if _free(t, sheet, taken)), None)
+    for label, pieces in _groups(small):
+        middles = [shapely.maximum_inscribed_circle(piece, 0.1).coords[0] for piece in pieces]
+        items += [Path(np.array([middles[a], middles[b]]), "bevel") for a, b in _links(pieces)]
+        text = label if len(pieces) == 1 else f"{len(pieces)} x {label}"
+        around = (t for piece in pieces for t in _around(text, piece))
+        found = next((t for t in around if _free(t, sheet, taken)), None)
         if found is None:
-            far.append((label, shapely.maximum_inscribed_circle(piece, 0.1).coords[0]))
+            far.append((text, middles))
         else:
             items.append(found)
             taken.append(Polygon(text_box(found)))
     labels = [*labels, *taken[len(foam) :]]
     return items + _beside(far, np.array(labels, object), frame)
+
+
+def _groups(small: Sequence[tuple[str, Polygon]]) -> list[tuple[str, list[Polygon]]]:
+    """Pieces of one label of which each is close to another of them."""
+    groups: list[tuple[str, list[Polygon]]] = []
+    for label, piece in small:
+        near = [g for g in groups if g[0] == label and min(piece.distance(p) for p in g[1]) < _TOGETHER]
+        groups = [g for g in groups if g not in near]
+        groups.append((label, [p for _, own in near for p in own] + [piece]))
+    return groups
+
+
+def _links(pieces: Sequence[Polygon]) -> list[tuple[int, int]]:
+    """Pairs of pieces that join them all with the least length of lines."""
+    distance = np.array([[a.centroid.distance(b.centroid) for b in pieces] for a in pieces])
+    tree = minimum_spanning_tree(distance)
+    return [(int(a), int(b)) for a, b in zip(*tree.nonzero())]
 
 
 def _around(label: str, piece: Polygon) -> Iterator[Text]:
@@ -195,11 +221,13 @@ def _free(text: Text, sheet: Polygon, taken: Sequence[Polygon]) -> bool:
 
 
 def _beside(
-    small: Sequence[tuple[str, tuple[float, float]]], labels: np.ndarray, frame: np.ndarray
+    groups: Sequence[tuple[str, Sequence[tuple[float, float]]]], labels: np.ndarray, frame: np.ndarray
 ) -> list[Primitive]:
-    """Labels of the pieces at some points beside the sheet, with a line to each that crosses few other labels."""
+    """Labels of groups of points beside the sheet, with a line to the nearest that crosses few other labels."""
     items: list[Primitive] = []
     (x0, low), (x1, high) = frame.min(axis=0), frame.max(axis=0)
+
+    small = [(text, min(points, key=lambda p: min(p[0] - x0, x1 - p[0]))) for text, points in groups]
 
     def to_the_right(point: tuple[float, float]) -> bool:
         x, y = point

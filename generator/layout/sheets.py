@@ -22,7 +22,7 @@ _SAME = 0.002  # share of its area by which a piece may differ from itself turne
 
 
 def lay_on_sheets(
-    patterns: Patterns, on_hand: Mapping[str, Sequence[tuple[float, float]]] = {}, effort: int = 1
+    patterns: Patterns, on_hand: Mapping[str, Sequence[tuple[float, float]]] = {}, effort: float = 1.0
 ) -> tuple[FoamSheet, ...]:
     """All copies and layers of every part on sheets of its stock, stocks in the order of the design.
 
@@ -62,7 +62,7 @@ def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
     return (points * ((-1.0, 1.0) if placed.flipped else (1.0, 1.0))) @ turn + (placed.x, placed.y)
 
 
-def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: int) -> list[FoamSheet]:
+def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float) -> list[FoamSheet]:
     copies = [
         (pattern, segment, foam, sides, numbers)
         for pattern in patterns

@@ -87,7 +87,7 @@ class TooLarge(ValueError):
         self.blank = blank
 
 
-def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Filled, ...]:
+def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[Filled, ...]:
     """All copies of all `blanks` on sheets: the fewest new ones that were found, and the last as short as can be.
 
     `effort` multiplies how long better layouts are looked for. A new sheet that is a roll is as long as what
@@ -102,7 +102,7 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: int = 1) -> tuple[Fill
     _refuse_too_large(table, supply)
     area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
     rng = np.random.default_rng(_SEED)
-    pairs = (_PAIRS + _PAIRS_PER_PIECE * len(shape)) * effort
+    pairs = int((_PAIRS + _PAIRS_PER_PIECE * len(shape)) * effort)
     stack = _with_fewer_sheets(_first_layout(table, shape, area, supply, rng), area, rng, pairs)
     layout = shortened(stack.layout, rng, pairs)
     gather(layout, rng, _GATHERINGS)
