@@ -170,6 +170,17 @@ def test_a_shelf_that_holds_everything_needs_no_new_sheet():
     assert all(s.at_hand is not None for s in sheets)
 
 
+@pytest.mark.parametrize("size, count", [(90, 2), (80, 3), (60, 7)])
+def test_what_needs_several_sheets_is_laid_on_several(size, count):
+    """Two pieces to a sheet at most, so that one sheet less is tried for and cannot be."""
+    blanks = [Blank(box(0, 0, size, size), count, QUARTERS), Blank(Point(0, 0).buffer(size / 2.1), 3, AS_DRAWN)]
+    supply = Supply((100.0, 200.0))
+    sheets = nest(blanks, supply)
+    check(blanks, supply, sheets)
+    area = sum(b.shape.area * b.count for b in blanks)
+    assert len(sheets) >= np.ceil(area / 20000.0)
+
+
 def test_a_roll_is_only_as_long_as_need_be():
     blanks = [Blank(box(0, 0, 90, 50), 6, AS_DRAWN)]
     supply = Supply((199.0, ROLL))

@@ -15,7 +15,7 @@ from shapely import Polygon
 
 from generator.layout.nesting.placing import scattered, top
 from generator.layout.nesting.rooms import Rooms, rooms
-from generator.layout.nesting.search import CLEAR, Layout, gather
+from generator.layout.nesting.search import CLEAR, Layout, gather, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 from generator.layout.nesting.shorten import Purse, attempt, shortened
 
@@ -106,6 +106,8 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
     stack = _with_fewer_sheets(_first_layout(table, shape, area, supply, rng), area, rng, pairs)
     layout = shortened(stack.layout, rng, pairs)
     gather(layout, rng, _GATHERINGS)
+    # People cut by this: an error here must stop the build rather than spoil a sheet. No effort moves nothing.
+    assert separate(layout, rng, 0)[0], "pieces overlap"
     return _filled(_Stack(layout, stack.origin), blanks, supply)
 
 
@@ -163,7 +165,7 @@ def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator
     """Without the last sheet, again and again, for as long as its pieces find room on the others."""
     while len(stack.origin) > 1:
         last = len(stack.origin) - 1
-        rest = stack.layout._replace(sheets=stack.layout.sheets[:last])
+        rest = stack.layout.copy()._replace(sheets=stack.layout.sheets[:last])
         pieces = np.flatnonzero(rest.sheet == last)
         found: Layout | None = rest
         if len(pieces):
