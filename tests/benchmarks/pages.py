@@ -1,8 +1,12 @@
-"""Pages that the templates of each design take, against a plain grid poster of each part alone.
+"""Pages and sheets that each design takes, pages against a plain grid poster of each part alone.
 
 The poster lays the bounding box of a part's outline, at the better of 0 and 90 degrees, on the same printable area,
 page beside page without overlap, upright or on its side, whichever takes fewer pages; no two parts share a page.
 A part that is cut in segments is whole on the poster and has a template for each segment here.
+
+Sheets are those that pieces lie on, of every stock that is sold by the sheet, and "covered" is the share of their
+used lengths (from the lower end to the last piece) that pieces cover, at the quick default. Rods and the like, of
+one piece, are left out.
 
     python -m tests.benchmarks.pages > tests/benchmarks/RESULTS-pages.md
 """
@@ -22,6 +26,7 @@ from generator.layout.furniture import area
 from generator.layout.pages import lay_out
 from generator.layout.paper import paper
 from generator.layout.records import PackInfo
+from generator.layout.sheets import lay_on_sheets
 from generator.parts import build_prop
 from generator.templates.draw import draw
 
@@ -46,6 +51,8 @@ def rows(path: Path) -> list[str]:
     listed_only = [p for p in patterns.patterns if p.piece.listed_only]
     outlines = [p.outline for p in patterns.patterns if not p.piece.listed_only]
     info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
+    sheets = [s for s in lay_on_sheets(patterns) if len(s.placed) > 1]
+    covered = sum(s.used * s.size[0] * s.size[1] for s in sheets) / sum(s.size[0] * s.length for s in sheets)
     found = []
     for name in PAPERS:
         chosen = paper(name)
@@ -53,15 +60,16 @@ def rows(path: Path) -> list[str]:
         used = sum(bool(page.parts) for page in pages)
         poster = sum(poster_pages(outline, chosen.width, chosen.height) for outline in outlines)
         cells = (path.stem, design.size, name, len(templates), used, len(pages) - used, poster)
-        found.append(f"| {' | '.join(map(str, cells))} | {used / poster:.2f} |")
+        found.append(f"| {' | '.join(map(str, cells))} | {used / poster:.2f} | {len(sheets)} | {covered:.1%} |")
     return found
 
 
 def main() -> None:
-    print("# Pages of the templates\n")
-    print("Made by `python -m tests.benchmarks.pages`; what a plain poster is, is said there.\n")
-    print("| design | size | paper | templates | template pages | front matter alone | plain poster | ratio |")
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("# Pages of the templates, sheets of foam\n")
+    print("Made by `python -m tests.benchmarks.pages`; what a plain poster is and what counts, is said there.\n")
+    head = "design, size, paper, templates, template pages, front matter alone, plain poster, ratio, sheets, covered"
+    print(f"| {head.replace(', ', ' | ')} |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     for path in sorted(DESIGNS.glob("*.yaml")):
         try:
             print(*rows(path), sep="\n", flush=True)
