@@ -61,18 +61,23 @@ def _fill(document, drawing: Drawing) -> None:
         where = {"layer": item.layer}
         match item:
             case Path():
-                points = np.asarray(item.points, float).tolist()
+                points = _rounded(item.points).tolist()
                 space.add_lwpolyline(points, close=item.closed, dxfattribs=where)
             case Tick():
-                space.add_line(item.start, item.end, dxfattribs=where)
+                space.add_line(_rounded(item.start), _rounded(item.end), dxfattribs=where)
             case Hatch():
-                for start, end in hatch_strokes(item).tolist():
+                for start, end in _rounded(hatch_strokes(item)).tolist():
                     space.add_line(start, end, dxfattribs=where)
             case Text():
                 check_glyphs(item.value, item.bold)
-                face = {"style": "BOLD" if item.bold else "REGULAR", "rotation": item.angle}
+                face = {"style": "BOLD" if item.bold else "REGULAR", "rotation": round(item.angle, 4)}
                 text = space.add_text(item.value, height=item.height * _CAP_HEIGHT, dxfattribs=where | face)
-                text.set_placement(item.at, align=_ALIGN[item.anchor])
+                text.set_placement(_rounded(item.at), align=_ALIGN[item.anchor])
+
+
+def _rounded(points) -> np.ndarray:
+    """To 0.0001 mm, so that what processors calculate differently far below that does not show."""
+    return np.round(np.asarray(points, float), 4)
 
 
 def _add_layer(document, layer: str, style) -> None:

@@ -64,7 +64,7 @@ def _element(item: Primitive, at) -> str:
         case Text():
             check_glyphs(item.value, item.bold)
             x, y = map(_number, at(np.array([item.at]))[0])
-            turn = f' transform="rotate({_number(-item.angle)} {x} {y})"' if item.angle else ""
+            turn = f' transform="rotate({_number(-item.angle)} {x} {y})"' if round(item.angle, 3) else ""
             weight = ' font-weight="bold"' if item.bold else ""
             return (
                 f'<text x="{x}" y="{y}"{turn} font-family={quoteattr(CSS_FAMILY)} '

@@ -127,8 +127,13 @@ def _free_angles(foam: Polygon) -> tuple[float, ...]:
 def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
     """The pieces of foam that a part is cut from: one, or its segments. Made valid where a dart closes to a line."""
     loops = pattern.split.segments if pattern.split else (pattern,)
-    polygons = [Polygon(piece.outline, piece.holes) for piece in loops]
+    polygons = [Polygon(_rounded(s.outline), [_rounded(h) for h in s.holes]) for s in loops]
     return tuple(p if p.is_valid else p.buffer(0.0) for p in polygons)
+
+
+def _rounded(points: np.ndarray) -> np.ndarray:
+    """To 0.001 mm: processors differ far below that, and a search must not follow them to another layout."""
+    return np.round(points, 3)
 
 
 def _too_large(pattern: Pattern, stock: Stock) -> str:

@@ -60,13 +60,17 @@ def rows(path: Path) -> list[str]:
         used = sum(bool(page.parts) for page in pages)
         poster = sum(poster_pages(outline, chosen.width, chosen.height) for outline in outlines)
         cells = (path.stem, design.size, name, len(templates), used, len(pages) - used, poster)
-        found.append(f"| {' | '.join(map(str, cells))} | {used / poster:.2f} | {len(sheets)} | {covered:.1%} |")
+        found.append(
+            f"| {' | '.join(map(str, cells))} | {used / poster:.2f} | {len(sheets)} | {covered:.1%} |"
+        )
     return found
 
 
 def main() -> None:
     print("# Pages of the templates, sheets of foam\n")
-    print("Made by `python -m tests.benchmarks.pages`; what a plain poster is and what counts, is said there.\n")
+    print(
+        "Made by `python -m tests.benchmarks.pages`; what a plain poster is and what counts, is said there.\n"
+    )
     head = "design, size, paper, templates, template pages, front matter alone, plain poster, ratio, sheets, covered"
     print(f"| {head.replace(', ', ' | ')} |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")

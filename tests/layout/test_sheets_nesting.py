@@ -1,5 +1,6 @@
 """Pieces on sheets, each case judged by shapely on the true outlines: within the sheet, apart, complete."""
 
+import os
 import subprocess
 import sys
 from collections import Counter
@@ -109,7 +110,8 @@ def test_depth_of_overlap_agrees_with_shapely(first, second, way, x, y):
                 assert min(apart) < 1e-6
 
 
-def test_same_layout_in_another_process():
+def test_same_layout_in_another_process_and_on_another_processor():
+    """Compiled once for this processor and once for any of its kind, without its wider instructions."""
     code = (
         "from shapely import box, Point\n"
         "from generator.layout.nesting import nest as nesting\n"
@@ -118,8 +120,12 @@ def test_same_layout_in_another_process():
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
         "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"
     )
+    any_processor = {"NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}
     runs = [
-        subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout for _ in range(2)
+        subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, check=True, env=os.environ | own
+        ).stdout
+        for own in ({}, any_processor)
     ]
     assert runs[0] == runs[1] and b"Spot" in runs[0]
 
@@ -173,7 +179,10 @@ def test_a_shelf_that_holds_everything_needs_no_new_sheet():
 @pytest.mark.parametrize("size, count", [(90, 2), (80, 3), (60, 7)])
 def test_what_needs_several_sheets_is_laid_on_several(size, count):
     """Two pieces to a sheet at most, so that one sheet less is tried for and cannot be."""
-    blanks = [Blank(box(0, 0, size, size), count, QUARTERS), Blank(Point(0, 0).buffer(size / 2.1), 3, AS_DRAWN)]
+    blanks = [
+        Blank(box(0, 0, size, size), count, QUARTERS),
+        Blank(Point(0, 0).buffer(size / 2.1), 3, AS_DRAWN),
+    ]
     supply = Supply((100.0, 200.0))
     sheets = nest(blanks, supply)
     check(blanks, supply, sheets)

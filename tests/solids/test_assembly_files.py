@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import struct
 import subprocess
 import sys
@@ -139,7 +140,8 @@ def test_the_bytes_are_the_same_in_another_process_and_the_second_time(assembly)
         "print(*(hashlib.sha256(make(a)).hexdigest() for make in (step_bytes, gltf_bytes)))\n"
     )
     folder = Path(__file__).parent
-    path = {"PYTHONPATH": f"{folder}:{folder.parents[1]}", "PATH": "/usr/bin:/bin"}
+    # what a machine is told about its processor stays: the last digits of a product of matrices depend on it
+    path = os.environ | {"PYTHONPATH": f"{folder}:{folder.parents[1]}"}
     other = subprocess.run(
         [sys.executable, "-c", program], env=path, capture_output=True, text=True, check=True
     )

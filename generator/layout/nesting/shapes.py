@@ -12,7 +12,7 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 _ROUND = 0.04  # by which the outline may move when its needless points go
-_CORNER = 0.25  # that a corner may be drawn out
+_CORNER = 0.12  # that a corner may be drawn out
 _HOLLOW = 0.8  # of a hollow that may be filled: each point left in one costs a convex polygon
 
 
