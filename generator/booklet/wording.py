@@ -40,11 +40,12 @@ def title_of(kind: str, pieces: Sequence[Piece]) -> str:
 def cut_text(patterns: Patterns) -> list[str]:
     pieces = [pattern.piece for pattern in patterns.patterns]
     total = sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
+    singly = ", segments counted singly" if total != sum(piece.quantity for piece in pieces) else ""
     text = [
         ("Print every template at 100 %, measure the square on each page, and join the pages of the larger "
         "parts at their crosses."),
         ("Lay each template on its foam, trace outline, ticks, centre notches and marks, and write label and "
-        f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds."),
+        f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds{singly}."),
     ]
     if any(piece.mirrored for piece in pieces):
         text.append("For mirrored copies turn the template over.")

@@ -248,7 +248,8 @@ def test_a_sheet_shows_each_segment_with_its_label(tmp_path):
         cuts = [Polygon(i.points) for i in drawing.items if i.layer == "cut"]
         pieces = [piece_on_sheet(found.pattern(p.part), p) for p in sheet.placed]
         assert len(cuts) == len(pieces)
-        assert all((cut ^ piece).area < 1e-6 for cut, piece in zip(cuts, pieces))
+        # sheets are laid out with outlines to 0.001 mm
+        assert all((cut ^ piece).area < 1e-3 * cut.length for cut, piece in zip(cuts, pieces))
         said = {i.value for i in drawing.items if hasattr(i, "value") and i.bold}
         assert {segment_label(found.pattern(p.part), p.segment) for p in sheet.placed} <= said
 
