@@ -266,9 +266,8 @@ def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room
     pieces = [p for p in patterns.prop.pieces if p.id in count]
     pitch = min(1.6 * _LIST, (top - MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
     size = min(_LIST, pitch / 1.35)
-    items: list[Primitive] = [
-        Text((x, top - 4.0), f"{len(sheet.placed)} pieces", _LIST + 0.6, "note", bold=True)
-    ]
+    total = f"{len(sheet.placed)} piece" + "s" * (len(sheet.placed) != 1)
+    items: list[Primitive] = [Text((x, top - 4.0), total, _LIST + 0.6, "note", bold=True)]
     for row, piece in enumerate(pieces, start=1):
         y = top - 5.0 - row * pitch
         name = f"{count[piece.id]} x {piece.name}"
