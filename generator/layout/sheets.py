@@ -14,10 +14,10 @@ from generator.design.records import Stock
 from generator.errors import BuildError
 from generator.flatten.records import Pattern, Patterns
 from generator.layout.nesting.nest import Blank, Supply, TooLarge, nest
+from generator.layout.nesting.rooms import Way
 from generator.layout.records import FoamSheet, PlacedPiece
 from generator.parts.records import Piece
 
-Way = tuple[float, bool]
 _SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
 
 
@@ -69,7 +69,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
         for sides, numbers in _copies(stock, pattern.piece)
         for segment, foam in enumerate(foam_of(pattern))
     ]
-    blanks = [Blank(foam, len(numbers), _ways(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
+    blanks = [Blank(_rounded(f), len(numbers), _ways(stock, f, sides)) for _, _, f, sides, numbers in copies]
     size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
     try:
         sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
@@ -127,13 +127,13 @@ def _free_angles(foam: Polygon) -> tuple[float, ...]:
 def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
     """The pieces of foam that a part is cut from: one, or its segments. Made valid where a dart closes to a line."""
     loops = pattern.split.segments if pattern.split else (pattern,)
-    polygons = [Polygon(_rounded(s.outline), [_rounded(h) for h in s.holes]) for s in loops]
+    polygons = [Polygon(piece.outline, piece.holes) for piece in loops]
     return tuple(p if p.is_valid else p.buffer(0.0) for p in polygons)
 
 
-def _rounded(points: np.ndarray) -> np.ndarray:
+def _rounded(foam: Polygon) -> Polygon:
     """To 0.001 mm: processors differ far below that, and a search must not follow them to another layout."""
-    return np.round(points, 3)
+    return shapely.transform(foam, lambda points: np.round(points, 3))
 
 
 def _too_large(pattern: Pattern, stock: Stock) -> str:

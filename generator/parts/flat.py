@@ -108,7 +108,8 @@ class _Wall:
         """Points at equal distances, so that bevels given along the edge fall where they belong."""
         ring = face.exterior
         count = max(64, int(ring.length / _EVEN))
-        return Polygon(shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)))
+        points = shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)
+        return Polygon(shapely.get_coordinates(points))
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""

@@ -137,8 +137,7 @@ def test_a_sheet_has_every_outline_and_label(patterns, sheets):
         assert len(cut) == len(sheet.placed)
         for placed, outline in zip(sheet.placed, cut):
             foam = piece_on_sheet(patterns.pattern(placed.part), placed)
-            # sheets are laid out with outlines to 0.001 mm
-            assert outline.symmetric_difference(Polygon(foam.exterior)).area < 1e-3 * outline.length
+            assert outline.symmetric_difference(Polygon(foam.exterior)).area < 1e-6
         labels = Counter(i.value for i in drawing.items if isinstance(i, Text) and i.layer == "note")
         assert labels == Counter(patterns.prop.piece(p.part).label for p in sheet.placed)
 

@@ -14,7 +14,7 @@ import numpy as np
 from shapely import Polygon
 
 from generator.layout.nesting.placing import scattered, top
-from generator.layout.nesting.rooms import Rooms, rooms
+from generator.layout.nesting.rooms import Rooms, Way, rooms
 from generator.layout.nesting.search import CLEAR, Layout, gather, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 from generator.layout.nesting.shorten import Purse, attempt, shortened
@@ -38,7 +38,7 @@ class Blank:
 
     shape: Polygon
     count: int
-    ways: tuple[tuple[float, bool], ...]
+    ways: tuple[Way, ...]
 
 
 @dataclass(frozen=True)
@@ -165,13 +165,12 @@ def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator
     """Without the last sheet, again and again, for as long as its pieces find room on the others."""
     while len(stack.origin) > 1:
         last = len(stack.origin) - 1
-        rest = stack.layout.copy()._replace(sheets=stack.layout.sheets[:last])
+        rest = stack.layout._replace(sheets=stack.layout.sheets[:last])
         pieces = np.flatnonzero(rest.sheet == last)
         found: Layout | None = rest
         if len(pieces):
             if area.sum() > _FULL * rest.sheets.prod(axis=1).sum():
                 break
-            rest.sheet[pieces] = 0  # none of those that are left; they are thrown anywhere next
             start = scattered(rest, pieces, rng)
             found = None if start is None else attempt(start, rng, Purse(int(_FEWER * pairs)))
         if found is None:

@@ -11,11 +11,6 @@ from generator.layout.nesting.search import Layout, bounds
 _LARGE = 0.75  # share of the area of all boxes that large pieces make up
 
 
-def boxes(layout: Layout) -> np.ndarray:
-    """(n,) area of the box around each piece as it lies."""
-    return layout.rooms.size.prod(axis=1)[layout.form]
-
-
 def top(layout: Layout, sheet: int) -> float:
     """Length of the part of a sheet that pieces lie on."""
     on = layout.sheet == sheet
@@ -47,7 +42,7 @@ def scattered(layout: Layout, pieces: Iterable[int], rng: np.random.Generator) -
 
 def swapped(layout: Layout, rng: np.random.Generator) -> Layout | None:
     """Two large pieces in each other's places; None if one of them fits nowhere."""
-    new, area = layout.copy(), boxes(layout)
+    new, area = layout.copy(), layout.rooms.size.prod(axis=1)[layout.form]
     by_size = np.argsort(-area, kind="stable")
     count = int(np.searchsorted(np.cumsum(area[by_size]), _LARGE * area.sum())) + 1
     if len(area) < 2:

@@ -132,7 +132,7 @@ def _form_depth(r, f, g, x, y, limit, spent):
 
 @_compiled
 def separate(layout, rng, budget):
-    """Move pieces until none overlaps another: whether that was reached, what was spent, and what overlap is left.
+    """Move pieces until none overlaps another: whether that was reached, and what was spent.
 
     It gives up after `budget` pairs of polygons, or when nothing has got better for long; the layout is then the
     best that was found.
@@ -150,13 +150,13 @@ def separate(layout, rng, budget):
             least = total
             best[0][:], best[1][:], best[2][:] = layout.form, layout.sheet, layout.place
         if total == 0.0:
-            return True, spent[0], 0.0
+            return True, spent[0]
         idle += 1
         if total < _PROGRESS * mark:
             mark, idle = total, 0
         if spent[0] >= budget or idle > _PATIENCE:
             layout.form[:], layout.sheet[:], layout.place[:] = best
-            return False, spent[0], least
+            return False, spent[0]
         _weigh(weights, starts, depths)
         for piece in _shuffled(n, rng):
             if depths[piece].max() > 0.0:

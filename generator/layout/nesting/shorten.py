@@ -22,14 +22,14 @@ class Purse:
     left: int
 
 
-def attempt(layout: Layout, rng: np.random.Generator, purse: Purse, tries: int = _TRIES) -> Layout | None:
-    """A layout on the same sheets without overlaps, or None when `tries` searches or the purse came to an end.
+def attempt(layout: Layout, rng: np.random.Generator, purse: Purse) -> Layout | None:
+    """A layout on the same sheets without overlaps, or None when the searches or the purse came to an end.
 
     Each search but the first starts from what the one before left, with two pieces swapped.
     """
     trial: Layout | None = layout.copy()
-    for _ in range(tries):
-        good, spent, _ = separate(trial, rng, max(purse.left, 0))
+    for _ in range(_TRIES):
+        good, spent = separate(trial, rng, max(purse.left, 0))
         purse.left -= spent
         if good:
             return trial
