@@ -67,9 +67,9 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
         (pattern, segment, foam, sides, numbers)
         for pattern in patterns
         for sides, numbers in _copies(stock, pattern.piece)
-        for segment, foam in enumerate(foam_of(pattern))
+        for segment, foam in enumerate(map(_rounded, foam_of(pattern)))
     ]
-    blanks = [Blank(_rounded(f), len(numbers), _ways(stock, f, sides)) for _, _, f, sides, numbers in copies]
+    blanks = [Blank(foam, len(numbers), _ways(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
     size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
     try:
         sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
