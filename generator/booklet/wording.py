@@ -47,6 +47,8 @@ def cut_text(patterns: Patterns) -> list[str]:
         ("Lay each template on its foam, trace outline, ticks, centre notches and marks, and write label and "
         f"up arrow on every piece. There are {total} pieces of {len(pieces)} kinds{singly}."),
     ]
+    if any(piece.lies_on for piece in pieces):
+        text.append("Where a mark says other face, prick its outline through the foam and draw it on that face.")
     if any(piece.mirrored for piece in pieces):
         text.append("For mirrored copies turn the template over.")
     if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):

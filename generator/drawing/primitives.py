@@ -13,7 +13,7 @@ import numpy as np
 LAYERS = {
     "cut": "cut through here",
     "cut-inner": "cut this hole out; at the tip of a dart it is 2 mm: punch it first",
-    "mark": "draw this on the foam: outline of a part that is glued on top",
+    "mark": "draw this on the foam, or prick it through to the other face: a part is glued on here",
     "engrave": "engrave or draw this on the outside face",
     "pin": "alignment pin, 3 mm: pierce every layer of a laminated part here",
     "tick": "match ticks and notches at an edge",
