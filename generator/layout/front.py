@@ -27,6 +27,7 @@ _SMALL = 2.8
 _LINE = 1.45  # line spacing in font sizes
 _LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim", "engrave", "pin")
 _SELDOM = ("engrave", "pin")  # told only where a template has them
+_SAMPLE = 22.0  # mm, the length of a line in the legend
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
 
@@ -208,23 +209,25 @@ def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
 
 
 def _legend(width: float, used: frozenset[str]) -> list[_Block]:
+    """A sample of each line beside what it means, the words broken to the column's width."""
     layers = [layer for layer in _LEGEND if layer in used or layer not in _SELDOM]
-    half = width / 2.0
+    columns = 2 if width >= _COLUMN - 1.0 else 1
+    span = (width - (columns - 1) * _GUTTER) / columns
+    deep = -(-len(layers) // columns)
     rows = []
-    entries = [
-        (Path(np.array([[0.0, -2.2], [22.0, -2.2]]), layer), Text((26.0, -3.2), LAYERS[layer], _SMALL))
-        for layer in layers
-    ]
-    longest = max(text_width(LAYERS[layer], _SMALL) for layer in layers)
-    columns = 2 if longest <= half - 28.0 else 1
-    deep = -(-len(entries) // columns)
     for k in range(deep):
-        items: list[Primitive] = []
-        for c in range(columns):
-            if k + c * deep < len(entries):
-                items += translate(Drawing(entries[k + c * deep]), c * half, 0.0).items
-        rows.append(_Block(5.2, tuple(items), keep_with_next=k < deep - 1))
+        entries = [_meaning(layer, span) for layer in layers[k::deep]]
+        height = max(entry.height for entry in entries)
+        cells = _across([entry.items for entry in entries], span)
+        rows.append(_Block(height, cells, keep_with_next=k < deep - 1))
     return [*_heading("What the lines mean"), *rows]
+
+
+def _meaning(layer: str, span: float) -> _Block:
+    """The sample of a layer's line and its words, in a cell `span` mm wide."""
+    sample = Path(np.array([[0.0, -2.2], [_SAMPLE, -2.2]]), layer)
+    words = _lines(wrap([LAYERS[layer]], span - _SAMPLE - 4.0, _SMALL), _SMALL, x=_SAMPLE + 4.0, after=1.2)
+    return _Block(words.height, (sample, *words.items))
 
 
 def _joining(split: bool, width: float) -> list[_Block]:
