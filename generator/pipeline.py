@@ -73,13 +73,13 @@ def build_pack(
     from generator.layout.pages import lay_out
     from generator.layout.records import PackInfo
     from generator.layout.strain import strain_sheets
-    from generator.templates.draw import draw, outlines_only
+    from generator.templates.draw import Lettering, draw, outlines_only
 
     info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
-    templates = draw(patterns)
+    templates, letter = draw(patterns), Lettering(patterns)
     listed = [p for p in patterns.patterns if p.piece.listed_only]
     bare = [template for pattern in listed for template in outlines_only(pattern)]
-    template_pages = lay_out(templates, paper, info, listed)
+    template_pages = lay_out(templates, paper, info, listed, letter)
     strain_pages = strain_sheets(patterns.patterns, leaf(paper), info)
 
     progress("laying the pieces on sheets")
@@ -124,7 +124,7 @@ def build_pack(
         files[f"{stem}.dxf"] = dxf_bytes(template.drawing)
     files |= machine_files(patterns)
     files["sheets.pdf"] = pdf_bytes(plan_pages)
-    files |= sheet_files(sheets, (*templates, *bare), info)
+    files |= sheet_files(sheets, (*templates, *bare), info, letter)
     files["picture.svg"] = portrait_svg(pictures.finished[0], f"{design.name}, size {design.size}")
     files["picture.png"] = png_bytes(files["picture.svg"], 1200)
     files["model/prop.step"] = step_bytes(assembly)

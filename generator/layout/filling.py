@@ -8,21 +8,19 @@ from itertools import product
 
 import shapely
 from shapely import box
-from shapely.affinity import rotate
 from shapely.affinity import translate as translated
 from shapely.geometry.base import BaseGeometry
 
 from generator.drawing.primitives import Text
 from generator.layout.furniture import SQUARE, Area, area, area_above_square, square_corners
 from generator.layout.packing import Mask, Sheet, mask_of
-from generator.layout.shape import Item, angles, moved, outline, turned
+from generator.layout.shape import Item, angles, main_angles, moved, outline, turned
 from generator.layout.tiling import Tiling
 from generator.parts.records import Piece
 
 GAP = 6.0  # between everything that belongs to two templates on one page
 _AROUND_SQUARE = 2.0
-_TURN_COST = {0.0: 0.0, 90.0: 20.0}  # mm of page that a turned text is worth
-_LEAN_COST = 80.0
+_LEAN_COST = 30.0  # mm of page that it is worth not to lean
 
 Size = tuple[float, float]  # width and height of a page
 Point = tuple[float, float]
@@ -127,11 +125,12 @@ def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
     found = []
     for size in sizes:
         view = area(*size)
-        for rank, angle in enumerate(angles(item.shape)):
-            x0, y0, x1, y1 = rotate(item.shape, angle, origin=(0, 0)).bounds
+        for rank, angle in enumerate(angles(item)):
+            view_of = turned(item, angle)
+            x0, y0, x1, y1 = view_of.shape.bounds
             if x1 - x0 > view.width or y1 - y0 > view.height:
                 continue
-            placed = moved(turned(item, angle), view.x0 - x0, view.y1 - y1)
+            placed = moved(view_of, view.x0 - x0, view.y1 - y1)
             page = open_page(size, [placed], shapely.Point(), map(outline, placed.drawing.items), None)
             if page is not None:
                 found.append((rank, page))
@@ -156,7 +155,7 @@ def fill(
     else on a page of its own. Several ways are tried: which items first, which pages first, which home.
     """
     ready = [
-        (item, own, [_Turn(a, mask_of(rotate(item.shape, a, origin=(0, 0)))) for a in angles(item.shape)])
+        (item, own, [_Turn(a, mask_of(turned(item, a).shape)) for a in _worth_trying(item)])
         for item, own in whole
     ]
     best, fewest = [*first, *tiles], len(ready) + 1
@@ -176,6 +175,11 @@ def fill(
     return best
 
 
+def _worth_trying(item: Item) -> tuple[float, ...]:
+    """The angles of an item; few for one with words beside its foam, which are set anew for each."""
+    return main_angles(item) if any(p.lettered.spills for p in item.placed) else angles(item)
+
+
 def longest(shape: BaseGeometry) -> float:
     """The longer side of its bounds."""
     x0, y0, x1, y1 = shape.bounds
@@ -186,13 +190,13 @@ _FIRST: tuple[Callable[[BaseGeometry], float], ...] = (lambda shape: shape.conve
 
 
 def _put(item: Item, turns: Sequence[_Turn], page: OpenPage) -> bool:
-    """Place the item in the turn that reaches down least, with some favour for texts that read level."""
+    """Place the item in the turn that reaches down least, with some favour for standing square on the page."""
     best = None
     for turn in turns:
         shift = page.sheet.find(turn.mask)
         if shift is None:
             continue
-        cost = -(turn.mask.bounds[1] + shift[1]) + _TURN_COST.get(turn.angle, _LEAN_COST)
+        cost = -(turn.mask.bounds[1] + shift[1]) + (_LEAN_COST if turn.angle % 90.0 else 0.0)
         if best is None or cost < best[0] - 1e-6:
             best = cost, turn.angle, shift
     if best is None:

@@ -17,7 +17,7 @@ from generator.layout.front import FrontPage, SplitPart, front_pages
 from generator.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
 from generator.layout.records import Document, PackInfo, Page, Paper
 from generator.layout.runs import Run, runs, window_view
-from generator.layout.shape import Item, item_of
+from generator.layout.shape import Item, Lettering, as_drawn, item_of
 from generator.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
@@ -26,17 +26,22 @@ _ROOMY = 80.0  # mm beside or below front matter that parts may use
 
 
 def lay_out(
-    templates: Sequence[Template], paper: Paper, info: PackInfo, listed_only: Sequence[Pattern] = ()
+    templates: Sequence[Template],
+    paper: Paper,
+    info: PackInfo,
+    listed_only: Sequence[Pattern] = (),
+    letter: Lettering = as_drawn,
 ) -> Document:
     """`templates` at true size on pages of `paper`, after pages that say how to print and where each part is.
 
     Parts are turned to fit but never scaled or mirrored. Pages follow the order of the templates as far as
-    sharing allows. `listed_only` are the patterns of parts without a template.
+    sharing allows. `listed_only` are the patterns of parts without a template. `letter` sets
+    the words of a part that is turned.
     """
     pieces = [t.pattern.piece for t in templates]
     order = {piece.label: k for k, piece in enumerate(pieces)}
     layers = frozenset(item.layer for t in templates for item in t.drawing.items)
-    items = [item_of(t) for t in templates]
+    items = [item_of(t, letter) for t in templates]
 
     told = partial(front_pages, info, paper, pieces=pieces, used=layers, listed_only=tuple(listed_only))
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 
+import numpy as np
 import shapely
 from shapely import box
 from shapely.affinity import translate as translated
@@ -19,6 +20,7 @@ from generator.layout.shape import Item, angles, joined, moved, outline, turned
 from generator.layout.texts import block_corners, deal
 from generator.layout.tiling import OVERLAP, Tiling, split
 
+_Tiled = tuple[Item, tuple[Tiling, list[OpenPage]]]
 Run = tuple[Item, Tiling, list[OpenPage]]  # turned as the grid wants it, with a page for every used window
 
 
@@ -26,22 +28,44 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     """Each item with its tiling and pages.
 
     Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
+    Two ways are tried: any that save a page as they come, and before them those whose own pages are all saved.
     """
-    waiting = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
-    alone = {item.label: len(pages) for item, (_, pages) in waiting}
+    apart = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
+    alone = {item.label: len(pages) for item, (_, pages) in apart}
+    ways = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
+    best = min(ways, key=lambda way: sum(len(pages) for _, (_, pages) in way))
+    return [(turned(i, grid.angle), grid, pages) for i, (grid, pages) in best]
+
+
+def _gathered(
+    waiting: Sequence[_Tiled],
+    alone: Mapping[str, int],
+    sizes: Sequence[Size],
+    savings: Sequence[Callable[[Sequence[OpenPage]], int]],
+) -> list[_Tiled]:
+    """Each item together with those after it that it shares pages with.
+
+    `savings` say in turn how many of its own pages another must save to be taken in.
+    """
     result = []
     while waiting:
         (item, tiled), *waiting = waiting
-        rest = []
-        for other, its in waiting:
-            shared = _shared(item, other, len(tiled[1]) + len(its[1]), alone, sizes)
-            if shared:
-                item, tiled = shared
-            else:
-                rest.append((other, its))
-        waiting = rest
+        for saved in savings:
+            rest = []
+            for other, its in waiting:
+                most = len(tiled[1]) + len(its[1]) - saved(its[1])
+                shared = _shared(item, other, most, alone, sizes)
+                if shared:
+                    item, tiled = shared
+                else:
+                    rest.append((other, its))
+            waiting = rest
         result.append((item, tiled))
-    return [(turned(i, grid.angle), grid, pages) for i, (grid, pages) in result]
+    return result
+
+
+def _one(pages: Sequence[OpenPage]) -> int:
+    return 1
 
 
 def window_view(grid: Tiling, size: Size) -> Area:
@@ -54,21 +78,21 @@ def _span(window: float, count: int) -> float:
     return count * (window - OVERLAP) + OVERLAP
 
 
-def _shared(item: Item, other: Item, apart: int, alone: Mapping[str, int], sizes: Sequence[Size]):
-    """Both side by side, with tiling and pages, if these are fewer than `apart`, the number they take apart,
-    and no piece runs over more of them than `alone`, by its label."""
-    for together in _side_by_side(item, other, apart - 1, sizes):
+def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes: Sequence[Size]):
+    """Both side by side, with tiling and pages, if these are no more than `most` and no piece runs over more of
+    them than `alone`, by its label."""
+    for together in _side_by_side(item, other, most, sizes):
         _, pages = tiled = _tiled(together, sizes)
         spread = Counter(piece.label for page in pages for piece in page.tile.pieces)
-        if len(pages) < apart and all(spread[label] <= alone[label] for label in spread):
+        if len(pages) <= most and all(spread[label] <= alone[label] for label in spread):
             return together, tiled
     return None
 
 
 def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> Iterator[Item]:
     """Both as one in rectangles of at most so many pages, the smallest rectangles first."""
-    ways = [turned(item, angle) for angle in angles(item.shape)]
-    others = [turned(other, angle) for angle in angles(other.shape)]
+    ways = [turned(item, angle) for angle in angles(item)]
+    others = [turned(other, angle) for angle in angles(other)]
     masks = [mask_of(second.shape) for second in others]
     foam = item.shape.area + other.shape.area
     grids = [
@@ -98,11 +122,14 @@ def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
     """The grid with the fewest pages. It keeps to the room above the square, unless the room beside it saves a
     page and every page has a place for the square."""
-    blocks = [block_corners(b) for b in text_blocks(i for i in item.drawing.items if isinstance(i, Text))]
+
+    def blocks(angle: float) -> list[np.ndarray]:
+        words = (i for i in turned(item, angle).drawing.items if isinstance(i, Text))
+        return [block_corners(block) for block in text_blocks(words)]
 
     def grid_in(room) -> Tiling:
         views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
-        return split(item.shapes, blocks, views, angles(item.shape))
+        return split(item.shapes, blocks, views, angles(item))
 
     safe, large = grid_in(area_above_square), grid_in(area)
     if len(large.used) < len(safe.used):

@@ -12,10 +12,10 @@ from shapely import Polygon
 from generator.booklet.materials import stock_title
 from generator.drawing.metrics import text_width
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
-from generator.drawing.transform import place, place_points
+from generator.drawing.transform import place
 from generator.layout.furniture import fitted, measured_square
 from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
-from generator.layout.shape import outline
+from generator.layout.shape import Lettering, as_drawn, outline
 from generator.layout.sheets import foam_of
 from generator.templates.records import Template
 from generator.templates.wording import count
@@ -27,19 +27,26 @@ _STRAY = 1.0  # by which a line may stand out from the piece that it belongs to
 
 
 def draw_sheet(
-    sheet: FoamSheet, number: int, total: int, templates: Mapping[str, Sequence[Template]], info: PackInfo
+    sheet: FoamSheet,
+    number: int,
+    total: int,
+    templates: Mapping[str, Sequence[Template]],
+    info: PackInfo,
+    letter: Lettering = as_drawn,
 ) -> Drawing:
     """The sheet with its origin at its lower left corner; below it what it is and a square to measure.
 
     `number` and `total` count the sheets of its material. A piece carries what its template says as far as that
-    lies within its outline, and at least its label. `templates` gives those of each part, or of its segments.
+    lies within its outline, and at least its label. `templates` gives those of each part, or of its segments;
+    `letter` sets their words anew for how they lie.
     """
     width, length = sheet.size
     stock = templates[sheet.placed[0].part][0].pattern.piece.stock
     frame = np.array([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
     items: list[Primitive] = [Path(frame, "page", closed=True)]
     for placed in sheet.placed:
-        items += laid(_content(templates[placed.part][placed.segment]), placed)
+        turn = -placed.angle if placed.flipped else placed.angle  # a reflection reverses all turns
+        items += laid(_content(letter(templates[placed.part][placed.segment], turn)), placed)
     items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
@@ -90,18 +97,9 @@ def _label_in(foam: Polygon, label: str) -> Text:
 
 
 def laid(drawing: Drawing, placed: PlacedPiece) -> list[Primitive]:
-    """A piece's drawing where the piece lies. Texts are turned with it, but never mirrored."""
-    items = map(_reflected, drawing.items) if placed.flipped else drawing.items
-    found: list[Primitive] = []
-    for item in items:
-        if isinstance(item, Text):
-            # not set upright one by one, which would put the lines of a block in the wrong order
-            (at,) = place_points(np.array([item.at]), placed.angle, placed.x, placed.y)
-            angle = (item.angle + placed.angle + 180.0) % 360.0 - 180.0
-            found.append(replace(item, at=(float(at[0]), float(at[1])), angle=angle))
-        else:
-            found += place(Drawing((item,)), placed.angle, placed.x, placed.y).items
-    return found
+    """A piece's drawing where the piece lies. Texts are turned with it, but neither mirrored nor upside down."""
+    items = tuple(map(_reflected, drawing.items)) if placed.flipped else drawing.items
+    return list(place(Drawing(items), placed.angle, placed.x, placed.y).items)
 
 
 def _reflected(item: Primitive) -> Primitive:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import ceil
@@ -84,21 +84,22 @@ def cross_points(line: np.ndarray) -> np.ndarray:
 
 def split(
     shapes: Sequence[BaseGeometry],
-    blocks: Sequence[np.ndarray],
+    blocks: Callable[[float], Sequence[np.ndarray]],
     areas: Sequence[tuple[bool, float, float]],
     angles: Sequence[float],
 ) -> Tiling:
     """The tiling of `shapes`, taken as one, with the fewest pages; of those the one with the fewest slivers,
     then the one that cuts the fewest text blocks.
 
-    `blocks` are the (N, 2) corners of texts that should not be cut, `areas` the (landscape, width, height) of
-    the room on a page. Earlier angles and areas win a tie. Nothing is scaled.
+    `blocks` gives, for an angle, the (N, 2) corners of texts that should not be cut, where they then are; it is
+    asked only where it matters. `areas` are the (landscape, width, height) of the room on a page. Earlier angles
+    and areas win a tie. Nothing is scaled.
     """
     best, best_score = None, None
     for rank, angle in enumerate(angles):
         views = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
         shapely.prepare(views)
-        boxes = _bounds_of(blocks, angle)
+        boxes = None
         for landscape, width, height in areas:
             x0, y0, x1, y1 = views.bounds
             columns, rows = _count(x1 - x0, width), _count(y1 - y0, height)
@@ -115,6 +116,9 @@ def split(
                 if best_score and len(used) > best_score[0]:
                     continue
                 slivers = _slivers(shapely.get_parts(views), cores)
+                if best_score and (len(used), slivers) > best_score[:2]:
+                    continue
+                boxes = _bounds_of(blocks(angle)) if boxes is None else boxes
                 score = (len(used), slivers, _cut(grid, boxes), rank, landscape, order)
                 if best_score is None or score < best_score:
                     best, best_score = Tiling(**(vars(grid) | {"used": used})), score
@@ -151,12 +155,9 @@ def _count(length: float, window: float) -> int:
     return max(1, ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _bounds_of(blocks: Sequence[np.ndarray], angle: float) -> np.ndarray:
-    """(B, 4) bounds of the turned blocks."""
-    a = np.radians(angle)
-    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
-    points = [np.asarray(b) @ turn for b in blocks]
-    return np.array([[*p.min(axis=0), *p.max(axis=0)] for p in points]).reshape(-1, 4)
+def _bounds_of(blocks: Sequence[np.ndarray]) -> np.ndarray:
+    """(B, 4) bounds of the blocks."""
+    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in blocks]).reshape(-1, 4)
 
 
 def _cut(grid: Tiling, boxes: np.ndarray) -> int:

@@ -7,21 +7,25 @@ from collections.abc import Sequence
 from generator.drawing.dxf import dxf_bytes
 from generator.drawing.svg import svg_bytes
 from generator.layout.records import FoamSheet, PackInfo
+from generator.layout.shape import Lettering, as_drawn
 from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
 from generator.layout.sheets import numbered
 from generator.templates.records import Template
 
 
 def sheet_files(
-    sheets: Sequence[FoamSheet], templates: Sequence[Template], info: PackInfo
+    sheets: Sequence[FoamSheet],
+    templates: Sequence[Template],
+    info: PackInfo,
+    letter: Lettering = as_drawn,
 ) -> dict[str, bytes]:
-    """`sheets/<material>-<number>` with the suffix of each format, by path in the pack."""
+    """`sheets/<material>-<number>` with the suffix of each format, by path in the pack; `letter` as on pages."""
     by_part: dict[str, list[Template]] = {}
     for template in templates:
         by_part.setdefault(template.pattern.piece.id, []).append(template)
     files = {}
     for sheet, number, total in numbered(sheets):
-        drawing = draw_sheet(sheet, number, total, by_part, info)
+        drawing = draw_sheet(sheet, number, total, by_part, info, letter)
         x0, y0, x1, y1 = sheet_bounds(sheet)
         stem = f"sheets/{sheet.material.replace('_', '-')}-{number}"
         title = f"Sheet {number} of {total}, {sheet.material}, {info.name} {info.version}, size {info.size}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -18,7 +19,7 @@ from generator.templates.fittings import engraved_words, fitting_lines, slot_lab
 from generator.templates.heading import directions, heading
 from generator.templates.joints import joint_labels, joint_lines
 from generator.templates.labels import dart_label, mark_label, trim_label
-from generator.templates.marks import SEEN_FROM_INSIDE, marks, marks_within
+from generator.templates.marks import SEEN_FROM_INSIDE, Mark, marks, marks_within
 from generator.templates.place import Field
 from generator.templates.records import Template
 
@@ -33,7 +34,33 @@ def draw(patterns: Patterns) -> tuple[Template, ...]:
     Each is in the coordinates of its part's pattern, in mm.
     """
     drawn = (p for p in patterns.patterns if not p.piece.listed_only)
-    return tuple(_template(patterns, whole, own) for whole in drawn for own in pieces_of_foam(whole))
+    lined = (_lined(patterns, whole, own) for whole in drawn for own in pieces_of_foam(whole))
+    return tuple(_lettered(patterns, lines, 0.0) for lines in lined)
+
+
+class Lettering:
+    """Sets the words of templates again for pages on which they lie turned; keeps what is the same in any turn."""
+
+    def __init__(self, patterns: Patterns):
+        self._patterns = patterns
+        self._lined: dict[str, _Lined] = {}
+        self._set: dict[tuple[str, float], Template] = {}
+
+    def __call__(self, template: Template, turn: float) -> Template:
+        """`template`, one of those drawn of the patterns, with words that read once it is turned.
+
+        `turn` is in degrees, counter-clockwise. On the page words are level where they can be, and never
+        upside down. The drawing is still in the coordinates of the pattern. One without words is left as it is.
+        """
+        label = template.pattern.piece.label
+        if not turn or not any(isinstance(item, Text) for item in template.drawing.items):
+            return template
+        if label not in self._lined:
+            whole = self._patterns.pattern(template.pattern.piece.id)
+            self._lined[label] = _lined(self._patterns, whole, template.pattern)
+        if (label, turn) not in self._set:
+            self._set[label, turn] = _lettered(self._patterns, self._lined[label], turn)
+        return self._set[label, turn]
 
 
 def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
@@ -46,11 +73,23 @@ def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
     return tuple(found)
 
 
-def _template(patterns: Patterns, whole: Pattern, pattern: Pattern) -> Template:
-    """`pattern` is that of the whole part or of a segment, which has what of the whole lies on it."""
+@dataclass(frozen=True, eq=False)
+class _Lined:
+    """The lines of a template, and what its words are about."""
+
+    whole: Pattern  # that of the part
+    pattern: Pattern  # the same, or that of a segment, which has what of the whole lies on it
+    laps: tuple[Mark, ...]
+    walks: tuple[edges.Walk, ...]  # along each edge of the pattern
+    tick: float
+    zones: list[tuple[float, np.ndarray, np.ndarray]]
+    lines: tuple[Primitive, ...]
+
+
+def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
     material = shapely.Polygon(pattern.outline, pattern.holes)
     laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes)), material)
-    walks = [edges.walk(edge, material) for edge in pattern.edges]
+    walks = tuple(edges.walk(edge, material) for edge in pattern.edges)
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))
 
@@ -66,25 +105,31 @@ def _template(patterns: Patterns, whole: Pattern, pattern: Pattern) -> Template:
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
+    return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
 
-    field = Field(material, [geometry(item) for item in lines])
-    field.draw(*(shapely.Polygon(zone) for _, zone, _ in zones), *engraved_words(pattern))
-    items = list(lines)
+
+def _lettered(patterns: Patterns, lined: _Lined, turn: float) -> Template:
+    """With words for a page on which the template lies turned by `turn` degrees."""
+    pattern, walks = lined.pattern, lined.walks
+    material = shapely.Polygon(pattern.outline, pattern.holes)
+    field = Field(material, [geometry(item) for item in lined.lines], turn)
+    field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
+    items = list(lined.lines)
     for edge, path in zip(pattern.edges, walks):
-        items += edges.tick_numbers(edge, path, tick, field)
-    items += slot_labels(patterns, whole, field)
+        items += edges.tick_numbers(edge, path, lined.tick, field)
+    items += slot_labels(patterns, lined.whole, field)
     items += joint_labels(pattern, field)
-    items += heading(patterns, pattern, laps, field)
-    for mark in laps:
+    items += heading(patterns, pattern, lined.laps, field)
+    for mark in lined.laps:
         items += mark_label(mark, field)
-    items += directions(pattern, laps, field)
+    items += directions(pattern, lined.laps, field)
     for edge, path in zip(pattern.edges, walks):
         text = wording.edge_text(patterns, pattern, edge)
         if text is not None:
             items += edges.edge_label(text, path, field)
     for dart in pattern.darts:
         items += dart_label(dart, field)
-    for length, _, line in zones:
+    for length, _, line in lined.zones:
         items += trim_label(length, line, field)
     for edge, path in zip(pattern.edges, walks):
         items += edges.bevel_values(edge, path, field)

@@ -13,7 +13,7 @@ import shapely
 from generator.drawing.primitives import Path, Primitive, Tick
 from generator.flatten.records import PatternEdge
 from generator.templates import wording
-from generator.templates.block import SMALLEST, Line, text_block, upright
+from generator.templates.block import SMALLEST, Line, text_block
 from generator.templates.place import Candidates, Field
 
 TICK = 4.0  # length of a match tick
@@ -97,8 +97,10 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
             for side in (1, -1)
         ]
         on = np.array(ahead + beside)
-        found = field.first(block, Candidates(on, np.zeros(len(on))), inside=True)
-        found = found or field.first(block, Candidates(np.array(off), np.zeros(len(off))), inside=False)
+        found = field.first(block, Candidates(on, np.full(len(on), field.level)), inside=True)
+        found = found or field.first(
+            block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False
+        )
         drawn += found or field.outside(block, shapely.Point(at))
     return tuple(drawn)
 
@@ -144,7 +146,7 @@ def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float,
     A place that is nearer to another edge is left out: words there would be read as that edge's.
     """
     place, along, inward = path.at(near)
-    angles = np.array([upright(a) for a in np.degrees(np.arctan2(along[:, 1], along[:, 0]))])
+    angles = np.array([field.upright(a) for a in np.degrees(np.arctan2(along[:, 1], along[:, 0]))])
     offsets = [np.sign(gap) * (abs(gap) + height / 2) for gap in gaps]
     centres = np.concatenate([place + offset * inward for offset in offsets])
     points = shapely.points(centres)

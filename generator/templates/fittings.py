@@ -11,7 +11,7 @@ from generator.parts.details import PIN
 from generator.parts.outlines import circle
 from generator.parts.records import FlatBody
 from generator.templates import wording
-from generator.templates.block import SMALLEST, Line, text_block, upright
+from generator.templates.block import SMALLEST, Line, text_block
 from generator.templates.marks import SEEN_FROM_INSIDE
 from generator.templates.place import Candidates, Field
 
@@ -64,7 +64,7 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
         across = np.array([-along[1], along[0]])
         off = lengths.min() / 2 + block.height / 2
         spots = np.array([at + side * (off + gap) * across for gap in _GAPS for side in (1, -1)])
-        angle = upright(float(np.degrees(np.arctan2(along[1], along[0]))))
+        angle = field.upright(float(np.degrees(np.arctan2(along[1], along[0]))))
         found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
         drawn += found or field.outside(block, shapely.Point(shapely.get_coordinates(hole)[0]))
     return tuple(drawn)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -10,12 +10,13 @@ import shapely
 from generator.drawing.primitives import Primitive
 from generator.flatten.records import Pattern, Patterns
 from generator.templates import wording
-from generator.templates.block import SMALLEST, Block, Line, arrow_block, beside, text_block, upright
+from generator.templates.block import SMALLEST, Block, Line, arrow_block, beside, text_block
 from generator.templates.marks import Mark
-from generator.templates.place import Field, reading_angles
+from generator.templates.place import Field
 
-LARGE = (12.0, 10.0, 8.5, 7.0, 6.0, 5.0)  # of the label in the main block: these are looked for level first
-SMALL = (4.0, 3.0)
+# Of the label in the main block: tried level and along the part group by group, at other angles size by size.
+LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
+SMALL = ((4.0, 3.0),)
 
 
 def heading(
@@ -26,8 +27,9 @@ def heading(
     head = (wording.foam(piece), *wording.count(piece))
     notes = _notes(patterns, pattern)
     main = None
-    for heights in (LARGE, SMALL):
-        main = main or _inside(field, laps, tuple(_head_blocks(piece.label, piece.name, head, heights)))
+    for groups in (LARGE, SMALL):
+        blocks = [tuple(_head_blocks(piece.label, piece.name, head, heights)) for heights in groups]
+        main = main or _inside(field, laps, blocks)
     if main is None:
         rows = [Line(piece.name, 2.8, bold=True), *(Line(text, SMALLEST) for text in (*head, *notes))]
         big = text_block([Line(piece.label, 6.0, bold=True)])
@@ -36,16 +38,23 @@ def heading(
     blocks = tuple(
         text_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST)
     )
-    second = _inside(field, laps, blocks) or field.outside(blocks[1], field.material.boundary)
+    second = _inside(field, laps, (blocks,)) or field.outside(blocks[1], field.material.boundary)
     return (*main, *second)
 
 
-def _inside(field: Field, laps: tuple[Mark, ...], blocks: tuple[Block, ...]) -> tuple[Primitive, ...] | None:
-    """The first of `blocks` that fits on the foam: clear of glued-on parts if it can, and level if it can."""
-    level, others = reading_angles(field.material)
+def _inside(
+    field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]
+) -> tuple[Primitive, ...] | None:
+    """The first block that fits on the foam: clear of glued-on parts if it can, level if it can, else along it.
+
+    At other angles only once none of all `groups` fits so.
+    """
+    best, others = field.reading_angles(field.material)
     clear = field.material - shapely.union_all([mark.region for mark in laps]) if laps else None
+    whole = tuple(block for group in groups for block in group)
+    tried = [((angle,), group) for group in groups for angle in best]
     for region in (clear, None) if laps else (None,):
-        for angles in (level, others):
+        for angles, blocks in (*tried, (others, whole)):
             found = field.inside(blocks, angles, region)
             if found is not None:
                 return found
@@ -91,7 +100,7 @@ def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[
         if direction is None:
             continue
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
-        along = upright(angle)
+        along = field.upright(angle)
         reverse = abs((angle - along + 180.0) % 360.0 - 180.0) > 90.0
         sizes = ((16.0, 3.2), (12.0, 2.6), (8.0, SMALLEST))
         blocks = [arrow_block(word, length, height, reverse) for length, height in sizes]

@@ -11,7 +11,7 @@ from generator.flatten.records import Pattern, SegmentJoint
 from generator.templates import wording
 from generator.templates.block import SMALLEST, Line, text_block
 from generator.templates.edges import Walk, edge_label
-from generator.templates.place import Field, reading_angles
+from generator.templates.place import Field
 
 _HAIR = 0.2  # mm off a line, where it is asked on which side of it the foam lies
 
@@ -42,8 +42,8 @@ def _on_slope(joint: SegmentJoint, words: tuple[str, ...], foam: shapely.Polygon
     cut = shapely.LineString([start - past, end + past])
     slope = min(shapely.get_parts(parted(foam, cut)), key=shapely.area)
     block = text_block([Line(text, SMALLEST) for text in words])
-    level, others = reading_angles(slope)
-    return field.inside((block,), (*level, *others), slope)
+    best, others = field.reading_angles(slope)
+    return field.inside((block,), (*best, *others), slope)
 
 
 def _walk(joint: SegmentJoint, foam: shapely.Polygon) -> Walk:

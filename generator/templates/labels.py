@@ -8,9 +8,9 @@ import shapely
 from generator.drawing.primitives import Primitive
 from generator.flatten.records import PatternDart
 from generator.templates import wording
-from generator.templates.block import SMALLEST, Line, text_block, upright
+from generator.templates.block import SMALLEST, Line, text_block
 from generator.templates.marks import Mark
-from generator.templates.place import Candidates, Field, reading_angles
+from generator.templates.place import Candidates, Field
 
 
 def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
@@ -19,7 +19,7 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
     tip = dart.leg_a[-1]
     axis = (tip - mouth) / np.hypot(*(tip - mouth))
     side = np.array([-axis[1], axis[0]])
-    angle = upright(float(np.degrees(np.arctan2(axis[1], axis[0]))))
+    angle = field.upright(float(np.degrees(np.arctan2(axis[1], axis[0]))))
     for text in wording.dart_texts(dart):
         block = text_block([Line(text, SMALLEST)])
         spots = [mouth + axis * (block.width / 2 + 1.0)]
@@ -48,7 +48,7 @@ def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
     ]
     parts = shapely.get_parts(mark.region)
     for part in parts[np.argsort(-np.round(shapely.area(parts), 6), kind="stable")]:
-        for angles in reading_angles(part):
+        for angles in field.reading_angles(part):
             found = field.inside(blocks, angles, part)
             if found is not None:
                 return found
@@ -63,9 +63,10 @@ def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
             for a in np.radians(np.arange(0, 360, 30))
         ]
         spots = np.concatenate(ring)
-        found = field.first(block, Candidates(spots, np.zeros(len(spots))), inside=True)
-        if found is not None:
-            return found
+        for angle in (field.level, field.upright(field.level + 90.0)):
+            found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+            if found is not None:
+                return found
     target = shapely.LineString(mark.lines[0]) if mark.lines else field.material.boundary
     return field.outside(text_block([Line(texts[0], SMALLEST, bold=True)], "mark"), target)
 
@@ -81,5 +82,6 @@ def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive
         for gap in gaps
         for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
     ]
-    spots = Candidates(np.array(along + level), np.array([90.0] * len(along) + [0.0] * len(level)))
+    upright, flat = field.upright(90.0), field.upright(0.0)
+    spots = Candidates(np.array(along + level), np.array([upright] * len(along) + [flat] * len(level)))
     return field.first(block, spots, inside=True) or field.outside(block, shapely.Point(line[0]))

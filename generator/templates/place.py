@@ -44,26 +44,16 @@ def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: fl
     return shapely.polygons(corners)
 
 
-def reading_angles(shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """The angle that reads best (along a shape that is longer than wide, else level), and the others."""
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
-    sides = np.diff(corners[:3], axis=0)
-    lengths = np.hypot(*sides.T)
-    long = sides[int(np.argmax(lengths))]
-    along = upright(float(np.round(np.degrees(np.arctan2(long[1], long[0])), 3)))
-    if lengths.max() < 1.3 * lengths.min() or abs(along) < 8.0:
-        along = 0.0
-    elif abs(along) > 82.0:
-        along = 90.0
-    others = (0.0, upright(along + 90.0), 90.0, 45.0, -45.0)
-    return (along,), tuple(angle for angle in dict.fromkeys(others) if angle != along)
-
-
 class Field:
     """What one part's drawing holds so far, and the room that is left on it and around it."""
 
-    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry]):
-        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline."""
+    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry], turn: float):
+        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline.
+
+        `turn`: the degrees by which the part is turned on its page, where words should read level.
+        """
+        self._turn = turn
+        self.level = self.upright(-turn)
         self.material = shapely.simplify(material, _COARSE)
         shapely.prepare(self.material)
         self._taken: list[shapely.Geometry] = []
@@ -79,6 +69,26 @@ class Field:
         self._long = long / np.hypot(*long)
         reach = corners @ self._long
         self._ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
+
+    def upright(self, angle: float) -> float:
+        """The direction of a line as an angle at which words along it do not stand upside down on the page."""
+        return float(np.round(upright(float(np.round(angle + self._turn, 6))) - self._turn, 6))
+
+    def reading_angles(self, shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """The angles at which words in `shape` read best, level and along it, and the others to try."""
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+        sides = np.diff(corners[:3], axis=0)
+        lengths = np.hypot(*sides.T)
+        long = sides[int(np.argmax(lengths))]
+        leaning = upright(float(np.round(np.degrees(np.arctan2(long[1], long[0])) + self._turn, 3)))
+        if lengths.max() < 1.3 * lengths.min() or abs(leaning) < 8.0:
+            leaning = 0.0
+        elif abs(leaning) > 82.0:
+            leaning = 90.0
+        best = dict.fromkeys((0.0, leaning))
+        others = dict.fromkeys((upright(leaning + 90.0), 90.0, 45.0, -45.0))
+        here = {angle: self.upright(angle - self._turn) for angle in (*best, *others)}
+        return tuple(here[a] for a in best), tuple(here[a] for a in others if a not in best)
 
     def _search_grid(self) -> None:
         """Lay a grid over the material: the distance of its points to any line, and their order.
@@ -112,13 +122,13 @@ class Field:
         return np.where(known, self._room[index[:, 0], index[:, 1]], 0.0) + 0.75 * self._step
 
     def _roomy(self, centres: np.ndarray, angle: float, block: Block) -> np.ndarray:
-        """(C,) could the block stand there? Looks only along its middle: quick, and rules most places out."""
+        """Indices of the centres where the block could stand: looks only along its middle, which rules most out."""
         half, reach = sorted((block.height / 2, block.width / 2))
         turn = np.radians(angle if block.width >= block.height else angle + 90.0)
         along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
-        roomy = np.ones(len(centres), bool)
+        roomy = np.arange(len(centres))
         for share in (0.0, -1.0, 1.0, -0.5, 0.5):
-            roomy &= self._room_at(centres + share * along) >= half
+            roomy = roomy[self._room_at(centres[roomy] + share * along) >= half]
         return roomy
 
     def draw(self, *geometries: shapely.Geometry) -> None:
@@ -210,7 +220,7 @@ class Field:
         """The block on the foam near `target` (on the outline), with a leader to it that crosses nothing."""
         away = np.round(shapely.distance(shapely.points(self._points), target), 6)
         grid = self._points[np.argsort(away, kind="stable")][: int((away < _NEAR).sum())]
-        for angle in reading_angles(self.material)[0]:
+        for angle in self.reading_angles(self.material)[0]:
             centres = grid[self._roomy(grid, angle, block)]
             found = self._with_leader(block, target, centres, angle, (self._on_lines, self._on_labels))
             if found is not None:
@@ -223,14 +233,15 @@ class Field:
         A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
         and no line either if that can be. Where labels are so crowded that none gets through, there is none.
         """
+        level = self.level
         for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
                 around = self._around(distance, target)
-                places = self._within_ends(block, Candidates(around, np.zeros(len(around))))
-                found = self._with_leader(block, target, places.centres, 0.0, crossed)
+                places = self._within_ends(block, Candidates(around, np.full(len(around), level)))
+                found = self._with_leader(block, target, places.centres, level, crossed)
                 if found is not None:
                     return found
-        return self.aside(block, 0.0)
+        return self.aside(block, level)
 
     def _with_leader(self, block, target, centres, angle, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing `crossed`."""

@@ -28,7 +28,7 @@ from generator.layout.paper import paper
 from generator.layout.records import PackInfo
 from generator.layout.sheets import lay_on_sheets
 from generator.parts import build_prop
-from generator.templates.draw import draw
+from generator.templates.draw import Lettering, draw
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 PAPERS = ("A4", "letter")
@@ -56,7 +56,7 @@ def rows(path: Path) -> list[str]:
     found = []
     for name in PAPERS:
         chosen = paper(name)
-        pages = lay_out(templates, chosen, info, listed_only).pages
+        pages = lay_out(templates, chosen, info, listed_only, Lettering(patterns)).pages
         used = sum(bool(page.parts) for page in pages)
         poster = sum(poster_pages(outline, chosen.width, chosen.height) for outline in outlines)
         cells = (path.stem, design.size, name, len(templates), used, len(pages) - used, poster)

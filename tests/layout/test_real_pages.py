@@ -29,7 +29,7 @@ from generator.layout.paper import paper
 from generator.layout.records import PackInfo
 from generator.layout.tiling import OVERLAP
 from generator.parts import build_prop
-from generator.templates.draw import draw
+from generator.templates.draw import Lettering, draw
 
 DESIGNS = File(__file__).parents[2] / "designs"
 PAGES = (
@@ -45,11 +45,11 @@ CUT_WIDTHS = [STYLES["cut"].width, STYLES["cut-inner"].width]
 
 @cache
 def drawn(name):
-    """Templates of a design at its first size, what its pack says, and the parts that are only listed."""
+    """Templates of a design at its first size, what its pack says, the parts that are only listed, and lettering."""
     design = load(DESIGNS / f"{name}.yaml")
     patterns = flatten(build_prop(design))
     info = PackInfo(design.name, design.version, design.size, design.licence)
-    return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only]
+    return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only], Lettering(patterns)
 
 
 @pytest.fixture(scope="module", params=PAGES, ids="-".join)
@@ -60,8 +60,8 @@ def chosen(request):
 @pytest.fixture(scope="module")
 def document(chosen):
     name, paper_name = chosen
-    templates, info, listed_only = drawn(name)
-    return lay_out(templates, paper(paper_name), info, listed_only)
+    templates, info, listed_only, letter = drawn(name)
+    return lay_out(templates, paper(paper_name), info, listed_only, letter)
 
 
 @pytest.fixture(scope="module")
@@ -89,6 +89,31 @@ def test_every_text_is_in_the_printable_area_and_clear_of_texts_and_cut_lines(do
         for text, box in zip(texts(page), boxes):
             if not re.match("trim here|goes under", text.value):
                 assert not len(tree.query(box, predicate="intersects")), (page.number, text.value)
+
+
+def test_texts_read_from_below_or_from_the_right_and_most_are_level(document):
+    """Nothing is upside down (the ways of reading that ISO 129-1 allows, from memory). What is neither level nor
+    upright runs along something: a slanting edge, a dart, an arrow, a long narrow part."""
+    found = [t for page in document.pages for t in texts(page)]
+    assert all(-90.0 < t.angle <= 90.0 for t in found)
+    notes = [t for t in found if t.layer in ("note", "mark")]
+    level = [t for t in notes if abs(t.angle) < 0.01]
+    assert len(level) > 0.65 * len(notes)
+
+
+def test_the_main_label_of_a_part_is_level_unless_the_part_is_narrow(chosen, document):
+    """One of ten may lean with its part: where level words would have led a label off the foam."""
+    templates, *_ = drawn(chosen[0])
+    labels = [t for p in document.pages for t in texts(p) if t.bold and t.layer == "note"]
+    wide = []
+    for template in templates:
+        foam = shapely.Polygon(template.footprint, template.pattern.holes)
+        own = [t for t in labels if t.value == template.pattern.piece.label]
+        assert own, template.pattern.piece.label
+        if shapely.maximum_inscribed_circle(foam, 0.5).length > 30.0:
+            wide += own
+    leaning = [t.value for t in wide if abs(t.angle) > 0.01]
+    assert len(leaning) <= 0.1 * len(wide), leaning
 
 
 def test_no_page_is_blank_in_grey(document, written):
@@ -221,8 +246,8 @@ def test_every_piece_is_named_where_the_pages_are_listed(chosen, document, writt
 
 def test_every_outline_in_the_file_is_the_pattern():
     """On a roll every part is whole: its outline in the file has the area and length of the pattern."""
-    templates, info, listed_only = drawn("harbour-lantern")
-    pages = lay_out(templates, paper("roll-914"), info, listed_only)
+    templates, info, listed_only, letter = drawn("harbour-lantern")
+    pages = lay_out(templates, paper("roll-914"), info, listed_only, letter)
     (page,) = pypdfium2.PdfDocument(pdf_bytes(pages))
     outlines = [p for w, p in paths_of(page) if abs(w - STYLES["cut"].width) < 0.01 and len(p) > 3]
     found = sorted(shapely.Polygon(p).area for p in outlines)

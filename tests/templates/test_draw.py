@@ -9,12 +9,17 @@ from hypothesis import strategies as st
 
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Hatch, Path, Text, Tick
-from generator.templates.draw import draw, geometry
+from generator.templates.draw import Lettering, draw, geometry, outlines_only
 
 
 @pytest.fixture(scope="module")
 def templates():
     return {t.pattern.piece.id: t for t in draw(props.submarine())}
+
+
+@pytest.fixture(scope="module")
+def lettering():
+    return Lettering(props.submarine())
 
 
 def texts(template):
@@ -97,6 +102,40 @@ def test_type_is_large_enough_to_read_and_the_label_is_bold(templates):
 def test_text_is_upright(templates):
     for template in templates.values():
         assert all(-90.0 < t.angle <= 90.0 for t in texts(template))
+
+
+@pytest.mark.parametrize("turn", [90.0, -90.0, 180.0, 37.0, -141.5])
+@pytest.mark.parametrize("part", ["hull", "bow", "deck", "disc", "ring", "lip", "gusset", "lid"])
+def test_words_are_set_for_the_turn_in_which_a_part_lies(templates, lettering, part, turn):
+    anew = lettering(templates[part], turn)
+    assert_nothing_overlaps(anew)
+    assert_bounds_hold_all(anew)
+    assert all(-90.0 < (t.angle + turn + 180.0) % 360.0 - 180.0 <= 90.0 for t in texts(anew))
+    label = next(t for t in texts(anew) if t.value == templates[part].pattern.piece.label and t.bold)
+    if part != "lip":  # a strip is named along its length
+        assert (label.angle + turn) % 360.0 == pytest.approx(0.0, abs=1e-5)
+
+
+@pytest.mark.parametrize("turn", [90.0, 37.0])
+def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, turn):
+    """Words are those of the part as drawn, but for a label that may be short where it has less room."""
+    drawn = ("cut", "cut-inner", "mark", "tick", "fold", "pin", "engrave", "trim")
+    for template in templates.values():
+        anew = lettering(template, turn)
+        lines = [
+            [shapely.to_wkb(geometry(i)) for i in t.drawing.items if i.layer in drawn and not isinstance(i, Text)]
+            for t in (template, anew)
+        ]
+        assert lines[0] == lines[1]
+        missing = {v.split(":")[0] for v in said(template)} - {v.split(":")[0] for v in said(anew)}
+        assert not {v for v in missing if "other face" not in v and "°" not in v}
+
+
+def test_a_template_without_words_or_turn_is_left_as_it_is(templates, lettering):
+    pattern = templates["disc"].pattern
+    (bare,) = outlines_only(pattern)
+    assert lettering(bare, 90.0) is bare
+    assert lettering(templates["disc"], 0.0) is templates["disc"]
 
 
 def test_cut_lines_are_the_pattern(templates):

@@ -10,7 +10,7 @@ from generator.templates.place import CLEARANCE, Candidates, Field, rectangles
 
 
 def field(width=40.0, height=20.0, lines=()):
-    return Field(shapely.box(0, 0, width, height), list(lines))
+    return Field(shapely.box(0, 0, width, height), list(lines), turn=0.0)
 
 
 @given(st.floats(-720, 720))
