@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from generator.drawing.metrics import text_box, text_extent
+from generator.drawing.metrics import line_step, text_box
 from generator.drawing.primitives import Text
 
 Block = tuple[Text, ...]
 
+_STEEPEST = 95.0  # degrees; a steeper line is read the other way
 _SAME = 1e-3  # mm within which lines of a block stand where they were set
 
 
@@ -32,15 +33,26 @@ def text_blocks(texts: Iterable[Text]) -> tuple[Block, ...]:
     return tuple(map(tuple, blocks))
 
 
+def reading_angle(angle: float) -> float:
+    """The direction of a line, in degrees, such that words along it read from below or from the right.
+
+    That is in (-85, 95]: a line that is all but vertical reads like one that is (ways of reading after ISO 129-1,
+    from memory; the 5 degrees are our own).
+    """
+    if _STEEPEST - 180.0 < angle <= _STEEPEST:
+        return angle
+    turned = (angle - _STEEPEST) % 180.0 + _STEEPEST - 180.0
+    return _STEEPEST if turned == _STEEPEST - 180.0 else turned
+
+
 def upright(block: Sequence[Text]) -> Block:
-    """The block in the same box with angles in (-90, 90]: turned over about its middle if need be."""
-    angle = -((-block[0].angle + 180.0) % 360.0 - 180.0)  # (-180, 180]
-    if -90.0 < angle <= 90.0:
+    """The block in the same box at an angle to read at: turned over about its middle if need be."""
+    angle = reading_angle(block[0].angle)
+    if abs((angle - block[0].angle + 180.0) % 360.0 - 180.0) < 90.0:
         return tuple(replace(text, angle=angle) for text in block)
     low, high = _extent(block)
     middle = _turn(block[0].angle) @ ((low + high) / 2.0)
-    over = angle - 180.0 if angle > 0 else angle + 180.0
-    return tuple(replace(t, at=tuple(map(float, 2.0 * middle - t.at)), angle=over) for t in block)
+    return tuple(replace(t, at=tuple(map(float, 2.0 * middle - t.at)), angle=angle) for t in block)
 
 
 def _follows(above: Text, text: Text) -> bool:
@@ -48,8 +60,7 @@ def _follows(above: Text, text: Text) -> bool:
     if (above.angle, above.layer, above.anchor) != (text.angle, text.layer, text.anchor):
         return False
     step = (np.asarray(text.at) - above.at) @ _turn(text.angle)
-    down = text_extent(above.height, above.bold)[1] + text_extent(text.height, text.bold)[0]
-    return bool(np.abs(step + (0.0, down)).max() < _SAME)
+    return bool(np.abs(step + (0.0, line_step(above, text))).max() < _SAME)
 
 
 def _beside(block: Sequence[Text], column: Sequence[Text]) -> bool:

@@ -7,6 +7,8 @@ import numpy as np
 from generator.drawing.fonts import face
 from generator.drawing.primitives import Text
 
+_LEADING = 0.15  # white between two lines, as a share of the font size
+
 
 def text_width(value: str, height: float, bold: bool = False) -> float:
     """Advance width in mm of `value` at font size `height` mm."""
@@ -20,6 +22,12 @@ def text_extent(height: float, bold: bool = False) -> tuple[float, float]:
     """
     metrics = face(bold).face
     return metrics.ascent / 1000.0 * height, -metrics.descent / 1000.0 * height
+
+
+def line_step(above: Text, text: Text) -> float:
+    """How far below the baseline of one line the next has its own, in mm: their extents and a little white."""
+    below, over = text_extent(above.height, above.bold)[1], text_extent(text.height, text.bold)[0]
+    return below + over + _LEADING * text.height
 
 
 def text_box(text: Text) -> np.ndarray:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from shapely import LineString, Polygon, box
 
-from generator.drawing.blocks import text_blocks, upright
+from generator.drawing.blocks import reading_angle, text_blocks, upright
 from generator.drawing.hatch import hatch_strokes
 from generator.drawing.metrics import text_box
 from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
@@ -22,7 +22,7 @@ def place(drawing: Drawing, angle: float, dx: float, dy: float) -> Drawing:
     """`drawing` turned by `angle` degrees about the origin, then moved by (dx, dy) mm."""
     placed = [_placed(item, angle, np.array([dx, dy], float)) for item in drawing.items]
     texts = [item for item in placed if isinstance(item, Text)]
-    if any(not -90.0 < text.angle <= 90.0 for text in texts):
+    if any(text.angle != reading_angle(text.angle) for text in texts):
         turned = iter([text for block in text_blocks(texts) for text in upright(block)])
         placed = [next(turned) if isinstance(item, Text) else item for item in placed]
     return Drawing(tuple(placed))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from generator.drawing.metrics import text_extent, text_width
+from generator.drawing.metrics import line_step, text_extent, text_width
 from generator.drawing.primitives import Path, Primitive, Text
 
 SMALLEST = 2.2  # the smallest type that still reads when printed, in mm
@@ -44,23 +44,16 @@ class Block:
         return tuple(moved)
 
 
-def upright(angle: float) -> float:
-    """The same direction of a line, in (-90, 90] degrees, so that text along it is not upside down."""
-    turned = (angle + 90.0) % 180.0 - 90.0
-    return 90.0 if turned <= -90.0 + 1e-9 else turned
-
-
 def text_block(lines: Sequence[Line], layer: str = "note", anchor: str = "middle") -> Block:
     """The lines under each other: centred ("middle"), or all from the left edge ("start")."""
     width = max(text_width(line.value, line.height, line.bold) for line in lines)
     left = 0.0 if anchor == "middle" else -width / 2
-    extents = [text_extent(line.height, line.bold) for line in lines]
-    total = sum(above + below for above, below in extents)
-    items, top = [], total / 2
-    for line, (above, below) in zip(lines, extents):
-        items.append(Text((left, top - above), line.value, line.height, layer, anchor, 0.0, line.bold))
-        top -= above + below
-    return Block(tuple(items), width, total)
+    texts = [Text((left, 0.0), line.value, line.height, layer, anchor, 0.0, line.bold) for line in lines]
+    steps = [line_step(above, text) for above, text in zip(texts, texts[1:])]
+    over = text_extent(lines[0].height, lines[0].bold)[0]
+    total = over + sum(steps) + text_extent(lines[-1].height, lines[-1].bold)[1]
+    levels = total / 2 - over - np.cumsum([0.0, *steps])
+    return Block(tuple(replace(t, at=(left, float(y))) for t, y in zip(texts, levels)), width, total)
 
 
 def beside(left: Block, right: Block, gap: float) -> Block:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from generator.drawing.blocks import reading_angle
 from generator.drawing.primitives import Path, Primitive
-from generator.templates.block import Block, upright
+from generator.templates.block import Block
 
 CLEARANCE = 0.7  # white left around every label
 _GRID = 2000  # cells of the search grid over a part's bounding box
@@ -22,6 +23,7 @@ _COARSE = 0.05  # how far lines are straightened before they are searched; well 
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 _NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
 _FAR = 40.0  # from a part: a label that finds no place nearer along its sides may stand at its ends
+_SHORTEST = 2.5  # leader that can carry its head
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
@@ -72,7 +74,7 @@ class Field:
 
     def upright(self, angle: float) -> float:
         """The direction of a line as an angle at which words along it do not stand upside down on the page."""
-        return float(np.round(upright(float(np.round(angle + self._turn, 6))) - self._turn, 6))
+        return float(np.round(reading_angle(float(np.round(angle + self._turn, 6))) - self._turn, 6))
 
     def reading_angles(self, shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """The angles at which words in `shape` read best, level and along it, and the others to try."""
@@ -80,13 +82,13 @@ class Field:
         sides = np.diff(corners[:3], axis=0)
         lengths = np.hypot(*sides.T)
         long = sides[int(np.argmax(lengths))]
-        leaning = upright(float(np.round(np.degrees(np.arctan2(long[1], long[0])) + self._turn, 3)))
+        leaning = reading_angle(float(np.round(np.degrees(np.arctan2(long[1], long[0])) + self._turn, 3)))
         if lengths.max() < 1.3 * lengths.min() or abs(leaning) < 8.0:
             leaning = 0.0
         elif abs(leaning) > 82.0:
             leaning = 90.0
         best = dict.fromkeys((0.0, leaning))
-        others = dict.fromkeys((upright(leaning + 90.0), 90.0, 45.0, -45.0))
+        others = dict.fromkeys((reading_angle(leaning + 90.0), 90.0, 45.0, -45.0))
         here = {angle: self.upright(angle - self._turn) for angle in (*best, *others)}
         return tuple(here[a] for a in best), tuple(here[a] for a in others if a not in best)
 
@@ -157,6 +159,11 @@ class Field:
     def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
         return shapely.intersects(self._lines, shapes)
 
+    def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
+        """Does more than a crossing lie on a line?"""
+        near = shapely.buffer(shapes, 0.3)
+        return shapely.length(shapely.intersection(self._lines, near)) > 4.0
+
     def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
         hit = np.zeros(len(shapes), bool)
         hit[self._labels.query(shapes, predicate="intersects")[0]] = True
@@ -222,7 +229,8 @@ class Field:
         grid = self._points[np.argsort(away, kind="stable")][: int((away < _NEAR).sum())]
         for angle in self.reading_angles(self.material)[0]:
             centres = grid[self._roomy(grid, angle, block)]
-            found = self._with_leader(block, target, centres, angle, (self._on_lines, self._on_labels))
+            clear = (self._on_lines, self._on_labels)
+            found = self._with_leader(block, target, centres, angle, _shortest, clear)
             if found is not None:
                 return found
         return None
@@ -231,33 +239,41 @@ class Field:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
         A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
-        and no line either if that can be. Where labels are so crowded that none gets through, there is none.
+        and no line either if that can be, and never runs along one. Where labels are so crowded that none gets
+        through, there is none.
         """
-        level = self.level
-        for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
+        clear, across = (self._on_lines, self._on_labels), (self._along_lines, self._on_labels)
+        for leaders, crossed in ((_shortest, clear), (_from_corners, clear), (_shortest, across)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
                 around = self._around(distance, target)
-                places = self._within_ends(block, Candidates(around, np.full(len(around), level)))
-                found = self._with_leader(block, target, places.centres, level, crossed)
+                places = self._within_ends(block, Candidates(around, np.full(len(around), self.level)))
+                found = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if found is not None:
                     return found
-        return self.aside(block, level)
+        return self.aside(block, self.level)
 
-    def _with_leader(self, block, target, centres, angle, crossed) -> tuple[Primitive, ...] | None:
-        """The block at the first of `centres` (C, 2) that is free and whose leader hits nothing `crossed`."""
+    def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
+        """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`
+        that is long enough for its head and hits nothing `crossed`."""
         angles = np.full(len(centres), angle)
         padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
-        for at in np.flatnonzero(self.free(padded)):
-            leader = shapely.get_coordinates(shapely.shortest_line(padded[at], target))
-            head = _arrowhead(leader)
-            if head is None:
-                continue
-            shaft = shapely.linestrings([[leader[0], head.points[1:].mean(axis=0)]])
-            area = shapely.polygons([head.points])
-            if not any(hits(shaft)[0] for hits in crossed) and not self._on_labels(area)[0]:
-                self.draw(padded[at], shaft[0], area[0])
-                return (*block.at(centres[at], angle), Path(leader, "note"), head)
-        return None
+        free = np.flatnonzero(self.free(padded))
+        places, lines = leaders(padded[free], target)
+        long = np.hypot(*(lines[:, 1] - lines[:, 0]).T) >= _SHORTEST
+        places, lines = places[long], lines[long]
+        heads = _arrowheads(lines)
+        shafts = shapely.linestrings(np.stack([lines[:, 0], heads[:, 1:].mean(axis=1)], axis=1))
+        areas = shapely.polygons(heads)
+        hit = self._on_labels(areas)
+        for hits in crossed:
+            hit[~hit] = hits(shafts[~hit])
+        if hit.all():
+            return None
+        best = int(np.argmin(hit))
+        at = free[places[best]]
+        self.draw(padded[at], shafts[best], areas[best])
+        head = Path(heads[best], "note", closed=True, fill="#000000")
+        return (*block.at(centres[at], angle), Path(lines[best], "note"), head)
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
@@ -284,12 +300,24 @@ def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
     return shapely.linestrings(np.concatenate(pairs))
 
 
-def _arrowhead(leader: np.ndarray) -> Path | None:
-    """The head at the end of a leader (2, 2); None if the leader is too short to carry it."""
-    length = np.hypot(*(leader[1] - leader[0]))
-    if length < 2.5:
-        return None
-    along = (leader[1] - leader[0]) / length
-    side = 0.45 * np.array([-along[1], along[0]])
-    back = leader[1] - 1.8 * along
-    return Path(np.array([leader[1], back + side, back - side]), "note", closed=True, fill="#000000")
+def _shortest(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+    """The shortest leader (B, 2, 2) from each box to `target`, and the index of its box."""
+    return np.arange(len(boxes)), shapely.get_coordinates(shapely.shortest_line(boxes, target)).reshape(-1, 2, 2)
+
+
+def _from_corners(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+    """Leaders (L, 2, 2) from corners of boxes to `target` that do not run through their box, and its index."""
+    corners = shapely.get_coordinates(boxes).reshape(-1, 5, 2)[:, :4].reshape(-1, 2)
+    places = np.repeat(np.arange(len(boxes)), 4)
+    lines = shapely.shortest_line(shapely.points(corners), target)
+    clear = ~shapely.intersects(lines, shapely.buffer(boxes, -0.1)[places])
+    return places[clear], shapely.get_coordinates(lines[clear]).reshape(-1, 2, 2)
+
+
+def _arrowheads(leaders: np.ndarray) -> np.ndarray:
+    """(L, 3, 2) tip and back corners of the heads at the ends of leaders (L, 2, 2)."""
+    along = leaders[:, 1] - leaders[:, 0]
+    along = along / np.hypot(*along.T)[:, None]
+    side = 0.45 * np.stack([-along[:, 1], along[:, 0]], axis=1)
+    back = leaders[:, 1] - 1.8 * along
+    return np.stack([leaders[:, 1], back + side, back - side], axis=1)

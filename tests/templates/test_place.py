@@ -5,19 +5,19 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.templates.block import Line, text_block, upright
+from generator.templates.block import Line, text_block
 from generator.templates.place import CLEARANCE, Candidates, Field, rectangles
 
 
 def field(width=40.0, height=20.0, lines=()):
-    return Field(shapely.box(0, 0, width, height), list(lines), turn=0.0)
+    return Field(shapely.box(0, 0, width, height), list(lines), 0.0)
 
 
-@given(st.floats(-720, 720))
-def test_upright_keeps_the_direction_of_the_line(angle):
-    turned = upright(angle)
-    assert -90.0 < turned <= 90.0
-    assert abs(np.sin(np.radians(turned - angle))) < 1e-9
+@given(st.floats(-720, 720), st.floats(-180, 180))
+def test_upright_keeps_the_direction_of_the_line_and_reads_on_the_page(angle, turn):
+    turned = Field(shapely.box(0, 0, 9, 9), [], turn).upright(angle)
+    assert -85.0 - 1e-6 <= turned + turn <= 95.0 + 1e-6
+    assert abs(np.sin(np.radians(turned - angle))) < 1e-7
 
 
 def test_rectangles_have_their_size_place_and_angle():
