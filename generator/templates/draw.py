@@ -18,7 +18,7 @@ from generator.templates import edges, wording
 from generator.templates.fittings import engraved_words, fitting_lines, slot_labels
 from generator.templates.heading import directions, heading
 from generator.templates.joints import joint_labels, joint_lines
-from generator.templates.labels import dart_label, mark_label, trim_label
+from generator.templates.labels import dart_label, mark_labels, trim_label
 from generator.templates.marks import SEEN_FROM_INSIDE, Mark, marks, marks_within
 from generator.templates.place import Field
 from generator.templates.records import Template
@@ -120,8 +120,7 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float) -> Template:
     items += slot_labels(patterns, lined.whole, field)
     items += joint_labels(pattern, field)
     items += heading(patterns, pattern, lined.laps, field)
-    for mark in lined.laps:
-        items += mark_label(mark, field)
+    items += mark_labels(lined.laps, field)
     items += directions(pattern, lined.laps, field)
     for edge, path in zip(pattern.edges, walks):
         text = wording.edge_text(patterns, pattern, edge)

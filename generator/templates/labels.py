@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 
@@ -38,8 +40,25 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
     )
 
 
-def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
-    """In the outline of the part that is glued on top, else beside its line, else with a leader."""
+def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
+    """A label for each mark on the foam, else one with a leader for all copies of a part that found no room there."""
+    drawn: list[Primitive] = []
+    left: dict[tuple[str, bool], list[Mark]] = {}
+    for mark in marks:
+        found = _mark_label(mark, field)
+        if found is None:
+            left.setdefault((mark.upper.label, mark.on_inside), []).append(mark)
+        drawn += found or ()
+    for alike in left.values():
+        text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside)[0])
+        lines = [line for mark in alike for line in mark.lines]
+        target = shapely.multilinestrings(lines) if lines else field.material.boundary
+        drawn += field.outside(text_block([Line(text, SMALLEST, bold=True)], "mark"), target)
+    return tuple(drawn)
+
+
+def _mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...] | None:
+    """In the outline of the part that is glued on top, else beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark.upper, mark.on_inside)
     blocks = [
         text_block([Line(text, height, bold=True)], "mark")
@@ -67,8 +86,7 @@ def mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...]:
             found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
             if found is not None:
                 return found
-    target = shapely.LineString(mark.lines[0]) if mark.lines else field.material.boundary
-    return field.outside(text_block([Line(texts[0], SMALLEST, bold=True)], "mark"), target)
+    return None
 
 
 def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive, ...]:

@@ -182,5 +182,10 @@ def mark_texts(upper: Piece, on_inside: bool) -> tuple[str, ...]:
     return (f"{upper.label}: {upper.name}, on the other face", f"{upper.label}, other face")
 
 
+def copies(number: int, text: str) -> str:
+    """What is said once of several things that are alike."""
+    return text if number == 1 else f"{number} x {text}"
+
+
 def words(name: str) -> str:
     return name.replace("_", " ").replace("-", " ")
