@@ -12,7 +12,7 @@ from generator.drawing.primitives import Text
 
 Block = tuple[Text, ...]
 
-_STEEPEST = 95.0  # degrees; a steeper line is read the other way
+_STEEPEST = 105.0  # degrees; a steeper line is read the other way
 _SAME = 1e-3  # mm within which lines of a block stand where they were set
 
 
@@ -36,8 +36,8 @@ def text_blocks(texts: Iterable[Text]) -> tuple[Block, ...]:
 def reading_angle(angle: float) -> float:
     """The direction of a line, in degrees, such that words along it read from below or from the right.
 
-    That is in (-85, 95]: a line that is all but vertical reads like one that is (ways of reading after ISO 129-1,
-    from memory; the 5 degrees are our own).
+    That is in (-75, 105]: a line that is nearly vertical reads like one that is (ways of reading after ISO 129-1,
+    from memory; the 15 degrees are our own).
     """
     if _STEEPEST - 180.0 < angle <= _STEEPEST:
         return angle

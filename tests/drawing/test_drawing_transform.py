@@ -33,13 +33,13 @@ def test_placing_keeps_lengths(angle, dx, dy):
 def test_text_stays_upright_in_its_box(angle, anchor):
     text = Text((7.0, -3.0), "upper seam", 4.0, anchor=anchor, angle=angle)
     (turned,) = upright((text,))
-    assert -85.0 < turned.angle <= 95.0
+    assert -75.0 < turned.angle <= 105.0
     half_turn = round((text.angle - turned.angle) / 180.0) % 2
     assert np.roll(text_box(turned), 2 * half_turn, axis=0) == pytest.approx(text_box(text))
 
 
-@pytest.mark.parametrize(("line", "reads"), [(-90.0, 90.0), (-89.6, 90.4), (91.0, 91.0), (-84.0, -84.0), (96.0, -84.0)])
-def test_what_is_all_but_vertical_reads_from_the_right(line, reads):
+@pytest.mark.parametrize(("line", "reads"), [(-90.0, 90.0), (-80.0, 100.0), (91.0, 91.0), (-74.0, -74.0), (106.0, -74.0)])
+def test_what_is_nearly_vertical_reads_from_the_right(line, reads):
     assert reading_angle(line) == pytest.approx(reads)
 
 
@@ -55,7 +55,7 @@ def test_a_block_keeps_its_order_and_its_box_however_it_is_turned(own, angle):
     texts = block_of(own)
     assert [len(b) for b in text_blocks(texts)] == [3, 1]
     placed = place(Drawing(texts), angle, 5.0, -3.0).items
-    assert all(-85.0 < t.angle <= 95.0 for t in placed)
+    assert all(-75.0 < t.angle <= 105.0 for t in placed)
     label, first, second, _ = placed
     a = np.radians(label.angle)
     along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
