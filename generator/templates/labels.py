@@ -51,7 +51,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
         drawn += found or ()
     for alike in left.values():
         text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside)[0])
-        lines = [line for mark in alike for line in mark.lines]
+        lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
         drawn += field.outside(text_block([Line(text, SMALLEST, bold=True)], "mark"), target)
     return tuple(drawn)

@@ -14,7 +14,7 @@ from generator.templates.place import Field
 def studs(places):
     """Marks of a small disc, one at each of `places`."""
     upper = props.disc(2.0, "stud", "AQ", "Hatch stud").piece
-    rings = [props.circle(2.0, place, 24) for place in places]
+    rings = [props.circle(2.0, place, 24 + 2 * k) for k, place in enumerate(places)]
     closed = [np.vstack([ring, ring[:1]]) for ring in rings]
     return [Mark(upper, (line,), shapely.Polygon(line), False) for line in closed]
 
@@ -43,5 +43,5 @@ def test_copies_without_room_are_said_once_with_a_leader_to_one_of_them(places, 
     words, (leader,), foam, marks = labelled(24.0, 8.0, places)
     assert [text.value for text in words] == [said]
     assert not foam.contains(shapely.Point(words[0].at))
-    outlines = shapely.multilinestrings([m.lines[0] for m in marks])
+    outlines = shapely.union_all([shapely.LineString(m.lines[0]) for m in marks])
     assert outlines.distance(shapely.Point(leader.points[1])) < 1e-6
