@@ -116,6 +116,18 @@ def test_the_main_label_of_a_part_is_level_unless_the_part_is_narrow(chosen, doc
     assert len(leaning) <= 0.1 * len(wide), leaning
 
 
+def test_pages_have_not_become_more(chosen, document):
+    """As many as when they were last measured (tests/benchmarks/RESULTS-pages.md; a5 by hand)."""
+    most = {
+        ("acorn-bed", "a4"): 28,
+        ("beetle-shoulder", "letter"): 4,
+        ("harbour-lantern", "a4"): 9,
+        ("harbour-lantern", "a5"): 22,
+        ("pocket-submarine", "letter"): 17,
+    }
+    assert len(document.pages) <= most[chosen]
+
+
 def test_no_page_is_blank_in_grey(document, written):
     """Ink on every page besides title strip and square, in the shades of a black and white print."""
     pdf = pypdfium2.PdfDocument(written)

@@ -43,6 +43,13 @@ def assert_nothing_overlaps(template):
         assert others == [text.value], others
 
 
+def assert_no_leader_runs_along_the_outline(template):
+    rim = shapely.LinearRing(template.pattern.outline).buffer(0.05)
+    for item in template.drawing.items:
+        if isinstance(item, Path) and item.layer == "note" and len(item.points) == 2:
+            assert rim.intersection(shapely.LineString(item.points)).length < 2.0
+
+
 def assert_bounds_hold_all(template):
     boxes = shapely.bounds([geometry(item) for item in template.drawing.items])
     assert np.allclose(template.bounds, [*boxes[:, :2].min(0), *boxes[:, 2:].max(0)], atol=1e-9)
@@ -51,6 +58,7 @@ def assert_bounds_hold_all(template):
 @pytest.mark.parametrize("part", ["hull", "bow", "deck", "disc", "ring", "lip", "gusset", "lid"])
 def test_no_label_touches_a_line_or_another_label(templates, part):
     assert_nothing_overlaps(templates[part])
+    assert_no_leader_runs_along_the_outline(templates[part])
     assert_bounds_hold_all(templates[part])
 
 
@@ -306,6 +314,7 @@ def test_nothing_overlaps_on_parts_of_any_shape(blob):
     other = props.disc(10, "other", "AB", "Other")
     template = draw(props.patterns((blob, other)))[0]
     assert_nothing_overlaps(template)
+    assert_no_leader_runs_along_the_outline(template)
     assert_bounds_hold_all(template)
     words = said(template)
     for k in range(len(blob.edges)):
