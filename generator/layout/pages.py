@@ -17,7 +17,7 @@ from generator.layout.front import FrontPage, SplitPart, front_pages
 from generator.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
 from generator.layout.records import Document, PackInfo, Page, Paper
 from generator.layout.runs import Run, runs, window_view
-from generator.layout.shape import Item, Lettering, as_drawn, item_of
+from generator.layout.shape import Item, Letterer, as_drawn, item_of
 from generator.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
@@ -30,7 +30,7 @@ def lay_out(
     paper: Paper,
     info: PackInfo,
     listed_only: Sequence[Pattern] = (),
-    letter: Lettering = as_drawn,
+    letter: Letterer = as_drawn,
 ) -> Document:
     """`templates` at true size on pages of `paper`, after pages that say how to print and where each part is.
 

@@ -24,7 +24,7 @@ _STEPS = tuple(map(float, sorted(range(-75, 91, 15), key=abs)))
 _SMOOTH = 0.1  # mm that the room is larger than the foam, so that it can be stated with fewer points
 
 
-Lettering = Callable[[Template, float], Template]
+Letterer = Callable[[Template, float], Template]
 """From a template and the degrees by which it is turned on its page to the same with words that read there."""
 
 
@@ -36,7 +36,7 @@ def as_drawn(template: Template, turn: float) -> Template:
 class Lettered:
     """A template in every turn in which it may lie on a page. What has been worked out is kept."""
 
-    def __init__(self, template: Template, letter: Lettering):
+    def __init__(self, template: Template, letter: Letterer):
         self.template = template
         self._letter = letter
         self._foam = shapely.make_valid(Polygon(template.footprint, template.pattern.holes))
@@ -123,7 +123,7 @@ class Item:
         return ", ".join(p.name for p in self.pieces)
 
 
-def item_of(template: Template, letter: Lettering) -> Item:
+def item_of(template: Template, letter: Letterer) -> Item:
     """The template as it is drawn, in pattern coordinates."""
     return Item((Placed(Lettered(template, letter), 0.0, (0.0, 0.0)),))
 

@@ -15,7 +15,7 @@ from generator.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, 
 from generator.drawing.transform import place
 from generator.layout.furniture import fitted, measured_square
 from generator.layout.records import FoamSheet, PackInfo, PlacedPiece
-from generator.layout.shape import Lettering, as_drawn, outline
+from generator.layout.shape import Letterer, as_drawn, outline
 from generator.layout.sheets import foam_of
 from generator.templates.records import Template
 from generator.templates.wording import count
@@ -32,7 +32,7 @@ def draw_sheet(
     total: int,
     templates: Mapping[str, Sequence[Template]],
     info: PackInfo,
-    letter: Lettering = as_drawn,
+    letter: Letterer = as_drawn,
 ) -> Drawing:
     """The sheet with its origin at its lower left corner; below it what it is and a square to measure.
 

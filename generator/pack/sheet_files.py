@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from generator.drawing.dxf import dxf_bytes
 from generator.drawing.svg import svg_bytes
 from generator.layout.records import FoamSheet, PackInfo
-from generator.layout.shape import Lettering, as_drawn
+from generator.layout.shape import Letterer, as_drawn
 from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
 from generator.layout.sheets import numbered
 from generator.templates.records import Template
@@ -17,7 +17,7 @@ def sheet_files(
     sheets: Sequence[FoamSheet],
     templates: Sequence[Template],
     info: PackInfo,
-    letter: Lettering = as_drawn,
+    letter: Letterer = as_drawn,
 ) -> dict[str, bytes]:
     """`sheets/<material>-<number>` with the suffix of each format, by path in the pack; `letter` as on pages."""
     by_part: dict[str, list[Template]] = {}
