@@ -1,10 +1,13 @@
 """Pieces on sheets, each case judged by shapely on the true outlines: within the sheet, apart, complete."""
 
 import os
+import signal
 import subprocess
 import sys
 from collections import Counter
 from itertools import combinations, pairwise
+from threading import Timer
+from time import monotonic
 
 import numpy as np
 import pytest
@@ -128,6 +131,17 @@ def test_same_layout_in_another_process_and_on_another_processor():
         for own in ({}, any_processor)
     ]
     assert runs[0] == runs[1] and b"Spot" in runs[0]
+
+
+def test_an_interrupted_search_ends_at_once():
+    """All of this effort would take hours."""
+    blanks = [Blank(Point(0, 0).buffer(r), 3, QUARTERS) for r in np.linspace(20.0, 60.0, 12)]
+    nest(blanks[:2], Supply((600.0, 1200.0)))  # compiled first
+    start = monotonic()
+    Timer(1.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
+    with pytest.raises(KeyboardInterrupt):
+        nest(blanks, Supply((600.0, np.inf)), effort=1e5)
+    assert monotonic() - start < 20.0
 
 
 def test_a_small_piece_lies_in_the_hole_of_a_large_one():

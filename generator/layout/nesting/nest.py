@@ -1,14 +1,16 @@
 """Pieces laid on the fewest sheets, with the last sheet filled as short as can be. Lengths in mm.
 
-Effort is counted in pairs of polygons looked at and chance is drawn from one fixed seed, so the same pieces give
-the same layout, however fast the machine.
+Effort is counted in pairs of polygons looked at and chance is drawn from fixed seeds, so the same pieces give the
+same layout, however fast the machine.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
+from threading import Event
 
 import numpy as np
 from shapely import Polygon
@@ -19,7 +21,7 @@ from generator.layout.nesting.search import CLEAR, Layout, gather, separate
 from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 from generator.layout.nesting.shorten import Purse, attempt, shortened
 
-_SEED = 20
+_SEEDS = (20, 21)  # one search side by side for each; the best is kept, as one alone may have bad luck
 _PAIRS, _PAIRS_PER_PIECE = 4_000_000, 500_000  # of polygons that may be looked at, for an effort of 1
 _EASY = 0.6  # share of a sheet that pieces and the gaps around them fill without much search
 _FULL = 0.9  # share that a search may hope to fill
@@ -101,14 +103,25 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
     table = rooms(polygons, [b.ways for b in blanks])
     _refuse_too_large(table, supply)
     area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
-    rng = np.random.default_rng(_SEED)
     pairs = int((_PAIRS + _PAIRS_PER_PIECE * len(shape)) * effort)
-    stack = _with_fewer_sheets(_first_layout(table, shape, area, supply, rng), area, rng, pairs)
-    layout = shortened(stack.layout, rng, pairs)
-    gather(layout, rng, _GATHERINGS)
-    # People cut by this: an error here must stop the build rather than spoil a sheet. No effort moves nothing.
-    assert separate(layout, rng, 0)[0], "pieces overlap"
-    return _filled(_Stack(layout, stack.origin), blanks, supply)
+
+    stopped = Event()
+
+    def searched(seed: int) -> tuple[Filled, ...]:
+        rng = np.random.default_rng(seed)
+        stack = _first_layout(table, shape, area, supply, rng, stopped)
+        stack = _with_fewer_sheets(stack, area, rng, pairs, stopped)
+        layout = shortened(stack.layout, rng, pairs, stopped)
+        gather(layout, rng, _GATHERINGS)
+        # People cut by this: an error here must stop the build rather than spoil a sheet. No effort moves nothing.
+        assert separate(layout, rng, 0)[0], "pieces overlap"
+        return _filled(_Stack(layout, stack.origin), blanks, supply)
+
+    with ThreadPoolExecutor(len(_SEEDS)) as pool:  # what is compiled runs without the interpreter's lock
+        try:
+            return min(pool.map(searched, _SEEDS), key=_waste)
+        finally:
+            stopped.set()  # who interrupts the build does not want to wait for the end of the search
 
 
 @dataclass(eq=False)
@@ -117,6 +130,11 @@ class _Stack:
 
     layout: Layout
     origin: list[int | None]
+
+
+def _waste(sheets: Sequence[Filled]) -> tuple[int, int, float]:
+    """How many new sheets are used, how many in all, and how much of the last."""
+    return sum(s.at_hand is None for s in sheets), len(sheets), sheets[-1].length
 
 
 def _margin(supply: Supply) -> float:
@@ -141,7 +159,9 @@ def _refuse_too_large(table: Rooms, supply: Supply) -> None:
             raise TooLarge(k)
 
 
-def _first_layout(table: Rooms, shape, area, supply: Supply, rng: np.random.Generator) -> _Stack:
+def _first_layout(
+    table: Rooms, shape, area, supply: Supply, rng: np.random.Generator, stopped: Event
+) -> _Stack:
     """All sheets at hand and as many new ones as it takes without much search."""
     at_hand = [_usable(size, supply) for size in supply.at_hand]
     new = _usable(supply.size, supply)
@@ -155,13 +175,15 @@ def _first_layout(table: Rooms, shape, area, supply: Supply, rng: np.random.Gene
         zeros = np.zeros(n, np.int64)
         empty = Layout(table, shape, table.form[shape], zeros, np.zeros((n, 2)), sheets)
         start = scattered(empty, range(n), rng) if len(sheets) else None
-        found = None if start is None else attempt(start, rng, Purse(_PAIRS_PER_PIECE * n))
+        found = None if start is None else attempt(start, rng, Purse(_PAIRS_PER_PIECE * n, stopped))
         if found is not None:
             return _Stack(found, [*range(len(at_hand)), *[None] * count])
         count += 1
 
 
-def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator, pairs: int) -> _Stack:
+def _with_fewer_sheets(
+    stack: _Stack, area: np.ndarray, rng: np.random.Generator, pairs: int, stopped: Event
+) -> _Stack:
     """Without the last sheet, again and again, for as long as its pieces find room on the others."""
     while len(stack.origin) > 1:
         last = len(stack.origin) - 1
@@ -172,7 +194,7 @@ def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator
             if area.sum() > _FULL * rest.sheets.prod(axis=1).sum():
                 break
             start = scattered(rest, pieces, rng)
-            found = None if start is None else attempt(start, rng, Purse(int(_FEWER * pairs)))
+            found = None if start is None else attempt(start, rng, Purse(int(_FEWER * pairs), stopped))
         if found is None:
             break
         stack = _Stack(found, stack.origin[:last])

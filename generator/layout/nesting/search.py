@@ -52,9 +52,9 @@ class Layout(NamedTuple):
 def _compiled(function):
     """`function` compiled, and kept for the next run if there is a folder to keep it in."""
     try:
-        return njit(cache=True)(function)
+        return njit(cache=True, nogil=True)(function)
     except RuntimeError:
-        return njit(function)
+        return njit(nogil=True)(function)
 
 
 @njit(inline="always")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from threading import Event
 
 import numpy as np
 
@@ -17,9 +18,14 @@ _TRIES = 2  # searches for one length
 
 @dataclass
 class Purse:
-    """What may still be spent, in pairs of polygons."""
+    """What may still be spent, in pairs of polygons, unless the whole search is `stopped`."""
 
     left: int
+    stopped: Event
+
+    @property
+    def empty(self) -> bool:
+        return self.left <= 0 or self.stopped.is_set()
 
 
 def attempt(layout: Layout, rng: np.random.Generator, purse: Purse) -> Layout | None:
@@ -34,21 +40,22 @@ def attempt(layout: Layout, rng: np.random.Generator, purse: Purse) -> Layout | 
         if good:
             return trial
         trial = swapped(trial, rng)
-        if purse.left <= 0 or trial is None:
+        if purse.empty or trial is None:
             break
     return None
 
 
-def shortened(layout: Layout, rng: np.random.Generator, effort: int) -> Layout:
-    """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons."""
+def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Event) -> Layout:
+    """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons,
+    or until the search was `stopped`."""
     last = len(layout.sheets) - 1
     best = layout.copy()
     best.sheets[last, 1] = top(best, last)
     least = _least_length(best)
-    purse = Purse(int(_COARSE * effort))
+    purse = Purse(int(_COARSE * effort), stopped)
     best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, purse)
     purse.left += effort - int(_COARSE * effort)
-    while purse.left > 0 and best.sheets[last, 1] > least + 1e-6:
+    while not purse.empty and best.sheets[last, 1] > least + 1e-6:
         best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, purse)
         purse.left -= 1  # so that attempts which cost nothing come to an end
     return best
@@ -59,7 +66,7 @@ def _shrunk(
 ) -> Layout:
     """Shortened by `step` for as long as room is found, then by smaller ones down to `end`."""
     last = len(best.sheets) - 1
-    while purse.left > 0 and step >= end and best.sheets[last, 1] > least + 1e-6:
+    while not purse.empty and step >= end and best.sheets[last, 1] > least + 1e-6:
         start = cut_to(best, max((1.0 - step) * best.sheets[last, 1], least), rng)
         found = attempt(start, rng, purse) if start is not None else None
         if found is None:
