@@ -45,7 +45,8 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
     drawn: list[Primitive] = []
     left: dict[tuple[str, bool], list[Mark]] = {}
     for mark in marks:
-        found = _mark_label(mark, field)
+        others = shapely.union_all([m.region for m in marks if m is not mark])
+        found = _mark_label(mark, others, field)
         if found is None:
             left.setdefault((mark.upper.label, mark.on_inside), []).append(mark)
         drawn += found or ()
@@ -57,16 +58,16 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
     return tuple(drawn)
 
 
-def _mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...] | None:
-    """In the outline of the part that is glued on top, else beside its line; None if there is no room for it."""
+def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
+    """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
+    beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark.upper, mark.on_inside)
     blocks = [
         text_block([Line(text, height, bold=True)], "mark")
         for text in texts
         for height in (4.0, 3.0, SMALLEST)
     ]
-    parts = shapely.get_parts(mark.region)
-    for part in parts[np.argsort(-np.round(shapely.area(parts), 6), kind="stable")]:
+    for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
             found = field.inside(blocks, angles, part)
             if found is not None:
@@ -87,6 +88,14 @@ def _mark_label(mark: Mark, field: Field) -> tuple[Primitive, ...] | None:
             if found is not None:
                 return found
     return None
+
+
+def _largest_first(region: shapely.Geometry) -> np.ndarray:
+    """The polygons of a region, without mere slivers."""
+    parts = shapely.get_parts(region)
+    areas = np.round(shapely.area(parts), 6)
+    order = np.argsort(-areas, kind="stable")
+    return parts[order][areas[order] > 1.0]
 
 
 def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive, ...]:

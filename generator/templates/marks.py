@@ -203,17 +203,28 @@ def _parts(lines: shapely.Geometry) -> list[np.ndarray]:
     ]
 
 
+def _ends_on(rim: Landing, material: shapely.Polygon) -> bool:
+    """Does the line of a landed rim end somewhere on the material?"""
+    ends = np.flatnonzero(rim.near[:-1] != rim.near[1:])
+    return bool(shapely.contains_xy(material, *rim.flat[ends].T).any())
+
+
 def _region(
     material: shapely.Polygon,
     lines: list[shapely.Geometry],
     rims: list[Landing],
     insets: list[Landing],
 ) -> shapely.Geometry:
-    """The foam under the upper part: of the fields that the lines part it into, those with inset points."""
+    """The foam under the upper part: of the fields that the lines part it into, those with inset points.
+
+    A line ends on the foam where the upper part leaves it, as a flat part does that lies on a curved one. What
+    rises above the foam there closes the field.
+    """
     if not any(material.intersects(line) for line in lines):  # all of the foam is covered, or none of it
         outer = rims[0].flat[rims[0].near]
         return material & shapely.make_valid(shapely.Polygon(outer)) if len(outer) > 2 else shapely.Polygon()
-    net = shapely.union_all([*lines, material.boundary])
+    whole = [_line(replace(rim, near=np.ones_like(rim.near)), material) for rim in rims if _ends_on(rim, material)]
+    net = shapely.union_all([*lines, *whole, material.boundary])
     flat = np.concatenate([inset.flat[inset.near] for inset in insets])
     under = [
         field
