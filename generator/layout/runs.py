@@ -17,8 +17,10 @@ from generator.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from generator.layout.furniture import MARGIN, Area, area, area_above_square
 from generator.layout.packing import Sheet, mask_of
 from generator.layout.shape import Item, angles, joined, moved, outline, turned
-from generator.layout.texts import block_corners, deal
+from generator.layout.texts import block_corners, deal, join_marks, whole_on_pages
 from generator.layout.tiling import OVERLAP, Tiling, split
+
+_CLEAR = 1.0  # mm between two parts of a run whose words were set anew
 
 _Tiled = tuple[Item, tuple[Tiling, list[OpenPage]]]
 Run = tuple[Item, Tiling, list[OpenPage]]  # turned as the grid wants it, with a page for every used window
@@ -34,7 +36,23 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     alone = {item.label: len(pages) for item, (_, pages) in apart}
     ways = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
     best = min(ways, key=lambda way: sum(len(pages) for _, (_, pages) in way))
-    return [(turned(i, grid.angle), grid, pages) for i, (grid, pages) in best]
+    return [_relettered(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
+
+
+def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence[Size]) -> Run:
+    """With the words of each part set clear of the joins, now that these are known, if there is room for that."""
+    joins = join_marks(grid)
+    placed = list(item.placed)
+    for k, own in enumerate(placed):
+        if whole_on_pages(own.drawing, grid):
+            continue
+        anew = own.clear_of(joins)
+        others = shapely.union_all([p.room for p in placed if p is not own])
+        if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
+            placed[k] = anew
+    anew = Item(tuple(placed))
+    opened = _pages(anew, grid, sizes)
+    return (anew, grid, opened) if all(opened) else (item, grid, pages)
 
 
 def _gathered(

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,11 +25,12 @@ _STEPS = tuple(map(float, sorted(range(-75, 91, 15), key=abs)))
 _SMOOTH = 0.1  # mm that the room is larger than the foam, so that it can be stated with fewer points
 
 
-Letterer = Callable[[Template, float], Template]
-"""From a template and the degrees by which it is turned on its page to the same with words that read there."""
+Letterer = Callable[[Template, float, tuple[BaseGeometry, ...]], Template]
+"""From a template, the degrees by which it is turned on its page and the joins of pages that part it, in its own
+coordinates, to the same with words that read there and stand on no join."""
 
 
-def as_drawn(template: Template, turn: float) -> Template:
+def as_drawn(template: Template, turn: float, joins: tuple[BaseGeometry, ...] = ()) -> Template:
     """The lettering that leaves all words where they are, so that they lean with the part."""
     return template
 
@@ -55,9 +57,17 @@ class Lettered:
     def footprint(self, turn: float) -> BaseGeometry:
         return rotate(self._foam, turn, origin=(0, 0))
 
+    def clear_of(self, joins: tuple[BaseGeometry, ...], turn: float) -> Lettered:
+        """One for this turn only, with words that stand on none of the joins."""
+        found = copy(self)
+        anew = self._letter(self.template, turn, joins)
+        found.spills = True
+        found._set = {turn: (anew, _room(anew, self._foam))}
+        return found
+
     def _at(self, turn: float) -> tuple[Template, BaseGeometry]:
         if turn not in self._set:
-            anew = self._letter(self.template, turn)
+            anew = self._letter(self.template, turn, ())
             room = _room(anew, self._foam)
             kept = self.spills or self._room.buffer(_SMOOTH).covers(room)
             self._set[turn] = (anew, room) if kept else (self.template, self._room)
@@ -71,6 +81,11 @@ class Placed:
     lettered: Lettered
     turn: float
     shift: tuple[float, float]
+
+    def clear_of(self, joins: Sequence[BaseGeometry]) -> Placed:
+        """With words that stand on none of the joins, which are where this is."""
+        back = [rotate(_shifted(j, (-self.shift[0], -self.shift[1])), -self.turn, origin=(0, 0)) for j in joins]
+        return replace(self, lettered=self.lettered.clear_of(tuple(back), self.turn))
 
     @property
     def drawing(self) -> Drawing:

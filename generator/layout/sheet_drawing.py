@@ -46,7 +46,7 @@ def draw_sheet(
     items: list[Primitive] = [Path(frame, "page", closed=True)]
     for placed in sheet.placed:
         turn = -placed.angle if placed.flipped else placed.angle  # a reflection reverses all turns
-        items += laid(_content(letter(templates[placed.part][placed.segment], turn)), placed)
+        items += laid(_content(letter(templates[placed.part][placed.segment], turn, ())), placed)
     items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from generator.drawing.blocks import Block, text_blocks
 from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Text
+from generator.drawing.primitives import Drawing, Text
 from generator.layout.furniture import CROSS
 from generator.layout.shape import Item, outline
 from generator.layout.tiling import Tiling, cross_points, join_line
@@ -27,6 +27,29 @@ _ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0)
 def block_corners(block: Block) -> np.ndarray:
     """(4 N, 2) corners of the boxes of all lines."""
     return np.vstack([text_box(t) for t in block])
+
+
+def join_marks(grid: Tiling) -> list[BaseGeometry]:
+    """The joins between the windows of a grid, with their registration crosses."""
+    found: list[BaseGeometry] = []
+    for cell in grid.used:
+        for side in grid.neighbours(*cell):
+            line = join_line(grid.window(*cell), side)
+            crosses = (shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS) for x, y in cross_points(line))
+            found += [shapely.LineString(line), *(cross.boundary for cross in crosses)]
+    return found
+
+
+def whole_on_pages(drawing: Drawing, grid: Tiling) -> bool:
+    """Is every block of text within one window's joins, and clear of their crosses?"""
+    rooms = [np.array(grid.core(*cell)) for cell in grid.used]
+    marks = shapely.STRtree(join_marks(grid))
+    for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
+        low, high = _bounds(block)
+        home = any((low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all() for r in rooms)
+        if not home or len(marks.query(shapely.box(*low, *high), predicate="intersects")):
+            return False
+    return True
 
 
 def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:

@@ -46,18 +46,23 @@ class Lettering:
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
 
-    def __call__(self, template: Template, turn: float) -> Template:
+    def __call__(
+        self, template: Template, turn: float, joins: tuple[shapely.Geometry, ...] = ()
+    ) -> Template:
         """`template`, one of those drawn of the patterns, with words that read once it is turned.
 
         `turn` is in degrees, counter-clockwise. On the page words are level where they can be, and never
         upside down. The drawing is still in the coordinates of the pattern. One without words is left as it is.
+        No word stands on the `joins`, lines in those coordinates along which it is parted on paper.
         """
         label = template.pattern.piece.label
-        if not turn or not any(isinstance(item, Text) for item in template.drawing.items):
+        if not (turn or joins) or not any(isinstance(item, Text) for item in template.drawing.items):
             return template
         if label not in self._lined:
             whole = self._patterns.pattern(template.pattern.piece.id)
             self._lined[label] = _lined(self._patterns, whole, template.pattern)
+        if joins:
+            return _lettered(self._patterns, self._lined[label], turn, joins)
         if (label, turn) not in self._set:
             self._set[label, turn] = _lettered(self._patterns, self._lined[label], turn)
         return self._set[label, turn]
@@ -108,11 +113,13 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
     return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
 
 
-def _lettered(patterns: Patterns, lined: _Lined, turn: float) -> Template:
-    """With words for a page on which the template lies turned by `turn` degrees."""
+def _lettered(
+    patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()
+) -> Template:
+    """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
     pattern, walks = lined.pattern, lined.walks
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    field = Field(material, [geometry(item) for item in lined.lines], turn)
+    field = Field(material, [*map(geometry, lined.lines), *joins], turn)
     field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
     items = list(lined.lines)
     for edge, path in zip(pattern.edges, walks):

@@ -139,6 +139,20 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
         assert not {v for v in missing if "other face" not in v and "°" not in v}
 
 
+@pytest.mark.parametrize("turn", [0.0, 90.0])
+@pytest.mark.parametrize("part", ["hull", "bow", "deck"])
+def test_no_word_stands_on_a_join(templates, lettering, part, turn):
+    """A line through the main label as drawn, along which the part is parted on paper."""
+    label = next(t for t in texts(templates[part]) if t.value == templates[part].pattern.piece.label and t.bold)
+    x, y = text_box(label).mean(axis=0)
+    joins = (shapely.LineString([(x, y - 999.0), (x, y + 999.0)]), shapely.LineString([(x - 999.0, y), (x + 999.0, y)]))
+    anew = lettering(templates[part], turn, joins)
+    assert_nothing_overlaps(anew)
+    words = shapely.multipolygons([shapely.Polygon(text_box(t)) for t in texts(anew)])
+    assert not words.intersects(shapely.union_all(joins))
+    assert templates[part].pattern.piece.label in said(anew)
+
+
 def test_a_template_without_words_or_turn_is_left_as_it_is(templates, lettering):
     pattern = templates["disc"].pattern
     (bare,) = outlines_only(pattern)

@@ -199,3 +199,12 @@ def test_a_part_that_only_touches_the_edge_gives_no_mark():
         props.piece("next", "N", "Next", beside, [props.moved(-0.2, 0, 6)]), props.circle(4)
     )
     assert marks_of(plate(), upper) == ()
+
+
+def test_a_part_that_rises_off_the_foam_covers_what_lies_below_it_only():
+    """A disc leaning at 30 degrees with its foot on the outer face: an ellipse of pi r r cos 30 lies below it."""
+    leaning = turned(30, 0, (0.0, 0.0, 6.0 + 20.0 * np.sin(np.radians(30))))
+    (mark,) = marks_of(plate(), props.disc(20.0, placements=[leaning]))
+    assert mark.region.area == pytest.approx(np.pi * 20.0**2 * np.cos(np.radians(30)), rel=0.02)
+    drawn = shapely.union_all([shapely.LineString(line) for line in mark.lines])
+    assert 0.3 * mark.region.length < drawn.length < 0.8 * mark.region.length  # only where it is near
