@@ -12,7 +12,7 @@ from pathlib import Path
 from generator import __version__
 from generator.errors import DesignError, FoamwrightError
 
-SECONDS_PER_EFFORT = 10.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
+SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
 _BUILD_EXAMPLE = """\
 examples:

@@ -22,7 +22,7 @@ from generator.layout.nesting.shapes import convex_parts, inscribed_radius
 from generator.layout.nesting.shorten import Purse, attempt, shortened
 
 _SEEDS = (20, 21)  # one search side by side for each; the best is kept, as one alone may have bad luck
-_PAIRS, _PAIRS_PER_PIECE = 4_000_000, 500_000  # of polygons that may be looked at, for an effort of 1
+_PAIRS, _PAIRS_PER_PIECE = 8_000_000, 1_000_000  # of polygons that may be looked at, for an effort of 1
 _EASY = 0.6  # share of a sheet that pieces and the gaps around them fill without much search
 _FULL = 0.9  # share that a search may hope to fill
 _FEWER = 0.5  # share of the effort that goes into doing without a sheet, each time
