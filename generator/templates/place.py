@@ -24,6 +24,7 @@ _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is soug
 _NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
 _FAR = 40.0  # from a part: a label that finds no place nearer along its sides may stand at its ends
 _SHORTEST = 2.5  # leader that can carry its head
+_BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
@@ -160,9 +161,9 @@ class Field:
         return shapely.intersects(self._lines, shapes)
 
     def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
-        """Does more than a crossing lie on a line?"""
-        near = shapely.buffer(shapes, 0.3)
-        return shapely.length(shapely.intersection(self._lines, near)) > 4.0
+        """Do they run along a line, rather than cross it or end on it?"""
+        near = shapely.buffer(shapes, _BESIDE)
+        return shapely.length(shapely.intersection(self._lines, near)) > _ALONG
 
     def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
         hit = np.zeros(len(shapes), bool)
@@ -242,7 +243,7 @@ class Field:
         and no line either if that can be, and never runs along one. Where labels are so crowded that none gets
         through, there is none.
         """
-        clear, across = (self._on_lines, self._on_labels), (self._along_lines, self._on_labels)
+        clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
         for leaders, crossed in ((_shortest, clear), (_from_corners, clear), (_shortest, across)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
                 around = self._around(distance, target)
@@ -254,7 +255,7 @@ class Field:
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`
-        that is long enough for its head and hits nothing `crossed`."""
+        that is long enough for its head, hits nothing `crossed` and runs along no line."""
         angles = np.full(len(centres), angle)
         padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
         free = np.flatnonzero(self.free(padded))
@@ -267,6 +268,7 @@ class Field:
         hit = self._on_labels(areas)
         for hits in crossed:
             hit[~hit] = hits(shafts[~hit])
+        hit[~hit] = self._along_lines(shapely.linestrings(lines[~hit]))
         if hit.all():
             return None
         best = int(np.argmin(hit))
