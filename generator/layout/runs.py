@@ -51,6 +51,8 @@ def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence
         if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
             placed[k] = anew
     anew = Item(tuple(placed))
+    if anew.placed == item.placed:
+        return item, grid, pages
     opened = _pages(anew, grid, sizes)
     return (anew, grid, opened) if all(opened) else (item, grid, pages)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import product
 
@@ -30,26 +30,13 @@ def block_corners(block: Block) -> np.ndarray:
 
 
 def join_marks(grid: Tiling) -> list[BaseGeometry]:
-    """The joins between the windows of a grid, with their registration crosses."""
-    found: list[BaseGeometry] = []
-    for cell in grid.used:
-        for side in grid.neighbours(*cell):
-            line = join_line(grid.window(*cell), side)
-            crosses = (shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS) for x, y in cross_points(line))
-            found += [shapely.LineString(line), *(cross.boundary for cross in crosses)]
-    return found
+    """The joins between the windows of a grid, with the outlines of their registration crosses, as lines."""
+    return [*map(shapely.LineString, _joins(grid)), *(cross.boundary for cross in _crosses(grid))]
 
 
 def whole_on_pages(drawing: Drawing, grid: Tiling) -> bool:
     """Is every block of text within one window's joins, and clear of their crosses?"""
-    rooms = [np.array(grid.core(*cell)) for cell in grid.used]
-    marks = shapely.STRtree(join_marks(grid))
-    for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
-        low, high = _bounds(block)
-        home = any((low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all() for r in rooms)
-        if not home or len(marks.query(shapely.box(*low, *high), predicate="intersects")):
-            return False
-    return True
+    return all(cell is not None for _, cell in _at_home(drawing, grid))
 
 
 def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
@@ -59,31 +46,47 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
     runs through moves a short way, preferring a place where it covers nothing and stays within the foam.
     """
     rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
-    crosses = []
-    for cell in grid.used:
-        for side in grid.neighbours(*cell):
-            for x, y in cross_points(join_line(grid.window(*cell), side)):
-                crosses.append(shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS))
-    crossed = shapely.STRtree(crosses)
     dealt: dict[tuple[int, int], list[Text]] = {cell: [] for cell in grid.used}
-    obstacles = [*crosses, *(outline(i) for i in item.drawing.items if not isinstance(i, Text))]
+    obstacles = [*_crosses(grid), *(outline(i) for i in item.drawing.items if not isinstance(i, Text))]
     cut = []
-    for block in text_blocks(i for i in item.drawing.items if isinstance(i, Text)):
-        low, high = _bounds(block)
-        inside = {
-            c: (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all() for c, r in rooms.items()
-        }
-        home = [cell for cell, whole in inside.items() if whole]
-        if home and not len(crossed.query(shapely.box(*low, *high), predicate="intersects")):
-            dealt[home[0]] += block
-            obstacles += [Polygon(text_box(t)) for t in block]
-        else:
+    for block, home in _at_home(item.drawing, grid):
+        if home is None:
             cut.append(block)
+        else:
+            dealt[home] += block
+            obstacles += [Polygon(text_box(t)) for t in block]
     for block in cut:
         cell, block = _moved(block, rooms, shapely.STRtree(obstacles), item.footprint)
         dealt[cell] += block
         obstacles += [Polygon(text_box(t)) for t in block]
     return dealt
+
+
+def _joins(grid: Tiling) -> list[np.ndarray]:
+    """(2, 2) the ends of every join, once from each side."""
+    return [
+        join_line(grid.window(*cell), side) for cell in grid.used for side in grid.neighbours(*cell)
+    ]
+
+
+def _crosses(grid: Tiling) -> list[Polygon]:
+    """The room of every registration cross."""
+    places = [place for line in _joins(grid) for place in cross_points(line)]
+    return [shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS) for x, y in places]
+
+
+def _at_home(drawing: Drawing, grid: Tiling) -> Iterator[tuple[Block, tuple[int, int] | None]]:
+    """Each block of text with the window within whose joins, and clear of whose crosses, it lies; None if none."""
+    rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
+    crosses = shapely.STRtree(_crosses(grid))
+    for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
+        low, high = _bounds(block)
+        around = (
+            c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all()
+        )
+        home = next(around, None)
+        crossed = len(crosses.query(shapely.box(*low, *high), predicate="intersects"))
+        yield block, None if crossed else home
 
 
 def _moved(
