@@ -24,7 +24,7 @@ def main(runs: int) -> None:
     designs = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "designs").glob("*.yaml"))
     times = [
         (
-            seconds("-m", "generator", "check", *designs),
+            seconds("-m", "foamwright", "check", *designs),
             seconds("-c", "import cadquery"),
             seconds("-c", "pass"),
         )

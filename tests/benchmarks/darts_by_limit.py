@@ -9,17 +9,20 @@ import sys
 import time
 from pathlib import Path
 
-from generator.design import load
-from generator.drawing.primitives import Drawing, Path as Line, Text
-from generator.drawing.svg import svg_bytes
-from generator.flatten.build import flatten
-from generator.parts import build_prop
+from foamwright.design import load
+from foamwright.drawing.primitives import Drawing, Text
+from foamwright.drawing.primitives import Path as Line
+from foamwright.drawing.svg import svg_bytes
+from foamwright.flatten.build import flatten
+from foamwright.parts import build_prop
 
 DESIGN = Path(__file__).parents[2] / "designs" / "pocket-submarine.yaml"
 
 
 def main(folder: str | None = None) -> None:
-    print("| limit | panels with darts | darts (all copies) | cut length mm (all copies) | worst strain | s |")
+    print(
+        "| limit | panels with darts | darts (all copies) | cut length mm (all copies) | worst strain | s |"
+    )
     print("| --- | --- | --- | --- | --- | --- |")
     for limit in (0.02, 0.04, 0.08):
         prop = build_prop(load(DESIGN, None, {"shell_strain": limit}))

@@ -19,16 +19,16 @@ from pathlib import Path
 
 import numpy as np
 
-from generator.design.load import load
-from generator.errors import DesignError
-from generator.flatten.build import flatten
-from generator.layout.furniture import area
-from generator.layout.pages import lay_out
-from generator.layout.paper import paper
-from generator.layout.records import PackInfo
-from generator.layout.sheets import lay_on_sheets
-from generator.parts import build_prop
-from generator.templates.draw import Lettering, draw
+from foamwright.design.load import load
+from foamwright.errors import DesignError
+from foamwright.flatten.build import flatten
+from foamwright.layout.furniture import area
+from foamwright.layout.pages import lay_out
+from foamwright.layout.paper import paper
+from foamwright.layout.records import PackInfo
+from foamwright.layout.sheets import lay_on_sheets
+from foamwright.parts import build_prop
+from foamwright.templates.draw import Lettering, draw
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 PAPERS = ("A4", "letter")

@@ -8,9 +8,9 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from generator.design import load
-from generator.parts import build_prop
-from generator.parts.records import PanelBody
+from foamwright.design import load
+from foamwright.parts import build_prop
+from foamwright.parts.records import PanelBody
 
 sys.path.append(str(Path(__file__).parents[1] / "flatten"))
 from panel_refinement import refine

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from generator.booklet.records import Picture, Pictures
-from generator.design.records import Design, Parameter, PartSpec, Stock, Where
-from generator.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
-from generator.layout.records import PackInfo
-from generator.parts.records import (
+from foamwright.booklet.records import Picture, Pictures
+from foamwright.design.records import Design, Parameter, PartSpec, Stock, Where
+from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
+from foamwright.layout.records import PackInfo
+from foamwright.parts.records import (
     BandBody,
     Chart,
     EdgeRef,
@@ -79,14 +79,60 @@ class Maker:
     def __init__(self):
         self.pieces, self.patterns, self.seams, self.specs, self.laps = [], [], [], [], []
 
-    def add(self, id_, name, kind, stock, body, outline, *, placements=(ONE,), layers=1, lies_on=(), after=(),
-            glue="contact", note="", edges=(), darts=(), holes=(), strain=NO_STRAIN, strip=None):
-        label = chr(ord("A") + len(self.pieces)) if len(self.pieces) < 26 else f"A{chr(39 + len(self.pieces))}"
-        piece = Piece(id_, label, name, kind, stock, body, tuple(placements), layers, tuple(lies_on), tuple(after),
-                      glue, note)
+    def add(
+        self,
+        id_,
+        name,
+        kind,
+        stock,
+        body,
+        outline,
+        *,
+        placements=(ONE,),
+        layers=1,
+        lies_on=(),
+        after=(),
+        glue="contact",
+        note="",
+        edges=(),
+        darts=(),
+        holes=(),
+        strain=NO_STRAIN,
+        strip=None,
+    ):
+        label = (
+            chr(ord("A") + len(self.pieces)) if len(self.pieces) < 26 else f"A{chr(39 + len(self.pieces))}"
+        )
+        piece = Piece(
+            id_,
+            label,
+            name,
+            kind,
+            stock,
+            body,
+            tuple(placements),
+            layers,
+            tuple(lies_on),
+            tuple(after),
+            glue,
+            note,
+        )
         area = area_of(outline) - sum(abs(area_of(hole)) for hole in holes)
-        pattern = Pattern(piece, outline, tuple(holes), tuple(edges), tuple(darts), area, strain,
-                          stock.k * stock.thickness, None, (1.0, 0.0), (0.0, 1.0), strip, ())
+        pattern = Pattern(
+            piece,
+            outline,
+            tuple(holes),
+            tuple(edges),
+            tuple(darts),
+            area,
+            strain,
+            stock.k * stock.thickness,
+            None,
+            (1.0, 0.0),
+            (0.0, 1.0),
+            strip,
+            (),
+        )
         self.pieces.append(piece)
         self.patterns.append(pattern)
         self.laps += [Lap(id_, lower, glue) for lower in lies_on]
@@ -98,19 +144,32 @@ class Maker:
     def prop(self, steps=()):
         parts = tuple(PartSpec(p.id, p.label, p.name, p.kind, p.stock.id, {}, NOWHERE) for p in self.pieces)
         design = Design(
-            "sub", "Pocket submarine", "1.2.0", "CC-BY-4.0", "A. Maker",
+            "sub",
+            "Pocket submarine",
+            "1.2.0",
+            "CC-BY-4.0",
+            "A. Maker",
             "A round little submarine with an open cockpit, for a plush that sits in it and looks out over the lip.",
-            "plush", "for a seated plush 250 mm tall",
+            "plush",
+            "for a seated plush 250 mm tall",
             (Parameter("scale", 1.0, "", 0.25, 4.0, ""), Parameter("length", 520.0, "mm", None, None, "")),
-            {s.id: s for s in (SHELL, STRUCTURE, SKIN)}, {}, parts,
-            {"name": "seated plush", "solids": []}, (), tuple(steps), "0" * 64, ".")
+            {s.id: s for s in (SHELL, STRUCTURE, SKIN)},
+            {},
+            parts,
+            {"name": "seated plush", "solids": []},
+            (),
+            tuple(steps),
+            "0" * 64,
+            ".",
+        )
         return Prop(design, tuple(self.pieces), tuple(self.specs), tuple(self.laps))
 
 
 def edge(id_, start, end, joins=(), seam=None, bevel=(0.0,)):
     points = np.array([start, end], float)
-    return PatternEdge(id_, points, float(np.linalg.norm(points[1] - points[0])), bevel, tuple(joins), seam,
-                       np.array([]), ())
+    return PatternEdge(
+        id_, points, float(np.linalg.norm(points[1] - points[0])), bevel, tuple(joins), seam, np.array([]), ()
+    )
 
 
 def panel_with_dart(width, height, depth=60.0, mouth=12.0):
@@ -130,8 +189,18 @@ def quarter(maker, id_, name, lower_neighbour, length):
         edge("frame", [length, 0], [length, 120], (), None),
         edge("centre", [length, 120], [0, 120], (id_,), f"centre-{id_}"),
     )
-    maker.add(id_, name, "panel", SHELL, panel(), outline, placements=(ONE, MIRROR_Y), edges=edges, darts=(dart,),
-              strain=BENT)
+    maker.add(
+        id_,
+        name,
+        "panel",
+        SHELL,
+        panel(),
+        outline,
+        placements=(ONE, MIRROR_Y),
+        edges=edges,
+        darts=(dart,),
+        strain=BENT,
+    )
 
 
 def submarine():
@@ -144,34 +213,119 @@ def submarine():
         maker.seam(f"waist-{end}", f"{end}_upper", "waist", f"{end}_lower", "waist", length, length + 0.12)
     for half in ("upper", "lower"):
         maker.seam(f"frame-{half}", f"bow_{half}", "frame", f"stern_{half}", "frame", 120.0, 120.0)
-    for id_, length in (("bow_upper", 260.0), ("bow_lower", 260.0), ("stern_upper", 240.0), ("stern_lower", 240.0)):
+    for id_, length in (
+        ("bow_upper", 260.0),
+        ("bow_lower", 260.0),
+        ("stern_upper", 240.0),
+        ("stern_lower", 240.0),
+    ):
         maker.seam(f"centre-{id_}", id_, "centre", id_, "centre", length, length)
 
     deck = rectangle(400.0, 130.0)
-    maker.add("deck", "Deck", "bulkhead", STRUCTURE, flat(deck), deck,
-              edges=(edge("rim", [0, 0], [400, 0], ("bow_lower", "stern_lower"), None, (8.0,)),))
+    maker.add(
+        "deck",
+        "Deck",
+        "bulkhead",
+        STRUCTURE,
+        flat(deck),
+        deck,
+        edges=(edge("rim", [0, 0], [400, 0], ("bow_lower", "stern_lower"), None, (8.0,)),),
+    )
     frame = circle(70.0)
-    maker.add("frame", "Frame", "bulkhead", STRUCTURE, flat(frame, radius=70.0), frame, after=("deck",),
-              edges=(edge("rim", [70, 0], [-70, 0], ("bow_lower", "deck")),))
-    maker.add("lip", "Cockpit lip", "band", SHELL, band(520.0, 30.0, 10.0), rectangle(530.0, 30.0),
-              lies_on=("bow_upper", "stern_upper"), strip=(530.0, 30.0))
-    maker.add("hoop", "Hoop over the frame seam", "band", SKIN, band(440.0, 25.0, 8.0), rectangle(448.0, 25.0),
-              lies_on=("bow_upper", "bow_lower", "stern_upper", "stern_lower"), strip=(448.0, 25.0))
+    maker.add(
+        "frame",
+        "Frame",
+        "bulkhead",
+        STRUCTURE,
+        flat(frame, radius=70.0),
+        frame,
+        after=("deck",),
+        edges=(edge("rim", [70, 0], [-70, 0], ("bow_lower", "deck")),),
+    )
+    maker.add(
+        "lip",
+        "Cockpit lip",
+        "band",
+        SHELL,
+        band(520.0, 30.0, 10.0),
+        rectangle(530.0, 30.0),
+        lies_on=("bow_upper", "stern_upper"),
+        strip=(530.0, 30.0),
+    )
+    maker.add(
+        "hoop",
+        "Hoop over the frame seam",
+        "band",
+        SKIN,
+        band(440.0, 25.0, 8.0),
+        rectangle(448.0, 25.0),
+        lies_on=("bow_upper", "bow_lower", "stern_upper", "stern_lower"),
+        strip=(448.0, 25.0),
+    )
     brow = rectangle(180.0, 60.0)
-    maker.add("brow", "Brow", "panel", SKIN, panel(), brow, placements=(ONE, MIRROR_Y), lies_on=("bow_upper",),
-              strain=replace(BENT, max=0.041))
+    maker.add(
+        "brow",
+        "Brow",
+        "panel",
+        SKIN,
+        panel(),
+        brow,
+        placements=(ONE, MIRROR_Y),
+        lies_on=("bow_upper",),
+        strain=replace(BENT, max=0.041),
+    )
     fin = np.array([[0, 0], [90, 0], [60, 70], [10, 70]], float)
-    maker.add("fin", "Tail fin", "plate", STRUCTURE, flat(fin), fin, placements=copies(4), layers=2,
-              after=("stern_upper",), edges=(edge("root", [0, 0], [90, 0], ("stern_upper", "stern_lower")),))
+    maker.add(
+        "fin",
+        "Tail fin",
+        "plate",
+        STRUCTURE,
+        flat(fin),
+        fin,
+        placements=copies(4),
+        layers=2,
+        after=("stern_upper",),
+        edges=(edge("root", [0, 0], [90, 0], ("stern_upper", "stern_lower")),),
+    )
     cleat = rectangle(24.0, 10.0)
-    maker.add("cleat", "Cleat", "plate", SHELL, flat(cleat), cleat, placements=copies(6), lies_on=("lip",),
-              glue="instant", note="a gap of one cleat between neighbours")
+    maker.add(
+        "cleat",
+        "Cleat",
+        "plate",
+        SHELL,
+        flat(cleat),
+        cleat,
+        placements=copies(6),
+        lies_on=("lip",),
+        glue="instant",
+        note="a gap of one cleat between neighbours",
+    )
     ring = circle(35.0)
-    maker.add("port_ring", "Porthole ring", "ring", SHELL, flat(ring, (circle(25.0),), 35.0, 25.0), ring,
-              holes=(circle(25.0),), placements=(ONE, MIRROR_Y), lies_on=("bow_lower",), glue="instant")
+    maker.add(
+        "port_ring",
+        "Porthole ring",
+        "ring",
+        SHELL,
+        flat(ring, (circle(25.0),), 35.0, 25.0),
+        ring,
+        holes=(circle(25.0),),
+        placements=(ONE, MIRROR_Y),
+        lies_on=("bow_lower",),
+        glue="instant",
+    )
     disc = circle(25.0)
-    maker.add("port_glass", "Porthole disc", "disc", SKIN, flat(disc, radius=25.0), disc,
-              placements=(ONE, MIRROR_Y), lies_on=("bow_lower",), after=("port_ring",), glue="instant")
+    maker.add(
+        "port_glass",
+        "Porthole disc",
+        "disc",
+        SKIN,
+        flat(disc, radius=25.0),
+        disc,
+        placements=(ONE, MIRROR_Y),
+        lies_on=("bow_lower",),
+        after=("port_ring",),
+        glue="instant",
+    )
     return maker
 
 
@@ -181,8 +335,13 @@ def sample(steps=()):
     return prop, Patterns(prop, tuple(maker.patterns), tuple(maker.seams))
 
 
-INFO = PackInfo(name="Pocket submarine", version="1.2.0", size="plush", licence="CC-BY-4.0",
-                size_note="for a seated plush 250 mm tall")
+INFO = PackInfo(
+    name="Pocket submarine",
+    version="1.2.0",
+    size="plush",
+    licence="CC-BY-4.0",
+    size_note="for a seated plush 250 mm tall",
+)
 
 
 def pictures(steps):

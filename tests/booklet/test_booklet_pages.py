@@ -12,19 +12,19 @@ from sample_prop import INFO, SKIN, pictures, sample
 from shapely import STRtree, box
 from test_order import many_parts
 
-from generator.booklet.cautions import CAUTIONS
-from generator.booklet.figures import picture_block, silhouette
-from generator.booklet.lists import allowed
-from generator.booklet.materials import shopping, stock_title
-from generator.booklet.order import order
-from generator.booklet.pages import booklet
-from generator.booklet.records import Picture, Pictures
-from generator.booklet.step_block import duration
-from generator.booklet.typeset import Block, Section, flow, wrap
-from generator.drawing.metrics import text_box, text_width
-from generator.drawing.primitives import Path, Text
-from generator.flatten.records import Patterns
-from generator.layout.records import FoamSheet, Paper
+from foamwright.booklet.cautions import CAUTIONS
+from foamwright.booklet.figures import picture_block, silhouette
+from foamwright.booklet.lists import allowed
+from foamwright.booklet.materials import shopping, stock_title
+from foamwright.booklet.order import order
+from foamwright.booklet.pages import booklet
+from foamwright.booklet.records import Picture, Pictures
+from foamwright.booklet.step_block import duration
+from foamwright.booklet.typeset import Block, Section, flow, wrap
+from foamwright.drawing.metrics import text_box, text_width
+from foamwright.drawing.primitives import Path, Text
+from foamwright.flatten.records import Patterns
+from foamwright.layout.records import FoamSheet, Paper
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
@@ -76,7 +76,9 @@ def test_no_text_overlaps_another_and_nothing_leaves_the_paper(paper, source):
         assert (page.number, page.width, page.height) == (number, paper.width, paper.height)
         boxes = [box(*text_box(t).min(axis=0), *text_box(t).max(axis=0)).buffer(-0.15) for t in texts(page)]
         left, right = STRtree(boxes).query(boxes, predicate="intersects")
-        clashes = [(texts(page)[i].value, texts(page)[j].value) for i, j in zip(left, right, strict=True) if i < j]
+        clashes = [
+            (texts(page)[i].value, texts(page)[j].value) for i, j in zip(left, right, strict=True) if i < j
+        ]
         assert not clashes
         ends = np.vstack([reach(item) for item in page.drawing.items])
         assert (ends.min(axis=0) >= 10.0).all()
@@ -109,8 +111,16 @@ def test_everything_is_said():
     steps = order(prop, patterns)
     document = made()
     said = words(document)
-    for fact in ("Pocket submarine", "1.2.0", "CC-BY-4.0", "A. Maker", "for a seated plush 250 mm tall",
-                 "520 mm long, 190 mm wide, 184 mm high", "4.2 mm", "Shopping list"):
+    for fact in (
+        "Pocket submarine",
+        "1.2.0",
+        "CC-BY-4.0",
+        "A. Maker",
+        "for a seated plush 250 mm tall",
+        "520 mm long, 190 mm wide, 184 mm high",
+        "4.2 mm",
+        "Shopping list",
+    ):
         assert fact in said
     for piece in prop.pieces:
         assert piece.name in said
@@ -169,8 +179,14 @@ def test_same_input_same_pages():
         assert [repr(item) for item in a.drawing.items] == [repr(item) for item in b.drawing.items]
 
 
-@given(st.text(st.characters(min_codepoint=32, max_codepoint=255, exclude_categories=["Cc", "Zs"]) | st.just(" "),
-               max_size=200), st.floats(8.0, 120.0), st.floats(2.0, 6.0))
+@given(
+    st.text(
+        st.characters(min_codepoint=32, max_codepoint=255, exclude_categories=["Cc", "Zs"]) | st.just(" "),
+        max_size=200,
+    ),
+    st.floats(8.0, 120.0),
+    st.floats(2.0, 6.0),
+)
 def test_wrapped_lines_fit_and_lose_nothing(value, width, size):
     lines = wrap(value, width, size)
     assert all(text_width(line, size) <= width or len(line) == 1 for line in lines)

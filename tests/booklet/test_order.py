@@ -21,12 +21,12 @@ from sample_prop import (
     submarine,
 )
 
-from generator.booklet.cautions import CAUTIONS
-from generator.booklet.joints import joints, perimeter
-from generator.booklet.order import order
-from generator.booklet.units import prerequisites
-from generator.errors import DesignError
-from generator.flatten.records import Patterns
+from foamwright.booklet.cautions import CAUTIONS
+from foamwright.booklet.joints import joints, perimeter
+from foamwright.booklet.order import order
+from foamwright.booklet.units import prerequisites
+from foamwright.errors import DesignError
+from foamwright.flatten.records import Patterns
 
 
 def steps_of(maker, notes=()):
@@ -40,7 +40,11 @@ def titled(steps, start):
 
 def fitted_in(steps):
     """Part -> number of the step that fits it: the first that names it after all preparation."""
-    work = [s for s in steps if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")]
+    work = [
+        s
+        for s in steps
+        if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")
+    ]
     return {part: step.number for step in reversed(work[:-1]) for part in step.parts}
 
 
@@ -63,7 +67,9 @@ def test_the_submarine_goes_together_as_at_the_bench():
     ]
     at = {step.title: step.number for step in steps}
     closing = at["Close the middle seams of panels A, B, C and D"]
-    assert at["Glue in bulkhead E: Deck"] < at["Glue in bulkhead F: Frame"] < closing < at["Fit bands G and H"]
+    assert (
+        at["Glue in bulkhead E: Deck"] < at["Glue in bulkhead F: Frame"] < closing < at["Fit bands G and H"]
+    )
     assert at["Fit bands G and H"] < at["Trim the ends flush"] < at["Lay on panel I: Brow"]
     assert at["Lay on panel I: Brow"] < at["Glue on plate K: Cleat"] < at["Glue on ring L: Porthole ring"]
     assert steps[-1].title == "Seal and paint"
@@ -115,8 +121,13 @@ def test_a_note_of_the_design_makes_one_step():
 @pytest.mark.parametrize(
     ("notes", "message"),
     [
-        (({"title": "One", "parts": ["port_ring", "port_glass"]}, {"title": "Two", "parts": ["port_ring"]}),
-         "stands in two steps"),
+        (
+            (
+                {"title": "One", "parts": ["port_ring", "port_glass"]},
+                {"title": "Two", "parts": ["port_ring"]},
+            ),
+            "stands in two steps",
+        ),
         (({"title": "One", "parts": ["keel"]},), "names part 'keel'"),
         (({"title": "Ends", "parts": ["bow_upper", "cleat"]},), "wait for each other.*Ends"),
     ],
@@ -145,11 +156,23 @@ def test_a_panel_that_comes_after_a_bulkhead_leaves_the_shell_open_for_it():
 def test_a_shell_without_bulkheads_is_closed_in_one_step():
     maker = Maker()
     outline = rectangle(200.0, 80.0)
-    maker.add("dome", "Dome half", "panel", SHELL, panel(), outline, placements=(ONE, MIRROR_Y),
-              edges=(edge("middle", [0, 0], [200, 0], ("dome",), "m"),))
+    maker.add(
+        "dome",
+        "Dome half",
+        "panel",
+        SHELL,
+        panel(),
+        outline,
+        placements=(ONE, MIRROR_Y),
+        edges=(edge("middle", [0, 0], [200, 0], ("dome",), "m"),),
+    )
     maker.seam("m", "dome", "middle", "dome", "middle", 200.0, 200.0)
     steps = steps_of(maker)
-    assert [step.title for step in steps] == ["Print, mark and cut", "Join panel A: Dome half", "Seal and paint"]
+    assert [step.title for step in steps] == [
+        "Print, mark and cut",
+        "Join panel A: Dome half",
+        "Seal and paint",
+    ]
     assert any("its mirror image (middle, 200 mm)" in line for line in steps[1].instructions)
 
 
@@ -159,8 +182,16 @@ def many_parts():
     outline = rectangle(30.0, 12.0)
     for index in range(27):
         on = ("bow_upper", "bow_lower", "stern_upper", "stern_lower")[index % 4]
-        maker.add(f"detail{index}", f"Detail {index}", ("plate", "disc", "ring")[index % 3], SHELL, flat(outline),
-                  outline, lies_on=(on,), glue="instant")
+        maker.add(
+            f"detail{index}",
+            f"Detail {index}",
+            ("plate", "disc", "ring")[index % 3],
+            SHELL,
+            flat(outline),
+            outline,
+            lies_on=(on,),
+            glue="instant",
+        )
     return maker
 
 
@@ -182,10 +213,18 @@ def test_any_prop_without_circles_is_put_together(data):
     for i in order_in_file:
         earlier = st.lists(st.integers(0, i - 1), max_size=3, unique=True) if i else st.just([])
         kind = data.draw(kinds)
-        maker.add(f"p{i}", f"Part {i}", kind, STRUCTURE, flat(outline), outline,
-                  placements=data.draw(st.sampled_from([(ONE,), (ONE, MIRROR_Y)])),
-                  after=[f"p{j}" for j in data.draw(earlier)], lies_on=[f"p{j}" for j in data.draw(earlier)],
-                  glue=data.draw(st.sampled_from(["contact", "instant"])))
+        maker.add(
+            f"p{i}",
+            f"Part {i}",
+            kind,
+            STRUCTURE,
+            flat(outline),
+            outline,
+            placements=data.draw(st.sampled_from([(ONE,), (ONE, MIRROR_Y)])),
+            after=[f"p{j}" for j in data.draw(earlier)],
+            lies_on=[f"p{j}" for j in data.draw(earlier)],
+            glue=data.draw(st.sampled_from(["contact", "instant"])),
+        )
     panels = [p.id for p in maker.pieces if p.kind == "panel"]
     for a, b in pairwise(panels):
         maker.seam(f"{a}-{b}", a, "e", b, "e", 60.0, 60.0)
@@ -206,7 +245,9 @@ def test_any_prop_without_circles_is_put_together(data):
 def test_joints_are_measured_over_all_copies():
     prop, patterns = sample()
     found = joints(prop, patterns)
-    waist = next(j for j in found if j.kind == "seam" and j.edges == ("waist", "waist") and "bow_upper" in j.parts)
+    waist = next(
+        j for j in found if j.kind == "seam" and j.edges == ("waist", "waist") and "bow_upper" in j.parts
+    )
     assert (waist.length, waist.copies) == (260.12, 2)  # the longer edge; port and starboard
     centre = next(j for j in found if j.parts == ("bow_upper",) and j.kind == "seam")
     assert (centre.length, centre.copies) == (260.0, 1)  # two copies meet each other once
@@ -220,8 +261,15 @@ def test_an_edge_that_both_parts_name_is_glued_once():
     maker = Maker()
     outline = rectangle(100.0, 40.0)
     for one, other in (("floor", "wall"), ("wall", "floor")):
-        maker.add(one, one.title(), "plate", STRUCTURE, flat(outline), outline,
-                  edges=(edge("foot", [0, 0], [100, 0], (other,)),))
+        maker.add(
+            one,
+            one.title(),
+            "plate",
+            STRUCTURE,
+            flat(outline),
+            outline,
+            edges=(edge("foot", [0, 0], [100, 0], (other,)),),
+        )
     prop = maker.prop()
     found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
     assert [(j.kind, j.length, j.area) for j in found] == [("edge", 100.0, 1000.0)]
@@ -243,7 +291,9 @@ def test_the_two_ends_of_a_band_are_one_joint():
     prop = maker.prop()
     found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
     assert [(j.parts, j.length) for j in found if j.kind == "edge"] == [(("hoop",), 20.0)]
-    assert any(line == "Glue the ends of A to each other." for step in steps_of(maker) for line in step.instructions)
+    assert any(
+        line == "Glue the ends of A to each other." for step in steps_of(maker) for line in step.instructions
+    )
 
 
 def test_a_bulkhead_without_named_neighbours_waits_for_the_shell_of_its_form():

@@ -6,8 +6,8 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from generator.design import check_all, starter
-from generator.errors import DesignError
+from foamwright.design import check_all, starter
+from foamwright.errors import DesignError
 
 DESIGN = yaml.safe_load(starter("Lamp"))
 ODD = [None, "", "x", "z", "1 mm", "nan", "scale", "scale - 1", "2 *", "1e999", 0, -1, 1.5, 10**400, True, [], {},

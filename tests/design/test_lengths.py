@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from generator.design.expressions import FUNCTIONS, ExpressionError, evaluate, is_reserved, parse
+from foamwright.design.expressions import FUNCTIONS, ExpressionError, evaluate, is_reserved, parse
 
 whole = st.integers(0, 999)
 bottom = st.sampled_from([2, 4, 8, 16, 32, 64])

@@ -10,10 +10,10 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
-from generator.design import check_all, load, sizes, starter
-from generator.design.load import label
-from generator.design.schema import applicable, schema
-from generator.errors import DesignError
+from foamwright.design import check_all, load, sizes, starter
+from foamwright.design.load import label
+from foamwright.design.schema import applicable, schema
+from foamwright.errors import DesignError
 
 ROOT = Path(__file__).parents[2]
 HEAD = """\
@@ -324,7 +324,7 @@ def test_shared_stock_is_a_fragment():
 def test_checking_a_design_imports_nothing_heavy(tmp_path):
     path = write(tmp_path, starter("Lamp"))
     code = (
-        "import sys; from generator.design import check_all, load; load(sys.argv[1]); check_all(sys.argv[1]);"
+        "import sys; from foamwright.design import check_all, load; load(sys.argv[1]); check_all(sys.argv[1]);"
         "print(sorted(m for m in sys.modules if m in"
         " ('numpy', 'scipy', 'shapely', 'cadquery', 'OCP', 'igl', 'reportlab', 'ezdxf', 'svgpathtools', 'cairosvg')))"
     )
@@ -333,7 +333,7 @@ def test_checking_a_design_imports_nothing_heavy(tmp_path):
         cwd=ROOT,
         capture_output=True,
         text=True,
-        env={"PYTHONPATH": str(ROOT)},
+        env={"PYTHONPATH": str(ROOT / "generator")},
         check=True,
     )
     assert run.stdout.strip() == "[]"

@@ -5,8 +5,8 @@ Each case replaces a piece of the starting design; `@` in the new text marks whe
 
 import pytest
 
-from generator.design import check_all, load, starter
-from generator.errors import DesignError
+from foamwright.design import check_all, load, starter
+from foamwright.errors import DesignError
 
 TEXT = starter("Table lamp").replace("@", "at")
 SHELL = "  shell: {name: EVA foam 6 mm, thickness: 6 mm,"

@@ -2,9 +2,9 @@
 
 import pytest
 
-from generator.design.on_hand import read_stock_on_hand
-from generator.design.records import Stock
-from generator.errors import DesignError
+from foamwright.design.on_hand import read_stock_on_hand
+from foamwright.design.records import Stock
+from foamwright.errors import DesignError
 
 STOCK = {"shell": Stock("shell", "EVA foam", 6.0, 0.5, 0.03, (600.0, 1200.0), 100.0, "#e8b23a", "")}
 

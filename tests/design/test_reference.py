@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from generator.design.reference import END, START, reference_markdown, update_readme
-from generator.design.schema import schema
+from foamwright.design.reference import END, START, reference_markdown, update_readme
+from foamwright.design.schema import schema
 
 README = Path(__file__).parents[2] / "README.md"
 
@@ -56,4 +56,4 @@ def test_markers_must_be_there(text):
 def test_readme_is_up_to_date():
     text = README.read_text("utf-8") if README.exists() else ""
     if START in text:
-        assert update_readme(text) == text, "run: python -m generator.design.reference README.md"
+        assert update_readme(text) == text, "run: python -m foamwright.design.reference README.md"

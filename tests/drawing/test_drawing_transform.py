@@ -4,12 +4,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, box
 
-from generator.drawing.blocks import reading_angle, text_blocks, upright
-from generator.drawing.hatch import hatch_strokes
-from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Drawing, Hatch, Path, Text, Tick
-from generator.drawing.transform import clip, place, translate
-from generator.templates.block import Line, beside, text_block
+from foamwright.drawing.blocks import reading_angle, text_blocks, upright
+from foamwright.drawing.hatch import hatch_strokes
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Text, Tick
+from foamwright.drawing.transform import clip, place, translate
+from foamwright.templates.block import Line, beside, text_block
 
 TURN = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
 CIRCLE = 50.0 * np.column_stack([np.cos(TURN), np.sin(TURN)])
@@ -38,7 +38,9 @@ def test_text_stays_upright_in_its_box(angle, anchor):
     assert np.roll(text_box(turned), 2 * half_turn, axis=0) == pytest.approx(text_box(text))
 
 
-@pytest.mark.parametrize(("line", "reads"), [(-90.0, 90.0), (-80.0, 100.0), (91.0, 91.0), (-74.0, -74.0), (106.0, -74.0)])
+@pytest.mark.parametrize(
+    ("line", "reads"), [(-90.0, 90.0), (-80.0, 100.0), (91.0, 91.0), (-74.0, -74.0), (106.0, -74.0)]
+)
 def test_what_is_nearly_vertical_reads_from_the_right(line, reads):
     assert reading_angle(line) == pytest.approx(reads)
 

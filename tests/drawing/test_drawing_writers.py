@@ -12,12 +12,12 @@ import pypdfium2
 import pytest
 import svgpathtools
 
-from generator.drawing.dxf import dxf_bytes
-from generator.drawing.pdf import pdf_bytes
-from generator.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
-from generator.drawing.style import STYLES
-from generator.drawing.svg import svg_bytes
-from generator.layout.records import Document, Page
+from foamwright.drawing.dxf import dxf_bytes
+from foamwright.drawing.pdf import pdf_bytes
+from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
+from foamwright.drawing.style import STYLES
+from foamwright.drawing.svg import svg_bytes
+from foamwright.layout.records import Document, Page
 
 SVG = "{http://www.w3.org/2000/svg}"
 SQUARE = np.array([[20.0, 30.0], [70.0, 30.0], [70.0, 80.0], [20.0, 80.0]])

@@ -8,11 +8,11 @@ import pytest
 import trimesh
 from test_stability import block, solid, standing
 
-from generator.design.records import CutSpec, FormSpec, Where
-from generator.errors import BuildError
-from generator.solids.figure import Figure, _way_in, clearance
-from generator.solids.figure_solids import body, swept
-from generator.solids.fit_pictures import SIDE, fit_pictures
+from foamwright.design.records import CutSpec, FormSpec, Where
+from foamwright.errors import BuildError
+from foamwright.solids.figure import Figure, _way_in, clearance
+from foamwright.solids.figure_solids import body, swept
+from foamwright.solids.fit_pictures import SIDE, fit_pictures
 
 FILE = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 

@@ -5,13 +5,13 @@ from types import SimpleNamespace
 
 import pytest
 
-from generator.booklet.fit import fit, measures
-from generator.design.load import load
-from generator.design.records import Parameter
-from generator.drawing.primitives import Text
-from generator.errors import DesignError
-from generator.solids.figure import Contact, Entry, Fit
-from generator.solids.stability import Balance, Stability
+from foamwright.booklet.fit import fit, measures
+from foamwright.design.load import load
+from foamwright.design.records import Parameter
+from foamwright.drawing.primitives import Text
+from foamwright.errors import DesignError
+from foamwright.solids.figure import Contact, Entry, Fit
+from foamwright.solids.stability import Balance, Stability
 
 PIECES = (
     SimpleNamespace(id="lip", label="A", name="Lip", placements=(0,)),

@@ -7,14 +7,14 @@ import cadquery as cq
 import numpy as np
 import pytest
 
-from generator.design.records import Design, Stock
-from generator.errors import BuildError
-from generator.parts.records import FlatBody, Frame, Piece, Placement, Prop
-from generator.solids.assembly import Assembly, Copy
-from generator.solids.figure import Figure
-from generator.solids.figure_solids import body
-from generator.solids.meshes import tessellate
-from generator.solids.stability import balance, centroid
+from foamwright.design.records import Design, Stock
+from foamwright.errors import BuildError
+from foamwright.parts.records import FlatBody, Frame, Piece, Placement, Prop
+from foamwright.solids.assembly import Assembly, Copy
+from foamwright.solids.figure import Figure
+from foamwright.solids.figure_solids import body
+from foamwright.solids.meshes import tessellate
+from foamwright.solids.stability import balance, centroid
 
 LIGHT = Stock("light", "EVA foam", 10.0, 0.5, 0.03, (600.0, 600.0), 50.0, "#888888", "")
 HEAVY = replace(LIGHT, id="heavy", density=200.0)
@@ -132,7 +132,7 @@ def test_where_nothing_is_said_nothing_has_to_stand():
 def test_the_centroid_is_that_of_the_kernel():
     shape = cq.Workplane().box(40, 30, 20).faces(">Z").hole(12).val().moved(cq.Location((500, -20, 7)))
     tessellate(shape.wrapped)
-    from generator.solids.meshes import closed_mesh
+    from foamwright.solids.meshes import closed_mesh
 
     volume, centre = centroid(*closed_mesh(shape.wrapped))
     assert volume == pytest.approx(shape.Volume(), rel=2e-3)

@@ -3,9 +3,9 @@
 import pytest
 from panel_designs import DESIGNS
 
-from generator.design import load
-from generator.flatten.build import flatten
-from generator.parts import build_prop
+from foamwright.design import load
+from foamwright.flatten.build import flatten
+from foamwright.parts import build_prop
 
 
 @pytest.fixture(scope="session")

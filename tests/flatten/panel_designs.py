@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import yaml
 
-from generator.design import load
-from generator.flatten.build import flatten
-from generator.flatten.records import Patterns
-from generator.parts import build_prop
-from generator.parts.records import Prop
+from foamwright.design import load
+from foamwright.flatten.build import flatten
+from foamwright.flatten.records import Patterns
+from foamwright.parts import build_prop
+from foamwright.parts.records import Prop
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import LinearRing
 
-from generator.flatten.darts import chooser
-from generator.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
-from generator.flatten.records import Pattern
-from generator.parts.records import Piece, SeamSpec
+from foamwright.flatten.darts import chooser
+from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
+from foamwright.flatten.records import Pattern
+from foamwright.parts.records import Piece, SeamSpec
 
 
 @dataclass(frozen=True, eq=False)

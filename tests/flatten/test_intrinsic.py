@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from panel_meshes import ball, cone, cylinder, patch, saddle
 
-from generator.errors import BuildError
-from generator.flatten.intrinsic import arc_lengths, areas, edge_lengths, rest_triangles
+from foamwright.errors import BuildError
+from foamwright.flatten.intrinsic import arc_lengths, areas, edge_lengths, rest_triangles
 
 
 def test_arcs_and_helices_on_a_cylinder_are_exact():

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from generator.flatten.intrinsic import edge_lengths
-from generator.flatten.mesh import PanelMesher
-from generator.flatten.panels import neutral_offset
+from foamwright.flatten.intrinsic import edge_lengths
+from foamwright.flatten.mesh import PanelMesher
+from foamwright.flatten.panels import neutral_offset
 
 PANELS = ("bow_upper", "bow_lower", "side_upper", "side_lower", "stern_upper", "stern_lower")
 

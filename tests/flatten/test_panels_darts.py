@@ -9,8 +9,8 @@ import pytest
 from panel_designs import panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
-from generator.errors import BuildError
-from generator.flatten.build import flatten
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
 
 THICKNESS = 6.0
 

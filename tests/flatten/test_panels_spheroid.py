@@ -7,7 +7,7 @@ import pytest
 from panel_designs import laid_flat, panel, plane, polyline_length, stock
 from pyproj import Geod
 
-from generator.parts.trace import lengths_along
+from foamwright.parts.trace import lengths_along
 
 SPHEROIDS = {"sphere": (150.0, 150.0), "oblate": (160.0, 110.0), "prolate": (120.0, 170.0)}  # equator, pole
 TURN = math.radians(24.0)  # of one gore

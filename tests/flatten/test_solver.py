@@ -5,11 +5,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panel_meshes import PanelMesh, ball, cap, cone, cylinder, patch, saddle
 
-from generator.errors import BuildError
-from generator.flatten import embedding, solver
-from generator.flatten.coarsen import coarsen
-from generator.flatten.intrinsic import areas, edge_lengths, rest_triangles
-from generator.flatten.solver import Flattener, SymmetricDirichlet, flatten
+from foamwright.errors import BuildError
+from foamwright.flatten import embedding, solver
+from foamwright.flatten.coarsen import coarsen
+from foamwright.flatten.intrinsic import areas, edge_lengths, rest_triangles
+from foamwright.flatten.solver import Flattener, SymmetricDirichlet, flatten
 
 
 def energy_of(V, N, F):

@@ -8,18 +8,18 @@ import shapely
 from shapely import Polygon
 from shapely.affinity import translate
 
-from generator.design.load import load
-from generator.errors import BuildError
-from generator.flatten.build import flatten
-from generator.flatten.records import Pattern, PatternEdge, Segment, Split
-from generator.flatten.segments import pieces_of_foam, segment_label
-from generator.flatten.split import SCARF, fits
-from generator.layout.records import PackInfo
-from generator.layout.sheet_drawing import draw_sheet
-from generator.layout.sheets import lay_on_sheets, piece_on_sheet
-from generator.parts import build_prop
-from generator.parts.records import Piece
-from generator.templates.draw import draw, outlines_only
+from foamwright.design.load import load
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
+from foamwright.flatten.segments import pieces_of_foam, segment_label
+from foamwright.flatten.split import SCARF, fits
+from foamwright.layout.records import PackInfo
+from foamwright.layout.sheet_drawing import draw_sheet
+from foamwright.layout.sheets import lay_on_sheets, piece_on_sheet
+from foamwright.parts import build_prop
+from foamwright.parts.records import Piece
+from foamwright.templates.draw import draw, outlines_only
 
 HEAD = """
 format: 1

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from panel_meshes import ball, cylinder, patch, saddle
 
-from generator.flatten import strain
+from foamwright.flatten import strain
 
 SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
 FACES = np.array([[0, 1, 2], [0, 2, 3]])

@@ -5,8 +5,8 @@ import pytest
 import trimesh
 from scipy.spatial.transform import Rotation
 
-from generator.errors import BuildError
-from generator.forms.imported import imported_surface, smoothed, turning
+from foamwright.errors import BuildError
+from foamwright.forms.imported import imported_surface, smoothed, turning
 
 PLAIN = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 

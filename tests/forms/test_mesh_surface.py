@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from generator.forms import remesh
-from generator.forms.mesh import MeshSurface
-from generator.forms.nearest import NearestPoint
+from foamwright.forms import remesh
+from foamwright.forms.mesh import MeshSurface
+from foamwright.forms.nearest import NearestPoint
 
 
 def ball(divisions, radius=100.0):

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from generator.errors import BuildError
-from generator.forms.repair import repaired
+from foamwright.errors import BuildError
+from foamwright.forms.repair import repaired
 
 BALL = trimesh.creation.icosphere(3, 100.0)
 V, F = np.array(BALL.vertices), np.array(BALL.faces, np.int64)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from generator.forms.nearest import NearestPoint
-from generator.forms.parametric import Loft, Revolution, Superellipsoid
+from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.parametric import Loft, Revolution, Superellipsoid
 
 EGG = Revolution("x", (10, 0, 5), [(-100, 0), (-60, 55), (0, 80), (50, 60), (90, 0)])
 HULL = Loft(

@@ -5,10 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 from shapely import Polygon
 
-from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Drawing, Path, Text, Tick
-from generator.layout.records import PackInfo
-from generator.templates.records import Template
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Drawing, Path, Text, Tick
+from foamwright.layout.records import PackInfo
+from foamwright.templates.records import Template
 
 INFO = PackInfo("Lantern fish", "1.2.0", "adult", "CC BY 4.0", "For a figure of 1.60 to 1.80 m.", "A. Maker")
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 from shapely.affinity import scale
 
-from generator.layout.nesting.nest import Blank, Supply
+from foamwright.layout.nesting.nest import Blank, Supply
 
 _SCALE = 100.0  # mm to a unit: what a room is larger than its piece then hardly counts
 _WIDER = 1.0003  # exact fits, which these have and foam has not, need a little play

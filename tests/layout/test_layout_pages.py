@@ -19,13 +19,13 @@ from sample_templates import INFO, oval, strip, template, templates
 from shapely import LineString, Polygon
 from shapely.affinity import translate
 
-from generator.drawing.metrics import text_box
-from generator.drawing.pdf import pdf_bytes
-from generator.drawing.primitives import Path, Text, Tick
-from generator.layout.furniture import MARGIN
-from generator.layout.pages import lay_out
-from generator.layout.paper import paper
-from generator.layout.tiling import OVERLAP
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.pdf import pdf_bytes
+from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.layout.furniture import MARGIN
+from foamwright.layout.pages import lay_out
+from foamwright.layout.paper import paper
+from foamwright.layout.tiling import OVERLAP
 
 PAPERS = ("a4", "letter", "a5", "a2")
 

@@ -2,8 +2,8 @@ import math
 
 import pytest
 
-from generator.errors import DesignError
-from generator.layout.paper import PAPERS, leaf, paper
+from foamwright.errors import DesignError
+from foamwright.layout.paper import PAPERS, leaf, paper
 
 
 def test_iso_rule():

@@ -17,19 +17,19 @@ import pypdfium2
 import pytest
 import shapely
 
-from generator.design.load import load
-from generator.drawing.metrics import text_box
-from generator.drawing.pdf import pdf_bytes
-from generator.drawing.primitives import Path, Text
-from generator.drawing.style import STYLES
-from generator.flatten.build import flatten
-from generator.layout.furniture import MARGIN
-from generator.layout.pages import lay_out
-from generator.layout.paper import paper
-from generator.layout.records import PackInfo
-from generator.layout.tiling import OVERLAP
-from generator.parts import build_prop
-from generator.templates.draw import Lettering, draw
+from foamwright.design.load import load
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.pdf import pdf_bytes
+from foamwright.drawing.primitives import Path, Text
+from foamwright.drawing.style import STYLES
+from foamwright.flatten.build import flatten
+from foamwright.layout.furniture import MARGIN
+from foamwright.layout.pages import lay_out
+from foamwright.layout.paper import paper
+from foamwright.layout.records import PackInfo
+from foamwright.layout.tiling import OVERLAP
+from foamwright.parts import build_prop
+from foamwright.templates.draw import Lettering, draw
 
 DESIGNS = File(__file__).parents[2] / "designs"
 PAGES = (

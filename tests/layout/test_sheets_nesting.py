@@ -17,11 +17,11 @@ from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale, translate
 
-from generator.layout.nesting import nest as nesting
-from generator.layout.nesting.nest import Blank, Supply, TooLarge, nest
-from generator.layout.nesting.rooms import rooms
-from generator.layout.nesting.search import polygon_depth
-from generator.layout.nesting.shapes import convex_decomposition, convex_parts, cover
+from foamwright.layout.nesting import nest as nesting
+from foamwright.layout.nesting.nest import Blank, Supply, TooLarge, nest
+from foamwright.layout.nesting.rooms import rooms
+from foamwright.layout.nesting.search import polygon_depth
+from foamwright.layout.nesting.shapes import convex_decomposition, convex_parts, cover
 
 AS_DRAWN = ((0.0, False),)
 QUARTERS = tuple((angle, False) for angle in (0.0, 90.0, 180.0, 270.0))
@@ -117,9 +117,9 @@ def test_same_layout_in_another_process_and_on_another_processor():
     """Compiled once for this processor and once for any of its kind, without its wider instructions."""
     code = (
         "from shapely import box, Point\n"
-        "from generator.layout.nesting import nest as nesting\n"
+        "from foamwright.layout.nesting import nest as nesting\n"
         "nesting._PAIRS = nesting._PAIRS_PER_PIECE = 100_000\n"
-        "from generator.layout.nesting.nest import *\n"
+        "from foamwright.layout.nesting.nest import *\n"
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
         "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"
     )

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 import shapely
 
-from generator.design.records import Stock
-from generator.drawing.metrics import text_box
-from generator.drawing.pdf import pdf_bytes
-from generator.drawing.primitives import Path, Text
-from generator.flatten.records import FlatMesh, Strain
-from generator.layout.paper import paper
-from generator.layout.records import PackInfo
-from generator.layout.strain import strain_sheets
+from foamwright.design.records import Stock
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.pdf import pdf_bytes
+from foamwright.drawing.primitives import Path, Text
+from foamwright.flatten.records import FlatMesh, Strain
+from foamwright.layout.paper import paper
+from foamwright.layout.records import PackInfo
+from foamwright.layout.strain import strain_sheets
 
 INFO = PackInfo("Lantern fish", "1.2.0", "adult")
 FOAM = Stock("shell", "EVA foam 6 mm", 6.0, 0.5, 0.03, (1000.0, 1000.0), 100.0, "#222222", "")

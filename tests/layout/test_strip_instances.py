@@ -7,7 +7,7 @@ import shapely
 from shapely.affinity import rotate, translate
 from strip_instances import FU, INSTANCES, SHAPES0
 
-from generator.layout.nesting.nest import nest
+from foamwright.layout.nesting.nest import nest
 
 
 def laid(instance):

@@ -12,13 +12,13 @@ import pytest
 from sample_prop import INFO, pictures, sample
 from shapely import Polygon
 
-import generator.pack
-from generator.booklet.order import order
-from generator.booklet.pages import booklet
-from generator.layout.records import Paper
-from generator.pack.record import pack_record, record_bytes
+import foamwright.pack
+from foamwright.booklet.order import order
+from foamwright.booklet.pages import booklet
+from foamwright.layout.records import Paper
+from foamwright.pack.record import pack_record, record_bytes
 
-SCHEMA = json.loads((Path(generator.pack.__file__).parent / "schema.json").read_text())
+SCHEMA = json.loads((Path(foamwright.pack.__file__).parent / "schema.json").read_text())
 FILES = {"templates.pdf": b"%PDF-1.4", "model/prop.step": b"ISO-10303-21;", "cut_list.csv": b"label\r\n"}
 FIT = SimpleNamespace(
     figure="seated plush",

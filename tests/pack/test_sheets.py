@@ -14,24 +14,24 @@ import shapely
 from sample_prop import INFO, SHELL, sample
 from shapely import Polygon, box
 
-import generator.pack
-from generator.booklet.materials import shopping, total_cost, weight
-from generator.booklet.order import order
-from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Drawing, Text
-from generator.drawing.primitives import Path as Line
-from generator.errors import BuildError
-from generator.flatten.records import Patterns
-from generator.layout.nesting import nest as nesting
-from generator.layout.paper import paper
-from generator.layout.sheet_drawing import draw_sheet, sheet_bounds
-from generator.layout.sheet_plans import sheet_plans
-from generator.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
-from generator.pack.record import pack_record, record_bytes
-from generator.pack.sheet_files import sheet_files
-from generator.templates.records import Template
+import foamwright.pack
+from foamwright.booklet.materials import shopping, total_cost, weight
+from foamwright.booklet.order import order
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Drawing, Text
+from foamwright.drawing.primitives import Path as Line
+from foamwright.errors import BuildError
+from foamwright.flatten.records import Patterns
+from foamwright.layout.nesting import nest as nesting
+from foamwright.layout.paper import paper
+from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
+from foamwright.layout.sheet_plans import sheet_plans
+from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
+from foamwright.pack.record import pack_record, record_bytes
+from foamwright.pack.sheet_files import sheet_files
+from foamwright.templates.records import Template
 
-SCHEMA = json.loads((Path(generator.pack.__file__).parent / "schema.json").read_text())
+SCHEMA = json.loads((Path(foamwright.pack.__file__).parent / "schema.json").read_text())
 
 
 def stocked(**changes):

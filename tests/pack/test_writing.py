@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_prop import sample
 
-from generator.booklet.materials import shopping
-from generator.errors import BuildError
-from generator.layout.records import FoamSheet
-from generator.pack.cutlist import CUT_COLUMNS, cut_list, shopping_list
-from generator.pack.files import zip_bytes
-from generator.pack.write import write_pack
+from foamwright.booklet.materials import shopping
+from foamwright.errors import BuildError
+from foamwright.layout.records import FoamSheet
+from foamwright.pack.cutlist import CUT_COLUMNS, cut_list, shopping_list
+from foamwright.pack.files import zip_bytes
+from foamwright.pack.write import write_pack
 
 FIRST = {"pack.json": b"{}", "templates/a.svg": b"<svg/>"}
 SECOND = {"pack.json": b"{1}", "booklet.pdf": b"%PDF"}

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from generator.errors import BuildError
-from generator.forms.nearest import NearestPoint
-from generator.forms.parametric import Superellipsoid
-from generator.parts.lines import curve_level, line_level
+from foamwright.errors import BuildError
+from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.parametric import Superellipsoid
+from foamwright.parts.lines import curve_level, line_level
 
 SIDE = (0, 2)  # x and z, as seen along y
 

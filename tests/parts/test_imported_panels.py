@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from generator.design.load import load
-from generator.errors import BuildError
-from generator.flatten.panels import flatten_panels, panel_pattern
-from generator.parts import build_prop
+from foamwright.design.load import load
+from foamwright.errors import BuildError
+from foamwright.flatten.panels import flatten_panels, panel_pattern
+from foamwright.parts import build_prop
 
 DESIGN = """
 format: 1
@@ -140,7 +140,7 @@ def test_edges_in_space_are_those_of_the_formula(folder):
     st.sampled_from(["mm", "cm", "in"]),
 )
 def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, turn, at, unit):
-    from generator.forms.imported import turning
+    from foamwright.forms.imported import turning
 
     matrix, size = turning(turn), {"mm": 1, "cm": 10, "in": 25.4}[unit]
     lines = []

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 import trimesh
 
-from generator.forms.mesh import MeshSurface
-from generator.forms.parametric import Revolution, Superellipsoid
-from generator.parts import region as regions
-from generator.parts.levels import PlaneLevel
+from foamwright.forms.mesh import MeshSurface
+from foamwright.forms.parametric import Revolution, Superellipsoid
+from foamwright.parts import region as regions
+from foamwright.parts.levels import PlaneLevel
 
 R = 100.0
 _MESH = trimesh.creation.icosphere(4, R)

@@ -6,12 +6,12 @@ import trimesh
 from pyproj import Geod
 from scipy.special import ellipe
 
-from generator.errors import BuildError
-from generator.forms.mesh import MeshSurface
-from generator.forms.parametric import Superellipsoid
-from generator.parts.levels import PlaneLevel
-from generator.parts.sections import curve_on_form
-from generator.parts.trace import lengths_along, slide_onto, slide_to_corner
+from foamwright.errors import BuildError
+from foamwright.forms.mesh import MeshSurface
+from foamwright.forms.parametric import Superellipsoid
+from foamwright.parts.levels import PlaneLevel
+from foamwright.parts.sections import curve_on_form
+from foamwright.parts.trace import lengths_along, slide_onto, slide_to_corner
 
 BALL = trimesh.creation.icosphere(5, 100.0)
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-from generator.design.load import load
-from generator.flatten.build import flatten
-from generator.parts import build_prop
+from foamwright.design.load import load
+from foamwright.flatten.build import flatten
+from foamwright.parts import build_prop
 
 DESIGN = """
 format: 1

@@ -1,6 +1,6 @@
 """A design with nothing but the parts that a test gives."""
 
-from generator.design import load
+from foamwright.design import load
 
 HEAD = """
 format: 1

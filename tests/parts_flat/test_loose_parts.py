@@ -10,17 +10,17 @@ import shapely
 from flat_designs import design
 from shapely.geometry import Polygon
 
-from generator.booklet.order import order
-from generator.drawing.primitives import Text
-from generator.errors import BuildError
-from generator.flatten.build import flatten
-from generator.layout.pages import lay_out
-from generator.layout.paper import paper
-from generator.layout.records import PackInfo
-from generator.pack.cutlist import cut_list
-from generator.parts import build_prop
-from generator.solids.assembly import assemble
-from generator.templates.draw import draw
+from foamwright.booklet.order import order
+from foamwright.drawing.primitives import Text
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.layout.pages import lay_out
+from foamwright.layout.paper import paper
+from foamwright.layout.records import PackInfo
+from foamwright.pack.cutlist import cut_list
+from foamwright.parts import build_prop
+from foamwright.solids.assembly import assemble
+from foamwright.templates.draw import draw
 
 ROW = (
     "  floor: {kind: disc, stock: thick, radius: 180, at: {origin: [0, 0, -10], normal: z}}\n"

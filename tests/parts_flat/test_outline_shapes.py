@@ -11,10 +11,10 @@ from fontTools.pens.areaPen import AreaPen
 from fontTools.ttLib import TTFont
 from shapely.geometry import Polygon
 
-from generator.errors import BuildError
-from generator.parts.curves import SAGITTA, arc_through, flattened
-from generator.parts.lettering import bridged, lettering
-from generator.parts.outlines import area, polygon, spline
+from foamwright.errors import BuildError
+from foamwright.parts.curves import SAGITTA, arc_through, flattened
+from foamwright.parts.lettering import bridged, lettering
+from foamwright.parts.outlines import area, polygon, spline
 
 VERA = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
 PLACED = {"angle": 0.0, "centre": (0.0, 0.0)}
@@ -57,7 +57,9 @@ def test_an_arc_makes_a_half_disc():
 
 @pytest.mark.parametrize("turn", [0.3, 1.5, 3.0, 4.5, 6.0, -0.3, -3.0, -6.0])
 def test_every_point_of_an_arc_is_on_its_circle(turn):
-    at = [np.array([7 + 25 * math.cos(a), -3 + 25 * math.sin(a)]) for a in (0.4, 0.4 + 0.37 * turn, 0.4 + turn)]
+    at = [
+        np.array([7 + 25 * math.cos(a), -3 + 25 * math.sin(a)]) for a in (0.4, 0.4 + 0.37 * turn, 0.4 + turn)
+    ]
     found = arc_through(*at)
     assert np.hypot(*(found - (7, -3)).T) == pytest.approx(np.full(len(found), 25.0))
     assert shapely.LineString(found).length == pytest.approx(25 * abs(turn), rel=1e-3)
@@ -140,7 +142,9 @@ def test_stencil_o_loses_two_bridges():
 def test_text_as_a_hole_may_be_in_several_pieces():
     text = {"value": "ILL", "height": 10.0, "bold": False, **PLACED}
     plate = polygon(
-        {"rectangle": {"width": 80, "height": 30, "corner": 0, "centre": (0, 0)}, "minus": ({"text": text},)}, ".", None
+        {"rectangle": {"width": 80, "height": 30, "corner": 0, "centre": (0, 0)}, "minus": ({"text": text},)},
+        ".",
+        None,
     )
     assert len(plate.interiors) == 3
 
@@ -167,7 +171,9 @@ def test_holes_in_a_row_around_and_in_a_grid():
 
 
 def svg(tmp_path, body, head='width="100mm" height="50mm" viewBox="0 0 200 100"'):
-    (tmp_path / "drawing.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>', "utf-8")
+    (tmp_path / "drawing.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>', "utf-8"
+    )
     return made({"svg": {"file": "drawing.svg"}}, tmp_path)
 
 
@@ -192,9 +198,13 @@ def test_svg_transforms_of_groups_and_holes(tmp_path):
 def test_svg_bezier_within_a_hundredth(tmp_path):
     found = svg(tmp_path, '<path d="M0 0 C0 100 200 100 200 0 Z"/>')
     t = np.linspace(0, 1, 2001)
-    curve = np.column_stack([3 * t**2 * (1 - t) * 200 + t**3 * 200, -(3 * (1 - t) ** 2 * t + 3 * (1 - t) * t**2) * 100])
+    curve = np.column_stack(
+        [3 * t**2 * (1 - t) * 200 + t**3 * 200, -(3 * (1 - t) ** 2 * t + 3 * (1 - t) * t**2) * 100]
+    )
     assert shapely.distance(shapely.points(curve / 2), found.exterior).max() < SAGITTA
-    assert found.area == pytest.approx(0.25 * 12000, rel=1e-3)  # integral of y dx over the curve, by hand: 12000
+    assert found.area == pytest.approx(
+        0.25 * 12000, rel=1e-3
+    )  # integral of y dx over the curve, by hand: 12000
 
 
 def test_svg_mistakes(tmp_path):

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 from flat_designs import design
 
-from generator.errors import BuildError, DesignError
-from generator.parts import build_prop
-from generator.parts.placing import move
+from foamwright.errors import BuildError, DesignError
+from foamwright.parts import build_prop
+from foamwright.parts.placing import move
 
-BLOCK = "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 30, height: 20}}, at: {normal: z}, "
+BLOCK = (
+    "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 30, height: 20}}, at: {normal: z}, "
+)
 
 
 def centres(tmp_path, repeat, more=""):
@@ -68,7 +70,10 @@ MISTAKES = {
     "no distances": (f"{{along: {{{CIRCLE}}}}}", "expected count, gap or pitch"),
     "two distances": (f"{{along: {{{CIRCLE}, gap: 5, pitch: 40}}}}", "gap and pitch together"),
     "backwards": (f"{{along: {{{CIRCLE}, count: 3, span: [0.5, 0.2]}}}}", "a span from 0.5 to 0.2"),
-    "taper of a pitch": (f"{{along: {{{CIRCLE}, pitch: 40, taper: {{to: 3, over: 2}}}}}}", "taper with a pitch"),
+    "taper of a pitch": (
+        f"{{along: {{{CIRCLE}, pitch: 40, taper: {{to: 3, over: 2}}}}}}",
+        "taper with a pitch",
+    ),
     "nothing": ("{}", "exactly one of step, around, grid, along"),
     "step alone": ("{step: [1, 0, 0]}", "'step' without 'count'"),
 }

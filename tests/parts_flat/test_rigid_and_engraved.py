@@ -10,13 +10,13 @@ import shapely
 from flat_designs import design
 from shapely.geometry import Polygon
 
-from generator.drawing.primitives import Path, Text
-from generator.errors import BuildError
-from generator.flatten.build import flatten
-from generator.pack.machine import machine_files
-from generator.parts import build_prop
-from generator.templates.draw import draw
-from generator.templates.machine import machine_drawing
+from foamwright.drawing.primitives import Path, Text
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.pack.machine import machine_files
+from foamwright.parts import build_prop
+from foamwright.templates.draw import draw
+from foamwright.templates.machine import machine_drawing
 
 SIGN = (
     "  sign: {kind: plate, stock: acrylic, outline: {rectangle: {width: 90, height: 40}}, at: {normal: -y}, mirror: x, "
@@ -46,7 +46,9 @@ def test_engraving_reads_from_outside_and_is_reflected_for_a_mirrored_copy(tmp_p
 
 def test_machine_files_of_both_hands(tmp_path):
     files = machine_files(flatten(build_prop(design(tmp_path, SIGN))))
-    assert sorted(files) == [f"machine/A-sign{hand}.{kind}" for hand in ("-mirrored", "") for kind in ("dxf", "svg")]
+    assert sorted(files) == [
+        f"machine/A-sign{hand}.{kind}" for hand in ("-mirrored", "") for kind in ("dxf", "svg")
+    ]
     drawing = ezdxf.read(io.StringIO(files["machine/A-sign.dxf"].decode()))
     layers = {entity.dxf.layer for entity in drawing.modelspace()}
     assert layers == {"cut", "cut-inner", "engrave"}

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from generator.errors import BuildError
-from generator.parts.outlines import circle
-from generator.parts.records import Frame
-from generator.parts.rows import course, row
+from foamwright.errors import BuildError
+from foamwright.parts.outlines import circle
+from foamwright.parts.records import Frame
+from foamwright.parts.rows import course, row
 
 FLOOR = Frame(np.array([10.0, -5.0, 30.0]), np.eye(3))
 
@@ -97,7 +97,10 @@ def test_heights_of_the_curve_are_kept():
         assert z == pytest.approx(0.2 * x, abs=0.5)
 
 
-@pytest.mark.parametrize("along, words", [({"count": 40}, "40 copies of 35.00 mm do not fit"), ({"pitch": 30.0}, "a pitch of 30 mm")])
+@pytest.mark.parametrize(
+    "along, words",
+    [({"count": 40}, "40 copies of 35.00 mm do not fit"), ({"pitch": 30.0}, "a pitch of 30 mm")],
+)
 def test_what_does_not_fit_is_refused(along, words):
     with pytest.raises(BuildError, match=words):
         row(along, ring(circle(150.0)), -17.5, 17.5)

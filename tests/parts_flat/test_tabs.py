@@ -5,12 +5,12 @@ import pytest
 from flat_designs import design
 from shapely.geometry import Polygon
 
-from generator.booklet.order import order
-from generator.errors import BuildError
-from generator.flatten.build import flatten
-from generator.parts import build_prop
-from generator.solids.assembly import assemble
-from generator.solids.interference import interferences
+from foamwright.booklet.order import order
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.parts import build_prop
+from foamwright.solids.assembly import assemble
+from foamwright.solids.interference import interferences
 
 FLOOR = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, at: {origin: [0, 0, -10], normal: z}, glue: instant}\n"
 WALL = (
@@ -60,7 +60,10 @@ def test_slots_in_a_disc_leave_its_area_right(tmp_path):
 def test_what_is_left_of_the_edge_still_meets_the_floor(tmp_path):
     _, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
     met = [run for run in upright.body.runs if run.joins == ("floor",)]
-    lengths = [np.ptp(upright.body.outline[np.array([r.start, r.stop]) % len(upright.body.outline)], axis=0).max() for r in met]
+    lengths = [
+        np.ptp(upright.body.outline[np.array([r.start, r.stop]) % len(upright.body.outline)], axis=0).max()
+        for r in met
+    ]
     assert sum(lengths) == pytest.approx(120 - 2 * 25)
 
 
@@ -84,4 +87,6 @@ def test_a_tab_that_cannot_be_is_named(tmp_path, case):
 def test_the_step_says_which_tabs_go_where(tmp_path):
     prop = build_prop(design(tmp_path, FLOOR + wall()))
     steps = order(prop, flatten(prop))
-    assert any("Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions)
+    assert any(
+        "Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions
+    )

@@ -6,10 +6,10 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from generator.design.load import load
-from generator.flatten.build import flatten
-from generator.flatten.records import Patterns
-from generator.parts import build_prop
+from foamwright.design.load import load
+from foamwright.flatten.build import flatten
+from foamwright.flatten.records import Patterns
+from foamwright.parts import build_prop
 
 HEAD = """\
 format: 1

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
-from generator.errors import BuildError, DesignError
-from generator.parts import build_prop
-from generator.solids.assembly import assemble
-from generator.solids.interference import interferences
+from foamwright.errors import BuildError, DesignError
+from foamwright.parts import build_prop
+from foamwright.solids.assembly import assemble
+from foamwright.solids.interference import interferences
 
 
 def band(fields, stock="foam"):

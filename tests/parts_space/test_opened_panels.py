@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
-from generator.errors import BuildError
-from generator.parts import build_prop
+from foamwright.errors import BuildError
+from foamwright.parts import build_prop
 
 CONE = "  wall: {kind: panel, stock: foam, form: cone, where: {low: beyond, high: before}, opened: 180}\n"
 TUBE = "  wall: {kind: panel, stock: foam, form: tube, where: {low: beyond, high: before}, opened: 90}\n"

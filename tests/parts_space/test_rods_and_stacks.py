@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
-from generator.booklet.materials import shopping
-from generator.errors import BuildError
-from generator.pack.cutlist import cut_list
-from generator.parts import build_prop
-from generator.solids.assembly import assemble
-from generator.solids.interference import interferences
-from generator.templates.draw import draw
+from foamwright.booklet.materials import shopping
+from foamwright.errors import BuildError
+from foamwright.pack.cutlist import cut_list
+from foamwright.parts import build_prop
+from foamwright.solids.assembly import assemble
+from foamwright.solids.interference import interferences
+from foamwright.templates.draw import draw
 
 POSTS = "  post: {kind: rod, stock: dowel, from: [0, 0, 0], to: [0, 0, 300], repeat: {count: 4, step: [30, 0, 0]}}\n"
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from generator.design.records import Design, Stock
-from generator.parts.records import (
+from foamwright.design.records import Design, Stock
+from foamwright.parts.records import (
     BandBody,
     Chart,
     EdgeRun,

@@ -21,11 +21,11 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 from solid_fixtures import small_prop
 
-from generator.solids.assembly import assemble
-from generator.solids.brep import volume
-from generator.solids.gltf import gltf_bytes
-from generator.solids.meshes import closed_mesh
-from generator.solids.step import step_bytes
+from foamwright.solids.assembly import assemble
+from foamwright.solids.brep import volume
+from foamwright.solids.gltf import gltf_bytes
+from foamwright.solids.meshes import closed_mesh
+from foamwright.solids.step import step_bytes
 
 
 @pytest.fixture(scope="module")
@@ -133,9 +133,9 @@ def test_the_bytes_are_the_same_in_another_process_and_the_second_time(assembly)
     again = [hashlib.sha256(make(assembly)).hexdigest() for make in (step_bytes, gltf_bytes)]
     program = (
         "import hashlib, solid_fixtures\n"
-        "from generator.solids.assembly import assemble\n"
-        "from generator.solids.gltf import gltf_bytes\n"
-        "from generator.solids.step import step_bytes\n"
+        "from foamwright.solids.assembly import assemble\n"
+        "from foamwright.solids.gltf import gltf_bytes\n"
+        "from foamwright.solids.step import step_bytes\n"
         "a = assemble(solid_fixtures.small_prop())\n"
         "print(*(hashlib.sha256(make(a)).hexdigest() for make in (step_bytes, gltf_bytes)))\n"
     )

@@ -12,12 +12,12 @@ from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from solid_fixtures import FOAM, hoop, piece, plate, rectangle, ring_points
 
-from generator.solids.band import band_solid
-from generator.solids.brep import volume
-from generator.solids.curves import corners, fit
-from generator.solids.facets import band_facets
-from generator.solids.flat import flat_solid, inset
-from generator.solids.shape import model
+from foamwright.solids.band import band_solid
+from foamwright.solids.brep import volume
+from foamwright.solids.curves import corners, fit
+from foamwright.solids.facets import band_facets
+from foamwright.solids.flat import flat_solid, inset
+from foamwright.solids.shape import model
 
 
 def faces(shape):

@@ -10,11 +10,11 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import Spheroid, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
 
-from generator.solids.assembly import Assembly, Copy, assemble
-from generator.solids.figure import Figure, clearance
-from generator.solids.figure_solids import body
-from generator.solids.interference import interferences
-from generator.solids.meshes import tessellate
+from foamwright.solids.assembly import Assembly, Copy, assemble
+from foamwright.solids.figure import Figure, clearance
+from foamwright.solids.figure_solids import body
+from foamwright.solids.interference import interferences
+from foamwright.solids.meshes import tessellate
 
 
 def ball(label, radius, x):

@@ -9,9 +9,9 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import FOAM, Spheroid, hoop, panel, piece, plate, prop, rectangle, ring_points
 
-from generator.solids.assembly import assemble
-from generator.solids.polylines import chained
-from generator.solids.views import view
+from foamwright.solids.assembly import assemble
+from foamwright.solids.polylines import chained
+from foamwright.solids.views import view
 
 
 def length(lines):

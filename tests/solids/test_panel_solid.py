@@ -10,13 +10,13 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import FOAM, Spheroid, Tube, panel, piece
 
-from generator.parts.records import Chart, PanelBody
-from generator.solids import shape as shapes
-from generator.solids.brep import volume
-from generator.solids.facets import panel_facets
-from generator.solids.failure import ShapeFailure
-from generator.solids.panel import panel_solid
-from generator.solids.patch import Stereographic, Unrolled, plane_map
+from foamwright.parts.records import Chart, PanelBody
+from foamwright.solids import shape as shapes
+from foamwright.solids.brep import volume
+from foamwright.solids.facets import panel_facets
+from foamwright.solids.failure import ShapeFailure
+from foamwright.solids.panel import panel_solid
+from foamwright.solids.patch import Stereographic, Unrolled, plane_map
 
 
 def sector(low, high, inner, outer):

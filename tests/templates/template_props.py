@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 
-from generator.design.records import Design, Stock
-from generator.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
-from generator.parts.records import (
+from foamwright.design.records import Design, Stock
+from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
+from foamwright.parts.records import (
     BandBody,
     EdgeRef,
     FlatBody,

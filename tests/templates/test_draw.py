@@ -7,9 +7,9 @@ import template_props as props
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Hatch, Path, Text, Tick
-from generator.templates.draw import Lettering, draw, geometry, outlines_only
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Hatch, Path, Text, Tick
+from foamwright.templates.draw import Lettering, draw, geometry, outlines_only
 
 
 @pytest.fixture(scope="module")
@@ -131,7 +131,11 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
     for template in templates.values():
         anew = lettering(template, turn)
         lines = [
-            [shapely.to_wkb(geometry(i)) for i in t.drawing.items if i.layer in drawn and not isinstance(i, Text)]
+            [
+                shapely.to_wkb(geometry(i))
+                for i in t.drawing.items
+                if i.layer in drawn and not isinstance(i, Text)
+            ]
             for t in (template, anew)
         ]
         assert lines[0] == lines[1]
@@ -143,9 +147,14 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
 @pytest.mark.parametrize("part", ["hull", "bow", "deck"])
 def test_no_word_stands_on_a_join(templates, lettering, part, turn):
     """A line through the main label as drawn, along which the part is parted on paper."""
-    label = next(t for t in texts(templates[part]) if t.value == templates[part].pattern.piece.label and t.bold)
+    label = next(
+        t for t in texts(templates[part]) if t.value == templates[part].pattern.piece.label and t.bold
+    )
     x, y = text_box(label).mean(axis=0)
-    joins = (shapely.LineString([(x, y - 999.0), (x, y + 999.0)]), shapely.LineString([(x - 999.0, y), (x + 999.0, y)]))
+    joins = (
+        shapely.LineString([(x, y - 999.0), (x, y + 999.0)]),
+        shapely.LineString([(x - 999.0, y), (x + 999.0, y)]),
+    )
     anew = lettering(templates[part], turn, joins)
     assert_nothing_overlaps(anew)
     words = shapely.multipolygons([shapely.Polygon(text_box(t)) for t in texts(anew)])

@@ -5,10 +5,10 @@ import pytest
 import shapely
 import template_props as props
 
-from generator.drawing.primitives import Path, Text
-from generator.templates.labels import mark_labels
-from generator.templates.marks import Mark
-from generator.templates.place import Field
+from foamwright.drawing.primitives import Path, Text
+from foamwright.templates.labels import mark_labels
+from foamwright.templates.marks import Mark
+from foamwright.templates.place import Field
 
 
 def studs(places):
@@ -35,10 +35,13 @@ def test_each_copy_has_its_label_where_there_is_room():
     assert all(foam.contains(shapely.Point(text.at)) for text in words)
 
 
-@pytest.mark.parametrize(("places", "said"), [
-    ([(6.0, 4.0)], "AQ: Hatch stud, on the other face"),
-    ([(6.0, 4.0), (12.0, 4.0), (18.0, 4.0)], "3 x AQ: Hatch stud, on the other face"),
-])
+@pytest.mark.parametrize(
+    ("places", "said"),
+    [
+        ([(6.0, 4.0)], "AQ: Hatch stud, on the other face"),
+        ([(6.0, 4.0), (12.0, 4.0), (18.0, 4.0)], "3 x AQ: Hatch stud, on the other face"),
+    ],
+)
 def test_copies_without_room_are_said_once_with_a_leader_to_one_of_them(places, said):
     words, (leader,), foam, marks = labelled(24.0, 8.0, places)
     assert [text.value for text in words] == [said]

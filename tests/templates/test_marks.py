@@ -5,8 +5,8 @@ import pytest
 import shapely
 import template_props as props
 
-from generator.parts.records import BandBody, Frame, PanelBody, Placement
-from generator.templates.marks import land, marks
+from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
+from foamwright.templates.marks import land, marks
 
 
 def foam(pattern):

@@ -7,10 +7,10 @@ import pytest
 import shapely
 import template_props as props
 
-from generator.drawing.metrics import text_box
-from generator.drawing.primitives import Hatch, Path, Text
-from generator.flatten.records import FlatMesh
-from generator.templates.strain_sheet import (
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Hatch, Path, Text
+from foamwright.flatten.records import FlatMesh
+from foamwright.templates.strain_sheet import (
     SHADES,
     above,
     legend,

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import template_props as props
 
-from generator.flatten.records import Seam
-from generator.templates import wording
+from foamwright.flatten.records import Seam
+from foamwright.templates import wording
 
 
 def piece(copies, mirrored=0, layers=1):

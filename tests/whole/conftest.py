@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from generator.cli import main
+from foamwright.cli import main
 
 ROOT = Path(__file__).parents[2]
 FLAGSHIP = ROOT / "designs" / "pocket-submarine.yaml"
@@ -38,7 +38,7 @@ class Pack:
 def large_build(tmp_path_factory):
     """The larger size, being built beside everything else: (process, its folder)."""
     out = tmp_path_factory.mktemp("cat")
-    command = [sys.executable, "-m", "generator", "build", str(FLAGSHIP), "--size", "cat", "--out", str(out)]
+    command = [sys.executable, "-m", "foamwright", "build", str(FLAGSHIP), "--size", "cat", "--out", str(out)]
     process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     yield process, out
     process.kill()

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from generator.design import starter
+from foamwright.design import starter
 
 ROOT = Path(__file__).parents[2]
 FLAGSHIP = ROOT / "designs" / "pocket-submarine.yaml"
@@ -53,9 +53,9 @@ parts:
 
 
 def foamwright(*arguments, cwd=ROOT):
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "COLUMNS": "100"}
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "generator"), "COLUMNS": "100"}
     return subprocess.run(
-        [sys.executable, "-m", "generator", *map(str, arguments)],
+        [sys.executable, "-m", "foamwright", *map(str, arguments)],
         cwd=cwd,
         env=environment,
         capture_output=True,
@@ -215,7 +215,7 @@ def test_check_as_json():
 
 def test_check_loads_nothing_heavy():
     code = (
-        "import sys\nfrom generator.cli import main\n"
+        "import sys\nfrom foamwright.cli import main\n"
         f"assert main(['check', {str(FLAGSHIP)!r}]) == 0\n"
         f"print([m for m in {HEAVY!r} if m in sys.modules])"
     )
@@ -240,6 +240,6 @@ def test_help_names_the_commands_and_a_call_without_one_is_wrong():
         assert f"    {command} " in done.stdout
     assert foamwright().returncode == 2
     assert foamwright("bild").returncode == 2
-    from generator import __version__
+    from foamwright import __version__
 
     assert foamwright("--version").stdout == f"foamwright {__version__}\n"

@@ -11,8 +11,8 @@ import pytest
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry import Polygon, box
 
-from generator.cli import main
-from generator.design import load
+from foamwright.cli import main
+from foamwright.design import load
 
 ROOT = Path(__file__).parents[2]
 OTHERS = sorted(p.stem for p in (ROOT / "designs").glob("*.yaml") if p.stem != "pocket-submarine")
@@ -41,7 +41,7 @@ def on_sheet(foam: Polygon, placed: dict) -> Polygon:
 
 
 def test_the_record_has_its_form(built):
-    schema = json.loads((ROOT / "generator" / "pack" / "schema.json").read_text("utf-8"))
+    schema = json.loads((ROOT / "generator" / "foamwright" / "pack" / "schema.json").read_text("utf-8"))
     jsonschema.validate(built[1], schema, jsonschema.Draft202012Validator)
 
 

@@ -12,8 +12,8 @@ import jsonschema
 import pytest
 from shapely.geometry import Polygon
 
-from generator.design import load
-from generator.parts import build_prop
+from foamwright.design import load
+from foamwright.parts import build_prop
 
 ROOT = Path(__file__).parents[2]
 FLAGSHIP = ROOT / "designs" / "pocket-submarine.yaml"
@@ -29,7 +29,7 @@ def by_id(pack):
 
 
 def test_record_has_the_form_that_its_schema_states(pack):
-    schema = json.loads((ROOT / "generator" / "pack" / "schema.json").read_text("utf-8"))
+    schema = json.loads((ROOT / "generator" / "foamwright" / "pack" / "schema.json").read_text("utf-8"))
     jsonschema.Draft202012Validator.check_schema(schema)
     jsonschema.validate(pack.record, schema, jsonschema.Draft202012Validator)
 

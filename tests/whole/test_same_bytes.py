@@ -53,7 +53,7 @@ import datetime, pathlib, sys, time
 clock, *arguments = sys.argv[1:]
 times = (time.time(), time.time_ns() / 1e9, datetime.datetime.now().timestamp())
 pathlib.Path(clock).write_text(" ".join(map(str, times)))
-from generator.cli import main
+from foamwright.cli import main
 sys.exit(main(arguments))
 """
 
@@ -71,7 +71,7 @@ def later(tmp_path_factory):
     return os.environ | {
         "LD_PRELOAD": str(library),
         "PYTHONHASHSEED": "20",
-        "PYTHONPATH": str(ROOT),
+        "PYTHONPATH": str(ROOT / "generator"),
         "TZ": "Pacific/Auckland",
         "LANG": "C",
     }

@@ -17,11 +17,11 @@ from shapely import Polygon, box
 from shapely.affinity import scale
 from shapely.geometry.polygon import orient
 
-from generator.design.load import load
-from generator.flatten.build import flatten
-from generator.layout.nesting.nest import Blank, Supply, nest
-from generator.layout.sheets import foam_of
-from generator.parts import build_prop
+from foamwright.design.load import load
+from foamwright.flatten.build import flatten
+from foamwright.layout.nesting.nest import Blank, Supply, nest
+from foamwright.layout.sheets import foam_of
+from foamwright.parts import build_prop
 from tests.layout.strip_instances import INSTANCES
 
 GAP = 3.0

@@ -19,11 +19,11 @@ from pathlib import Path
 import numpy as np
 import trimesh
 
-from generator.design.load import load
-from generator.errors import BuildError
-from generator.flatten.panels import flatten_panels, panel_pattern
-from generator.parts import build_prop
-from generator.parts.trace import lengths_along
+from foamwright.design.load import load
+from foamwright.errors import BuildError
+from foamwright.flatten.panels import flatten_panels, panel_pattern
+from foamwright.parts import build_prop
+from foamwright.parts.trace import lengths_along
 
 CUTS = {"x": (-110, 60), "y": (0,), "z": (40, 160, 280)}  # mm, the bunny standing 580 mm high
 DESIGN = """

@@ -1,7 +1,0 @@
-"""`python -m generator` is the command itself."""
-
-import sys
-
-from generator.cli import main
-
-sys.exit(main())

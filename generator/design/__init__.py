@@ -1,6 +1,0 @@
-"""The design step: a YAML file, checked and worked out into a Design."""
-
-from generator.design.load import check_all, load, sizes
-from generator.design.starter import starter
-
-__all__ = ["check_all", "load", "sizes", "starter"]

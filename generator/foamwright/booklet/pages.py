@@ -1,0 +1,149 @@
+"""The booklet as pages: cover, safety, tools, shopping list, parts, steps, fit, seams and strain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from foamwright.booklet import fit as figure
+from foamwright.booklet import lists
+from foamwright.booklet.cover import cover
+from foamwright.booklet.records import Pictures, Step
+from foamwright.booklet.step_block import step_blocks
+from foamwright.booklet.typeset import Placed, Section, flow, moved
+from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
+from foamwright.flatten.records import Patterns
+from foamwright.layout.records import Document, FoamSheet, PackInfo, Page, Paper
+from foamwright.parts.records import Prop
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.solids.figure import Fit
+    from foamwright.solids.interference import Interference
+    from foamwright.solids.stability import Balance
+
+SIDE = 16.0  # margins in mm
+TOP = 22.0
+BOTTOM = 26.0
+_SQUARE = 10.0  # side of the measured square
+_SAFETY_PAGE = 2
+
+
+def booklet(
+    prop: Prop,
+    patterns: Patterns,
+    steps: Sequence[Step],
+    pictures: Pictures,
+    paper: Paper,
+    info: PackInfo,
+    fit: Fit | None = None,
+    interferences: Sequence[Interference] = (),
+    balance: Balance | None = None,
+    sheets: Sequence[FoamSheet] = (),
+) -> Document:
+    """The whole booklet on upright `paper`. `fit` is None where the design has no figure to measure against.
+
+    `sheets` are those that the pieces were laid on, for the shopping list.
+    """
+    width = paper.width - 2.0 * SIDE
+    height = paper.height - TOP - BOTTOM
+    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, width, height)
+    total = len(columns) + 1
+    contents = _contents(columns)
+    front = cover(prop, steps, pictures, info, contents, width, height)
+    pages = [_page(1, total, paper, info, "Cover", (), moved(front, SIDE, paper.height - TOP))]
+    for number, column in enumerate(columns, start=2):
+        items = [
+            item for placed in column for item in moved(placed.block, SIDE, paper.height - TOP - placed.top)
+        ]
+        parts = tuple(dict.fromkeys(part for placed in column for part in placed.parts))
+        pages.append(_page(number, total, paper, info, _title(column), parts, items))
+    subject = f"Assembly booklet, version {info.version}, size {info.size}"
+    return Document(f"{info.name}: assembly booklet", subject, paper.name, tuple(pages), info.author)
+
+
+def _columns(
+    prop: Prop,
+    patterns: Patterns,
+    steps: Sequence[Step],
+    pictures: Pictures,
+    fit: Fit | None,
+    interferences: Sequence[Interference],
+    balance: Balance | None,
+    sheets: Sequence[FoamSheet],
+    width: float,
+    height: float,
+) -> list[list[Placed]]:
+    """The content of every page after the cover. Safety comes first, and steps refer to its page."""
+    pieces = {piece.id: piece for piece in prop.pieces}
+    blocks, shown = [], []
+    for step in steps:
+        rows = step_blocks(step, pieces, pictures.steps.get(step.number), _SAFETY_PAGE, width, height)
+        blocks += rows
+        shown += [step.parts] * len(rows)
+    sections = (
+        lists.safety(steps, width),
+        figure.measures(prop, width),
+        lists.tools(steps, width),
+        lists.glue(steps, width),
+        lists.materials(prop, patterns, sheets, width),
+        lists.parts(patterns, width),
+        Section("Assembly", tuple(blocks), gap=9.0, parts=tuple(shown)),
+        figure.fit(prop, fit, balance, interferences, pictures.fit, width),
+        lists.seams(prop, patterns, width),
+        lists.strain(patterns, width),
+    )
+    return flow([section for section in sections if section.blocks], width, height)
+
+
+def _contents(columns: Sequence[Sequence[Placed]]) -> list[tuple[str, int]]:
+    """Each section with the page it begins on."""
+    found: dict[str, int] = {}
+    for number, column in enumerate(columns, start=2):
+        for placed in column:
+            found.setdefault(placed.section, number)
+    return list(found.items())
+
+
+def _title(column: Sequence[Placed]) -> str:
+    return ", ".join(dict.fromkeys(placed.section for placed in column))
+
+
+def _page(
+    number: int,
+    total: int,
+    paper: Paper,
+    info: PackInfo,
+    title: str,
+    parts: tuple[str, ...],
+    items: Iterable[Primitive],
+) -> Page:
+    drawing = Drawing((*_furniture(number, total, paper, info), *items))
+    return Page(number, paper.width, paper.height, title, parts, None, None, drawing)
+
+
+def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Primitive]:
+    """Rule and names at the head and foot, and the square that shows whether a print is true to size."""
+    left, right = SIDE, paper.width - SIDE
+    head, foot = paper.height - TOP + 5.0, BOTTOM - 4.0
+    low = foot - 1.5 - _SQUARE
+    square = np.array(
+        [[right - _SQUARE, low], [right, low], [right, low + _SQUARE], [right - _SQUARE, low + _SQUARE]]
+    )
+    pack = f"{info.name}, version {info.version}, size {info.size}"
+    size = 2.8
+    return [
+        Text((left, head + 1.6), pack, size, "page"),
+        Text((right, head + 1.6), f"page {number} of {total}", size, "page", "end"),
+        Tick((left, head), (right, head), "page"),
+        Tick((left, foot), (right, foot), "page"),
+        Text(
+            (left, low + 0.5),
+            "Pictures are not to scale; what a step adds is drawn in bold lines.",
+            size,
+            "page",
+        ),
+        Path(square, "page", True),
+        Text((right - _SQUARE - 1.6, low + 0.5), f"{_SQUARE:.0f} mm square", size, "page", "end"),
+    ]

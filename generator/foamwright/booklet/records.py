@@ -1,0 +1,72 @@
+"""What the ordering of the assembly returns, and what the booklet is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step at the bench: parts that go in together, once all in `waits_for` are done."""
+
+    number: int
+    title: str
+    parts: tuple[str, ...]  # part ids
+    glue: str  # "contact", "instant" or "" (nothing is glued)
+    minutes: float
+    waits_for: tuple[int, ...]  # step numbers
+    instructions: tuple[str, ...]
+    cautions: tuple[str, ...]  # keys of generator/foamwright/booklet/cautions.py
+    places: tuple[str, ...] = ()  # ids of the parts that it puts into the prop; the others it only works on
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A line drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
+
+    `old` is what stands already, `new` what the step adds. `bounds` is (x0, y0, x1, y1) of all lines together.
+    """
+
+    old: tuple[np.ndarray, ...]
+    new: tuple[np.ndarray, ...]
+    bounds: tuple[float, float, float, float]
+    figure: tuple[np.ndarray, ...] = ()  # outline of the figure where it is seen, and the arrow of its way in
+    hidden: tuple[np.ndarray, ...] = ()  # its outline behind the prop
+
+
+@dataclass(frozen=True, eq=False)
+class Pictures:
+    """Everything that is drawn in a booklet; a step without a picture is set as text alone."""
+
+    finished: tuple[Picture, ...]  # the whole prop, from one or two directions
+    steps: Mapping[int, Picture]  # by the step's number
+    overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
+    fit: tuple[Picture, ...] = ()  # the figure in the prop
+
+
+@dataclass(frozen=True)
+class Joint:
+    """One place where glue goes. `length` in mm and `area` in mm2 of one face, of each of `copies` alike."""
+
+    kind: str  # "seam", "edge", "lap", "rim", "spot", "split", "dart" or "laminate"
+    parts: tuple[str, ...]  # every part it touches; one id where a part meets itself or its own mirror image
+    length: float  # 0 where a whole face is glued, or where what touches is not known
+    area: float
+    copies: int
+    glue: str  # "contact" or "instant"
+    edges: tuple[str, ...] = ()  # of a seam: the edge of each side
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """One line of the shopping list. `basis` says how the amount was found."""
+
+    item: str
+    amount: float
+    unit: str
+    basis: str
+    cost: float | None = None  # in `currency`; None where no price is known
+    currency: str = ""

@@ -1,0 +1,127 @@
+"""One step of the assembly as a block: number, title, picture, parts, text, glue, time, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from foamwright.booklet.cautions import CAUTIONS
+from foamwright.booklet.figures import picture_block, warning_sign
+from foamwright.booklet.records import Picture, Step
+from foamwright.booklet.typeset import (
+    BODY,
+    BULLET_INDENT,
+    SMALL,
+    Block,
+    beside,
+    bullet,
+    moved,
+    paragraph,
+    stack,
+    wrap,
+)
+from foamwright.booklet.wording import listed
+from foamwright.drawing.primitives import Path, Text
+from foamwright.parts.records import Piece
+
+_BADGE = 9.0
+_TITLE = 4.4
+_PICTURE = (72.0, 54.0)
+_GAP = 5.0
+_GLUE = {"contact": "contact cement", "instant": "instant glue", "": "none"}
+_ROW_GAP = 0.9
+_LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
+_MANY_PARTS = 8  # a step of more parts does not name them again
+
+
+def step_blocks(
+    step: Step,
+    pieces: Mapping[str, Piece],
+    picture: Picture | None,
+    safety_page: int,
+    width: float,
+    height: float,
+) -> tuple[Block, ...]:
+    """The whole step as one block, or as several where one would be higher than `height`, a page.
+
+    What the step adds is drawn in bold lines in its picture.
+    """
+    heading = _heading(step, width)
+    box = (_caution_box(step, safety_page, width),) if step.cautions else ()
+    drawn = (picture_block(picture, *_PICTURE),) if picture else ()
+    left = _PICTURE[0] + _GAP if drawn else 0.0
+    text = stack(_text(step, pieces, width - left), _ROW_GAP)
+    body = beside(drawn[0], text, left) if drawn else text
+    whole = stack((heading, body, *box), 2.0)
+    if whole.height <= height:
+        return (whole,)
+    return (stack((heading, *drawn), 2.0), *_portions(_text(step, pieces, width), height / 3.0), *box)
+
+
+def _heading(step: Step, width: float) -> Block:
+    left = _BADGE + 3.0
+    title = paragraph(step.title, width - left, _TITLE, bold=True)
+    facts = [f"Glue: {_GLUE[step.glue]}", f"about {duration(step.minutes)}"]
+    if step.waits_for:
+        noun = "step" if len(step.waits_for) == 1 else "steps"
+        facts.append(f"after {noun} {listed([str(n) for n in step.waits_for])}")
+    text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
+    return beside(_badge(step.number), text, left)
+
+
+def _badge(number: int) -> Block:
+    turn = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
+    half = _BADGE / 2.0
+    ring = half * (np.column_stack([np.cos(turn), np.sin(turn)]) + (1.0, -1.0))
+    size = 4.6
+    digits = Text((half, -half - 0.36 * size), str(number), size, "note", "middle", bold=True)
+    return Block(_BADGE, (Path(ring, "tick", True, "#f2f2f2"), digits))
+
+
+def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
+    blocks = []
+    if len(step.parts) <= _MANY_PARTS:
+        names = "; ".join(_named(pieces[part]) for part in step.parts)
+        blocks.append(paragraph(names, width, SMALL, bold=True))
+    for line in step.instructions:
+        lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
+        blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]
+    return blocks
+
+
+def _portions(rows: Sequence[Block], height: float) -> list[Block]:
+    """Rows stacked into blocks that are no higher than `height`, as far as single rows allow."""
+    portions: list[list[Block]] = []
+    filled = height
+    for row in rows:
+        if filled + row.height > height:
+            portions.append([])
+            filled = 0.0
+        portions[-1].append(row)
+        filled += row.height + _ROW_GAP
+    return [stack(portion, _ROW_GAP) for portion in portions]
+
+
+def _named(piece: Piece) -> str:
+    copies = len(piece.placements)
+    return f"{piece.label} {piece.name}" + (f" x {copies}" if copies > 1 else "")
+
+
+def duration(minutes: float) -> str:
+    """ "45 min", "2 h", "2 h 15 min"."""
+    hours, rest = divmod(round(minutes), 60)
+    return " ".join(part for part, number in ((f"{hours} h", hours), (f"{rest} min", rest)) if number)
+
+
+def _caution_box(step: Step, safety_page: int, width: float) -> Block:
+    pad, sign = 1.8, 5.0
+    left = 2.0 * pad + sign
+    lines = [f"{CAUTIONS[key].title}: {CAUTIONS[key].brief}" for key in step.cautions]
+    lines[-1] += f" In full on page {safety_page}."
+    text = stack([paragraph(line, width - left - pad, SMALL) for line in lines], 0.4)
+    height = max(text.height, sign) + 2.0 * pad
+    frame = Path(np.array([[0, 0], [width, 0], [width, -height], [0, -height]]), "page", True, "#fdf6dc")
+    sign_block = warning_sign(sign)
+    mark = moved(sign_block, pad, -(height - sign_block.height) / 2.0)
+    return Block(height, (frame, *mark, *moved(text, left, -(height - text.height) / 2.0)))

@@ -1,0 +1,92 @@
+"""The units of the assembly: what the design keeps together, in ranks, with what must come first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+
+from foamwright.booklet.joints import beneath
+from foamwright.errors import DesignError
+from foamwright.parts.records import Piece, Prop
+
+# Lower goes first where nothing else decides.
+RANK = {
+    "panel": 0,
+    "bulkhead": 1,
+    "close": 2,
+    "band": 3,
+    "trim": 4,
+    "skin": 5,
+    "plate": 6,
+    "detail": 7,
+    "disc": 8,
+    "ring": 8,
+}
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Parts that the design wants in one step, or one part alone. `index` is its place in the design."""
+
+    index: int
+    parts: tuple[str, ...]
+    title: str
+    note: str
+    rank: int
+    glue: str
+
+    @property
+    def noted(self) -> bool:
+        return bool(self.title or self.note)
+
+
+def prerequisites(prop: Prop) -> dict[str, set[str]]:
+    """For each part, the parts that must be in place before it."""
+    below = beneath(prop)
+    return {piece.id: {*piece.after, *below[piece.id]} - {piece.id} for piece in prop.pieces}
+
+
+def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int]) -> tuple[Unit, ...]:
+    """One unit for each step note of the design, one for each part that no note names.
+
+    DesignError: a note that names an unknown part or one that another note has, or units that wait for
+    each other in a circle.
+    """
+    index = {piece.id: i for i, piece in enumerate(prop.pieces)}
+    pieces = {piece.id: piece for piece in prop.pieces}
+    title_by_part: dict[str, str] = {}
+    found = []
+    for note in prop.design.steps:
+        title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
+        for part in parts:
+            if part not in pieces:
+                raise DesignError(f"step '{title}' names part '{part}', which the design does not have")
+            if part in title_by_part:
+                raise DesignError(f"part '{part}' stands in two steps: '{title_by_part[part]}' and '{title}'")
+            title_by_part[part] = title
+        if parts:
+            first = min(index[part] for part in parts)
+            lowest = min(rank(pieces[part]) for part in parts)
+            glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
+            found.append(Unit(first, parts, title, str(note.get("note", "")), lowest, glue))
+    for piece in prop.pieces:
+        if piece.id not in title_by_part:
+            found.append(Unit(index[piece.id], (piece.id,), "", "", rank(piece), piece.glue))
+    found.sort(key=lambda unit: unit.index)
+    _refuse_circles(found, needs)
+    return tuple(found)
+
+
+def _refuse_circles(found: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:
+    unit_of = {part: unit for unit in found for part in unit.parts}
+    before = {
+        unit.index: sorted({unit_of[p].index for part in unit.parts for p in needs[part]} - {unit.index})
+        for unit in found
+    }
+    try:
+        TopologicalSorter(before).prepare()
+    except CycleError as error:
+        name = {unit.index: unit.title or unit.parts[0] for unit in found}
+        circle = " -> ".join(name[index] for index in error.args[1])
+        raise DesignError(f"these wait for each other and can never be fitted: {circle}") from None

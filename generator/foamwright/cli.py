@@ -1,0 +1,273 @@
+"""The command `foamwright`: reads arguments, calls the pipeline, prints. Nothing is decided here."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from foamwright import __version__
+from foamwright.errors import DesignError, FoamwrightError
+
+SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
+
+_BUILD_EXAMPLE = """\
+examples:
+  foamwright build designs/pocket-submarine.yaml
+  foamwright build designs/*.yaml --size cat --paper letter
+  foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
+  foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
+"""
+_CHECK_EXAMPLE = """\
+example:
+  foamwright check designs/*.yaml
+"""
+_NEW_EXAMPLE = """\
+example:
+  foamwright new lamp.yaml
+  foamwright build lamp.yaml
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; returns its exit code: 0 done, 1 cannot be built, 2 the design or the call is wrong."""
+    options = _parser().parse_args(arguments)
+    try:
+        return options.run(options)
+    except FoamwrightError as error:
+        print(f"foamwright: {error}", file=sys.stderr)
+        return error.exit_code
+    except KeyboardInterrupt:
+        print("foamwright: stopped; nothing was written", file=sys.stderr)
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="foamwright",
+        description="Turn a prop described in a YAML file into a complete, printable foam template pack.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=_BUILD_EXAMPLE,
+    )
+    parser.add_argument("--version", action="version", version=f"foamwright {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    build = _command(commands, "build", "make the pack of one or more designs", _BUILD_EXAMPLE)
+    build.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
+    build.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
+    build.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        dest="changes",
+        help="another value for a parameter, as a number, a length or an expression; may be given again",
+    )
+    build.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
+    build.add_argument(
+        "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
+    )
+    build.add_argument(
+        "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
+    )
+    build.add_argument(
+        "--nest-seconds",
+        type=float,
+        default=0.0,
+        metavar="N",
+        help="look about N seconds longer for a better layout on the sheets; the same N gives the same layout",
+    )
+    build.add_argument("--json", action="store_true", help="print a summary that a script can read")
+    build.set_defaults(run=_build)
+
+    check = _command(commands, "check", "find mistakes without building anything", _CHECK_EXAMPLE)
+    check.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
+    check.add_argument("--json", action="store_true", help="print a summary that a script can read")
+    check.set_defaults(run=_check)
+
+    new = _command(commands, "new", "write a commented design to begin from", _NEW_EXAMPLE)
+    new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
+    new.set_defaults(run=_new)
+    return parser
+
+
+def _command(commands, name: str, summary: str, example: str) -> argparse.ArgumentParser:
+    return commands.add_parser(
+        name,
+        help=summary,
+        description=summary.capitalize() + ".",
+        epilog=example,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+
+
+def _build(options: argparse.Namespace) -> int:
+    from foamwright.design import load, sizes
+    from foamwright.design.on_hand import read_stock_on_hand
+
+    changes = dict(_change(text) for text in options.changes)
+    designs = []
+    for path in options.designs:
+        wanted = sizes(path) if options.size == "all" else (options.size,)
+        designs += [load(path, size, changes) for size in wanted]
+    _refuse_twins(designs)
+
+    from foamwright.pack.write import write_pack
+    from foamwright.pipeline import build_pack
+
+    built = []
+    for design in designs:
+        folder = Path(options.out) / design.id / design.size
+        on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
+        with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
+            files = build_pack(design, options.paper, progress, on_hand, _effort(options.nest_seconds))
+            write_pack(folder, files)
+        built.append(_summary(folder, files))
+        if not options.json:
+            print(_sentence(built[-1]))
+    if options.json:
+        print(json.dumps(built, indent=2))
+    return 0
+
+
+def _effort(seconds: float) -> float:
+    """Seconds as a share of the usual effort, so that the result depends on neither the clock nor the machine."""
+    return 1.0 + max(0.0, seconds) / SECONDS_PER_EFFORT
+
+
+def _change(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip() or not value.strip():
+        raise DesignError(f"--set {text}: expected NAME=VALUE, as in --set scale=1.25")
+    return name.strip(), value.strip()
+
+
+def _refuse_twins(designs) -> None:
+    """Two design files of one name would write over each other's pack."""
+    seen: set[tuple[str, str]] = set()
+    for design in designs:
+        key = (design.id, design.size)
+        if key in seen:
+            raise DesignError(
+                f"two designs are named {design.id} and both build size {design.size}; rename one file"
+            )
+        seen.add(key)
+
+
+def _summary(folder: Path, files) -> dict:
+    record = json.loads(files["pack.json"])
+    stability = record["fit"]["stability"]
+    return {
+        "folder": str(folder),
+        "design": record["design"]["name"],
+        "version": record["design"]["version"],
+        "size": record["design"]["size"],
+        "part_kinds": len(record["parts"]),
+        "pieces": sum(part["quantity"] for part in record["parts"]),
+        "template_pages": sum(page["file"] == "templates.pdf" for page in record["pages"]),
+        "worst_strain": max((part["strain"]["max"] for part in record["parts"]), default=0.0),
+        "worst_seam_mismatch": max(
+            (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
+        ),
+        "figure_fits": _figure_fits(record["fit"]),
+        "stands": stability and stability["stands"],
+        "notes": record["notes"]
+        + [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())],
+        "files": len(files),
+        "archive": next(path for path in files if path.endswith(".zip")),
+    }
+
+
+def _figure_fits(fit: dict) -> bool | None:
+    """Neither in its place nor on its way there does the figure run into the prop; None without a figure."""
+    if fit["figure"] is None:
+        return None
+    return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
+
+
+def _sentence(summary: dict) -> str:
+    faults = ""
+    if summary["figure_fits"] is False:
+        faults += "; the figure runs into it (see Fit in the booklet)"
+    if summary["stands"] is False:
+        faults += "; it falls over (see Fit in the booklet)"
+    notes = "".join(f"\n  {note}" for note in summary["notes"])
+    return (
+        f"{summary['folder']}: {summary['pieces']} pieces of {summary['part_kinds']} kinds on "
+        f"{summary['template_pages']} pages; worst strain {summary['worst_strain']:.1%}, "
+        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm{faults}{notes}"
+    )
+
+
+def _check(options: argparse.Namespace) -> int:
+    from foamwright.design import check_all
+
+    checked = []
+    for path in options.designs:
+        designs = check_all(path)
+        checked.append(
+            {
+                "file": str(path),
+                "design": designs[0].name,
+                "version": designs[0].version,
+                "sizes": [d.size for d in designs],
+                "part_kinds": len(designs[0].parts),
+            }
+        )
+        if not options.json:
+            names = ", ".join(d.size for d in designs)
+            print(f"{path}: {designs[0].name} {designs[0].version} is well formed at every size ({names})")
+    if options.json:
+        print(json.dumps(checked, indent=2))
+    return 0
+
+
+def _new(options: argparse.Namespace) -> int:
+    from foamwright.design import starter
+
+    path = Path(options.file)
+    if path.exists():
+        raise DesignError(f"{path}: it exists already; expected a new file name")
+    if path.suffix not in (".yaml", ".yml"):
+        raise DesignError(f"{path}: expected a name that ends in .yaml")
+    name = path.stem.replace("-", " ").replace("_", " ").capitalize()
+    try:
+        path.write_text(starter(name), encoding="utf-8")
+    except OSError as error:
+        raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
+    print(f"{path} is ready: build it with `foamwright build {path}`")
+    return 0
+
+
+class _Progress:
+    """Stages of a build on one line of a terminal; silent where nobody watches."""
+
+    def __init__(self, what: str, quiet: bool):
+        self.what = what
+        self.shown = not quiet and sys.stderr.isatty()
+        self.began = time.monotonic()
+
+    def __enter__(self):
+        return self
+
+    def __call__(self, stage: str) -> None:
+        if self.shown:
+            print(
+                f"\r\x1b[K{self.what}: {stage} ({time.monotonic() - self.began:.0f} s)",
+                end="",
+                file=sys.stderr,
+            )
+            sys.stderr.flush()
+
+    def __exit__(self, *_):
+        if self.shown:
+            print("\r\x1b[K", end="", file=sys.stderr)
+            sys.stderr.flush()
+        return False
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,152 @@
+"""Arithmetic over named numbers, read by a parser that knows nothing but arithmetic."""
+
+from __future__ import annotations
+
+import ast
+import keyword
+import math
+import operator
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import simpleeval
+
+from foamwright.design.lengths import ANGLE_UNITS, MM_PER, UNITS, without_units
+
+LONGEST = 500  # characters; bounds the depth of what the parser is given
+
+FUNCTIONS = {
+    "min": min,
+    "max": max,
+    "abs": abs,
+    "sqrt": math.sqrt,
+    "sin": lambda a: math.sin(math.radians(a)),
+    "cos": lambda a: math.cos(math.radians(a)),
+    "tan": lambda a: math.tan(math.radians(a)),
+    "asin": lambda x: math.degrees(math.asin(x)),
+    "acos": lambda x: math.degrees(math.acos(x)),
+    "atan": lambda x: math.degrees(math.atan(x)),
+    "atan2": lambda y, x: math.degrees(math.atan2(y, x)),
+    "floor": math.floor,
+    "ceil": math.ceil,
+    "round": round,
+}
+CONSTANTS = {"pi": math.pi}
+_OPERATORS = {
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
+    # floats only: powers of whole numbers may take for ever
+    ast.Pow: lambda a, b: float(a) ** float(b),
+    ast.USub: operator.neg,
+    ast.UAdd: operator.pos,
+    ast.Eq: operator.eq,
+    ast.NotEq: operator.ne,
+    ast.Lt: operator.lt,
+    ast.LtE: operator.le,
+    ast.Gt: operator.gt,
+    ast.GtE: operator.ge,
+    ast.Not: operator.not_,
+}
+_NODES = (
+    ast.Expression, ast.BinOp, ast.UnaryOp, ast.BoolOp, ast.Compare, ast.IfExp, ast.Call, ast.Name,
+    ast.Constant, ast.Load, ast.And, ast.Or, *_OPERATORS,
+)  # fmt: skip
+
+
+class ExpressionError(ValueError):
+    """What is wrong with an expression, in the clauses of `messages.complaint`."""
+
+    def __init__(self, wrong: str, expected: str = "", word: str = "", choices: tuple[str, ...] = ()):
+        super().__init__(wrong)
+        self.clauses = (wrong, expected, word, choices)
+
+
+@dataclass(frozen=True)
+class Expression:
+    """An expression read once: `names` are the parameters it refers to, `units` those that it writes."""
+
+    text: str
+    tree: ast.expr
+    names: frozenset[str]
+    units: frozenset[str]
+
+    @property
+    def unit(self) -> str:
+        """ "mm" if it writes a length, "deg" if it writes an angle, else ""."""
+        if self.units & MM_PER.keys():
+            return "mm"
+        return "deg" if self.units & set(ANGLE_UNITS) else ""
+
+
+def is_reserved(name: str) -> bool:
+    """True for a word that means something in an expression, so that no parameter may have it."""
+    return name in FUNCTIONS or name in CONSTANTS or name in UNITS or keyword.iskeyword(name)
+
+
+@lru_cache(maxsize=4096)
+def parse(text: str) -> Expression:
+    """Read `text`; raises ExpressionError if it is not arithmetic."""
+    expected = "a number, a length such as 6 mm or 1 1/8 in, or an expression over parameters"
+    if len(text) > LONGEST:
+        raise ExpressionError(
+            f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
+        )
+    try:
+        plain = without_units(text)
+        tree = ast.parse(plain.text.strip(), mode="eval").body
+    except ZeroDivisionError:
+        raise ExpressionError(f"{text!r} divides by 0", expected) from None
+    except (SyntaxError, ValueError, RecursionError, MemoryError):
+        raise ExpressionError(f"cannot read {text!r}", expected) from None
+    names = set()
+    called = {id(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
+    for node in ast.walk(tree):
+        if not isinstance(node, _NODES) or getattr(node, "keywords", None):
+            raise ExpressionError(f"{text!r} is more than arithmetic", expected)
+        if isinstance(node, ast.Constant) and type(node.value) not in (int, float):
+            raise ExpressionError(f"{text!r} is more than arithmetic", expected)
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "id", None)
+            if name not in FUNCTIONS:
+                wrong = f"unknown function {name!r}" if name else f"{text!r} is more than arithmetic"
+                raise ExpressionError(wrong, "", name or "", tuple(FUNCTIONS))
+        if isinstance(node, ast.Name) and id(node) not in called:
+            if node.id in FUNCTIONS:
+                raise ExpressionError(f"the function {node.id!r} lacks its brackets", f"{node.id}(...)")
+            if node.id in UNITS:
+                raise ExpressionError(
+                    f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}"
+                )
+            if node.id not in CONSTANTS:
+                names.add(node.id)
+    return Expression(text, tree, frozenset(names), plain.units)
+
+
+def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
+    """The value of an expression, `values` giving a number for each of its names.
+
+    Raises ExpressionError where a name has no value or the arithmetic has no finite real answer.
+    """
+    text = expression.text
+    for name in sorted(expression.names - values.keys()):
+        raise ExpressionError(f"unknown parameter {name!r}", "", name, tuple(values))
+    names = {**CONSTANTS, **{name: values[name] for name in expression.names}}
+    reader = simpleeval.SimpleEval(operators=_OPERATORS, functions=FUNCTIONS, names=names)
+    try:
+        result = reader.eval(text, previously_parsed=expression.tree)
+        if not isinstance(result, bool | complex):
+            result = float(result)  # whole numbers may be too large for it
+    except ZeroDivisionError:
+        raise ExpressionError(f"{text!r} divides by 0") from None
+    except (ValueError, OverflowError, TypeError, RecursionError, simpleeval.InvalidExpression):
+        raise ExpressionError(
+            f"{text!r} has no answer", "arguments inside the range of its functions"
+        ) from None
+    if isinstance(result, bool):
+        raise ExpressionError(f"{text!r} is true or false", "a number, as in: a if x > y else b")
+    if isinstance(result, complex) or not math.isfinite(result):
+        raise ExpressionError(f"{text!r} has no finite real answer")
+    return result

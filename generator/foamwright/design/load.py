@@ -1,0 +1,189 @@
+"""From a design file to a Design: the whole step put together."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+from foamwright import __version__
+from foamwright.design.checks import check_figure, check_form, check_order, check_pairs, check_part
+from foamwright.design.members import expanded, named
+from foamwright.design.messages import complaint
+from foamwright.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
+from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
+from foamwright.design.resolve import Resolver
+from foamwright.design.schema import schema
+from foamwright.design.source import Source, read_source
+
+
+def load(path: str | Path, size: str | None = None, overrides: Mapping[str, str | float] = {}) -> Design:
+    """The design in a file at one size (the first if None), with other values for some parameters.
+
+    `overrides` maps parameter names to numbers, lengths as the trade writes them, or expressions.
+    Raises DesignError, one line, for the first mistake found.
+    """
+    return _design(read_source(path), Path(path), size, overrides)
+
+
+def sizes(path: str | Path) -> tuple[str, ...]:
+    """Names of the sizes of the design in a file; the first is the default."""
+    return tuple(read_source(path).data["sizes"])
+
+
+def check_all(path: str | Path) -> tuple[Design, ...]:
+    """The design in a file at each of its sizes; raises DesignError if any of them is wrong."""
+    source = read_source(path)
+    return tuple(_design(source, Path(path), size, {}) for size in source.data["sizes"])
+
+
+def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str, str | float]) -> Design:
+    data = source.data
+    size = next(iter(data["sizes"])) if size is None else size
+    if size not in data["sizes"]:
+        raise complaint(source.file, f"unknown size {size!r}", "", size, data["sizes"])
+    written = formulas(source)
+    found = _changed(written, source, size, overrides)
+    values = values_of(found)
+    records = parameters(source, found, values)
+
+    resolver = Resolver(source, path.parent, values)
+    properties = schema()["properties"]
+    forms = {
+        name: _form(
+            name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source
+        )
+        for name in data["forms"]
+    }
+    for form in forms.values():
+        check_form(form, source)
+    parts = []
+    for index, name in enumerate(data["parts"]):
+        values_ = resolver.section(properties["parts"]["additionalProperties"], ("parts", name))
+        parts.append(_part(name, label(index), values_, source))
+        check_part(parts[-1], forms, source)
+    check_order(tuple(parts), source)
+    members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
+    _check_scale(source, written, resolver.names)
+
+    rest = {
+        key: resolver.section(properties[key], (key,))
+        for key in ("joins", "overlaps", "steps", "figure", "stands")
+        if key in data
+    }
+    joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
+    check_pairs([(("joins", i), join["parts"]) for i, join in enumerate(joins)], source)
+    check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
+    check_figure(rest.get("figure"), rest.get("stands"), forms, source)
+    stock_schema = properties["stock"]["additionalProperties"]
+    stock = {
+        name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]
+    }
+    return Design(
+        id=path.stem,
+        name=data["name"],
+        version=data["version"],
+        licence=data["licence"],
+        author=data.get("author", ""),
+        summary=data.get("summary", ""),
+        size=size,
+        size_note=data["sizes"][size].get("note", ""),
+        parameters=records,
+        stock=stock,
+        forms=forms,
+        parts=tuple(replace(part, label=label(index)) for index, part in enumerate(members)),
+        figure=rest.get("figure"),
+        expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
+        steps=tuple(
+            {**step, "parts": named(step["parts"], stands_for)} if "parts" in step else step
+            for step in rest.get("steps", ())
+        ),
+        digest=_digest(source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}),
+        folder=path.parent.as_posix(),
+        joins=tuple(
+            {**join, "parts": pair}
+            for join in joins
+            for pair in product(*(stands_for[part] for part in join["parts"]))
+        ),
+        stands=rest.get("stands"),
+    )
+
+
+def _changed(written, source: Source, size: str, overrides: Mapping[str, str | float]):
+    """The formulas of the file, then the changes of the size, then those of the caller."""
+    for other, entry in source.data["sizes"].items():
+        for name in entry.get("set", {}):
+            if name not in written:
+                place = source.where_key(("sizes", other, "set", name))
+                raise complaint(place, f"unknown parameter {name!r}", "", name, written)
+    changes = source.data["sizes"][size].get("set", {})
+    found = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
+    return replaced(
+        found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()}
+    )
+
+
+def _check_scale(source: Source, written, names: set[str]) -> None:
+    """`scale` must reach some form or part, and must not reach the foam.
+
+    Judged by the formulas of the file itself: a size or a caller may well fix what scale would set.
+    """
+    if "scale" not in behind(names, written):
+        wrong = "scale has no effect: no form or part depends on it"
+        raise complaint(
+            source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale"
+        )
+    for stock in source.data["stock"]:
+        if "scale" in behind([stock + THICKNESS], written):
+            wrong = f"the thickness of {stock!r} depends on scale"
+            place = source.where(("stock", stock, "thickness"))
+            raise complaint(place, wrong, "the thickness of the sheet as it is bought")
+
+
+def _form(name: str, values: dict[str, Any], source: Source) -> FormSpec:
+    kind, cuts = values.pop("kind"), values.pop("cuts")
+    specs = []
+    for cut, content in cuts.items():
+        (cut_kind, cut_values), *_ = content.items()
+        specs.append(CutSpec(cut, cut_kind, cut_values, source.where_key(("forms", name, "cuts", cut))))
+    return FormSpec(name, kind, values, tuple(specs), source.where_key(("forms", name)))
+
+
+def _part(name: str, letters: str, values: dict[str, Any], source: Source) -> PartSpec:
+    kind, stock = values.pop("kind"), values.pop("stock")
+    title = values.pop("name", name.replace("_", " ").capitalize())
+    return PartSpec(name, letters, title, kind, stock, values, source.where_key(("parts", name)))
+
+
+def _stock(name: str, values: dict[str, Any], parameters: Mapping[str, float]) -> Stock:
+    return Stock(id=name, **{**values, "thickness": parameters[name + THICKNESS]})
+
+
+def label(index: int) -> str:
+    """The label of the part at a place in the file, from 0: A to Z, then AA, AB, ..."""
+    letters = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, float]) -> str:
+    """SHA-256 over everything the design depends on; file names count from the design's folder."""
+    digest = hashlib.sha256()
+    records = [
+        b"program " + __version__.encode(),
+        b"size " + size.encode(),
+        *(f"set {name}={value!r}".encode() for name, value in sorted(overrides.items())),
+        *(
+            b"file " + name.encode() + b" " + hashlib.sha256(content).digest()
+            for name, content in sorted(inputs.items())
+        ),
+    ]
+    for record in records:
+        digest.update(len(record).to_bytes(8, "big") + record)
+    return digest.hexdigest()

@@ -1,0 +1,148 @@
+"""The parameters of a design worked out, in whatever order they refer to each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, parse
+from foamwright.design.messages import complaint
+from foamwright.design.records import Parameter, Where
+from foamwright.design.source import Source
+
+THICKNESS = "_thickness"  # after the id of a stock: the parameter that holds its thickness
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A number as the file writes it, and where."""
+
+    expression: Expression
+    place: Where | str
+
+
+def formula(raw: float | str, place: Where | str) -> Formula:
+    """Read a quantity; raises DesignError if it is not arithmetic."""
+    try:
+        return Formula(parse(raw if isinstance(raw, str) else repr(raw)), place)
+    except ExpressionError as error:
+        raise complaint(place, *error.clauses) from None
+
+
+def work_out(formula: Formula, values: Mapping[str, float]) -> float:
+    """The value of a formula; raises DesignError where there is none."""
+    try:
+        return evaluate(formula.expression, values)
+    except ExpressionError as error:
+        raise complaint(formula.place, *error.clauses) from None
+
+
+def formulas(source: Source) -> dict[str, Formula]:
+    """The formula of every parameter as the file has it, stock thicknesses among them.
+
+    Raises DesignError for a name that is reserved or taken, and for what is not arithmetic.
+    """
+    found = {}
+    for name, entry in source.data["parameters"].items():
+        if is_reserved(name):
+            wrong = f"{name!r} means something in expressions"
+            raise complaint(source.where_key(("parameters", name)), wrong, "another name")
+        found[name] = formula(entry["value"], source.where(("parameters", name, "value")))
+    for stock, entry in source.data["stock"].items():
+        name = stock + THICKNESS
+        if name in found:
+            wrong = f"the parameter {name!r} is there already: the thickness of the stock {stock!r}"
+            raise complaint(source.where_key(("parameters", name)), wrong, "another name")
+        route = ("stock", stock, "thickness")
+        found[name] = formula(source.with_unit(entry["thickness"], route), source.where(route))
+    for name, one in found.items():
+        for unknown in sorted(one.expression.names - found.keys()):
+            others = [other for other in found if other != name]
+            raise complaint(one.place, f"unknown parameter {unknown!r}", "", unknown, others)
+    return found
+
+
+def replaced(
+    found: Mapping[str, Formula], changes: Mapping[str, float | str], places: Mapping[str, Where | str]
+) -> dict[str, Formula]:
+    """`found` with other formulas for some parameters; `places` says where each change stands."""
+    result = dict(found)
+    for name, raw in changes.items():
+        if name not in found:
+            raise complaint(places[name], f"unknown parameter {name!r}", "", name, found)
+        result[name] = formula(raw, places[name])
+    return result
+
+
+def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
+    """The value of every parameter; raises DesignError, printing the circle, if one depends on itself."""
+    values: dict[str, float] = {}
+    chain: list[str] = []
+
+    def value(name: str) -> None:
+        if name in chain:
+            circle = " -> ".join((*chain[chain.index(name) :], name))
+            raise complaint(found[name].place, f"parameters depend on each other: {circle}")
+        chain.append(name)
+        for other in sorted(found[name].expression.names):
+            if other in found and other not in values:
+                value(other)
+        chain.pop()
+        values[name] = work_out(found[name], {n: values[n] for n in found if n in values})
+
+    for name in found:
+        if name not in values:
+            value(name)
+    return values
+
+
+def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:
+    """The parameters that `names` depend on, directly or through others, themselves included."""
+    seen: set[str] = set()
+    todo = list(names)
+    while todo:
+        name = todo.pop()
+        if name in found and name not in seen:
+            seen.add(name)
+            todo += found[name].expression.names
+    return seen
+
+
+def parameters(
+    source: Source, found: Mapping[str, Formula], values: Mapping[str, float]
+) -> tuple[Parameter, ...]:
+    """Every parameter as a record, in the order of the file; raises DesignError for one out of its limits."""
+    records = []
+    for name, entry in source.data["parameters"].items():
+        route = ("parameters", name)
+        limits = {}
+        texts = [found[name].expression]
+        for key in ("min", "max"):
+            if key in entry:
+                limit = formula(entry[key], source.where((*route, key)))
+                texts.append(limit.expression)
+                limits[key] = work_out(limit, values)
+        written = next((e.unit for e in texts if e.unit), "")
+        unit = {"none": ""}.get(entry.get("unit", written), entry.get("unit", written))
+        low, high = limits.get("min"), limits.get("max")
+        _inside(name, values[name], low, high, unit, found[name].place)
+        told = entry.get("note", ""), entry.get("measure", "")
+        records.append(Parameter(name, values[name], unit, low, high, *told))
+    for stock, entry in source.data["stock"].items():
+        name = stock + THICKNESS
+        if values[name] <= 0:
+            raise complaint(found[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
+        records.append(Parameter(name, values[name], "mm", None, None, f"Thickness of {entry['name']}"))
+    return tuple(records)
+
+
+def _inside(
+    name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str
+) -> None:
+    unit = f" {unit}" if unit else ""
+    if low is not None and high is not None and low > high:
+        raise complaint(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")
+    if low is not None and value < low:
+        raise complaint(place, f"{name} is {value:g}{unit}, below its minimum", f"at least {low:g}{unit}")
+    if high is not None and value > high:
+        raise complaint(place, f"{name} is {value:g}{unit}, above its maximum", f"at most {high:g}{unit}")

@@ -1,0 +1,111 @@
+"""Data and schema walked together: every quantity worked out, every default filled in, every id looked up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from foamwright.design.messages import complaint
+from foamwright.design.parameters import formula, work_out
+from foamwright.design.schema import applicable, bounds_broken
+from foamwright.design.source import Route, Source, read_input, repository
+
+_WORDS = {"forms": "form", "parts": "part", "stock": "stock"}
+
+
+@dataclass
+class Resolver:
+    """Works out the sections of one design at one set of parameter values."""
+
+    source: Source
+    folder: Path
+    values: Mapping[str, float]
+    names: set[str] = field(default_factory=set)  # parameters met so far
+    inputs: dict[str, bytes] = field(default_factory=dict)  # files named by the sections worked out so far
+
+    def section(self, schema: Mapping[str, Any], route: Route) -> Any:
+        """The data at `route`: floats for quantities (mm, degrees), ints for counts, tuples for lists.
+
+        Raises DesignError for arithmetic without an answer, a number out of bounds or an unknown id.
+        """
+        data: Any = self.source.data
+        for step in route:
+            data = data[step]
+        return self._walk(schema, data, route)
+
+    def _walk(self, schema: Mapping[str, Any], data: Any, route: Route) -> Any:
+        rules = list(applicable(schema, data))
+        quantity = _first(rules, "quantity")
+        if quantity:
+            return self._quantity(quantity, rules, data, route)
+        if isinstance(data, list):
+            items = _first(rules, "items") or {}
+            values = tuple(self._walk(items, item, (*route, i)) for i, item in enumerate(data))
+            if _first(rules, "nonzero") and not any(values):
+                raise complaint(self.source.where(route), "a direction without length", "numbers not all 0")
+            return values
+        if isinstance(data, Mapping):
+            return self._mapping(rules, data, route)
+        section = _first(rules, "reference")
+        if section:
+            known = self.source.data[section]
+            if data not in known:
+                wrong = f"unknown {_WORDS[section]} {data!r}"
+                raise complaint(self.source.where(route), wrong, "", data, known)
+        if _first(rules, "input_file"):
+            where = self.source.where(route)
+            root = repository(self.folder)
+            self.inputs[data] = read_input(self.folder, data, root, where, "file")[1]
+        return data
+
+    def _mapping(
+        self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route
+    ) -> dict[str, Any]:
+        properties: dict[str, Any] = {}
+        for rule in rules:
+            for key, inner in rule.get("properties", {}).items():
+                properties.setdefault(key, inner)
+        other = _first(rules, "additionalProperties") or {}
+        result = {
+            key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()
+        }
+        for key, inner in properties.items():
+            if key not in data:
+                given = next((rule for rule in applicable(inner, None) if "default" in rule), None)
+                if given is not None:
+                    result[key] = self._walk(inner, given["default"], (*route, key))
+        if _first(rules, "placement"):
+            result.setdefault("up", default_up(result["normal"]))
+        return result
+
+    def _quantity(
+        self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route
+    ) -> float | int:
+        place = self.source.where(route)
+        one = formula(self.source.with_unit(raw, route) if quantity == "length" else raw, place)
+        self.names |= one.expression.names
+        value = work_out(one, self.values)
+        for rule in rules:
+            broken = bounds_broken(rule, value)
+            if broken:
+                shown = f"{raw!r} is {value:g}" if isinstance(raw, str) else f"{value:g}"
+                raise complaint(place, f"{shown} in {'.'.join(map(str, route))}", broken)
+        if quantity == "count":
+            if value != int(value):
+                raise complaint(place, f"{value:g} in {'.'.join(map(str, route))}", "a whole number")
+            return int(value)
+        return value
+
+
+def default_up(normal: str | Iterable[float]) -> str:
+    """The way up of a flat part that does not say: z, or x where it lies nearly level."""
+    if isinstance(normal, str):
+        return "x" if normal.endswith("z") else "z"
+    return "x" if abs(tuple(normal)[2]) > 0.99 * math.hypot(*normal) else "z"
+
+
+def _first(rules: Iterable[Mapping[str, Any]], keyword: str) -> Any:
+    return next((rule[keyword] for rule in rules if keyword in rule), None)

@@ -1,0 +1,85 @@
+"""The few things that every page and file is made of, in mm, y up, each on a named layer.
+
+SVG, PDF and DXF are writers over these, so the formats cannot disagree.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+# What each layer is for. Writers give each its line type and width (generator/foamwright/drawing/style.py).
+LAYERS = {
+    "cut": "cut through here",
+    "cut-inner": "cut this hole out; at the tip of a dart it is 2 mm: punch it first",
+    "mark": "draw this on the foam, or prick it through to the other face: a part is glued on here",
+    "engrave": "engrave or draw this on the outside face",
+    "pin": "alignment pin, 3 mm: pierce every layer of a laminated part here",
+    "tick": "match ticks and notches at an edge",
+    "fold": "centre lines and axes",
+    "bevel": "bevel angles along an edge",
+    "trim": "extra length that is cut flush after gluing",
+    "note": "labels and notes",
+    "page": "page furniture: frames, measured square, joins, codes",
+    "shade": "light fills: strain colours, foam colours, drawings of the prop",
+    "view": "visible edges in a drawing of the prop",
+    "view-new": "edges of the part that a step adds",
+    "view-hidden": "hidden edges in a drawing of the prop",
+    "view-figure": "outline of the figure in a drawing of the prop",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Path:
+    """A polyline through `points` (N, 2), closed or open, filled if `fill` gives a colour "#rrggbb"."""
+
+    points: np.ndarray
+    layer: str
+    closed: bool = False
+    fill: str | None = None
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text. `at` is where its anchor stands; `height` is the font size in mm; `angle` in degrees.
+
+    `anchor` is "start", "middle" or "end" along the baseline; the baseline itself passes through `at`.
+    """
+
+    at: tuple[float, float]
+    value: str
+    height: float
+    layer: str = "note"
+    anchor: str = "start"
+    angle: float = 0.0
+    bold: bool = False
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A short stroke from `start` to `end`, as at an edge."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    layer: str = "tick"
+
+
+@dataclass(frozen=True, eq=False)
+class Hatch:
+    """Parallel strokes `spacing` mm apart at `angle` degrees inside the closed `boundary` (N, 2)."""
+
+    boundary: np.ndarray
+    spacing: float
+    angle: float
+    layer: str = "note"
+
+
+Primitive = Path | Text | Tick | Hatch
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A set of primitives in one plane."""
+
+    items: tuple[Primitive, ...]

@@ -1,0 +1,89 @@
+"""All parts of a prop as flat patterns."""
+
+from __future__ import annotations
+
+from foamwright.errors import BuildError
+from foamwright.flatten.darts import chooser
+from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
+from foamwright.flatten.records import Pattern, Patterns, Seam
+from foamwright.flatten.split import with_split
+from foamwright.flatten.straight import band_pattern, flat_pattern, rod_pattern
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
+
+# Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
+SEAM_TOLERANCE = 0.25  # mm, or
+SEAM_SHARE = 0.001  # of the length, whichever is larger
+
+
+def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
+    """Lay every part of the prop flat.
+
+    Raises BuildError naming a seam or dart whose two sides do not match, or a panel beyond its foam's strain
+    limit.
+    """
+    panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
+    curved = {p.id for p in panels}
+    seams = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
+    flattened = flatten_panels(panels, seams, chooser(panels), triangles)
+    patterns = tuple(_pattern(piece, flattened, prop) for piece in prop.pieces)
+    by_id = {p.piece.id: p for p in patterns}
+    lengths = {(i, e.id): e.length for i, p in by_id.items() for e in p.edges}
+    seams = tuple(
+        Seam(
+            s.id,
+            s.a.part,
+            s.a.edge,
+            s.b.part,
+            s.b.edge,
+            lengths[(s.a.part, s.a.edge)],
+            lengths[(s.b.part, s.b.edge)],
+            s.glue,
+            s.copies,
+        )
+        for s in prop.seams
+    )
+    _check(patterns, seams)
+    stated = {spec.id: spec.values.get("split") for spec in prop.design.parts}
+    patterns = tuple(with_split(p, stated.get(p.piece.id)) for p in patterns)
+    return Patterns(prop, patterns, seams)
+
+
+def _pattern(piece, flattened, prop: Prop) -> Pattern:
+    if isinstance(piece.body, FlatBody):
+        return flat_pattern(piece, prop.seams)
+    if isinstance(piece.body, BandBody):
+        return band_pattern(piece)
+    if isinstance(piece.body, RodBody):
+        return rod_pattern(piece)
+    return panel_pattern(flattened[piece.id], prop.seams)
+
+
+def matches(a: float, b: float) -> bool:
+    """Do two lengths that are glued together match by rule 3?"""
+    return abs(a - b) <= max(SEAM_TOLERANCE, SEAM_SHARE * max(a, b))
+
+
+def _check(patterns, seams) -> None:
+    for seam in seams:
+        if not matches(seam.length_a, seam.length_b):
+            raise BuildError(
+                f"seam {seam.id}: {seam.part_a} {seam.edge_a} is {seam.length_a:.2f} mm and {seam.part_b} "
+                f"{seam.edge_b} {seam.length_b:.2f} mm; expected them to match"
+            )
+    for pattern in patterns:
+        for dart in pattern.darts:
+            if not matches(*dart.lengths):
+                raise BuildError(
+                    f"panel {pattern.piece.id}: the legs of a dart at {dart.edge} are {dart.lengths[0]:.2f} and "
+                    f"{dart.lengths[1]:.2f} mm; expected them to match"
+                )
+        stock, strain = pattern.piece.stock, pattern.strain
+        for found, limit, way in (
+            (strain.tension, stock.tension_limit, "pulled"),
+            (strain.compression, stock.compression_limit, "pressed together"),
+        ):
+            if found > limit:
+                raise BuildError(
+                    f"panel {pattern.piece.id}: the foam is {way} by {found:.1%}, over the limit of {limit:.1%} of "
+                    f"{stock.name}; give it darts (darts: auto) or another cut"
+                )

@@ -1,0 +1,399 @@
+"""Where a panel's darts go: as the design states them, or found by search.
+
+The search, for a panel whose foam would be strained beyond its limit:
+
+1. A plan is a row of 1 to `MOST_IN_ROW` darts from one edge, or a row from each of two edges, placed evenly and
+   symmetrically along the edge, every dart square to the edge in the panel's rough map. Two rows are tried only
+   where no single row will do. Two spreads of a row are tried: gaps as wide as the margins, and twice as wide.
+2. All darts of a plan reach the same share of the way across the panel. The least share that meets the limit is
+   found by bisection, on a coarse mesh, flattening each time.
+3. The plan with the least total cut length wins. Cuts from an edge that will show count for more
+   (`SHOWING`) than cuts from an edge that is free or covered. Plans that could only win by meeting the limit at
+   a depth where they do not are left out after one trial.
+4. In the winning plan each dart is moved along its edge, and then shortened, as far as the limit allows; in a
+   panel that is its own mirror image darts move and shorten in pairs.
+5. The result is checked on a fine mesh and deepened a little if that shows more strain; if that is not enough,
+   the search is made again with a lower aim.
+
+What the maker pins (edges, count, positions) is kept and only the rest is searched. Where the design names lines
+for the darts to follow, a plan is instead a choice of ends of those lines, and darts are not moved.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely.geometry import LineString, Point
+from shapely.ops import substring
+
+from foamwright.errors import BuildError
+from foamwright.flatten.mesh import DartLine, PanelMesher
+from foamwright.flatten.panels import load
+from foamwright.flatten.solver import Flattener
+from foamwright.parts.records import DartRequest, DartRules, Piece
+
+MOST_IN_ROW = 6
+SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, no source
+_COARSE, _FINE = 420, 1400  # triangles
+_DEEPEST = 0.86  # share of the way across that a dart may reach
+_SHALLOWEST = 0.08
+_LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
+_APART = 3.5  # thicknesses between darts, and between a dart and any other edge
+_DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
+_AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
+_SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
+
+
+@dataclass(frozen=True, order=True)
+class Dart:
+    edge: str
+    at: float  # share of the edge
+    reach: float = 1.0  # share of the way across
+    guide: int = -1  # which guide of the panel it follows; -1: none, it goes straight in
+    backwards: bool = False  # it follows its guide from the guide's other end
+
+
+def requested(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
+    """The darts that the design states, each a straight line in the rough map, square to its edge.
+
+    Raises BuildError for a dart whose edge the panel does not have, or that leaves the panel.
+    """
+    lines = []
+    for request in piece.body.darts:
+        known = [e.id for e in piece.body.edges]
+        if request.edge not in known:
+            raise BuildError(
+                f"panel {piece.id}: no edge {request.edge!r} for a dart; expected one of {', '.join(known)}"
+            )
+        lines.append(_stated(piece, mesher, request))
+    return tuple(lines)
+
+
+def _stated(piece: Piece, mesher: PanelMesher, request: DartRequest) -> DartLine:
+    start, inward = mesher.at_edge(request.edge, request.at)
+    across = _across(mesher, start, inward)
+    if request.depth > 0.95 * across:
+        raise BuildError(
+            f"panel {piece.id}: a dart {request.depth:.0f} mm deep at {request.edge} runs out of the panel, which "
+            f"is {across:.0f} mm across there"
+        )
+    return DartLine(request.edge, request.at, np.array([start, start + request.depth * inward]))
+
+
+def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float:
+    """How far the panel goes on from a point of its edge."""
+    x0, y0, x1, y1 = mesher.shape.bounds
+    far = start + inward * math.hypot(x1 - x0, y1 - y0)
+    met = LineString([start + 1e-3 * inward, far]).intersection(mesher.shape.boundary)
+    return float(
+        min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0)
+    )
+
+
+def automatic(
+    piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float
+) -> tuple[DartLine, ...]:
+    """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
+
+    `covered` are the edges that a part lies over. Raises BuildError with a proposal where no darts will do.
+    """
+    return _Search(piece, mesher, covered, share).find()
+
+
+class _Search:
+    def __init__(self, piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float):
+        self.piece, self.mesher = piece, mesher
+        self.rules: DartRules = piece.body.automatic
+        self.thickness = piece.stock.thickness
+        self.clear = _APART * self.thickness
+        self.edges = self._usable(covered)
+        self.weight = {e.id: 1.0 if (not e.joins or e.id in covered) else SHOWING for e in piece.body.edges}
+        self.share = self.aim = share
+        self._known: dict[tuple, float] = {}
+
+    def find(self) -> tuple[DartLine, ...]:
+        if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
+            return ()
+        for aim in _AIMS:
+            self.aim = aim * self.share
+            best = self._cheapest(self._rows())
+            if best is None and not self.rules.count and not self.rules.along:
+                best = self._cheapest(self._pairs_of_rows())
+            if best is None:
+                break
+            for darts in (self._shorten(self._shift(best)), best):
+                confirmed = self._confirmed(darts)
+                if confirmed:
+                    return self.lines(confirmed)
+        raise BuildError(self._remedy())
+
+    # what a set of darts comes to
+
+    def load_of(self, darts: Sequence[Dart], triangles: int) -> float:
+        """Worst strain over its limit: 1 is just within; infinite where the darts do not fit."""
+        key = (tuple(darts), triangles)
+        if key not in self._known:
+            self._known[key] = self._measure(darts, triangles)
+        return self._known[key]
+
+    def _measure(self, darts, triangles) -> float:
+        lines = self.lines(darts)
+        if lines is None:
+            return math.inf
+        spacing = math.sqrt(self.mesher.shape.area / triangles * 4 / math.sqrt(3))
+        width = 2 * self.mesher.shape.area / self.mesher.shape.length
+        try:
+            mesh = self.mesher.mesh(min(spacing, width / 2.5), lines)
+            flat = Flattener(mesh.space, mesh.normals, mesh.faces).solve().flat
+        except BuildError:
+            return math.inf
+        return load(self.piece, mesh, flat)
+
+    def lines(self, darts: Sequence[Dart]) -> tuple[DartLine, ...] | None:
+        """The darts as lines in the rough map; None where one is too short or too near another."""
+        lines = []
+        drawn: list[LineString] = []
+        for dart in darts:
+            course = LineString(self._course(dart))
+            reach = dart.reach * course.length
+            if reach < _LEAST_DEPTH * self.thickness:
+                return None
+            line = substring(course, 0.0, reach)
+            inner = substring(course, min(self.clear, 0.5 * reach), reach)
+            tip = Point(line.coords[-1])
+            near = min(self.clear, (1 - _DEEPEST) * course.length)
+            if self.mesher.shape.boundary.distance(tip) < 0.999 * near:
+                return None
+            if any(inner.distance(other) < self.clear for other in drawn):
+                return None
+            drawn.append(inner)
+            lines.append(DartLine(dart.edge, dart.at, np.array(line.coords)))
+        return tuple(lines)
+
+    def _course(self, dart: Dart) -> np.ndarray:
+        """The way that a dart takes from its edge across the whole panel, in the rough map."""
+        start, inward = self.mesher.at_edge(dart.edge, dart.at)
+        if dart.guide < 0:
+            return np.array([start, start + _across(self.mesher, start, inward) * inward])
+        guide = self.piece.body.guides[dart.guide]
+        return np.vstack([start, (guide[::-1] if dart.backwards else guide)[1:]])
+
+    def cost(self, darts: Sequence[Dart]) -> float:
+        """Total cut length in mm, cuts that will show weighted."""
+        return sum(
+            (1.0 if d.guide >= 0 else self.weight[d.edge]) * d.reach * LineString(self._course(d)).length
+            for d in darts
+        )
+
+    # plans
+
+    def _usable(self, covered: frozenset[str]) -> list[str]:
+        known = [e.id for e in self.piece.body.edges]
+        for name in (*self.rules.edges, *self.rules.avoid):
+            if name not in known:
+                raise BuildError(
+                    f"panel {self.piece.id}: no edge {name!r} for darts; expected one of {', '.join(known)}"
+                )
+        if self.rules.edges:
+            return list(self.rules.edges)
+        long_enough = [
+            e.id
+            for e in self.piece.body.edges
+            if e.loop == 0
+            and e.id not in self.rules.avoid
+            and self.mesher.edge_lengths[e.id] > 2.2 * self.clear
+        ]
+        if not long_enough:
+            raise BuildError(f"panel {self.piece.id}: no edge is left for darts; allow one")
+        return long_enough
+
+    def _rows(self):
+        if self.rules.along:
+            yield from self._guided()
+            return
+        for edge in self.edges:
+            for row in self._rows_on(edge):
+                yield row
+
+    def _guided(self):
+        ends = []
+        for i, guide in enumerate(self.piece.body.guides):
+            for backwards in (False, True):
+                edge, at = self.mesher.nearest_edge(guide[-1 if backwards else 0])
+                if edge in self.edges and 0.02 < at < 0.98:
+                    ends.append(Dart(edge, at, 1.0, i, backwards))
+        counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
+        for count in counts:
+            yield from itertools.combinations(ends, count)
+
+    def _rows_on(self, edge: str):
+        if self.rules.at:
+            yield tuple(Dart(edge, at) for at in self.rules.at)
+            return
+        length = self.mesher.edge_lengths[edge]
+        counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
+        for count in counts:
+            if (count + 1) * self.clear > length and count > 1:
+                return
+            for spread in _SPREADS if count > 1 else (1.0,):
+                gap = spread / (2 + spread * (count - 1))
+                yield tuple(Dart(edge, 0.5 + (i - (count - 1) / 2) * gap) for i in range(count))
+
+    def _pairs_of_rows(self):
+        for a, b in itertools.combinations(self.edges, 2):
+            for first in self._rows_on(a):
+                for second in self._rows_on(b):
+                    if abs(len(first) - len(second)) <= 1 and len(first) + len(second) <= MOST_IN_ROW + 2:
+                        yield first + second
+
+    def _cheapest(self, plans) -> tuple[Dart, ...] | None:
+        best, least = None, math.inf
+        for plan in sorted(plans, key=lambda p: (len(p), p)):
+            most = self._share_for(plan, least)
+            if most is None:
+                continue
+            darts = self._least_share(plan, most)
+            if darts is not None and self.cost(darts) < least - 0.5:
+                best, least = darts, self.cost(darts)
+        return best
+
+    def _share_for(self, plan, cost: float) -> float | None:
+        """The common share at which a plan would cost this much, at most `_DEEPEST`; None if it is too shallow."""
+        full = self.cost(_reaching(plan, 1.0))
+        share = min(_DEEPEST, 0.985 * cost / full)
+        return share if share > _SHALLOWEST else None
+
+    def _least_share(self, plan, most: float) -> tuple[Dart, ...] | None:
+        high = next((s for s in (most, 0.8 * most, 0.6 * most) if self._meets(_reaching(plan, s))), None)
+        if high is None:
+            return None
+        low = _SHALLOWEST
+        for _ in range(4):
+            middle = (low + high) / 2
+            if self._meets(_reaching(plan, middle)):
+                high = middle
+            else:
+                low = middle
+        return _reaching(plan, high)
+
+    def _meets(self, darts) -> bool:
+        return self.load_of(darts, _COARSE) <= self.aim
+
+    # polishing
+
+    def _shift(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...]:
+        """Move darts along their edge wherever that lowers the strain, so that they can be shorter."""
+        if self.rules.at or self.rules.along:
+            return darts
+        for step in (0.06, 0.03):
+            for group in self._groups(darts):
+                for way in (1, -1):
+                    while True:
+                        moved = _moved(darts, group, way * step)
+                        if (
+                            moved is None
+                            or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4
+                        ):
+                            break
+                        darts = moved
+        return darts
+
+    def _shorten(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...]:
+        for factor in (0.85, 0.93, 0.97):
+            for group in sorted(self._groups(darts), key=lambda g: -sum(darts[i].reach for i in g)):
+                while True:
+                    shorter = tuple(
+                        replace(d, reach=d.reach * factor) if i in group else d for i, d in enumerate(darts)
+                    )
+                    if min(d.reach for d in shorter) < _SHALLOWEST or not self._meets(shorter):
+                        break
+                    darts = shorter
+        return darts
+
+    def _groups(self, darts) -> list[tuple[int, ...]]:
+        """Darts that change together: mirror images of each other on one edge, where the panel is symmetric."""
+        left = list(range(len(darts)))
+        groups = []
+        while left:
+            i = left.pop(0)
+            twin = next(
+                (
+                    j
+                    for j in left
+                    if darts[j].edge == darts[i].edge
+                    and abs(darts[i].at + darts[j].at - 1) < 1e-6
+                    and self._symmetric(darts[i].edge)
+                ),
+                None,
+            )
+            if twin is not None:
+                left.remove(twin)
+                groups.append((i, twin))
+            else:
+                groups.append((i,))
+        return groups
+
+    def _symmetric(self, edge: str) -> bool:
+        """Is the panel's rough map its own mirror image about the middle of an edge, within 1 % of its size?"""
+        at, inward = self.mesher.at_edge(edge, 0.5)
+        ring = np.array(self.mesher.shape.exterior.coords)
+        side = np.array([-inward[1], inward[0]])
+        mirrored = ring - 2 * np.outer((ring - at) @ side, side)
+        return LineString(mirrored).hausdorff_distance(LineString(ring)) < 0.01 * math.sqrt(
+            self.mesher.shape.area
+        )
+
+    def _confirmed(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...] | None:
+        """The darts as a fine mesh confirms them, deepened step by step if need be; None if that does not help."""
+        for _ in range(_DEEPENINGS):
+            if self.load_of(darts, _FINE) <= self.share:
+                return darts
+            darts = tuple(replace(d, reach=min(_DEEPEN * d.reach, _DEEPEST)) for d in darts)
+        return None
+
+    def _remedy(self) -> str:
+        tried = [load for (darts, _), load in self._known.items() if math.isfinite(load)]
+        stock = self.piece.stock
+        limit = min(stock.tension_limit, stock.compression_limit)
+        bare = self.load_of((), _COARSE) * limit
+        least = min(tried, default=math.inf) * limit
+        space = self.mesher.lifted(np.array(self.mesher.shape.exterior.coords))
+        spans = np.ptp(space, axis=0)
+        axis = int(np.argmax(spans))
+        at = float((space[:, axis].max() + space[:, axis].min()) / 2)
+        return (
+            f"panel {self.piece.id}: strain {bare:.1%} without darts and {least:.1%} with the best darts, over the "
+            f"limit of {limit:.1%} of {stock.name}; split it in two, for instance by the plane normal: "
+            f"{'xyz'[axis]}, at: {at:.0f}"
+        )
+
+
+def _reaching(plan: tuple[Dart, ...], share: float) -> tuple[Dart, ...]:
+    return tuple(replace(dart, reach=share) for dart in plan)
+
+
+def _moved(darts, group, step) -> tuple[Dart, ...] | None:
+    changed = list(darts)
+    for k, i in enumerate(group):
+        at = darts[i].at + (step if k == 0 else -step)
+        if not 0.04 < at < 0.96:
+            return None
+        changed[i] = replace(darts[i], at=at)
+    return tuple(changed)
+
+
+def chooser(pieces: Sequence[Piece]) -> Callable[[Piece, PanelMesher, float], tuple[DartLine, ...]]:
+    """The function that gives each panel of a prop its darts."""
+    from foamwright.flatten.covers import covered_edges
+
+    def darts_of(piece: Piece, mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
+        stated = requested(piece, mesher)
+        if piece.body.automatic is None:
+            return stated
+        return automatic(piece, mesher, covered_edges(piece, pieces), share)
+
+    return darts_of

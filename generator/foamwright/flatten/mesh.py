@@ -1,0 +1,344 @@
+"""Fine triangle meshes of panels, laid out in the panel's rough map and lifted exactly onto its surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+from scipy.spatial import Delaunay
+from shapely.geometry import LineString, Polygon
+
+from foamwright.errors import BuildError
+from foamwright.parts.records import PanelBody, PanelEdge
+from foamwright.parts.trace import lengths_along
+
+_CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
+_RECOVERY_ROUNDS = 8
+
+
+@dataclass(frozen=True, eq=False)
+class DartLine:
+    """The line along which a panel is slit before it is laid flat: `line` (K, 2) in the chart, edge to tip."""
+
+    edge: str
+    share: float  # where along the edge, 0 to 1
+    line: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class DartLegs:
+    """Vertices of both sides of a slit from the edge to the tip (which both share)."""
+
+    edge: str
+    share: float
+    first: np.ndarray  # the leg met first along the edge
+    second: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class PanelMesh:
+    """`space` and `normals` (n, 3) on the neutral surface, `faces` (m, 3) counter-clockwise from outside.
+
+    `chains` holds for each edge of the body its stretches of vertices (one more than it has darts) and
+    `shares` where they stand along the edge, 0 to 1 of its length in space.
+    """
+
+    space: np.ndarray
+    normals: np.ndarray
+    faces: np.ndarray
+    chains: tuple[tuple[np.ndarray, ...], ...]
+    shares: tuple[tuple[np.ndarray, ...], ...]
+    darts: tuple[DartLegs, ...]
+
+
+class PanelMesher:
+    """Made once for a panel; makes meshes of it at any spacing, with any darts."""
+
+    def __init__(self, body: PanelBody, offset: float):
+        self.body, self.offset = body, offset
+        self._edges = [_EdgeCurve(body, edge) for edge in body.edges]
+        self.edge_lengths = {e.id: c.length for e, c in zip(body.edges, self._edges)}
+        triangles = body.chart.flat[body.chart.faces]
+        self._tree = shapely.STRtree(shapely.polygons(triangles))
+        self._triangles = triangles
+        loops = _loops(body.edges)
+        self.shape = Polygon(
+            np.vstack([body.edges[i].chart[:-1] for i in loops[0]]),
+            [np.vstack([body.edges[i].chart[:-1] for i in loop]) for loop in loops[1:]],
+        )
+        if not self.shape.is_valid:
+            raise BuildError("a panel overlaps itself when laid flat; divide it with another cut")
+
+    def edge(self, edge_id: str) -> PanelEdge:
+        return next(e for e in self.body.edges if e.id == edge_id)
+
+    def at_edge(self, edge_id: str, share: float) -> tuple[np.ndarray, np.ndarray]:
+        """Chart position and inward direction (unit) at a share of an edge."""
+        index = [e.id for e in self.body.edges].index(edge_id)
+        curve = self._edges[index]
+        a, b = curve.chart(np.array([max(share - 0.01, 0), min(share + 0.01, 1)]))
+        along = (b - a) / np.linalg.norm(b - a)
+        return curve.chart(np.array([share]))[0], np.array([-along[1], along[0]])
+
+    def nearest_edge(self, point: np.ndarray) -> tuple[str, float]:
+        """The outer edge nearest to a chart position, and the share of it."""
+        best = (np.inf, "", 0.0)
+        for edge, curve in zip(self.body.edges, self._edges):
+            if edge.loop == 0:
+                shares = curve.shares(curve.length / 400)
+                distance = np.linalg.norm(curve.chart(shares) - point, axis=1)
+                i = int(np.argmin(distance))
+                best = min(best, (float(distance[i]), edge.id, float(shares[i])))
+        return best[1], best[2]
+
+    def lift(self, chart: np.ndarray) -> np.ndarray:
+        """Chart positions (N, 2) to surface coordinates (N, k)."""
+        body = self.body
+        points = shapely.points(chart)
+        found, triangle = self._tree.query(points, predicate="intersects")
+        which = -np.ones(len(chart), int)
+        which[found[::-1]] = triangle[::-1]
+        lost = np.flatnonzero(which < 0)
+        if len(lost):  # beside a curved edge of the rough map: the nearest triangle goes on a little
+            which[lost] = self._tree.nearest(points[lost])
+        corners = self._triangles[which]
+        bary = _barycentric(corners, chart)
+        return body.surface.blend(body.chart.coords[body.chart.faces[which]], bary)
+
+    def lifted(self, chart: np.ndarray) -> np.ndarray:
+        """Chart positions (N, 2) to points in space (N, 3) on the neutral surface."""
+        return self.body.surface.offset(self.lift(chart), self.offset)
+
+    def mesh(self, spacing: float, darts: tuple[DartLine, ...] = ()) -> PanelMesh:
+        """A mesh of about equilateral triangles of side `spacing` mm, slit along the darts."""
+        shares = [curve.shares(spacing) for curve in self._edges]
+        for dart in darts:
+            index = [e.id for e in self.body.edges].index(dart.edge)
+            shares[index] = _with(shares[index], dart.share)
+        lines = [_spaced(dart.line, spacing) for dart in darts]
+        for _ in range(_RECOVERY_ROUNDS):
+            built = self._triangulate(spacing, shares, darts, lines)
+            if not isinstance(built, tuple):
+                return self._slit(built, darts)
+            shares, lines = built
+        raise BuildError("a panel is too narrow somewhere for the mesh to follow its edges; widen it")
+
+    def _triangulate(self, spacing, shares, darts, lines):
+        """A `_Flat` mesh, or finer (shares, lines) where an edge did not come out as sides of triangles."""
+        edges = self.body.edges
+        loops = _loops(edges)
+        chart, coords, segments, chains = [], [], [], [None] * len(edges)
+        count = 0
+        for loop in loops:
+            first = count
+            for position, i in enumerate(loop):
+                s = shares[i][:-1]
+                chart.append(self._edges[i].chart(s))
+                coords.append(self._edges[i].coords(s))
+                last = position == len(loop) - 1
+                index = np.arange(count, count + len(s) + 1)
+                if last:
+                    index[-1] = first
+                chains[i] = index
+                segments += [(int(a), int(b), i, k) for k, (a, b) in enumerate(zip(index, index[1:]))]
+                count += len(s)
+        ring = np.vstack(chart)
+        shape = Polygon(
+            ring[np.concatenate([chains[i][:-1] for i in loops[0]])],
+            [ring[np.concatenate([chains[i][:-1] for i in loop])] for loop in loops[1:]],
+        )
+        dart_chains = []
+        for number, (dart, line) in enumerate(zip(darts, lines)):
+            i = [e.id for e in edges].index(dart.edge)
+            base = chains[i][int(np.argmin(np.abs(shares[i] - dart.share)))]
+            inner = line[1:]
+            chart.append(inner)
+            coords.append(self.lift(inner))
+            index = np.concatenate([[base], np.arange(count, count + len(inner))])
+            count += len(inner)
+            dart_chains.append(index)
+            segments += [(int(a), int(b), -1 - number, k) for k, (a, b) in enumerate(zip(index, index[1:]))]
+        inside = _lattice(shape, spacing, [LineString(line) for line in lines])
+        chart.append(inside)
+        coords.append(self.lift(inside))
+        chart, coords = np.vstack(chart), np.vstack(coords)
+        faces = Delaunay(chart, qhull_options="Qbb Qc Qz Q12").simplices
+        a, b, c = (chart[faces[:, k]] for k in range(3))
+        area = _cross(b - a, c - a)
+        faces = np.where((area < 0)[:, None], faces[:, ::-1], faces)
+        faces = faces[np.abs(area) > 1e-9 * spacing**2]
+        faces = faces[shapely.contains_xy(shape, *chart[faces].mean(1).T)]
+        sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+        present = {(int(p), int(q)) for p, q in sides}
+        missing = [s for s in segments if (min(s[:2]), max(s[:2])) not in present]
+        if not missing:
+            return _Flat(chart, coords, faces, chains, shares, dart_chains)
+        shares, lines = [s.copy() for s in shares], [line.copy() for line in lines]
+        for owner in {s[2] for s in missing}:
+            at = sorted(s[3] for s in missing if s[2] == owner)
+            if owner >= 0:
+                s = shares[owner]
+                shares[owner] = np.sort(np.concatenate([s, [(s[k] + s[k + 1]) / 2 for k in at]]))
+            else:
+                line = lines[-1 - owner]
+                extra = [(line[k] + line[k + 1]) / 2 for k in at]
+                lines[-1 - owner] = np.insert(line, [k + 1 for k in at], extra, axis=0)
+        return shares, lines
+
+    def _slit(self, flat: _Flat, darts) -> PanelMesh:
+        faces = flat.faces.copy()
+        coords = list(flat.coords)
+        chains = [[chain] for chain in flat.chains]
+        shares = [[s] for s in flat.shares]
+        legs = []
+        for dart, line in zip(darts, flat.dart_chains):
+            twin = _slit_along(faces, line, len(coords))
+            coords.extend(flat.coords[v] for v in line[:-1])
+            first = np.array([twin[v] for v in line[:-1]] + [line[-1]])
+            i = [e.id for e in self.body.edges].index(dart.edge)
+            for k, chain in enumerate(chains[i]):
+                at = np.flatnonzero(chain == line[0])
+                if len(at):
+                    p = int(at[0])
+                    before, after = chain[: p + 1].copy(), chain[p:]
+                    before[-1] = first[0]
+                    s = shares[i][k]
+                    chains[i][k : k + 1] = [before, after]
+                    shares[i][k : k + 1] = [s[: p + 1], s[p:]]
+                    break
+            legs.append(DartLegs(dart.edge, dart.share, first, line))
+        coords = np.array(coords)
+        surface = self.body.surface
+        return PanelMesh(
+            surface.offset(coords, self.offset),
+            surface.normal(coords),
+            faces,
+            tuple(tuple(c) for c in chains),
+            tuple(tuple(s) for s in shares),
+            tuple(legs),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Flat:
+    chart: np.ndarray
+    coords: np.ndarray
+    faces: np.ndarray
+    chains: list
+    shares: list
+    dart_chains: list
+
+
+class _EdgeCurve:
+    """An edge by its share of length in space."""
+
+    def __init__(self, body: PanelBody, edge: PanelEdge):
+        s = lengths_along(edge.points)
+        self.length = float(s[-1])
+        self._at = s / s[-1]
+        self._coords = CubicSpline(self._at, edge.coords) if len(edge.coords) > 3 else None
+        self._edge = edge
+        self._chart = edge.chart
+
+    def coords(self, shares: np.ndarray) -> np.ndarray:
+        if self._coords is not None:
+            return self._coords(shares)
+        return np.column_stack([np.interp(shares, self._at, c) for c in self._edge.coords.T])
+
+    def chart(self, shares: np.ndarray) -> np.ndarray:
+        return np.column_stack([np.interp(shares, self._at, c) for c in self._chart.T])
+
+    def shares(self, spacing: float) -> np.ndarray:
+        closed = np.linalg.norm(self._edge.points[0] - self._edge.points[-1]) < 1e-9
+        count = max(8 if closed else 1, int(np.ceil(self.length / spacing)))
+        return np.linspace(0, 1, count + 1)
+
+
+def _loops(edges: tuple[PanelEdge, ...]) -> list[list[int]]:
+    loops: dict[int, list[int]] = {}
+    for i, edge in enumerate(edges):
+        loops.setdefault(edge.loop, []).append(i)
+    return [loops[k] for k in sorted(loops)]
+
+
+def _with(shares: np.ndarray, share: float) -> np.ndarray:
+    """Move the nearest inner share to `share`, so that a dart begins at a vertex; neighbours stay even."""
+    shares = shares.copy()
+    inner = shares[1:-1]
+    if len(inner):
+        k = 1 + int(np.argmin(np.abs(inner - share)))
+        if abs(shares[k] - share) < 0.51 * (shares[1] - shares[0]):
+            shares[k] = share
+            return shares
+    return np.sort(np.append(shares, share))
+
+
+def _spaced(line: np.ndarray, spacing: float) -> np.ndarray:
+    s = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    count = max(2, int(np.ceil(s[-1] / spacing)))
+    at = np.linspace(0, s[-1], count + 1)
+    return np.column_stack([np.interp(at, s, c) for c in line.T])
+
+
+def _lattice(shape: Polygon, spacing: float, lines) -> np.ndarray:
+    """Points of a triangular lattice inside the shape, clear of its edge and of the dart lines."""
+    x0, y0, x1, y1 = shape.bounds
+    rows = np.arange(y0 + spacing / 2, y1, spacing * np.sqrt(3) / 2)
+    points = np.vstack(
+        [
+            np.column_stack([x, np.full(len(x), y)])
+            for i, y in enumerate(rows)
+            for x in [np.arange(x0 + (i % 2) * spacing / 2, x1, spacing)]
+        ]
+        or [np.zeros((0, 2))]
+    )
+    inside = shape.buffer(-_CLEAR * spacing)
+    for line in lines:
+        inside = inside.difference(line.buffer(_CLEAR * spacing))
+    shapely.prepare(inside)
+    return points[shapely.contains_xy(inside, points[:, 0], points[:, 1])]
+
+
+def _barycentric(corners: np.ndarray, points: np.ndarray) -> np.ndarray:
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    area = _cross(b - a, c - a)
+    u = _cross(b - points, c - points) / area
+    v = _cross(c - points, a - points) / area
+    return np.column_stack([u, v, 1 - u - v])
+
+
+def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Twice the signed area (N,) between vectors (N, 2)."""
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+
+
+def _slit_along(faces: np.ndarray, line: np.ndarray, next_index: int) -> dict[int, int]:
+    """Open the mesh along a line of vertices; the faces on its left get new vertices. Changes `faces`."""
+    slit = {(int(min(p)), int(max(p))) for p in zip(line, line[1:])}
+    twin = {int(v): next_index + k for k, v in enumerate(line[:-1])}
+    changes = []
+    for k, v in enumerate(line[:-1]):
+        around = np.flatnonzero((faces == v).any(1))
+        ahead = int(line[k + 1])
+        start = next(f for f in around if _has_side(faces[f], int(v), ahead))
+        seen, stack = {int(start)}, [int(start)]
+        while stack:
+            f = stack.pop()
+            for w in faces[f]:
+                w = int(w)
+                if w == v or (min(v, w), max(v, w)) in slit:
+                    continue
+                for g in around:
+                    if int(g) not in seen and w in faces[g]:
+                        seen.add(int(g))
+                        stack.append(int(g))
+        changes += [(f, int(v)) for f in seen]
+    for f, v in changes:
+        faces[f][faces[f] == v] = twin[v]
+    return twin
+
+
+def _has_side(face: np.ndarray, a: int, b: int) -> bool:
+    return any(face[k] == a and face[(k + 1) % 3] == b for k in range(3))

@@ -1,0 +1,142 @@
+"""What the flatten step returns: every part as a flat pattern at true size, in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.parts.records import Piece, Prop
+
+
+@dataclass(frozen=True)
+class Strain:
+    """Size of the principal stretch less one over the pattern, 0.03 is 3 %; all 0 where it develops exactly."""
+
+    max: float
+    p95: float
+    mean: float
+    tension: float  # worst stretch (foam is pulled) and worst compression, both as positive numbers
+    compression: float
+    inner_face: float  # strain of the two faces from bending alone
+    outer_face: float
+
+
+@dataclass(frozen=True, eq=False)
+class PatternEdge:
+    """A named stretch of the outline between two corners, in the outline's direction (counter-clockwise).
+
+    Distances of ticks and of the middle are measured along `points` as a polyline, dart mouths included, so
+    that they can be laid off directly; `length` is that of the edge once its darts are closed.
+    """
+
+    id: str
+    points: np.ndarray  # (N, 2)
+    length: float
+    bevel: tuple[float, ...]  # degrees from square, at equal distances along the edge
+    joins: tuple[str, ...]  # ids of the parts it is glued to; empty for a free edge
+    seam: str | None  # id of the seam, where it is one
+    ticks: np.ndarray  # (T,) distances from the edge's start of the numbered match ticks
+    tick_numbers: tuple[int, ...]  # the same number on both edges of a seam
+    middle: float | None = None  # distance of the centre notch; None for an edge that is no seam
+    mouths: tuple[int, ...] = ()  # points[i] to points[i + 1] spans a dart's mouth: not part of `length`
+
+
+@dataclass(frozen=True, eq=False)
+class PatternDart:
+    """A wedge to cut out; the outline already runs down one leg and up the other."""
+
+    edge: str
+    leg_a: np.ndarray  # (N, 2) from the edge to the tip
+    leg_b: np.ndarray  # (N, 2) from the edge to the tip
+    lengths: tuple[float, float]
+    opening: float
+    depth: float
+
+
+@dataclass(frozen=True, eq=False)
+class FlatMesh:
+    """The pattern as triangles, with the place in space of each vertex: for marks and the strain sheet."""
+
+    flat: np.ndarray  # (n, 2)
+    space: np.ndarray  # (n, 3)
+    faces: np.ndarray  # (m, 3)
+    strain: np.ndarray  # (m,) signed worst principal strain of each triangle
+
+
+@dataclass(frozen=True, eq=False)
+class Segment:
+    """One piece of foam of a part that is glued up from several, in the coordinates of its pattern."""
+
+    outline: np.ndarray  # (N, 2) counter-clockwise, first point not repeated
+    holes: tuple[np.ndarray, ...]
+    area: float
+
+
+@dataclass(frozen=True, eq=False)
+class Split:
+    """How a part that is larger than the sheet is cut from several pieces.
+
+    Segments of a "puzzle" or a "butt" joint share their lines; those of a "scarf" overlap between two lines, where
+    both are bevelled to nothing, one from each face.
+    """
+
+    joint: str
+    segments: tuple[Segment, ...]
+    lines: tuple[np.ndarray, ...]  # (N, 2) each
+
+
+@dataclass(frozen=True, eq=False)
+class SegmentJoint:
+    """Where a segment is glued to another: along `line`, for a scarf the line at which the other one ends."""
+
+    joint: str
+    line: np.ndarray  # (N, 2)
+    to: str  # label of the other segment
+    first: bool  # the first of the two, which of a scarf is bevelled on the inside face
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """The flat shape of one part kind, seen from the inside face unless `seen_from` says otherwise."""
+
+    piece: Piece
+    outline: np.ndarray  # (N, 2) counter-clockwise cut line, darts included, first point not repeated
+    holes: tuple[np.ndarray, ...]
+    edges: tuple[PatternEdge, ...]
+    darts: tuple[PatternDart, ...]
+    area: float
+    strain: Strain
+    neutral_offset: float
+    mesh: FlatMesh | None  # None where the part is flat or a straight development
+    forward: tuple[float, float] | None  # direction on the pattern, unit
+    up: tuple[float, float] | None
+    strip: tuple[float, float] | None  # length and width of a plain strip
+    warnings: tuple[str, ...]
+    split: Split | None = None  # None: cut in one piece
+    joints: tuple[SegmentJoint, ...] = ()  # of a segment that is taken as a pattern of its own
+
+
+@dataclass(frozen=True)
+class Seam:
+    """A seam with the flattened length of both edges."""
+
+    id: str
+    part_a: str
+    edge_a: str
+    part_b: str
+    edge_b: str
+    length_a: float
+    length_b: float
+    glue: str
+    copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
+
+
+@dataclass(frozen=True, eq=False)
+class Patterns:
+    prop: Prop
+    patterns: tuple[Pattern, ...]  # in the order of prop.pieces
+    seams: tuple[Seam, ...]
+
+    def pattern(self, part_id: str) -> Pattern:
+        return next(p for p in self.patterns if p.piece.id == part_id)

@@ -1,0 +1,117 @@
+"""What a part is cut from: itself, or its segments, each as a pattern that is drawn and printed by itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from foamwright.flatten.records import Pattern, PatternEdge, Segment, SegmentJoint
+
+_NEAR = 1e-3  # mm within which a point belongs to a line
+_SPECK = 0.5  # mm; a shorter stretch of an edge is none
+
+
+def segment_label(pattern: Pattern, segment: int) -> str:
+    """The label of a piece of foam: of a split part with the number of its segment, A1 and A2, else A."""
+    return f"{pattern.piece.label}{segment + 1}" if pattern.split else pattern.piece.label
+
+
+def pieces_of_foam(pattern: Pattern) -> tuple[Pattern, ...]:
+    """The pattern, or each of its segments in the same coordinates, named and labelled as a part of its own.
+
+    A segment has the edges that fall to it, with the ticks of the whole, and its joints with the others.
+    """
+    if pattern.split is None:
+        return (pattern,)
+    segments = pattern.split.segments
+    foam = [Polygon(s.outline, s.holes) for s in segments]
+    return tuple(_piece(pattern, k, segment, foam) for k, segment in enumerate(segments))
+
+
+def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -> Pattern:
+    named = replace(
+        whole.piece,
+        label=segment_label(whole, number),
+        name=f"{whole.piece.name}, segment {number + 1} of {len(foam)}",
+    )
+    own = foam[number].buffer(_NEAR)
+    shapely.prepare(own)
+    return replace(
+        whole,
+        piece=named,
+        outline=segment.outline,
+        holes=segment.holes,
+        area=segment.area,
+        edges=tuple(part for edge in whole.edges for part in _stretches(edge, whole.split.lines, own)),
+        strip=(segment.area / whole.strip[1], whole.strip[1]) if whole.strip else None,
+        split=None,
+        joints=_joints(whole, number, foam, own),
+    )
+
+
+def _joints(whole: Pattern, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:
+    """The lines on a segment that are the ends of others: of a scarf, not the line at its own end."""
+    found = []
+    for line in whole.split.lines:
+        cut = shapely.LineString(line)
+        if not own.covers(cut):
+            continue
+        for other, beside in enumerate(foam):
+            shared = (beside.boundary & cut.buffer(_NEAR)).length
+            if other != number and shared > 0.5 * cut.length:
+                label = segment_label(whole, other)
+                found.append(SegmentJoint(whole.split.joint, line, label, first=number < other))
+    return tuple(found)
+
+
+def _stretches(edge: PatternEdge, lines: tuple[np.ndarray, ...], own: Polygon) -> list[PatternEdge]:
+    """The stretches of an edge that lie on one segment, between the ends of the joints that stand on it."""
+    whole = shapely.LineString(edge.points)
+    ends = shapely.points(np.concatenate([line[[0, -1]] for line in lines]))
+    met = [whole.project(end) for end in ends if whole.distance(end) < _NEAR]
+    stops = np.unique(np.round([0.0, *met, whole.length], 6))
+    found: list[tuple[float, float]] = []
+    for a, b in pairwise(stops):
+        if b - a > _SPECK and own.covers(whole.interpolate((a + b) / 2)):
+            joined = found and found[-1][1] == a
+            found[-1:] = [(found[-1][0], b)] if joined else [*found[-1:], (a, b)]
+    if len(found) > 1 and found[0][0] == 0.0 and found[-1][1] == stops[-1] and whole.is_closed:
+        (_, first), *found = found
+        found[-1] = found[-1][0], stops[-1] + first  # once around, past the start of the edge
+    return [edge] if found == [(0.0, stops[-1])] else [_stretch(edge, a, b) for a, b in found]
+
+
+def _stretch(edge: PatternEdge, start: float, end: float) -> PatternEdge:
+    """A part of an edge without darts; of a closed one, `end` may lie past the point where it begins."""
+    distance = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(edge.points, axis=0).T))])
+    length = distance[-1]
+    points = np.concatenate([edge.points, edge.points[1:]])
+    distance = np.concatenate([distance, length + distance[1:]])
+
+    def at(place: float) -> np.ndarray:
+        return np.array([np.interp(place, distance, axis) for axis in points.T])
+
+    inner = points[(distance > start + _NEAR) & (distance < end - _NEAR)]
+    ticks = [
+        (place - start, number)
+        for turn in (0.0, length)
+        for place, number in zip(edge.ticks + turn, edge.tick_numbers)
+        if start <= place <= end
+    ]
+    middles = [edge.middle + turn - start for turn in (0.0, length)] if edge.middle is not None else []
+    shares = np.linspace(start, end, len(edge.bevel)) % length / length
+    return replace(
+        edge,
+        points=np.vstack([at(start), inner, at(end)]),
+        length=float(end - start),
+        bevel=tuple(map(float, np.interp(shares, np.linspace(0.0, 1.0, len(edge.bevel)), edge.bevel)))
+        if edge.bevel
+        else (),
+        ticks=np.array([place for place, _ in ticks], float),
+        tick_numbers=tuple(number for _, number in ticks),
+        middle=next((m for m in middles if 0.0 <= m <= end - start), None),
+    )

@@ -1,0 +1,124 @@
+"""What a pattern asks of the foam: strain in the sheet, and strain of its two faces from bending."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from foamwright.flatten.intrinsic import areas, rest_triangles
+from foamwright.flatten.records import Strain
+
+TIGHT_RADIUS = 2.0  # least inner radius in thicknesses that a cold sheet takes; common practice, no source
+
+
+def triangle_strain(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray) -> np.ndarray:
+    """Principal stretches (m, 2) of each triangle's foam as the pattern is put on the form, larger first.
+
+    `lengths` (m, 3) of the edges in the surface, opposite the corners; `flat` (n, 2). A stretch is length on
+    the form over length on the pattern: above 1 the foam is pulled, below 1 it is pressed.
+    """
+    base, side = flat[F[:, 1]] - flat[F[:, 0]], flat[F[:, 2]] - flat[F[:, 0]]
+    det = base[:, 0] * side[:, 1] - base[:, 1] * side[:, 0]
+    inverse = np.stack([side[:, 1], -side[:, 0], -base[:, 1], base[:, 0]], axis=1).reshape(-1, 2, 2)
+    return np.linalg.svd(rest_triangles(lengths) @ (inverse / det[:, None, None]), compute_uv=False)
+
+
+def signed_worst(stretches: np.ndarray) -> np.ndarray:
+    """Of each triangle the principal strain of greater size, (m,): positive pulled, negative pressed."""
+    strain = stretches - 1.0
+    return np.where(np.abs(strain[:, 0]) >= np.abs(strain[:, 1]), strain[:, 0], strain[:, 1])
+
+
+def summary(
+    lengths: np.ndarray,
+    flat: np.ndarray,
+    F: np.ndarray,
+    reach: float,
+    inner_face: float = 0.0,
+    outer_face: float = 0.0,
+) -> Strain:
+    """The strain of a whole pattern.
+
+    `p95` and `mean` are over the area of the form, of the worse principal strain of each triangle. `tension`,
+    `compression` and `max`, the greater of the two, are the worst over all vertices of the mean over the area
+    within `reach` mm of the vertex on the pattern, and at least over the triangles around it. A mean over a
+    fixed distance does not depend on how fine the mesh is, even at the tip of a dart, where the strain of an
+    ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than
+    that.
+    """
+    stretches = triangle_strain(lengths, flat, F)
+    area = areas(rest_triangles(lengths))
+    size = np.max(np.abs(stretches - 1.0), axis=1)
+    order = np.argsort(size, kind="stable")
+    share = np.cumsum(area[order]) / area.sum()
+    p95 = float(size[order][min(np.searchsorted(share, 0.95), len(order) - 1)])
+    pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
+    pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
+    tension, compression = (
+        float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach)
+    )
+    return Strain(
+        max=max(tension, compression),
+        p95=p95,
+        mean=float(size @ area / area.sum()),
+        tension=tension,
+        compression=compression,
+        inner_face=inner_face,
+        outer_face=outer_face,
+    )
+
+
+def _worst_nearby_means(
+    values: np.ndarray, area: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float
+) -> np.ndarray:
+    """Greatest over the vertices of the mean within `reach`, for each row of `values` (rows, m)."""
+    used, corners = np.unique(F.ravel(), return_inverse=True)
+    weight = np.bincount(corners, np.repeat(area, 3))
+    sums = np.stack([np.bincount(corners, np.repeat(area * row, 3)) for row in values], axis=1)
+    tree = cKDTree(flat[used])
+    pairs = tree.query_pairs(reach, output_type="ndarray")
+    near_weight, near_sums = weight.copy(), sums.copy()
+    for here, there in (pairs.T, pairs.T[::-1]):
+        near_weight += np.bincount(here, weight[there], minlength=len(used))
+        for k in range(len(values)):
+            near_sums[:, k] += np.bincount(here, sums[there, k], minlength=len(used))
+    return np.max(near_sums / near_weight[:, None], axis=0)
+
+
+def curvatures(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:
+    """Principal curvatures (m, 2) of each triangle from the turn of its normals, larger first.
+
+    1/mm; positive where the surface bends away from its normal, as a ball does.
+    """
+    p, q, r = V[F[:, 0]], V[F[:, 1]], V[F[:, 2]]
+    x = (q - p) / np.linalg.norm(q - p, axis=1)[:, None]
+    normal = np.cross(q - p, r - p)
+    y = np.cross(normal / np.linalg.norm(normal, axis=1)[:, None], x)
+    frame = np.stack([x, y], axis=1)  # (m, 2, 3)
+    edges = frame @ np.stack([q - p, r - p], axis=2)
+    turns = frame @ np.stack([N[F[:, 1]] - N[F[:, 0]], N[F[:, 2]] - N[F[:, 0]]], axis=2)
+    shape = turns @ np.linalg.inv(edges)
+    return np.linalg.eigvalsh(0.5 * (shape + shape.transpose(0, 2, 1)))[:, ::-1]
+
+
+def bending(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> tuple[float, float]:
+    """Worst strain of the inner and of the outer face from bending alone: negative pressed, positive pulled.
+
+    `V` lies on the neutral surface, at `k` of the `thickness` from the inner face; `N` points to the outer
+    face. A face at the distance d outside a surface of curvature c is longer than the surface by d c.
+    """
+    bend = curvatures(V, N, F)
+    worst = float(bend.ravel()[np.argmax(np.abs(bend))])
+    return -k * thickness * worst, (1.0 - k) * thickness * worst
+
+
+def least_radius(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> float:
+    """Least radius in mm to which the foam's hollow face is bent; infinite if it is flat, 0 if it folds.
+
+    Below `TIGHT_RADIUS` thicknesses a cold sheet creases.
+    """
+    bend = curvatures(V, N, F)
+    outward = 1.0 / max(float(bend.max()), 1e-12) - k * thickness
+    inward = 1.0 / max(float(-bend.min()), 1e-12) - (1.0 - k) * thickness
+    least = max(min(outward, inward), 0.0)
+    return least if least < 1e9 else float("inf")

@@ -1,0 +1,196 @@
+"""An imported form: a smooth surface over a closed triangle mesh."""
+
+from __future__ import annotations
+
+import math
+
+import igl
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from foamwright.forms import remesh
+from foamwright.forms.surface import Triangulation
+
+# Two triangles that turn by more than this meet at a sharp edge; the surface is smooth across the others.
+CREASE = math.radians(40.0)
+
+
+class MeshSurface:
+    """Curved triangles through the corners of a mesh: cubic in position, quadratic in the normal, after Vlachos,
+    Peters, Boyd, Mitchell, "Curved PN triangles", I3D 2001. Normals follow Max, "Weights for computing vertex
+    normals from facet normals", JGT 1999, which is exact where the corners lie on a sphere.
+
+    Coordinates are points (N, 3) of the flat triangles, or near them: the nearest point of the mesh is meant.
+    `vertices` (n, 3) in mm, `faces` (m, 3) of one closed manifold, counter-clockwise from outside; `notes` says
+    what was done to the mesh to make it so, in a few words each.
+    """
+
+    def __init__(self, vertices: np.ndarray, faces: np.ndarray, notes: tuple[str, ...] = ()):
+        self.vertices = np.ascontiguousarray(vertices, float)
+        self.faces = np.ascontiguousarray(faces, np.int64)
+        self.notes = notes
+        self._tree = igl.AABB()
+        self._tree.init(self.vertices, self.faces)
+        self._size = float(np.linalg.norm(np.ptp(self.vertices, axis=0)))
+        self._triangulations: dict[int, Triangulation] = {}
+        corners = self.vertices[self.faces]
+        turns = face_turns(self.vertices, self.faces)
+        self._points, self._normals = _patches(
+            corners, corner_normals(corners, self.faces, turns), turns > CREASE
+        )
+
+    def point(self, coords: np.ndarray) -> np.ndarray:
+        return self._evaluate(coords)[0]
+
+    def normal(self, coords: np.ndarray) -> np.ndarray:
+        return self._evaluate(coords)[1]
+
+    def offset(self, coords: np.ndarray, distance: float | np.ndarray) -> np.ndarray:
+        point, normal = self._evaluate(coords)
+        return point + np.reshape(distance, (-1, 1)) * normal
+
+    def moved(self, coords: np.ndarray, step: np.ndarray) -> np.ndarray:
+        # from the mesh itself: above an edge of it all points of a wedge have one nearest point
+        coords = self.within(coords)
+        du, dv = self.tangents(coords)
+        step = np.broadcast_to(step, (len(coords), 2))
+        return self.within(coords + step[:, :1] * du + step[:, 1:] * dv)
+
+    def tangents(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """As long as the form's diagonal, square to each other and to the normal."""
+        normal = self.normal(coords)
+        # Duff et al., "Building an orthonormal basis, revisited", JCGT 2017
+        x, y, z = normal.T
+        sign = np.where(z < 0, -1.0, 1.0)
+        a = -1.0 / (sign + z)
+        b = x * y * a
+        du = np.column_stack([1.0 + sign * x * x * a, sign * b, -sign * x])
+        dv = np.column_stack([b, sign + y * y * a, -y])
+        return self._size * du, self._size * dv
+
+    def within(self, coords: np.ndarray) -> np.ndarray:
+        return self._nearest(coords)[1]
+
+    def blend(self, corners: np.ndarray, weights: np.ndarray) -> np.ndarray:
+        return self.within((corners * weights[:, :, None]).sum(1))
+
+    def near(self, coords: np.ndarray, reference: np.ndarray) -> np.ndarray:
+        return coords
+
+    def at_pole(self, coords: np.ndarray) -> np.ndarray:
+        return np.zeros(len(coords), bool)
+
+    def triangulation(self, faces: int) -> Triangulation:
+        if faces not in self._triangulations:
+            vertices, triangles = remesh.even(self.vertices, self.faces, faces)
+            none = np.zeros(0, int)
+            self._triangulations[faces] = Triangulation(self.within(vertices), triangles, none, none)
+        return self._triangulations[faces]
+
+    def _nearest(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Face (N,) and point (N, 3) of the mesh nearest to each of the coordinates."""
+        if not len(coords):
+            return np.zeros(0, int), np.zeros((0, 3))
+        _, face, point = self._tree.squared_distance(
+            self.vertices, self.faces, np.ascontiguousarray(coords, float)
+        )
+        return face, point
+
+    def _evaluate(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        face, point = self._nearest(coords)
+        a, b, c = self.vertices[self.faces[face]].transpose(1, 0, 2)
+        u, v, w = _barycentric(a, b, c, point)
+        cubic = np.stack(
+            [
+                u**3,
+                v**3,
+                w**3,
+                3 * u * u * v,
+                3 * u * v * v,
+                3 * v * v * w,
+                3 * v * w * w,
+                3 * w * w * u,
+                3 * w * u * u,
+                6 * u * v * w,
+            ]
+        )
+        square = np.stack([u * u, v * v, w * w, 2 * u * v, 2 * v * w, 2 * w * u])
+        normal = np.einsum("kn,nkd->nd", square, self._normals[face])
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        return np.einsum("kn,nkd->nd", cubic, self._points[face]), normal
+
+
+def face_turns(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """(m, 3) the angle by which the surface turns over side k of each face, from its corner k to the next."""
+    normals = _face_normals(vertices[faces])
+    across = opposite(faces)
+    cosine = (normals[:, None] * normals[across // 3]).sum(2)
+    return np.arccos(np.clip(cosine, -1.0, 1.0))
+
+
+def opposite(faces: np.ndarray) -> np.ndarray:
+    """(m, 3) for side k of each face of a closed mesh, the number 3 face + side of the same side seen from across."""
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    size = int(faces.max()) + 1
+    forward, back = directed @ [size, 1], directed @ [1, size]
+    order = np.argsort(forward)
+    return order[np.searchsorted(forward, back, sorter=order)].reshape(-1, 3)
+
+
+def corner_normals(corners: np.ndarray, faces: np.ndarray, turns: np.ndarray) -> np.ndarray:
+    """(m, 3, 3) unit normal at each corner of each face: one for all corners of a vertex that no crease parts."""
+    across = opposite(faces)
+    face, side = np.nonzero(turns <= CREASE)
+    other = across[face, side]
+    # the side runs the other way in the face across, so its ends change places
+    i = np.concatenate([3 * face + side, 3 * face + (side + 1) % 3])
+    j = np.concatenate([3 * (other // 3) + (other % 3 + 1) % 3, other])
+    count = 3 * len(faces)
+    groups, label = connected_components(
+        coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False
+    )
+    a = np.roll(corners, -1, axis=1) - corners
+    b = np.roll(corners, 1, axis=1) - corners
+    square = (a * a).sum(2) * (b * b).sum(2)
+    weighted = np.cross(a, b) / np.maximum(square, 1e-300)[:, :, None]
+    total = np.zeros((groups, 3))
+    np.add.at(total, label, weighted.reshape(-1, 3))
+    total /= np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-300)
+    return total[label].reshape(-1, 3, 3)
+
+
+def _patches(p: np.ndarray, n: np.ndarray, sharp: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Control points (m, 10, 3) and control normals (m, 6, 3), in the order in which `_evaluate` weighs them.
+
+    Sharp sides (m, 3) stay straight, so that the faces on both sides of them keep meeting.
+    """
+    ahead_p, ahead_n = np.roll(p, -1, axis=1), np.roll(n, -1, axis=1)
+    chord = ahead_p - p
+    rise_here = np.where(sharp, 0.0, (chord * n).sum(2))[:, :, None]
+    rise_there = np.where(sharp, 0.0, -(chord * ahead_n).sum(2))[:, :, None]
+    near_here = (2 * p + ahead_p - rise_here * n) / 3
+    near_there = (p + 2 * ahead_p - rise_there * ahead_n) / 3
+    sides = np.stack([near_here, near_there], axis=2).reshape(-1, 6, 3)
+    middle = sides.mean(1) * 1.5 - p.mean(1) / 2
+    points = np.concatenate([p, sides, middle[:, None]], axis=1)
+    total = n + ahead_n
+    square = np.maximum((chord * chord).sum(2), 1e-300)[:, :, None]
+    between = total - 2 * (chord * total).sum(2)[:, :, None] / square * chord
+    between /= np.maximum(np.linalg.norm(between, axis=2, keepdims=True), 1e-300)
+    return points, np.concatenate([n, between], axis=1)
+
+
+def _face_normals(corners: np.ndarray) -> np.ndarray:
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+
+
+def _barycentric(a: np.ndarray, b: np.ndarray, c: np.ndarray, p: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Three weights (N,) of points in triangles of space."""
+    ab, ac, ap = b - a, c - a, p - a
+    d00, d01, d11 = (ab * ab).sum(1), (ab * ac).sum(1), (ac * ac).sum(1)
+    d20, d21 = (ap * ab).sum(1), (ap * ac).sum(1)
+    det = np.maximum(d00 * d11 - d01 * d01, 1e-300)
+    v, w = (d11 * d20 - d01 * d21) / det, (d00 * d21 - d01 * d20) / det
+    return 1 - v - w, v, w

@@ -1,0 +1,213 @@
+"""Surfaces given by formulas: revolution, superellipsoid and loft."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import CubicSpline, PPoly
+
+from foamwright.forms.axes import turning_frame
+from foamwright.forms.periodic import PeriodicCoordinates
+
+# Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
+_BESIDE_POLE = 1e-6
+# A profile that meets the axis with a greater slope than this, along over across, makes a tip.
+_SHARP = 1e-6
+
+
+def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Cosine and sine once around; v runs clockwise seen along the axis, so that dS/du x dS/dv points out."""
+    angle = -2 * np.pi * v
+    return np.cos(angle), np.sin(angle)
+
+
+class _Parametric(PeriodicCoordinates):
+    """Offset and normals from the subclass's `point` and `partials`."""
+
+    tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone?
+
+    def partials(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        raise NotImplementedError
+
+    def normal(self, coords: np.ndarray) -> np.ndarray:
+        coords = np.array(coords, float)
+        low, high = (_BESIDE_POLE if any(end) else 0.0 for end in zip(self.poles, self.tips))
+        high = 1 - high
+        coords[:, 0] = np.clip(coords[:, 0], low, high)
+        du, dv = self.partials(coords)
+        normal = np.cross(du, dv)
+        return normal / np.linalg.norm(normal, axis=1, keepdims=True)
+
+    def offset(self, coords: np.ndarray, distance: float | np.ndarray) -> np.ndarray:
+        return self.point(coords) + np.reshape(distance, (-1, 1)) * self.normal(coords)
+
+
+class _Profile:
+    """Smooth or straight curves through rows of values, by one parameter 0 to 1 spaced by chord length.
+
+    Where a row starts or ends on the axis (all `radii` 0) the curve meets the axis at a right angle: the
+    station's first and the radii's second derivative are 0 there, which is what symmetry about the axis asks.
+    """
+
+    def __init__(self, stations: np.ndarray, radii: np.ndarray, others: np.ndarray, smooth: bool):
+        size = np.max(np.abs(radii))
+        self.poles = tuple(bool(np.all(np.abs(radii[i]) <= 1e-9 * size)) for i in (0, -1))
+        chord = np.linalg.norm(np.diff(np.column_stack([stations, radii]), axis=0), axis=1)
+        self.knots = np.concatenate([[0.0], np.cumsum(chord)]) / chord.sum()
+        table = (
+            np.column_stack([stations, radii, others]) if others.size else np.column_stack([stations, radii])
+        )
+        if not smooth or len(stations) == 2:
+            slopes = np.diff(table, axis=0) / np.diff(self.knots)[:, None]
+            self._curve = PPoly(np.stack([slopes, table[:-1]]), self.knots)
+        else:
+            columns = [
+                CubicSpline(self.knots, column, bc_type=self._ends(on_axis=0 < i <= radii.shape[1]))
+                for i, column in enumerate(table.T)
+            ]
+            self._curve = PPoly(np.stack([c.c for c in columns], axis=-1), self.knots)
+        self._slope = self._curve.derivative()
+
+    def _ends(self, on_axis: bool) -> tuple:
+        """End conditions of one column; scipy mixes conditions only by derivative, so an open end is natural
+        where the other end is a pole."""
+        if not any(self.poles):
+            return ("not-a-knot", "not-a-knot") if len(self.knots) > 3 else ((2, 0.0), (2, 0.0))
+        return tuple((2, 0.0) if on_axis or not pole else (1, 0.0) for pole in self.poles)
+
+    def values(self, u: np.ndarray) -> np.ndarray:
+        return self._curve(u).T
+
+    def derivatives(self, u: np.ndarray) -> np.ndarray:
+        return self._slope(u).T
+
+
+class Revolution(_Parametric):
+    """A profile turned about an axis.
+
+    `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a
+    cubic spline runs through the points and a radius of 0 at an end is a rounded pole; otherwise the points
+    are joined by straight lines (cylinders and cones). `tips` says of which ends a cone runs to a tip: there is
+    no normal, so a tip is the end of the form, a rim of no length, and no pole.
+    """
+
+    def __init__(self, axis: str, origin, profile, smooth: bool = True):
+        profile = np.asarray(profile, float)
+        self.frame = turning_frame(axis)
+        self.origin = np.asarray(origin, float)
+        self._profile = _Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
+        along, outward = np.abs(self._profile.derivatives(np.array([0.0, 1.0])))
+        self.tips = tuple(bool(t) for t in self._profile.poles & (along > _SHARP * outward))
+        self.poles = tuple(pole and not tip for pole, tip in zip(self._profile.poles, self.tips))
+
+    def point(self, coords):
+        coords = np.asarray(coords, float)
+        station, radius = self._profile.values(coords[:, 0])
+        c, s = _ring(coords[:, 1])
+        return self.origin + np.column_stack([station, radius * c, radius * s]) @ self.frame.T
+
+    def partials(self, coords):
+        coords = np.asarray(coords, float)
+        _, radius = self._profile.values(coords[:, 0])
+        d_station, d_radius = self._profile.derivatives(coords[:, 0])
+        c, s = _ring(coords[:, 1])
+        du = np.column_stack([d_station, d_radius * c, d_radius * s])
+        dv = np.column_stack([np.zeros_like(c), radius * s, -radius * c])
+        return du @ self.frame.T, dv @ self.frame.T
+
+
+class Loft(_Parametric):
+    """Superelliptic sections along an axis, joined by cubic splines.
+
+    `stations` (N,), `half` (N, 2) half widths and half heights, `centres` (N, 2), `exponents` (N,) with
+    2 for an ellipse. The section's two directions are those of an outline seen along the axis.
+    """
+
+    def __init__(self, axis: str, stations, half, centres, exponents):
+        half = np.asarray(half, float)
+        self.frame = turning_frame(axis)
+        others = np.column_stack([np.asarray(centres, float), np.asarray(exponents, float)])
+        self._profile = _Profile(np.asarray(stations, float), half, others, True)
+        self.poles = self._profile.poles
+
+    def _section(self, u, v):
+        station, a, b, y, z, n = self._profile.values(u)
+        c, s = _ring(v)
+        rho = (np.abs(c) ** n + np.abs(s) ** n) ** (-1 / n)
+        return station, a, b, y, z, n, c, s, rho
+
+    def point(self, coords):
+        coords = np.asarray(coords, float)
+        station, a, b, y, z, _, c, s, rho = self._section(coords[:, 0], coords[:, 1])
+        return np.column_stack([station, y + a * rho * c, z + b * rho * s]) @ self.frame.T
+
+    def partials(self, coords):
+        coords = np.asarray(coords, float)
+        u = coords[:, 0]
+        _, a, b, _, _, n, c, s, rho = self._section(u, coords[:, 1])
+        d_station, da, db, dy, dz, dn = self._profile.derivatives(u)
+        # rho = g^(-1/n) with g = |c|^n + |s|^n
+        g = np.abs(c) ** n + np.abs(s) ** n
+        log_c = np.log(np.maximum(np.abs(c), 1e-300))
+        log_s = np.log(np.maximum(np.abs(s), 1e-300))
+        g_n = np.abs(c) ** n * log_c + np.abs(s) ** n * log_s
+        rho_n = rho * (np.log(g) / n**2 - g_n / (n * g))
+        du = np.column_stack(
+            [
+                d_station,
+                dy + (da * rho + a * rho_n * dn) * c,
+                dz + (db * rho + b * rho_n * dn) * s,
+            ]
+        )
+        c_v, s_v = 2 * np.pi * s, -2 * np.pi * c  # of the clockwise ring
+        g_v = n * (np.abs(c) ** (n - 1) * np.sign(c) * c_v + np.abs(s) ** (n - 1) * np.sign(s) * s_v)
+        rho_v = -rho / (n * g) * g_v
+        dv = np.column_stack([np.zeros_like(c), a * (rho_v * c + rho * c_v), b * (rho_v * s + rho * s_v)])
+        return du @ self.frame.T, dv @ self.frame.T
+
+
+class Superellipsoid(_Parametric):
+    """(|x/a|^e + |y/b|^e)^(n/e) + |z/c|^n = 1 with `exponents` (e around, n along the axis); 2, 2 is an ellipsoid.
+
+    Barr, "Superquadrics and angle-preserving transformations", IEEE CG&A 1981, with exponents written as
+    powers (from memory). `radii` are those along x, y and z; the poles lie on `axis`.
+    """
+
+    poles = (True, True)
+
+    def __init__(self, centre, radii, exponents=(2.0, 2.0), axis: str = "z"):
+        self.frame = turning_frame(axis)
+        self.centre = np.asarray(centre, float)
+        self.radii = np.abs(self.frame.T @ np.asarray(radii, float))  # along the axis, then around it
+        self.around, self.along = (float(e) for e in exponents)
+
+    def _direction(self, coords):
+        polar = np.pi * coords[:, 0]
+        c, s = _ring(coords[:, 1])
+        return -np.cos(polar), np.sin(polar) * c, np.sin(polar) * s
+
+    def _level(self, d):
+        w, p, q = (np.abs(x) for x in d)
+        e, n = self.around, self.along
+        ring = (p**e + q**e) ** (1 / e)
+        return ring, (w**n + ring**n) ** (1 / n)
+
+    def point(self, coords):
+        d = self._direction(np.asarray(coords, float))
+        _, level = self._level(d)
+        return self.centre + (np.column_stack(d) / level[:, None] * self.radii) @ self.frame.T
+
+    def normal(self, coords):
+        d = self._direction(np.asarray(coords, float))
+        ring, level = self._level(d)
+        w, p, q = (x / level for x in d)
+        ring = np.maximum(ring / level, 1e-300)
+        e, n = self.around, self.along
+        gradient = np.column_stack(
+            [
+                np.sign(w) * np.abs(w) ** (n - 1),
+                ring ** (n - e) * np.sign(p) * np.abs(p) ** (e - 1),
+                ring ** (n - e) * np.sign(q) * np.abs(q) ** (e - 1),
+            ]
+        )
+        normal = (gradient / self.radii) @ self.frame.T
+        return normal / np.linalg.norm(normal, axis=1, keepdims=True)

@@ -1,0 +1,87 @@
+"""Coordinates (u, v) of the forms that a formula gives: once around in v, from end to end in u."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from foamwright.forms.surface import Triangulation
+
+_DELTA = 1e-6  # of u and v, for derivatives
+_ROWS_TO_COLUMNS = 60 / 96  # of the grid: v is the long way on most forms
+
+
+class PeriodicCoordinates:
+    """u runs 0 to 1 from one end to the other; v goes once around in 0 to 1 and is periodic: any real v is
+    allowed, so that a panel across v = 0 keeps continuous coordinates. At a pole v means nothing.
+
+    Right-handed with the normal outwards: dS/du x dS/dv points out of the form.
+    """
+
+    poles: tuple[bool, bool]  # is u = 0, u = 1 a single point?
+
+    def point(self, coords: np.ndarray) -> np.ndarray:
+        raise NotImplementedError
+
+    def moved(self, coords: np.ndarray, step: np.ndarray) -> np.ndarray:
+        return coords + step
+
+    def tangents(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        u, v = _DELTA * np.eye(2)
+        du = (self.point(coords + u) - self.point(coords - u)) / (2 * _DELTA)
+        dv = (self.point(coords + v) - self.point(coords - v)) / (2 * _DELTA)
+        return du, dv
+
+    def within(self, coords: np.ndarray) -> np.ndarray:
+        return np.column_stack([np.clip(coords[:, 0], 0.0, 1.0), coords[:, 1]])
+
+    def at_pole(self, coords: np.ndarray) -> np.ndarray:
+        low, high = self.poles
+        return (low & (coords[:, 0] <= 0)) | (high & (coords[:, 0] >= 1))
+
+    def near(self, coords: np.ndarray, reference: np.ndarray) -> np.ndarray:
+        turn = (coords[:, 1] - reference[:, 1] + 0.5) % 1.0 - 0.5
+        turn = np.where(self.at_pole(coords), 0.0, turn)
+        return np.column_stack([coords[:, 0], reference[:, 1] + turn])
+
+    def blend(self, corners: np.ndarray, weights: np.ndarray) -> np.ndarray:
+        """v goes the short way; a pole has no say in it."""
+        n, m = weights.shape
+        pole = self.at_pole(corners.reshape(-1, 2)).reshape(n, m)
+        base = corners[np.arange(n), np.argmax(~pole, axis=1), 1]
+        turn = (corners[:, :, 1] - base[:, None] + 0.5) % 1.0 - 0.5
+        share = np.where(pole, 0.0, weights)
+        total = share.sum(1)[:, None]
+        share = np.where(np.abs(total) > 1e-12, share / np.where(total == 0, 1, total), ~pole)
+        return self.within(
+            np.column_stack([(weights * corners[:, :, 0]).sum(1), base + (share * turn).sum(1)])
+        )
+
+    def triangulation(self, faces: int) -> Triangulation:
+        """A grid of u and v, poles closed by fans."""
+        columns = round(math.sqrt(faces / 2 / _ROWS_TO_COLUMNS))
+        rows = round(columns * _ROWS_TO_COLUMNS)
+        u = np.linspace(0, 1, rows + 1)
+        v = np.arange(columns) / columns
+        index = -np.ones((rows + 1, columns), int)
+        coords = []
+        for i, ui in enumerate(u):
+            if (i == 0 and self.poles[0]) or (i == rows and self.poles[1]):
+                index[i] = len(coords)
+                coords.append((ui, 0.0))
+            else:
+                index[i] = np.arange(len(coords), len(coords) + columns)
+                coords.extend((ui, vj) for vj in v)
+        right = np.roll(index, -1, axis=1)
+        a, b, c, d = index[:-1], index[1:], right[1:], right[:-1]
+        # the diagonal alternates, so that no direction is preferred
+        even = (np.add.outer(np.arange(rows), np.arange(columns)) % 2 == 0)[..., None]
+        first = np.where(even, np.stack([a, b, c], -1), np.stack([a, b, d], -1)).reshape(-1, 3)
+        second = np.where(even, np.stack([a, c, d], -1), np.stack([b, c, d], -1)).reshape(-1, 3)
+        triangles = np.vstack([first, second])
+        a, b, c = triangles.T
+        triangles = triangles[(a != b) & (b != c) & (c != a)]
+        none = np.zeros(0, int)
+        start, end = (none if pole else row for pole, row in zip(self.poles, index[[0, -1]]))
+        return Triangulation(np.array(coords, float), triangles, start, end)

@@ -1,0 +1,174 @@
+"""An imported triangle mesh made fit to be a form, or refused with the reason in one line."""
+
+from __future__ import annotations
+
+import igl
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from foamwright.errors import BuildError
+
+# All but the last two as shares of the mesh's diagonal.
+_SAME = 1e-5  # corners closer than this are one
+_HOLE = 0.08  # an opening narrower than this is filled
+_BESIDE = 1e-5  # how far beside a face it is asked what is inside
+_SPECK = 0.01  # of the area of the largest piece: a loose piece below it is dropped
+_OVERLAP = 0.002  # of the area: more than this inside the form itself is refused
+
+
+def repaired(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
+    """One closed manifold, faces counter-clockwise from outside, from any triangles (n, 3), (m, 3); with notes on
+    what was done to it. Raises BuildError where that cannot be had."""
+    if not len(faces) or not np.isfinite(vertices[faces]).all():
+        raise BuildError(
+            "no triangles in the file" if not len(faces) else "corners without a place (not a number)"
+        )
+    size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
+    notes: list[str] = []
+    vertices, faces = _merged(vertices, faces, _SAME * size)
+    vertices, faces = _one_piece(vertices, faces, notes)
+    faces = _oriented(faces, notes)
+    vertices, faces = _filled(vertices, faces, _HOLE * size, notes)
+    if not igl.is_vertex_manifold(faces).all():
+        raise BuildError("the mesh touches itself in single points; part them where it was made")
+    if _volume(vertices, faces) < 0:
+        faces = faces[:, ::-1]
+    _refuse_overlap(vertices, np.ascontiguousarray(faces), _BESIDE * size)
+    return vertices, faces, tuple(notes)
+
+
+def _merged(vertices, faces, distance):
+    """Corners at one place made one; what is left of a triangle after that, if it is one, kept once."""
+    vertices, inverse = np.unique(vertices, axis=0, return_inverse=True)
+    faces = inverse.reshape(-1)[faces]
+    i, j = cKDTree(vertices).query_pairs(distance, output_type="ndarray").T
+    _, label = connected_components(
+        coo_matrix((np.ones(len(i)), (i, j)), shape=(len(vertices),) * 2), directed=False
+    )
+    faces = label[faces]
+    vertices = vertices[np.unique(label, return_index=True)[1]]
+    a, b, c = faces.T
+    faces = faces[(a != b) & (b != c) & (c != a)]
+    faces = faces[np.sort(np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1])]
+    return _compact(vertices, faces)
+
+
+def _one_piece(vertices, faces, notes):
+    count = len(vertices)
+    pairs = faces[:, [[0, 1], [1, 2]]].reshape(-1, 2)
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
+    pieces, label = connected_components(graph, directed=False)
+    a, b, c = vertices[faces].transpose(1, 0, 2)
+    area = np.bincount(label[faces[:, 0]], np.linalg.norm(np.cross(b - a, c - a), axis=1), pieces)
+    large = area >= _SPECK * area.max()
+    if large.sum() > 1:
+        raise BuildError(
+            f"the mesh is in {large.sum()} pieces; join them into one closed skin, or import one file for each"
+        )
+    if pieces > 1:
+        notes.append(f"{_some(pieces - 1, 'loose speck')} dropped")
+    return _compact(vertices, faces[large[label[faces[:, 0]]]])
+
+
+def _oriented(faces, notes):
+    """All triangles counter-clockwise from one side."""
+    sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    shared = np.unique(sides, axis=0, return_counts=True)[1]
+    if shared.max() > 2:
+        raise BuildError(
+            f"the mesh is no single skin: {_some((shared > 2).sum(), 'side')} with three or more triangles; "
+            "remove what lies inside it or doubled faces"
+        )
+    turned = np.asarray(igl.bfs_orient(np.ascontiguousarray(faces, np.int64))[0])
+    directed = turned[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    if len(np.unique(directed, axis=0)) < len(directed):
+        raise BuildError(
+            "the mesh has only one side, like a twisted loop; a form has an inside and an outside"
+        )
+    changed = int((_turn(turned) != _turn(faces)).sum())
+    changed = min(changed, len(faces) - changed)
+    if changed:
+        notes.append(f"{_some(changed, 'triangle')} turned over")
+    return turned
+
+
+def _turn(faces):
+    """(m,) which way around each triangle is written."""
+    a, b, c = faces.T
+    return ((a < b).astype(int) + (b < c) + (c < a)) == 2
+
+
+def _filled(vertices, faces, widest, notes):
+    """Small openings closed by a fan of triangles about their middle."""
+    loops = _open_loops(faces)
+    for loop in loops:
+        width = float(np.linalg.norm(np.ptp(vertices[loop], axis=0)))
+        if width > widest:
+            x, y, z = vertices[loop].mean(0)
+            raise BuildError(
+                f"the mesh is open: an opening {width:.0f} mm across near ({x:.0f}, {y:.0f}, {z:.0f}); "
+                f"close all that are wider than {widest:.0f} mm"
+            )
+    for loop in loops:
+        if len(loop) == 3:
+            faces = np.vstack([faces, loop[::-1]])
+            continue
+        centre = len(vertices)
+        vertices = np.vstack([vertices, vertices[loop].mean(0)])
+        faces = np.vstack([faces, np.column_stack([np.roll(loop, -1), loop, np.full(len(loop), centre)])])
+    if loops:
+        notes.append(f"{_some(len(loops), 'hole')} filled")
+    return vertices, faces
+
+
+def _open_loops(faces) -> list[np.ndarray]:
+    """The rims of the openings, each in the direction of its faces."""
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    size = int(faces.max()) + 1
+    open_ = directed[~np.isin(directed @ [size, 1], directed @ [1, size])].tolist()
+    following = dict(open_)
+    if len(following) < len(open_):
+        raise BuildError(
+            "the mesh has openings that touch each other in a point; close them where it was made"
+        )
+    loops = []
+    while following:
+        loop = list(following.popitem())
+        while loop[-1] != loop[0]:
+            loop.append(following.pop(loop[-1]))
+        loops.append(np.array(loop[:-1]))
+    return loops
+
+
+def _volume(vertices, faces) -> float:
+    a, b, c = vertices[faces].transpose(1, 0, 2)
+    return float((a * np.cross(b, c)).sum() / 6)
+
+
+def _refuse_overlap(vertices, faces, beside):
+    """Just outside every face it must be outside, and inside just inside it: the winding number says."""
+    a, b, c = vertices[faces].transpose(1, 0, 2)
+    normal = np.cross(b - a, c - a)
+    double_area = np.linalg.norm(normal, axis=1)
+    step = beside * normal / np.maximum(double_area, 1e-300)[:, None]
+    middle = (a + b + c) / 3
+    winding = igl.fast_winding_number(vertices, faces, np.vstack([middle + step, middle - step])).reshape(
+        2, -1
+    )
+    wrong = (np.abs(winding[0]) > 0.5) | (np.abs(winding[1] - 1) > 0.5)
+    if double_area[wrong].sum() > _OVERLAP * double_area.sum():
+        x, y, z = middle[np.argmax(np.where(wrong, double_area, 0.0))]
+        raise BuildError(
+            f"the mesh passes through itself near ({x:.0f}, {y:.0f}, {z:.0f}); unite it into one skin"
+        )
+
+
+def _compact(vertices, faces):
+    used, inverse = np.unique(faces, return_inverse=True)
+    return vertices[used], inverse.reshape(-1, 3)
+
+
+def _some(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"

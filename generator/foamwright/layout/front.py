@@ -1,0 +1,351 @@
+"""The first pages: how to print, squares to measure, what the lines mean, and which part is on which page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.metrics import text_width
+from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
+from foamwright.drawing.transform import translate
+from foamwright.flatten.records import Pattern
+from foamwright.layout.furniture import Area, fitted, measured_square, shortened, white_behind, wrap
+from foamwright.layout.records import PackInfo, Paper
+from foamwright.layout.shape import Item
+from foamwright.layout.tiling import Tiling
+from foamwright.parts.records import Piece
+from foamwright.templates import wording
+
+_COLUMN = 190.0  # mm, the widest column that is still easy to read
+_GUTTER = 10.0
+_INCH = 25.4
+_BODY = 3.2
+_SMALL = 2.8
+_LINE = 1.45  # line spacing in font sizes
+_LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim", "engrave", "pin")
+_SELDOM = ("engrave", "pin")  # told only where a template has them
+_SAMPLE = 22.0  # mm, the length of a line in the legend
+_MANY = 14  # parts, from which on the table stands in two columns
+_MAP = (58.0, 46.0)  # mm, the picture of a split part
+
+_SCALING = "Print with page scaling off: choose 100 % or actual size, never fit to page."
+_CHECKS = (
+    (
+        "Print this page first and measure both squares with a ruler, across and up. A square that is more "
+        "than 0.5 mm off means a wrong print setting: mend it before you print the rest."
+    ),
+    "Every page has a square of 25 mm, mostly in its lower right corner; check that too.",
+)
+_JOINING = (
+    (
+        "Pages that belong together are coded by label, row and column: B-r1c2 is row 1, column 2 of part B, "
+        "and B+C-r1c2 of parts B and C side by side. The key map in the title strip shows where the page belongs."
+    ),
+    (
+        "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
+        "crosses meet; the cut line runs on without a step. Tape from the middle outwards."
+    ),
+    "A small part may use the free room of such a page: cut it out of the page before you trim.",
+)
+_CAUTIONS = (
+    "Cut with a fresh blade, on a mat, away from your hand; several light passes rather than one hard one.",
+    "Keep blades out of reach of children; an adult does the cutting and the gluing for them.",
+    "Foam dust, hot foam and glue give off what should not be breathed: air the room, keep flames away.",
+    "The maker's safety sheet of each product and your local rules go before anything that is said here.",
+)
+
+
+@dataclass(frozen=True, eq=False)
+class SplitPart:
+    """A part, or several side by side, that run over several pages; `pages` by (row, column)."""
+
+    item: Item
+    grid: Tiling
+    pages: Mapping[tuple[int, int], int]
+
+
+@dataclass(frozen=True, eq=False)
+class FrontPage:
+    """A page of front matter without its title strip, and the (x0, y0, x1, y1) that its columns cover."""
+
+    title: str
+    drawing: Drawing
+    columns: tuple[tuple[float, float, float, float], ...]
+
+
+@dataclass(frozen=True)
+class _Block:
+    """Things that stay together in a column: origin at the upper left corner, y up (so below 0)."""
+
+    height: float
+    items: tuple[Primitive, ...]
+    keep_with_next: bool = False
+
+
+def front_pages(
+    info: PackInfo,
+    paper: Paper,
+    room: Area,
+    total: int,
+    pieces: Sequence[Piece],
+    pages_of: Mapping[str, Sequence[int]],
+    splits: Sequence[SplitPart],
+    used: frozenset[str],
+    listed_only: Sequence[Pattern],
+) -> list[FrontPage]:
+    """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers.
+
+    `pieces` are those of the templates and `pages_of` goes by their labels. `used` are the layers of the
+    templates, `listed_only` the patterns of parts that have none.
+    """
+    columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
+    width = min(_COLUMN, room.width)
+    sections = [
+        ("How to print", [*_title(info, width), *_printing(paper, total, width)]),
+        ("How to use", _legend(width, used)),
+        ("How to use", _joining(bool(splits), width)),
+        ("How to use", _cutting(width)),
+        ("Page map", _table(pieces, pages_of, width)),
+        ("Page map", _listed(listed_only, width)),
+        ("Page map", _pictures(splits, width)),
+    ]
+    return _flow(sections, room, width, columns)
+
+
+def _flow(
+    sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: float, columns: int
+) -> list[FrontPage]:
+    """Titled sections below each other; one that fits into a column is not broken."""
+    filled: list[list[Primitive]] = [[]]
+    used = [0.0]
+    titles = [sections[0][0]]
+
+    def next_column(title: str) -> None:
+        filled.append([])
+        used.append(0.0)
+        titles.append(title)
+
+    for title, section in sections:
+        whole = sum(b.height for b in section)
+        if used[-1] > 0.0 and room.height - used[-1] < whole <= room.height:
+            next_column(title)
+        for index, block in enumerate(section):
+            height, follower = block.height, index
+            while section[follower].keep_with_next:
+                follower += 1
+                height += section[follower].height
+            if used[-1] > 0.0 and used[-1] + height > room.height:
+                next_column(title)
+            filled[-1] += translate(Drawing(block.items), 0.0, room.y1 - used[-1]).items
+            used[-1] += block.height
+    pages = []
+    for first in range(0, len(filled), columns):
+        items, covered = [], []
+        for k in range(first, min(first + columns, len(filled))):
+            x = room.x0 + (k - first) * (width + _GUTTER)
+            items += translate(Drawing(tuple(filled[k])), x, 0.0).items
+            covered.append((x, room.y1 - used[k], x + width, room.y1))
+        pages.append(FrontPage(titles[first], Drawing(tuple(items)), tuple(covered)))
+    return pages
+
+
+def _lines(
+    lines: Sequence[str],
+    height: float,
+    x: float = 0.0,
+    bold: bool = False,
+    after: float = 0.0,
+    keep: bool = False,
+) -> _Block:
+    step = _LINE * height
+    items = tuple(Text((x, -height - k * step), line, height, bold=bold) for k, line in enumerate(lines))
+    return _Block(len(lines) * step + after, items, keep)
+
+
+def _heading(value: str) -> list[_Block]:
+    return [_Block(4.0, (), keep_with_next=True), _lines([value], 4.2, bold=True, after=1.2, keep=True)]
+
+
+def _bullets(paragraphs: Sequence[str], width: float) -> list[_Block]:
+    blocks = []
+    for paragraph in paragraphs:
+        block = _lines(wrap([paragraph], width - 5.0, _BODY), _BODY, x=5.0, after=0.8)
+        dot = Text((1.2, -_BODY), "•", _BODY)
+        blocks.append(_Block(block.height, (dot, *block.items)))
+    return blocks
+
+
+def _title(info: PackInfo, width: float) -> list[_Block]:
+    name = fitted(info.name, width, 9.0, bold=True)
+    about = [f"Foam templates at true size. Size {info.size}, version {info.version}."]
+    about += [s for s in (info.size_note, f"Licence: {info.licence}" if info.licence else "") if s]
+    return [
+        _lines([name.value], name.height, bold=True),
+        _lines(wrap(about, width, _BODY), _BODY, after=1.5),
+        _Block(0.5, (Path(np.array([[0.0, 0.0], [width, 0.0]]), "page"),)),
+    ]
+
+
+def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
+    side = 2.0 * _INCH
+    size = f"{paper.width:g} mm wide" if paper.roll else f"{paper.width:g} × {paper.height:g} mm"
+    pages = "1 page" if total == 1 else f"{total} pages"
+    text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {pages}, one side.", *_CHECKS]
+    squares: list[Primitive] = []
+    squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
+    squares += measured_square(58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8)
+    beside = width - 58.0 - side - 6.0
+    if beside >= 60.0:
+        blocks = _bullets(text, beside)
+        y, items = 0.0, list(squares)
+        for block in blocks:
+            items += translate(Drawing(block.items), 58.0 + side + 6.0, y).items
+            y -= block.height
+        return [*_heading("Print at true size"), _Block(max(side, -y) + 1.0, tuple(items))]
+    return [*_heading("Print at true size"), _Block(side + 3.0, tuple(squares)), *_bullets(text, width)]
+
+
+def _legend(width: float, used: frozenset[str]) -> list[_Block]:
+    """A sample of each line beside what it means, the words broken to the column's width."""
+    layers = [layer for layer in _LEGEND if layer in used or layer not in _SELDOM]
+    columns = 2 if width >= _COLUMN - 1.0 else 1
+    span = (width - (columns - 1) * _GUTTER) / columns
+    deep = -(-len(layers) // columns)
+    rows = []
+    for k in range(deep):
+        entries = [_meaning(layer, span) for layer in layers[k::deep]]
+        height = max(entry.height for entry in entries)
+        cells = _across([entry.items for entry in entries], span)
+        rows.append(_Block(height, cells, keep_with_next=k < deep - 1))
+    return [*_heading("What the lines mean"), *rows]
+
+
+def _meaning(layer: str, span: float) -> _Block:
+    """The sample of a layer's line and its words, in a cell `span` mm wide."""
+    sample = Path(np.array([[0.0, -2.2], [_SAMPLE, -2.2]]), layer)
+    words = _lines(wrap([LAYERS[layer]], span - _SAMPLE - 4.0, _SMALL), _SMALL, x=_SAMPLE + 4.0, after=1.2)
+    return _Block(words.height, (sample, *words.items))
+
+
+def _joining(split: bool, width: float) -> list[_Block]:
+    if not split:
+        return []
+    return [
+        *_heading("Join the pages of a large part"),
+        *_bullets(_JOINING, width),
+    ]
+
+
+def _cutting(width: float) -> list[_Block]:
+    return [*_heading("Before you cut"), *_bullets(_CAUTIONS, width)]
+
+
+def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Block]:
+    """A row for each part or segment; many stand in two columns, the second going on where the first ends."""
+    columns = 2 if len(pieces) > _MANY and width >= _COLUMN - 1.0 else 1
+    deep = -(-len(pieces) // columns)
+    span = (width - (columns - 1) * _GUTTER) / columns
+    edges = (0.0, 0.09 * span, 0.58 * span, 0.82 * span, span)
+    head = [Text((x, -_SMALL), v, _SMALL, bold=True) for x, v in zip(edges, ("part", "name", "cut", "pages"))]
+    head.append(Path(np.array([[0.0, -4.2], [span, -4.2]]), "page"))
+    rows = [_Block(5.0, _across([head] * columns, span), keep_with_next=True)]
+    for k in range(deep):
+        cells = [_row(piece, pages_of[piece.label], edges) for piece in pieces[k::deep]]
+        rows.append(_Block(4.4, _across(cells, span)))
+    return [*_heading("Which part is on which page"), *rows]
+
+
+def _listed(patterns: Sequence[Pattern], width: float) -> list[_Block]:
+    """The parts that are measured off by their length and so have no template."""
+    if not patterns:
+        return []
+    edges = (0.0, 0.05 * width, 0.32 * width, 0.44 * width, width)
+    rows = []
+    for pattern in patterns:
+        piece = pattern.piece
+        size = ", ".join(wording.dimensions(pattern)) or f"length {np.ptp(pattern.outline[:, 0]):.1f}"
+        row = _cells((piece.label, piece.name, str(piece.quantity), f"{size}; {wording.foam(piece)}"), edges)
+        rows.append(_Block(4.4, tuple(row)))
+    return [*_heading("Measured off, without a template"), *rows]
+
+
+def _across(cells: Sequence[Sequence[Primitive]], span: float) -> tuple[Primitive, ...]:
+    """Columns `span` mm wide next to each other."""
+    shifted = (translate(Drawing(tuple(c)), k * (span + _GUTTER), 0.0).items for k, c in enumerate(cells))
+    return tuple(item for items in shifted for item in items)
+
+
+def _row(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> list[Text]:
+    turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
+    return _cells((piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages)), edges)
+
+
+def _cells(cells: Sequence[str], edges: tuple[float, ...]) -> list[Text]:
+    """A row of a table, its columns from edge to edge, the first in bold."""
+    row = []
+    for value, x, end in zip(cells, edges, edges[1:]):
+        text = fitted(value, end - x - 1.5, _SMALL)
+        row.append(Text((x, -_SMALL), text.value, text.height, bold=x == 0.0))
+    return row
+
+
+def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Block]:
+    if not splits:
+        return []
+    across = max(1, int((width + 4.0) // (_MAP[0] + 4.0)))
+    blocks = []
+    for first in range(0, len(splits), across):
+        items: list[Primitive] = []
+        for k, part in enumerate(splits[first : first + across]):
+            items += translate(Drawing(tuple(_picture(part))), k * (_MAP[0] + 4.0), 0.0).items
+        blocks.append(_Block(_MAP[1] + 9.0, tuple(items)))
+    return [*_heading("How the pages of a large part lie"), *blocks]
+
+
+def _picture(part: SplitPart) -> list[Primitive]:
+    """Foam outline, page edges and page numbers, to fit _MAP, under a title; origin at the upper left."""
+    cores = {cell: part.grid.core(*cell) for cell in part.grid.used}
+    bounds = np.array(list(cores.values()))
+    x0, y0 = bounds[:, :2].min(axis=0)
+    x1, y1 = bounds[:, 2:].max(axis=0)
+    scale = min(_MAP[0] / (x1 - x0), _MAP[1] / (y1 - y0))
+
+    def small(points) -> np.ndarray:
+        return (np.asarray(points, float)[:, :2] - (x0, y1)) * scale + (0.0, -6.0)
+
+    title = shortened(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL, bold=True)
+    items: list[Primitive] = [Text((0.0, -_SMALL), title, _SMALL, bold=True)]
+    shape = part.item.footprint.simplify(0.3 / scale)
+    for polygon in shapely.get_parts(shape):
+        items.append(Path(small(polygon.exterior.coords)[:-1], "shade", closed=True, fill="#dddddd"))
+        items.append(Path(small(polygon.exterior.coords)[:-1], "tick", closed=True))
+    for cell, (a0, b0, a1, b1) in cores.items():
+        items.append(Path(small([(a0, b0), (a1, b0), (a1, b1), (a0, b1)]), "page", closed=True))
+        number = str(part.pages[cell])
+        room = (a1 - a0) * scale / (text_width(number, 1.0) + 0.5)
+        height = min(3.6, 0.5 * (b1 - b0) * scale, room)
+        x, y = small([((a0 + a1) / 2.0, (b0 + b1) / 2.0)])[0]
+        label = Text((x, y - 0.36 * height), number, height, "note", anchor="middle", bold=True)
+        items += [white_behind(label), label]
+    return items
+
+
+def paper_name(paper: Paper) -> str:
+    """As it is written on a box of paper: A4, ANSI-C, Letter, Roll."""
+    if paper.roll:
+        return "Roll"
+    return paper.name.upper() if paper.name.startswith("a") else paper.name.capitalize()
+
+
+def number_ranges(numbers: Sequence[int]) -> str:
+    """Sorted page numbers as text: 3, 5-7."""
+    runs: list[list[int]] = []
+    for n in sorted(set(numbers)):
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs)

@@ -1,0 +1,90 @@
+"""What the layout step takes and returns: pages of paper, ready for the PDF writer. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from foamwright.drawing.primitives import Drawing
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A named paper; width <= height (portrait). Of a `roll`, the height is the most that is cut off in one."""
+
+    name: str
+    width: float
+    height: float
+    source: str
+    roll: bool = False
+
+
+@dataclass(frozen=True)
+class PackInfo:
+    """What every page says about the pack it belongs to."""
+
+    name: str
+    version: str
+    size: str
+    licence: str = ""
+    size_note: str = ""
+    author: str = ""
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page: `drawing` in page coordinates, origin at the lower left corner of the paper."""
+
+    number: int
+    width: float
+    height: float
+    title: str  # for the bookmark
+    parts: tuple[str, ...]  # ids of the parts on it
+    row: int | None  # of a part that runs over several pages, counted from 1
+    column: int | None
+    drawing: Drawing
+    # (x0, y0, x1, y1) of what it shows of such a part; neighbours share foamwright.layout.tiling.OVERLAP of it
+    window: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Document:
+    """Pages that make one PDF file."""
+
+    title: str
+    subject: str
+    paper: str
+    pages: tuple[Page, ...]
+    author: str = ""
+
+
+@dataclass(frozen=True)
+class PlacedPiece:
+    """One piece on a sheet of foam: a copy of a part, or one segment of it where the part is split.
+
+    The outline of its pattern or segment is first reflected (x to -x) if `flipped`, then turned counter-clockwise by `angle`
+    degrees about the pattern's origin, then moved by (x, y). `copy` counts from 0: the layers of the first
+    placement of the part, then those of the next.
+    """
+
+    part: str
+    copy: int
+    x: float
+    y: float
+    angle: float
+    flipped: bool
+    segment: int = 0  # index among the segments of a split part
+
+
+@dataclass(frozen=True)
+class FoamSheet:
+    """A sheet of one material with the pieces that are cut from it; its lower left corner is the origin.
+
+    `used` is the share of its area that pieces cover, `length` how far from its lower end it is cut into.
+    """
+
+    material: str
+    size: tuple[float, float]  # width and length; of a roll, the length that is cut off
+    placed: tuple[PlacedPiece, ...]
+    used: float
+    length: float
+    on_hand: bool = False  # it lies on the shelf already

@@ -1,0 +1,178 @@
+"""What runs over several pages: alone, or side by side along one run of pages. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import product
+
+import numpy as np
+import shapely
+from shapely import box
+from shapely.affinity import translate as translated
+
+from foamwright.drawing.blocks import text_blocks
+from foamwright.drawing.primitives import Text
+from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
+from foamwright.layout.furniture import MARGIN, Area, area, area_above_square
+from foamwright.layout.packing import Sheet, mask_of
+from foamwright.layout.shape import Item, angles, joined, moved, outline, turned
+from foamwright.layout.texts import block_corners, deal, join_marks, whole_on_pages
+from foamwright.layout.tiling import OVERLAP, Tiling, split
+
+_CLEAR = 1.0  # mm between two parts of a run whose words were set anew
+
+_Tiled = tuple[Item, tuple[Tiling, list[OpenPage]]]
+Run = tuple[Item, Tiling, list[OpenPage]]  # turned as the grid wants it, with a page for every used window
+
+
+def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
+    """Each item with its tiling and pages.
+
+    Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
+    Two ways are tried: any that save a page as they come, and before them those whose own pages are all saved.
+    """
+    apart = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
+    alone = {item.label: len(pages) for item, (_, pages) in apart}
+    ways = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
+    best = min(ways, key=lambda way: sum(len(pages) for _, (_, pages) in way))
+    return [_relettered(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
+
+
+def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence[Size]) -> Run:
+    """With the words of each part set clear of the joins, now that these are known, if there is room for that."""
+    joins = join_marks(grid)
+    placed = list(item.placed)
+    for k, own in enumerate(placed):
+        if whole_on_pages(own.drawing, grid):
+            continue
+        anew = own.clear_of(joins)
+        others = shapely.union_all([p.room for p in placed if p is not own])
+        if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
+            placed[k] = anew
+    anew = Item(tuple(placed))
+    if anew.placed == item.placed:
+        return item, grid, pages
+    opened = _pages(anew, grid, sizes)
+    return (anew, grid, opened) if all(opened) else (item, grid, pages)
+
+
+def _gathered(
+    waiting: Sequence[_Tiled],
+    alone: Mapping[str, int],
+    sizes: Sequence[Size],
+    savings: Sequence[Callable[[Sequence[OpenPage]], int]],
+) -> list[_Tiled]:
+    """Each item together with those after it that it shares pages with.
+
+    `savings` say in turn how many of its own pages another must save to be taken in.
+    """
+    result = []
+    while waiting:
+        (item, tiled), *waiting = waiting
+        for saved in savings:
+            rest = []
+            for other, its in waiting:
+                most = len(tiled[1]) + len(its[1]) - saved(its[1])
+                shared = _shared(item, other, most, alone, sizes)
+                if shared:
+                    item, tiled = shared
+                else:
+                    rest.append((other, its))
+            waiting = rest
+        result.append((item, tiled))
+    return result
+
+
+def _one(pages: Sequence[OpenPage]) -> int:
+    return 1
+
+
+def window_view(grid: Tiling, size: Size) -> Area:
+    """Where a window of `grid` stands on its page."""
+    return Area(MARGIN, size[1] - MARGIN - grid.height, grid.width, grid.height)
+
+
+def _span(window: float, count: int) -> float:
+    """What so many windows in a row cover."""
+    return count * (window - OVERLAP) + OVERLAP
+
+
+def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes: Sequence[Size]):
+    """Both side by side, with tiling and pages, if these are no more than `most` and no piece runs over more of
+    them than `alone`, by its label."""
+    for together in _side_by_side(item, other, most, sizes):
+        _, pages = tiled = _tiled(together, sizes)
+        spread = Counter(piece.label for page in pages for piece in page.tile.pieces)
+        if len(pages) <= most and all(spread[label] <= alone[label] for label in spread):
+            return together, tiled
+    return None
+
+
+def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> Iterator[Item]:
+    """Both as one in rectangles of at most so many pages, the smallest rectangles first."""
+    ways = [turned(item, angle) for angle in angles(item)]
+    others = [turned(other, angle) for angle in angles(other)]
+    masks = [mask_of(second.shape) for second in others]
+    foam = item.shape.area + other.shape.area
+    grids = [
+        (rows * columns, rows, columns, area(*size))
+        for size in sizes
+        for rows, columns in product(range(1, most + 1), repeat=2)
+        if rows * columns <= most
+    ]
+    for _, rows, columns, view in sorted(grids, key=lambda grid: grid[:3]):
+        width, height = _span(view.width, columns), _span(view.height, rows)
+        if foam > width * height:
+            continue
+        for first in ways:
+            x0, y0, x1, y1 = first.shape.bounds
+            if x1 - x0 > width or y1 - y0 > height:
+                continue
+            sheet = Sheet(width, height)
+            placed = moved(first, -x0, height - y1)
+            sheet.take(placed.shape, GAP)
+            found = ((second, sheet.find(mask)) for second, mask in zip(others, masks))
+            beside = next((moved(second, *shift) for second, shift in found if shift is not None), None)
+            if beside:
+                yield joined([placed, beside])
+                break
+
+
+def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
+    """The grid with the fewest pages. It keeps to the room above the square, unless the room beside it saves a
+    page and every page has a place for the square."""
+
+    def blocks(angle: float) -> list[np.ndarray]:
+        words = (i for i in turned(item, angle).drawing.items if isinstance(i, Text))
+        return [block_corners(block) for block in text_blocks(words)]
+
+    def grid_in(room) -> Tiling:
+        views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
+        return split(item.shapes, blocks, views, angles(item))
+
+    safe, large = grid_in(area_above_square), grid_in(area)
+    if len(large.used) < len(safe.used):
+        pages = _pages(turned(item, large.angle), large, sizes)
+        if all(pages):
+            return large, pages
+    return safe, _pages(turned(item, safe.angle), safe, sizes)
+
+
+def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage | None]:
+    """A page for every used window, its room taken by what the window shows; None where no square fits."""
+    size = next(s for s in sizes if (s[0] > s[1]) == grid.landscape)
+    view = window_view(grid, size)
+    dealt = deal(item, grid)
+    pages = []
+    for cell in grid.used:
+        window = grid.window(*cell)
+        texts = tuple(dealt[cell])
+        rim = box(*window).difference(box(*grid.core(*cell)))  # joins
+        worded = [outline(t) for t in texts]
+        seen = shapely.union_all([item.shape.intersection(box(*window)), *worded, rim])
+        lines = [rim, *worded, *(outline(i) for i in item.drawing.items if i.layer != "note")]
+        shift = view.x0 - window[0], view.y0 - window[1]
+        lines = [translated(line, *shift) for line in lines]
+        pages.append(open_page(size, [], translated(seen, *shift), lines, Tile(item, grid, cell, texts)))
+    return pages

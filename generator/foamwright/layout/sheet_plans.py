@@ -1,0 +1,280 @@
+"""Cutting plans: each sheet of foam, scaled down to a page, with what is cut from it. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from math import ceil
+
+import numpy as np
+import shapely
+from scipy.sparse.csgraph import minimum_spanning_tree
+from shapely import LineString, Polygon
+
+from foamwright.booklet.materials import stock_title
+from foamwright.drawing.hatch import hatch_strokes
+from foamwright.drawing.metrics import text_box, text_width
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
+from foamwright.flatten.records import Patterns
+from foamwright.flatten.segments import segment_label
+from foamwright.layout.furniture import fitted, shortened
+from foamwright.layout.records import Document, FoamSheet, PackInfo, Page, Paper
+from foamwright.layout.sheets import numbered, piece_on_sheet
+
+MARGIN = 14.0
+_HEAD = 22.0  # room for the title
+_FOOT = 8.0
+_SIDE = 11.0  # room beside the sheet for labels that do not fit on their piece
+_LIST = 3.0  # font size of the list of pieces
+_LABEL = (1.9, 7.0)  # least and greatest font size of a label on a piece
+_SMALL = 2.4  # font size of a label next to its piece
+_PITCH = 3.4  # of labels beside the sheet
+_TOGETHER = 9.0  # between pieces that share a label
+_MIRRORED = 2.0  # mm between the strokes that mark a mirrored copy
+_LIST_WIDTH = 52.0
+_GROUND = "#f4f4f2"
+
+
+def sheet_plans(sheets: Sequence[FoamSheet], patterns: Patterns, paper: Paper, info: PackInfo) -> Document:
+    """One page of upright `paper` for each sheet: its plan at a whole scale, and the list of its pieces."""
+    pages = []
+    for index, (sheet, number, total) in enumerate(numbered(sheets), start=1):
+        title = f"{stock_title(patterns.prop.piece(sheet.placed[0].part).stock)}, sheet {number} of {total}"
+        parts = tuple(dict.fromkeys(p.part for p in sheet.placed))
+        items = _page(sheet, title, patterns, paper, info, index, len(sheets))
+        pages.append(Page(index, paper.width, paper.height, title, parts, None, None, Drawing(tuple(items))))
+    subject = f"Cutting plans: size {info.size}, version {info.version}"
+    return Document(f"{info.name} cutting plans", subject, paper.name, tuple(pages), info.author)
+
+
+def _page(
+    sheet, title: str, patterns: Patterns, paper: Paper, info: PackInfo, index: int, total: int
+) -> list[Primitive]:
+    width, length = sheet.size
+    room = (
+        paper.width - 2.0 * MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
+        paper.height - 2.0 * MARGIN - _HEAD - _FOOT,
+    )
+    scale = max(1, ceil(2.0 * max(width / room[0], length / room[1]) - 1e-9)) / 2.0
+    left, top = MARGIN + _SIDE, paper.height - MARGIN - _HEAD
+    corner = np.array([left, top - length / scale])
+    items = _title(sheet, title, scale, paper, info, index, total)
+    items += _plan(sheet, patterns, scale, corner)
+    x = left + width / scale + _SIDE + 3.0
+    items += _piece_list(sheet, patterns, x, top, paper.width - MARGIN - x)
+    return items
+
+
+def _title(
+    sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int
+) -> list[Primitive]:
+    top, right = paper.height - MARGIN, paper.width - MARGIN
+    room = right - MARGIN
+    rest = sheet.size[1] - sheet.length
+    shelf = "from the shelf, " if sheet.on_hand else ""
+    lines = [
+        f"{shelf}{sheet.size[0]:g} x {sheet.size[1]:g} mm, drawn at 1 : {scale:g}; pieces cover {sheet.used:.0%}"
+        + (f", {rest:.0f} mm of its length are left over" if rest > 20.0 else "")
+    ]
+    head = fitted(title, room, 6.0, bold=True)
+    items: list[Primitive] = [Text((MARGIN, top - 6.0), head.value, head.height, "page", bold=True)]
+    text = fitted(lines[0], room, 3.5)
+    items.append(Text((MARGIN, top - 12.5), text.value, text.height, "page"))
+    pack = fitted(f"{info.name}, version {info.version}, size {info.size}", room - 30.0, 2.8)
+    items += [
+        Text((MARGIN, MARGIN - 4.0), pack.value, pack.height, "page"),
+        Text((right, MARGIN - 4.0), f"plan {index} of {total}", 2.8, "page", "end"),
+        Text(
+            (MARGIN, MARGIN + 1.0),
+            "Hatched pieces are mirrored copies. Dashed: end of the part that is used.",
+            2.8,
+            "page",
+        ),
+    ]
+    return items
+
+
+def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray) -> list[Primitive]:
+    def on_page(points) -> np.ndarray:
+        return np.asarray(points, float) / scale + corner
+
+    width, length = sheet.size
+    frame = on_page([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
+    items: list[Primitive] = [Path(frame, "shade", True, _GROUND), Path(frame, "page", True)]
+    if length - sheet.length > 20.0:
+        items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
+    pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
+    pieces.sort(
+        key=lambda piece: -shapely.Polygon(piece[1].exterior).area
+    )  # what lies in a hole is drawn over it
+    small, drawn_foam = [], []
+    for placed, foam in pieces:
+        piece = patterns.prop.piece(placed.part)
+        ring = on_page(foam.exterior.coords)[:-1]
+        holes = [on_page(hole.coords)[:-1] for hole in foam.interiors]
+        items.append(Path(ring, "shade", True, tint(piece.stock.colour)))
+        items += [Path(hole, "shade", True, _GROUND) for hole in holes]
+        drawn = Polygon(ring, holes).buffer(0.0)
+        drawn_foam.append(drawn)
+        if placed.flipped:
+            items += _strokes(drawn)
+        items += [Path(loop, "view", True) for loop in (ring, *holes)]
+        label = segment_label(patterns.pattern(placed.part), placed.segment)
+        text = _label(drawn, label)
+        if text is None:
+            small.append((label, drawn))
+        else:
+            items.append(text)
+    labels = [Polygon(text_box(i)) for i in items if isinstance(i, Text)]
+    return items + _small_labels(small, drawn_foam, labels, frame)
+
+
+def tint(colour: str, white: float = 0.55) -> str:
+    """A colour "#rrggbb" mixed with `white` of white, so that print on it can be read."""
+    parts = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return "#" + "".join(f"{round(255 * white + part * (1.0 - white)):02x}" for part in parts)
+
+
+def _strokes(foam: Polygon) -> list[Primitive]:
+    """Hatching that leaves out the holes."""
+    x0, y0, x1, y1 = foam.bounds
+    frame = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+    inside = shapely.multilinestrings(hatch_strokes(Hatch(frame, _MIRRORED, 45.0))).intersection(foam)
+    lines = [line for line in getattr(inside, "geoms", [inside]) if line.geom_type == "LineString"]
+    return [Path(np.array(line.coords), "bevel") for line in lines if not line.is_empty]
+
+
+def _label(foam: Polygon, label: str) -> Text | None:
+    """The label in the middle of the widest place of a piece; None where it is too small for it."""
+    circle = shapely.maximum_inscribed_circle(foam, 0.1)
+    x, y = circle.coords[0]
+    room = 1.8 * circle.length
+    height = min(room / 1.2, room / text_width(label, 1.0, True), _LABEL[1])
+    if height < _LABEL[0]:
+        return None
+    return Text((x, y - 0.36 * height), label, height, "note", "middle", bold=True)
+
+
+def _small_labels(
+    small: Sequence[tuple[str, Polygon]],
+    foam: Sequence[Polygon],
+    labels: Sequence[Polygon],
+    frame: np.ndarray,
+) -> list[Primitive]:
+    """Labels of small pieces: next to a piece where no foam is, else beside the sheet with a line to it.
+
+    Pieces of one label that lie close together are joined by a line and share a label that says how many they are.
+    """
+    taken, items, far = [f.buffer(0.3) for f in foam], [], []
+    sheet = Polygon(frame)
+    for label, pieces in _groups(small):
+        middles = [shapely.maximum_inscribed_circle(piece, 0.1).coords[0] for piece in pieces]
+        items += [Path(np.array([middles[a], middles[b]]), "bevel") for a, b in _links(pieces)]
+        text = label if len(pieces) == 1 else f"{len(pieces)} x {label}"
+        around = (t for piece in pieces for t in _around(text, piece))
+        found = next((t for t in around if _free(t, sheet, taken)), None)
+        if found is None:
+            far.append((text, middles))
+        else:
+            items.append(found)
+            taken.append(Polygon(text_box(found)))
+    labels = [*labels, *taken[len(foam) :]]
+    return items + _beside(far, np.array(labels, object), frame)
+
+
+def _groups(small: Sequence[tuple[str, Polygon]]) -> list[tuple[str, list[Polygon]]]:
+    """Pieces of one label of which each is close to another of them."""
+    groups: list[tuple[str, list[Polygon]]] = []
+    for label, piece in small:
+        near = [g for g in groups if g[0] == label and min(piece.distance(p) for p in g[1]) < _TOGETHER]
+        groups = [g for g in groups if g not in near]
+        groups.append((label, [p for _, own in near for p in own] + [piece]))
+    return groups
+
+
+def _links(pieces: Sequence[Polygon]) -> list[tuple[int, int]]:
+    """Pairs of pieces that join them all with the least length of lines."""
+    distance = np.array([[a.centroid.distance(b.centroid) for b in pieces] for a in pieces])
+    tree = minimum_spanning_tree(distance)
+    return [(int(a), int(b)) for a, b in zip(*tree.nonzero())]
+
+
+def _around(label: str, piece: Polygon) -> Iterator[Text]:
+    x0, y0, x1, y1 = piece.bounds
+    x, y, low = (x0 + x1) / 2.0, (y0 + y1) / 2.0 - 0.36 * _SMALL, 0.75 * _SMALL
+    for at, anchor in (
+        ((x1 + 0.6, y), "start"),
+        ((x0 - 0.6, y), "end"),
+        ((x, y1 + 0.8), "middle"),
+        ((x, y0 - low - 0.8), "middle"),
+        ((x1 + 0.3, y1 - 0.3), "start"),
+        ((x1 + 0.3, y0 - low + 0.3), "start"),
+        ((x0 - 0.3, y1 - 0.3), "end"),
+        ((x0 - 0.3, y0 - low + 0.3), "end"),
+    ):
+        yield Text(at, label, _SMALL, "note", anchor, bold=True)
+
+
+def _free(text: Text, sheet: Polygon, taken: Sequence[Polygon]) -> bool:
+    box = Polygon(text_box(text))
+    return sheet.contains(box) and not shapely.intersects(box, np.array(taken)).any()
+
+
+def _beside(
+    groups: Sequence[tuple[str, Sequence[tuple[float, float]]]], labels: np.ndarray, frame: np.ndarray
+) -> list[Primitive]:
+    """Labels of groups of points beside the sheet, with a line to the nearest that crosses few other labels."""
+    items: list[Primitive] = []
+    (x0, low), (x1, high) = frame.min(axis=0), frame.max(axis=0)
+
+    small = [(text, min(points, key=lambda p: min(p[0] - x0, x1 - p[0]))) for text, points in groups]
+
+    def to_the_right(point: tuple[float, float]) -> bool:
+        x, y = point
+        crossed = [shapely.crosses(LineString([(x, y), (end, y)]), labels).sum() for end in (x0, x1)]
+        if crossed[0] != crossed[1]:
+            return bool(crossed[1] < crossed[0])
+        return x > (x0 + x1) / 2.0
+
+    for right in (False, True):
+        here = sorted((s for s in small if to_the_right(s[1]) == right), key=lambda s: s[1][1])
+        for (label, (x, y)), at in zip(here, _spread([s[1][1] for s in here], low, high)):
+            end = x1 + 2.0 if right else x0 - 2.0
+            items.append(Path(np.array([[x, y], [end, at]]), "bevel"))
+            anchor, off = ("start", 0.6) if right else ("end", -0.6)
+            items.append(Text((end + off, at - 0.36 * _SMALL), label, _SMALL, "note", anchor, bold=True))
+    return items
+
+
+def _spread(wanted: Sequence[float], low: float, high: float) -> list[float]:
+    """Heights near the `wanted` ones, ascending, at least a line apart and as far as can be within the sheet."""
+    found: list[float] = []
+    for height in wanted:
+        found.append(max(height, found[-1] + _PITCH if found else low + 1.0))
+    limit = high - 1.0
+    for k in range(len(found) - 1, -1, -1):
+        found[k] = min(found[k], limit)
+        limit = found[k] - _PITCH
+    return found
+
+
+def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room: float) -> list[Primitive]:
+    count, mirrored = (
+        Counter(p.part for p in sheet.placed),
+        Counter(p.part for p in sheet.placed if p.flipped),
+    )
+    pieces = [p for p in patterns.prop.pieces if p.id in count]
+    pitch = min(1.6 * _LIST, (top - MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
+    size = min(_LIST, pitch / 1.35)
+    total = f"{len(sheet.placed)} piece" + "s" * (len(sheet.placed) != 1)
+    items: list[Primitive] = [Text((x, top - 4.0), total, _LIST + 0.6, "note", bold=True)]
+    for row, piece in enumerate(pieces, start=1):
+        y = top - 5.0 - row * pitch
+        name = f"{count[piece.id]} x {piece.name}"
+        if mirrored[piece.id]:
+            name += f" ({mirrored[piece.id]} mirrored)"
+        items += [
+            Text((x, y), piece.label, size, "note", bold=True),
+            Text((x + 8.0, y), shortened(name, room - 8.0, size), size, "note"),
+        ]
+    return items

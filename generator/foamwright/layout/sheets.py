@@ -1,0 +1,152 @@
+"""Every piece of a prop on the sheets of foam that it is cut from. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.affinity import rotate, scale
+
+from foamwright.design.records import Stock
+from foamwright.errors import BuildError
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.layout.nesting.nest import Blank, Supply, TooLarge, nest
+from foamwright.layout.nesting.rooms import Way
+from foamwright.layout.records import FoamSheet, PlacedPiece
+from foamwright.parts.records import Piece
+
+_SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
+
+
+def lay_on_sheets(
+    patterns: Patterns, on_hand: Mapping[str, Sequence[tuple[float, float]]] = {}, effort: float = 1.0
+) -> tuple[FoamSheet, ...]:
+    """All copies and layers of every part on sheets of its stock, stocks in the order of the design.
+
+    `on_hand` gives the sizes of sheets that lie on the shelf by stock; they are filled before new ones.
+    `effort` multiplies how long better layouts are looked for. Raises BuildError for a part that is larger
+    than any sheet.
+    """
+    found: list[FoamSheet] = []
+    stocks = {p.piece.stock.id: p.piece.stock for p in patterns.patterns}
+    order = {id_: k for k, id_ in enumerate(patterns.prop.design.stock)}
+    for stock in sorted(stocks.values(), key=lambda s: order.get(s.id, len(order))):
+        own = [p for p in patterns.patterns if p.piece.stock.id == stock.id and not p.piece.bought]
+        found += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort)
+    return tuple(found)
+
+
+def numbered(sheets: Sequence[FoamSheet]) -> list[tuple[FoamSheet, int, int]]:
+    """Each sheet with its number among those of its material, from 1, and how many those are."""
+    total = Counter(sheet.material for sheet in sheets)
+    seen: Counter[str] = Counter()
+    found = []
+    for sheet in sheets:
+        seen[sheet.material] += 1
+        found.append((sheet, seen[sheet.material], total[sheet.material]))
+    return found
+
+
+def piece_on_sheet(pattern: Pattern, placed: PlacedPiece) -> Polygon:
+    """Where a placed piece lies on its sheet."""
+    return shapely.transform(foam_of(pattern)[placed.segment], lambda points: points_on_sheet(points, placed))
+
+
+def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
+    """(N, 2) points of a pattern where a placed piece has them on its sheet."""
+    a = np.radians(placed.angle)
+    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    return (points * ((-1.0, 1.0) if placed.flipped else (1.0, 1.0))) @ turn + (placed.x, placed.y)
+
+
+def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float) -> list[FoamSheet]:
+    copies = [
+        (pattern, segment, foam, sides, numbers)
+        for pattern in patterns
+        for sides, numbers in _copies(stock, pattern.piece)
+        for segment, foam in enumerate(map(_rounded, foam_of(pattern)))
+    ]
+    blanks = [Blank(foam, len(numbers), _ways(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
+    size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
+    try:
+        sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
+    except TooLarge as error:
+        raise BuildError(_too_large(copies[error.blank][0], stock)) from None
+    left = [list(numbers) for *_, numbers in copies]
+    found = []
+    for sheet in sheets:
+        placed, area = [], 0.0
+        for spot in sheet.spots:
+            pattern, segment, foam, *_ = copies[spot.blank]
+            copy, place = left[spot.blank].pop(0), (spot.x, spot.y, spot.angle, spot.flipped)
+            placed.append(PlacedPiece(pattern.piece.id, copy, *place, segment))
+            area += pattern.area if pattern.split is None else foam.area
+        used = area / (sheet.size[0] * sheet.size[1])
+        found.append(
+            FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None)
+        )
+    return found
+
+
+def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int]]]:
+    """Copies that may lie in the same ways: flipped or not or both, and their numbers."""
+    placements = [p.mirrored for p in piece.placements]
+    flipped = [m for m in placements for _ in range(piece.layers)]
+    flipped += [False] * (piece.quantity - len(flipped))
+    if stock.flip:
+        return [((False, True), list(range(len(flipped))))]
+    sides = [(side, [n for n, f in enumerate(flipped) if f == side]) for side in (False, True)]
+    return [((side,), numbers) for side, numbers in sides if numbers]
+
+
+def _ways(stock: Stock, foam: Polygon, sides: Sequence[bool]) -> tuple[Way, ...]:
+    """The ways in which a piece may lie, each only once where the piece is symmetric."""
+    angles = {"free": _free_angles(foam), "half": (0.0, 180.0), "none": (0.0,)}[stock.turn]
+    found: list[tuple[Way, Polygon]] = []
+    for side in sides:
+        for angle in angles:
+            laid = rotate(scale(foam, -1.0 if side else 1.0, 1.0, origin=(0, 0)), angle, origin=(0, 0))
+            laid = shapely.transform(laid, lambda p, c=laid.centroid: p - (c.x, c.y))
+            if not any(laid.symmetric_difference(other).area < _SAME * foam.area for _, other in found):
+                found.append(((angle, side), laid))
+    return tuple(way for way, _ in found)
+
+
+def _free_angles(foam: Polygon) -> tuple[float, ...]:
+    """Quarter turns as drawn, and those that set the sides of the smallest rectangle around it upright."""
+    corners = shapely.get_coordinates(foam.convex_hull.minimum_rotated_rectangle)
+    x, y = corners[1] - corners[0]
+    lean = round(float(-np.degrees(np.arctan2(y, x))) % 90.0, 1)
+    starts = (0.0,) if min(lean, 90.0 - lean) < 2.0 else (0.0, lean)
+    return tuple(start + turn for start in starts for turn in (0.0, 90.0, 180.0, 270.0))
+
+
+def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
+    """The pieces of foam that a part is cut from: one, or its segments. Made valid where a dart closes to a line."""
+    loops = pattern.split.segments if pattern.split else (pattern,)
+    polygons = [Polygon(piece.outline, piece.holes) for piece in loops]
+    return tuple(p if p.is_valid else p.buffer(0.0) for p in polygons)
+
+
+def _rounded(foam: Polygon) -> Polygon:
+    """To 0.001 mm: processors differ far below that, and a search must not follow them to another layout."""
+    return shapely.transform(foam, lambda points: np.round(points, 3))
+
+
+def _too_large(pattern: Pattern, stock: Stock) -> str:
+    width, length = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
+    piece = pattern.piece
+    turn = {"free": "", "half": ", turned by 180 degrees at most", "none": ", not turned"}[stock.turn]
+    has = (
+        f"sheets of {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
+        if stock.roll is None
+        else f"a roll {stock.roll:g} mm wide"
+    )
+    return (
+        f"{piece.id} ({piece.name}) is {width:.0f} x {length:.0f} mm and fits no sheet: {stock.id} comes in {has}"
+        f"{turn}, less {stock.edge:g} mm at each edge; cut the part in two with another cut of its form, or choose "
+        "a stock with larger sheets"
+    )

@@ -1,0 +1,127 @@
+"""Texts on a part that runs over several pages: blocks of lines that stay together, each whole on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from foamwright.drawing.blocks import Block, text_blocks
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Drawing, Text
+from foamwright.layout.furniture import CROSS
+from foamwright.layout.shape import Item, outline
+from foamwright.layout.tiling import Tiling, cross_points, join_line
+
+_CLEAR = 0.5  # mm between a text and a join
+# mm along its lines and across them that a text which has to move is moved
+_ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
+_ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0)
+
+
+def block_corners(block: Block) -> np.ndarray:
+    """(4 N, 2) corners of the boxes of all lines."""
+    return np.vstack([text_box(t) for t in block])
+
+
+def join_marks(grid: Tiling) -> list[BaseGeometry]:
+    """The joins between the windows of a grid, with the outlines of their registration crosses, as lines."""
+    return [*map(shapely.LineString, _joins(grid)), *(cross.boundary for cross in _crosses(grid))]
+
+
+def whole_on_pages(drawing: Drawing, grid: Tiling) -> bool:
+    """Is every block of text within one window's joins, and clear of their crosses?"""
+    return all(cell is not None for _, cell in _at_home(drawing, grid))
+
+
+def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
+    """The texts of each used window of `grid` over `item`, which is already turned: every text is dealt once.
+
+    A block that lies within one window's joins stays where it is. One that a join or a registration cross
+    runs through moves a short way, preferring a place where it covers nothing and stays within the foam.
+    """
+    rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
+    dealt: dict[tuple[int, int], list[Text]] = {cell: [] for cell in grid.used}
+    obstacles = [*_crosses(grid), *(outline(i) for i in item.drawing.items if not isinstance(i, Text))]
+    cut = []
+    for block, home in _at_home(item.drawing, grid):
+        if home is None:
+            cut.append(block)
+        else:
+            dealt[home] += block
+            obstacles += [Polygon(text_box(t)) for t in block]
+    for block in cut:
+        cell, block = _moved(block, rooms, shapely.STRtree(obstacles), item.footprint)
+        dealt[cell] += block
+        obstacles += [Polygon(text_box(t)) for t in block]
+    return dealt
+
+
+def _joins(grid: Tiling) -> list[np.ndarray]:
+    """(2, 2) the ends of every join, once from each side."""
+    return [join_line(grid.window(*cell), side) for cell in grid.used for side in grid.neighbours(*cell)]
+
+
+def _crosses(grid: Tiling) -> list[Polygon]:
+    """The room of every registration cross."""
+    places = [place for line in _joins(grid) for place in cross_points(line)]
+    return [shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS) for x, y in places]
+
+
+def _at_home(drawing: Drawing, grid: Tiling) -> Iterator[tuple[Block, tuple[int, int] | None]]:
+    """Each block of text with the window within whose joins, and clear of whose crosses, it lies; None if none."""
+    rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
+    crosses = shapely.STRtree(_crosses(grid))
+    for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
+        low, high = _bounds(block)
+        around = (
+            c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all()
+        )
+        home = next(around, None)
+        crossed = len(crosses.query(shapely.box(*low, *high), predicate="intersects"))
+        yield block, None if crossed else home
+
+
+def _moved(
+    block: Block,
+    rooms: Mapping[tuple[int, int], np.ndarray],
+    obstacles: shapely.STRtree,
+    footprint: BaseGeometry,
+) -> tuple[tuple[int, int], Block]:
+    """The block at the nearest of the best places: on its own foam, or off all foam if it stood there, and
+    clear of everything; never on the foam of another part if that can be."""
+    low, high = _bounds(block)
+    words = shapely.multipolygons([Polygon(text_box(text)) for text in block])
+    room_of_words = words.convex_hull
+    foams = shapely.get_parts(footprint)
+    own = next((foam for foam in foams if foam.contains(words.centroid)), None)
+    others = shapely.union_all([foam for foam in foams if foam is not own])
+    shapely.prepare(others)
+    turn = np.radians(block[0].angle)
+    axes = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    nudges = np.array(list(product(_ALONG, _ACROSS))) @ axes
+    choices = []
+    for cell, room in rooms.items():
+        most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
+        for nudge in nudges:
+            shift = np.clip(low + nudge, room[:2] + _CLEAR, most) - low
+            reach = float(np.abs(shift).sum())
+            if choices and reach > 2.0 * float((high - low).sum()) + 30.0:
+                continue
+            place = shapely.transform(room_of_words, lambda points, shift=shift: points + shift)
+            covered = len(obstacles.query(place, predicate="intersects"))
+            strays = own is not None and not own.contains(place)
+            score = (others.intersects(place), covered > 0, strays, covered, round(reach, 6), cell)
+            choices.append((score, cell, shift))
+    _, cell, shift = min(choices, key=lambda c: c[0])
+    return cell, tuple(replace(t, at=(t.at[0] + float(shift[0]), t.at[1] + float(shift[1]))) for t in block)
+
+
+def _bounds(block: Block) -> tuple[np.ndarray, np.ndarray]:
+    corners = block_corners(block)
+    return corners.min(axis=0), corners.max(axis=0)

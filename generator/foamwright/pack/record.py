@@ -1,0 +1,279 @@
+"""The record that every pack carries, `pack.json`: everything that was computed, as plain data.
+
+Lengths in mm, angles in degrees, areas in mm2, times in minutes; `schema.json` beside this module describes
+it. Numbers are rounded to 4 decimals, so that the record says no more than the geometry does.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from foamwright.booklet.materials import stocks_used
+from foamwright.booklet.records import Step
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.layout.records import Document, FoamSheet, Page
+from foamwright.pack.files import file_entries
+from foamwright.parts.records import FlatBody, Prop
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.solids.figure import Contact, Entry, Fit
+    from foamwright.solids.interference import Interference
+    from foamwright.solids.stability import Balance, Stability
+
+FORMAT = 1
+DECIMALS = 4
+
+
+def pack_record(
+    prop: Prop,
+    patterns: Patterns,
+    pages: Mapping[str, Document],
+    steps: Sequence[Step],
+    fit: Fit | None,
+    interferences: Sequence[Interference],
+    files: Mapping[str, bytes],
+    balance: Balance | None = None,
+    sheets: Sequence[FoamSheet] = (),
+) -> dict[str, Any]:
+    """The whole record as JSON-ready data with a fixed order of keys.
+
+    `pages` maps the path of each page file in the pack to its document. `fit` is None where the design has no
+    figure. `files` holds every file of the pack but the record itself and the archive.
+    `balance` is None where nothing stands in its place.
+    """
+    design = prop.design
+    record = {
+        "format": FORMAT,
+        "design": {
+            "name": design.name,
+            "version": design.version,
+            "size": design.size,
+            "parameters": {p.name: p.value for p in design.parameters},
+            "digest": design.digest,
+        },
+        "materials": [
+            {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit}
+            for s in stocks_used(prop)
+        ],
+        "parts": [_part(pattern) for pattern in patterns.patterns],
+        "seams": [
+            {
+                "id": seam.id,
+                "a": {"part": seam.part_a, "edge": seam.edge_a},
+                "b": {"part": seam.part_b, "edge": seam.edge_b},
+                "length_a": seam.length_a,
+                "length_b": seam.length_b,
+                "glue": seam.glue,
+            }
+            for seam in patterns.seams
+        ],
+        "laps": [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps],
+        "sheets": [_sheet(sheet) for sheet in sheets],
+        "pages": [
+            _page(file, document.paper, page) for file, document in pages.items() for page in document.pages
+        ],
+        "steps": [
+            {
+                "number": step.number,
+                "title": step.title,
+                "parts": list(step.parts),
+                "glue": step.glue,
+                "minutes": step.minutes,
+                "waits_for": list(step.waits_for),
+            }
+            for step in steps
+        ],
+        "fit": {
+            "figure": fit.figure if fit else None,
+            "clearance_min": fit.clearance if fit else None,
+            "clearance_at": _nearest(fit) if fit else None,
+            "contacts": [_contact(found) for found in fit.contacts] if fit else [],
+            "entry": _entry(fit.entry) if fit and fit.entry else None,
+            "mass": balance.mass if balance else None,
+            "centre_of_mass": list(balance.centre) if balance else None,
+            "stability": _stability(balance.stability) if balance and balance.stability else None,
+            "interferences": [_interference(found) for found in interferences],
+        },
+        "files": file_entries(files),
+        "notes": list(prop.notes),
+    }
+    return _plain(record)
+
+
+def record_bytes(record: Mapping[str, Any]) -> bytes:
+    """The record as UTF-8 JSON: one line for each entry, so that two packs can be compared line by line."""
+    return (_lines(record, "") + "\n").encode()
+
+
+def _part(pattern: Pattern) -> dict[str, Any]:
+    piece, strain = pattern.piece, pattern.strain
+    part = {
+        "id": piece.id,
+        "label": piece.label,
+        "name": piece.name,
+        "kind": piece.kind,
+        "material": piece.stock.id,
+        "thickness": piece.stock.thickness,
+        "quantity": piece.quantity,
+        "mirrored": piece.mirrored,
+        "outline": pattern.outline,
+        "holes": list(pattern.holes),
+        "area": pattern.area,
+        "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
+        "neutral_offset": pattern.neutral_offset,
+        "edges": [
+            {"id": edge.id, "length": edge.length, "bevel": _one_or_list(edge.bevel)}
+            for edge in pattern.edges
+        ],
+        "darts": [
+            {"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth}
+            for dart in pattern.darts
+        ],
+    }
+    if isinstance(piece.body, FlatBody):
+        part |= _fittings(piece.body)
+    if piece.edge_finish is not None:
+        part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
+    if piece.gap is not None:
+        part["gap"] = piece.gap
+    if piece.loose:
+        part["loose"] = piece.loose * piece.layers
+    if pattern.strip is not None:
+        part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
+    if pattern.warnings:
+        part["warnings"] = list(pattern.warnings)
+    if pattern.split is not None:
+        part["split"] = {
+            "joint": pattern.split.joint,
+            "segments": [
+                {"outline": s.outline, "holes": list(s.holes), "area": s.area} for s in pattern.split.segments
+            ],
+        }
+    return part
+
+
+def _fittings(body: FlatBody) -> dict[str, Any]:
+    """What a flat part has beside its outline, in the coordinates of the outline, which is seen from inside."""
+    turn = np.array([-1.0, 1.0])
+    found: dict[str, Any] = {}
+    if body.radius is not None:
+        found["round"] = {"radius": body.radius}
+    if body.engraving:
+        found["engraving"] = [line * turn for line in body.engraving]
+    if body.pins:
+        found["pins"] = [turn * pin for pin in body.pins]
+    if body.slots:
+        found["slots"] = [{"part": slot.part, "at": turn * slot.at} for slot in body.slots]
+    return found
+
+
+def _one_or_list(bevel: Sequence[float]) -> float | list[float]:
+    if not bevel:
+        return 0.0
+    return bevel[0] if len(bevel) == 1 else list(bevel)
+
+
+def _sheet(sheet: FoamSheet) -> dict[str, Any]:
+    return {
+        "material": sheet.material,
+        "size": list(sheet.size),
+        "placed": [
+            {
+                "part": p.part,
+                "segment": p.segment,
+                "copy": p.copy,
+                "x": p.x,
+                "y": p.y,
+                "angle": p.angle,
+                "flipped": p.flipped,
+            }
+            for p in sheet.placed
+        ],
+        "used": sheet.used,
+        "length": sheet.length,
+        "on_hand": sheet.on_hand,
+    }
+
+
+def _page(file: str, paper: str, page: Page) -> dict[str, Any]:
+    return {
+        "file": file,
+        "paper": paper,
+        "page": page.number,
+        "row": page.row,
+        "column": page.column,
+        "parts": list(page.parts),
+    }
+
+
+def _interference(found: Interference) -> dict[str, Any]:
+    return {
+        "a": {"part": found.part_a, "copy": found.copy_a},
+        "b": {"part": found.part_b, "copy": found.copy_b},
+        "volume": found.volume,
+        "depth": found.depth,
+        "at": list(found.at),
+    }
+
+
+def _contact(found: Contact) -> dict[str, Any]:
+    return {"part": found.part, "copy": found.copy, "depth": found.depth, "at": list(found.at)}
+
+
+def _nearest(found: Fit | Entry) -> dict[str, Any]:
+    return {"part": found.part, "copy": found.copy, "at": list(found.at)}
+
+
+def _entry(found: Entry) -> dict[str, Any]:
+    return {
+        "direction": list(found.direction),
+        "clearance_min": found.clearance,
+        "clearance_at": _nearest(found),
+        "blocks": [_contact(block) for block in found.blocks],
+        "left": found.left,
+    }
+
+
+def _stability(found: Stability) -> dict[str, Any]:
+    return {
+        "mass": found.mass,
+        "centre_of_mass": list(found.centre),
+        "figure_mass": found.figure_mass,
+        "stands": found.stands,
+        "tipping_angle": found.tipping_angle,
+        "towards": list(found.towards),
+        "support": [list(corner) for corner in found.support],
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Arrays to lists and every float rounded; a whole outline is rounded at once."""
+    if isinstance(value, np.ndarray):
+        return (np.round(np.asarray(value, float), DECIMALS) + 0.0).tolist()  # + 0.0 turns -0.0 into 0.0
+    if isinstance(value, Mapping):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return round(float(value), DECIMALS) + 0.0
+    return value
+
+
+def _lines(value: Any, indent: str) -> str:
+    """JSON with one line per key and per entry of a list of records; lists of numbers stay on one line."""
+    deeper = indent + " "
+    if isinstance(value, Mapping) and value:
+        items = [f"{deeper}{json.dumps(key)}: {_lines(item, deeper)}" for key, item in value.items()]
+        return "{\n" + ",\n".join(items) + f"\n{indent}}}"
+    if isinstance(value, list) and value and isinstance(value[0], Mapping):
+        items = [f"{deeper}{_lines(item, deeper)}" for item in value]
+        return "[\n" + ",\n".join(items) + f"\n{indent}]"
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))

@@ -1,0 +1,81 @@
+"""Boxes: six plates or fewer, mitred or butted, opposite ones alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from foamwright.design.members import FACES
+from foamwright.design.records import PartSpec, Stock
+from foamwright.forms.surface import Surface
+from foamwright.parts.openings import opened
+from foamwright.parts.placing import frame_at
+from foamwright.parts.records import FlatBody, Placement
+from foamwright.parts.walls import Cut, facing, mitre, wall_body
+
+# The way each plate faces in the box's frame: x to the right of the way it looks, y forward, z up.
+_OUTWARD = {
+    "top": (0.0, 0.0, 1.0),
+    "bottom": (0.0, 0.0, -1.0),
+    "front": (0.0, 1.0, 0.0),
+    "back": (0.0, -1.0, 0.0),
+    "left": (-1.0, 0.0, 0.0),
+    "right": (1.0, 0.0, 0.0),
+}
+_RANK = {face: i // 2 for i, face in enumerate(FACES)}  # of two that butt, the lower covers the other's edge
+
+
+def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[str], Surface]) -> FlatBody:
+    """The first plate of a member of a box, in place. Raises BuildError if the foam is too thick for the size."""
+    values = spec.values
+    frame = frame_at(values["at"], surface_of)
+    length, width, height = values["size"]
+    half = np.array([width, length, height]) / 2
+    centre = np.array([0.0, 0.0, height / 2])
+    face = values["faces"][0]
+    ids = _ids(spec)
+    own = np.array(_OUTWARD[face])
+
+    def space(point):
+        return frame.to_space(point[None])[0]
+
+    cuts = []
+    for other in FACES:
+        facing_other = np.array(_OUTWARD[other])
+        if abs(own @ facing_other) > 0.5:
+            continue
+        normal = frame.axes @ facing_other
+        edge = centre + (own + facing_other) * half
+        joins = (ids[other],) if other in ids else ()
+        if not joins or (values["joint"] == "butt" and _RANK[face] < _RANK[other]):
+            cuts.append(Cut(other, space(edge), normal, joins))
+        elif values["joint"] == "mitred":
+            cuts.append(mitre(other, frame.axes @ own, normal, space(edge), joins))
+        else:
+            cuts.append(Cut(other, space(edge - stock.thickness * facing_other), normal, joins))
+    up = frame.axes[:, 1] if face in ("top", "bottom") else frame.axes[:, 2]
+    plate = facing(space(centre + own * half), frame.axes @ own, up, stock.thickness)
+    body = wall_body(plate, stock.thickness, cuts)
+    return opened(body, values["openings"].get(face, ()), folder, surface_of)
+
+
+def box_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:
+    """Of every copy of a member within one box: as `box_body` has it, and turned half about an axis of the box
+    to the opposite face."""
+    places = [Placement(np.eye(4), False)]
+    if len(spec.values["faces"]) == 2:
+        frame = frame_at(spec.values["at"], surface_of)
+        middle = frame.to_space(np.array([[0.0, 0.0, spec.values["size"][2] / 2]]))[0]
+        # front and back change places about z, and so do the sides; top and bottom about y
+        axis = 1 if "top" in spec.values["faces"] else 2
+        turn = frame.axes @ np.diag([1.0 if i == axis else -1.0 for i in range(3)]) @ frame.axes.T
+        matrix = np.eye(4)
+        matrix[:3, :3], matrix[:3, 3] = turn, middle - turn @ middle
+        places.append(Placement(matrix, False))
+    return tuple(places)
+
+
+def _ids(spec: PartSpec) -> dict[str, str]:
+    """The part id of every plate of the box, by its face."""
+    return {face: part for part, faces in spec.values["plates"].items() for face in faces}

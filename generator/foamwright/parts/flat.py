@@ -1,0 +1,164 @@
+"""Parts that are flat in the prop: plates, bulkheads, rings and discs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from foamwright.design.records import PartSpec, Stock
+from foamwright.errors import BuildError
+from foamwright.forms.axes import direction
+from foamwright.forms.surface import Surface
+from foamwright.parts import outlines
+from foamwright.parts.placing import default_up, frame_at
+from foamwright.parts.records import EdgeRun, FlatBody, Frame
+from foamwright.parts.sections import section
+
+_CORNER = 25.0  # degrees of turn between two runs of an outline
+_SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
+_EVEN = 1.5  # mm between the points of a bevelled outline
+
+SurfaceOf = Callable[[str], Surface]
+
+
+def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf) -> FlatBody:
+    """A plate from its outline. A section taken away from it is taken at both faces, so that nothing is pinched."""
+    values = spec.values
+    frame = frame_at(values["at"], surface_of)
+    thickness = stock.thickness * values.get("layers", 1)
+
+    def section_of(given: Mapping) -> np.ndarray:
+        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
+
+    def section_away(given: Mapping) -> Polygon:
+        normal = direction(given["plane"]["normal"])
+        shape = Polygon()
+        for depth in (0.0, thickness):
+            at = given["plane"]["at"] + depth * float(normal @ frame.axes[:, 2])
+            plane = {**given["plane"], "at": at}
+            ring = section(surface_of(given["form"]), plane, given["offset"])
+            shape = shape.union(Polygon(frame.to_frame(ring)[:, :2]))
+        return shape
+
+    shape = outlines.polygon(values["outline"], folder, section_of)
+    for other in values.get("minus") or ():
+        shape = shape.difference(
+            section_away(other["section"]) if "section" in other else outlines.area(other, folder, section_of)
+        )
+    return flat_body(outlines.whole(shape, f"{spec.where}: part {spec.id}"), frame)
+
+
+def bulkhead_body(
+    spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf, inside_offset: float
+) -> FlatBody:
+    """A plate that fits inside a form: the smaller of the sections at its two faces, less the clearance.
+
+    `inside_offset` is how far the inner face of the parts around it lies from the form's surface.
+    """
+    values = spec.values
+    plane = values["plane"]
+    normal = direction(plane["normal"])
+    up = default_up(normal)
+    up = up - (up @ normal) * normal
+    up = up / np.linalg.norm(up)
+    frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
+    thickness = stock.thickness * values.get("layers", 1)
+    faces = []
+    for depth in (0.0, thickness):
+        ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
+        face = Polygon(frame.to_frame(ring)[:, :2])
+        faces.append(face.buffer(-values["clearance"], quad_segs=32))
+    wall = _Wall(faces[0], faces[1], thickness)
+    shape = wall.shape
+
+    def section_of(given: Mapping) -> np.ndarray:
+        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
+
+    if values.get("within"):
+        shape = shape.intersection(outlines.polygon(values["within"], folder, section_of))
+    for other in values.get("minus") or ():
+        shape = shape.difference(outlines.area(other, folder, section_of))
+    body = flat_body(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
+    return replace(body, runs=tuple(replace(run, bevel=wall.bevel(body.outline, run)) for run in body.runs))
+
+
+class _Wall:
+    """The wall that a bulkhead meets, by its sections at the bulkhead's two faces.
+
+    Where the wall stands nearly square the bulkhead is cut square, to the smaller section. Where it slopes, the
+    bulkhead is cut to the larger section and bevelled, so that it touches over its whole thickness.
+    """
+
+    def __init__(self, inside: Polygon, outside: Polygon, thickness: float):
+        self.thickness = thickness
+        small, large = sorted((inside, outside), key=lambda face: face.area)
+        self.sign = 1.0 if large is outside else -1.0
+        self.small, self.large = small, large
+        slope = shapely.distance(shapely.points(np.array(large.exterior.coords)), small.exterior)
+        sloped = np.degrees(np.arctan(slope.max() / thickness)) > _SQUARE_ENOUGH
+        self.sloped = bool(sloped and small.within(large.buffer(0.2)))
+        self.shape = self._even(large) if self.sloped else small.intersection(large)
+
+    @staticmethod
+    def _even(face: Polygon) -> Polygon:
+        """Points at equal distances, so that bevels given along the edge fall where they belong."""
+        ring = face.exterior
+        count = max(64, int(ring.length / _EVEN))
+        points = shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)
+        return Polygon(shapely.get_coordinates(points))
+
+    def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
+        """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""
+        points = outline[np.arange(run.start, run.stop + 1) % len(outline)]
+        between = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(points), _EVEN))
+        on_wall = shapely.distance(shapely.points(between), self.large.exterior) < 0.1
+        if not self.sloped or on_wall.mean() < 0.9:
+            return (0.0,)
+        draw = shapely.distance(shapely.points(points), self.small.exterior)
+        angle = self.sign * np.degrees(np.arctan(draw / self.thickness))
+        count = int(np.clip(len(points) * _EVEN / 25.0, 2, 33))
+        at = np.linspace(0, len(points) - 1, count)
+        return tuple(float(a) for a in np.interp(at, np.arange(len(points)), angle))
+
+
+def ring_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
+    values = spec.values
+    outer, inner = values["outer_radius"], values["inner_radius"]
+    if not 0 < inner < outer:
+        raise BuildError(
+            f"{spec.where}: ring {spec.id}: inner radius {inner:g} mm; expected below {outer:g} mm"
+        )
+    body = flat_body(
+        Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"], surface_of)
+    )
+    return FlatBody(body.outline, body.holes, body.frame, body.runs, outer, inner)
+
+
+def disc_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
+    values = spec.values
+    body = flat_body(Polygon(outlines.circle(values["radius"])), frame_at(values["at"], surface_of))
+    return FlatBody(body.outline, body.holes, body.frame, body.runs, values["radius"])
+
+
+def flat_body(shape: Polygon, frame: Frame) -> FlatBody:
+    outline, holes = outlines.rings(shape)
+    return FlatBody(outline, holes, frame, _runs(outline))
+
+
+def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
+    """The outline between its corners; one run where it has none."""
+    back = outline - np.roll(outline, 1, axis=0)
+    on = np.roll(outline, -1, axis=0) - outline
+    turn = np.degrees(np.arctan2(back[:, 0] * on[:, 1] - back[:, 1] * on[:, 0], (back * on).sum(1)))
+    corners = np.flatnonzero(np.abs(turn) > _CORNER)
+    n = len(outline)
+    if not len(corners):
+        return (EdgeRun("rim", 0, n, (0.0,), ()),)
+    stops = np.append(corners[1:], corners[0] + n)
+    return tuple(
+        EdgeRun(f"side_{i + 1}", int(a), int(b), (0.0,), ()) for i, (a, b) in enumerate(zip(corners, stops))
+    )

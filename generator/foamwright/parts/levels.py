@@ -1,0 +1,94 @@
+"""Cuts as level functions: a function of points in space whose zero set is the cutting surface.
+
+Positive is "beyond" a plane, "outside" a prism or a form, and "beyond" (on the left of) a curve or a line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from foamwright.design.records import CutSpec
+from foamwright.forms.axes import OUTLINE_COLUMNS, direction
+from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.surface import Surface
+from foamwright.parts.lines import curve_level, line_level
+
+Level = Callable[[np.ndarray], np.ndarray]  # (N, 3) -> (N,)
+
+SIGN = {"beyond": 1, "outside": 1, "before": -1, "inside": -1}
+
+
+@dataclass(frozen=True, eq=False)
+class PlaneLevel:
+    normal: np.ndarray
+    at: float
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        return points @ self.normal - self.at
+
+
+@dataclass(frozen=True, eq=False)
+class PrismLevel:
+    """Distance to the outline's edge, negative inside; only where the `along` coordinate lies in (above, below)."""
+
+    shape: Polygon
+    columns: tuple[int, int]
+    along: int
+    centre: np.ndarray  # (3,)
+    above: float | None
+    below: float | None
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        flat = shapely.points(points[:, self.columns] - self.centre[list(self.columns)])
+        distance = shapely.distance(flat, self.shape.exterior)
+        level = np.where(shapely.contains_properly(self.shape, flat), -distance, distance)
+        if self.above is not None:
+            level = np.maximum(level, self.above - points[:, self.along])
+        if self.below is not None:
+            level = np.maximum(level, points[:, self.along] - self.below)
+        return level
+
+
+@dataclass(frozen=True, eq=False)
+class FormLevel:
+    """Signed distance to another form's surface moved outwards by `offset`."""
+
+    nearest: NearestPoint
+    offset: float
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        return self.nearest.signed_distance(points) - self.offset
+
+
+def make_level(
+    cut: CutSpec,
+    surface: Surface,
+    outline: Callable[[Mapping], Polygon],
+    surface_of: Callable[[str], Surface],
+) -> Level:
+    """The level function of one cut of the design; `surface` is the form that it cuts."""
+    v = cut.values
+    if cut.kind == "plane":
+        return PlaneLevel(direction(v["normal"]), v["at"])
+    if cut.kind == "prism":
+        shape = outline(v["outline"])
+        shapely.prepare(shape)
+        along = v["along"]
+        return PrismLevel(
+            shape,
+            OUTLINE_COLUMNS[along],
+            "xyz".index(along),
+            np.asarray(v.get("centre") or (0, 0, 0), float),
+            v.get("above"),
+            v.get("below"),
+        )
+    if cut.kind == "curve":
+        return curve_level(v["points"], v["smooth"], v["closed"], OUTLINE_COLUMNS[v["along"]])
+    if cut.kind == "line":
+        return line_level(v["through"], v["closed"], NearestPoint(surface))
+    return FormLevel(NearestPoint(surface_of(v["form"])), v["offset"])

@@ -1,0 +1,154 @@
+"""Flat outlines of the design file as shapely polygons, in mm.
+
+Curves become polylines whose sagitta stays below `SAGITTA`, far under what a knife can follow.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from foamwright.errors import BuildError
+from foamwright.parts.curves import SAGITTA, arc_steps, flattened
+from foamwright.parts.lettering import bridged, lettering
+from foamwright.parts.paths import path_ring
+from foamwright.parts.repeats import repeated
+from foamwright.parts.svg_file import svg_shape
+
+# Gives the section of a named form at a plane as a ring (N, 2) in the outline axes of that plane.
+SectionOf = Callable[[Mapping[str, Any]], np.ndarray]
+
+
+def circle(radius: float, centre=(0.0, 0.0)) -> np.ndarray:
+    """(N, 2) counter-clockwise, N a multiple of 4 so that the quadrant points are exact."""
+    count = 4 * max(4, math.ceil(arc_steps(radius, 2 * math.pi) / 4))
+    angle = np.arange(count) * (2 * np.pi / count)
+    return np.asarray(centre, float) + radius * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def spline(points) -> np.ndarray:
+    """Closed smooth curve through (N, 2) points, periodic cubic by chord length."""
+    points = np.asarray(points, float)
+    ring = np.vstack([points, points[:1]])
+    knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
+    curve = CubicSpline(knots, ring, bc_type="periodic")
+    spans = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a)))[:-1] for a, b in pairwise(knots)]
+    return np.concatenate(spans)
+
+
+def _rectangle(width, height, corner, centre) -> Polygon:
+    x, y = width / 2, height / 2
+    return _rounded(np.array([[-x, -y], [x, -y], [x, y], [-x, y]]) + np.asarray(centre, float), corner)
+
+
+def _rounded(points, corner: float) -> Polygon:
+    """Polygon with all its corners rounded to the radius `corner`."""
+    polygon = Polygon(points)
+    if corner <= 0:
+        return polygon
+    segments = max(8, math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - SAGITTA / max(corner, SAGITTA)))))
+    style = dict(quad_segs=segments, join_style="mitre", mitre_limit=20)
+    inner = polygon.buffer(-corner, **style)  # opening then closing rounds convex and concave corners
+    opened = inner.buffer(corner, quad_segs=segments)
+    return opened.buffer(corner, **style).buffer(-corner, quad_segs=segments)
+
+
+def _superellipse(width, height, exponent, centre) -> np.ndarray:
+    count = 4 * max(32, math.ceil(math.pi * math.sqrt(max(width, height) / SAGITTA) / 8))
+    angle = np.arange(count) * (2 * np.pi / count)
+    c, s = np.cos(angle), np.sin(angle)
+    rho = (np.abs(c) ** exponent + np.abs(s) ** exponent) ** (-1 / exponent)
+    return np.asarray(centre, float) + np.column_stack([width / 2 * rho * c, height / 2 * rho * s])
+
+
+def polygon(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> Polygon:
+    """The outline of the design file as one polygon with positive orientation.
+
+    Raises BuildError if nothing is left, or if it falls apart.
+    """
+    return whole(area(outline, folder, section_of), "the outline")
+
+
+def area(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> shapely.Geometry:
+    """What the outline of the design file covers, in one piece or several. Raises BuildError for nothing."""
+    shape = _shape(outline, folder, section_of)
+    for other in outline.get("plus") or ():
+        shape = shape.union(area(other, folder, section_of))
+    for other in outline.get("minus") or ():
+        shape = shape.difference(area(other, folder, section_of))
+    if outline.get("repeat"):
+        shape = repeated(shape, outline["repeat"])
+    if shape.is_empty:
+        raise BuildError("an outline: nothing is left of it; check its size against what is cut away")
+    return shape
+
+
+def whole(shape, what: str) -> Polygon:
+    """`shape` as one oriented polygon; crumbs under 1 mm2 are dropped."""
+    parts = [g for g in getattr(shape, "geoms", [shape]) if g.geom_type == "Polygon" and g.area > 1.0]
+    if not parts:
+        raise BuildError(f"{what}: nothing is left of it; check its size against what is cut away")
+    if len(parts) > 1:
+        raise BuildError(f"{what}: it falls into {len(parts)} pieces; expected one")
+    # cutting one shape by another can leave vertices a hair apart; no knife or solid wants those
+    return orient(shapely.remove_repeated_points(parts[0], 0.02))
+
+
+def _shape(outline, folder, section_of) -> Polygon:
+    if "circle" in outline:
+        v = outline["circle"]
+        return Polygon(circle(v["radius"], v["centre"]))
+    if "rectangle" in outline:
+        v = outline["rectangle"]
+        return _rectangle(v["width"], v["height"], v["corner"], v["centre"])
+    if "polygon" in outline:
+        v = outline["polygon"]
+        return _rounded(v["points"], v["corner"])
+    if "spline" in outline:
+        return Polygon(spline(outline["spline"]["points"]))
+    if "slot" in outline:
+        v = outline["slot"]
+        return _placed(_rectangle(v["length"], v["width"], v["width"] / 2 * 0.999999, (0, 0)), v)
+    if "superellipse" in outline:
+        v = outline["superellipse"]
+        return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))
+    if "section" in outline:
+        return Polygon(section_of(outline["section"]))
+    if "svg" in outline:
+        return svg_shape(Path(folder) / outline["svg"]["file"])
+    if "path" in outline:
+        return _simple(Polygon(path_ring(outline["path"])))
+    if "text" in outline:
+        v = outline["text"]
+        return _placed(lettering(v["value"], v["height"], v["bold"]), v)
+    if "stencil_text" in outline:
+        v = outline["stencil_text"]
+        return _placed(bridged(lettering(v["value"], v["height"], v["bold"]), v["bridge"]), v)
+    raise BuildError(f"an outline with no shape: {sorted(outline)}")
+
+
+def _placed(shape: shapely.Geometry, given: Mapping[str, Any]) -> shapely.Geometry:
+    """A shape drawn about the origin, turned by its `angle` and moved to its `centre`."""
+    return affinity.translate(affinity.rotate(shape, given["angle"], origin=(0, 0)), *given["centre"])
+
+
+def _simple(shape: Polygon) -> Polygon:
+    if not shape.is_valid:
+        raise BuildError(f"a path that crosses itself ({shapely.is_valid_reason(shape)})")
+    return shape
+
+
+def rings(shape: Polygon) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+    """Outer ring (N, 2) counter-clockwise and hole rings, first point not repeated."""
+    shape = orient(shape)
+    return np.array(shape.exterior.coords)[:-1], tuple(np.array(r.coords)[:-1] for r in shape.interiors)

@@ -1,0 +1,73 @@
+"""Frames of flat parts and the places of copies."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from foamwright.errors import BuildError
+from foamwright.forms.axes import direction
+from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.surface import Surface
+from foamwright.parts.records import Frame, Placement
+
+
+def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Frame:
+    """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal.
+
+    With `onto` the origin is moved along the normal to the outermost point where it meets that form, and with
+    `turned` the normal is then that of the form.
+    """
+    normal = direction(at["normal"])
+    origin = np.asarray(at["origin"], float)
+    if at.get("onto"):
+        surface = surface_of(at["onto"]["form"])
+        origin = _onto(surface, origin, normal, at["onto"]["offset"])
+        if at["onto"]["turned"]:
+            normal = surface.normal(NearestPoint(surface).coords(origin[None]))[0]
+    up = direction(at["up"]) if at.get("up") is not None else default_up(normal)
+    up = up - (up @ normal) * normal
+    up = up / np.linalg.norm(up)
+    return Frame(origin, np.column_stack([np.cross(up, normal), up, normal]))
+
+
+def _onto(surface: Surface, origin: np.ndarray, way: np.ndarray, offset: float) -> np.ndarray:
+    """The outermost point of origin + s way where the signed distance to the surface is `offset`."""
+    nearest = NearestPoint(surface)
+    reach = 2 * float(np.linalg.norm(np.ptp(nearest.samples, axis=0)))
+    s = np.linspace(reach, -reach, 2001)
+    inside = nearest.signed_distance(origin + s[:, None] * way) < offset
+    if not inside.any():
+        raise BuildError("a part is placed onto a form that its normal does not meet; move its origin")
+    i = int(np.argmax(inside))
+    far, near = s[i - 1], s[i]
+    for _ in range(60):
+        middle = (far + near) / 2
+        if nearest.signed_distance((origin + middle * way)[None])[0] < offset:
+            near = middle
+        else:
+            far = middle
+    return origin + near * way
+
+
+def default_up(normal: np.ndarray) -> np.ndarray:
+    """z, or x where the normal is along z."""
+    return np.array([1.0, 0.0, 0.0]) if abs(normal[2]) > 0.99 else np.array([0.0, 0.0, 1.0])
+
+
+def placements(copies: Sequence[np.ndarray], mirror: str | None) -> tuple[Placement, ...]:
+    """Places of all copies by their (4, 4) matrices, then each of them mirrored if `mirror` names an axis."""
+    places = [Placement(matrix, False) for matrix in copies]
+    if mirror:
+        reflection = np.eye(4)
+        axis = "xyz".index(mirror)
+        reflection[axis, axis] = -1.0
+        places += [Placement(reflection @ p.matrix, True) for p in places]
+    return tuple(places)
+
+
+def move(points: np.ndarray, matrix: np.ndarray) -> np.ndarray:
+    """(N, 3) through a (4, 4) matrix."""
+    return points @ matrix[:3, :3].T + matrix[:3, 3]

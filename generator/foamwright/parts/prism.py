@@ -1,0 +1,113 @@
+"""Prisms and frustums of pyramids: identical side plates with mitred edges, and plates that close the ends."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from foamwright.design.records import PartSpec, Stock
+from foamwright.errors import BuildError
+from foamwright.forms.surface import Surface
+from foamwright.parts.openings import opened
+from foamwright.parts.placing import frame_at
+from foamwright.parts.records import FlatBody, Frame, Placement
+from foamwright.parts.walls import Cut, facing, mitre, wall_body
+
+
+def prism_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[str], Surface]) -> FlatBody:
+    """One member of a prism: its side facing `up`, its floor or its roof, in place.
+
+    Raises BuildError if the foam is too thick for the size.
+    """
+    values = spec.values
+    frame, solid = frame_at(values["at"], surface_of), _Solid(spec)
+    thickness = stock.thickness
+    if values["member"] == "side":
+        body = wall_body(solid.side_frame(frame, thickness), thickness, solid.side_cuts(frame, thickness))
+        return opened(body, values["openings"], folder, surface_of)
+    return wall_body(*solid.end(frame, thickness, values["member"]))
+
+
+def prism_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:
+    """Of every copy of a member within one prism, from where `prism_body` has it."""
+    if spec.values["member"] != "side":
+        return (Placement(np.eye(4), False),)
+    frame = frame_at(spec.values["at"], surface_of)
+    places = []
+    for k in range(spec.values["sides"]):
+        angle = 2 * np.pi * k / spec.values["sides"]
+        c, s = np.cos(angle), np.sin(angle)
+        turn = frame.axes @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame.axes.T
+        matrix = np.eye(4)
+        matrix[:3, :3], matrix[:3, 3] = turn, frame.origin - turn @ frame.origin
+        places.append(Placement(matrix, False))
+    return tuple(places)
+
+
+class _Solid:
+    """The outer faces of the prism in its own frame: z along the axis, the first side facing y."""
+
+    def __init__(self, spec: PartSpec):
+        v = spec.values
+        self.whole, self.sides, self.height = v["whole"], int(v["sides"]), v["height"]
+        self.ends = {end: v[end] for end in ("floor", "roof")}
+        half = np.pi / self.sides
+        if "width" in v:  # across flats, or twice from the axis to a flat where the sides are odd
+            self.foot = v["width"] / 2
+            self.head = v.get("top_width", v["width"]) / 2
+        else:
+            self.foot = v["radius"] * np.cos(half)
+            self.head = v.get("top_radius", v["radius"]) * np.cos(half)
+        self.lean = np.arctan2(self.foot - self.head, self.height)  # of the sides, inwards going up
+
+    def normal(self, k: int) -> np.ndarray:
+        angle = np.pi / 2 + 2 * np.pi * k / self.sides
+        c = np.cos(self.lean)
+        return np.array([c * np.cos(angle), c * np.sin(angle), np.sin(self.lean)])
+
+    def side_frame(self, frame: Frame, thickness: float) -> Frame:
+        middle = np.array([0.0, (self.foot + self.head) / 2, self.height / 2])
+        return facing(
+            frame.to_space(middle[None])[0], frame.axes @ self.normal(0), frame.axes[:, 2], thickness
+        )
+
+    def side_cuts(self, frame: Frame, thickness: float) -> list[Cut]:
+        side = f"{self.whole}_side"
+        half = np.pi / self.sides
+        corner = frame.to_space(self.foot * np.array([[-np.tan(half), 1.0, 0.0], [np.tan(half), 1.0, 0.0]]))
+        normals = [frame.axes @ self.normal(k) for k in (0, 1, -1)]
+        cuts = [
+            mitre("left", normals[0], normals[1], corner[0], (side,)),
+            mitre("right", normals[0], normals[2], corner[1], (side,)),
+        ]
+        for end, name, height, way in (("floor", "foot", 0.0, -1.0), ("roof", "head", self.height, 1.0)):
+            joins = (f"{self.whole}_{end}",) if self.ends[end] != "open" else ()
+            middle = frame.to_space(np.array([[0.0, self.foot if way < 0 else self.head, height]]))[0]
+            axis = way * frame.axes[:, 2]
+            if self.ends[end] == "mitred":
+                cuts.append(mitre(name, normals[0], axis, middle, joins))
+            else:
+                cuts.append(Cut(name, middle, axis, joins))
+        return cuts
+
+    def end(self, frame: Frame, thickness: float, end: str) -> tuple[Frame, float, list[Cut]]:
+        """Frame, thickness and cuts of the floor or the roof."""
+        way, height, reach = (-1.0, 0.0, self.foot) if end == "floor" else (1.0, self.height, self.head)
+        side = f"{self.whole}_side"
+        axis = way * frame.axes[:, 2]
+        cuts = []
+        for k in range(self.sides):
+            normal = self.normal(k)
+            flat = normal[:2] / np.linalg.norm(normal[:2])
+            edge = np.array([*(reach * flat), height])
+            if self.ends[end] == "mitred":
+                at = frame.to_space(edge[None])[0]
+                cuts.append(mitre(f"side_{k + 1}", axis, frame.axes @ normal, at, (side,)))
+            else:
+                at = frame.to_space((edge - thickness * normal)[None])[0]
+                cuts.append(Cut(f"side_{k + 1}", at, frame.axes @ normal, (side,)))
+        if (reach - thickness / np.cos(self.lean)) <= 0:
+            raise BuildError(f"its walls of {thickness:g} mm leave no room for a {end}")
+        outer = frame.to_space(np.array([[0.0, 0.0, height]]))[0]
+        return facing(outer, axis, frame.axes[:, 1], thickness), thickness, cuts

@@ -1,0 +1,281 @@
+"""What the parts step returns: every part in place, as geometry, before it is flattened or solid.
+
+Lengths in mm. Space: x forward, y to the left (port), z up. Arrays are float64 unless said otherwise
+and are never changed after they are made.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.design.records import Design, Stock
+from foamwright.forms.surface import Surface
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """A right-handed frame in space; columns of `axes` (3, 3) are its x, y and z directions."""
+
+    origin: np.ndarray  # (3,)
+    axes: np.ndarray  # (3, 3)
+
+    def to_space(self, points: np.ndarray) -> np.ndarray:
+        """(N, 2) or (N, 3) in the frame to (N, 3) in space."""
+        points = np.asarray(points, float)
+        return self.origin + points @ self.axes[:, : points.shape[1]].T
+
+    def to_frame(self, points: np.ndarray) -> np.ndarray:
+        """(N, 3) in space to (N, 3) in the frame."""
+        return (np.asarray(points, float) - self.origin) @ self.axes
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """Where one copy stands: `matrix` (4, 4) takes the part as modelled to its place in the prop."""
+
+    matrix: np.ndarray
+    mirrored: bool
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeRun:
+    """A named stretch of a flat part's outline.
+
+    `start` and `stop` index `FlatBody.outline`; the run goes counter-clockwise from `start` to `stop`,
+    past the end of the array if need be (a whole loop has stop == start + len(outline)).
+    """
+
+    id: str
+    start: int
+    stop: int
+    bevel: tuple[float, ...]  # degrees from square, one or several at equal distances; + undercuts the inside
+    joins: tuple[str, ...]  # part ids
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A slot that a tab of another part enters: its middle in the frame's plane, and that part's id."""
+
+    at: tuple[float, float]
+    part: str
+
+
+@dataclass(frozen=True)
+class EdgeFinish:
+    """How the edges are worked after cutting: "rounded" to a radius or "chamfered" to a width, in mm."""
+
+    finish: str
+    size: float
+
+
+@dataclass(frozen=True, eq=False)
+class FlatBody:
+    """A part that is flat in the prop: `outline` in the frame's xy plane, thickness along +z.
+
+    The face at z = 0 is the inside face.
+    """
+
+    outline: np.ndarray  # (N, 2) counter-clockwise, first point not repeated
+    holes: tuple[np.ndarray, ...]  # (M, 2) each
+    frame: Frame
+    runs: tuple[EdgeRun, ...]
+    radius: float | None = None  # outer radius of a round part
+    inner_radius: float | None = None
+    centre: tuple[float, float] = (0.0, 0.0)
+    slots: tuple[Slot, ...] = ()  # among the holes
+    pins: tuple[
+        tuple[float, float], ...
+    ] = ()  # where the layers of a laminated part are pinned to each other
+    engraving: tuple[
+        np.ndarray, ...
+    ] = ()  # (N, 2) closed lines on the outside face, first point not repeated
+
+
+@dataclass(frozen=True, eq=False)
+class BandBody:
+    """A strip bent around a curve; it bends only in the plane square to `across`, so it is developable.
+
+    The curve is at the band's own zero offset; the foam fills from `inner_offset` to
+    `inner_offset + thickness` along `normals`. `low` and `high` are the strip's edges along `across`,
+    measured from the curve.
+    """
+
+    curve: np.ndarray  # (N, 3); a closed band repeats its first point at the end
+    normals: (
+        np.ndarray
+    )  # (N, 3) unit, outward; longer where it is folded, so that the flats beside stay as thick
+    across: np.ndarray  # (3,) unit
+    low: np.ndarray  # (N,)
+    high: np.ndarray  # (N,)
+    inner_offset: float
+    closed: bool
+    trim_start: float  # extra length left on purpose, cut flush after gluing
+    trim_end: float
+    joins_low: tuple[str, ...]
+    joins_high: tuple[str, ...]
+    fold: float = 0.0  # degrees it turns at every point of the curve, flat between; 0: it bends smoothly
+
+
+@dataclass(frozen=True, eq=False)
+class RodBody:
+    """A round bar from `start` to `end`: bought as it is, or laminated from strips and rounded."""
+
+    start: np.ndarray  # (3,)
+    end: np.ndarray  # (3,)
+    diameter: float
+    bought: bool
+
+    @property
+    def length(self) -> float:
+        return float(np.linalg.norm(self.end - self.start))
+
+
+@dataclass(frozen=True, eq=False)
+class PanelEdge:
+    """One edge of a panel between two corners, in counter-clockwise order seen from outside.
+
+    A seam edge is cut square to the surface. A trim edge lies in the surface of what cut it, so its inner
+    and outer boundary differ: `inner` and `outer` hold the surface coordinates of those.
+    """
+
+    id: str  # the cut's id, with a number if the cut makes several edges of this panel
+    cut: str
+    kind: str  # "seam" or "trim"
+    loop: int  # 0 the outer boundary, 1.. holes
+    chart: np.ndarray  # (N, 2) in the chart, both corners included
+    points: np.ndarray  # (N, 3) on the neutral surface
+    bevel: tuple[float, ...]  # degrees at equal distances along the edge; (0.0,) for square
+    inner: np.ndarray  # (N, 3) on the inner face
+    outer: np.ndarray  # (N, 3) on the outer face
+    coords: np.ndarray | None = None  # (N, 2) surface coordinates of `points`
+    joins: tuple[str, ...] = ()  # ids of the parts whose edge meets this one
+
+
+@dataclass(frozen=True, eq=False)
+class DartRequest:
+    """A dart at a stated place: from the point at share `at` of the edge, `depth` mm inwards."""
+
+    edge: str
+    at: float
+    depth: float
+
+
+@dataclass(frozen=True)
+class DartRules:
+    """What the design leaves to the search for darts, and what it pins."""
+
+    edges: tuple[str, ...] = ()  # the only edges that darts may start from; empty: any
+    avoid: tuple[str, ...] = ()  # edges that they may not start from
+    count: int = 0  # darts in a row; 0: as many as it takes
+    at: tuple[float, ...] = ()  # their places along the edge; empty: wherever they do most
+    along: tuple[str, ...] = ()  # cuts of the form whose lines the darts follow, as beneath a cover
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """A rough flat map of a panel's region of its form: injective, near true length, any fine mesh is made in it.
+
+    `flat` (n, 2) positions in the chart; `coords` (n, 2) surface coordinates at the same vertices; `faces` (m, 3).
+    """
+
+    flat: np.ndarray
+    coords: np.ndarray
+    faces: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class PanelBody:
+    """A part cut from a curved form; it fills from `inner_offset` to `inner_offset + thickness` along the normal."""
+
+    surface: Surface
+    chart: Chart
+    edges: tuple[PanelEdge, ...]  # loop 0 first, each loop in counter-clockwise order of the chart
+    inner_offset: float
+    darts: tuple[DartRequest, ...]
+    automatic: DartRules | None  # None: only the darts that are stated
+    forward: np.ndarray  # (3,) unit, "forward" of the template
+    up: np.ndarray  # (3,) unit
+    guides: tuple[np.ndarray, ...] = ()  # (K, 2) lines in the chart, edge to edge, that darts may follow
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One part kind of the prop: its shape once, and the place of every copy."""
+
+    id: str
+    label: str
+    name: str
+    kind: str
+    stock: Stock
+    body: FlatBody | BandBody | PanelBody | RodBody
+    placements: tuple[Placement, ...]
+    layers: int  # laminated from so many sheets; quantity = placements x layers
+    lies_on: tuple[str, ...]  # ids of parts it is glued face to face on
+    after: tuple[str, ...]  # ids of parts that must be in place first
+    glue: str  # "contact", "instant", or "none" for a loose part
+    note: str
+    loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
+    edge_finish: EdgeFinish | None = None
+    gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
+
+    @property
+    def quantity(self) -> int:
+        return (len(self.placements) + self.loose) * self.layers
+
+    @property
+    def listed_only(self) -> bool:
+        """A plain strip or a bought bar: measured off by its length, so it has no template."""
+        return self.kind == "strip" or self.bought
+
+    @property
+    def bought(self) -> bool:
+        """A bar that is bought round: nothing of it is cut from a sheet."""
+        return isinstance(self.body, RodBody) and self.body.bought
+
+    @property
+    def mirrored(self) -> int:
+        return sum(p.mirrored for p in self.placements) * self.layers
+
+
+@dataclass(frozen=True)
+class EdgeRef:
+    part: str
+    edge: str
+
+
+@dataclass(frozen=True)
+class SeamSpec:
+    """Two edges that come from one curve in space and are glued to each other.
+
+    `reversed_b` says that b runs the other way along the curve. A part may be glued to its own mirror image.
+    """
+
+    id: str
+    a: EdgeRef
+    b: EdgeRef
+    reversed_b: bool
+    glue: str
+    copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
+
+
+@dataclass(frozen=True)
+class Lap:
+    upper: str
+    lower: str
+    glue: str
+
+
+@dataclass(frozen=True, eq=False)
+class Prop:
+    """The whole prop in place."""
+
+    design: Design
+    pieces: tuple[Piece, ...]
+    seams: tuple[SeamSpec, ...]
+    laps: tuple[Lap, ...]
+    notes: tuple[str, ...] = ()  # what was done to imported forms to make them whole
+
+    def piece(self, part_id: str) -> Piece:
+        return next(p for p in self.pieces if p.id == part_id)

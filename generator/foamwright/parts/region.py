@@ -1,0 +1,223 @@
+"""The region of a form between cuts, as triangles in surface coordinates.
+
+The whole form starts as triangles. Each cut moves nearby vertices onto itself and splits the
+triangles that it still crosses; what lies on the wrong side is dropped. Vertices remember which cuts they
+lie on, so that the boundary falls into named edges by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import breadth_first_order, connected_components
+
+from foamwright.errors import BuildError
+from foamwright.forms.surface import Surface
+
+# A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
+_SNAP = 0.22
+_FACES = 11520  # of a whole form at its coarsest
+# Bits for the open start and the open end of a form that has no pole there; cuts count from 0.
+START_BIT, END_BIT = 61, 60
+
+CoordLevel = Callable[[np.ndarray], np.ndarray]  # (N, k) surface coordinates -> (N,) level
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """`coords` (n, k), `faces` (m, 3) counter-clockwise from outside, `tags` (n,) bit i set on cut i."""
+
+    surface: Surface
+    coords: np.ndarray
+    faces: np.ndarray
+    tags: np.ndarray
+
+    def is_pole(self) -> np.ndarray:
+        return self.surface.at_pole(self.coords)
+
+
+def whole_form(surface: Surface, finer: int = 1) -> Region:
+    """The whole form, cut nowhere; `finer` divides the sides of its triangles."""
+    start = surface.triangulation(_FACES * finer**2)
+    tags = np.zeros(len(start.coords), np.int64)
+    tags[start.start] |= np.int64(1) << np.int64(START_BIT)
+    tags[start.end] |= np.int64(1) << np.int64(END_BIT)
+    return Region(surface, start.coords, start.faces, tags)
+
+
+def _between(surface: Surface, a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """Coordinates at share t (N,) from a to b (N, k)."""
+    return surface.blend(np.stack([a, b], axis=1), np.column_stack([1 - t, t]))
+
+
+def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
+    """The part of the region where the sign of `level` is `keep` (+1 or -1); new boundary gets tag `bit`."""
+    surface = region.surface
+    coords, faces, tags = region.coords.copy(), region.faces, region.tags.copy()
+    values = level(coords)
+    scale = np.max(np.abs(values))
+    values[np.abs(values) < 1e-9 * scale] = 0.0
+    edges, on_boundary = _edges(faces)
+    flag = np.int64(1) << np.int64(bit)
+
+    a, b = edges.T
+    crossing = values[a] * values[b] < 0
+    t = _roots(surface, level, coords[a[crossing]], coords[b[crossing]], values[a[crossing]])
+    movable = ~region.is_pole()
+    best: dict[int, tuple[float, np.ndarray]] = {}
+    place = _between(surface, coords[a[crossing]], coords[b[crossing]], t)
+    for i, j, ti, p, outer in zip(a[crossing], b[crossing], t, place, on_boundary[crossing]):
+        for vertex, other, share in ((i, j, ti), (j, i, 1 - ti)):
+            fits = (tags[vertex] & ~tags[other]) == 0 and (tags[vertex] == 0 or outer)
+            if share < _SNAP and movable[vertex] and fits and share < best.get(vertex, (1.0,))[0]:
+                best[vertex] = (share, p)
+    for vertex, (_, p) in best.items():
+        coords[vertex] = p
+        values[vertex] = 0.0
+    tags[values == 0.0] |= flag
+
+    crossing = values[a] * values[b] < 0
+    ca, cb = a[crossing], b[crossing]
+    t = _roots(surface, level, coords[ca], coords[cb], values[ca])
+    new_coords = _between(surface, coords[ca], coords[cb], t)
+    inherited = np.where(on_boundary[crossing], tags[ca] & tags[cb], 0)
+    middle = {(min(i, j), max(i, j)): len(coords) + k for k, (i, j) in enumerate(zip(ca, cb))}
+    coords = np.vstack([coords, new_coords])
+    tags = np.concatenate([tags, inherited | flag])
+    values = np.concatenate([values, np.zeros(len(ca))])
+
+    sign = np.sign(values[faces]).astype(int) * keep
+    low, high = sign.min(1), sign.max(1)
+    kept = [faces[(low >= 0) & (high > 0)]]
+    lying = (low == 0) & (high == 0)
+    if lying.any():
+        centre = surface.blend(coords[faces[lying]], np.full((np.count_nonzero(lying), 3), 1 / 3))
+        kept.append(faces[lying][level(centre) * keep > 0])
+    extra = []
+    for face, s in zip(faces[(low < 0) & (high > 0)], sign[(low < 0) & (high > 0)]):
+        extra.extend(_split(face, s, middle))
+    if extra:
+        kept.append(np.array(extra))
+    faces = np.vstack(kept)
+    return compact(Region(surface, coords, faces, tags))
+
+
+def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Unique edges (k, 2) in sorted order and whether each is on the boundary."""
+    pairs = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    size = int(faces.max()) + 1
+    keys, count = np.unique(pairs[:, 0] * size + pairs[:, 1], return_counts=True)
+    return np.column_stack([keys // size, keys % size]), count == 1
+
+
+def _roots(
+    surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, value_a: np.ndarray
+) -> np.ndarray:
+    """Where the level is 0 between a and b, as a share, by bisection in steps that regula falsi shortens."""
+    low, high = np.zeros(len(a)), np.ones(len(a))
+    f_low, f_high = value_a.copy(), level(b) if len(a) else value_a.copy()
+    for i in range(60):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = low - f_low * (high - low) / (f_high - f_low)
+        bad = ~np.isfinite(t) | (i % 3 == 2)
+        t = np.where(bad, (low + high) / 2, t)
+        f = level(_between(surface, a, b, t)) if len(a) else t
+        same = f * f_low > 0
+        low, f_low = np.where(same, t, low), np.where(same, f, f_low)
+        high, f_high = np.where(same, high, t), np.where(same, f_high, f)
+        if not len(a) or np.max(np.minimum(high - low, np.abs(f))) < 1e-13:
+            break
+    return np.where(np.abs(f_low) < np.abs(f_high), low, high)
+
+
+def _split(face, sign, middle) -> list[tuple[int, int, int]]:
+    """The triangles of `face` on its positive side."""
+
+    def mid(p, q):
+        return middle[(min(p, q), max(p, q))]
+
+    for k in range(3):
+        i, j, m = (face[(k + n) % 3] for n in range(3))
+        si, sj, sm = (sign[(k + n) % 3] for n in range(3))
+        if si > 0 and sj < 0 and sm < 0:
+            return [(i, mid(i, j), mid(i, m))]
+        if si < 0 and sj > 0 and sm > 0:
+            return [(mid(i, j), j, m), (mid(i, j), m, mid(i, m))]
+        if si == 0 and sj > 0 and sm < 0:
+            return [(i, j, mid(j, m))]
+        if si == 0 and sj < 0 and sm > 0:
+            return [(i, mid(j, m), m)]
+    raise AssertionError("a triangle that is not crossed")
+
+
+def compact(region: Region) -> Region:
+    used, inverse = np.unique(region.faces, return_inverse=True)
+    return Region(region.surface, region.coords[used], inverse.reshape(-1, 3), region.tags[used])
+
+
+def components(region: Region) -> list[Region]:
+    """The connected pieces of a region, largest number of triangles first."""
+    n = len(region.coords)
+    f = region.faces
+    graph = coo_matrix(
+        (np.ones(2 * len(f)), (np.r_[f[:, 0], f[:, 1]], np.r_[f[:, 1], f[:, 2]])), shape=(n, n)
+    )
+    count, label = connected_components(graph, directed=False)
+    groups = [f[label[f[:, 0]] == i] for i in range(count)]
+    groups = sorted((g for g in groups if len(g)), key=len, reverse=True)
+    return [compact(Region(region.surface, region.coords, g, region.tags)) for g in groups]
+
+
+def boundary_loops(faces: np.ndarray) -> list[np.ndarray]:
+    """Vertex loops of the boundary, in the direction of the faces (the region on the left)."""
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    size = int(faces.max()) + 1
+    lonely = ~np.isin(directed[:, 0] * size + directed[:, 1], directed[:, 1] * size + directed[:, 0])
+    outgoing: dict[int, list[int]] = {}
+    for i, j in directed[lonely].tolist():
+        outgoing.setdefault(i, []).append(j)
+    if any(len(targets) > 1 for targets in outgoing.values()):
+        raise BuildError("a panel touches itself in one point; move a cut a little")
+    loops = []
+    left = dict(sorted((k, v[0]) for k, v in outgoing.items()))
+    while left:
+        start = next(iter(left))
+        loop = [start]
+        here = left.pop(start)
+        while here != start:
+            loop.append(here)
+            here = left.pop(here)
+        loops.append(np.array(loop))
+    return loops
+
+
+def unwrap(region: Region) -> Region:
+    """The region with coordinates that do not jump from vertex to vertex, as far as its shape allows."""
+    surface, coords, pole = region.surface, region.coords.copy(), region.is_pole()
+    edges, _ = _edges(region.faces)
+    i, j = edges[~pole[edges].any(axis=1)].T
+    graph = coo_matrix((np.ones(len(i)), (i, j)), shape=(len(coords), len(coords))).tocsr()
+    _, label = connected_components(graph, directed=False)
+    for root in np.unique(label[~pole], return_index=True)[1]:
+        order, before = breadth_first_order(graph, np.flatnonzero(~pole)[root], directed=False)
+        depth = np.zeros(len(coords), int)
+        for vertex in order[1:]:
+            depth[vertex] = depth[before[vertex]] + 1
+        for ring in np.split(order[1:], np.flatnonzero(np.diff(depth[order[1:]])) + 1):
+            coords[ring] = surface.near(coords[ring], coords[before[ring]])
+    return Region(surface, coords, region.faces, region.tags)
+
+
+def turning(space: np.ndarray, faces: np.ndarray, loop: np.ndarray) -> float:
+    """By how much a boundary loop turns within the surface, in radians: about 2 pi around a flat sheet,
+    -2 pi around a hole in it, 0 around the end of a tube (the total geodesic curvature)."""
+    inside = np.zeros(len(space))
+    for k in range(3):
+        here, ahead, behind = (space[faces[:, (k + n) % 3]] for n in range(3))
+        a, b = ahead - here, behind - here
+        cosine = (a * b).sum(1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-300)
+        np.add.at(inside, faces[:, k], np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return float((np.pi - inside[loop]).sum())

@@ -1,0 +1,185 @@
+"""Which edges meet: seams between panels of one form, and the corners that divide longer edges."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from foamwright.parts.placing import move
+from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
+
+_SAME = 0.1  # mm: two points closer than this are one corner
+
+
+def _on_form(body: PanelBody, edge: PanelEdge) -> np.ndarray:
+    """The edge where it lies on the form itself, the same for every part cut square along it. (N, 3)."""
+    return body.surface.point(edge.coords)
+
+
+def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side."""
+    panels = [p for p in pieces if isinstance(p.body, PanelBody)]
+    corners: dict[tuple, list[np.ndarray]] = {}
+    for piece in panels:
+        for edge in piece.body.edges:
+            if edge.kind != "seam":
+                continue
+            ends = _on_form(piece.body, edge)[[0, -1]]
+            for place in piece.placements:
+                corners.setdefault(_line(piece, edge), []).append(move(ends, place.matrix))
+    divided = []
+    for piece in pieces:
+        if not isinstance(piece.body, PanelBody):
+            divided.append(piece)
+            continue
+        edges = []
+        for edge in piece.body.edges:
+            edges.extend(_divide(piece, edge, corners.get(_line(piece, edge), [])))
+        body = dataclasses.replace(piece.body, edges=tuple(_number(edges)))
+        divided.append(dataclasses.replace(piece, body=body))
+    return tuple(divided)
+
+
+def _line(piece: Piece, edge: PanelEdge) -> tuple:
+    """What two edges must share to meet: the form, the cut, and how deep they lie."""
+    return (id(piece.body.surface), edge.cut, round(piece.body.inner_offset, 6))
+
+
+def _divide(piece: Piece, edge: PanelEdge, corners) -> list[PanelEdge]:
+    if edge.kind != "seam" or not corners:
+        return [edge]
+    points = _on_form(piece.body, edge)
+    back = np.linalg.inv(piece.placements[0].matrix)
+    others = move(np.vstack(corners), back)
+    far = (np.linalg.norm(others - points[0], axis=1) > 10 * _SAME) & (
+        np.linalg.norm(others - points[-1], axis=1) > 10 * _SAME
+    )
+    spacing = np.linalg.norm(np.diff(points, axis=0), axis=1).max()
+    distance, index = cKDTree(points).query(others)
+    at = set()
+    for point, i, d, ok in zip(others, index, distance, far):
+        if ok and d < spacing and 0 < i < len(points) - 1 and _gap(points, i, point) < _SAME:
+            at.add(int(i))
+    if not at:
+        return [edge]
+    # the division stands at the nearest point of the edge; neighbours closer than 3 points are one
+    cuts = [0]
+    for i in sorted(at):
+        if i - cuts[-1] > 3:
+            cuts.append(i)
+    cuts.append(len(points) - 1)
+    pieces = []
+    for a, b in zip(cuts, cuts[1:]):
+        part = slice(a, b + 1)
+        pieces.append(
+            dataclasses.replace(
+                edge,
+                chart=edge.chart[part],
+                points=edge.points[part],
+                inner=edge.inner[part],
+                outer=edge.outer[part],
+                coords=edge.coords[part],
+            )
+        )
+    return pieces
+
+
+def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:
+    best = np.inf
+    for a, b in ((points[i - 1], points[i]), (points[i], points[i + 1])):
+        chord = b - a
+        t = np.clip((point - a) @ chord / (chord @ chord), 0, 1)
+        best = min(best, float(np.linalg.norm(a + t * chord - point)))
+    return best
+
+
+def _number(edges: list[PanelEdge]) -> list[PanelEdge]:
+    total: dict[str, int] = {}
+    for e in edges:
+        total[e.cut] = total.get(e.cut, 0) + 1
+    count: dict[str, int] = {}
+    named = []
+    for e in edges:
+        count[e.cut] = count.get(e.cut, 0) + 1
+        named.append(dataclasses.replace(e, id=e.cut if total[e.cut] == 1 else f"{e.cut}.{count[e.cut]}"))
+    return named
+
+
+def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSpec, ...]]:
+    """All pairs of panel edges that lie on one curve; each piece's edges learn which parts they join.
+
+    A panel may meet its own mirror image or, with another edge, a copy of itself turned around an axis. Edges of
+    different offsets (a skin over a panel) do not meet.
+    """
+    lines = _edges_in_place([p for p in pieces if isinstance(p.body, PanelBody)])
+    seams: dict[frozenset, SeamSpec] = {}
+    joins: dict[EdgeRef, dict[str, None]] = {}
+    middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines]).reshape(-1, 3)
+    for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)) if lines else ():
+        one, other = lines[a], lines[b]
+        same_form = one.piece.body.surface is other.piece.body.surface
+        if not same_form or not _same_layer(one.piece, other.piece):
+            continue
+        way = _same_curve(one.points, other.points)
+        if way == 0:
+            continue
+        joins.setdefault(one.ref, {})[other.piece.id] = None
+        joins.setdefault(other.ref, {})[one.piece.id] = None
+        key = frozenset([one.ref, other.ref])
+        if key not in seams:
+            seams[key] = SeamSpec(f"S{len(seams) + 1}", one.ref, other.ref, way < 0, "contact")
+        seams[key] = dataclasses.replace(seams[key], copies=seams[key].copies + 1)
+    joined = []
+    for piece in pieces:
+        if isinstance(piece.body, PanelBody):
+            edges = tuple(
+                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ())))
+                for e in piece.body.edges
+            )
+            piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
+        joined.append(piece)
+    return tuple(joined), tuple(seams.values())
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class _Line:
+    """One edge of one copy of a panel, where it lies on the form: `points` (N, 3)."""
+
+    piece: Piece
+    ref: EdgeRef
+    points: np.ndarray
+
+
+def _edges_in_place(panels: Sequence[Piece]) -> list[_Line]:
+    """The edges that may be seams, of all copies. One in the tip of a cone meets everything and joins nothing."""
+    found = []
+    for piece in panels:
+        for edge in piece.body.edges:
+            if edge.kind != "seam":
+                continue
+            points = _on_form(piece.body, edge)
+            if np.ptp(points, axis=0).max() >= _SAME:
+                ref = EdgeRef(piece.id, edge.id)
+                found += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]
+    return found
+
+
+def _same_layer(a: Piece, b: Piece) -> bool:
+    """Do the two lie at one depth, so that their edges face each other?"""
+    low = max(a.body.inner_offset, b.body.inner_offset)
+    high = min(a.body.inner_offset + a.stock.thickness, b.body.inner_offset + b.stock.thickness)
+    return high - low > 0.5 * min(a.stock.thickness, b.stock.thickness)
+
+
+def _same_curve(a: np.ndarray, b: np.ndarray) -> int:
+    """+1 if two curves are one in the same direction, -1 if reversed, 0 if they differ."""
+    for way, c in ((1, b), (-1, b[::-1])):
+        ends = max(np.linalg.norm(a[0] - c[0]), np.linalg.norm(a[-1] - c[-1]))
+        if ends < 5 * _SAME and np.linalg.norm(a[len(a) // 2] - c[len(c) // 2]) < 1.0:
+            middle = c[np.array([len(c) // 4, len(c) // 2, 3 * len(c) // 4])]
+            if cKDTree(a).query(middle)[0].max() < 1.0:
+                return way
+    return 0

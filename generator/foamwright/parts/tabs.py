@@ -1,0 +1,139 @@
+"""Tabs on the edge of one flat part, and the slots in another that they enter. Lengths in mm.
+
+A tab is stated once. The slot is where the tab stands in the prop, so the two cannot disagree: as wide as the
+tab's foam and as long as the tab, both more by the fit. The tab ends flush with the far face.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from foamwright.design.records import PartSpec
+from foamwright.errors import BuildError
+from foamwright.parts import outlines
+from foamwright.parts.flat import flat_body
+from foamwright.parts.placing import move
+from foamwright.parts.records import EdgeRun, FlatBody, Piece, Slot
+
+_OFF = 0.05  # mm an edge may lie off the face that its tab enters
+_SQUARE = 0.9998  # cosine of the angle at which a tab may enter
+_ROOT = 0.5  # mm that a tab reaches into its own part, so that the two are one
+
+
+def with_tabs(pieces: Sequence[Piece], specs: Mapping[str, PartSpec]) -> tuple[Piece, ...]:
+    """All pieces with their tabs and the slots for them. Raises BuildError for a tab that enters nothing."""
+    found = {piece.id: piece for piece in pieces}
+    for piece in pieces:
+        spec = specs[piece.id]
+        for tab in spec.values.get("tabs") or ():
+            other = found[tab["into"]]
+            try:
+                found[piece.id], found[other.id] = _joined(found[piece.id], other, tab)
+            except BuildError as error:
+                raise BuildError(f"{spec.where}: part {piece.id}: tab into {other.id}: {error}") from error
+    return tuple(found[piece.id] for piece in pieces)
+
+
+def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, Piece]:
+    if not isinstance(other.body, FlatBody) or not other.placements:
+        raise BuildError("only flat parts that stand in the prop take a tab")
+    for part in (piece, other):
+        if any(any(run.bevel) for run in part.body.runs):
+            raise BuildError(f"{part.id} has bevelled edges; tabs and slots are square")
+    if piece.body.radius is not None:
+        raise BuildError("a round part has no straight edge for a tab")
+    root, along, out = _root(piece.body, np.asarray(tab["at"], float), tab["length"])
+    depth = _thickness(other)
+    slots = _slots(piece, other, root, along, out, tab)
+    return _tabbed(piece, root, along, out, tab["length"], depth), _slotted(other, slots, piece.id)
+
+
+def _thickness(piece: Piece) -> float:
+    return piece.stock.thickness * piece.layers
+
+
+def _root(body: FlatBody, at: np.ndarray, length: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Middle of the tab on the straight side nearest to `at`, the side's direction, and the way out. (2,) each."""
+    ring = shapely.get_coordinates(Polygon(body.outline).simplify(1e-6).exterior)
+    sides = [LineString(pair) for pair in pairwise(ring)]
+    side = min(sides, key=lambda line: line.distance(Point(at)))
+    middle = side.project(Point(at))
+    if middle < length / 2 - 1e-6 or middle > side.length - length / 2 + 1e-6:
+        raise BuildError(
+            f"no room for {length:g} mm on a straight side of {side.length:.2f} mm near [{at[0]:g}, {at[1]:g}]"
+        )
+    a, b = shapely.get_coordinates(side)
+    along = (b - a) / side.length
+    return a + middle * along, along, np.array([along[1], -along[0]])  # the outline runs counter-clockwise
+
+
+def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[Polygon]:
+    """The slot for the tab of every copy, in the plane of `other`; every copy of `other` must take the same."""
+    body, thick, deep = piece.body, _thickness(piece), _thickness(other)
+    middle = body.frame.to_space(np.array([[*root, thick / 2]]))[0]
+    ways = body.frame.axes @ np.column_stack([[*along, 0.0], [*out, 0.0]])
+    by_copy = []
+    nearest = np.inf
+    for host in other.placements:
+        back = np.linalg.inv(host.matrix)
+        mine = []
+        for place in piece.placements:
+            matrix = back @ place.matrix
+            where = other.body.frame.to_frame(move(middle[None], matrix))[0]
+            side, way = (other.body.frame.axes.T @ matrix[:3, :3] @ ways).T
+            off = abs(where[2] - (0.0 if way[2] > 0 else deep))
+            if not Polygon(other.body.outline).covers(Point(where[:2])) or abs(way[2]) < _SQUARE:
+                continue
+            nearest = min(nearest, off)
+            if off <= _OFF:
+                mine.append(_rectangle(where[:2], side[:2], tab["length"] + tab["fit"], thick + tab["fit"]))
+        by_copy.append(mine)
+    if not by_copy[0]:
+        near = f"; its edge lies {nearest:.2f} mm off the face" if nearest < np.inf else ""
+        raise BuildError(f"the tab does not enter square where that part is{near}")
+    for mine in by_copy[1:]:
+        if not shapely.union_all(mine).equals_exact(shapely.union_all(by_copy[0]), 1e-6, normalize=True):
+            raise BuildError("its copies would have different slots; make a part of its own of each")
+    return by_copy[0]
+
+
+def _rectangle(centre: np.ndarray, along: np.ndarray, length: float, width: float) -> Polygon:
+    a, b = along * length / 2, np.array([-along[1], along[0]]) * width / 2
+    return Polygon([centre - a - b, centre + a - b, centre + a + b, centre - a + b])
+
+
+def _tabbed(piece: Piece, root, along, out, length: float, depth: float) -> Piece:
+    tab = _rectangle(root + out * (depth - _ROOT) / 2, along, length, depth + _ROOT)
+    shape = Polygon(piece.body.outline, piece.body.holes).union(tab)
+    return replace(piece, body=_reshaped(piece, shape))
+
+
+def _slotted(other: Piece, slots: Sequence[Polygon], part: str) -> Piece:
+    shape = Polygon(other.body.outline, other.body.holes).difference(shapely.union_all(slots))
+    body = _reshaped(other, shape)
+    found = tuple(Slot((float(slot.centroid.x), float(slot.centroid.y)), part) for slot in slots)
+    return replace(other, body=replace(body, slots=(*body.slots, *found)))
+
+
+def _reshaped(piece: Piece, shape: shapely.Geometry) -> FlatBody:
+    """The body with another outline; what is left of an edge goes on meeting the parts that it met."""
+    before = piece.body
+    made = flat_body(outlines.whole(shape, "with its tabs and slots"), before.frame)
+    edges = [(_line(before, run), run.joins) for run in before.runs]
+    runs = []
+    for run in made.runs:
+        line = _line(made, run)
+        joins = [names for edge, names in edges if edge.buffer(0.01).covers(line)]
+        runs.append(replace(run, joins=joins[0] if joins else ()))
+    return replace(before, outline=made.outline, holes=made.holes, runs=tuple(runs))
+
+
+def _line(body: FlatBody, run: EdgeRun) -> LineString:
+    return LineString(body.outline[np.arange(run.start, run.stop + 1) % len(body.outline)])

@@ -1,0 +1,87 @@
+"""Pieces that are several times in one whole, as the sides of a prism are: where they stand, and their seams."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from foamwright.design.records import PartSpec
+from foamwright.forms.surface import Surface
+from foamwright.parts.box import box_places
+from foamwright.parts.placing import move
+from foamwright.parts.prism import prism_places
+from foamwright.parts.records import EdgeRef, EdgeRun, FlatBody, Piece, Placement, SeamSpec
+
+_PLACES = {"prism": prism_places, "box": box_places}
+_SAME = 0.01  # mm
+_SHARP = 0.5  # degrees: an edge with less of a bevel is no mitre
+
+
+def spread(piece: Piece, spec: PartSpec, surface_of: Callable[[str], Surface]) -> Piece:
+    """The piece with every place of it in one whole, for each place of the whole."""
+    if spec.kind not in _PLACES:
+        return piece
+    within = _PLACES[spec.kind](spec, surface_of)
+    places = tuple(
+        Placement(whole.matrix @ own.matrix, whole.mirrored != own.mirrored)
+        for whole in piece.placements
+        for own in within
+    )
+    return replace(piece, placements=places)
+
+
+def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
+    """The seams between mitred plates: edges whose outer lines are one; numbered from `first`."""
+    plates = [p for p in pieces if p.kind in _PLACES]
+    seams: list[SeamSpec] = []
+    found = set()
+    for piece in plates:
+        for run in piece.body.runs:
+            for other in plates:
+                if other.id not in run.joins:
+                    continue
+                for candidate in other.body.runs:
+                    key = frozenset([(piece.id, run.id), (other.id, candidate.id)])
+                    if key in found:
+                        continue
+                    ways = _ways(piece, run, other, candidate)
+                    if ways:
+                        found.add(key)
+                        a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
+                        name = f"S{first + len(seams)}"
+                        seams.append(SeamSpec(name, a, b, ways[0] < 0, piece.glue, len(ways)))
+    return tuple(seams)
+
+
+def _ways(piece: Piece, run: EdgeRun, other: Piece, candidate: EdgeRun) -> list[int]:
+    """For every place in the prop where two edges are one: 1 if they run the same way there, else -1."""
+    ways = []
+    for place in piece.placements:
+        for beside in other.placements:
+            if other is piece and (beside is place or candidate.id == run.id):
+                continue
+            way = _same_line(_outer_line(piece, run, place), _outer_line(other, candidate, beside))
+            if way:
+                ways.append(way)
+    return ways
+
+
+def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | None:
+    """Both ends (2, 3) of a straight edge on the outer face; None where it is not mitred."""
+    body: FlatBody = piece.body
+    if min(run.bevel) < _SHARP or run.stop - run.start != 1:
+        return None
+    flat = body.outline[np.array([run.start, run.stop]) % len(body.outline)]
+    ends = body.frame.to_space(np.column_stack([flat, np.full(2, piece.stock.thickness * piece.layers)]))
+    return move(ends, place.matrix)
+
+
+def _same_line(a: np.ndarray | None, b: np.ndarray | None) -> int:
+    """1 if two lines are one, -1 if one runs against the other, 0 if they differ."""
+    if a is None or b is None:
+        return 0
+    if np.abs(a - b).max() < _SAME:
+        return 1
+    return -1 if np.abs(a - b[::-1]).max() < _SAME else 0

@@ -1,0 +1,218 @@
+"""Every part's template: the cut line, what is marked on the foam, and everything the maker must know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.metrics import text_box
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.segments import pieces_of_foam
+from foamwright.parts.outlines import circle
+from foamwright.parts.records import BandBody, FlatBody
+from foamwright.templates import edges, wording
+from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
+from foamwright.templates.heading import directions, heading
+from foamwright.templates.joints import joint_labels, joint_lines
+from foamwright.templates.labels import dart_label, mark_labels, trim_label
+from foamwright.templates.marks import SEEN_FROM_INSIDE, Mark, marks, marks_within
+from foamwright.templates.place import Field
+from foamwright.templates.records import Template
+
+CROSS = 5.0  # half length of a centre cross
+_HAIR = 0.01  # by which a line on the very outline may stand out from it
+RELIEF = 2.0  # of the hole punched at the tip of a dart, so that it does not tear; common practice, no source
+
+
+def draw(patterns: Patterns) -> tuple[Template, ...]:
+    """One template for each piece of foam that is cut from sheet, a part or a segment of one, in their order.
+
+    Each is in the coordinates of its part's pattern, in mm.
+    """
+    drawn = (p for p in patterns.patterns if not p.piece.listed_only)
+    lined = (_lined(patterns, whole, own) for whole in drawn for own in pieces_of_foam(whole))
+    return tuple(_lettered(patterns, lines, 0.0) for lines in lined)
+
+
+class Lettering:
+    """Sets the words of templates again for pages on which they lie turned; keeps what is the same in any turn."""
+
+    def __init__(self, patterns: Patterns):
+        self._patterns = patterns
+        self._lined: dict[str, _Lined] = {}
+        self._set: dict[tuple[str, float], Template] = {}
+
+    def __call__(self, template: Template, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
+        """`template`, one of those drawn of the patterns, with words that read once it is turned.
+
+        `turn` is in degrees, counter-clockwise. On the page words are level where they can be, and never
+        upside down. The drawing is still in the coordinates of the pattern. One without words is left as it is.
+        No word stands on the `joins`, lines in those coordinates along which it is parted on paper.
+        """
+        label = template.pattern.piece.label
+        if not (turn or joins) or not any(isinstance(item, Text) for item in template.drawing.items):
+            return template
+        if label not in self._lined:
+            whole = self._patterns.pattern(template.pattern.piece.id)
+            self._lined[label] = _lined(self._patterns, whole, template.pattern)
+        if joins:
+            return _lettered(self._patterns, self._lined[label], turn, joins)
+        if (label, turn) not in self._set:
+            self._set[label, turn] = _lettered(self._patterns, self._lined[label], turn)
+        return self._set[label, turn]
+
+
+def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
+    """The templates of a part that is listed and not drawn: cut lines alone, for the sheet it is cut from."""
+    found = []
+    for own in pieces_of_foam(pattern):
+        low, high = own.outline.min(axis=0), own.outline.max(axis=0)
+        cut = Path(own.outline, "cut", closed=True)
+        found.append(Template(own, Drawing((cut,)), (*low.tolist(), *high.tolist()), own.outline))
+    return tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class _Lined:
+    """The lines of a template, and what its words are about."""
+
+    whole: Pattern  # that of the part
+    pattern: Pattern  # the same, or that of a segment, which has what of the whole lies on it
+    laps: tuple[Mark, ...]
+    walks: tuple[edges.Walk, ...]  # along each edge of the pattern
+    tick: float
+    zones: list[tuple[float, np.ndarray, np.ndarray]]
+    lines: tuple[Primitive, ...]
+
+
+def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
+    material = shapely.Polygon(pattern.outline, pattern.holes)
+    laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes)), material)
+    walks = tuple(edges.walk(edge, material) for edge in pattern.edges)
+    radius = shapely.maximum_inscribed_circle(material, 0.5).length
+    tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))
+
+    lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
+    lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
+    lines += [Path(line, "mark") for mark in laps for line in mark.lines]
+    lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
+    lines += _within([*fitting_lines(whole), *_centre_cross(whole, radius)], pattern)
+    lines += joint_lines(pattern)
+    for edge, path in zip(pattern.edges, walks):
+        lines += edges.strokes(edge, path, tick)
+    lines += _folds(pattern)
+    zones = _trim_zones(whole, material)
+    for _, zone, line in zones:
+        lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
+    return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
+
+
+def _lettered(
+    patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()
+) -> Template:
+    """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
+    pattern, walks = lined.pattern, lined.walks
+    material = shapely.Polygon(pattern.outline, pattern.holes)
+    field = Field(material, [*map(geometry, lined.lines), *joins], turn)
+    field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
+    items = list(lined.lines)
+    for edge, path in zip(pattern.edges, walks):
+        items += edges.tick_numbers(edge, path, lined.tick, field)
+    items += slot_labels(patterns, lined.whole, field)
+    items += joint_labels(pattern, field)
+    items += heading(patterns, pattern, lined.laps, field)
+    items += mark_labels(lined.laps, field)
+    items += directions(pattern, lined.laps, field)
+    for edge, path in zip(pattern.edges, walks):
+        text = wording.edge_text(patterns, pattern, edge)
+        if text is not None:
+            items += edges.edge_label(text, path, field)
+    for dart in pattern.darts:
+        items += dart_label(dart, field)
+    for length, _, line in lined.zones:
+        items += trim_label(length, line, field)
+    for edge, path in zip(pattern.edges, walks):
+        items += edges.bevel_values(edge, path, field)
+    return Template(pattern, Drawing(tuple(items)), _bounds(items), pattern.outline)
+
+
+def geometry(item: Primitive) -> shapely.Geometry:
+    """What a primitive covers, as a shape: a line, or the area of a text or hatch."""
+    if isinstance(item, Text):
+        return shapely.Polygon(text_box(item))
+    if isinstance(item, Tick):
+        return shapely.LineString([item.start, item.end])
+    if isinstance(item, Hatch):
+        return shapely.Polygon(item.boundary)
+    if item.fill is not None:
+        return shapely.Polygon(item.points)
+    return shapely.LinearRing(item.points) if item.closed else shapely.LineString(item.points)
+
+
+def _bounds(items: Iterable[Primitive]) -> tuple[float, float, float, float]:
+    boxes = shapely.bounds([geometry(item) for item in items])
+    return (*map(float, boxes[:, :2].min(axis=0)), *map(float, boxes[:, 2:].max(axis=0)))
+
+
+def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
+    """What of the paths lies within the outline: on a segment, less than on the whole."""
+    foam = shapely.Polygon(pattern.outline).buffer(_HAIR)
+    shapely.prepare(foam)
+    found = []
+    for path in paths:
+        line = geometry(path)
+        if foam.covers(line):
+            found.append(path)
+        else:
+            parts = shapely.get_parts(shapely.line_merge(line & foam))
+            found += [Path(shapely.get_coordinates(part), path.layer) for part in parts if part.length > 0]
+    return found
+
+
+def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
+    """The centre of a round part."""
+    body = pattern.piece.body
+    if not isinstance(body, FlatBody) or body.radius is None:
+        return ()
+    half = min(CROSS, 0.5 * body.radius)
+    x, y = SEEN_FROM_INSIDE * body.centre
+    across = np.array([[x - half, y], [x + half, y]])
+    up = np.array([[x, y - half], [x, y + half]])
+    return (Path(across, "fold"), Path(up, "fold"))
+
+
+def _folds(pattern: Pattern) -> list[Path]:
+    """The lines along which a wrapped bar is scored, at its corners but the one where it closes."""
+    body = pattern.piece.body
+    if not isinstance(body, BandBody) or not body.fold:
+        return []
+    x0, x1 = pattern.outline[:, 0].min(), pattern.outline[:, 0].max()
+    y0, y1 = pattern.outline[:, 1].min(), pattern.outline[:, 1].max()
+    flats = len(body.curve) - 1
+    return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in np.linspace(x0, x1, flats + 1)[1:-1]]
+
+
+def _trim_zones(whole: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:
+    """Each end left long on purpose: its length, its area (N, 2) and the line (2, 2) to cut it off along.
+
+    Only the ends that are on `material`, the part or a segment of it.
+    """
+    body = whole.piece.body
+    if not isinstance(body, BandBody):
+        return []
+    (x0, y0), (x1, y1) = whole.outline.min(axis=0), whole.outline.max(axis=0)
+    zones = []
+    for length, end, line in (
+        (body.trim_start, x1, x1 - body.trim_start),  # the start is at the right: seen from the inside
+        (body.trim_end, x0, x0 + body.trim_end),
+    ):
+        zone = material & shapely.box(min(end, line), y0, max(end, line), y1)
+        cut = material & shapely.LineString([(line, y0 - 1), (line, y1 + 1)])
+        if length <= 0 or cut.is_empty:
+            continue
+        zones.append((length, shapely.get_coordinates(zone)[:-1], shapely.get_coordinates(cut)))
+    return zones

@@ -1,0 +1,155 @@
+"""What is drawn at an edge: centre notch, match ticks with their numbers, bevels, and what it joins.
+
+Lengths in mm. Ticks point into the foam; words run along the edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Path, Primitive, Tick
+from foamwright.flatten.records import PatternEdge
+from foamwright.templates import wording
+from foamwright.templates.block import SMALLEST, Line, text_block
+from foamwright.templates.place import Candidates, Field
+
+TICK = 4.0  # length of a match tick
+NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
+BEVEL_EVERY = 45.0
+INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
+OUTSIDE = (-1.2, -2.5, -4.5)
+_EDGE_TYPE = 2.6
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """An edge as a curve to walk along; `inward` is +1 where the foam is to the left of it, else -1."""
+
+    points: np.ndarray  # (N, 2)
+    distance: np.ndarray  # (N,) from the start along the points, dart mouths included
+    closed: np.ndarray  # (N,) the same once the darts are closed
+    inward: int
+
+    @property
+    def length(self) -> float:
+        return float(self.distance[-1])
+
+    def at(self, distance: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Points (K, 2), unit directions (K, 2) and unit normals into the foam (K, 2)."""
+        distance = np.clip(np.asarray(distance, float), 0.0, self.length)
+        index = np.clip(np.searchsorted(self.distance, distance, side="right") - 1, 0, len(self.points) - 2)
+        step = self.points[index + 1] - self.points[index]
+        along = step / np.hypot(*step.T)[:, None]
+        place = self.points[index] + along * (distance - self.distance[index])[:, None]
+        return place, along, self.inward * np.stack([-along[:, 1], along[:, 0]], axis=1)
+
+
+def walk(edge: PatternEdge, material: shapely.Polygon) -> Walk:
+    """The edge as a walk, with the foam's side found from `material`."""
+    steps = np.hypot(*np.diff(edge.points, axis=0).T)
+    keep = np.concatenate([[True], steps > 1e-9])  # a doubled point has no direction
+    mouths = np.zeros(len(steps))
+    mouths[list(edge.mouths)] = steps[list(edge.mouths)]
+    distance = np.concatenate([[0.0], np.cumsum(steps)])
+    closed = distance - np.concatenate([[0.0], np.cumsum(mouths)])
+    trial = Walk(edge.points[keep], distance[keep], closed[keep], 1)
+    place, _, left = trial.at(np.linspace(0.05, 0.95, 9) * trial.length)
+    votes = [shapely.contains_xy(material, *(place + side * 0.2 * left).T).sum() for side in (1, -1)]
+    return trial if votes[0] >= votes[1] else replace(trial, inward=-1)
+
+
+def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ...]:
+    """The centre notch of a seam and the match ticks, `tick` long."""
+    drawn: list[Tick | Path] = []
+    if edge.middle is not None:
+        width, depth = np.asarray(NOTCH) * tick / TICK
+        (at,), (along,), (inward,) = path.at(np.array([edge.middle]))
+        drawn.append(Path(np.array([at - width * along, at + depth * inward, at + width * along]), "tick"))
+    if len(edge.ticks):
+        place, _, inward = path.at(edge.ticks)
+        tips = place + tick * inward
+        drawn += [Tick(tuple(map(float, a)), tuple(map(float, b))) for a, b in zip(place, tips)]
+    return tuple(drawn)
+
+
+def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tuple[Primitive, ...]:
+    """The number of each match tick: past its tip, else beside it, else off the foam."""
+    if not len(edge.ticks):
+        return ()
+    drawn: list[Primitive] = []
+    for value, at, along, inward in zip(edge.tick_numbers, *path.at(edge.ticks)):
+        block = text_block([Line(str(value), SMALLEST)], "tick")
+        half = np.hypot(block.width, block.height) / 2
+        ahead = [at + inward * (tick + 0.7 + half + extra) for extra in (0.0, 0.8, 1.6, 3.0)]
+        beside = [
+            at + inward * depth + side * along * (half + 0.7 + extra)
+            for depth in (tick * 0.7, tick, tick + 1.5)
+            for extra in (0.0, 0.8, 1.8)
+            for side in (1, -1)
+        ]
+        off = [
+            at - inward * (half + 0.9 + far) + side * along * extra
+            for far in (0.0, 1.0, 2.0)
+            for extra in (0.0, 1.5, 3.0)
+            for side in (1, -1)
+        ]
+        on = np.array(ahead + beside)
+        found = field.first(block, Candidates(on, np.full(len(on), field.level)), inside=True)
+        found = found or field.first(
+            block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False
+        )
+        drawn += found or field.outside(block, shapely.Point(at))
+    return tuple(drawn)
+
+
+def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """Where the bevel varies along the edge: its value at equal distances, where there is room."""
+    if wording.bevel(edge) is None or max(edge.bevel) - min(edge.bevel) < wording.SQUARE:
+        return ()
+    count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
+    known = np.linspace(0.0, path.closed[-1], len(edge.bevel))
+    drawn: list[Primitive] = []
+    for reached in (np.arange(count) + 0.5) / count * path.closed[-1]:
+        value = float(np.interp(reached, known, edge.bevel))
+        station = float(np.interp(reached, path.closed, path.distance))
+        block = text_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
+        near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
+        drawn += (
+            field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
+        )
+    return tuple(drawn)
+
+
+def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """`text` along the edge: on the foam, else with a leader on the foam, else beside it or with a leader there."""
+    shift = np.linspace(0.0, 0.42, 31)
+    near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
+    small = text_block([Line(text, SMALLEST)])
+    for block in (text_block([Line(text, _EDGE_TYPE)]), small):
+        block = replace(block, width=block.width + 2.0)  # or it would be read on with the number of a tick
+        if block.width < 1.1 * path.length:
+            found = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
+            if found is not None:
+                return found
+    beside = _along(path, near, OUTSIDE, small.height, field)
+    middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
+    target = shapely.LineString(middle)
+    return field.pointing(small, target) or field.beside(small, beside) or field.outside(small, target)
+
+
+def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:
+    """Places beside the edge, `gaps` mm of white between, in from it or (negative) off it.
+
+    A place that is nearer to another edge is left out: words there would be read as that edge's.
+    """
+    place, along, inward = path.at(near)
+    angles = np.array([field.upright(a) for a in np.degrees(np.arctan2(along[:, 1], along[:, 0]))])
+    offsets = [np.sign(gap) * (abs(gap) + height / 2) for gap in gaps]
+    centres = np.concatenate([place + offset * inward for offset in offsets])
+    points = shapely.points(centres)
+    own = shapely.distance(points, shapely.LineString(path.points))
+    mine = own <= shapely.distance(points, field.material.boundary) + 0.2
+    return Candidates(centres[mine], np.tile(angles, len(offsets))[mine])

@@ -1,0 +1,78 @@
+"""What flat parts carry beside marks: engraving, alignment pins, and slots for tabs. Lengths in mm."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Path, Primitive
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.parts.details import PIN
+from foamwright.parts.outlines import circle
+from foamwright.parts.records import FlatBody
+from foamwright.templates import wording
+from foamwright.templates.block import SMALLEST, Line, text_block
+from foamwright.templates.marks import SEEN_FROM_INSIDE
+from foamwright.templates.place import Candidates, Field
+
+_SMALL = 40.0  # across; an engraved line that goes round more than this leaves room for labels
+_SAME = 0.2  # difference of distances that does not count
+_GAPS = (1.2, 2.5, 4.0, 7.0)
+
+
+def fitting_lines(pattern: Pattern) -> tuple[Path, ...]:
+    """Engraved lines, and a circle and a cross for each alignment pin."""
+    body = pattern.piece.body
+    if not isinstance(body, FlatBody):
+        return ()
+    lines = [Path(ring * SEEN_FROM_INSIDE, "engrave", closed=True) for ring in body.engraving]
+    for pin in body.pins:
+        x, y = SEEN_FROM_INSIDE * pin
+        lines.append(Path(circle(PIN / 2, (x, y)), "pin", closed=True))
+        lines.append(Path(np.array([[x - PIN, y], [x + PIN, y]]), "pin"))
+        lines.append(Path(np.array([[x, y - PIN], [x, y + PIN]]), "pin"))
+    return tuple(lines)
+
+
+def engraved_words(pattern: Pattern) -> tuple[shapely.Geometry, ...]:
+    """Where letters and other small things are engraved: no label belongs inside of them."""
+    lines = [path.points for path in fitting_lines(pattern) if path.layer == "engrave"]
+    rings = [shapely.Polygon(line) for line in lines]
+    return tuple(
+        ring.envelope for ring in rings if max(np.ptp(np.reshape(ring.bounds, (2, 2)), axis=0)) < _SMALL
+    )
+
+
+def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
+    """Which part's tab enters each slot: beside the slot and along it, else with a leader.
+
+    Of the slots of `pattern` those at the foam of the field, which may be a segment of it.
+    """
+    body = pattern.piece.body
+    if not isinstance(body, FlatBody):
+        return ()
+    foam = shapely.Polygon(pattern.outline, pattern.holes)
+    drawn: list[Primitive] = []
+    for slot in body.slots:
+        at = SEEN_FROM_INSIDE * slot.at
+        if field.material.distance(shapely.Point(at)) > foam.distance(shapely.Point(at)) + _SAME:
+            continue
+        block = text_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])
+        hole = _hole(pattern, at)
+        sides = shapely.get_coordinates(shapely.minimum_rotated_rectangle(hole))
+        legs = np.diff(sides[:3], axis=0)
+        lengths = np.hypot(*legs.T)
+        along = legs[int(np.argmax(lengths))] / lengths.max()
+        across = np.array([-along[1], along[0]])
+        off = lengths.min() / 2 + block.height / 2
+        spots = np.array([at + side * (off + gap) * across for gap in _GAPS for side in (1, -1)])
+        angle = field.upright(float(np.degrees(np.arctan2(along[1], along[0]))))
+        found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+        drawn += found or field.outside(block, shapely.Point(shapely.get_coordinates(hole)[0]))
+    return tuple(drawn)
+
+
+def _hole(pattern: Pattern, at: np.ndarray) -> shapely.Geometry:
+    """The hole around a point; where the slot is open to the edge, that edge."""
+    holes = [shapely.Polygon(hole) for hole in pattern.holes]
+    return next((h for h in holes if h.covers(shapely.Point(at))), shapely.LinearRing(pattern.outline))

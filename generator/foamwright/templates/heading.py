@@ -1,0 +1,109 @@
+"""What a template says about the whole part: the main block, the notes, and the arrows up and forward."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Primitive
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.templates import wording
+from foamwright.templates.block import SMALLEST, Block, Line, arrow_block, beside, text_block
+from foamwright.templates.marks import Mark
+from foamwright.templates.place import Field
+
+# Of the label in the main block: tried level and along the part group by group, at other angles size by size.
+LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
+SMALL = ((4.0, 3.0),)
+
+
+def heading(
+    patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field
+) -> tuple[Primitive, ...]:
+    """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it."""
+    piece = pattern.piece
+    head = (wording.foam(piece), *wording.count(piece))
+    notes = _notes(patterns, pattern)
+    main = None
+    for groups in (LARGE, SMALL):
+        blocks = [tuple(_head_blocks(piece.label, piece.name, head, heights)) for heights in groups]
+        main = main or _inside(field, laps, blocks)
+    if main is None:
+        rows = [Line(piece.name, 2.8, bold=True), *(Line(text, SMALLEST) for text in (*head, *notes))]
+        big = text_block([Line(piece.label, 6.0, bold=True)])
+        return field.outside(beside(big, text_block(rows, anchor="start"), 2.0), field.material.boundary)
+    shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
+    blocks = tuple(
+        text_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST)
+    )
+    second = _inside(field, laps, (blocks,)) or field.outside(blocks[1], field.material.boundary)
+    return (*main, *second)
+
+
+def _inside(
+    field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]
+) -> tuple[Primitive, ...] | None:
+    """The first block that fits on the foam: clear of glued-on parts if it can, level if it can, else along it.
+
+    At other angles only once none of all `groups` fits so.
+    """
+    best, others = field.reading_angles(field.material)
+    clear = field.material - shapely.union_all([mark.region for mark in laps]) if laps else None
+    whole = tuple(block for group in groups for block in group)
+    tried = [((angle,), group) for group in groups for angle in best]
+    for region in (clear, None) if laps else (None,):
+        for angles, blocks in (*tried, (others, whole)):
+            found = field.inside(blocks, angles, region)
+            if found is not None:
+                return found
+    return None
+
+
+def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
+    lines = (
+        wording.inside_face(pattern.piece),
+        wording.lamination(pattern.piece),
+        wording.segment_note(pattern),
+        *wording.dimensions(pattern),
+        *wording.fittings(pattern.piece),
+        wording.edge_finish(pattern.piece),
+        wording.use(pattern.piece),
+        wording.bevel_note(pattern),
+        wording.fold_note(pattern),
+        wording.pack(patterns.prop.design),
+    )
+    return tuple(line for line in lines if line)
+
+
+def _head_blocks(
+    label: str, name: str, facts: tuple[str, ...], heights: tuple[float, ...]
+) -> Iterator[Block]:
+    """The main block from large to small: the label over the text, beside it, and all in one row."""
+    for height in heights:
+        small = max(SMALLEST, 0.3 * height)
+        big = Line(label, height, bold=True)
+        title = Line(name, max(SMALLEST, 0.42 * height), bold=True)
+        rows = [Line(text, small) for text in facts]
+        yield text_block([big, title, *rows])
+        yield beside(text_block([big]), text_block([title, *rows], anchor="start"), 0.4 * height)
+        row = beside(text_block([title]), text_block([Line(", ".join(facts), small)]), 0.8 * height)
+        yield beside(text_block([big]), row, 0.6 * height)
+
+
+def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
+    """The arrows up and forward, on the foam if there is room, else beside it."""
+    clear = field.material - shapely.union_all([mark.region for mark in laps])
+    drawn: list[Primitive] = []
+    for word, direction in (("up", pattern.up), ("forward", pattern.forward)):
+        if direction is None:
+            continue
+        angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
+        along = field.upright(angle)
+        reverse = abs((angle - along + 180.0) % 360.0 - 180.0) > 90.0
+        sizes = ((16.0, 3.2), (12.0, 2.6), (8.0, SMALLEST))
+        blocks = [arrow_block(word, length, height, reverse) for length, height in sizes]
+        found = field.inside(blocks, (along,), clear) or field.inside(blocks, (along,))
+        drawn += found or field.aside(blocks[-1], along)
+    return tuple(drawn)

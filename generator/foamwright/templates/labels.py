@@ -1,0 +1,114 @@
+"""Labels that belong to one spot of a part: a dart, the outline of a part glued on top, a trim line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Primitive
+from foamwright.flatten.records import PatternDart
+from foamwright.templates import wording
+from foamwright.templates.block import SMALLEST, Line, text_block
+from foamwright.templates.marks import Mark
+from foamwright.templates.place import Candidates, Field
+
+
+def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
+    """In the wedge, past its tip, beside a leg, or with a leader to its mouth."""
+    mouth = (dart.leg_a[0] + dart.leg_b[0]) / 2
+    tip = dart.leg_a[-1]
+    axis = (tip - mouth) / np.hypot(*(tip - mouth))
+    side = np.array([-axis[1], axis[0]])
+    angle = field.upright(float(np.degrees(np.arctan2(axis[1], axis[0]))))
+    for text in wording.dart_texts(dart):
+        block = text_block([Line(text, SMALLEST)])
+        spots = [mouth + axis * (block.width / 2 + 1.0)]
+        for leg in (dart.leg_a, dart.leg_b):
+            out = np.sign((leg[0] - mouth) @ side)
+            for gap in (1.5, 3.0, 6.0):
+                for share in (0.5, 0.6, 0.4, 0.8, 0.2):
+                    foot = leg[0] + share * (tip - leg[0])
+                    spots.append(foot + out * side * (gap + block.height / 2))
+        spots += [tip + axis * (block.width / 2 + gap) for gap in (1.5, 3.0, 6.0, 10.0)]
+        found = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
+        if found is not None:
+            return found
+    return field.outside(
+        text_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0])
+    )
+
+
+def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
+    """A label for each mark on the foam, else one with a leader for all copies of a part that found no room there."""
+    drawn: list[Primitive] = []
+    left: dict[tuple[str, bool], list[Mark]] = {}
+    for mark in marks:
+        others = shapely.union_all([m.region for m in marks if m is not mark])
+        found = _mark_label(mark, others, field)
+        if found is None:
+            left.setdefault((mark.upper.label, mark.on_inside), []).append(mark)
+        drawn += found or ()
+    for alike in left.values():
+        text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside)[0])
+        lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
+        target = shapely.multilinestrings(lines) if lines else field.material.boundary
+        drawn += field.outside(text_block([Line(text, SMALLEST, bold=True)], "mark"), target)
+    return tuple(drawn)
+
+
+def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
+    """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
+    beside its line; None if there is no room for it."""
+    texts = wording.mark_texts(mark.upper, mark.on_inside)
+    blocks = [
+        text_block([Line(text, height, bold=True)], "mark")
+        for text in texts
+        for height in (4.0, 3.0, SMALLEST)
+    ]
+    for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
+        for angles in field.reading_angles(part):
+            found = field.inside(blocks, angles, part)
+            if found is not None:
+                return found
+    block = blocks[-1]
+    for line in mark.lines:
+        points = shapely.LineString(line)
+        places = shapely.line_interpolate_point(points, np.linspace(0.1, 0.9, 9), normalized=True)
+        centres = shapely.get_coordinates(places)
+        ring = [
+            centres + (block.height / 2 + gap) * np.array([np.cos(a), np.sin(a)])
+            for gap in (0.8, 2.0, 4.0)
+            for a in np.radians(np.arange(0, 360, 30))
+        ]
+        spots = np.concatenate(ring)
+        for angle in (field.level, field.upright(field.level + 90.0)):
+            found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+            if found is not None:
+                return found
+    return None
+
+
+def _largest_first(region: shapely.Geometry) -> np.ndarray:
+    """The polygons of a region, without mere slivers."""
+    parts = shapely.get_parts(region)
+    areas = np.round(shapely.area(parts), 6)
+    order = np.argsort(-areas, kind="stable")
+    return parts[order][areas[order] > 1.0]
+
+
+def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive, ...]:
+    """Along the line, else near it, else with a leader."""
+    block = text_block([Line(wording.trim(length), SMALLEST)], "trim")
+    middle = line.mean(axis=0)
+    gaps = [sign * gap for gap in (1.2, 2.5, 5.0) for sign in (1, -1)]
+    along = [middle + (np.sign(gap) * block.height / 2 + gap, 0.0) for gap in gaps]
+    level = [
+        middle + (np.sign(gap) * block.width / 2 + gap, rise)
+        for gap in gaps
+        for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
+    ]
+    upright, flat = field.upright(90.0), field.upright(0.0)
+    spots = Candidates(np.array(along + level), np.array([upright] * len(along) + [flat] * len(level)))
+    return field.first(block, spots, inside=True) or field.outside(block, shapely.Point(line[0]))

@@ -1,0 +1,41 @@
+"""The drawing that a cutting machine follows: lines moved by half its kerf, so that the part comes out true."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Drawing, Path
+from foamwright.errors import BuildError
+from foamwright.flatten.records import Pattern
+from foamwright.parts.outlines import rings
+from foamwright.templates.fittings import fitting_lines
+
+_SEEN_FROM_OUTSIDE = np.array([-1.0, 1.0])  # a pattern is seen from the inside face, with its x turned
+
+
+def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
+    """What is cut and engraved of one copy, seen from the outside face, which lies up; in mm.
+
+    The outline is moved outwards and holes inwards by half the stock's kerf. A `mirrored` copy is the
+    reflection. Raises BuildError for a stock without a kerf, and for a hole no wider than the kerf.
+    """
+    kerf = pattern.piece.stock.kerf
+    if kerf is None:
+        raise BuildError(f"stock {pattern.piece.stock.id} states no kerf")
+    grown = shapely.Polygon(pattern.outline, pattern.holes).buffer(
+        kerf / 2, join_style="mitre", mitre_limit=3.0
+    )
+    outline, holes = rings(grown)
+    if len(holes) != len(pattern.holes):
+        raise BuildError(f"part {pattern.piece.id}: a hole that a cut of {kerf:g} mm closes; make it larger")
+    cuts = [Path(outline, "cut", closed=True), *(Path(hole, "cut-inner", closed=True) for hole in holes)]
+    as_drawn = mirrored or not pattern.piece.placements  # what stands nowhere has no outside
+    turn = np.array([1.0, 1.0]) if as_drawn else _SEEN_FROM_OUTSIDE
+    return Drawing(tuple(Path(p.points * turn, p.layer, p.closed) for p in (*cuts, *fitting_lines(pattern))))
+
+
+def extent(drawing: Drawing) -> tuple[float, float, float, float]:
+    """(x0, y0, x1, y1) of all its paths."""
+    points = np.concatenate([path.points for path in drawing.items])
+    return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))

@@ -1,0 +1,362 @@
+"""Outlines of the parts that are glued face to face on another, as lines on the pattern of the lower one.
+
+The upper part's contact face is taken where it stands in the prop, brought to the place of the lower part's
+first copy, and each of its points is carried to the lower's pattern along the lower's normal. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from foamwright.flatten.records import FlatMesh, Pattern, Patterns
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+
+STEP = 1.0  # outlines are carried over point by point, so far apart
+_NEAREST = 6  # triangles looked at for each point
+_SIMPLIFY = 0.01
+_SLIVER = 0.25  # a mark narrower than twice this only touches the part
+INSET = 1.0  # from a rim to the points that tell on which side of it the part is
+SEEN_FROM_INSIDE = np.array([-1.0, 1.0])  # a pattern is the frame's or the band's plane with its x turned
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """Where a copy of `upper` lies: the `lines` to draw, the `region` under it, and on which face."""
+
+    upper: Piece
+    lines: tuple[np.ndarray, ...]  # (N, 2) each
+    region: shapely.Geometry
+    on_inside: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Landing:
+    """Points carried to a pattern: `flat` (N, 2), `height` (N,) above the inside face, which are near."""
+
+    flat: np.ndarray
+    height: np.ndarray
+    near: np.ndarray  # (N,) bool
+    around: float | None  # length of a closed band, whose pattern comes round on itself along x
+
+
+def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tuple[Mark, ...]:
+    """Every mark on `pattern`, clipped to its `material`; a copy that does not touch it gives none."""
+    lower = pattern.piece
+    if not lower.placements:
+        return ()
+    home = np.linalg.inv(lower.placements[0].matrix)
+    found = []
+    for lap in patterns.prop.laps:
+        if lap.lower != lower.id:
+            continue
+        upper = patterns.prop.piece(lap.upper)
+        for placement in upper.placements:
+            mark = _mark(pattern, material, upper, home @ placement.matrix)
+            if mark is not None:
+                found.append(mark)
+    return tuple(found)
+
+
+def marks_within(found: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
+    """What of the marks of a part lies on `material`, the whole of it or a segment."""
+    inner = shapely.buffer(material, -1e-3)
+    kept = []
+    for mark in found:
+        region = mark.region & inner
+        if not shapely.buffer(region, -_SLIVER).is_empty:
+            lines = [part for line in mark.lines for part in _parts(shapely.LineString(line) & inner)]
+            kept.append(replace(mark, lines=tuple(lines), region=region))
+    return tuple(kept)
+
+
+def thickness(piece: Piece) -> float:
+    """Of the part as glued up from its layers."""
+    return piece.stock.thickness * piece.layers
+
+
+def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.ndarray) -> Mark | None:
+    middle = thickness(pattern.piece) / 2
+    faces = []
+    for rims in contact_faces(upper):
+        rims = [_resampled(rim.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]) for rim in rims]
+        landings = [land(pattern, rim[:, :3]) for rim in rims]
+        heights = np.concatenate([landing.height[landing.near] for landing in landings])
+        if len(heights):
+            faces.append((float(np.mean(np.abs(heights - middle))), float(np.mean(heights)), rims, landings))
+    if not faces:
+        return None
+    _, height, rims, landings = min(faces, key=lambda face: face[0])
+    lines = [_line(landing, material) for landing in landings]
+    region = _region(material, lines, landings, [land(pattern, rim[:, 3:]) for rim in rims])
+    if shapely.buffer(region, -_SLIVER).is_empty:
+        return None
+    drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
+    return Mark(upper, tuple(drawn), region, height < middle)
+
+
+def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
+    """The rims of a part's two broad faces, inside first: for each face closed loops (N, 2, 3).
+
+    Each point of a rim comes with a second one, `INSET` away from it on the face.
+    """
+    body = piece.body
+    if isinstance(body, FlatBody):
+        return [_flat_rims(body, 0.0), _flat_rims(body, thickness(piece))]
+    if isinstance(body, PanelBody):
+        return [_panel_rims(body, "inner"), _panel_rims(body, "outer")]
+    if isinstance(body, RodBody):
+        return [[_end_rim(body, end)] for end in (body.start, body.end)]
+    return [_band_rims(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
+
+
+def _flat_rims(body: FlatBody, z: float) -> list[np.ndarray]:
+    rims = []
+    for ring, is_hole in ((body.outline, False), *((hole, True) for hole in body.holes)):
+        ring = ring if shapely.LinearRing(ring).is_ccw != is_hole else ring[::-1]  # the part is to the left
+        ring = np.column_stack([np.concatenate([ring, ring[:1]]), np.full(len(ring) + 1, z)])
+        rim = np.stack([ring, ring + INSET * _left_of(ring, np.array([0.0, 0.0, 1.0]))], axis=1)
+        rims.append(body.frame.to_space(rim.reshape(-1, 3)).reshape(-1, 2, 3))
+    return rims
+
+
+def _panel_rims(body: PanelBody, face: str) -> list[np.ndarray]:
+    rims = []
+    for number in sorted({edge.loop for edge in body.edges}):
+        edges = [edge for edge in body.edges if edge.loop == number]
+        ring = np.concatenate([getattr(edge, face) for edge in edges])
+        outwards = np.concatenate([edge.outer - edge.inner for edge in edges])
+        fresh = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > 0.2  # corners belong to two edges
+        ring, outwards = ring[fresh], outwards[fresh]
+        ring, outwards = np.concatenate([ring, ring[:1]]), np.concatenate([outwards, outwards[:1]])
+        side = 1.0 if number == 0 else -1.0  # every loop runs counter-clockwise, holes too
+        rims.append(np.stack([ring, ring + side * INSET * _left_of(ring, outwards)], axis=1))
+    return rims
+
+
+def _band_rims(body: BandBody, offset: float) -> list[np.ndarray]:
+    curve = body.curve + body.normals * offset
+    low, low_in = (curve + (body.low + inset)[:, None] * body.across for inset in (0.0, INSET))
+    high, high_in = (curve + (body.high - inset)[:, None] * body.across for inset in (0.0, INSET))
+    low, high = np.stack([low, low_in], axis=1), np.stack([high, high_in], axis=1)
+    return [low, high] if body.closed else [np.concatenate([low, high[::-1], low[:1]])]
+
+
+def _end_rim(body: RodBody, end: np.ndarray) -> np.ndarray:
+    """The circle in which a rod ends."""
+    along = (body.end - body.start) / body.length
+    side = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
+    side /= np.linalg.norm(side)
+    angle = np.linspace(0.0, 2.0 * np.pi, 97)
+    ring = np.outer(np.cos(angle), side) + np.outer(np.sin(angle), np.cross(along, side))
+    ring[-1] = ring[0]
+    radius = body.diameter / 2
+    return np.stack([end + radius * ring, end + (radius - min(INSET, radius / 2)) * ring], axis=1)
+
+
+def _left_of(ring: np.ndarray, up: np.ndarray) -> np.ndarray:
+    """(N, 3) unit vectors to the left of a closed ring (N, 3), seen from where `up` points."""
+    along = np.roll(ring[:-1], -1, axis=0) - np.roll(ring[:-1], 1, axis=0)
+    left = np.cross(up, np.concatenate([along, along[:1]]))
+    return left / np.maximum(np.linalg.norm(left, axis=1, keepdims=True), 1e-12)
+
+
+def _resampled(pairs: np.ndarray) -> np.ndarray:
+    """Pairs of points (2 N, 3) of a rim as rows (M, 6), with rim points at most `STEP` apart."""
+    rows = pairs.reshape(-1, 6)
+    lengths = np.linalg.norm(np.diff(rows[:, :3], axis=0), axis=1)
+    counts = np.maximum(np.ceil(lengths / STEP), 1).astype(int) * (lengths > 0)
+    which = np.repeat(np.arange(len(lengths)), counts)
+    share = (np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[which]
+    return np.concatenate([rows[which] + share[:, None] * (rows[which + 1] - rows[which]), rows[-1:]])
+
+
+def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
+    """What is near of a landed rim, as lines that run on past the edge of the material.
+
+    A long step is a dart's mouth if it leads over no foam; else it joins places that are not neighbours.
+    """
+    flat = landing.flat
+    if landing.around is not None:  # a line past one end of a hoop comes in again at the other
+        flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
+    ends = np.stack([flat[:-1], flat[1:]], axis=1)
+    steps = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    middle = ends.mean(axis=1)
+    jumps = (steps > 4 * STEP) & shapely.contains_xy(material, middle[:, 0], middle[:, 1])
+    ends = ends[landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)]
+    if landing.around is not None:
+        ends = np.round(np.concatenate([ends + (turn * landing.around, 0.0) for turn in (-1, 0, 1)]), 6)
+    return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends))), _SIMPLIFY)
+
+
+def _parts(lines: shapely.Geometry) -> list[np.ndarray]:
+    """Points of each of the lines but specks."""
+    merged = shapely.line_merge(lines) if lines.geom_type == "MultiLineString" else lines
+    return [
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(merged)
+        if part.geom_type == "LineString" and part.length > 0.5
+    ]
+
+
+def _ends_on(rim: Landing, material: shapely.Polygon) -> bool:
+    """Does the line of a landed rim end somewhere on the material?"""
+    ends = np.flatnonzero(rim.near[:-1] != rim.near[1:])
+    return bool(shapely.contains_xy(material, *rim.flat[ends].T).any())
+
+
+def _region(
+    material: shapely.Polygon,
+    lines: list[shapely.Geometry],
+    rims: list[Landing],
+    insets: list[Landing],
+) -> shapely.Geometry:
+    """The foam under the upper part: of the fields that the lines part it into, those with inset points.
+
+    A line ends on the foam where the upper part leaves it, as a flat part does that lies on a curved one. What
+    rises above the foam there closes the field.
+    """
+    if not any(material.intersects(line) for line in lines):  # all of the foam is covered, or none of it
+        outer = rims[0].flat[rims[0].near]
+        return material & shapely.make_valid(shapely.Polygon(outer)) if len(outer) > 2 else shapely.Polygon()
+    whole = [
+        _line(replace(rim, near=np.ones_like(rim.near)), material) for rim in rims if _ends_on(rim, material)
+    ]
+    net = shapely.union_all([*lines, *whole, material.boundary])
+    flat = np.concatenate([inset.flat[inset.near] for inset in insets])
+    under = [
+        field
+        for field in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+        if material.contains(field.representative_point())
+        and shapely.contains_xy(field, flat[:, 0], flat[:, 1]).sum() > 1
+    ]
+    return shapely.union_all(under)
+
+
+def land(pattern: Pattern, points: np.ndarray) -> Landing:
+    """Carry points in space (N, 3), given at the place of the part as modelled, to its pattern.
+
+    A point is near when it is no further from either face than the part is thick.
+    """
+    body = pattern.piece.body
+    depth = thickness(pattern.piece)
+    around = None
+    if isinstance(body, FlatBody):
+        local = body.frame.to_frame(points)
+        flat, height, over = local[:, :2] * SEEN_FROM_INSIDE, local[:, 2], np.zeros(len(points), bool)
+    elif isinstance(body, RodBody):  # nothing is marked on a bar that is rounded
+        flat, height, over = np.zeros((len(points), 2)), np.zeros(len(points)), np.ones(len(points), bool)
+    elif isinstance(body, BandBody):
+        flat, height, over = _land_on_band(pattern, body, points)
+        if body.closed:
+            neutral = body.curve + body.normals * pattern.neutral_offset
+            around = float(np.linalg.norm(np.diff(neutral, axis=0), axis=1).sum())
+    else:
+        flat, height, over = _land_on_panel(pattern, body, points, reach=2 * depth)
+    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth), around)
+
+
+def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Along the neutral curve from its start, and along `across` from the curve."""
+    neutral = body.curve + body.normals * pattern.neutral_offset
+    rise = neutral @ body.across
+    plane = neutral - rise[:, None] * body.across
+    step = np.diff(plane, axis=0)
+    length = np.linalg.norm(np.diff(neutral, axis=0), axis=1)
+    start = np.concatenate([[0.0], np.cumsum(length)])
+    across = points @ body.across
+    shadow = points - across[:, None] * body.across
+    offset = shadow[:, None, :] - plane[None, :-1, :]
+    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / (step**2).sum(axis=1), 0.0, 1.0)
+    gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
+    best = np.argmin(gap, axis=1)
+    row = np.arange(len(points))
+    part = share[row, best]
+    normal = body.normals[best] * (1 - part)[:, None] + body.normals[best + 1] * part[:, None]
+    foot = plane[best] + part[:, None] * step[best]
+    above = np.einsum("nk,nk->n", shadow - foot, normal)
+    along = start[best] + part * length[best]
+    flat = np.column_stack([along, across - np.interp(along, start, rise)]) * SEEN_FROM_INSIDE
+    past_the_end = gap[row, best] > np.abs(above) + 0.5
+    return flat, above + pattern.neutral_offset - body.inner_offset, past_the_end
+
+
+def _land_on_panel(
+    pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float
+) -> tuple[np.ndarray, ...]:
+    """Through the pattern's mesh; heights are measured along the mesh's normal, outwards."""
+    flat, height, over = through_mesh(pattern.mesh, points, reach)
+    first = body.edges[0]
+    _, inner, _ = through_mesh(pattern.mesh, first.inner, reach)
+    _, outer, _ = through_mesh(pattern.mesh, first.outer, reach)
+    if np.median(outer - inner) < 0:
+        height = -height
+    return flat, height + pattern.neutral_offset - body.inner_offset, over
+
+
+def through_mesh(
+    mesh: FlatMesh, points: np.ndarray, reach: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Flat positions (N, 2), heights over the mesh along its normals (N,), and which points lie beyond it.
+
+    For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
+    the rim, the flat position is carried on straight from the nearest triangle.
+    """
+    space, faces = mesh.space, mesh.faces
+    cross = np.cross(space[faces[:, 1]] - space[faces[:, 0]], space[faces[:, 2]] - space[faces[:, 0]])
+    normals = np.zeros_like(space)
+    for corner in range(3):
+        np.add.at(normals, faces[:, corner], cross)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    count = min(_NEAREST, len(faces))
+    away, near = cKDTree(space[faces].mean(axis=1)).query(points, k=count)
+    away, near = away.reshape(len(points), count), near.reshape(len(points), count)
+    far = away[:, 0] > reach + 3 * np.sqrt(np.linalg.norm(cross, axis=1).max())
+    if far.any():
+        flat, height, beyond = (
+            mesh.flat[faces[near[:, 0], 0]],
+            np.full(len(points), np.inf),
+            np.full(len(points), True),
+        )
+        if not far.all():
+            flat[~far], height[~far], beyond[~far] = through_mesh(mesh, points[~far], reach)
+        return flat, height, beyond
+    corners, lifts = space[faces[near]], normals[faces[near]]  # (N, K, 3, 3)
+    target = points[:, None, :]
+    height = np.zeros(near.shape)
+    for _ in range(3):  # height along blended normals: a few fixed-point steps settle it
+        lifted = corners + height[..., None, None] * lifts
+        share, rest = _barycentric(lifted, target)
+        slant = np.einsum(
+            "nki,nkij,nkij->nk", share, lifts, np.broadcast_to(_unit_normal(lifted)[:, :, None], lifts.shape)
+        )
+        height = height + rest / np.where(np.abs(slant) < 0.2, 1.0, slant)
+    size = np.sqrt(np.linalg.norm(cross, axis=1))[near]
+    beyond = np.maximum(-share.min(axis=2), 0.0) * size
+    score = beyond + np.where(np.abs(height) > reach, 1e6 + np.abs(height), 0.0)
+    best = np.argmin(np.round(score, 9), axis=1)
+    row = np.arange(len(points))
+    flat = np.einsum("ni,nij->nj", share[row, best], mesh.flat[faces[near[row, best]]])
+    return flat, height[row, best], beyond[row, best] > 4 * STEP
+
+
+def _unit_normal(triangles: np.ndarray) -> np.ndarray:
+    normal = np.cross(
+        triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
+    )
+    return normal / np.linalg.norm(normal, axis=-1, keepdims=True)
+
+
+def _barycentric(triangles: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Shares (..., 3) of the corners in the foot of each point on its triangle's plane, and its height."""
+    a, b = triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
+    p = points - triangles[..., 0, :]
+    aa, ab, bb = (a * a).sum(-1), (a * b).sum(-1), (b * b).sum(-1)
+    pa, pb = (p * a).sum(-1), (p * b).sum(-1)
+    det = aa * bb - ab * ab
+    v, w = (bb * pa - ab * pb) / det, (aa * pb - ab * pa) / det
+    return np.stack([1 - v - w, v, w], axis=-1), (p * _unit_normal(triangles)).sum(-1)

@@ -1,0 +1,327 @@
+"""Free places for labels: boxes that touch no line that is drawn and no label that is placed already.
+
+Every search walks its candidates in one fixed order and takes the first that is free, so a drawing comes out
+the same each time. Lengths in mm, angles in degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.blocks import reading_angle
+from foamwright.drawing.primitives import Path, Primitive
+from foamwright.templates.block import Block
+
+CLEARANCE = 0.7  # white left around every label
+_GRID = 2000  # cells of the search grid over a part's bounding box
+_CHUNK = 200  # candidates tried at once
+_COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
+_RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
+_NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
+_FAR = 40.0  # from a part: a label that finds no place nearer along its sides may stand at its ends
+_SHORTEST = 2.5  # leader that can carry its head
+_BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
+_OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """Places to try, best first: box centres (C, 2) and the angle of each (C,)."""
+
+    centres: np.ndarray
+    angles: np.ndarray
+
+
+def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: float) -> np.ndarray:
+    """(C,) shapely rectangles `width` x `height` about `centres` (C, 2), turned by `angles` (C,) degrees."""
+    a = np.radians(angles)
+    along = np.stack([np.cos(a), np.sin(a)], axis=1) * (width / 2)
+    up = np.stack([-np.sin(a), np.cos(a)], axis=1) * (height / 2)
+    corners = np.stack(
+        [centres - along - up, centres + along - up, centres + along + up, centres - along + up], 1
+    )
+    return shapely.polygons(corners)
+
+
+class Field:
+    """What one part's drawing holds so far, and the room that is left on it and around it."""
+
+    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry], turn: float):
+        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline.
+
+        `turn`: the degrees by which the part is turned on its page, where words should read level.
+        """
+        self._turn = turn
+        self.level = self.upright(-turn)
+        self.material = shapely.simplify(material, _COARSE)
+        shapely.prepare(self.material)
+        self._taken: list[shapely.Geometry] = []
+        self._lines = shapely.multilinestrings(
+            _segments([*shapely.simplify(list(lines), _COARSE), self.material.boundary])
+        )
+        shapely.prepare(self._lines)
+        self._labels = shapely.STRtree([])
+        self._search_grid()
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
+        sides = np.diff(corners[:3], axis=0)
+        long = sides[int(np.argmax(np.hypot(*sides.T)))]
+        self._long = long / np.hypot(*long)
+        reach = corners @ self._long
+        self._ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
+
+    def upright(self, angle: float) -> float:
+        """The direction of a line as an angle at which words along it do not stand upside down on the page."""
+        return float(np.round(reading_angle(float(np.round(angle + self._turn, 6))) - self._turn, 6))
+
+    def reading_angles(self, shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """The angles at which words in `shape` read best, level and along it, and the others to try."""
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+        sides = np.diff(corners[:3], axis=0)
+        lengths = np.hypot(*sides.T)
+        long = sides[int(np.argmax(lengths))]
+        leaning = reading_angle(float(np.round(np.degrees(np.arctan2(long[1], long[0])) + self._turn, 3)))
+        if lengths.max() < 1.3 * lengths.min() or abs(leaning) < 8.0:
+            leaning = 0.0
+        elif abs(leaning) > 82.0:
+            leaning = 90.0
+        best = dict.fromkeys((0.0, leaning))
+        others = dict.fromkeys((reading_angle(leaning + 90.0), 90.0, 45.0, -45.0))
+        here = {angle: self.upright(angle - self._turn) for angle in (*best, *others)}
+        return tuple(here[a] for a in best), tuple(here[a] for a in others if a not in best)
+
+    def _search_grid(self) -> None:
+        """Lay a grid over the material: the distance of its points to any line, and their order.
+
+        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a
+        strip, from the point of the ridge that is nearest to the centroid.
+        """
+        x0, y0, x1, y1 = self.material.bounds
+        self._step = step = max(np.sqrt((x1 - x0) * (y1 - y0) / _GRID), 0.6)
+        pole = shapely.get_coordinates(shapely.maximum_inscribed_circle(self.material, step / 10))[0]
+        low, high = np.floor(((x0, y0) - pole) / step), np.ceil(((x1, y1) - pole) / step)
+        self._origin = pole + step * low
+        shape = (high - low + 1).astype(int)
+        points = self._origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
+        on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
+        self._room = np.zeros(shape)  # off the material there is none
+        segments = shapely.STRtree(shapely.get_parts(self._lines))
+        self._room[on] = segments.query_nearest(
+            shapely.points(points[on]), return_distance=True, all_matches=False
+        )[1]
+        centroid = shapely.get_coordinates(self.material.centroid)[0]
+        ridge = points[self._room >= 0.95 * self._room.max()]
+        middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
+        self._points = points[on][np.argsort(np.round(np.hypot(*(points[on] - middle).T), 6), kind="stable")]
+
+    def _room_at(self, points: np.ndarray) -> np.ndarray:
+        """(C,) no less than the distance from each of `points` (C, 2) to the nearest line."""
+        index = np.rint((points - self._origin) / self._step).astype(int)
+        known = ((index >= 0) & (index < self._room.shape)).all(axis=1)
+        index = np.clip(index, 0, np.array(self._room.shape) - 1)
+        return np.where(known, self._room[index[:, 0], index[:, 1]], 0.0) + 0.75 * self._step
+
+    def _roomy(self, centres: np.ndarray, angle: float, block: Block) -> np.ndarray:
+        """Indices of the centres where the block could stand: looks only along its middle, which rules most out."""
+        half, reach = sorted((block.height / 2, block.width / 2))
+        turn = np.radians(angle if block.width >= block.height else angle + 90.0)
+        along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
+        roomy = np.arange(len(centres))
+        for share in (0.0, -1.0, 1.0, -0.5, 0.5):
+            roomy = roomy[self._room_at(centres[roomy] + share * along) >= half]
+        return roomy
+
+    def draw(self, *geometries: shapely.Geometry) -> None:
+        """Keep later labels off these as well."""
+        self._taken += geometries
+        self._labels = shapely.STRtree(self._taken)
+
+    def free(self, boxes: np.ndarray) -> np.ndarray:
+        """(C,) which boxes cross no line and no label."""
+        clear = ~self._on_lines(boxes)
+        clear[clear] = ~self._on_labels(boxes[clear])
+        return clear
+
+    def _within_ends(self, block: Block, candidates: Candidates) -> Candidates:
+        """Those where the block adds no more to the length of the part than the overhang, or than it must."""
+        centres, angles = candidates.centres, candidates.angles
+        turn = np.radians(angles)
+        along = np.abs(np.cos(turn) * self._long[0] + np.sin(turn) * self._long[1]) * block.width / 2
+        along += np.abs(np.cos(turn) * self._long[1] - np.sin(turn) * self._long[0]) * block.height / 2
+        low, high = self._ends
+        slack = np.maximum(2 * along - (high - low), 0.0) / 2
+        at, loose = centres @ self._long, np.where(slack > 0.0, 2.0, 1e-9)  # places are tried in steps
+        keep = (at - along >= low - slack - loose) & (at + along <= high + slack + loose)
+        return Candidates(centres[keep], angles[keep])
+
+    def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
+        return shapely.intersects(self._lines, shapes)
+
+    def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
+        """Do they run along a line, rather than cross it or end on it?"""
+        near = shapely.buffer(shapes, _BESIDE)
+        return shapely.length(shapely.intersection(self._lines, near)) > _ALONG
+
+    def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
+        hit = np.zeros(len(shapes), bool)
+        hit[self._labels.query(shapes, predicate="intersects")[0]] = True
+        return hit
+
+    def first(
+        self, block: Block, candidates: Candidates, inside: bool | None
+    ) -> tuple[Primitive, ...] | None:
+        """The block at the first free candidate whose centre is on the foam (`inside`), off it, or on either
+        (None); None if there is none. The place is taken from then on."""
+        centres, angles = candidates.centres, candidates.angles
+        if inside is not None:
+            keep = shapely.contains_xy(self.material, centres[:, 0], centres[:, 1]) == inside
+            centres, angles = centres[keep], angles[keep]
+        for start in range(0, len(centres), _CHUNK):
+            some = slice(start, start + _CHUNK)
+            boxes = rectangles(
+                centres[some], angles[some], block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
+            )
+            free = np.flatnonzero(self.free(boxes))
+            if len(free):
+                at = start + free[0]
+                self.draw(rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0])
+                return block.at(centres[at], float(angles[at]))
+        return None
+
+    def inside(
+        self, blocks: Iterable[Block], angles: Sequence[float], region: shapely.Geometry | None = None
+    ) -> tuple[Primitive, ...] | None:
+        """The first of `blocks` that finds room on the foam (in `region` of it), the deepest place first."""
+        grid = self._points
+        if region is not None:
+            grid = grid[shapely.contains_xy(region, grid[:, 0], grid[:, 1])]
+            grid = grid[np.argsort(-np.round(self._room_at(grid), 6), kind="stable")]
+        for block in blocks:
+            for angle in angles:
+                centres = grid[self._roomy(grid, angle, block)]
+                found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=None)
+                if found is not None:
+                    return found
+        return None
+
+    def beside(self, block: Block, candidates: Candidates) -> tuple[Primitive, ...] | None:
+        """The block at the first free candidate off the foam and not far past its ends."""
+        return self.first(block, self._within_ends(block, candidates), inside=False)
+
+    def aside(self, block: Block, angle: float) -> tuple[Primitive, ...]:
+        """The block off the foam at a fixed angle, as near as it can stand, along its sides if it can; no leader."""
+        distance = block.height / 2 + 2.0
+        while True:
+            centres = self._around(distance, self.material.boundary)
+            places = Candidates(centres, np.full(len(centres), angle))
+            if distance < _FAR:
+                places = self._within_ends(block, places)
+            found = self.first(block, places, inside=False)
+            if found is not None:
+                return found
+            distance += 3.0
+
+    def pointing(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
+        """The block on the foam near `target` (on the outline), with a leader to it that crosses nothing."""
+        away = np.round(shapely.distance(shapely.points(self._points), target), 6)
+        grid = self._points[np.argsort(away, kind="stable")][: int((away < _NEAR).sum())]
+        for angle in self.reading_angles(self.material)[0]:
+            centres = grid[self._roomy(grid, angle, block)]
+            clear = (self._on_lines, self._on_labels)
+            found = self._with_leader(block, target, centres, angle, _shortest, clear)
+            if found is not None:
+                return found
+        return None
+
+    def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
+        """The block off the foam, near `target` (on the outline), with a leader line to it.
+
+        A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
+        and no line either if that can be, and never runs along one. Where labels are so crowded that none gets
+        through, there is none.
+        """
+        clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
+        for leaders, crossed in ((_shortest, clear), (_from_corners, clear), (_shortest, across)):
+            for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
+                around = self._around(distance, target)
+                places = self._within_ends(block, Candidates(around, np.full(len(around), self.level)))
+                found = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
+                if found is not None:
+                    return found
+        return self.aside(block, self.level)
+
+    def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
+        """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`
+        that is long enough for its head, hits nothing `crossed` and runs along no line."""
+        angles = np.full(len(centres), angle)
+        padded = rectangles(centres, angles, block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
+        free = np.flatnonzero(self.free(padded))
+        places, lines = leaders(padded[free], target)
+        long = np.hypot(*(lines[:, 1] - lines[:, 0]).T) >= _SHORTEST
+        places, lines = places[long], lines[long]
+        heads = _arrowheads(lines)
+        shafts = shapely.linestrings(np.stack([lines[:, 0], heads[:, 1:].mean(axis=1)], axis=1))
+        areas = shapely.polygons(heads)
+        hit = self._on_labels(areas)
+        for hits in crossed:
+            hit[~hit] = hits(shafts[~hit])
+        hit[~hit] = self._along_lines(shapely.linestrings(lines[~hit]))
+        if hit.all():
+            return None
+        best = int(np.argmin(hit))
+        at = free[places[best]]
+        self.draw(padded[at], shafts[best], areas[best])
+        head = Path(heads[best], "note", closed=True, fill="#000000")
+        return (*block.at(centres[at], angle), Path(lines[best], "note"), head)
+
+    def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
+        """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
+        ring = shapely.buffer(self.material, distance, quad_segs=8).boundary
+        points = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
+        away = np.round(shapely.distance(shapely.points(points), target), 6)
+        return points[np.argsort(away, kind="stable")]
+
+
+def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
+    """Points at the distances `steps` along all the rings of `ring`, one after another."""
+    parts = shapely.get_parts(ring)
+    ends = np.cumsum(shapely.length(parts))
+    which = np.minimum(np.searchsorted(ends, steps, side="right"), len(parts) - 1)
+    return shapely.line_interpolate_point(parts[which], steps - (ends - shapely.length(parts))[which])
+
+
+def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
+    """Every straight stretch of the lines as a geometry of its own, for a tight search tree."""
+    pairs = []
+    for part in shapely.get_parts(shapely.get_parts(list(lines))):
+        points = shapely.get_coordinates(part)
+        pairs.append(np.stack([points[:-1], points[1:]], axis=1))
+    return shapely.linestrings(np.concatenate(pairs))
+
+
+def _shortest(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+    """The shortest leader (B, 2, 2) from each box to `target`, and the index of its box."""
+    return np.arange(len(boxes)), shapely.get_coordinates(shapely.shortest_line(boxes, target)).reshape(
+        -1, 2, 2
+    )
+
+
+def _from_corners(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+    """Leaders (L, 2, 2) from corners of boxes to `target` that do not run through their box, and its index."""
+    corners = shapely.get_coordinates(boxes).reshape(-1, 5, 2)[:, :4].reshape(-1, 2)
+    places = np.repeat(np.arange(len(boxes)), 4)
+    lines = shapely.shortest_line(shapely.points(corners), target)
+    clear = ~shapely.intersects(lines, shapely.buffer(boxes, -0.1)[places])
+    return places[clear], shapely.get_coordinates(lines[clear]).reshape(-1, 2, 2)
+
+
+def _arrowheads(leaders: np.ndarray) -> np.ndarray:
+    """(L, 3, 2) tip and back corners of the heads at the ends of leaders (L, 2, 2)."""
+    along = leaders[:, 1] - leaders[:, 0]
+    along = along / np.hypot(*along.T)[:, None]
+    side = 0.45 * np.stack([-along[:, 1], along[:, 0]], axis=1)
+    back = leaders[:, 1] - 1.8 * along
+    return np.stack([leaders[:, 1], back + side, back - side], axis=1)

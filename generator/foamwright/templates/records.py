@@ -1,0 +1,24 @@
+"""What the templates step returns: one drawing per piece of foam, with everything a template must say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.drawing.primitives import Drawing
+from foamwright.flatten.records import Pattern
+
+
+@dataclass(frozen=True, eq=False)
+class Template:
+    """A piece of foam ready to print: `drawing` in pattern coordinates, `bounds` (x0, y0, x1, y1) of all.
+
+    `pattern` is that of the part, or of one of its segments in the coordinates of the part.
+    `footprint` (N, 2) is the cut outline: what must stay clear of other parts on a page.
+    """
+
+    pattern: Pattern
+    drawing: Drawing
+    bounds: tuple[float, float, float, float]
+    footprint: np.ndarray

@@ -1,0 +1,154 @@
+"""The strain chart: a panel shaded by how far the foam must give to take its shape.
+
+Strain is taken as a share of the foam's limit, pulled or pressed, averaged to the vertices of the pattern's mesh,
+weighted by area, and drawn as bands between lines of equal share. The shades darken evenly from none to the
+limit, so a black and white print reads the same; what is beyond the limit is hatched. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
+from foamwright.flatten.records import FlatMesh, Pattern
+from foamwright.templates import wording
+
+# From none to the limit, in equal shares of it. Each step is darker by about the same amount of grey.
+SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#b96a3a")
+SWATCH = (10.0, 5.0)
+_BEYOND = "#ffffff"  # under the hatch
+_SPECK = 0.05  # mm2: areas too small to see
+_TYPE = 2.8
+
+
+def strain_chart(pattern: Pattern, scale: float) -> Drawing:
+    """The panel drawn at `scale` (0.5 is half size) in its own coordinates times that; lines keep their width.
+
+    The pattern must have a mesh: one that is flat or a straight development asks nothing of the foam.
+    """
+    mesh = pattern.mesh
+    values = vertex_share(pattern)
+    items: list[Primitive] = []
+    for level, shade in zip(_levels(), (*SHADES, _BEYOND)):
+        for area in simple_polygons(above(mesh, values, float(level))):
+            items += _shaded(scale * area, shade)
+    outlines = (pattern.outline, *pattern.holes)
+    items += [Path(scale * np.asarray(outline), "view", closed=True) for outline in outlines]
+    items += _worst_spot(scale * mesh.flat[int(np.argmax(values))])
+    return Drawing(tuple(items))
+
+
+def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
+    """What is said below the chart of a panel."""
+    stock, strain = pattern.piece.stock, pattern.strain
+    limit = f"limit {percent(stock.tension_limit)} pulled, {percent(stock.compression_limit)} pressed"
+    if stock.tension_limit == stock.compression_limit:
+        limit = f"limit {percent(stock.tension_limit)} pulled or pressed"
+    return (
+        f"drawn {scale}; {wording.foam(pattern.piece)}",
+        limit,
+        f"worst {percent(strain.tension)} pulled, {percent(strain.compression)} pressed",
+        f"mean {percent(strain.mean)}, 95 % of the area within {percent(strain.p95)}",
+        f"from bending: inner face {signed(strain.inner_face)}, outer face {signed(strain.outer_face)}",
+    )
+
+
+def legend(width: float) -> tuple[Drawing, float]:
+    """The shades with their shares of the limit, side by side or in rows if `width` mm is too narrow, and its
+    height; the origin is its upper left corner."""
+    names = [f"to {100 * level:.0f} %" for level in _levels()[1:]] + ["beyond"]
+    step = SWATCH[0] + 20.0
+    columns = max(1, min(len(names), int(width // step)))
+    items: list[Primitive] = []
+    for k, (name, shade) in enumerate(zip(names, (*SHADES, _BEYOND))):
+        x, y = k % columns * step, -SWATCH[1] - k // columns * (SWATCH[1] + 2.0)
+        box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * SWATCH
+        items += [*_shaded(box, shade), Path(box, "note", closed=True)]
+        items.append(Text((x + SWATCH[0] + 2.0, y + SWATCH[1] / 2 - 0.35 * _TYPE), name, _TYPE))
+    rows = -(-len(names) // columns)
+    return Drawing(tuple(items)), rows * (SWATCH[1] + 2.0)
+
+
+def _levels() -> np.ndarray:
+    """Shares of the limit at which a shade begins; the last is the limit."""
+    return np.arange(len(SHADES) + 1) / len(SHADES)
+
+
+def _shaded(area: np.ndarray, shade: str) -> list[Primitive]:
+    items: list[Primitive] = [Path(area, "shade", closed=True, fill=shade)]
+    if shade == _BEYOND:
+        items += [Hatch(area, 1.5, 45.0, "note"), Hatch(area, 1.5, -45.0, "note")]
+    return items
+
+
+def vertex_share(pattern: Pattern) -> np.ndarray:
+    """(n,) strain at each vertex as a share of the limit: the mean over its triangles, weighted by their area."""
+    mesh, stock = pattern.mesh, pattern.piece.stock
+    share = np.maximum(mesh.strain / stock.tension_limit, -mesh.strain / stock.compression_limit)
+    a, b, c = (mesh.flat[mesh.faces[:, k]] for k in range(3))
+    area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
+    corners = mesh.faces.ravel()
+    weight = np.bincount(corners, np.repeat(area, 3), len(mesh.flat))
+    total = np.bincount(corners, np.repeat(area * share, 3), len(mesh.flat))
+    return total / np.maximum(weight, 1e-12)
+
+
+def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
+    """The area of the mesh where `values` (n,), linear in each triangle, are `level` or more."""
+    high = values[mesh.faces] >= level
+    count = high.sum(axis=1)
+    shapes = [shapely.polygons(mesh.flat[mesh.faces[count == 3]])]
+    for many, lone in ((1, True), (2, False)):
+        faces = mesh.faces[count == many]
+        first = np.argmax(high[count == many] == lone, axis=1)  # the corner that differs from the other two
+        turned = np.take_along_axis(faces, (first[:, None] + np.arange(3)) % 3, axis=1)
+        p, q, r = turned.T
+        pq, pr = _crossing(mesh, values, p, q, level), _crossing(mesh, values, p, r, level)
+        corners = (mesh.flat[p], pq, pr) if lone else (pq, mesh.flat[q], mesh.flat[r], pr)
+        shapes.append(shapely.polygons(np.stack(corners, axis=1)))
+    shapes = np.concatenate(shapes)
+    return shapely.simplify(shapely.union_all(shapes[shapely.area(shapes) > 1e-9], grid_size=1e-4), 0.05)
+
+
+def _crossing(mesh: FlatMesh, values: np.ndarray, a: np.ndarray, b: np.ndarray, level: float) -> np.ndarray:
+    """Points (K, 2) on the sides a-b where the value is `level`; the same from either end."""
+    a, b = np.minimum(a, b), np.maximum(a, b)
+    share = (level - values[a]) / (values[b] - values[a])
+    return mesh.flat[a] + share[:, None] * (mesh.flat[b] - mesh.flat[a])
+
+
+def simple_polygons(shape: shapely.Geometry) -> list[np.ndarray]:
+    """The shape as outlines (N, 2) without holes: it is parted through the middle of each hole."""
+    outlines = []
+    for polygon in shapely.get_parts(shape):
+        if polygon.geom_type != "Polygon" or polygon.area < _SPECK:
+            continue
+        holes = [hole for hole in polygon.interiors if shapely.Polygon(hole).area >= _SPECK]
+        if not holes:
+            outlines.append(shapely.get_coordinates(polygon.exterior)[:-1])
+            continue
+        x0, y0, x1, y1 = polygon.bounds
+        x = shapely.get_x(holes[0].centroid)
+        outlines += simple_polygons(polygon & shapely.box(x0, y0, x, y1))
+        outlines += simple_polygons(polygon & shapely.box(x, y0, x1, y1))
+    return outlines
+
+
+def _worst_spot(at: np.ndarray) -> tuple[Path, ...]:
+    """A ring with a cross through it."""
+    turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    ring = at + 2.0 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    arms = (np.array([[-4.0, 0.0], [4.0, 0.0]]), np.array([[0.0, -4.0], [0.0, 4.0]]))
+    return (Path(ring, "note", closed=True, fill="#ffffff"), *(Path(at + arm, "note") for arm in arms))
+
+
+def percent(share: float) -> str:
+    """0.0312 as "3.1 %"."""
+    return f"{100 * share:.1f} %"
+
+
+def signed(share: float) -> str:
+    """-0.0312 as "-3.1 %", 0.0312 as "+3.1 %"."""
+    text = f"{100 * share:+.1f} %"
+    return "0.0 %" if text[1:] == "0.0 %" else text

@@ -1,5 +1,0 @@
-"""Parts: the design's parts as geometry in place."""
-
-from generator.parts.build import build_prop
-
-__all__ = ["build_prop"]
