@@ -151,9 +151,7 @@ def _refuse_twins(designs) -> None:
     for design in designs:
         key = (design.id, design.size)
         if key in seen:
-            raise DesignError(
-                f"two designs are named {design.id} and both build size {design.size}; rename one file"
-            )
+            raise DesignError(f"two designs are named {design.id} and both build size {design.size}; rename one file")
         seen.add(key)
 
 
@@ -169,9 +167,7 @@ def _summary(folder: Path, files) -> dict:
         "pieces": sum(part["quantity"] for part in record["parts"]),
         "template_pages": sum(page["file"] == "templates.pdf" for page in record["pages"]),
         "worst_strain": max((part["strain"]["max"] for part in record["parts"]), default=0.0),
-        "worst_seam_mismatch": max(
-            (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
-        ),
+        "worst_seam_mismatch": max((abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0),
         "figure_fits": _figure_fits(record["fit"]),
         "stands": stability and stability["stands"],
         "notes": record["notes"]

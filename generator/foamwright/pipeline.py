@@ -52,16 +52,16 @@ def build_pack(
     patterns = flatten(prop)
 
     progress("modelling the solids")
-    from foamwright.solids.assembly import assemble
-    from foamwright.solids.gltf import gltf_bytes
-    from foamwright.solids.step import step_bytes
+    from foamwright.model.assembly import assemble
+    from foamwright.model.gltf import gltf_bytes
+    from foamwright.model.step import step_bytes
 
     assembly = assemble(prop)
 
     progress("looking for parts that occupy the same space")
-    from foamwright.solids.figure import clearance, figure_of
-    from foamwright.solids.interference import interferences
-    from foamwright.solids.stability import balance
+    from foamwright.model.figure import clearance, figure_of
+    from foamwright.model.interference import interferences
+    from foamwright.model.stability import balance
 
     found = interferences(assembly)
     _refuse_overlaps(design, found)
@@ -92,8 +92,8 @@ def build_pack(
     progress("drawing the steps")
     from foamwright.booklet.order import order
     from foamwright.booklet.pages import booklet
-    from foamwright.solids.fit_pictures import fit_pictures
-    from foamwright.solids.pictures import draw_pictures
+    from foamwright.model.fit_pictures import fit_pictures
+    from foamwright.model.pictures import draw_pictures
 
     steps = order(prop, patterns)
     pictures = draw_pictures(assembly, steps)

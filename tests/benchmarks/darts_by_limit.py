@@ -20,9 +20,7 @@ DESIGN = Path(__file__).parents[2] / "designs" / "pocket-submarine.yaml"
 
 
 def main(folder: str | None = None) -> None:
-    print(
-        "| limit | panels with darts | darts (all copies) | cut length mm (all copies) | worst strain | s |"
-    )
+    print("| limit | panels with darts | darts (all copies) | cut length mm (all copies) | worst strain | s |")
     print("| --- | --- | --- | --- | --- | --- |")
     for limit in (0.02, 0.04, 0.08):
         prop = build_prop(load(DESIGN, None, {"shell_strain": limit}))

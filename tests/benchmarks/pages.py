@@ -38,9 +38,7 @@ def poster_pages(outline: np.ndarray, width: float, height: float) -> int:
     """Pages of `width` x `height` mm, upright, that the bounding box of `outline` (N, 2) takes."""
     rooms = [area(width, height), area(height, width)]
     sides = np.ptp(outline, axis=0)
-    return min(
-        ceil(w / room.width) * ceil(h / room.height) for room in rooms for w, h in (sides, sides[::-1])
-    )
+    return min(ceil(w / room.width) * ceil(h / room.height) for room in rooms for w, h in (sides, sides[::-1]))
 
 
 def rows(path: Path) -> list[str]:
@@ -60,17 +58,13 @@ def rows(path: Path) -> list[str]:
         used = sum(bool(page.parts) for page in pages)
         poster = sum(poster_pages(outline, chosen.width, chosen.height) for outline in outlines)
         cells = (path.stem, design.size, name, len(templates), used, len(pages) - used, poster)
-        found.append(
-            f"| {' | '.join(map(str, cells))} | {used / poster:.2f} | {len(sheets)} | {covered:.1%} |"
-        )
+        found.append(f"| {' | '.join(map(str, cells))} | {used / poster:.2f} | {len(sheets)} | {covered:.1%} |")
     return found
 
 
 def main() -> None:
     print("# Pages of the templates, sheets of foam\n")
-    print(
-        "Made by `python -m tests.benchmarks.pages`; what a plain poster is and what counts, is said there.\n"
-    )
+    print("Made by `python -m tests.benchmarks.pages`; what a plain poster is and what counts, is said there.\n")
     head = "design, size, paper, templates, template pages, front matter alone, plain poster, ratio, sheets, covered"
     print(f"| {head.replace(', ', ' | ')} |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")

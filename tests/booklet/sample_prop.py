@@ -100,9 +100,7 @@ class Maker:
         strain=NO_STRAIN,
         strip=None,
     ):
-        label = (
-            chr(ord("A") + len(self.pieces)) if len(self.pieces) < 26 else f"A{chr(39 + len(self.pieces))}"
-        )
+        label = chr(ord("A") + len(self.pieces)) if len(self.pieces) < 26 else f"A{chr(39 + len(self.pieces))}"
         piece = Piece(
             id_,
             label,

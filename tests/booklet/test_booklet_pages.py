@@ -31,9 +31,7 @@ LETTER = Paper("Letter", 215.9, 279.4, "")
 FIT = SimpleNamespace(
     figure="seated plush", clearance=4.23, part="lip", copy=1, at=(0.0, 0.0, 0.0), contacts=(), entry=None
 )
-SHARED = SimpleNamespace(
-    part_a="cleat", copy_a=1, part_b="lip", copy_b=1, depth=0.8, volume=321.0, at=(0.0, 0.0, 0.0)
-)
+SHARED = SimpleNamespace(part_a="cleat", copy_a=1, part_b="lip", copy_b=1, depth=0.8, volume=321.0, at=(0.0, 0.0, 0.0))
 
 
 def made(paper=A4, steps_from=None, fit=FIT, shared=(SHARED,)):
@@ -76,9 +74,7 @@ def test_no_text_overlaps_another_and_nothing_leaves_the_paper(paper, source):
         assert (page.number, page.width, page.height) == (number, paper.width, paper.height)
         boxes = [box(*text_box(t).min(axis=0), *text_box(t).max(axis=0)).buffer(-0.15) for t in texts(page)]
         left, right = STRtree(boxes).query(boxes, predicate="intersects")
-        clashes = [
-            (texts(page)[i].value, texts(page)[j].value) for i, j in zip(left, right, strict=True) if i < j
-        ]
+        clashes = [(texts(page)[i].value, texts(page)[j].value) for i, j in zip(left, right, strict=True) if i < j]
         assert not clashes
         ends = np.vstack([reach(item) for item in page.drawing.items])
         assert (ends.min(axis=0) >= 10.0).all()

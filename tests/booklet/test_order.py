@@ -40,11 +40,7 @@ def titled(steps, start):
 
 def fitted_in(steps):
     """Part -> number of the step that fits it: the first that names it after all preparation."""
-    work = [
-        s
-        for s in steps
-        if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")
-    ]
+    work = [s for s in steps if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")]
     return {part: step.number for step in reversed(work[:-1]) for part in step.parts}
 
 
@@ -67,9 +63,7 @@ def test_the_submarine_goes_together_as_at_the_bench():
     ]
     at = {step.title: step.number for step in steps}
     closing = at["Close the middle seams of panels A, B, C and D"]
-    assert (
-        at["Glue in bulkhead E: Deck"] < at["Glue in bulkhead F: Frame"] < closing < at["Fit bands G and H"]
-    )
+    assert at["Glue in bulkhead E: Deck"] < at["Glue in bulkhead F: Frame"] < closing < at["Fit bands G and H"]
     assert at["Fit bands G and H"] < at["Trim the ends flush"] < at["Lay on panel I: Brow"]
     assert at["Lay on panel I: Brow"] < at["Glue on plate K: Cleat"] < at["Glue on ring L: Porthole ring"]
     assert steps[-1].title == "Seal and paint"
@@ -245,9 +239,7 @@ def test_any_prop_without_circles_is_put_together(data):
 def test_joints_are_measured_over_all_copies():
     prop, patterns = sample()
     found = joints(prop, patterns)
-    waist = next(
-        j for j in found if j.kind == "seam" and j.edges == ("waist", "waist") and "bow_upper" in j.parts
-    )
+    waist = next(j for j in found if j.kind == "seam" and j.edges == ("waist", "waist") and "bow_upper" in j.parts)
     assert (waist.length, waist.copies) == (260.12, 2)  # the longer edge; port and starboard
     centre = next(j for j in found if j.parts == ("bow_upper",) and j.kind == "seam")
     assert (centre.length, centre.copies) == (260.0, 1)  # two copies meet each other once
@@ -291,9 +283,7 @@ def test_the_two_ends_of_a_band_are_one_joint():
     prop = maker.prop()
     found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
     assert [(j.parts, j.length) for j in found if j.kind == "edge"] == [(("hoop",), 20.0)]
-    assert any(
-        line == "Glue the ends of A to each other." for step in steps_of(maker) for line in step.instructions
-    )
+    assert any(line == "Glue the ends of A to each other." for step in steps_of(maker) for line in step.instructions)
 
 
 def test_a_bulkhead_without_named_neighbours_waits_for_the_shell_of_its_form():

@@ -52,9 +52,7 @@ def replaced(route, value):
 
 def test_anything_anywhere_in_a_design(tmp_path):
     changes = [(route, odd) for route in ROUTES for odd in ODD]
-    for route, odd in changes[
-        ::11
-    ]:  # all of them take a while; 11 and the number of odd values share no factor
+    for route, odd in changes[::11]:  # all of them take a while; 11 and the number of odd values share no factor
         check(tmp_path / "lamp.yaml", json.dumps(replaced(route, odd)[0]).encode())
 
 

@@ -82,9 +82,7 @@ def test_starter_grows_but_its_foam_does_not(tmp_path):
     table, floor = check_all(write(tmp_path, starter("Lamp")))
     assert floor.parts[3].values["width"] == 2 * table.parts[3].values["width"] == 40
     assert floor.parts[2].values["radius"] - 6 == pytest.approx(2 * (table.parts[2].values["radius"] - 6))
-    assert (
-        {s.thickness for s in table.stock.values()} == {s.thickness for s in floor.stock.values()} == {6, 10}
-    )
+    assert {s.thickness for s in table.stock.values()} == {s.thickness for s in floor.stock.values()} == {6, 10}
 
 
 def test_parameters(tmp_path):
@@ -203,14 +201,10 @@ FRAGMENT = "format: 1\nparameters: {wall: {value: 4 mm, note: of the fragment}, 
 
 def test_fragment_gives_what_the_design_has_not(tmp_path):
     write(tmp_path, FRAGMENT, "stock/foam.yaml")
-    head = HEAD.replace("units: mm", "units: in\ninclude: [stock/foam.yaml]").replace(
-        "[600, 1200]", "[20, 40]"
-    )
+    head = HEAD.replace("units: mm", "units: in\ninclude: [stock/foam.yaml]").replace("[600, 1200]", "[20, 40]")
     text = "  b: {kind: disc, stock: skin, radius: wall + skin_thickness, at: {normal: z}}\n"
     design = load(write(tmp_path, head + DISC + text))
-    assert (
-        design.parts[1].values["radius"] == 6
-    )  # bare numbers of a fragment are mm, whatever the design's are
+    assert design.parts[1].values["radius"] == 6  # bare numbers of a fragment are mm, whatever the design's are
     assert {p.name: p.value for p in design.parameters}["ratio"] == pytest.approx(0.5)
 
 
@@ -268,9 +262,7 @@ def test_fragment_outside_the_repository(tmp_path):
 def test_fragment_that_is_not_there(tmp_path):
     write(tmp_path, FRAGMENT, "stock/foam.yaml")
     path = write(tmp_path, HEAD.replace("units: mm", "include: [stock/foan.yaml]") + DISC)
-    assert "box.yaml:5:11: fragment 'stock/foan.yaml' cannot be read" in refused(
-        path, "did you mean foam.yaml?"
-    )
+    assert "box.yaml:5:11: fragment 'stock/foan.yaml' cannot be read" in refused(path, "did you mean foam.yaml?")
 
 
 def test_drawing_that_is_not_there(tmp_path):

@@ -135,12 +135,8 @@ def test_mistake(name, tmp_path):
 
 
 def test_circle_of_parameters_is_printed(tmp_path):
-    text = TEXT.replace("value: 90 mm * scale", "value: @height * 2").replace(
-        "120 mm * scale", "crown_radius"
-    )
-    assert "parameters depend on each other: radius -> height -> crown_radius -> radius" in message(
-        tmp_path, text
-    )
+    text = TEXT.replace("value: 90 mm * scale", "value: @height * 2").replace("120 mm * scale", "crown_radius")
+    assert "parameters depend on each other: radius -> height -> crown_radius -> radius" in message(tmp_path, text)
 
 
 def test_parameter_that_is_itself(tmp_path):

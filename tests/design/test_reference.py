@@ -11,16 +11,12 @@ README = Path(__file__).parents[2] / "README.md"
 
 
 def test_every_key_has_a_row():
-    rows = [
-        line.split("|")[1].strip() for line in reference_markdown().splitlines() if line.startswith("| `")
-    ]
+    rows = [line.split("|")[1].strip() for line in reference_markdown().splitlines() if line.startswith("| `")]
     expected = [f"`{key}`" for key in schema()["properties"]]
     for name, definition in schema()["$defs"].items():
         if name not in ("form", "part"):
             shared = (
-                schema()["$defs"]["part_fields"]["properties"]
-                if "kind" in definition.get("properties", {})
-                else {}
+                schema()["$defs"]["part_fields"]["properties"] if "kind" in definition.get("properties", {}) else {}
             )
             expected += [f"`{key}`" for key in definition.get("properties", {}) if key not in shared]
     assert rows == expected

@@ -79,9 +79,7 @@ def test_pdf_says_what_it_is_and_prints_unscaled():
     assert [o.title for o in reader.outline] == ["1  page 1", "2  page 2", "3  page 3"]
     assert [reader.get_destination_page_number(o) for o in reader.outline] == [0, 1, 2]
     box = reader.pages[0].mediabox
-    assert (float(box.width) / 72, float(box.height) / 72) == pytest.approx(
-        (210 / 25.4, 297 / 25.4), abs=1e-5
-    )
+    assert (float(box.width) / 72, float(box.height) / 72) == pytest.approx((210 / 25.4, 297 / 25.4), abs=1e-5)
 
 
 def test_pdf_fonts_are_embedded_and_text_can_be_extracted():

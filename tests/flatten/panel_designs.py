@@ -37,9 +37,7 @@ def plane(normal, at: float | str = 0.0) -> dict:
     return {"plane": {"normal": normal, "at": f"{at} * scale"}}
 
 
-def prop(
-    folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = None, units: str = "mm"
-) -> Prop:
+def prop(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = None, units: str = "mm") -> Prop:
     """The parts in place of a design with one foam."""
     design = {
         "format": 1,

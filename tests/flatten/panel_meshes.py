@@ -24,17 +24,13 @@ class PanelMesh:
         return self.V, np.zeros_like(self.V), self.F
 
 
-def patch(
-    surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, float], ...] = (), hole: float = 0.0
-):
+def patch(surface: Surface, rows: int, columns: int, darts: tuple[tuple[float, float], ...] = (), hole: float = 0.0):
     """A mesh over the unit square of `surface(u, v)`, whose normal is that of dS/du x dS/dv.
 
     `darts` (u, depth) are slits from v = 0 to v = depth, moved to the nearest line of the mesh. A hole has
     the diameter `hole` in u and v about the middle.
     """
-    u, v = (
-        x.ravel() for x in np.meshgrid(np.linspace(0, 1, rows), np.linspace(0, 1, columns), indexing="ij")
-    )
+    u, v = (x.ravel() for x in np.meshgrid(np.linspace(0, 1, rows), np.linspace(0, 1, columns), indexing="ij"))
     index = np.arange(rows * columns).reshape(rows, columns)
     a, b, c, d = index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:]
     even = np.indices(a.shape).sum(axis=0) % 2 == 0
@@ -66,15 +62,11 @@ def patch(
     used, F = np.unique(F, return_inverse=True)
     place = np.full(len(V), -1)
     place[used] = np.arange(len(used))
-    return PanelMesh(
-        V[used], N[used], F.reshape(-1, 3), tuple((place[x], place[y]) for x, y in legs), place[index[0]]
-    )
+    return PanelMesh(V[used], N[used], F.reshape(-1, 3), tuple((place[x], place[y]) for x, y in legs), place[index[0]])
 
 
 def cylinder(radius: float, angle: float, height: float) -> Surface:
-    return lambda u, v: np.stack(
-        [radius * np.cos(angle * u), radius * np.sin(angle * u), height * v], axis=-1
-    )
+    return lambda u, v: np.stack([radius * np.cos(angle * u), radius * np.sin(angle * u), height * v], axis=-1)
 
 
 def cone(half_angle: float, turn: float, near: float, far: float) -> Surface:
@@ -83,9 +75,7 @@ def cone(half_angle: float, turn: float, near: float, far: float) -> Surface:
     def surface(u, v):
         slope = far + (near - far) * v
         radius = slope * np.sin(half_angle)
-        return np.stack(
-            [radius * np.cos(turn * u), radius * np.sin(turn * u), -slope * np.cos(half_angle)], axis=-1
-        )
+        return np.stack([radius * np.cos(turn * u), radius * np.sin(turn * u), -slope * np.cos(half_angle)], axis=-1)
 
     return surface
 

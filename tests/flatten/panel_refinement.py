@@ -26,9 +26,7 @@ class Refined:
         """Hausdorff distance in mm of the two cut lines, the finer laid on the other as well as it goes."""
         marks, finer = _marks(self.usual), _marks(self.fine)
         turn, shift = rigid(finer, marks)
-        return float(
-            LinearRing(self.fine.outline @ turn.T + shift).hausdorff_distance(LinearRing(self.usual.outline))
-        )
+        return float(LinearRing(self.fine.outline @ turn.T + shift).hausdorff_distance(LinearRing(self.usual.outline)))
 
 
 def refine(pieces: Sequence[Piece], seams: Sequence[SeamSpec], factor: float = 4.0) -> dict[str, Refined]:

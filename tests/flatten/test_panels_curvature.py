@@ -88,6 +88,4 @@ def test_triangles_laid_flat_hold_the_curvature_of_the_smooth_panel(panel):
     edge = np.unique(np.concatenate([chain for chains in mesh.chains for chain in chains]))
     inner = np.setdiff1d(np.arange(len(mesh.space)), edge)
     assert np.sum(2 * np.pi - around[inner]) == pytest.approx(third[inner].sum(), abs=0.002)
-    assert np.sum(np.pi - around[edge]) == pytest.approx(
-        geodesic_turning(piece.body) + third[edge].sum(), abs=0.002
-    )
+    assert np.sum(np.pi - around[edge]) == pytest.approx(geodesic_turning(piece.body) + third[edge].sum(), abs=0.002)

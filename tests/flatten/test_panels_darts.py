@@ -135,9 +135,7 @@ def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):
                 "side": plane("y", 20),
                 "fore": plane("x", 60),
                 "nose": plane("x", 200),
-                "port": {
-                    "prism": {"outline": {"circle": {"radius": 16}}, "along": "y", "centre": [110, 0, 0]}
-                },
+                "port": {"prism": {"outline": {"circle": {"radius": 16}}, "along": "y", "centre": [110, 0, 0]}},
             },
         }
     }

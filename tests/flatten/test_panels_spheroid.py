@@ -35,9 +35,7 @@ def gore(request, tmp_path_factory):
         }
     }
     parts = {
-        "gore": panel(
-            "ball", {"west": "beyond", "east": "before", "south": "beyond", "north": "before"}, laid="inside"
-        )
+        "gore": panel("ball", {"west": "beyond", "east": "before", "south": "beyond", "north": "before"}, laid="inside")
     }
     patterns = laid_flat(tmp_path_factory.mktemp("gore"), forms, parts, stock(4.0, 1.0))
     return equator, pole, patterns.pattern("gore")

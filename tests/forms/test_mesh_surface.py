@@ -61,10 +61,7 @@ def test_a_step_along_the_surface_goes_as_far_as_its_tangents_say():
     du, dv = surface.tangents(coords)
     step = np.array([2e-3, -1e-3])
     moved = surface.point(surface.moved(coords, step)) - surface.point(coords)
-    assert (
-        np.abs(np.linalg.norm(moved, axis=1) - np.linalg.norm(step[0] * du + step[1] * dv, axis=1)).max()
-        < 2e-2
-    )
+    assert np.abs(np.linalg.norm(moved, axis=1) - np.linalg.norm(step[0] * du + step[1] * dv, axis=1)).max() < 2e-2
 
 
 def test_signed_distance_to_a_meshed_ball():

@@ -301,9 +301,7 @@ def written():
 def test_a_part_that_fits_beside_the_square_stays_whole():
     """190 x 262 mm but for one corner: the printable part of A4 is 190 x 277, less the strip of 12."""
     plate = np.array([[0, 0], [160, 0], [160, 30], [189, 30], [189, 262], [0, 262]])
-    pages = [
-        p for p in lay_out([template(0, "plate", plate)], paper("a4"), INFO).pages if "part-0" in p.parts
-    ]
+    pages = [p for p in lay_out([template(0, "plate", plate)], paper("a4"), INFO).pages if "part-0" in p.parts]
     assert len(pages) == 1 and pages[0].row is None
 
 
@@ -312,9 +310,7 @@ def test_the_square_stands_on_foam_where_there_is_no_other_room():
     plate = template(0, "plate", np.array([[0, 0], [188, 0], [188, 262], [0, 262]]))
     page = next(p for p in lay_out([plate], paper("a4"), INFO).pages if "part-0" in p.parts)
     assert page.row is None
-    square = next(
-        i for i in page.drawing.items if isinstance(i, Path) and len(i.points) == 4 and i.layer == "page"
-    )
+    square = next(i for i in page.drawing.items if isinstance(i, Path) and len(i.points) == 4 and i.layer == "page")
     box = Polygon(square.points)
     assert box.area == pytest.approx(625.0)
     assert all(box.distance(line) > 0.5 for line in cut_lines(page))
@@ -330,9 +326,7 @@ def test_small_parts_stand_in_the_holes_of_large_ones():
     pages = [p for p in lay_out(parts, paper("a4"), INFO).pages if p.parts]
     assert [p.parts for p in pages] == [("part-0", "part-1")]
     hole = next(i for i in pages[0].drawing.items if isinstance(i, Path) and i.layer == "cut-inner")
-    disc = next(
-        i for i in pages[0].drawing.items if isinstance(i, Path) and i.layer == "cut" and len(i.points) == 120
-    )
+    disc = next(i for i in pages[0].drawing.items if isinstance(i, Path) and i.layer == "cut" and len(i.points) == 120)
     assert Polygon(hole.points).contains(Polygon(disc.points))
 
 
@@ -342,9 +336,7 @@ def test_a_roll_is_one_page_as_long_as_its_content(width):
     (page,) = document.pages
     assert page.width == width and set(page.parts) == {t.pattern.piece.id for t in templates()}
     corners = np.vstack([i.points for i in page.drawing.items if isinstance(i, Path) and i.layer != "page"])
-    assert (corners >= MARGIN - 1e-6).all() and (
-        corners <= np.array([width, page.height]) - MARGIN + 1e-6
-    ).all()
+    assert (corners >= MARGIN - 1e-6).all() and (corners <= np.array([width, page.height]) - MARGIN + 1e-6).all()
     assert corners[:, 1].min() < MARGIN + 30.0  # nothing blank but the room of the square
     covered = sum(Polygon(t.footprint).area for t in templates())
     assert covered / (page.width * page.height) > 0.35

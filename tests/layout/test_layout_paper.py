@@ -48,9 +48,7 @@ def test_a_roll_has_the_width_of_its_name():
     """610 and 914 mm are the rolls of 24 and 36 inches (from memory)."""
     for name, width in (("roll-610", 610.0), ("Roll-914", 914.0), ("roll-1067.5", 1067.5)):
         assert paper(name).width == width and paper(name).roll
-        assert (
-            paper(name).height <= 14400 / 72 * 25.4
-        )  # the longest PDF page, ISO 32000-1 annex C (from memory)
+        assert paper(name).height <= 14400 / 72 * 25.4  # the longest PDF page, ISO 32000-1 annex C (from memory)
     for name in ("roll-50", "roll-9000"):
         with pytest.raises(DesignError, match="a roll is 200 to 2000 mm wide"):
             paper(name)

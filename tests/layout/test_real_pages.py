@@ -194,9 +194,7 @@ def test_cut_lines_run_on_across_joins_in_the_file(document, written):
                 continue
             other = document.pages[int(found[1]) - 1]
             assert found[2] in [t.value for t in texts(other)]
-            back = [
-                t.value for t in texts(other) if t.value.startswith(f"trim here, lay on page {page.number} ")
-            ]
+            back = [t.value for t in texts(other) if t.value.startswith(f"trim here, lay on page {page.number} ")]
             assert len(back) == 1
             x0, y0, x1, y1 = page.window
             u0, v0, u1, v1 = other.window

@@ -60,9 +60,7 @@ def record():
     prop, patterns = sample()
     steps = order(prop, patterns)
     document = booklet(prop, patterns, steps, pictures(steps), Paper("A4", 210.0, 297.0, ""), INFO)
-    return pack_record(
-        prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES, balance=BALANCE
-    )
+    return pack_record(prop, patterns, {"booklet.pdf": document}, steps, FIT, (SHARED,), FILES, balance=BALANCE)
 
 
 def test_the_schema_is_a_schema():

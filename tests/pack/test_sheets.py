@@ -22,11 +22,11 @@ from foamwright.drawing.primitives import Drawing, Text
 from foamwright.drawing.primitives import Path as Line
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Patterns
-from foamwright.layout.nesting import nest as nesting
 from foamwright.layout.paper import paper
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheet_plans import sheet_plans
 from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
+from foamwright.nesting import nest as nesting
 from foamwright.pack.record import pack_record, record_bytes
 from foamwright.pack.sheet_files import sheet_files
 from foamwright.templates.records import Template
@@ -40,9 +40,7 @@ def stocked(**changes):
     shell = replace(SHELL, **changes)
     pieces = tuple(replace(p, stock=shell) if p.stock.id == "shell" else p for p in prop.pieces)
     prop = replace(prop, pieces=pieces)
-    return Patterns(
-        prop, tuple(replace(p, piece=prop.piece(p.piece.id)) for p in patterns.patterns), patterns.seams
-    )
+    return Patterns(prop, tuple(replace(p, piece=prop.piece(p.piece.id)) for p in patterns.patterns), patterns.seams)
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -91,16 +89,12 @@ def test_pieces_are_apart_and_on_their_material(patterns, sheets):
         assert all(a.distance(b) >= 3.0 for a, b in combinations(foam, 2))
         assert all(box(3, 3, sheet.size[0] - 3, sheet.size[1] - 3).contains(f) for f in foam)
         assert {patterns.prop.piece(p.part).stock.id for p in sheet.placed} == {sheet.material}
-        assert sheet.used == pytest.approx(
-            sum(f.area for f in foam) / (sheet.size[0] * sheet.size[1]), abs=1e-6
-        )
+        assert sheet.used == pytest.approx(sum(f.area for f in foam) / (sheet.size[0] * sheet.size[1]), abs=1e-6)
 
 
 def test_the_record_says_where_each_piece_lies(patterns, sheets):
     steps = order(patterns.prop, patterns)
-    record = json.loads(
-        record_bytes(pack_record(patterns.prop, patterns, {}, steps, None, (), {}, sheets=sheets))
-    )
+    record = json.loads(record_bytes(pack_record(patterns.prop, patterns, {}, steps, None, (), {}, sheets=sheets)))
     jsonschema.Draft202012Validator(SCHEMA).validate(record)
     outlines = {p["id"]: p for p in record["parts"]}
     for sheet, own in zip(record["sheets"], sheets, strict=True):
@@ -144,9 +138,7 @@ def test_a_sheet_has_every_outline_and_label(patterns, sheets):
 
 def test_dxf_is_read_by_its_library_without_a_complaint(patterns, sheets, tmp_path):
     file = tmp_path / "sheet.dxf"
-    file.write_bytes(
-        sheet_files(sheets[:1], bare_templates(patterns), INFO)[f"sheets/{sheets[0].material}-1.dxf"]
-    )
+    file.write_bytes(sheet_files(sheets[:1], bare_templates(patterns), INFO)[f"sheets/{sheets[0].material}-1.dxf"])
     assert not ezdxf.readfile(file).audit().has_errors
 
 

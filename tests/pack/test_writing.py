@@ -25,9 +25,7 @@ def read_back(folder):
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
-@given(
-    st.dictionaries(st.from_regex(r"[a-z]{1,8}(/[a-z]{1,8})?\.txt", fullmatch=True), st.binary(max_size=200))
-)
+@given(st.dictionaries(st.from_regex(r"[a-z]{1,8}(/[a-z]{1,8})?\.txt", fullmatch=True), st.binary(max_size=200)))
 def test_the_archive_holds_every_file(files):
     data = zip_bytes(files, "sub-plush")
     with zipfile.ZipFile(io.BytesIO(data)) as archive:

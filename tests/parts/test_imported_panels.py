@@ -146,9 +146,7 @@ def test_where_a_form_stands_and_its_unit_do_not_change_the_panel(folder, turn, 
     lines = []
     for name, normal, distance in (("a", (1, 0, 0), 10.0), ("b", (0, 1, 0), 5.0), ("c", (1, 2, 3), 0.0)):
         turned = matrix @ (np.array(normal, float) / np.linalg.norm(normal))
-        lines.append(
-            f"      {name}: {{plane: {{normal: {turned.tolist()}, at: {distance + float(turned @ at)!r}}}}}"
-        )
+        lines.append(f"      {name}: {{plane: {{normal: {turned.tolist()}, at: {distance + float(turned @ at)!r}}}}}")
     form = (
         f"kind: mesh\n    file: ball.ply\n    unit: {unit}\n    scale: scale / {size}\n"
         f"    turn: {list(turn)}\n    at: {list(at)}"
@@ -178,9 +176,7 @@ def test_a_bumpy_scan_is_cut_into_panels(tmp_path):
     radius = 150 + 1.5 * bumps + 0.05 * noise.normal(size=len(d))
     faces = mesh.faces[~(mesh.faces == np.argmin(d[:, 2])).any(axis=1)]
     trimesh.Trimesh(d * radius[:, None], faces, process=False).export(tmp_path / "scan.stl")
-    cuts = "\n".join(
-        f"      {n}: {{plane: {{normal: {n[0]}, at: {at}}}}}" for n, at in (("x", 0), ("y", 0), ("z", 0))
-    )
+    cuts = "\n".join(f"      {n}: {{plane: {{normal: {n[0]}, at: {at}}}}}" for n, at in (("x", 0), ("y", 0), ("z", 0)))
     # the upper half, so that the lower cut has no other side and stays a trimmed edge
     sides = [(x, y, z) for x in ("beyond", "before") for y in ("beyond", "before") for z in ("beyond",)]
     parts = "\n".join(
@@ -247,9 +243,7 @@ PLANES = "      lo: {plane: {normal: z, at: -20}}\n      hi: {plane: {normal: z,
 def test_regions_that_are_no_sheet_are_refused_with_the_remedy(folder, form, cuts, where, words):
     trimesh.creation.cylinder(60, 200, sections=64).export(folder / "tube.stl")
     trimesh.creation.torus(100, 30, major_sections=64, minor_sections=32).export(folder / "torus.stl")
-    design = write(
-        folder, "trap", form, cuts, f"  p: {{kind: panel, stock: foam, form: ball, where: {{{where}}}}}"
-    )
+    design = write(folder, "trap", form, cuts, f"  p: {{kind: panel, stock: foam, form: ball, where: {{{where}}}}}")
     if words is None:
         assert len(build_prop(design).pieces) == 1
         return

@@ -82,9 +82,7 @@ def edge(name, points, bevel=(0.0,), joins=(), seam=None, tick_every=None):
     ticks = np.arange(1, int(length // tick_every) + 1) * tick_every if tick_every else np.zeros(0)
     ticks = ticks[ticks < length - 2]
     middle = None if seam is None else length / 2
-    return PatternEdge(
-        name, points, length, bevel, joins, seam, ticks, tuple(range(1, len(ticks) + 1)), middle
-    )
+    return PatternEdge(name, points, length, bevel, joins, seam, ticks, tuple(range(1, len(ticks) + 1)), middle)
 
 
 def pattern(a_piece, outline, holes=(), edges=(), darts=(), **more):
@@ -100,9 +98,7 @@ def patterns(many, seams=(), laps=()):
     specs = tuple(
         SeamSpec(s.id, EdgeRef(s.part_a, s.edge_a), EdgeRef(s.part_b, s.edge_b), False, s.glue) for s in seams
     )
-    prop = Prop(
-        design(), tuple(p.piece for p in many), specs, tuple(Lap(u, low, "contact") for u, low in laps)
-    )
+    prop = Prop(design(), tuple(p.piece for p in many), specs, tuple(Lap(u, low, "contact") for u, low in laps))
     return Patterns(prop, tuple(many), tuple(seams))
 
 
@@ -121,9 +117,7 @@ def ring(outer=30.0, inner=22.0):
     rim = edge("rim", np.concatenate([outline, outline[:1]]))
     bore = edge("bore", np.concatenate([hole, hole[:1]]), bevel=(20.0,))
     places = [HERE, moved(80), mirror_y()]
-    return pattern(
-        piece("ring", "E", "Porthole ring", body, places, kind="ring"), outline, [hole], [rim, bore]
-    )
+    return pattern(piece("ring", "E", "Porthole ring", body, places, kind="ring"), outline, [hole], [rim, bore])
 
 
 def strip(length=700.0, width=30.0, trim=10.0):
@@ -157,9 +151,7 @@ def triangle(side=14.0):
     outline = np.array([[0, 0], [side, 0], [side / 2, side * 0.8]])
     corners = [*outline, outline[0]]
     names = ("root", "leading", "trailing")
-    edges = [
-        edge(n, polyline(a, b), (15.0,), ("hull",), None, 6.0) for n, a, b in zip(names, corners, corners[1:])
-    ]
+    edges = [edge(n, polyline(a, b), (15.0,), ("hull",), None, 6.0) for n, a, b in zip(names, corners, corners[1:])]
     return pattern(
         piece("gusset", "G", "Gusset", flat_body(outline), [HERE, mirror_y()]),
         outline,
@@ -173,9 +165,7 @@ def bulkhead():
     hole = circle(12.0, (30.0, 0.0), 48)
     places = [HERE, mirror_y()]
     body = flat_body(outline, [hole])
-    rim = edge(
-        "rim", np.concatenate([outline, outline[:1]]), (8.0, 12.0, 18.0, 12.0, 8.0), ("hull",), None, 40
-    )
+    rim = edge("rim", np.concatenate([outline, outline[:1]]), (8.0, 12.0, 18.0, 12.0, 8.0), ("hull",), None, 40)
     return pattern(piece("deck", "C", "Deck", body, places, layers=2), outline, [hole], [rim], up=(0.0, 1.0))
 
 
@@ -214,9 +204,7 @@ def cylinder_panel(part_id="shell", label="A", radius_in=97.0, sweep=80.0, lengt
     height = (radius_in + 3.0) * np.radians(sweep)
     corners = [(0, 0), (length, 0), (length, height), (0, height), (0, 0)]
     outline = np.concatenate([polyline(a, b)[:-1] for a, b in itertools.pairwise(corners)])
-    edges = [
-        edge(n, polyline(a, b)) for n, a, b in zip(("keel", "bow", "top", "stern"), corners, corners[1:])
-    ]
+    edges = [edge(n, polyline(a, b)) for n, a, b in zip(("keel", "bow", "top", "stern"), corners, corners[1:])]
     return pattern(
         piece(part_id, label, "Shell", body, placements, kind="panel"),
         outline,
@@ -236,9 +224,7 @@ def darted_panel():
 
     darts, lower, outline, mouths = [], [[-210.0, 0.0]], [[-210.0, 0.0]], []
     for x in (-80.0, 90.0):
-        a, b, tip = (
-            np.array([u, v]) for u, v in ((x - 7, base(x - 7)), (x + 7, base(x + 7)), (x, base(x) + 55))
-        )
+        a, b, tip = (np.array([u, v]) for u, v in ((x - 7, base(x - 7)), (x + 7, base(x + 7)), (x, base(x) + 55)))
         xs = np.linspace(lower[-1][0], a[0], 40)[1:]
         smooth = np.column_stack([xs, base(xs)]).tolist()
         lower += [*smooth, b.tolist()]

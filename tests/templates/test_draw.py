@@ -131,11 +131,7 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
     for template in templates.values():
         anew = lettering(template, turn)
         lines = [
-            [
-                shapely.to_wkb(geometry(i))
-                for i in t.drawing.items
-                if i.layer in drawn and not isinstance(i, Text)
-            ]
+            [shapely.to_wkb(geometry(i)) for i in t.drawing.items if i.layer in drawn and not isinstance(i, Text)]
             for t in (template, anew)
         ]
         assert lines[0] == lines[1]
@@ -147,9 +143,7 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
 @pytest.mark.parametrize("part", ["hull", "bow", "deck"])
 def test_no_word_stands_on_a_join(templates, lettering, part, turn):
     """A line through the main label as drawn, along which the part is parted on paper."""
-    label = next(
-        t for t in texts(templates[part]) if t.value == templates[part].pattern.piece.label and t.bold
-    )
+    label = next(t for t in texts(templates[part]) if t.value == templates[part].pattern.piece.label and t.bold)
     x, y = text_box(label).mean(axis=0)
     joins = (
         shapely.LineString([(x, y - 999.0), (x, y + 999.0)]),
@@ -296,9 +290,7 @@ def test_label_of_a_part_too_small_for_it_stands_outside_with_a_leader(templates
     foam = shapely.Polygon(gusset.pattern.outline)
     label = next(t for t in texts(gusset) if t.value == "G")
     assert not foam.intersects(shapely.Polygon(text_box(label)))
-    leaders = [
-        i for i in gusset.drawing.items if isinstance(i, Path) and len(i.points) == 2 and i.layer == "note"
-    ]
+    leaders = [i for i in gusset.drawing.items if isinstance(i, Path) and len(i.points) == 2 and i.layer == "note"]
     assert any(foam.boundary.distance(shapely.Point(leader.points[1])) < 1e-6 for leader in leaders)
 
 
@@ -311,19 +303,12 @@ def blobs(draw_value):
     radius = np.full(count, 1.0)
     for lobe in (2, 3, 5):
         radius += draw_value(st.floats(0, 0.22)) * np.cos(lobe * turn + draw_value(st.floats(0, 6)))
-    outline = (
-        size
-        * radius[:, None]
-        * np.stack([np.cos(turn), np.sin(turn)], 1)
-        * (1, draw_value(st.floats(0.15, 1)))
-    )
+    outline = size * radius[:, None] * np.stack([np.cos(turn), np.sin(turn)], 1) * (1, draw_value(st.floats(0.15, 1)))
     cuts = sorted(draw_value(st.lists(st.integers(0, count - 1), min_size=1, max_size=3, unique=True)))
     looped = np.concatenate([outline, outline, outline[:1]])
     ends = [*cuts[1:], cuts[0] + count]
     edges = [
-        props.edge(
-            f"edge_{k}", looped[a : b + 1], (draw_value(st.floats(-30, 30)),), ("other",), f"s{k}", size / 2
-        )
+        props.edge(f"edge_{k}", looped[a : b + 1], (draw_value(st.floats(-30, 30)),), ("other",), f"s{k}", size / 2)
         for k, (a, b) in enumerate(zip(cuts, ends))
     ]
     body = props.flat_body(outline)

@@ -15,9 +15,7 @@ def foam(pattern):
 
 def plate(frame=props.FLAT, placements=(props.HERE,)):
     outline = np.array([[-50, -30], [50, -30], [50, 30], [-50, 30]], float)
-    return props.pattern(
-        props.piece("plate", "A", "Plate", props.flat_body(outline, frame=frame), placements), outline
-    )
+    return props.pattern(props.piece("plate", "A", "Plate", props.flat_body(outline, frame=frame), placements), outline)
 
 
 def turned(angle, axis, shift):
@@ -93,9 +91,7 @@ def test_a_patch_on_a_cylinder_develops_to_radius_times_angle():
     a0, a1 = np.radians([20.0, 50.0])
     edges = props.panel_edges(103.0, 109.0, 30.0, 40.0)
     body = PanelBody(None, None, edges, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
-    patch = props.pattern(
-        props.piece("patch", "P", "Patch", body, [turned(20, 0, (60, 0, 0))]), props.circle(5)
-    )
+    patch = props.pattern(props.piece("patch", "P", "Patch", body, [turned(20, 0, (60, 0, 0))]), props.circle(5))
     (mark,) = marks_of(lower, patch)
     assert not mark.on_inside
     x0, y0, x1, y1 = shapely.bounds(shapely.union_all(shapely.linestrings(mark.lines[0])))
@@ -140,13 +136,9 @@ def test_a_disc_on_a_hoop_lands_at_its_arc_length():
     a = np.radians(30.0)
     out, along = np.array([0, np.cos(a), np.sin(a)]), np.array([0, -np.sin(a), np.cos(a)])
     at = 106 * out + (4.0, 0, 0)
-    axes = np.column_stack(
-        [along, [1.0, 0, 0], out * np.linalg.det(np.column_stack([along, [1.0, 0, 0], out]))]
-    )
+    axes = np.column_stack([along, [1.0, 0, 0], out * np.linalg.det(np.column_stack([along, [1.0, 0, 0], out]))])
     landed = land(lower, at[None] + [[0, 0, 0]])
-    assert np.allclose(landed.flat, [[-103 * a, 4.0]], atol=0.02) and np.allclose(
-        landed.height, 6.0, atol=0.02
-    )
+    assert np.allclose(landed.flat, [[-103 * a, 4.0]], atol=0.02) and np.allclose(landed.height, 6.0, atol=0.02)
     pad = props.flat_body(props.circle(4), frame=Frame(at, axes))
     upper = props.pattern(props.piece("pad", "P", "Pad", pad), props.circle(4))
     (mark,) = marks_of(lower, upper)
@@ -158,9 +150,7 @@ def hoop(radius=100.0, half=15.0):
     turn = np.radians(np.linspace(0, 360, 721))
     outward = np.column_stack([0 * turn, np.cos(turn), np.sin(turn)])
     side = np.full(len(turn), half)
-    body = BandBody(
-        radius * outward, outward, np.array([1.0, 0, 0]), -side, side, 0.0, True, 0.0, 0.0, (), ()
-    )
+    body = BandBody(radius * outward, outward, np.array([1.0, 0, 0]), -side, side, 0.0, True, 0.0, 0.0, (), ())
     length = (radius + 3.0) * turn[-1]
     outline = np.array([[-length, -half], [0, -half], [0, half], [-length, half]])
     return props.pattern(props.piece("hoop", "L", "Hoop", body), outline)
@@ -183,9 +173,7 @@ def test_a_hoop_around_a_cylinder_is_marked_between_its_two_edges():
     """Its rims are circles, so they develop to two straight lines across the panel."""
     lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
     around = hoop(radius=103.0, half=10.0)
-    upper = props.pattern(
-        props.piece("hoop", "L", "Hoop", around.piece.body, [props.moved(70, 0, 0)]), around.outline
-    )
+    upper = props.pattern(props.piece("hoop", "L", "Hoop", around.piece.body, [props.moved(70, 0, 0)]), around.outline)
     (mark,) = marks_of(lower, upper)
     assert sorted(round(float(line[:, 0].mean()), 2) for line in mark.lines) == [60.0, 80.0]
     assert all(np.ptp(line[:, 0]) < 0.02 for line in mark.lines)
@@ -195,9 +183,7 @@ def test_a_hoop_around_a_cylinder_is_marked_between_its_two_edges():
 
 def test_a_part_that_only_touches_the_edge_gives_no_mark():
     beside = props.flat_body(np.array([[50, -30], [90, -30], [90, 30], [50, 30]], float))
-    upper = props.pattern(
-        props.piece("next", "N", "Next", beside, [props.moved(-0.2, 0, 6)]), props.circle(4)
-    )
+    upper = props.pattern(props.piece("next", "N", "Next", beside, [props.moved(-0.2, 0, 6)]), props.circle(4))
     assert marks_of(plate(), upper) == ()
 
 

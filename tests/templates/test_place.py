@@ -56,9 +56,7 @@ def test_outside_gives_a_leader_that_ends_on_the_target():
     assert np.allclose(leader.points[1], (40, 10)) and np.allclose(head.points[0], (40, 10))
     line = shapely.LineString(leader.points)
     assert not shapely.buffer(room.material, -0.05).intersects(line)
-    assert (
-        shapely.buffer(room.material.boundary, 0.05).intersection(line).length < 1.0
-    )  # it does not run along it
+    assert shapely.buffer(room.material.boundary, 0.05).intersection(line).length < 1.0  # it does not run along it
 
 
 def test_outside_finds_a_place_for_a_target_within_the_foam():

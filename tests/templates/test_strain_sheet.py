@@ -109,8 +109,6 @@ def test_holes_are_parted_without_loss():
 
 
 def test_level_lines_run_straight_through_a_triangle():
-    mesh = FlatMesh(
-        np.array([[0, 0], [2, 0], [0, 2.0]]), np.zeros((3, 3)), np.array([[0, 1, 2]]), np.zeros(1)
-    )
+    mesh = FlatMesh(np.array([[0, 0], [2, 0], [0, 2.0]]), np.zeros((3, 3)), np.array([[0, 1, 2]]), np.zeros(1))
     assert above(mesh, np.array([0.0, 1.0, 0.0]), 0.5).area == pytest.approx(0.5)
     assert above(mesh, np.array([1.0, 0.0, 1.0]), 0.5).area == pytest.approx(1.5)

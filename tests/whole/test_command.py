@@ -110,9 +110,7 @@ def test_values_that_cannot_be_set(tmp_path):
         ("scale=wide", "wide"),
         ("foam_thickness=-1", "more than 0"),
     ):
-        assert words in refused(foamwright("build", path, "--set", change, "--out", tmp_path / "out"), 2), (
-            change
-        )
+        assert words in refused(foamwright("build", path, "--set", change, "--out", tmp_path / "out"), 2), change
     assert not (tmp_path / "out").exists()
 
 
@@ -180,9 +178,7 @@ def test_a_folder_that_holds_something_else_is_left_alone(tmp_path):
     mine = tmp_path / "out" / "thing" / "one" / "holiday.jpg"
     mine.parent.mkdir(parents=True)
     mine.write_bytes(b"beach")
-    assert "other files" in refused(
-        foamwright("build", written(tmp_path, PLATES), "--out", tmp_path / "out"), 1
-    )
+    assert "other files" in refused(foamwright("build", written(tmp_path, PLATES), "--out", tmp_path / "out"), 1)
     assert [p for p in (tmp_path / "out").rglob("*") if p.is_file()] == [mine]
 
 

@@ -75,9 +75,7 @@ def test_every_part_with_a_template_is_on_a_page(built):
     printed = {part for page in record["pages"] for part in page["parts"]}
     files = {f["path"] for f in record["files"]}
     for part in record["parts"]:
-        own = any(
-            f.startswith(f"templates/{part['label']}") and part["id"].replace("_", "-") in f for f in files
-        )
+        own = any(f.startswith(f"templates/{part['label']}") and part["id"].replace("_", "-") in f for f in files)
         assert (part["id"] in printed) >= own, part["id"]
 
 

@@ -158,8 +158,4 @@ def test_model_for_viewers_is_sound(plush, standing):
     binary, kind = struct.unpack("<I4s", content[20 + size : 28 + size])
     assert kind == b"BIN\0" and 28 + size + binary == length
     assert len([node for node in scene["nodes"] if "mesh" in node]) == len(standing)
-    assert (
-        sum(view["byteLength"] for view in scene["bufferViews"])
-        <= scene["buffers"][0]["byteLength"]
-        <= binary
-    )
+    assert sum(view["byteLength"] for view in scene["bufferViews"]) <= scene["buffers"][0]["byteLength"] <= binary

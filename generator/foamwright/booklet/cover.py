@@ -41,10 +41,7 @@ def cover(
         1.6,
     )
     facts = stack(
-        [
-            _fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0)
-            for name, value in _facts(prop, steps, pictures)
-        ],
+        [_fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0) for name, value in _facts(prop, steps, pictures)],
         1.0,
     )
     bottom = beside(facts, _contents(contents, width * _CONTENTS_WIDTH), width * (1.0 - _CONTENTS_WIDTH))

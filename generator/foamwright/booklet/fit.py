@@ -14,9 +14,9 @@ from foamwright.design.records import Parameter
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from foamwright.solids.figure import Contact, Entry, Fit
-    from foamwright.solids.interference import Interference
-    from foamwright.solids.stability import Balance, Stability
+    from foamwright.model.figure import Contact, Entry, Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance, Stability
 
 _PICTURE_HEIGHT = 80.0
 _GAP = 6.0
@@ -200,8 +200,7 @@ def _value(value: float, unit: str) -> str:
 
 def _limits(parameter: Parameter) -> str:
     low, high = (
-        None if limit is None else _value(limit, parameter.unit)
-        for limit in (parameter.minimum, parameter.maximum)
+        None if limit is None else _value(limit, parameter.unit) for limit in (parameter.minimum, parameter.maximum)
     )
     if low and high:
         return f"{parameter.minimum:g} to {high}"

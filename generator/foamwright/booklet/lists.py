@@ -95,9 +95,7 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], width
         "Amounts of glue, sealer, paint and blades are working figures by common practice; what a product covers "
         "is printed on its tin."
     )
-    return Section(
-        "Shopping list", (*rows_of(columns, rows), _below_table(note, width)), header_row(columns), gap=0.0
-    )
+    return Section("Shopping list", (*rows_of(columns, rows), _below_table(note, width)), header_row(columns), gap=0.0)
 
 
 def parts(patterns: Patterns, width: float) -> Section:

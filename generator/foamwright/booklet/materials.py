@@ -91,14 +91,8 @@ def _by_length(patterns: Patterns) -> list[Purchase]:
         whole = max(stock.sheet)
         count = _lengths_needed(lengths, whole)
         bar = abs(width - stock.thickness) < 0.01
-        item = (
-            f"{stock_title(stock)}, {whole:g} mm long"
-            if bar
-            else f"{stock_title(stock)}, strip {width:g} mm wide"
-        )
-        basis = (
-            f"{len(lengths)} pieces, {sum(lengths) / 1000.0:.2f} m in all, the longest {max(lengths):.0f} mm"
-        )
+        item = f"{stock_title(stock)}, {whole:g} mm long" if bar else f"{stock_title(stock)}, strip {width:g} mm wide"
+        basis = f"{len(lengths)} pieces, {sum(lengths) / 1000.0:.2f} m in all, the longest {max(lengths):.0f} mm"
         cost = stock.price * count if bar and stock.price is not None else None
         found.append(Purchase(item, float(count), "length", basis, cost, stock.currency))
     return found
@@ -123,9 +117,7 @@ def _lengths_needed(lengths: Sequence[float], whole: float) -> int:
 
 def _blades(patterns: Patterns) -> list[Purchase]:
     """Knife blades by the metres that are cut."""
-    metres = (
-        sum(perimeter(p) * p.piece.quantity for p in patterns.patterns if not p.piece.listed_only) / 1000.0
-    )
+    metres = sum(perimeter(p) * p.piece.quantity for p in patterns.patterns if not p.piece.listed_only) / 1000.0
     basis = f"{metres:.1f} m of cuts at {practice.METRES_PER_BLADE:g} m to a blade"
     return [Purchase("Knife blades", _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
 

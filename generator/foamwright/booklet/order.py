@@ -125,9 +125,7 @@ class _Assembly:
             + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
             for p in self.patterns.patterns
         )
-        self._add(
-            "Print, mark and cut", parts, "", minutes, (), cut_text(self.patterns), ("knife", "small-parts")
-        )
+        self._add("Print, mark and cut", parts, "", minutes, (), cut_text(self.patterns), ("knife", "small-parts"))
 
     def _prepare(self, kind: str) -> None:
         """Work inside single parts, before any is joined to another."""
@@ -141,9 +139,7 @@ class _Assembly:
             "dart": ("Close the darts", dart_text),
             "laminate": ("Laminate the layered parts", laminate_text),
         }[kind]
-        self._add(
-            title, parts, _glue(mine), self._minutes(parts, mine), (), text(found), _glue_cautions(mine)
-        )
+        self._add(title, parts, _glue(mine), self._minutes(parts, mine), (), text(found), _glue_cautions(mine))
 
     def _fit(self, batch: Sequence[Unit], waiting: Sequence[Unit]) -> None:
         parts = tuple(part for unit in batch for part in unit.parts)
@@ -169,9 +165,7 @@ class _Assembly:
         self._add(title, parts, _glue(mine), self._minutes(parts, mine), before, text, cautions, places=parts)
         self.placed |= set(parts)
 
-    def _left_open(
-        self, parts: Sequence[str], mine: Sequence[Joint], waiting: Sequence[Unit]
-    ) -> _Closing | None:
+    def _left_open(self, parts: Sequence[str], mine: Sequence[Joint], waiting: Sequence[Unit]) -> _Closing | None:
         """Seams to a mirror image stay open for the bulkheads that go in between the two halves."""
         middle = [joint for joint in mine if joint.kind == "seam" and len(joint.parts) == 1]
         middle = [joint for joint in middle if joint.edges[0] == joint.edges[1]]

@@ -19,9 +19,9 @@ from foamwright.layout.records import Document, FoamSheet, PackInfo, Page, Paper
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from foamwright.solids.figure import Fit
-    from foamwright.solids.interference import Interference
-    from foamwright.solids.stability import Balance
+    from foamwright.model.figure import Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance
 
 SIDE = 16.0  # margins in mm
 TOP = 22.0
@@ -54,9 +54,7 @@ def booklet(
     front = cover(prop, steps, pictures, info, contents, width, height)
     pages = [_page(1, total, paper, info, "Cover", (), moved(front, SIDE, paper.height - TOP))]
     for number, column in enumerate(columns, start=2):
-        items = [
-            item for placed in column for item in moved(placed.block, SIDE, paper.height - TOP - placed.top)
-        ]
+        items = [item for placed in column for item in moved(placed.block, SIDE, paper.height - TOP - placed.top)]
         parts = tuple(dict.fromkeys(part for placed in column for part in placed.parts))
         pages.append(_page(number, total, paper, info, _title(column), parts, items))
     subject = f"Assembly booklet, version {info.version}, size {info.size}"
@@ -128,9 +126,7 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
     left, right = SIDE, paper.width - SIDE
     head, foot = paper.height - TOP + 5.0, BOTTOM - 4.0
     low = foot - 1.5 - _SQUARE
-    square = np.array(
-        [[right - _SQUARE, low], [right, low], [right, low + _SQUARE], [right - _SQUARE, low + _SQUARE]]
-    )
+    square = np.array([[right - _SQUARE, low], [right, low], [right, low + _SQUARE], [right - _SQUARE, low + _SQUARE]])
     pack = f"{info.name}, version {info.version}, size {info.size}"
     size = 2.8
     return [

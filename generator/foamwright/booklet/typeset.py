@@ -59,9 +59,7 @@ def wrap(value: str, width: float, size: float, bold: bool = False) -> list[str]
         if line:
             lines.append(line)
         while text_width(word, size, bold) > width and len(word) > 1:
-            fits = next(
-                n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size, bold) <= width
-            )
+            fits = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size, bold) <= width)
             lines.append(word[:fits])
             word = word[fits:]
         line = word
@@ -72,8 +70,7 @@ def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, 
     """Wrapped text, every line from `indent`."""
     lines = wrap(value, width - indent, size, bold)
     items = [
-        Text((indent, -size * (_FIRST + _PITCH * i)), line, size, "note", bold=bold)
-        for i, line in enumerate(lines)
+        Text((indent, -size * (_FIRST + _PITCH * i)), line, size, "note", bold=bold) for i, line in enumerate(lines)
     ]
     return Block(size * _PITCH * len(lines), tuple(items))
 
@@ -138,9 +135,7 @@ def _set(sections: Sequence[Section], width: float, height: float, spacing: floa
             pages[-1].append(Placed(block, top, section.title, parts))
             used = top + block.height
             if used > height + 1e-6:
-                raise ValueError(
-                    f"a block of '{section.title}' is {block.height:.0f} mm high, more than a page"
-                )
+                raise ValueError(f"a block of '{section.title}' is {block.height:.0f} mm high, more than a page")
     return pages
 
 

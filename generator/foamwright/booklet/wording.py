@@ -52,9 +52,7 @@ def cut_text(patterns: Patterns) -> list[str]:
         ),
     ]
     if any(piece.lies_on for piece in pieces):
-        text.append(
-            "Where a mark says other face, prick its outline through the foam and draw it on that face."
-        )
+        text.append("Where a mark says other face, prick its outline through the foam and draw it on that face.")
     if any(piece.mirrored for piece in pieces):
         text.append("For mirrored copies turn the template over.")
     if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
@@ -109,11 +107,7 @@ def dart_text(patterns: Sequence[Pattern]) -> list[str]:
 def laminate_text(patterns: Sequence[Pattern]) -> list[str]:
     stacks = [f"{p.piece.label} from {p.piece.layers} layers" for p in patterns]
     pinned = [p.piece for p in patterns if getattr(p.piece.body, "pins", ())]
-    pins = (
-        [f"Pierce {_labels(pinned)} at the crosses and line the layers up on {PIN:g} mm pins."]
-        if pinned
-        else []
-    )
+    pins = [f"Pierce {_labels(pinned)} at the crosses and line the layers up on {PIN:g} mm pins."] if pinned else []
     return [
         f"Laminate {listed(stacks)}.",
         (
@@ -146,8 +140,7 @@ def fit_text(
     if ends:
         text.append(f"Glue the ends of {listed(ends)} to each other.")
     text += [
-        f"Glue {upper} face down on {lower} inside the marked outline."
-        for upper, lower in _grouped("lap", mine, every)
+        f"Glue {upper} face down on {lower} inside the marked outline." for upper, lower in _grouped("lap", mine, every)
     ]
     rims = [every[joint.parts[0]] for joint in mine if joint.kind == "rim"]
     if rims:
@@ -195,9 +188,7 @@ def close_text(pieces: Sequence[Piece], mine: Sequence[Joint], inner: Sequence[P
 
 def trim_text(pieces: Sequence[Piece]) -> list[str]:
     ends = [
-        f"{p.label} ({max(p.body.trim_start, p.body.trim_end):g} mm)"
-        for p in pieces
-        if isinstance(p.body, BandBody)
+        f"{p.label} ({max(p.body.trim_start, p.body.trim_end):g} mm)" for p in pieces if isinstance(p.body, BandBody)
     ]
     return [
         f"Cut the extra length off the ends of {listed(ends)}, flush with what they meet.",
@@ -207,9 +198,7 @@ def trim_text(pieces: Sequence[Piece]) -> list[str]:
 
 def finish_text(masks: Sequence[Piece]) -> list[str]:
     """How the finished prop is sealed and painted. `masks` are what it is painted through, if anything."""
-    through = (
-        [f"For the markings, lay mask {_labels(masks)} on and paint through the windows."] if masks else []
-    )
+    through = [f"For the markings, lay mask {_labels(masks)} on and paint through the windows."] if masks else []
     return [
         "Fill gaps, sand seams and bevels smooth, and wipe off all dust.",
         f"Seal with {practice.SEALER_COATS} thin coats that stay flexible, each dry before the next.",

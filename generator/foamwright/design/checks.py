@@ -65,9 +65,7 @@ def _check_radii(radii, source: Source, route: Route, tail: Route) -> None:
         end = index in (0, len(radii) - 1)
         if radius < 0 or (radius == 0 and not end):
             place = source.where((*route, index, *tail))
-            raise complaint(
-                place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)"
-            )
+            raise complaint(place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)")
     if not any(radii):
         raise complaint(source.where(route), "no extent anywhere", "more than 0 somewhere")
 
@@ -114,9 +112,7 @@ def _check_panel(values: Mapping[str, Any], form: FormSpec, source: Source, rout
                 raise complaint(source.where((*route, key, i)), f"unknown cut {name!r}", "", name, edges)
     for inner, name in _dart_edges(values["darts"]):
         if not any(re.fullmatch(rf"{re.escape(edge)}(\.\d+)?", name) for edge in edges):
-            raise complaint(
-                source.where((*route, "darts", *inner)), f"unknown edge {name!r}", "", name, edges
-            )
+            raise complaint(source.where((*route, "darts", *inner)), f"unknown edge {name!r}", "", name, edges)
 
 
 def _dart_edges(darts: Any) -> list[tuple[Route, str]]:
@@ -135,9 +131,7 @@ def _cut(cuts: Mapping[str, CutSpec], cut_id: str, form_id: str, place) -> CutSp
     return cuts[cut_id]
 
 
-def _check_band(
-    values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source, route: Route
-) -> None:
+def _check_band(values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source, route: Route) -> None:
     opening = values["along"].get("opening")
     if opening:
         form = forms[opening["form"]]
@@ -153,9 +147,7 @@ def _check_band(
         key = "from" if "from" in values else "to"
         raise complaint(source.where_key((*route, key)), f"{key!r} alone", "both from and to")
     if ("width",) in stated and ("from", "to") in stated:
-        raise complaint(
-            source.where_key((*route, "width")), "width together with from and to", "either of them"
-        )
+        raise complaint(source.where_key((*route, "width")), "width together with from and to", "either of them")
     if "end_width" in values and not {"width", "span"} <= values.keys():
         place = source.where_key((*route, "end_width"))
         raise complaint(place, "'end_width' of a band without width and span", "width and span as well")
@@ -179,14 +171,10 @@ def _check_row(part: PartSpec, along: Mapping[str, Any], source: Source, route: 
         wrong = "gap and pitch together" if stated else f"no distances in {'.'.join(route)}"
         raise complaint(source.where_key(route), wrong, "count, gap or pitch")
     if "taper" in along and "pitch" in along:
-        raise complaint(
-            source.where_key((*route, "taper")), "taper with a pitch", "taper with a count or a gap"
-        )
+        raise complaint(source.where_key((*route, "taper")), "taper with a pitch", "taper with a count or a gap")
     start, end = along["span"]
     if not start < end <= start + 1:
-        raise complaint(
-            source.where_key((*route, "span")), f"a span from {start:g} to {end:g}", "up to one turn"
-        )
+        raise complaint(source.where_key((*route, "span")), f"a span from {start:g} to {end:g}", "up to one turn")
     if "at" in along:
         _check_frame(along["at"], source, (*route, "at"))
 
@@ -217,9 +205,7 @@ def check_order(parts: tuple[PartSpec, ...], source: Source) -> None:
         for key, index, other in waits[part]:
             if other in chain or other == part:
                 circle = " -> ".join((*(chain + (part,))[(chain + (part,)).index(other) :], other))
-                raise complaint(
-                    source.where(("parts", part, key, index)), f"parts wait for each other: {circle}"
-                )
+                raise complaint(source.where(("parts", part, key, index)), f"parts wait for each other: {circle}")
             if other not in done:
                 visit(other, (*chain, part))
         done.add(part)
@@ -244,9 +230,7 @@ def check_figure(
 ) -> None:
     """An opening that says which way the figure goes in, and no mass for a figure that is not there."""
     if stands and "figure_mass" in stands and figure is None:
-        raise complaint(
-            source.where_key(("stands", "figure_mass")), "a figure's mass without a figure", "figure"
-        )
+        raise complaint(source.where_key(("stands", "figure_mass")), "a figure's mass without a figure", "figure")
     opening = (figure or {}).get("enters", {}).get("through")
     if not opening:
         return

@@ -117,9 +117,7 @@ def parse(text: str) -> Expression:
             if node.id in FUNCTIONS:
                 raise ExpressionError(f"the function {node.id!r} lacks its brackets", f"{node.id}(...)")
             if node.id in UNITS:
-                raise ExpressionError(
-                    f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}"
-                )
+                raise ExpressionError(f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}")
             if node.id not in CONSTANTS:
                 names.add(node.id)
     return Expression(text, tree, frozenset(names), plain.units)
@@ -142,9 +140,7 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
     except ZeroDivisionError:
         raise ExpressionError(f"{text!r} divides by 0") from None
     except (ValueError, OverflowError, TypeError, RecursionError, simpleeval.InvalidExpression):
-        raise ExpressionError(
-            f"{text!r} has no answer", "arguments inside the range of its functions"
-        ) from None
+        raise ExpressionError(f"{text!r} has no answer", "arguments inside the range of its functions") from None
     if isinstance(result, bool):
         raise ExpressionError(f"{text!r} is true or false", "a number, as in: a if x > y else b")
     if isinstance(result, complex) or not math.isfinite(result):

@@ -49,9 +49,7 @@ def without_units(text: str) -> Plain:
     def convert(match: re.Match) -> str:
         if match["feet"]:
             units.add("in")
-            return repr(
-                float(_number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"])
-            )
+            return repr(float(_number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"]))
         unit = _SIGNS.get(match["unit"], match["unit"])
         units.add(unit)
         return repr(float(_number(match["number"]) * MM_PER.get(unit, 1)))

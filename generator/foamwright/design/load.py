@@ -53,9 +53,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     resolver = Resolver(source, path.parent, values)
     properties = schema()["properties"]
     forms = {
-        name: _form(
-            name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source
-        )
+        name: _form(name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source)
         for name in data["forms"]
     }
     for form in forms.values():
@@ -79,9 +77,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
     check_figure(rest.get("figure"), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
-    stock = {
-        name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]
-    }
+    stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
     return Design(
         id=path.stem,
         name=data["name"],
@@ -104,9 +100,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         digest=_digest(source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}),
         folder=path.parent.as_posix(),
         joins=tuple(
-            {**join, "parts": pair}
-            for join in joins
-            for pair in product(*(stands_for[part] for part in join["parts"]))
+            {**join, "parts": pair} for join in joins for pair in product(*(stands_for[part] for part in join["parts"]))
         ),
         stands=rest.get("stands"),
     )
@@ -121,9 +115,7 @@ def _changed(written, source: Source, size: str, overrides: Mapping[str, str | f
                 raise complaint(place, f"unknown parameter {name!r}", "", name, written)
     changes = source.data["sizes"][size].get("set", {})
     found = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
-    return replaced(
-        found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()}
-    )
+    return replaced(found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
 
 
 def _check_scale(source: Source, written, names: set[str]) -> None:
@@ -133,9 +125,7 @@ def _check_scale(source: Source, written, names: set[str]) -> None:
     """
     if "scale" not in behind(names, written):
         wrong = "scale has no effect: no form or part depends on it"
-        raise complaint(
-            source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale"
-        )
+        raise complaint(source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale")
     for stock in source.data["stock"]:
         if "scale" in behind([stock + THICKNESS], written):
             wrong = f"the thickness of {stock!r} depends on scale"

@@ -36,9 +36,7 @@ def expanded(
     taken: dict[str, PartSpec] = {}
     for part in found:
         if part.id in taken:
-            raise complaint(
-                part.where, f"the part {part.id!r} stands here twice", "another id for one of the two"
-            )
+            raise complaint(part.where, f"the part {part.id!r} stands here twice", "another id for one of the two")
         taken[part.id] = part
     return tuple(_with_members_named(part, stands_for) for part in found), stands_for
 
@@ -84,9 +82,7 @@ def _box(part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         if face in left_out or face in done:
             continue
         other = _OPPOSITE[face]
-        alike = (
-            other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
-        )
+        alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
         faces = (face, other) if alike else (face,)
         done.update(faces)
         found.append(_member(part, "_".join(faces), " and ".join(faces), faces=faces))
@@ -108,9 +104,7 @@ def _stack(part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
             kind, radii = "ring", {"outer_radius": given["radius"], "inner_radius": given["inner_radius"]}
         values = {**shared, **radii, "layers": given["layers"], "at": at, "lies_on": below}
         found.append(
-            replace(
-                part, id=f"{part.id}_{number}", name=f"{part.name}, round {number}", kind=kind, values=values
-            )
+            replace(part, id=f"{part.id}_{number}", name=f"{part.name}, round {number}", kind=kind, values=values)
         )
         height += thickness * given["layers"]
     return tuple(found)
@@ -123,9 +117,7 @@ def _raised(at: Mapping[str, Any], height: float) -> Mapping[str, Any]:
     axes = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
     normal = at["normal"]
     way = axes[normal[-1]] if isinstance(normal, str) else normal
-    size = sum(c * c for c in way) ** 0.5 * (
-        -1.0 if isinstance(normal, str) and normal.startswith("-") else 1.0
-    )
+    size = sum(c * c for c in way) ** 0.5 * (-1.0 if isinstance(normal, str) and normal.startswith("-") else 1.0)
     return {**at, "origin": tuple(o + height * c / size for o, c in zip(at["origin"], way))}
 
 

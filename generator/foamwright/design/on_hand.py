@@ -11,9 +11,7 @@ from foamwright.design.schema import lookup
 from foamwright.design.source import read_file
 
 
-def read_stock_on_hand(
-    path: str | Path, stock: Mapping[str, Stock]
-) -> Mapping[str, tuple[tuple[float, float], ...]]:
+def read_stock_on_hand(path: str | Path, stock: Mapping[str, Stock]) -> Mapping[str, tuple[tuple[float, float], ...]]:
     """Sizes (width, length) in mm of the sheets on the shelf by id of the stock, partly used ones first.
 
     The file gives for each stock how many whole `sheets` there are and the sizes of the `offcuts`:
@@ -24,7 +22,5 @@ def read_stock_on_hand(
     resolver = Resolver(source, Path(path).parent, {})
     shelf = resolver.section(lookup("#/$defs/on_hand/properties/stock"), ("stock",))
     return {
-        id_: (*entry["offcuts"], *[stock[id_].sheet] * entry["sheets"])
-        for id_, entry in shelf.items()
-        if id_ in stock
+        id_: (*entry["offcuts"], *[stock[id_].sheet] * entry["sheets"]) for id_, entry in shelf.items() if id_ in stock
     }

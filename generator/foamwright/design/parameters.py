@@ -108,9 +108,7 @@ def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:
     return seen
 
 
-def parameters(
-    source: Source, found: Mapping[str, Formula], values: Mapping[str, float]
-) -> tuple[Parameter, ...]:
+def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str, float]) -> tuple[Parameter, ...]:
     """Every parameter as a record, in the order of the file; raises DesignError for one out of its limits."""
     records = []
     for name, entry in source.data["parameters"].items():
@@ -136,9 +134,7 @@ def parameters(
     return tuple(records)
 
 
-def _inside(
-    name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str
-) -> None:
+def _inside(name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str) -> None:
     unit = f" {unit}" if unit else ""
     if low is not None and high is not None and low > high:
         raise complaint(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")

@@ -61,17 +61,13 @@ class Resolver:
             self.inputs[data] = read_input(self.folder, data, root, where, "file")[1]
         return data
 
-    def _mapping(
-        self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route
-    ) -> dict[str, Any]:
+    def _mapping(self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route) -> dict[str, Any]:
         properties: dict[str, Any] = {}
         for rule in rules:
             for key, inner in rule.get("properties", {}).items():
                 properties.setdefault(key, inner)
         other = _first(rules, "additionalProperties") or {}
-        result = {
-            key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()
-        }
+        result = {key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()}
         for key, inner in properties.items():
             if key not in data:
                 given = next((rule for rule in applicable(inner, None) if "default" in rule), None)
@@ -81,9 +77,7 @@ class Resolver:
             result.setdefault("up", default_up(result["normal"]))
         return result
 
-    def _quantity(
-        self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route
-    ) -> float | int:
+    def _quantity(self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route) -> float | int:
         place = self.source.where(route)
         one = formula(self.source.with_unit(raw, route) if quantity == "length" else raw, place)
         self.names |= one.expression.names

@@ -151,13 +151,7 @@ def _words(error: Any, route: tuple, source: Source):
     if kind in ("minItems", "maxItems", "minProperties", "minLength"):
         what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
         exact = error.schema.get("minItems") == error.schema.get("maxItems")
-        few = (
-            "exactly"
-            if exact and kind.endswith("Items")
-            else "at least"
-            if kind.startswith("min")
-            else "at most"
-        )
+        few = "exactly" if exact and kind.endswith("Items") else "at least" if kind.startswith("min") else "at most"
         return at, (f"{what} of length {len(data)}{_of(route)}", f"{few} {value}")
     if kind == "uniqueItems":
         twice = next(i for i, item in enumerate(data) if item in data[:i])

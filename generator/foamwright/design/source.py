@@ -28,9 +28,7 @@ class Source:
     data: dict[str, Any]
     values: dict[Route, Where] = field(default_factory=dict)
     keys: dict[Route, Where] = field(default_factory=dict)
-    inputs: dict[str, bytes] = field(
-        default_factory=dict
-    )  # every file read, by its name from the design's folder
+    inputs: dict[str, bytes] = field(default_factory=dict)  # every file read, by its name from the design's folder
 
     def where(self, route: Route) -> Where:
         """The value at `route`, or the nearest thing around it that is written in a file."""
@@ -127,9 +125,7 @@ def read_input(folder: Path, name: str, root: Path, where: Where, what: str) -> 
     path = folder / name
     real = path.resolve()
     if PurePosixPath(name).is_absolute() or not real.is_relative_to(root):
-        raise complaint(
-            where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it"
-        )
+        raise complaint(where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it")
     try:
         return path, real.read_bytes()
     except OSError as error:

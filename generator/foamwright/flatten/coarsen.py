@@ -87,9 +87,7 @@ class _Rings:
         row, column = self.row, self.column
         length = np.linalg.norm(V[row] - V[column], axis=1)
         degree = np.diff(self.adjacency.indptr)
-        allowed = (
-            (~self.boundary[row] | (self.edge_faces == 1.0)) & (degree[row] >= 3) & (degree[column] <= 9)
-        )
+        allowed = (~self.boundary[row] | (self.edge_faces == 1.0)) & (degree[row] >= 3) & (degree[column] <= 9)
         # of each vertex about the shortest allowed edge; another one in the next round if that one will not
         # do
         cost = np.where(allowed, length * (1.0 + 0.5 * scatter.random(len(row))), np.inf)
@@ -179,9 +177,7 @@ def _affine_weights(V: np.ndarray, N: np.ndarray, ring: csr_array, centre: np.nd
     terms = np.concatenate([np.ones((len(row), 1)), flat / mean[:, None]], axis=1)
     trust = (mean / length) ** 2
     starts = ring.indptr[:-1]
-    normal_matrix = np.add.reduceat(
-        trust[:, None, None] * terms[:, :, None] * terms[:, None, :], starts, axis=0
-    )
+    normal_matrix = np.add.reduceat(trust[:, None, None] * terms[:, :, None] * terms[:, None, :], starts, axis=0)
     wanted = np.zeros((len(centre), 3, 1))
     wanted[:, 0] = 1.0
     solution = np.linalg.solve(normal_matrix + 1e-9 * np.eye(3), wanted)[:, :, 0]

@@ -89,14 +89,10 @@ def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float
     x0, y0, x1, y1 = mesher.shape.bounds
     far = start + inward * math.hypot(x1 - x0, y1 - y0)
     met = LineString([start + 1e-3 * inward, far]).intersection(mesher.shape.boundary)
-    return float(
-        min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0)
-    )
+    return float(min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0))
 
 
-def automatic(
-    piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float
-) -> tuple[DartLine, ...]:
+def automatic(piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float) -> tuple[DartLine, ...]:
     """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
 
     `covered` are the edges that a part lies over. Raises BuildError with a proposal where no darts will do.
@@ -185,8 +181,7 @@ class _Search:
     def cost(self, darts: Sequence[Dart]) -> float:
         """Total cut length in mm, cuts that will show weighted."""
         return sum(
-            (1.0 if d.guide >= 0 else self.weight[d.edge]) * d.reach * LineString(self._course(d)).length
-            for d in darts
+            (1.0 if d.guide >= 0 else self.weight[d.edge]) * d.reach * LineString(self._course(d)).length for d in darts
         )
 
     # plans
@@ -203,9 +198,7 @@ class _Search:
         long_enough = [
             e.id
             for e in self.piece.body.edges
-            if e.loop == 0
-            and e.id not in self.rules.avoid
-            and self.mesher.edge_lengths[e.id] > 2.2 * self.clear
+            if e.loop == 0 and e.id not in self.rules.avoid and self.mesher.edge_lengths[e.id] > 2.2 * self.clear
         ]
         if not long_enough:
             raise BuildError(f"panel {self.piece.id}: no edge is left for darts; allow one")
@@ -294,10 +287,7 @@ class _Search:
                 for way in (1, -1):
                     while True:
                         moved = _moved(darts, group, way * step)
-                        if (
-                            moved is None
-                            or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4
-                        ):
+                        if moved is None or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4:
                             break
                         darts = moved
         return darts
@@ -343,9 +333,7 @@ class _Search:
         ring = np.array(self.mesher.shape.exterior.coords)
         side = np.array([-inward[1], inward[0]])
         mirrored = ring - 2 * np.outer((ring - at) @ side, side)
-        return LineString(mirrored).hausdorff_distance(LineString(ring)) < 0.01 * math.sqrt(
-            self.mesher.shape.area
-        )
+        return LineString(mirrored).hausdorff_distance(LineString(ring)) < 0.01 * math.sqrt(self.mesher.shape.area)
 
     def _confirmed(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...] | None:
         """The darts as a fine mesh confirms them, deepened step by step if need be; None if that does not help."""

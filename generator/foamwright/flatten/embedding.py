@@ -30,9 +30,7 @@ def boundary_loops(F: np.ndarray) -> list[np.ndarray]:
     return sorted(loops, key=len, reverse=True)
 
 
-def conformal(
-    V: np.ndarray, F: np.ndarray, shape: np.ndarray, area: np.ndarray, pattern: BlockPattern
-) -> np.ndarray:
+def conformal(V: np.ndarray, F: np.ndarray, shape: np.ndarray, area: np.ndarray, pattern: BlockPattern) -> np.ndarray:
     """The least-squares conformal map with two far vertices held at their distance; it may have flips.
 
     Levy, Petitjean, Ray, Maillot: Least Squares Conformal Maps, SIGGRAPH 2002. `shape` (m, 3, 2) holds the
@@ -81,10 +79,7 @@ def convex(F: np.ndarray, n: int, area: float) -> np.ndarray:
         inner = np.cumsum(~fixed) - 1
         free_row = ~fixed[row]
         right = np.stack(
-            [
-                np.bincount(row[free_row], np.where(fixed[col], flat[col, k], 0.0)[free_row], count)
-                for k in (0, 1)
-            ],
+            [np.bincount(row[free_row], np.where(fixed[col], flat[col, k], 0.0)[free_row], count) for k in (0, 1)],
             axis=1,
         )[~fixed]
         keep = free_row & ~fixed[col]

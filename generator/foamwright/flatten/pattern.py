@@ -77,9 +77,7 @@ class BlockPattern:
         """
         corners = self._F.T.ravel()
         diagonal = np.stack([np.bincount(corners, b[:3].ravel(), minlength=self._n) for b in blocks])
-        across = np.stack(
-            [np.bincount(self._half_edges, b[3:].ravel(), minlength=len(self._keys)) for b in blocks]
-        )
+        across = np.stack([np.bincount(self._half_edges, b[3:].ravel(), minlength=len(self._keys)) for b in blocks])
         return diagonal, across
 
     def system(self, diagonal: np.ndarray, across: np.ndarray) -> System:
@@ -117,9 +115,7 @@ class System:
         """The solution (n, 2) for `right` (n, 2), given the matrix's own factor."""
         return self._unordered(factor.solve(self._ordered(right)))
 
-    def solve_nearby(
-        self, factor: SuperLU, right: np.ndarray, most: int, tolerance: float
-    ) -> np.ndarray | None:
+    def solve_nearby(self, factor: SuperLU, right: np.ndarray, most: int, tolerance: float) -> np.ndarray | None:
         """The solution to a relative `tolerance`, given the factor of a matrix that is nearly the same.
 
         Conjugate gradients with that factor as the preconditioner; None if `most` steps are not enough or the

@@ -29,9 +29,7 @@ class RunningLength:
         return RunningLength(1 - self.shares[::-1], self.lengths[-1] - self.lengths[::-1])
 
 
-def running_length(
-    flat: np.ndarray, chains: Sequence[np.ndarray], shares: Sequence[np.ndarray]
-) -> RunningLength:
+def running_length(flat: np.ndarray, chains: Sequence[np.ndarray], shares: Sequence[np.ndarray]) -> RunningLength:
     """Of one edge, its darts closed."""
     all_shares, all_lengths, reached = [np.array([shares[0][0]])], [np.array([0.0])], 0.0
     for chain, share in zip(chains, shares):

@@ -25,9 +25,7 @@ from foamwright.flatten.coarsen import coarsen
 from foamwright.flatten.intrinsic import areas, edge_lengths, rest_triangles
 from foamwright.flatten.pattern import BlockPattern, System
 
-Constraint = tuple[
-    np.ndarray, np.ndarray
-]  # vertices (k,) along a line of edges, length of each edge (k - 1,)
+Constraint = tuple[np.ndarray, np.ndarray]  # vertices (k,) along a line of edges, length of each edge (k - 1,)
 
 TOLERANCE = 2e-4  # rms strain of the last Newton step; measured, less than a tenth of it is left after it
 SMALL_STRAIN = 0.01  # rms strain of a step from which on the true Hessian is convex and changes little
@@ -51,9 +49,7 @@ class FlatResult:
     gradient: float
 
 
-def flatten(
-    V: np.ndarray, N: np.ndarray, F: np.ndarray, constraints: Sequence[Constraint] = ()
-) -> FlatResult:
+def flatten(V: np.ndarray, N: np.ndarray, F: np.ndarray, constraints: Sequence[Constraint] = ()) -> FlatResult:
     """Flat positions of the mesh `V` (n, 3), `F` (m, 3) of a surface with unit normals `N` (n, 3) at `V`.
 
     The mesh is a disk, with or without holes, all faces turned alike; the flat faces run counter-clockwise.
@@ -232,9 +228,7 @@ class SymmetricDirichlet:
         gx, gy = self.shape[:, :, 0].T, self.shape[:, :, 1].T  # (3, m)
         first, second = gx * cv - gy * sv, gx * sv + gy * cv
         slope1, slope2 = 2.0 * self.area * (s1 - s1**-3), 2.0 * self.area * (s2 - s2**-3)
-        gradient = np.stack(
-            [cu * slope1 * first - su * slope2 * second, su * slope1 * first + cu * slope2 * second]
-        )
+        gradient = np.stack([cu * slope1 * first - su * slope2 * second, su * slope1 * first + cu * slope2 * second])
 
         stretch1, stretch2 = self.area * (2.0 + 6.0 * s1**-4), self.area * (2.0 + 6.0 * s2**-4)
         cube = (s1 * s2) ** 3

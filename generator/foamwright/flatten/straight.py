@@ -40,9 +40,7 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
             length = 2 * np.pi * body.inner_radius
         edges.append(_edge(f"hole_{number}", points, length, (0.0,), ()))
     others = [hole for hole in body.holes if not _is_inner(hole, body)]
-    area = (
-        _area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
-    )
+    area = _area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
     area -= sum(abs(_area(hole)) for hole in others)
     return _exact(
         piece,
@@ -134,9 +132,7 @@ def band_pattern(piece: Piece) -> Pattern:
     ends = (piece.id,) if body.closed else ()
     edges = (
         _edge("low", low, _length(low), (0.0,), body.joins_low),
-        _edge(
-            "start", np.array([low[-1], high[-1]]), float(high[-1, 1] - low[-1, 1]), (body.fold / 2,), ends
-        ),
+        _edge("start", np.array([low[-1], high[-1]]), float(high[-1, 1] - low[-1, 1]), (body.fold / 2,), ends),
         _edge("high", high[::-1], _length(high), (0.0,), body.joins_high),
         _edge("end", np.array([high[0], low[0]]), float(high[0, 1] - low[0, 1]), (body.fold / 2,), ends),
     )

@@ -54,9 +54,7 @@ def summary(
     p95 = float(size[order][min(np.searchsorted(share, 0.95), len(order) - 1)])
     pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
     pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
-    tension, compression = (
-        float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach)
-    )
+    tension, compression = (float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach))
     return Strain(
         max=max(tension, compression),
         p95=p95,

@@ -24,9 +24,7 @@ def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshS
     return MeshSurface(*imported_mesh(kind, values, folder))
 
 
-def imported_mesh(
-    kind: str, values: Mapping[str, Any], folder: str
-) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
+def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
     """Vertices (n, 3), faces (m, 3) and notes on repairs of a "mesh" or "step"; its file is named from `folder`.
 
     Enlarged about the file's origin first, then turned about x, y and z in this order, then moved.
@@ -73,11 +71,9 @@ def _triangles(path: Path) -> tuple[np.ndarray, np.ndarray]:
 
     try:
         mesh = trimesh.load_mesh(path, process=False)
-    except Exception as error:  # noqa: BLE001 (the readers of the formats raise whatever comes up)
+    except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise BuildError(
-            f"{path.name} cannot be read as a mesh: {reason}; expected STL, OBJ or PLY"
-        ) from None
+        raise BuildError(f"{path.name} cannot be read as a mesh: {reason}; expected STL, OBJ or PLY") from None
     faces = getattr(mesh, "faces", None)
     if faces is None or not len(faces):
         raise BuildError(f"{path.name}: no triangles in the file; a cloud of points has to be meshed first")
@@ -92,7 +88,7 @@ def _step(path: Path) -> tuple[np.ndarray, np.ndarray]:
         shape = importers.importStep(str(path)).combine().val()
         size = shape.BoundingBox().DiagonalLength
         points, triangles = shape.tessellate(_SAGITTA * size, _TURN)
-    except Exception as error:  # noqa: BLE001 (so does the kernel)
+    except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None
     return np.array([p.toTuple() for p in points]), np.array(triangles, np.int64)

@@ -36,9 +36,7 @@ class MeshSurface:
         self._triangulations: dict[int, Triangulation] = {}
         corners = self.vertices[self.faces]
         turns = face_turns(self.vertices, self.faces)
-        self._points, self._normals = _patches(
-            corners, corner_normals(corners, self.faces, turns), turns > CREASE
-        )
+        self._points, self._normals = _patches(corners, corner_normals(corners, self.faces, turns), turns > CREASE)
 
     def point(self, coords: np.ndarray) -> np.ndarray:
         return self._evaluate(coords)[0]
@@ -92,9 +90,7 @@ class MeshSurface:
         """Face (N,) and point (N, 3) of the mesh nearest to each of the coordinates."""
         if not len(coords):
             return np.zeros(0, int), np.zeros((0, 3))
-        _, face, point = self._tree.squared_distance(
-            self.vertices, self.faces, np.ascontiguousarray(coords, float)
-        )
+        _, face, point = self._tree.squared_distance(self.vertices, self.faces, np.ascontiguousarray(coords, float))
         return face, point
 
     def _evaluate(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -147,9 +143,7 @@ def corner_normals(corners: np.ndarray, faces: np.ndarray, turns: np.ndarray) ->
     i = np.concatenate([3 * face + side, 3 * face + (side + 1) % 3])
     j = np.concatenate([3 * (other // 3) + (other % 3 + 1) % 3, other])
     count = 3 * len(faces)
-    groups, label = connected_components(
-        coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False
-    )
+    groups, label = connected_components(coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False)
     a = np.roll(corners, -1, axis=1) - corners
     b = np.roll(corners, 1, axis=1) - corners
     square = (a * a).sum(2) * (b * b).sum(2)

@@ -53,9 +53,7 @@ class _Profile:
         self.poles = tuple(bool(np.all(np.abs(radii[i]) <= 1e-9 * size)) for i in (0, -1))
         chord = np.linalg.norm(np.diff(np.column_stack([stations, radii]), axis=0), axis=1)
         self.knots = np.concatenate([[0.0], np.cumsum(chord)]) / chord.sum()
-        table = (
-            np.column_stack([stations, radii, others]) if others.size else np.column_stack([stations, radii])
-        )
+        table = np.column_stack([stations, radii, others]) if others.size else np.column_stack([stations, radii])
         if not smooth or len(stations) == 2:
             slopes = np.diff(table, axis=0) / np.diff(self.knots)[:, None]
             self._curve = PPoly(np.stack([slopes, table[:-1]]), self.knots)

@@ -54,9 +54,7 @@ class PeriodicCoordinates:
         share = np.where(pole, 0.0, weights)
         total = share.sum(1)[:, None]
         share = np.where(np.abs(total) > 1e-12, share / np.where(total == 0, 1, total), ~pole)
-        return self.within(
-            np.column_stack([(weights * corners[:, :, 0]).sum(1), base + (share * turn).sum(1)])
-        )
+        return self.within(np.column_stack([(weights * corners[:, :, 0]).sum(1), base + (share * turn).sum(1)]))
 
     def triangulation(self, faces: int) -> Triangulation:
         """A grid of u and v, poles closed by fans."""

@@ -48,9 +48,7 @@ def _divided(vertices: np.ndarray, faces: np.ndarray, middle: np.ndarray) -> np.
         split = np.array([bool(pattern >> k & 1) for k in range(3)])
         rows = ((middle >= 0) == split).all(axis=1)
         # turned so that the first side is divided, and of two divided ones the second as well
-        turn = next(
-            k for k in range(3) if split[k] and (split[(k + 1) % 3] or split.sum() == 1) or split.all()
-        )
+        turn = next(k for k in range(3) if (split[k] and (split[(k + 1) % 3] or split.sum() == 1)) or split.all())
         a, b, c = (faces[rows, (turn + k) % 3] for k in range(3))
         d, e, f = (middle[rows, (turn + k) % 3] for k in range(3))
         if split.sum() == 1:

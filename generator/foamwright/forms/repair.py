@@ -22,9 +22,7 @@ def repaired(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nd
     """One closed manifold, faces counter-clockwise from outside, from any triangles (n, 3), (m, 3); with notes on
     what was done to it. Raises BuildError where that cannot be had."""
     if not len(faces) or not np.isfinite(vertices[faces]).all():
-        raise BuildError(
-            "no triangles in the file" if not len(faces) else "corners without a place (not a number)"
-        )
+        raise BuildError("no triangles in the file" if not len(faces) else "corners without a place (not a number)")
     size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
     notes: list[str] = []
     vertices, faces = _merged(vertices, faces, _SAME * size)
@@ -44,9 +42,7 @@ def _merged(vertices, faces, distance):
     vertices, inverse = np.unique(vertices, axis=0, return_inverse=True)
     faces = inverse.reshape(-1)[faces]
     i, j = cKDTree(vertices).query_pairs(distance, output_type="ndarray").T
-    _, label = connected_components(
-        coo_matrix((np.ones(len(i)), (i, j)), shape=(len(vertices),) * 2), directed=False
-    )
+    _, label = connected_components(coo_matrix((np.ones(len(i)), (i, j)), shape=(len(vertices),) * 2), directed=False)
     faces = label[faces]
     vertices = vertices[np.unique(label, return_index=True)[1]]
     a, b, c = faces.T
@@ -84,9 +80,7 @@ def _oriented(faces, notes):
     turned = np.asarray(igl.bfs_orient(np.ascontiguousarray(faces, np.int64))[0])
     directed = turned[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     if len(np.unique(directed, axis=0)) < len(directed):
-        raise BuildError(
-            "the mesh has only one side, like a twisted loop; a form has an inside and an outside"
-        )
+        raise BuildError("the mesh has only one side, like a twisted loop; a form has an inside and an outside")
     changed = int((_turn(turned) != _turn(faces)).sum())
     changed = min(changed, len(faces) - changed)
     if changed:
@@ -130,9 +124,7 @@ def _open_loops(faces) -> list[np.ndarray]:
     open_ = directed[~np.isin(directed @ [size, 1], directed @ [1, size])].tolist()
     following = dict(open_)
     if len(following) < len(open_):
-        raise BuildError(
-            "the mesh has openings that touch each other in a point; close them where it was made"
-        )
+        raise BuildError("the mesh has openings that touch each other in a point; close them where it was made")
     loops = []
     while following:
         loop = list(following.popitem())
@@ -154,15 +146,11 @@ def _refuse_overlap(vertices, faces, beside):
     double_area = np.linalg.norm(normal, axis=1)
     step = beside * normal / np.maximum(double_area, 1e-300)[:, None]
     middle = (a + b + c) / 3
-    winding = igl.fast_winding_number(vertices, faces, np.vstack([middle + step, middle - step])).reshape(
-        2, -1
-    )
+    winding = igl.fast_winding_number(vertices, faces, np.vstack([middle + step, middle - step])).reshape(2, -1)
     wrong = (np.abs(winding[0]) > 0.5) | (np.abs(winding[1] - 1) > 0.5)
     if double_area[wrong].sum() > _OVERLAP * double_area.sum():
         x, y, z = middle[np.argmax(np.where(wrong, double_area, 0.0))]
-        raise BuildError(
-            f"the mesh passes through itself near ({x:.0f}, {y:.0f}, {z:.0f}); unite it into one skin"
-        )
+        raise BuildError(f"the mesh passes through itself near ({x:.0f}, {y:.0f}, {z:.0f}); unite it into one skin")
 
 
 def _compact(vertices, faces):

@@ -155,8 +155,7 @@ def fill(
     else on a page of its own. Several ways are tried: which items first, which pages first, which home.
     """
     ready = [
-        (item, own, [_Turn(a, mask_of(turned(item, a).shape)) for a in _worth_trying(item)])
-        for item, own in whole
+        (item, own, [_Turn(a, mask_of(turned(item, a).shape)) for a in _worth_trying(item)]) for item, own in whole
     ]
     best, fewest = [*first, *tiles], len(ready) + 1
     for first_item, tiles_first, home in product(_FIRST, (False, True), (0, -1)):

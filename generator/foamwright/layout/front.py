@@ -115,9 +115,7 @@ def front_pages(
     return _flow(sections, room, width, columns)
 
 
-def _flow(
-    sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: float, columns: int
-) -> list[FrontPage]:
+def _flow(sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: float, columns: int) -> list[FrontPage]:
     """Titled sections below each other; one that fits into a column is not broken."""
     filled: list[list[Primitive]] = [[]]
     used = [0.0]

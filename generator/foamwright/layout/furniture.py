@@ -81,9 +81,7 @@ def title_strip(
     stands at the same edge."""
     left, right, low = MARGIN, width - MARGIN, MARGIN
     if square[1] < low + STRIP:
-        left, right = (
-            (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
-        )
+        left, right = (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
     high = low + STRIP
     items: list[Primitive] = [_line((left, high), (right, high))]
     last = right - min(36.0, 0.3 * (right - left))
@@ -115,9 +113,7 @@ def title_strip(
     return items
 
 
-def measured_square(
-    x: float, y: float, side: float, lines: Sequence[str], divisions: int = 5
-) -> list[Primitive]:
+def measured_square(x: float, y: float, side: float, lines: Sequence[str], divisions: int = 5) -> list[Primitive]:
     """A square of `side` mm with its lower left corner at (x, y), `divisions` marked along two sides."""
     corners = np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]])
     items: list[Primitive] = [Path(corners, "page", closed=True)]

@@ -51,9 +51,7 @@ def lay_out(
         splits.sort(key=lambda s: min(order[p.label] for p in s[0].pieces))
 
         # Once to see how much room it takes, and again when the numbers of the pages are known.
-        first = [
-            _under_front(f, sizes[0]) for f in _front(told, sizes[0], splits, 0, dict.fromkeys(order, ()), {})
-        ]
+        first = [_under_front(f, sizes[0]) for f in _front(told, sizes[0], splits, 0, dict.fromkeys(order, ()), {})]
         whole = [(item, own) for item, own in placed if own]
         filled = fill(whole, first, [page for *_, pages in splits for page in pages])
         if len(filled) == 1:

@@ -60,9 +60,7 @@ def paper(name: str) -> Paper:
         near = get_close_matches(key, PAPERS, n=1, cutoff=0.5)
         hint = f"; did you mean {near[0]}?" if near else ""
         names = ", ".join(PAPERS)
-        raise DesignError(
-            f"paper: no paper is called {name!r}; expected roll-WIDTH in mm or one of {names}{hint}"
-        )
+        raise DesignError(f"paper: no paper is called {name!r}; expected roll-WIDTH in mm or one of {names}{hint}")
     return PAPERS[key]
 
 

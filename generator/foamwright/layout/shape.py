@@ -84,9 +84,7 @@ class Placed:
 
     def clear_of(self, joins: Sequence[BaseGeometry]) -> Placed:
         """With words that stand on none of the joins, which are where this is."""
-        back = [
-            rotate(_shifted(j, (-self.shift[0], -self.shift[1])), -self.turn, origin=(0, 0)) for j in joins
-        ]
+        back = [rotate(_shifted(j, (-self.shift[0], -self.shift[1])), -self.turn, origin=(0, 0)) for j in joins]
         return replace(self, lettered=self.lettered.clear_of(tuple(back), self.turn))
 
     @property

@@ -65,9 +65,7 @@ def _page(
     return items
 
 
-def _title(
-    sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int
-) -> list[Primitive]:
+def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int) -> list[Primitive]:
     top, right = paper.height - MARGIN, paper.width - MARGIN
     room = right - MARGIN
     rest = sheet.size[1] - sheet.length
@@ -104,9 +102,7 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
     if length - sheet.length > 20.0:
         items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
     pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
-    pieces.sort(
-        key=lambda piece: -shapely.Polygon(piece[1].exterior).area
-    )  # what lies in a hole is drawn over it
+    pieces.sort(key=lambda piece: -shapely.Polygon(piece[1].exterior).area)  # what lies in a hole is drawn over it
     small, drawn_foam = [], []
     for placed, foam in pieces:
         piece = patterns.prop.piece(placed.part)

@@ -13,9 +13,9 @@ from shapely.affinity import rotate, scale
 from foamwright.design.records import Stock
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern, Patterns
-from foamwright.layout.nesting.nest import Blank, Supply, TooLarge, nest
-from foamwright.layout.nesting.rooms import Way
 from foamwright.layout.records import FoamSheet, PlacedPiece
+from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
+from foamwright.nesting.rooms import Way
 from foamwright.parts.records import Piece
 
 _SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
@@ -85,9 +85,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
             placed.append(PlacedPiece(pattern.piece.id, copy, *place, segment))
             area += pattern.area if pattern.split is None else foam.area
         used = area / (sheet.size[0] * sheet.size[1])
-        found.append(
-            FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None)
-        )
+        found.append(FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None))
     return found
 
 

@@ -79,9 +79,7 @@ def _at_home(drawing: Drawing, grid: Tiling) -> Iterator[tuple[Block, tuple[int,
     crosses = shapely.STRtree(_crosses(grid))
     for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
         low, high = _bounds(block)
-        around = (
-            c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all()
-        )
+        around = (c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all())
         home = next(around, None)
         crossed = len(crosses.query(shapely.box(*low, *high), predicate="intersects"))
         yield block, None if crossed else home

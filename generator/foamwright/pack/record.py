@@ -20,9 +20,9 @@ from foamwright.pack.files import file_entries
 from foamwright.parts.records import FlatBody, Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from foamwright.solids.figure import Contact, Entry, Fit
-    from foamwright.solids.interference import Interference
-    from foamwright.solids.stability import Balance, Stability
+    from foamwright.model.figure import Contact, Entry, Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance, Stability
 
 FORMAT = 1
 DECIMALS = 4
@@ -56,8 +56,7 @@ def pack_record(
             "digest": design.digest,
         },
         "materials": [
-            {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit}
-            for s in stocks_used(prop)
+            {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit} for s in stocks_used(prop)
         ],
         "parts": [_part(pattern) for pattern in patterns.patterns],
         "seams": [
@@ -73,9 +72,7 @@ def pack_record(
         ],
         "laps": [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps],
         "sheets": [_sheet(sheet) for sheet in sheets],
-        "pages": [
-            _page(file, document.paper, page) for file, document in pages.items() for page in document.pages
-        ],
+        "pages": [_page(file, document.paper, page) for file, document in pages.items() for page in document.pages],
         "steps": [
             {
                 "number": step.number,
@@ -125,14 +122,8 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         "area": pattern.area,
         "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
         "neutral_offset": pattern.neutral_offset,
-        "edges": [
-            {"id": edge.id, "length": edge.length, "bevel": _one_or_list(edge.bevel)}
-            for edge in pattern.edges
-        ],
-        "darts": [
-            {"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth}
-            for dart in pattern.darts
-        ],
+        "edges": [{"id": edge.id, "length": edge.length, "bevel": _one_or_list(edge.bevel)} for edge in pattern.edges],
+        "darts": [{"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth} for dart in pattern.darts],
     }
     if isinstance(piece.body, FlatBody):
         part |= _fittings(piece.body)

@@ -70,9 +70,7 @@ def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mappin
     s = lengths_along(curve)
     angle = np.unwrap(np.arctan2(np.append(y, y[0]), np.append(x, x[0])))
     if (np.diff(angle) <= 0).any():
-        raise BuildError(
-            "its curve turns back as seen from its middle, so that angles say nothing; give shares"
-        )
+        raise BuildError("its curve turns back as seen from its middle, so that angles say nothing; give shares")
     # everything is measured from where the curve crosses angle 0
     turn = 2 * np.pi * np.ceil(angle[0] / (2 * np.pi))
     zero = float(np.interp(turn, angle, s))
@@ -82,9 +80,7 @@ def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mappin
         first, last = (np.radians(a) for a in span["angles"])
         begin, end = (_along_turns(a + turn, angle, s) for a in (first, last))
     if not 0 < end - begin < s[-1] * (1 - 1e-9):
-        raise BuildError(
-            "its span is nothing or goes all around; expected less than one turn, from less than to"
-        )
+        raise BuildError("its span is nothing or goes all around; expected less than one turn, from less than to")
     count = max(17, math.ceil(end - begin) + 1)
     at = np.linspace(begin, end, count) % s[-1]
     return CubicSpline(s, curve, bc_type="periodic")(at)
@@ -109,9 +105,7 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     form, cut = opening["form"], opening["cut"]
     given = cut_of(form, cut)
     if given.kind != "prism":
-        raise BuildError(
-            f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}; a lip lines a prism"
-        )
+        raise BuildError(f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}; a lip lines a prism")
     across = direction(given.values["along"])
     if given.values.get("below") is not None:
         across = -across  # the opening looks the other way
@@ -122,9 +116,7 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     plan = inner - np.outer(inner @ across, across)
     plan_outer = outer - np.outer(outer @ across, across)
     shift = int(np.argmin(np.linalg.norm(plan_outer[:-1] - plan[0], axis=1)))
-    outer = _around(
-        np.vstack([np.roll(outer[:-1], -shift, axis=0), outer[shift : shift + 1]]), across, start=plan[0]
-    )
+    outer = _around(np.vstack([np.roll(outer[:-1], -shift, axis=0), outer[shift : shift + 1]]), across, start=plan[0])
     height = _periodic(outer, across, plan)
     low = inner @ across - values.get("depth", 0.0)
     high = height + values.get("proud", 0.0)
@@ -166,9 +158,7 @@ def _extent(spec, along: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     if values.get("from") is not None and values.get("to") is not None:
         return np.full(len(along), values["from"]), np.full(len(along), values["to"])
     if values.get("width") is None:
-        raise BuildError(
-            f"{spec.where}: band {spec.id}: how wide is it? expected `width`, or `from` and `to`"
-        )
+        raise BuildError(f"{spec.where}: band {spec.id}: how wide is it? expected `width`, or `from` and `to`")
     ends = values["width"], values.get("end_width", values["width"])
     half = np.interp(along, along[[0, -1]], ends) / 2
     return -half, half

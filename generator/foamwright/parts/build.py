@@ -61,9 +61,7 @@ class _Builder:
     def notes(self) -> tuple[str, ...]:
         """What was done to imported forms to make them whole."""
         return tuple(
-            f"form {form}: {note}"
-            for form, surface in self.surfaces.items()
-            for note in getattr(surface, "notes", ())
+            f"form {form}: {note}" for form, surface in self.surfaces.items() for note in getattr(surface, "notes", ())
         )
 
     def _piece_of(self, part: str) -> Piece:
@@ -216,17 +214,11 @@ class _Builder:
         own mirror image, and free ends. The others lie in the cutting surface."""
         values = spec.values
         kinds = {cut: self._cut(values["form"], cut).kind for cut in values["where"]}
-        flush = {cut for cut, kind in kinds.items() if kind in ("prism", "form")} | set(
-            values.get("flush", ())
-        )
+        flush = {cut for cut, kind in kinds.items() if kind in ("prism", "form")} | set(values.get("flush", ()))
         found = set(kinds) - flush | set(values.get("square", ()))
         for cut, side in values["where"].items():
             given = self._cut(values["form"], cut)
-            if (
-                given.kind == "plane"
-                and values.get("mirror")
-                and _square_to(given.values["normal"], values["mirror"])
-            ):
+            if given.kind == "plane" and values.get("mirror") and _square_to(given.values["normal"], values["mirror"]):
                 if given.values["at"] == 0:
                     found.add(cut)
             for other in self.design.parts:
@@ -263,9 +255,7 @@ class _Builder:
         around = [
             p
             for p in self.design.parts
-            if p.kind == "panel"
-            and p.values["form"] == opening["form"]
-            and opening["cut"] in p.values["where"]
+            if p.kind == "panel" and p.values["form"] == opening["form"] and opening["cut"] in p.values["where"]
         ]
         if not around:
             return (0.0, 0.0)

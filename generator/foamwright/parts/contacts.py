@@ -50,8 +50,7 @@ def _along(piece: Piece, run) -> np.ndarray:
     flat = (flat[:-1] + flat[1:]) / 2
     thickness = piece.stock.thickness * piece.layers
     places = [
-        body.frame.to_space(np.column_stack([flat, np.full(len(flat), share * thickness)]))
-        for share in (0.25, 0.75)
+        body.frame.to_space(np.column_stack([flat, np.full(len(flat), share * thickness)])) for share in (0.25, 0.75)
     ]
     return move(np.vstack(places), piece.placements[0].matrix)
 
@@ -67,9 +66,7 @@ def _met(piece: Piece, places: np.ndarray, finders, reach: float) -> tuple[str, 
 
 def _finder(piece: Piece, nearest):
     near = (
-        _near_panel(piece, nearest[id(piece.body.surface)])
-        if isinstance(piece.body, PanelBody)
-        else _near_plate(piece)
+        _near_panel(piece, nearest[id(piece.body.surface)]) if isinstance(piece.body, PanelBody) else _near_plate(piece)
     )
 
     def find(places: np.ndarray, reach: float) -> np.ndarray:

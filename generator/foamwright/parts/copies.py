@@ -46,9 +46,7 @@ def copies(
     return replace(body, frame=frame), tuple(matrix @ back for matrix in found.matrices), found.gap
 
 
-def course_of(
-    along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, level_of: LevelOf, way_of
-) -> Course:
+def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, level_of: LevelOf, way_of) -> Course:
     """The curve that an `along` of the design names. `way_of(form, cut)` is the axis that an opening is cut along."""
     if "hoop" in along:
         plane = along["hoop"]["plane"]

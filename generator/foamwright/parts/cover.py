@@ -39,9 +39,7 @@ class BesideLine:
         away = away - (away * ahead).sum(1)[:, None] * ahead  # to the line itself, not to a point of it
         chord = np.linalg.norm(away, axis=1)
         rise = np.abs((away * self.normals[near]).sum(1))
-        half = np.arcsin(
-            np.clip(rise / np.maximum(chord, 1e-12), 0.0, 1.0)
-        )  # tangent to chord: half the turn
+        half = np.arcsin(np.clip(rise / np.maximum(chord, 1e-12), 0.0, 1.0))  # tangent to chord: half the turn
         arc = chord * np.where(half > 1e-6, half / np.sin(np.maximum(half, 1e-6)), 1.0)
         return np.sign(self.level(points)) * arc - self.offset
 
@@ -64,9 +62,7 @@ def beside_line(surface: Surface, level: Level, width: float) -> tuple[BesideLin
         raise BuildError("its seam misses the form")
     share = (np.arange(_PER_SIDE) / _PER_SIDE)[:, None, None]
     a, b = part.coords[pairs[:, 0]], part.coords[pairs[:, 1]]
-    weights = np.broadcast_to(np.concatenate([1 - share, share], axis=2), (_PER_SIDE, len(pairs), 2)).reshape(
-        -1, 2
-    )
+    weights = np.broadcast_to(np.concatenate([1 - share, share], axis=2), (_PER_SIDE, len(pairs), 2)).reshape(-1, 2)
     corners = np.tile(np.stack([a, b], axis=1), (_PER_SIDE, 1, 1))
     coords = slide_onto(surface, surface.blend(corners, weights), on_coords)
     points, normals = surface.point(coords), surface.normal(coords)
@@ -74,14 +70,10 @@ def beside_line(surface: Surface, level: Level, width: float) -> tuple[BesideLin
     ahead = np.cross(normals, away)
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-12)
     tree = cKDTree(points)
-    return tuple(
-        BesideLine(level, tree, points, ahead, normals, offset) for offset in (width / 2, -width / 2)
-    )
+    return tuple(BesideLine(level, tree, points, ahead, normals, offset) for offset in (width / 2, -width / 2))
 
 
 def _gradient(level: Level, points: np.ndarray) -> np.ndarray:
     """(n, 3) change of the level in space, by central differences."""
     step = 1e-4
-    return np.column_stack(
-        [(level(points + step * e) - level(points - step * e)) / (2 * step) for e in np.eye(3)]
-    )
+    return np.column_stack([(level(points + step * e) - level(points - step * e)) / (2 * step) for e in np.eye(3)])

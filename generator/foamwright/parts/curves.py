@@ -27,9 +27,7 @@ def arc_through(start: np.ndarray, middle: np.ndarray, end: np.ndarray) -> np.nd
     a, b = middle - start, end - start
     cross = a[0] * b[1] - a[1] * b[0]
     if abs(cross) < 1e-9 * max(float(a @ a), float(b @ b), 1e-12):
-        raise BuildError(
-            f"an arc through {_shown(middle)} that lies on one line with its ends; move that point"
-        )
+        raise BuildError(f"an arc through {_shown(middle)} that lies on one line with its ends; move that point")
     centre = start + (np.array([b[1], -b[0]]) * (a @ a) - np.array([a[1], -a[0]]) * (b @ b)) / (2 * cross)
     first, last = (math.atan2(*(p - centre)[::-1]) for p in (start, end))
     way = 1.0 if cross > 0 else -1.0  # counter-clockwise where the middle lies to the right of the chord

@@ -76,9 +76,7 @@ def _chosen(room, values: Mapping) -> Polygon:
     if not parts:
         raise BuildError("no room is left for it; look at its plane, at `around` and at the parts beside it")
     if len(parts) > 1:
-        raise BuildError(
-            f"its room falls into {len(parts)} pieces; name a point of one of them: around: [x, y]"
-        )
+        raise BuildError(f"its room falls into {len(parts)} pieces; name a point of one of them: around: [x, y]")
     return outlines.whole(parts[0], "the filler")
 
 
@@ -145,6 +143,4 @@ def _cut(shape: Polygon, deep: float, own: Frame, back: np.ndarray, frame: Frame
 
 
 def _oriented(x0, x1, y0, y1, along, across):
-    return affinity.affine_transform(
-        box(x0, y0, x1, y1), [along[0], across[0], along[1], across[1], 0.0, 0.0]
-    )
+    return affinity.affine_transform(box(x0, y0, x1, y1), [along[0], across[0], along[1], across[1], 0.0, 0.0])

@@ -52,9 +52,7 @@ def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf)
     return flat_body(outlines.whole(shape, f"{spec.where}: part {spec.id}"), frame)
 
 
-def bulkhead_body(
-    spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf, inside_offset: float
-) -> FlatBody:
+def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf, inside_offset: float) -> FlatBody:
     """A plate that fits inside a form: the smaller of the sections at its two faces, less the clearance.
 
     `inside_offset` is how far the inner face of the parts around it lies from the form's surface.
@@ -129,12 +127,8 @@ def ring_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
     values = spec.values
     outer, inner = values["outer_radius"], values["inner_radius"]
     if not 0 < inner < outer:
-        raise BuildError(
-            f"{spec.where}: ring {spec.id}: inner radius {inner:g} mm; expected below {outer:g} mm"
-        )
-    body = flat_body(
-        Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"], surface_of)
-    )
+        raise BuildError(f"{spec.where}: ring {spec.id}: inner radius {inner:g} mm; expected below {outer:g} mm")
+    body = flat_body(Polygon(outlines.circle(outer), [outlines.circle(inner)]), frame_at(values["at"], surface_of))
     return FlatBody(body.outline, body.holes, body.frame, body.runs, outer, inner)
 
 
@@ -159,6 +153,4 @@ def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
     if not len(corners):
         return (EdgeRun("rim", 0, n, (0.0,), ()),)
     stops = np.append(corners[1:], corners[0] + n)
-    return tuple(
-        EdgeRun(f"side_{i + 1}", int(a), int(b), (0.0,), ()) for i, (a, b) in enumerate(zip(corners, stops))
-    )
+    return tuple(EdgeRun(f"side_{i + 1}", int(a), int(b), (0.0,), ()) for i, (a, b) in enumerate(zip(corners, stops)))

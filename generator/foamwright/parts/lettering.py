@@ -81,9 +81,7 @@ def _contours(commands, scale: float) -> list[np.ndarray]:
 
 
 def _quadratic(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> np.ndarray:
-    return flattened(
-        lambda t: ((1 - t) ** 2)[:, None] * a + (2 * t * (1 - t))[:, None] * b + (t**2)[:, None] * c
-    )
+    return flattened(lambda t: ((1 - t) ** 2)[:, None] * a + (2 * t * (1 - t))[:, None] * b + (t**2)[:, None] * c)
 
 
 def bridged(shape: shapely.Geometry, width: float) -> shapely.Geometry:

@@ -137,6 +137,4 @@ def line_level(through: Sequence, closed: bool, nearest: NearestPoint) -> LineLe
     ends = "periodic" if closed else "natural"
     if closed:
         laid[-1], normals[-1] = laid[0], normals[0]
-    return LineLevel(
-        CubicSpline(s, laid, bc_type=ends), CubicSpline(s, normals, bc_type=ends), cKDTree(laid), s
-    )
+    return LineLevel(CubicSpline(s, laid, bc_type=ends), CubicSpline(s, normals, bc_type=ends), cKDTree(laid), s)

@@ -38,9 +38,7 @@ def loose_body(
         return _body(box(0.0, 0.0, values["length"], values["width"]))
     if kind == "spacer":
         if of.gap is None or of.gap <= 0.0:
-            raise BuildError(
-                f"a spacer of {of.id}, which has no gaps; expected a part repeated along a curve"
-            )
+            raise BuildError(f"a spacer of {of.id}, which has no gaps; expected a part repeated along a curve")
         return _body(box(0.0, 0.0, values["length"], of.gap))
     windows = shapely.union_all([area_of(window) for window in values["windows"]])
     sheet = _sheet(of, windows, values["border"]).difference(bridged(windows, values["bridge"]))

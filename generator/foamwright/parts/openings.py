@@ -15,9 +15,7 @@ from foamwright.parts.records import FlatBody
 from foamwright.parts.sections import section
 
 
-def opened(
-    body: FlatBody, openings: Sequence[Mapping], folder: str, surface_of: Callable[[str], Surface]
-) -> FlatBody:
+def opened(body: FlatBody, openings: Sequence[Mapping], folder: str, surface_of: Callable[[str], Surface]) -> FlatBody:
     """The part with `openings` (outlines in its frame) as holes; its edges stay as they are.
 
     Raises BuildError for an opening that reaches the edge or another opening.
@@ -32,8 +30,6 @@ def opened(
     for number, given in enumerate(openings, 1):
         hole = outlines.polygon(given, folder, section_of)
         if not shape.contains_properly(hole) or any(Polygon(h).intersects(hole) for h in holes):
-            raise BuildError(
-                f"its opening {number} runs out of the plate or into another; make it smaller or move it"
-            )
+            raise BuildError(f"its opening {number} runs out of the plate or into another; make it smaller or move it")
         holes.append(outlines.rings(hole)[0])
     return replace(body, holes=tuple(holes))

@@ -241,9 +241,7 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
         bevel = (0.0,)
     else:
         coords_in, coords_out = settle(inner_offset, coords), settle(outer_offset, coords)
-        bevel = _bevel(
-            surface, coords, place(inner_offset, coords_in), place(outer_offset, coords_out), points
-        )
+        bevel = _bevel(surface, coords, place(inner_offset, coords_in), place(outer_offset, coords_out), points)
         inner = _ordered(surface, coords_in, inner_offset, count, closed)
         outer = _ordered(surface, coords_out, outer_offset, count, closed)
     kind = "seam" if wall.square else "trim"

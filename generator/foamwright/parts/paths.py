@@ -64,9 +64,7 @@ def _rounded(legs: Sequence[np.ndarray], corners: Sequence[float]) -> list[np.nd
         after = (i + 1) % len(legs)
         here, there = legs[i], legs[after]
         if len(here) > 2 or len(there) > 2:
-            raise BuildError(
-                f"a corner of radius {radius:g} mm beside a curve; only straight legs are rounded"
-            )
+            raise BuildError(f"a corner of radius {radius:g} mm beside a curve; only straight legs are rounded")
         corner, found = _fillet(here[0], here[1], there[1], radius)
         if found is not None:
             cut[i][1] = cut[after][0] = corner
@@ -76,9 +74,7 @@ def _rounded(legs: Sequence[np.ndarray], corners: Sequence[float]) -> list[np.nd
         if start or end:
             length = float(np.hypot(*(leg[1] - leg[0])))
             if start + end > length + 1e-9:
-                raise BuildError(
-                    f"a leg of {length:.2f} mm between corners that take {start + end:.2f} mm of it"
-                )
+                raise BuildError(f"a leg of {length:.2f} mm between corners that take {start + end:.2f} mm of it")
             way = (leg[1] - leg[0]) / length
             leg = np.array([leg[0] + start * way, leg[1] - end * way])
         result.append(leg)

@@ -68,9 +68,7 @@ class _Solid:
 
     def side_frame(self, frame: Frame, thickness: float) -> Frame:
         middle = np.array([0.0, (self.foot + self.head) / 2, self.height / 2])
-        return facing(
-            frame.to_space(middle[None])[0], frame.axes @ self.normal(0), frame.axes[:, 2], thickness
-        )
+        return facing(frame.to_space(middle[None])[0], frame.axes @ self.normal(0), frame.axes[:, 2], thickness)
 
     def side_cuts(self, frame: Frame, thickness: float) -> list[Cut]:
         side = f"{self.whole}_side"

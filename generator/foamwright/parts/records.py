@@ -85,12 +85,8 @@ class FlatBody:
     inner_radius: float | None = None
     centre: tuple[float, float] = (0.0, 0.0)
     slots: tuple[Slot, ...] = ()  # among the holes
-    pins: tuple[
-        tuple[float, float], ...
-    ] = ()  # where the layers of a laminated part are pinned to each other
-    engraving: tuple[
-        np.ndarray, ...
-    ] = ()  # (N, 2) closed lines on the outside face, first point not repeated
+    pins: tuple[tuple[float, float], ...] = ()  # where the layers of a laminated part are pinned to each other
+    engraving: tuple[np.ndarray, ...] = ()  # (N, 2) closed lines on the outside face, first point not repeated
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,9 +99,7 @@ class BandBody:
     """
 
     curve: np.ndarray  # (N, 3); a closed band repeats its first point at the end
-    normals: (
-        np.ndarray
-    )  # (N, 3) unit, outward; longer where it is folded, so that the flats beside stay as thick
+    normals: np.ndarray  # (N, 3) unit, outward; longer where it is folded, so that the flats beside stay as thick
     across: np.ndarray  # (3,) unit
     low: np.ndarray  # (N,)
     high: np.ndarray  # (N,)

@@ -113,9 +113,7 @@ def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.column_stack([keys // size, keys % size]), count == 1
 
 
-def _roots(
-    surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, value_a: np.ndarray
-) -> np.ndarray:
+def _roots(surface: Surface, level: CoordLevel, a: np.ndarray, b: np.ndarray, value_a: np.ndarray) -> np.ndarray:
     """Where the level is 0 between a and b, as a share, by bisection in steps that regula falsi shortens."""
     low, high = np.zeros(len(a)), np.ones(len(a))
     f_low, f_high = value_a.copy(), level(b) if len(a) else value_a.copy()
@@ -162,9 +160,7 @@ def components(region: Region) -> list[Region]:
     """The connected pieces of a region, largest number of triangles first."""
     n = len(region.coords)
     f = region.faces
-    graph = coo_matrix(
-        (np.ones(2 * len(f)), (np.r_[f[:, 0], f[:, 1]], np.r_[f[:, 1], f[:, 2]])), shape=(n, n)
-    )
+    graph = coo_matrix((np.ones(2 * len(f)), (np.r_[f[:, 0], f[:, 1]], np.r_[f[:, 1], f[:, 2]])), shape=(n, n))
     count, label = connected_components(graph, directed=False)
     groups = [f[label[f[:, 0]] == i] for i in range(count)]
     groups = sorted((g for g in groups if len(g)), key=len, reverse=True)

@@ -17,9 +17,7 @@ def repeated(shape: shapely.Geometry, repeat: Mapping[str, Any]) -> shapely.Geom
     """All copies of a plane shape together, as a `repeat` of an outline says."""
     if "around" in repeat:
         around = repeat["around"]
-        return shapely.union_all(
-            [affinity.rotate(shape, a, origin=around["centre"]) for a in _angles(around)]
-        )
+        return shapely.union_all([affinity.rotate(shape, a, origin=around["centre"]) for a in _angles(around)])
     return shapely.union_all([affinity.translate(shape, *move) for move in _moves(repeat)])
 
 

@@ -136,8 +136,7 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
     for piece in pieces:
         if isinstance(piece.body, PanelBody):
             edges = tuple(
-                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ())))
-                for e in piece.body.edges
+                dataclasses.replace(e, joins=tuple(joins.get(EdgeRef(piece.id, e.id), ()))) for e in piece.body.edges
             )
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
         joined.append(piece)

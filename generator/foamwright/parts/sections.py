@@ -28,7 +28,7 @@ def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
 
     form = regions.whole_form(surface)
     part = regions.clip(form, on_coords, 0, -1)
-    if not len(part.faces) or len(part.faces) == len(form.faces) and not part.tags.any():
+    if not len(part.faces) or (len(part.faces) == len(form.faces) and not part.tags.any()):
         raise BuildError("a section misses its form; move the plane or the outline")
     loops = [loop for loop in regions.boundary_loops(part.faces) if (part.tags[loop] & 1).all()]
     if len(loops) != 1:

@@ -35,9 +35,7 @@ class HalfPlane:
 def half_plane(axis: np.ndarray, origin: np.ndarray, angle: float) -> HalfPlane:
     """At `angle` degrees about the `axis` (3, 3: the axis and the two directions square to it)."""
     c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
-    return HalfPlane(
-        np.asarray(origin, float), c * axis[:, 1] + s * axis[:, 2], c * axis[:, 2] - s * axis[:, 1]
-    )
+    return HalfPlane(np.asarray(origin, float), c * axis[:, 1] + s * axis[:, 2], c * axis[:, 2] - s * axis[:, 1])
 
 
 def slit(region: Region, surface: Surface, half: HalfPlane, distance: float) -> Region:

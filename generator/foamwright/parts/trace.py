@@ -40,9 +40,7 @@ def slide_onto(surface: Surface, coords: np.ndarray, level: CoordLevel, steps: i
     return coords
 
 
-def slide_to_corner(
-    surface: Surface, coords: np.ndarray, first: CoordLevel, second: CoordLevel
-) -> np.ndarray:
+def slide_to_corner(surface: Surface, coords: np.ndarray, first: CoordLevel, second: CoordLevel) -> np.ndarray:
     """The coordinates (k,) near `coords` where both levels are 0, by Newton's method."""
     c = np.array(coords, float).reshape(1, -1)
     for _ in range(12):

@@ -38,9 +38,7 @@ def facing(outer: np.ndarray, normal: np.ndarray, up: np.ndarray, thickness: flo
     return Frame(outer - thickness * normal, np.column_stack([np.cross(up, normal), up, normal]))
 
 
-def mitre(
-    name: str, own: np.ndarray, other: np.ndarray, on_edge: np.ndarray, joins: tuple[str, ...] = ()
-) -> Cut:
+def mitre(name: str, own: np.ndarray, other: np.ndarray, on_edge: np.ndarray, joins: tuple[str, ...] = ()) -> Cut:
     """The cut of a plate with outward unit normal `own` where it meets one with `other` in an outer edge."""
     return Cut(name, on_edge, other - own, joins)
 

@@ -111,9 +111,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
     return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
 
 
-def _lettered(
-    patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()
-) -> Template:
+def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
     """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
     pattern, walks = lined.pattern, lined.walks
     material = shapely.Polygon(pattern.outline, pattern.holes)

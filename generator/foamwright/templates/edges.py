@@ -98,9 +98,7 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
         ]
         on = np.array(ahead + beside)
         found = field.first(block, Candidates(on, np.full(len(on), field.level)), inside=True)
-        found = found or field.first(
-            block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False
-        )
+        found = found or field.first(block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False)
         drawn += found or field.outside(block, shapely.Point(at))
     return tuple(drawn)
 
@@ -117,9 +115,7 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
         station = float(np.interp(reached, path.closed, path.distance))
         block = text_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
-        drawn += (
-            field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
-        )
+        drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
     return tuple(drawn)
 
 

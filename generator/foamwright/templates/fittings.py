@@ -38,9 +38,7 @@ def engraved_words(pattern: Pattern) -> tuple[shapely.Geometry, ...]:
     """Where letters and other small things are engraved: no label belongs inside of them."""
     lines = [path.points for path in fitting_lines(pattern) if path.layer == "engrave"]
     rings = [shapely.Polygon(line) for line in lines]
-    return tuple(
-        ring.envelope for ring in rings if max(np.ptp(np.reshape(ring.bounds, (2, 2)), axis=0)) < _SMALL
-    )
+    return tuple(ring.envelope for ring in rings if max(np.ptp(np.reshape(ring.bounds, (2, 2)), axis=0)) < _SMALL)
 
 
 def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Primitive, ...]:

@@ -19,9 +19,7 @@ LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
 SMALL = ((4.0, 3.0),)
 
 
-def heading(
-    patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field
-) -> tuple[Primitive, ...]:
+def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
     """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it."""
     piece = pattern.piece
     head = (wording.foam(piece), *wording.count(piece))
@@ -35,16 +33,12 @@ def heading(
         big = text_block([Line(piece.label, 6.0, bold=True)])
         return field.outside(beside(big, text_block(rows, anchor="start"), 2.0), field.material.boundary)
     shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
-    blocks = tuple(
-        text_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST)
-    )
+    blocks = tuple(text_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
     second = _inside(field, laps, (blocks,)) or field.outside(blocks[1], field.material.boundary)
     return (*main, *second)
 
 
-def _inside(
-    field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]
-) -> tuple[Primitive, ...] | None:
+def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]) -> tuple[Primitive, ...] | None:
     """The first block that fits on the foam: clear of glued-on parts if it can, level if it can, else along it.
 
     At other angles only once none of all `groups` fits so.
@@ -77,9 +71,7 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def _head_blocks(
-    label: str, name: str, facts: tuple[str, ...], heights: tuple[float, ...]
-) -> Iterator[Block]:
+def _head_blocks(label: str, name: str, facts: tuple[str, ...], heights: tuple[float, ...]) -> Iterator[Block]:
     """The main block from large to small: the label over the text, beside it, and all in one row."""
     for height in heights:
         small = max(SMALLEST, 0.3 * height)

@@ -27,9 +27,7 @@ def joint_labels(segment: Pattern, field: Field) -> tuple[Primitive, ...]:
     drawn: list[Primitive] = []
     for joint in segment.joints:
         words = wording.joint(joint)
-        drawn += _on_slope(joint, words, foam, field) or edge_label(
-            " ".join(words), _walk(joint, foam), field
-        )
+        drawn += _on_slope(joint, words, foam, field) or edge_label(" ".join(words), _walk(joint, foam), field)
     return tuple(drawn)
 
 

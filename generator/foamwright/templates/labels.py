@@ -35,9 +35,7 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
         found = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
         if found is not None:
             return found
-    return field.outside(
-        text_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0])
-    )
+    return field.outside(text_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0]))
 
 
 def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
@@ -62,11 +60,7 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark.upper, mark.on_inside)
-    blocks = [
-        text_block([Line(text, height, bold=True)], "mark")
-        for text in texts
-        for height in (4.0, 3.0, SMALLEST)
-    ]
+    blocks = [text_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
             found = field.inside(blocks, angles, part)
@@ -105,9 +99,7 @@ def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive
     gaps = [sign * gap for gap in (1.2, 2.5, 5.0) for sign in (1, -1)]
     along = [middle + (np.sign(gap) * block.height / 2 + gap, 0.0) for gap in gaps]
     level = [
-        middle + (np.sign(gap) * block.width / 2 + gap, rise)
-        for gap in gaps
-        for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
+        middle + (np.sign(gap) * block.width / 2 + gap, rise) for gap in gaps for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
     ]
     upright, flat = field.upright(90.0), field.upright(0.0)
     spots = Candidates(np.array(along + level), np.array([upright] * len(along) + [flat] * len(level)))

@@ -223,9 +223,7 @@ def _region(
     if not any(material.intersects(line) for line in lines):  # all of the foam is covered, or none of it
         outer = rims[0].flat[rims[0].near]
         return material & shapely.make_valid(shapely.Polygon(outer)) if len(outer) > 2 else shapely.Polygon()
-    whole = [
-        _line(replace(rim, near=np.ones_like(rim.near)), material) for rim in rims if _ends_on(rim, material)
-    ]
+    whole = [_line(replace(rim, near=np.ones_like(rim.near)), material) for rim in rims if _ends_on(rim, material)]
     net = shapely.union_all([*lines, *whole, material.boundary])
     flat = np.concatenate([inset.flat[inset.near] for inset in insets])
     under = [
@@ -285,9 +283,7 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
     return flat, above + pattern.neutral_offset - body.inner_offset, past_the_end
 
 
-def _land_on_panel(
-    pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float
-) -> tuple[np.ndarray, ...]:
+def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float) -> tuple[np.ndarray, ...]:
     """Through the pattern's mesh; heights are measured along the mesh's normal, outwards."""
     flat, height, over = through_mesh(pattern.mesh, points, reach)
     first = body.edges[0]
@@ -298,9 +294,7 @@ def _land_on_panel(
     return flat, height + pattern.neutral_offset - body.inner_offset, over
 
 
-def through_mesh(
-    mesh: FlatMesh, points: np.ndarray, reach: float
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Flat positions (N, 2), heights over the mesh along its normals (N,), and which points lie beyond it.
 
     For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
@@ -345,9 +339,7 @@ def through_mesh(
 
 
 def _unit_normal(triangles: np.ndarray) -> np.ndarray:
-    normal = np.cross(
-        triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
-    )
+    normal = np.cross(triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :])
     return normal / np.linalg.norm(normal, axis=-1, keepdims=True)
 
 

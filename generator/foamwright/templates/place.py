@@ -41,9 +41,7 @@ def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: fl
     a = np.radians(angles)
     along = np.stack([np.cos(a), np.sin(a)], axis=1) * (width / 2)
     up = np.stack([-np.sin(a), np.cos(a)], axis=1) * (height / 2)
-    corners = np.stack(
-        [centres - along - up, centres + along - up, centres + along + up, centres - along + up], 1
-    )
+    corners = np.stack([centres - along - up, centres + along - up, centres + along + up, centres - along + up], 1)
     return shapely.polygons(corners)
 
 
@@ -109,9 +107,7 @@ class Field:
         on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
         self._room = np.zeros(shape)  # off the material there is none
         segments = shapely.STRtree(shapely.get_parts(self._lines))
-        self._room[on] = segments.query_nearest(
-            shapely.points(points[on]), return_distance=True, all_matches=False
-        )[1]
+        self._room[on] = segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
         centroid = shapely.get_coordinates(self.material.centroid)[0]
         ridge = points[self._room >= 0.95 * self._room.max()]
         middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
@@ -170,9 +166,7 @@ class Field:
         hit[self._labels.query(shapes, predicate="intersects")[0]] = True
         return hit
 
-    def first(
-        self, block: Block, candidates: Candidates, inside: bool | None
-    ) -> tuple[Primitive, ...] | None:
+    def first(self, block: Block, candidates: Candidates, inside: bool | None) -> tuple[Primitive, ...] | None:
         """The block at the first free candidate whose centre is on the foam (`inside`), off it, or on either
         (None); None if there is none. The place is taken from then on."""
         centres, angles = candidates.centres, candidates.angles
@@ -181,9 +175,7 @@ class Field:
             centres, angles = centres[keep], angles[keep]
         for start in range(0, len(centres), _CHUNK):
             some = slice(start, start + _CHUNK)
-            boxes = rectangles(
-                centres[some], angles[some], block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE
-            )
+            boxes = rectangles(centres[some], angles[some], block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
             free = np.flatnonzero(self.free(boxes))
             if len(free):
                 at = start + free[0]
@@ -304,9 +296,7 @@ def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
 
 def _shortest(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
     """The shortest leader (B, 2, 2) from each box to `target`, and the index of its box."""
-    return np.arange(len(boxes)), shapely.get_coordinates(shapely.shortest_line(boxes, target)).reshape(
-        -1, 2, 2
-    )
+    return np.arange(len(boxes)), shapely.get_coordinates(shapely.shortest_line(boxes, target)).reshape(-1, 2, 2)
 
 
 def _from_corners(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:

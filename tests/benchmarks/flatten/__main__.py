@@ -95,8 +95,7 @@ def converged(name: str, triangles: int) -> None:
     their_energy = 4.0 + energy.value(theirs) / energy.area.sum()
     ours_worst, their_worst = (strains(V, N, F, X)[0] for X in (ours.flat, theirs))
     print(
-        f"| {name} | {len(F)} | {ours.energy:.8f} / {their_energy:.8f} "
-        f"| {ours_worst:.3f} / {their_worst:.3f} |",
+        f"| {name} | {len(F)} | {ours.energy:.8f} / {their_energy:.8f} | {ours_worst:.3f} / {their_worst:.3f} |",
         flush=True,
     )
 
@@ -139,9 +138,7 @@ def darts(name: str, triangles: int) -> None:
 
 def main(sizes: tuple[int, ...]) -> None:
     print("Ours / SLIM after 20 iterations. Strain in %, mismatch of dart legs in mm, time in s.\n")
-    print(
-        "| panel | triangles | energy | worst strain | worst triangle | mean strain | darts | time | ratio |"
-    )
+    print("| panel | triangles | energy | worst strain | worst triangle | mean strain | darts | time | ratio |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     times = {name: [compare(name, size)[0] for size in sizes] for name in PANELS}
     if len(sizes) > 1:

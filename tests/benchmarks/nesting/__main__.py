@@ -19,10 +19,10 @@ from shapely.geometry.polygon import orient
 
 from foamwright.design.load import load
 from foamwright.flatten.build import flatten
-from foamwright.layout.nesting.nest import Blank, Supply, nest
 from foamwright.layout.sheets import foam_of
+from foamwright.nesting.nest import Blank, Supply, nest
 from foamwright.parts import build_prop
-from tests.layout.strip_instances import INSTANCES
+from tests.nesting.strip_instances import INSTANCES
 
 GAP = 3.0
 QUARTERS = tuple((angle, False) for angle in (0.0, 90.0, 180.0, 270.0))
@@ -50,8 +50,7 @@ def _outer(shape: Polygon) -> list[tuple[float, float]]:
 def reference(blanks: list[Blank], width: float, gap: float, seconds: int) -> float:
     """Length of the strip that spyrrow finds."""
     items = [
-        spyrrow.Item(str(k), _outer(b.shape), b.count, [angle for angle, _ in b.ways])
-        for k, b in enumerate(blanks)
+        spyrrow.Item(str(k), _outer(b.shape), b.count, [angle for angle, _ in b.ways]) for k, b in enumerate(blanks)
     ]
     config = spyrrow.StripPackingConfig(
         early_termination=False,
@@ -63,9 +62,7 @@ def reference(blanks: list[Blank], width: float, gap: float, seconds: int) -> fl
     return spyrrow.StripPackingInstance("strip", width + 2.0 * gap, items).solve(config).width - 2.0 * gap
 
 
-def compare(
-    name: str, blanks: list[Blank], width: float, gap: float, seconds: int, effort: int, best: str
-) -> None:
+def compare(name: str, blanks: list[Blank], width: float, gap: float, seconds: int, effort: int, best: str) -> None:
     """Print one row: what share of the strip pieces cover, ours and theirs."""
     area = sum(b.shape.area * b.count for b in blanks)
     start = process_time()
@@ -82,9 +79,7 @@ def compare(
 
 
 def main(path: str = "", size: str = "", seconds: str = "60", effort: str = "1") -> None:
-    nest(
-        [Blank(box(0, 0, 9, 9), 2, QUARTERS)], Supply((20.0, np.inf))
-    )  # compiles what the first run must compile
+    nest([Blank(box(0, 0, 9, 9), 2, QUARTERS)], Supply((20.0, np.inf)))  # compiles what the first run must compile
     print(f"{'stock':12} {'pieces':>6} {'ours':>7} {'s':>6} {'spyrrow':>8} {'s':>4} {'published':>10}")
     if not path:
         for name, instance in INSTANCES.items():

@@ -77,9 +77,7 @@ def main() -> None:
         folder = Path(name)
         fetch(folder)
         lines = [
-            f"      {a}{k}: {{plane: {{normal: {a}, at: {v}}}}}"
-            for a, at in CUTS.items()
-            for k, v in enumerate(at)
+            f"      {a}{k}: {{plane: {{normal: {a}, at: {v}}}}}" for a, at in CUTS.items() for k, v in enumerate(at)
         ]
         lines.append("parts:")
         for i, where in boxes():
@@ -98,9 +96,7 @@ def main() -> None:
         print(f"one by one: {time.perf_counter() - began:.1f} s")
         began = time.perf_counter()
         prop = build_prop(dataclasses.replace(design, parts=tuple(good)))
-        print(
-            f"{len(prop.pieces)} panels, {len(prop.seams)} seams in place: {time.perf_counter() - began:.1f} s"
-        )
+        print(f"{len(prop.pieces)} panels, {len(prop.seams)} seams in place: {time.perf_counter() - began:.1f} s")
         began = time.perf_counter()
         for piece in prop.pieces:
             (made,) = flatten_panels([piece], (), lambda *a: (), 1200).values()

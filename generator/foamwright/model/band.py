@@ -1,0 +1,76 @@
+"""Bands as solids. Lengths in mm."""
+
+from __future__ import annotations
+
+import numpy as np
+from OCP.TopoDS import TopoDS_Solid
+
+from foamwright.model import brep
+from foamwright.model.curves import fit, split_at_corners
+from foamwright.parts.records import BandBody
+
+LEAST_WIDTH = 0.05  # mm: a band that runs out to a point ends in an edge this wide, so that it stays a solid
+
+# The four corners of a band's cross-section, walked around with the foam on the left when one looks along
+# the curve's tangent = normal x across: inner low, outer low, outer high, inner high.
+
+
+def rails(body: BandBody, thickness: float) -> np.ndarray:
+    """The four long edges of the band, (4, N, 3)."""
+    inner = body.curve + body.inner_offset * body.normals
+    outer = inner + thickness * body.normals
+    high = np.maximum(body.high, body.low + LEAST_WIDTH)
+    low_side, high_side = (np.outer(w, body.across) for w in (body.low, high))
+    return np.stack([inner + low_side, outer + low_side, outer + high_side, inner + high_side])
+
+
+def band_solid(body: BandBody, thickness: float) -> TopoDS_Solid:
+    """The band, without what is left on for trimming. Raises ShapeFailure."""
+    edges = rails(body, thickness)
+    if body.closed:
+        edges[:, -1] = edges[:, 0]
+    if _runs_backwards(body):
+        edges = edges[:, ::-1]
+    pieces = split_at_corners(*edges)
+    if body.closed and len(pieces) == 1:
+        half = len(pieces[0][0]) // 2
+        pieces = [tuple(p[: half + 1] for p in pieces[0]), tuple(p[half:] for p in pieces[0])]
+    runs = [fit(np.hstack(piece), 12) for piece in pieces]
+    sections = [_section(run.spline.c[0].reshape(4, 3)) for run in runs]
+    sections.append(sections[0] if body.closed else _section(runs[-1].spline.c[-1].reshape(4, 3)))
+    faces = []
+    for run, (corners, sides), (next_corners, next_sides) in zip(runs, sections, sections[1:]):
+        knots, degree = run.spline.t, run.spline.k
+        long = [brep.edge(knots, run.columns(3 * i, 3 * i + 3), degree, corners[i], next_corners[i]) for i in range(4)]
+        faces += [brep.wall(long[i], long[(i + 1) % 4], sides[i], next_sides[i]) for i in range(4)]
+    faces = [brep.flipped(f) for f in faces]
+    if not body.closed:
+        faces += [brep.flipped(_cap(sections[0][1])), _cap(sections[-1][1])]
+    return brep.solid(faces)
+
+
+def _runs_backwards(body: BandBody) -> bool:
+    tangent = np.diff(body.curve, axis=0)
+    ahead = np.cross(body.normals[:-1], body.across)
+    return float((tangent * ahead).sum()) < 0.0
+
+
+def _section(points: np.ndarray):
+    corners = [brep.vertex(p) for p in points]
+    sides = [brep.straight(corners[i], points[i], corners[(i + 1) % 4], points[(i + 1) % 4]) for i in range(4)]
+    return corners, sides
+
+
+def _cap(sides: list[brep.Edge]):
+    """The flat end within four edges that run around it, normal along the tangent."""
+    surface = brep.spline_surface(
+        brep.STRAIGHT,
+        brep.STRAIGHT,
+        np.stack([[sides[0].poles[0], sides[3].poles[0]], [sides[1].poles[0], sides[2].poles[0]]]),
+        1,
+        1,
+    )
+    corners = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    for i, side in enumerate(sides):
+        brep.put_on(surface, side, corners[[i, (i + 1) % 4]])
+    return brep.face(surface, [[(side, True) for side in sides]])

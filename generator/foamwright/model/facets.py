@@ -1,0 +1,83 @@
+"""The plain stand-in for a shape that cannot be made exactly: a solid of flat triangles."""
+
+from __future__ import annotations
+
+import numpy as np
+from OCP.Geom import Geom_Plane
+from OCP.gp import gp_Dir, gp_Pnt
+from OCP.TopoDS import TopoDS_Solid
+
+from foamwright.model import brep
+from foamwright.model.band import rails
+from foamwright.parts.records import BandBody, PanelBody
+
+
+def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
+    """The solid within a closed mesh: points (n, 3), triangles (m, 3) counter-clockwise from outside.
+
+    Raises ShapeFailure.
+    """
+    triangles = _without_points_twice(points, triangles)
+    corners = [brep.vertex(p) for p in points]
+    edges: dict[tuple[int, int], brep.Edge] = {}
+    p, q, r = (points[triangles[:, k]] for k in range(3))
+    normals = np.cross(q - p, r - p)
+    faces = []
+    for triangle, normal in zip(triangles.tolist(), normals.tolist()):
+        loop = []
+        for i, j in zip(triangle, triangle[1:] + triangle[:1]):
+            key = (min(i, j), max(i, j))
+            if key not in edges:
+                a, b = key
+                edges[key] = brep.straight(corners[a], points[a], corners[b], points[b])
+            loop.append((edges[key], i < j))
+        plane = Geom_Plane(gp_Pnt(*points[triangle[0]].tolist()), gp_Dir(*normal))
+        faces.append(brep.face(plane, [loop]))
+    return brep.solid(faces)
+
+
+def _without_points_twice(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """The triangles that are left once sides without length, as at a pole, have become points."""
+    sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    sides = np.unique(sides[np.linalg.norm(points[sides[:, 0]] - points[sides[:, 1]], axis=1) < 1e-6], axis=0)
+    owner = np.arange(len(points))
+    for kept, gone in sides.tolist():
+        owner[owner == owner[gone]] = owner[kept]
+    a, b, c = owner[triangles].T
+    return owner[triangles][(a != b) & (b != c) & (c != a)]
+
+
+def panel_facets(body: PanelBody, thickness: float) -> TopoDS_Solid:
+    """The panel with its edges cut square to the surface, as fine as its chart."""
+    used, faces = np.unique(body.chart.faces, return_inverse=True)
+    faces = faces.reshape(-1, 3)
+    coords = body.chart.coords[used]
+    points = np.vstack([body.surface.offset(coords, body.inner_offset + d) for d in (0.0, thickness)])
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    both = {tuple(e) for e in directed.tolist()}
+    rim = np.array([(i, j) for i, j in directed.tolist() if (j, i) not in both])
+    n = len(used)
+    i, j = rim.T
+    walls = np.vstack([np.stack([i, j, j + n], axis=1), np.stack([i, j + n, i + n], axis=1)])
+    return faceted(points, np.vstack([faces[:, ::-1], faces + n, walls]))
+
+
+def band_facets(body: BandBody, thickness: float) -> TopoDS_Solid:
+    """The band as fine as its curve."""
+    edges = rails(body, thickness)
+    if body.closed:
+        edges = edges[:, :-1]
+    count = edges.shape[1]
+    index = np.arange(4 * count).reshape(4, count)
+    ahead = np.roll(index, -1, axis=1) if body.closed else index[:, 1:]
+    here = index if body.closed else index[:, :-1]
+    a, b = here, np.roll(here, -1, axis=0)
+    c, d = np.roll(ahead, -1, axis=0), ahead
+    quads = np.stack([a, b, c, d], axis=-1).reshape(-1, 4)
+    if not body.closed:
+        quads = np.vstack([quads, index[::-1, 0], index[:, -1]])
+    triangles = np.vstack([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
+    points = edges.reshape(-1, 3)
+    p, q, r = (points[triangles[:, k]] for k in range(3))
+    inside_out = np.einsum("ij,ij->i", p, np.cross(q, r)).sum() < 0.0
+    return faceted(points, triangles[:, ::-1] if inside_out else triangles)

@@ -1,0 +1,120 @@
+"""Plates, rings and discs as solids. Lengths in mm, angles in degrees."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
+from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+from OCP.Geom import Geom_Plane, Geom_Surface
+from OCP.gp import gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pnt, gp_Vec
+from OCP.TopoDS import TopoDS, TopoDS_Shape
+
+from foamwright.model.curves import corners
+from foamwright.model.loops import Stretch, solid_between
+from foamwright.parts.records import FlatBody, Frame
+
+
+@dataclass(frozen=True, eq=False)
+class PlaneFace:
+    frame: Frame
+    height: float
+    geometry: Geom_Surface
+
+    def at(self, plane: np.ndarray) -> np.ndarray:
+        return self.frame.to_space(np.column_stack([plane, np.full(len(plane), self.height)]))
+
+
+def flat_solid(body: FlatBody, thickness: float) -> TopoDS_Shape:
+    """The part between z = 0 and z = `thickness` of its frame; round where it is said to be round.
+
+    `outline` is the larger of the two faces: a bevel undercuts the inside face where it is positive and the
+    outside face where it is negative. Raises ShapeFailure.
+    """
+    if body.radius is not None and not any(any(run.bevel) for run in body.runs):
+        return _round_solid(body, thickness)
+    bottom, top = (_plane_face(body.frame, height) for height in (0.0, thickness))
+    bevels = _bevels(body)
+    draw = thickness * np.tan(np.radians(bevels))
+    inner = inset(body.outline, np.maximum(draw, 0.0))
+    outer = inset(body.outline, np.maximum(-draw, 0.0))
+    loops = [_stretches(inner, outer, bottom, top)]
+    loops += [_stretches(hole, hole, bottom, top) for hole in body.holes]
+    return solid_between(loops, bottom, top)
+
+
+def inset(outline: np.ndarray, distances: np.ndarray) -> np.ndarray:
+    """Move each side of a counter-clockwise outline (N, 2) inwards by its own distance (N,); mitred corners.
+
+    Side i runs from point i to point i + 1.
+    """
+    if not distances.any():
+        return outline
+    legs = np.roll(outline, -1, axis=0) - outline
+    legs = legs / np.linalg.norm(legs, axis=1, keepdims=True)
+    inward = np.stack([-legs[:, 1], legs[:, 0]], axis=1)
+    before, here = np.roll(inward, 1, axis=0), inward
+    far, near = np.roll(distances, 1), distances
+    det = before[:, 0] * here[:, 1] - before[:, 1] * here[:, 0]
+    turned = np.abs(det) > 0.02  # below that the sides are one curve, and the mean is as good and stable
+    safe = np.where(turned, det, 1.0)
+    mitre = np.stack([far * here[:, 1] - near * before[:, 1], near * before[:, 0] - far * here[:, 0]], axis=1)
+    mean = (before + here) * ((far + near) / 2.0 / (1.0 + (before * here).sum(axis=1)))[:, None]
+    return outline + np.where(turned[:, None], mitre / safe[:, None], mean)
+
+
+def _bevels(body: FlatBody) -> np.ndarray:
+    """Bevel of every side of the outline (N,), in degrees."""
+    count = len(body.outline)
+    bevels = np.zeros(count)
+    for run in body.runs:
+        sides = np.arange(run.start, run.stop)
+        share = (sides - run.start + 0.5) / max(len(sides), 1)
+        bevels[sides % count] = np.interp(share, np.linspace(0.0, 1.0, len(run.bevel)), run.bevel)
+    return bevels
+
+
+def _plane_face(frame: Frame, height: float) -> PlaneFace:
+    origin = gp_Pnt(*(frame.origin + height * frame.axes[:, 2]).tolist())
+    axes = gp_Ax3(origin, gp_Dir(*frame.axes[:, 2].tolist()), gp_Dir(*frame.axes[:, 0].tolist()))
+    return PlaneFace(frame, height, Geom_Plane(axes))
+
+
+def _stretches(inner: np.ndarray, outer: np.ndarray, bottom: PlaneFace, top: PlaneFace) -> list[Stretch]:
+    marks = np.union1d(corners(inner), corners(outer))
+    start = int(marks[0]) if len(marks) else 0
+    around = np.r_[start : len(inner), 0 : start + 1]
+    a, b = inner[around], outer[around]
+    return [Stretch(bottom.at(a), top.at(b), a, b)]
+
+
+def _round_solid(body: FlatBody, thickness: float) -> TopoDS_Shape:
+    normal = body.frame.axes[:, 2]
+    centre = body.frame.to_space(np.array([body.centre]))[0]
+    axis = gp_Ax2(gp_Pnt(*centre.tolist()), gp_Dir(*normal.tolist()), gp_Dir(*body.frame.axes[:, 0].tolist()))
+    face = BRepBuilderAPI_MakeFace(_circle(axis, body.radius), True)
+    if body.inner_radius:
+        face.Add(TopoDS.Wire_s(_circle(axis, body.inner_radius).Reversed()))
+    others = [hole for hole in body.holes if not (body.inner_radius and _is_circle(hole, body))]
+    for hole in others:
+        x, y = hole.T
+        clockwise = x @ np.roll(y, -1) - y @ np.roll(x, -1) < 0.0
+        face.Add(_polygon(body.frame.to_space(hole if clockwise else hole[::-1])))
+    return BRepPrimAPI_MakePrism(face.Face(), gp_Vec(*(thickness * normal).tolist()), True).Shape()
+
+
+def _circle(axis: gp_Ax2, radius: float):
+    return BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(gp_Circ(axis, radius)).Edge()).Wire()
+
+
+def _is_circle(hole: np.ndarray, body: FlatBody) -> bool:
+    away = np.linalg.norm(hole - np.array(body.centre), axis=1)
+    return bool(np.abs(away - body.inner_radius).max() < 0.05)
+
+
+def _polygon(points: np.ndarray):
+    wire = BRepBuilderAPI_MakeWire()
+    for a, b in zip(points, np.roll(points, -1, axis=0)):
+        wire.Add(BRepBuilderAPI_MakeEdge(gp_Pnt(*a.tolist()), gp_Pnt(*b.tolist())).Edge())
+    return wire.Wire()

@@ -1,0 +1,105 @@
+"""Panels as solids. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from OCP.Geom import Geom_Surface
+from OCP.TopoDS import TopoDS_Solid
+from scipy.spatial import cKDTree
+
+from foamwright.model import brep
+from foamwright.model.fitted import Charted, charted, fitted_patch
+from foamwright.model.loops import Stretch, solid_between
+from foamwright.model.patch import Map, Patch, patch, plane_map
+from foamwright.parts.records import PanelBody, PanelEdge
+
+LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
+
+
+@dataclass(frozen=True, eq=False)
+class PatchFace:
+    patch: Patch
+    geometry: Geom_Surface
+
+    def at(self, plane: np.ndarray) -> np.ndarray:
+        return self.patch.at(plane)
+
+
+def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
+    """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
+    # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
+    unrolls = body.chart.coords.shape[1] == 2
+    plane, made = (plane_map(body), patch) if unrolls else (charted(body), fitted_patch)
+    inner, outer = (
+        _face(made(body, plane, distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness)
+    )
+    loops: dict[int, list[PanelEdge]] = {}
+    for edge in body.edges:
+        loops.setdefault(edge.loop, []).append(edge)
+    stretches = []
+    for number in sorted(loops):
+        loop = loops[number]
+        joints = [_joint(a, b) for a, b in zip(loop[-1:] + loop[:-1], loop)]
+        stretches.append([])
+        for edge, start, end in zip(loop, joints, joints[1:] + joints[:1]):
+            inside, inner_points, outer_points = _between(edge, start, end)
+            near = _near(body, plane, edge)[inside]
+            feet = inner.patch.foot(inner_points, near), outer.patch.foot(outer_points, near)
+            stretches[-1].append(Stretch(inner_points, outer_points, *feet))
+    return solid_between([_joined(loop) for loop in stretches], inner, outer)
+
+
+def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
+    """The corner on the inner and the outer face (2, 3) between two edges.
+
+    A seam is cut square, so beside a slanting trim its own ends fall short of the corner or go beyond it.
+    """
+    if before.kind == "trim" and after.kind != "trim":
+        return np.stack([before.inner[-1], before.outer[-1]])
+    return np.stack([after.inner[0], after.outer[0]])
+
+
+def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray):
+    """The edge from corner to corner: rows kept of its arrays, and the points on the inner and outer face."""
+    count = len(edge.inner)
+    inside = np.ones(count, bool)
+    near = max(2, count // 4)
+    for points, first, last in zip((edge.inner, edge.outer), start, end):
+        head, tail = points[near - 1] - points[0], points[-near] - points[-1]
+        inside[:near] &= (points[:near] - first) @ head > LEAST_STEP * np.linalg.norm(head)
+        inside[-near:] &= (points[-near:] - last) @ tail > LEAST_STEP * np.linalg.norm(tail)
+    inside[[0, -1]] = False
+    rows = np.r_[0, np.flatnonzero(inside), count - 1]
+    sides = (
+        np.vstack([first, points[inside], last]) for points, first, last in zip((edge.inner, edge.outer), start, end)
+    )
+    return rows, *sides
+
+
+def _near(body: PanelBody, plane: Map | Charted, edge: PanelEdge) -> np.ndarray:
+    """Plane coordinates (N, 2) close to an edge: its own, or those of the nearest vertices of the chart."""
+    if edge.coords is not None:
+        return plane.to_plane(edge.coords)
+    return plane.to_plane(body.chart.coords[cKDTree(body.chart.flat).query(edge.chart)[1]])
+
+
+def _joined(loop: list[Stretch]) -> list[Stretch]:
+    """The loop with every corner one place of the patch: the end of an edge is put where the next begins."""
+    ends = loop[1:] + loop[:1]
+    return [
+        Stretch(*(np.vstack([mine[:-1], other[:1]]) for mine, other in zip(_sides(a), _sides(b))))
+        for a, b in zip(loop, ends)
+    ]
+
+
+def _sides(s: Stretch) -> tuple[np.ndarray, ...]:
+    return s.inner, s.outer, s.inner_plane, s.outer_plane
+
+
+def _face(made: Patch) -> PatchFace:
+    x_knots, y_knots = made.splines[0].get_knots()
+    shape = (len(x_knots) - 4, len(y_knots) - 4)
+    poles = np.stack([s.get_coeffs().reshape(shape) for s in made.splines], axis=-1)
+    return PatchFace(made, brep.spline_surface(x_knots, y_knots, poles, 3, 3))

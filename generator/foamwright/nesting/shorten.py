@@ -1,0 +1,86 @@
+"""The last sheet of a layout made as short as can be. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from threading import Event
+
+import numpy as np
+
+from foamwright.nesting.placing import cut_to, swapped, top
+from foamwright.nesting.search import Layout, separate
+
+_STEP, _STEP_BETWEEN = 0.04, 0.01  # shares of its length by which a sheet is shortened at first
+_STEP_FINE, _STEP_LEAST = 0.005, 0.001  # and then
+_COARSE = 0.6  # share of the effort that goes into the first
+_TRIES = 2  # searches for one length
+
+
+@dataclass
+class Purse:
+    """What may still be spent, in pairs of polygons, unless the whole search is `stopped`."""
+
+    left: int
+    stopped: Event
+
+    @property
+    def empty(self) -> bool:
+        return self.left <= 0 or self.stopped.is_set()
+
+
+def attempt(layout: Layout, rng: np.random.Generator, purse: Purse) -> Layout | None:
+    """A layout on the same sheets without overlaps, or None when the searches or the purse came to an end.
+
+    Each search but the first starts from what the one before left, with two pieces swapped.
+    """
+    trial: Layout | None = layout.copy()
+    for _ in range(_TRIES):
+        good, spent = separate(trial, rng, max(purse.left, 0))
+        purse.left -= spent
+        if good:
+            return trial
+        trial = swapped(trial, rng)
+        if purse.empty or trial is None:
+            break
+    return None
+
+
+def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Event) -> Layout:
+    """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons,
+    or until the search was `stopped`."""
+    last = len(layout.sheets) - 1
+    best = layout.copy()
+    best.sheets[last, 1] = top(best, last)
+    least = _least_length(best)
+    purse = Purse(int(_COARSE * effort), stopped)
+    best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, purse)
+    purse.left += effort - int(_COARSE * effort)
+    while not purse.empty and best.sheets[last, 1] > least + 1e-6:
+        best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, purse)
+        purse.left -= 1  # so that attempts which cost nothing come to an end
+    return best
+
+
+def _shrunk(best: Layout, least: float, step: float, end: float, rng: np.random.Generator, purse: Purse) -> Layout:
+    """Shortened by `step` for as long as room is found, then by smaller ones down to `end`."""
+    last = len(best.sheets) - 1
+    while not purse.empty and step >= end and best.sheets[last, 1] > least + 1e-6:
+        start = cut_to(best, max((1.0 - step) * best.sheets[last, 1], least), rng)
+        found = attempt(start, rng, purse) if start is not None else None
+        if found is None:
+            step /= 2.0
+        else:
+            best = found
+            best.sheets[last, 1] = min(best.sheets[last, 1], max(top(best, last), least))
+    return best
+
+
+def _least_length(layout: Layout) -> float:
+    """Below which the last sheet cannot be, as a piece would fit no sheet any more."""
+    r, last = layout.rooms, len(layout.sheets) - 1
+    least = 0.0
+    for shape in np.unique(layout.shape):
+        own = r.size[r.form[shape] : r.form[shape + 1]]
+        if not any((own <= s + 1e-9).all(axis=1).any() for s in layout.sheets[:last]):
+            least = max(least, own[own[:, 0] <= layout.sheets[last, 0] + 1e-9, 1].min())
+    return float(least)

@@ -1,0 +1,147 @@
+"""The figure's way in and figures from files, against lengths that are known on paper."""
+
+import math
+
+import cadquery as cq
+import numpy as np
+import pytest
+import trimesh
+from test_stability import block, solid, standing
+
+from foamwright.design.records import CutSpec, FormSpec, Where
+from foamwright.errors import BuildError
+from foamwright.model.figure import Figure, _way_in, clearance
+from foamwright.model.figure_solids import body, swept
+from foamwright.model.fit_pictures import SIDE, fit_pictures
+
+FILE = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
+
+
+def figure(way=None, **solids):
+    bodies = tuple(body(kind, values, ".") for kind, values in solids.items())
+    return Figure("someone", bodies, None if way is None else np.array(way, float))
+
+
+def tube(inner=60.0, outer=70.0, low=0.0, high=40.0):
+    ring = cq.Solid.makeCylinder(outer, high - low, cq.Vector(0, 0, low))
+    return ring.cut(cq.Solid.makeCylinder(inner, high - low, cq.Vector(0, 0, low))).Solids()[0]
+
+
+def ball(radius, z=0.0, y=0.0):
+    return {"centre": (0, y, z), "radii": (radius, radius, radius)}
+
+
+def test_a_ball_falls_through_a_tube_with_the_same_gap_all_the_way():
+    fit = clearance(standing(solid(tube())), figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0)))
+    # at rest: from the ball's middle to the tube's lower inner rim, less the radius
+    assert fit.clearance == pytest.approx(math.hypot(60, 200) - 48, abs=0.2)
+    assert fit.entry.clearance == pytest.approx(60 - 48, abs=0.15)
+    assert (fit.entry.part, fit.entry.blocks, fit.entry.left) == ("pA", (), 0.0)
+
+
+def test_the_first_part_in_the_way_is_named_and_how_far_it_still_is():
+    """A ball of 62 through a tube of 60 and, further in, through one of 55: it stops where its cap, sqrt(62^2 -
+    60^2) = 15.6 behind its middle, meets the upper rim at z = 300."""
+    upper, lower = solid(tube(60, 70, 260, 300)), solid(tube(55, 70), label="B")
+    entry = clearance(standing(lower, upper), figure((0, 0, -1), ellipsoid=ball(62.0, z=-200.0))).entry
+    assert [block.part for block in entry.blocks] == ["pA", "pB"]
+    assert entry.clearance == 0.0
+    assert [block.depth for block in entry.blocks] == pytest.approx([2, 7], abs=0.15)
+    tolerated = math.sqrt(62**2 - 60.3**2)  # a touch is no contact
+    assert entry.left == pytest.approx(200 + 300 + tolerated, abs=2.5)
+
+
+def test_along_a_slant_a_box_clears_a_wall_by_what_geometry_says():
+    """A cube with sides of 20 moved along (1, 1, 0) / sqrt 2 sweeps a corridor 10 sqrt 2 to each side."""
+    wall = block((10, 10, 10), (100, -90, -5))
+    way = np.array([-1.0, -1.0, 0.0]) / math.sqrt(2)
+    entry = clearance(standing(wall), figure(way, box={"centre": (0, -100, 0), "size": (20, 20, 20)})).entry
+    beside = (100 - (-80 + 100)) / math.sqrt(2) - 10 * math.sqrt(2)  # of the corner (100, -80) from the line
+    assert entry.clearance == pytest.approx(beside, abs=0.1)
+
+
+@pytest.mark.parametrize("kind", ["ellipsoid", "cylinder", "box"])
+def test_swept_distances_are_the_least_of_many_places(kind):
+    values = {
+        "ellipsoid": {"centre": (3, 4, 5), "radii": (30, 20, 10)},
+        "cylinder": {"from": (0, 0, 0), "to": (10, 30, 20), "radius": 12.0},
+        "box": {"centre": (3, 4, 5), "size": (30, 20, 10)},
+    }[kind]
+    still = body(kind, values, ".")
+    way = np.array([2.0, -1.0, 2.0]) / 3.0
+    points = np.random.default_rng(7).uniform(-60, 160, (200, 3))
+    gap, gradient = swept(still, way, 0.0, 120.0).distance(points)
+    many = np.array([still.solid.distance(points - t * way)[0] for t in np.linspace(0.0, 120.0, 2401)])
+    assert gap == pytest.approx(many.min(axis=0), abs=0.06)
+    # convex: no point lies below the tangent plane of another
+    planes = gap[:, None] + np.einsum("ik,ijk->ij", gradient, points[None] - points[:, None])
+    assert (gap[None] >= planes - 0.01).all()
+
+
+@pytest.fixture(scope="module")
+def ball_file(tmp_path_factory):
+    path = tmp_path_factory.mktemp("figure") / "ball.stl"
+    trimesh.creation.icosphere(3, 1.0).export(path)
+    return path
+
+
+def test_a_ball_from_a_mesh_file_fits_as_the_solid_does(ball_file):
+    values = {**FILE, "file": str(ball_file), "unit": "cm", "scale": 4.8, "at": (0, 0, -200)}
+    made = figure((0, 0, -1), mesh=values)
+    assert made.mesh[0].min(axis=0) == pytest.approx((-48, -48, -248), abs=0.1)
+    fit = clearance(standing(solid(tube())), made)
+    assert fit.clearance == pytest.approx(math.hypot(60, 200) - 48, abs=0.5)
+    assert fit.entry.clearance == pytest.approx(60 - 48, abs=0.5)
+    thick = clearance(standing(solid(tube())), figure((0, 0, -1), mesh={**values, "scale": 6.2})).entry
+    assert thick.blocks[0].depth == pytest.approx(2.0, abs=0.5)
+    assert thick.left == pytest.approx(200 + 40 + math.sqrt(62**2 - 60.3**2), abs=3.0)
+
+
+def test_a_step_file_is_read_at_its_own_size(tmp_path):
+    path = tmp_path / "cube.step"
+    cq.exporters.export(cq.Workplane().box(40, 40, 40), str(path))
+    values = {"file": str(path), "scale": 1.0, "turn": (0, 0, 45), "at": (0, 0, 50)}
+    fit = clearance(standing(solid(tube())), figure(step=values))
+    assert fit.clearance == pytest.approx(60 - 20 * math.sqrt(2), abs=0.5)
+
+
+def test_a_file_that_is_no_mesh_is_refused(tmp_path):
+    path = tmp_path / "no.stl"
+    path.write_text("nothing")
+    with pytest.raises(BuildError, match="no.stl"):
+        figure(mesh={**FILE, "file": str(path)})
+
+
+HERE = Where("x.yaml", 1, 1)
+
+
+@pytest.mark.parametrize(
+    ("kind", "values", "expected"),
+    [
+        ("prism", {"along": "z", "above": 10.0}, (0, 0, -1)),
+        ("prism", {"along": "x", "below": 10.0}, (1, 0, 0)),
+        ("plane", {"normal": "z", "at": -80.0}, (0, 0, 1)),  # open below the figure: it moves up
+        ("plane", {"normal": "z", "at": 80.0}, (0, 0, -1)),
+    ],
+)
+def test_the_way_in_goes_through_the_opening(kind, values, expected):
+    form = FormSpec("hull", "loft", {}, (CutSpec("door", kind, values, HERE),), HERE)
+    bodies = figure(ellipsoid=ball(20.0)).bodies
+    way = _way_in({"through": {"form": "hull", "cut": "door"}}, bodies, {"hull": form})
+    assert way == pytest.approx(expected)
+    assert _way_in({"direction": (0, 3, 4)}, bodies, {}) == pytest.approx((0, 0.6, 0.8))
+
+
+def test_the_picture_shows_what_the_prop_hides():
+    """A ball half sunk behind a wall, seen from the side: its outline is a circle, its lower half hidden."""
+    wall = block((400, 10, 200), (-200, 100, -200))
+    front, side = fit_pictures(standing(wall), figure((0, 0, -1), ellipsoid=ball(80.0)))
+    assert SIDE == (0.0, -1.0, 0.0)
+    seen, hidden = (np.vstack([line for line in lines if len(line) > 3]) for lines in (side.figure, side.hidden))
+    for line in (seen, hidden):
+        assert np.hypot(*line.T) == pytest.approx(80.0, abs=0.2)
+    assert seen[:, 1].min() > -5.0 and hidden[:, 1].max() < 5.0
+    arrow = [line for line in side.figure if len(line) <= 3]
+    assert arrow[0][-1] == pytest.approx((0.0, 95.0), abs=0.5)  # ends 15 mm above the ball
+    assert side.bounds[3] == pytest.approx(155.0, abs=0.5)
+    assert front.figure and front.old

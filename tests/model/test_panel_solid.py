@@ -1,0 +1,136 @@
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+from solid_fixtures import FOAM, Spheroid, Tube, panel, piece
+
+from foamwright.model import shape as shapes
+from foamwright.model.brep import volume
+from foamwright.model.facets import panel_facets
+from foamwright.model.failure import ShapeFailure
+from foamwright.model.panel import panel_solid
+from foamwright.model.patch import Stereographic, Unrolled, plane_map
+from foamwright.parts.records import Chart, PanelBody
+
+
+def sector(low, high, inner, outer):
+    """Volume of a shell between two polar angles and two meridians: solid angle times (R^3 - r^3) / 3."""
+    angle = 2 * np.pi * (high[1] - low[1]) * (np.cos(np.pi * low[0]) - np.cos(np.pi * high[0]))
+    return angle * (outer**3 - inner**3) / 3
+
+
+@pytest.mark.parametrize(
+    "low, high",
+    [
+        ((0.3, 0.0), (0.6, 0.2)),  # away from the poles
+        ((0.3, 0.9), (0.6, 1.1)),  # across v = 1
+        ((0.0, 0.0), (0.4, 0.25)),  # with a corner in the first pole
+        ((0.2, 0.0), (1.0, 0.2)),  # in the other
+        ((0.0, 0.1), (1.0, 0.3)),  # a gore from pole to pole
+        ((0.0, 0.0), (0.5, 0.7)),  # more than half around a pole
+    ],
+)
+@pytest.mark.parametrize("inner_offset", [-5.0, 10.0])
+def test_sphere_shell_has_the_volume_of_its_solid_angle(low, high, inner_offset):
+    form = Spheroid(150.0, 150.0)
+    made = panel_solid(panel(form, low, high, inner_offset), 5.0)
+    assert volume(made) == pytest.approx(sector(low, high, 150 + inner_offset, 155 + inner_offset), rel=2e-4)
+
+
+def test_the_map_is_the_coordinates_away_from_poles_only():
+    form = Spheroid(150.0, 220.0)
+    assert isinstance(plane_map(panel(form, (0.3, 0.0), (0.6, 0.2))), Unrolled)
+    assert isinstance(plane_map(panel(form, (0.0, 0.0), (0.6, 0.2))), Stereographic)
+
+
+@pytest.mark.parametrize("low, high", [((0.3, 0.0), (0.6, 0.2)), ((0.0, 0.0), (1.0, 0.2))])
+def test_the_plane_map_goes_there_and_back(low, high):
+    body = panel(Spheroid(150.0, 220.0), low, high)
+    plane = plane_map(body)
+    back = plane.to_coords(plane.to_plane(body.chart.coords))
+    assert body.surface.point(back) == pytest.approx(body.surface.point(body.chart.coords), abs=1e-6)
+
+
+def test_a_panel_around_a_pole_is_a_cap():
+    """The whole cap, its pole inside: the chart is a disc and v jumps somewhere in it."""
+    form = Spheroid(150.0, 150.0)
+    rows, columns, reach = 12, 48, 0.25
+    u, v = np.meshgrid(np.linspace(0, reach, rows + 1)[1:], np.arange(columns) / columns, indexing="ij")
+    coords = np.vstack([[0.0, 0.0], np.stack([u, v], -1).reshape(-1, 2)])
+    index = 1 + np.arange(rows * columns).reshape(rows, columns)
+    around = np.roll(index, -1, axis=1)
+    fan = np.stack([np.zeros(columns, int), index[0], around[0]], 1)
+    a, b, c, d = (i.ravel() for i in (index[:-1], index[1:], around[1:], around[:-1]))
+    faces = np.vstack([fan, np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+    turn = 2 * np.pi * coords[:, 1]
+    flat = 150 * np.pi * coords[:, :1] * np.stack([np.cos(turn), np.sin(turn)], 1)
+    path = np.stack([np.full(241, reach), np.linspace(0, 1, 241)], 1)
+    like = panel(form, (0.1, 0.0), (0.2, 0.1))
+    inner, outer = form.offset(path, 0.0), form.offset(path, 5.0)
+    inner[-1], outer[-1] = inner[0], outer[0]
+    turn = 2 * np.pi * path[:, 1]
+    rim = replace(
+        like.edges[0],
+        chart=150 * np.pi * reach * np.stack([np.cos(turn), np.sin(turn)], 1),
+        points=form.offset(path, 2.5),
+        inner=inner,
+        outer=outer,
+        coords=path,
+    )
+    body = PanelBody(form, Chart(flat, coords, faces), (rim,), 0.0, (), False, like.forward, like.up)
+    assert volume(panel_solid(body, 5.0)) == pytest.approx(sector((0, 0), (reach, 1), 150, 155), rel=2e-4)
+
+
+@pytest.mark.parametrize("share", [0.3, 0.75, 1.0])
+def test_tube_shell_has_the_volume_of_a_ring_sector(share):
+    """`share` 1 is a tube cut open along one line: its two edges lie on each other and stay apart."""
+    made = panel_solid(panel(Tube(60.0, 200.0), (0.0, 0.0), (1.0, share)), 5.0)
+    assert volume(made) == pytest.approx(share * np.pi * (65.0**2 - 60.0**2) * 200.0, rel=2e-4)
+
+
+def test_a_hole_is_missing_from_the_volume():
+    form = Tube(60.0, 200.0)
+    low, high = (0.1, 0.0), (0.9, 0.5)
+    whole = volume(panel_solid(panel(form, low, high), 5.0))
+    # An ellipse in the coordinates is one on the unrolled tube; a hole square to the surface widens outwards.
+    pierced = volume(panel_solid(panel(form, low, high, hole=(0.5, 0.25, np.array([0.1, 0.08]))), 5.0))
+    area = np.pi * (0.1 * 200) * (0.08 * 2 * np.pi)  # per mm of radius
+    assert whole - pierced == pytest.approx(area * (65.0**2 - 60.0**2) / 2, rel=2e-3)
+
+
+def test_a_seam_beside_a_slanting_trim_ends_at_the_corner_of_each_face():
+    """A tube cut by the cone z = 150 - 0.4 (r - 62.5), with seams that end at z = 150 on both faces."""
+    form = Tube(60.0, 200.0)
+    body = panel(form, (0.0, 0.0), (0.75, 0.25))
+    edges = list(body.edges)
+    top = edges[1]
+    assert np.ptp(top.points[:, 2]) == 0.0
+    inner, outer = top.inner.copy(), top.outer.copy()
+    inner[:, 2] += 1.0
+    outer[:, 2] -= 1.0
+    edges[1] = replace(top, kind="trim", inner=inner, outer=outer)
+    made = panel_solid(replace(body, edges=tuple(edges)), 5.0)
+    # integral of r (151 - 0.4 (r - 60)) dr over a quarter turn
+    r0, r1 = 60.0, 65.0
+    want = np.pi / 2 * ((151 + 24) * (r1**2 - r0**2) / 2 - 0.4 * (r1**3 - r0**3) / 3)
+    assert volume(made) == pytest.approx(want, rel=2e-4)
+
+
+def test_facets_stand_in_where_there_is_no_exact_shape(monkeypatch):
+    form = Spheroid(150.0, 150.0)
+    body = panel(form, (0.0, 0.0), (0.4, 0.25), cells=10)
+    want = sector((0.0, 0.0), (0.4, 0.25), 150, 155)
+    assert volume(panel_facets(body, 5.0)) == pytest.approx(want, rel=0.03)
+
+    def never(*_):
+        raise ShapeFailure("for the test")
+
+    monkeypatch.setattr(shapes, "panel_solid", never)
+    made = shapes.model(piece("A", body, FOAM))
+    assert not made.exact and made.volume == pytest.approx(want, rel=0.03)

@@ -1,0 +1,102 @@
+"""Strips, spacers and masks: listed, drawn, and nowhere in the prop. Lengths in mm."""
+
+import csv
+import io
+import math
+
+import numpy as np
+import pytest
+import shapely
+from flat_designs import design
+from shapely.geometry import Polygon
+
+from foamwright.booklet.order import order
+from foamwright.drawing.primitives import Text
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.layout.pages import lay_out
+from foamwright.layout.paper import paper
+from foamwright.layout.records import PackInfo
+from foamwright.model.assembly import assemble
+from foamwright.pack.cutlist import cut_list
+from foamwright.parts import build_prop
+from foamwright.templates.draw import draw
+
+ROW = (
+    "  floor: {kind: disc, stock: thick, radius: 180, at: {origin: [0, 0, -10], normal: z}}\n"
+    "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 35, height: 20}}, at: {normal: z}, lies_on: [floor], note: Keep them level., "
+    "repeat: {along: {outline: {circle: {radius: 150}}, at: {normal: z}, count: 20}}}\n"
+    "  gauge: {kind: spacer, stock: foam, of: block, length: 80}\n"
+)
+STRIP = "  edging: {kind: strip, stock: foam, length: 11 in, width: 1 in, count: 3}\n"
+
+
+def test_the_spacer_is_as_wide_as_the_gap(tmp_path):
+    prop = build_prop(design(tmp_path, ROW))
+    pattern = flatten(prop).pattern("gauge")
+    block = prop.piece("block")
+    assert pattern.strip == pytest.approx((80.0, block.gap))
+    assert block.note == f"Keep them level. Set the gaps of {block.gap:.1f} mm with spacer C."
+    copies = assemble(prop).copies
+    assert {copy.piece.id for copy in copies} == {"floor", "block"}
+
+
+def test_a_spacer_needs_gaps(tmp_path):
+    parts = "  a: {kind: disc, stock: foam, radius: 20, at: {normal: z}}\n  g: {kind: spacer, stock: foam, of: a}\n"
+    with pytest.raises(BuildError, match="part g: a spacer of a, which has no gaps"):
+        build_prop(design(tmp_path, parts))
+
+
+def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
+    """The inch is 25.4 mm (international yard and pound agreement of 1959)."""
+    patterns = flatten(build_prop(design(tmp_path, ROW + STRIP)))
+    assert patterns.pattern("edging").strip == pytest.approx((11 * 25.4, 25.4))
+    templates = draw(patterns)
+    assert "edging" not in [t.pattern.piece.id for t in templates]
+    row = next(r for r in csv.DictReader(io.StringIO(cut_list(patterns).decode())) if r["name"] == "Edging")
+    assert (row["quantity"], row["length_mm"], row["width_mm"]) == ("3", "279.4", "25.4")
+    pages = lay_out(templates, paper("A4"), PackInfo("Flat", "1", "one"), [patterns.pattern("edging")])
+    said = [i.value for page in pages.pages for i in page.drawing.items if isinstance(i, Text)]
+    assert any("length 279.4, width 25.4" in text for text in said)
+    assert not any("edging" in page.parts for page in pages.pages)
+
+
+def test_loose_parts_are_cut_but_never_fitted(tmp_path):
+    prop = build_prop(design(tmp_path, ROW + STRIP))
+    steps = order(prop, flatten(prop))
+    assert {"gauge", "edging"} <= set(steps[0].parts)
+    assert not any({"gauge", "edging"} & set(step.parts) for step in steps[1:])
+
+
+def test_a_mask_of_a_part_has_its_outline_and_reads_from_outside(tmp_path):
+    parts = (
+        "  sign: {kind: plate, stock: foam, outline: {rectangle: {width: 120, height: 40}}, at: {normal: -y}}\n"
+        "  mask: {kind: mask, stock: card, of: sign, windows: [{circle: {radius: 10, centre: [40, 0]}}]}\n"
+    )
+    patterns = flatten(build_prop(design(tmp_path, parts)))
+    mask = patterns.pattern("mask")
+    assert np.ptp(mask.outline, axis=0) == pytest.approx((120, 40))
+    (window,) = mask.holes
+    assert Polygon(window).centroid.coords[0] == pytest.approx((40, 0), abs=1e-6)  # as told, not turned over
+    assert mask.forward is None and mask.up is None
+
+
+def test_bridges_hold_the_inside_of_letters_and_rings(tmp_path):
+    text = "{text: {value: BOA, height: 30}}"
+    ring = "{circle: {radius: 15, centre: [60, 0]}, minus: [{circle: {radius: 9, centre: [60, 0]}}]}"
+    parts = f"  mask: {{kind: mask, stock: card, windows: [{text}, {ring}], border: 12, bridge: 1.5}}\n"
+    mask = flatten(build_prop(design(tmp_path, parts))).pattern("mask")
+    sheet = Polygon(mask.outline, mask.holes)
+    windows = shapely.union_all([Polygon(h) for h in mask.holes])
+    x0, y0, x1, y1 = windows.bounds
+    assert sheet.is_valid and sheet.contains(shapely.Point(60, 0))
+    ring_lost = math.pi * (15**2 - 9**2) - windows.intersection(shapely.box(44, -20, 80, 20)).area
+    assert ring_lost == pytest.approx(2 * 1.5 * (15 - 9), rel=0.03)  # two bridges across the ring
+    assert sheet.bounds == pytest.approx((x0 - 12, y0 - 12, x1 + 12, y1 + 12), abs=0.05)
+
+
+def test_a_mask_is_named_in_the_last_step(tmp_path):
+    parts = ROW + "  mask: {kind: mask, stock: card, windows: [{circle: {radius: 9}}]}\n"
+    prop = build_prop(design(tmp_path, parts))
+    steps = order(prop, flatten(prop))
+    assert any("mask D" in line for line in steps[-1].instructions)

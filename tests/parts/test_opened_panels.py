@@ -1,0 +1,139 @@
+"""Panels that go all around a cone, cylinder or dome with one seam. Formulas of developments are handbook ones,
+from memory: sector angle = 360 r / s with r the foot's radius and s the slant length."""
+
+import numpy as np
+import pytest
+from space_designs import design, edge, patterns
+
+from foamwright.errors import BuildError
+from foamwright.parts import build_prop
+
+CONE = "  wall: {kind: panel, stock: foam, form: cone, where: {low: beyond, high: before}, opened: 180}\n"
+TUBE = "  wall: {kind: panel, stock: foam, form: tube, where: {low: beyond, high: before}, opened: 90}\n"
+
+
+def circle(points):
+    """Centre and radius of the circle through (N, 2) points, by least squares."""
+    x, y = points.T
+    a = np.column_stack([2 * x, 2 * y, np.ones(len(points))])
+    cx, cy, c = np.linalg.lstsq(a, x**2 + y**2, rcond=None)[0]
+    return np.array([cx, cy]), np.sqrt(c + cx**2 + cy**2)
+
+
+def test_frustum_develops_to_a_sector_of_a_ring():
+    found = patterns(CONE)
+    low, high = edge(found, "wall", "low").points, edge(found, "wall", "high").points
+    fall = 60 / 120  # of the radius along the axis
+    slant = np.hypot(1, fall)
+    # free ends are cut square to the sheet: on the neutral cone, 3 mm off the form, its tip is 3 / tan(half angle)
+    # farther from them than the form's own tip is
+    beyond = 3 / fall
+    (centre, outer), (other, inner) = circle(low), circle(high)
+    assert np.linalg.norm(centre - other) < 1e-3
+    assert outer == pytest.approx(95 * slant / fall + beyond, rel=1e-6)
+    assert inner == pytest.approx(50 * slant / fall + beyond, rel=1e-6)
+    angle = edge(found, "wall", "low").length / outer
+    assert angle == pytest.approx(2 * np.pi * fall / slant, rel=1e-6)  # 360 r / s, as half angle's sine
+    assert found.pattern("wall").strain.max < 1e-5
+
+
+def test_the_seam_of_a_frustum_is_straight_and_meets_itself():
+    found = patterns(CONE)
+    for name in ("opened.1", "opened.2"):
+        line = edge(found, "wall", name)
+        assert line.length == pytest.approx(90 * np.hypot(1, 0.5), rel=1e-6)
+        along = (line.points[-1] - line.points[0]) / np.linalg.norm(line.points[-1] - line.points[0])
+        away = (line.points - line.points[0]) @ np.array([-along[1], along[0]])
+        assert np.abs(away).max() < 1e-4
+        assert line.joins == ("wall",)
+    (seam,) = found.seams
+    assert {seam.edge_a, seam.edge_b} == {"opened.1", "opened.2"}
+    assert {seam.part_a, seam.part_b} == {"wall"}
+
+
+def test_a_tube_develops_to_a_rectangle():
+    found = patterns(TUBE)
+    assert edge(found, "wall", "low").length == pytest.approx(2 * np.pi * 53, rel=1e-6)
+    assert edge(found, "wall", "opened.1").length == pytest.approx(90, rel=1e-6)
+    assert found.pattern("wall").area == pytest.approx(2 * np.pi * 53 * 90, rel=1e-6)
+
+
+def test_a_tube_with_an_opening_keeps_it_as_a_hole():
+    text = TUBE.replace("high: before}", "high: before, hole: outside}").replace("90}", "-90}")
+    found = patterns(text)
+    assert len(found.pattern("wall").holes) == 1
+
+
+def test_a_saddle_cut_follows_the_developed_intersection():
+    """A cylinder on the axis of a ball meets it in a level circle, which develops to a straight line."""
+    found = patterns(
+        "  wall: {kind: panel, stock: foam, form: tube, where: {saddle: outside, high: before}, opened: 0}\n"
+    )
+    height = np.sqrt(80**2 - 53**2)  # where the neutral cylinder leaves the ball
+    assert edge(found, "wall", "opened.1").length == pytest.approx(100 - height, abs=1e-4)
+    assert edge(found, "wall", "saddle").length == pytest.approx(2 * np.pi * 53, rel=1e-5)
+
+
+@pytest.mark.parametrize("angle", [0, 75])
+def test_a_saddle_cut_beside_the_axis_has_one_seam(angle):
+    """The neutral cylinder of 28 mm stands 30 mm off the middle of a ball of 80 mm: z = sqrt(80^2 - x^2 - y^2)."""
+    found = patterns(
+        f"  wall: {{kind: panel, stock: foam, form: pipe, where: {{saddle: outside, high: before}}, opened: {angle}}}\n"
+    )
+
+    def height(a):
+        return np.sqrt(80**2 - (30 + 28 * np.cos(a)) ** 2 - (28 * np.sin(a)) ** 2)
+
+    a = np.linspace(0, 2 * np.pi, 20001)
+    length = np.hypot(28 * np.diff(a), np.diff(height(a))).sum()
+    assert edge(found, "wall", "saddle").length == pytest.approx(length, rel=1e-5)
+    for name in ("opened.1", "opened.2"):
+        assert edge(found, "wall", name).length == pytest.approx(110 - height(np.radians(angle)), abs=1e-3)
+    assert found.pattern("wall").strain.max < 1e-6
+
+
+def test_a_cone_runs_to_its_tip():
+    found = patterns("  wall: {kind: panel, stock: foam, form: peak, where: {low: beyond}, opened: 0}\n")
+    half = np.arctan2(90, 120)
+    # around the tip a small arc is left out: there the inner face is a point, and the neutral one a ring
+    assert edge(found, "wall", "end").length == pytest.approx(2 * np.pi * 3 * np.cos(half), rel=3e-3)
+    _, outer = circle(edge(found, "wall", "low").points)
+    assert outer == pytest.approx(110 / np.cos(half) + 3 / np.tan(half), rel=1e-4)
+    assert edge(found, "wall", "low").length / outer == pytest.approx(2 * np.pi * np.sin(half), rel=1e-4)
+
+
+def test_halves_of_a_cone_meet_along_their_sides_only():
+    found = patterns(
+        "  wall: {kind: panel, stock: foam, form: peak, where: {low: beyond, middle: beyond}, mirror: y}\n"
+    )
+    assert all("middle" in seam.edge_a and "middle" in seam.edge_b for seam in found.seams)
+    assert len(found.seams) == 2
+
+
+def test_foam_inside_a_cone_stops_short_of_its_tip():
+    text = "  wall: {kind: panel, stock: foam, form: peak, where: {low: beyond}, laid: inside, opened: 0}\n"
+    with pytest.raises(BuildError, match="does not reach its tip"):
+        build_prop(design(text))
+
+
+def test_a_panel_around_a_tube_that_is_not_opened_is_refused():
+    with pytest.raises(BuildError, match="opened"):
+        build_prop(design(TUBE.replace(", opened: 90", "")))
+
+
+def test_a_hoop_around_a_cone_lies_over_the_wall():
+    """A conical hoop is a panel between two planes; its radius includes the wall beneath it."""
+    found = patterns(
+        CONE
+        + "  hoop: {kind: panel, stock: skin, form: cone, where: {low: beyond, high: before}, over: [wall], opened: 0}\n"
+    )
+    slant = np.hypot(1, 0.5)
+    assert edge(found, "hoop", "low").length == pytest.approx(2 * np.pi * (95 + 7 / slant), rel=1e-6)
+
+
+def test_a_domed_cap_takes_darts():
+    found = patterns("  top: {kind: panel, stock: skin, form: ball, where: {cap: beyond}, darts: auto}\n")
+    pattern = found.pattern("top")
+    assert pattern.strain.max <= 0.06
+    # its rim lies on the neutral sphere of 81 mm, cut off at 60 mm; what the darts close is not part of it
+    assert edge(found, "top", "cap").length == pytest.approx(2 * np.pi * np.sqrt(81**2 - 60**2), rel=0.02)

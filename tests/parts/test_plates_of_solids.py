@@ -1,0 +1,166 @@
+"""Prisms, frustums of pyramids and boxes. Mitre formulas are those of joinery tables, from memory: for n sides
+that lean by a from upright, sin(bevel) = sin(180/n) cos(a) and tan(plan angle) = tan(180/n) sin(a)."""
+
+import numpy as np
+import pytest
+from space_designs import design, edge, patterns
+
+from foamwright.errors import BuildError, DesignError
+from foamwright.model.assembly import assemble
+from foamwright.model.interference import interferences
+from foamwright.parts import build_prop
+
+
+def prism(**fields):
+    given = ", ".join(f"{k}: {v}" for k, v in ({"sides": 6, "height": 100} | fields).items())
+    return f"  lantern: {{kind: prism, stock: foam, {given}}}\n"
+
+
+def box(**fields):
+    given = ", ".join(f"{k}: {v}" for k, v in fields.items())
+    return f"  crate: {{kind: box, stock: foam, size: [120, 80, 60], {given}}}\n"
+
+
+def volume(found, whole):
+    """mm3 of all copies of the members of a whole; no two of them may share space."""
+    assembly = assemble(found.prop)
+    assert interferences(assembly, 0.01) == ()
+    assert all(copy.exact for copy in assembly.copies)
+    return sum(copy.volume for copy in assembly.copies if copy.piece.id.startswith(whole))
+
+
+@pytest.mark.parametrize("sides", [3, 4, 5, 6, 8, 12])
+def test_a_prism_is_mitred_by_half_the_turn(sides):
+    found = patterns(prism(sides=sides, radius=90))
+    side = found.pattern("lantern_side")
+    assert side.piece.quantity == sides
+    assert edge(found, "lantern_side", "left").bevel == pytest.approx((180 / sides,))
+    assert edge(found, "lantern_side", "foot").bevel == (0.0,)
+    # the outline is that of the outer face: a side of the polygon about the circle of its corners
+    assert edge(found, "lantern_side", "foot").length == pytest.approx(2 * 90 * np.sin(np.pi / sides))
+    outer = sides / 2 * 90**2 * np.sin(2 * np.pi / sides)
+    inner = sides * np.tan(np.pi / sides) * (90 * np.cos(np.pi / sides) - 6) ** 2
+    assert volume(found, "lantern") == pytest.approx((outer - inner) * 100, rel=1e-6)
+
+
+@pytest.mark.parametrize("sides, foot, head", [(4, 120, 60), (6, 120, 80), (6, 80, 120), (8, 150, 60)])
+def test_a_frustum_has_compound_mitres(sides, foot, head):
+    found = patterns(prism(sides=sides, width=foot, top_width=head))
+    lean = np.arctan2((foot - head) / 2, 100)
+    bevel = np.degrees(np.arcsin(np.sin(np.pi / sides) * np.cos(lean)))
+    left = edge(found, "lantern_side", "left")
+    assert left.bevel == pytest.approx((bevel,))
+    steps = left.points[-1] - left.points[0]
+    plan = np.arctan2(abs(steps[0]), abs(steps[1]))
+    assert np.tan(plan) == pytest.approx(abs(np.tan(np.pi / sides) * np.sin(lean)))
+    assert edge(found, "lantern_side", "foot").bevel == pytest.approx((np.degrees(lean),))
+    assert edge(found, "lantern_side", "head").bevel == pytest.approx((-np.degrees(lean),))
+    # frustum of a pyramid: h / 3 (A + B + sqrt(A B)), A = n tan(180/n) r^2 with r to the flats
+    area = sides * np.tan(np.pi / sides)
+    wall = 6 / np.cos(lean)  # level through the wall
+
+    def frustum(a, b):
+        return 100 / 3 * area * (a**2 + b**2 + a * b)
+
+    expected = frustum(foot / 2, head / 2) - frustum(foot / 2 - wall, head / 2 - wall)
+    assert volume(found, "lantern") == pytest.approx(expected, rel=1e-6)
+
+
+def test_floor_inside_and_roof_mitred_fill_the_prism():
+    found = patterns(prism(width=120, top_width=80, floor="inside", roof="mitred"))
+    lean = np.arctan2(20, 100)
+    area = 6 * np.tan(np.pi / 6)
+    wall = 6 / np.cos(lean)
+
+    def frustum(low, high, height):
+        return height / 3 * area * (low**2 + high**2 + low * high)
+
+    hollow_low = 60 - wall - 6 * np.tan(lean)
+    hollow_high = 40 - wall + 6 * np.tan(lean)
+    expected = frustum(60, 40, 100) - frustum(hollow_low, hollow_high, 88)
+    assert volume(found, "lantern") == pytest.approx(expected, rel=1e-6)
+    # the turn from wall to roof is 90 degrees less the lean, and each of the two takes half of it
+    half = (90 - np.degrees(lean)) / 2
+    assert edge(found, "lantern_side", "head").bevel == pytest.approx((half,))
+    assert edge(found, "lantern_roof", "side_2").bevel == pytest.approx((half,))
+    assert edge(found, "lantern_floor", "side_2").bevel == pytest.approx((np.degrees(lean),))
+    assert edge(found, "lantern_floor", "side_2").joins == ("lantern_side",)
+
+
+def test_mitred_edges_are_seams_of_one_length_with_the_same_ticks():
+    found = patterns(prism(width=120, height=150, roof="mitred"))
+    seams = [s for s in found.seams if s.part_a == s.part_b]
+    assert [(s.edge_a, s.edge_b, s.copies) for s in seams] == [("left", "right", 6)]
+    assert len(found.seams) == 7 and all(s.length_a == pytest.approx(s.length_b) for s in found.seams)
+    left, right = (edge(found, "lantern_side", name) for name in ("left", "right"))
+    assert left.length == pytest.approx(150)
+    assert len(left.ticks) == 3 and left.tick_numbers == right.tick_numbers[::-1]
+    assert left.ticks == pytest.approx(left.length - right.ticks[::-1])
+
+
+def test_openings_are_cut_from_every_side():
+    found = patterns(prism(radius=90, openings="[{circle: {radius: 12, centre: [0, 20]}}]"))
+    (hole,) = found.pattern("lantern_side").holes
+    assert hole.mean(axis=0) == pytest.approx([0, 20], abs=1e-6)
+    with pytest.raises(BuildError, match="opening 1 runs out"):
+        build_prop(design(prism(radius=90, openings="[{circle: {radius: 60}}]")))
+
+
+@pytest.mark.parametrize("joint", ["butt", "mitred"])
+def test_a_box_is_its_outside_less_its_inside(joint):
+    found = patterns(box(joint=joint))
+    assert [p.piece.quantity for p in found.patterns[1:]] == [2, 2, 2]
+    assert volume(found, "crate") == pytest.approx(120 * 80 * 60 - 108 * 68 * 48, rel=1e-9)
+    sizes = {p.piece.id: sorted(np.ptp(p.outline, axis=0)) for p in found.patterns}
+    assert sizes["crate_top_bottom"] == pytest.approx([80, 120])
+    assert sizes["crate_left_right"] == pytest.approx([48, 108] if joint == "butt" else [60, 120])
+    bevels = {b for p in found.patterns[1:] for e in p.edges for b in e.bevel}
+    assert sorted(bevels) == pytest.approx([0.0] if joint == "butt" else [45.0] * len(bevels))
+
+
+def test_an_open_box_with_a_window():
+    found = patterns(box(joint="mitred", without="[top]", openings="{front: [{circle: {radius: 10}}]}"))
+    parts = {p.piece.id: p for p in found.patterns}
+    assert set(parts) == {"block", "crate_bottom", "crate_front", "crate_back", "crate_left_right"}
+    assert len(parts["crate_front"].holes) == 1 and not parts["crate_back"].holes
+    assert edge(found, "crate_back", "top").bevel == (0.0,)
+    outside, inside = 120 * 80 * 60, 108 * 68 * 54
+    assert volume(found, "crate") == pytest.approx(outside - inside - np.pi * 10**2 * 6, rel=1e-5)
+
+
+def test_repeated_and_mirrored_wholes_keep_their_members_together():
+    found = patterns(
+        "  post: {kind: prism, stock: foam, sides: 5, radius: 40, height: 50, mirror: y,"
+        " repeat: {count: 2, step: [100, 0, 0]}, at: {origin: [0, 200, 0], normal: z}}\n"
+    )
+    side = found.pattern("post_side").piece
+    assert (side.quantity, side.mirrored) == (20, 10)
+    assert found.seams[0].copies == 20
+    outer = 5 / 2 * 40**2 * np.sin(2 * np.pi / 5)
+    inner = 5 * np.tan(np.pi / 5) * (40 * np.cos(np.pi / 5) - 6) ** 2
+    assert volume(found, "post") == pytest.approx(4 * (outer - inner) * 50, rel=1e-6)
+
+
+def test_who_names_a_whole_names_its_members():
+    made = design(
+        prism(radius=90, floor="inside")
+        + "  cap: {kind: disc, stock: foam, radius: 90, at: {origin: [0, 0, 100], normal: z}, after: [lantern]}\n"
+        + "overlaps: [[lantern, cap]]\nsteps: [{title: Build it, parts: [lantern]}]\n"
+    )
+    members = ("lantern_side", "lantern_floor")
+    assert [p.id for p in made.parts] == ["block", *members, "cap"]
+    assert [p.label for p in made.parts] == ["A", "B", "C", "D"]
+    assert made.parts[-1].values["after"] == members
+    assert made.steps[0]["parts"] == members
+    assert made.expected_overlaps == tuple((m, "cap") for m in members)
+
+
+def test_a_member_may_not_take_the_id_of_another_part():
+    text = prism(radius=90) + "  lantern_side: {kind: disc, stock: foam, radius: 9, at: {normal: z}}\n"
+    with pytest.raises(DesignError, match="lantern_side.*twice"):
+        design(text)
+
+
+def test_walls_too_thick_for_their_prism_are_refused():
+    with pytest.raises(BuildError, match="lantern_floor.*no room"):
+        build_prop(design(prism(width=11, floor="inside")))

@@ -1,0 +1,89 @@
+"""Tabs and slots: sizes exact, solids that fit without sharing space. Lengths in mm."""
+
+import numpy as np
+import pytest
+from flat_designs import design
+from shapely.geometry import Polygon
+
+from foamwright.booklet.order import order
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.model.assembly import assemble
+from foamwright.model.interference import interferences
+from foamwright.parts import build_prop
+
+FLOOR = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, at: {origin: [0, 0, -10], normal: z}, glue: instant}\n"
+WALL = (
+    "  wall: {{kind: plate, stock: foam, outline: {{polygon: {{points: [[-60, 0], [60, 0], [60, 50], [-60, 50]]}}}}, "
+    "at: {{origin: [{x}, 20, {z}], normal: {normal}}}, {more}tabs: [{tabs}]}}\n"
+)
+TWO = "{into: floor, at: [-30, 0], length: 25}, {into: floor, at: [30, 0], length: 25, fit: 0.5}"
+
+
+def wall(x=0, z=0, normal="-y", more="", tabs=TWO):
+    return WALL.format(x=x, z=z, normal=normal, more=more, tabs=tabs)
+
+
+def test_the_slot_is_the_tab_and_the_fit(tmp_path):
+    floor, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
+    assert Polygon(upright.body.outline).area == pytest.approx(120 * 50 + 2 * 25 * 10)
+    assert upright.body.outline[:, 1].min() == pytest.approx(-10.0)  # flush with the far face of the floor
+    slots = [np.ptp(hole, axis=0) for hole in floor.body.holes]
+    assert sorted(tuple(np.round(sorted(s), 6)) for s in slots) == [(6.3, 25.3), (6.5, 25.5)]
+    assert [s.part for s in floor.body.slots] == ["wall", "wall"]
+
+
+def test_solids_fit_and_have_the_volumes_of_their_shapes(tmp_path):
+    assembly = assemble(build_prop(design(tmp_path, FLOOR + wall())))
+    assert interferences(assembly, tolerance=0.01) == ()
+    floor, upright = (copy.volume for copy in assembly.copies)
+    assert floor == pytest.approx(10 * (200 * 100 - 25.3 * 6.3 - 25.5 * 6.5))
+    assert upright == pytest.approx(6 * (120 * 50 + 2 * 25 * 10))
+
+
+def test_every_copy_has_its_slots(tmp_path):
+    more = "mirror: y, "
+    floor, _ = build_prop(design(tmp_path, FLOOR + wall(more=more))).pieces
+    assert len(floor.body.holes) == 4
+    middles = sorted((round(x, 6) + 0.0, round(y, 6)) for x, y in (slot.at for slot in floor.body.slots))
+    mirrored = sorted((x, -y) for x, y in middles)
+    assert np.array(middles) == pytest.approx(np.array(mirrored)) and len(set(middles)) == 4
+    assert interferences(assemble(build_prop(design(tmp_path, FLOOR + wall(more=more))))) == ()
+
+
+def test_slots_in_a_disc_leave_its_area_right(tmp_path):
+    disc = "  floor: {kind: disc, stock: thick, radius: 110, at: {origin: [0, 0, -10], normal: z}}\n"
+    patterns = flatten(build_prop(design(tmp_path, disc + wall())))
+    assert patterns.pattern("floor").area == pytest.approx(np.pi * 110**2 - 25.3 * 6.3 - 25.5 * 6.5)
+
+
+def test_what_is_left_of_the_edge_still_meets_the_floor(tmp_path):
+    _, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
+    met = [run for run in upright.body.runs if run.joins == ("floor",)]
+    lengths = [
+        np.ptp(upright.body.outline[np.array([r.start, r.stop]) % len(upright.body.outline)], axis=0).max() for r in met
+    ]
+    assert sum(lengths) == pytest.approx(120 - 2 * 25)
+
+
+MISTAKES = {
+    "off the face": (wall(z=2), "its edge lies 2.00 mm off the face"),
+    "beside the part": (wall(x=300), "does not enter square where that part is"),
+    "at an angle": (wall(normal="[0, -1, 0.3]"), "does not enter square"),
+    "too long": (wall(tabs="{into: floor, at: [0, 0], length: 130}"), "no room for 130 mm on a straight side of 120.00"),
+    "two tabs at one place": (wall(tabs="{into: egg_panel, at: [0, 0], length: 30}") + "  egg_panel: {kind: panel, "
+        "stock: foam, form: egg, where: {hatch: inside}}\n", "only flat parts"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", MISTAKES)
+def test_a_tab_that_cannot_be_is_named(tmp_path, case):
+    parts, words = MISTAKES[case]
+    with pytest.raises(BuildError, match=f"part wall: tab into .*{words}"):
+        build_prop(design(tmp_path, FLOOR + parts))
+
+
+def test_the_step_says_which_tabs_go_where(tmp_path):
+    prop = build_prop(design(tmp_path, FLOOR + wall()))
+    steps = order(prop, flatten(prop))
+    assert any("Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions)
