@@ -130,6 +130,8 @@ class Maker:
             (0.0, 1.0),
             strip,
             (),
+            other_outline=outline,
+            other_holes=tuple(holes),
         )
         self.pieces.append(piece)
         self.patterns.append(pattern)

@@ -259,10 +259,12 @@ def test_a_sheet_shows_each_segment_with_its_label(tmp_path):
 
 
 def segment(foam):
-    return Segment(np.array(foam.exterior.coords)[:-1], (), foam.area)
+    ring = np.array(foam.exterior.coords)[:-1]
+    return Segment(ring, (), foam.area, ring, ())
 
 
 def pattern_of(edge, split):
     piece = Piece("square", "A", "Square", "plate", None, None, (), 1, (), (), "contact", "")
     nothing = (None, None, None, None)
-    return Pattern(piece, edge.points[:-1], (), (edge,), (), 1e4, None, 0.0, *nothing, (), split)
+    ring, square = edge.points[:-1], {"other_outline": edge.points[:-1], "other_holes": ()}
+    return Pattern(piece, ring, (), (edge,), (), 1e4, None, 0.0, *nothing, (), split, **square)

@@ -86,7 +86,8 @@ def edge(name, points, bevel=(0.0,), joins=(), seam=None, tick_every=None):
 
 
 def pattern(a_piece, outline, holes=(), edges=(), darts=(), **more):
-    given = {"mesh": None, "forward": (1.0, 0.0), "up": None, "strip": None, "warnings": ()} | more
+    square = {"other_outline": outline, "other_holes": tuple(holes)}
+    given = {"mesh": None, "forward": (1.0, 0.0), "up": None, "strip": None, "warnings": (), **square} | more
     return Pattern(a_piece, outline, tuple(holes), tuple(edges), tuple(darts), 0.0, NO_STRAIN, 3.0, **given)
 
 

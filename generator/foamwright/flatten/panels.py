@@ -160,6 +160,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         up=_arrow(flat, mesh, body.up),
         strip=None,
         warnings=tuple(warnings),
+        other_outline=outline,
+        other_holes=tuple(rings[1:]),
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 
 from foamwright.parts.records import Piece, Prop
 
@@ -25,6 +26,9 @@ class Strain:
 @dataclass(frozen=True, eq=False)
 class PatternEdge:
     """A named stretch of the outline between two corners, in the outline's direction (counter-clockwise).
+
+    `bevel` is the angle at which the edge is cut, in degrees from square: where it is positive the inside face is the
+    smaller one there, where it is negative the outside face.
 
     Distances of ticks and of the middle are measured along `points` as a polyline, dart mouths included, so
     that they can be laid off directly; `length` is that of the edge once its darts are closed.
@@ -68,9 +72,11 @@ class FlatMesh:
 class Segment:
     """One piece of foam of a part that is glued up from several, in the coordinates of its pattern."""
 
-    outline: np.ndarray  # (N, 2) counter-clockwise, first point not repeated
+    outline: np.ndarray  # (N, 2) counter-clockwise, first point not repeated; on the face that is drawn on
     holes: tuple[np.ndarray, ...]
     area: float
+    other_outline: np.ndarray  # of the opposite face
+    other_holes: tuple[np.ndarray, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +104,11 @@ class SegmentJoint:
 
 @dataclass(frozen=True, eq=False)
 class Pattern:
-    """The flat shape of one part kind, seen from the inside face unless `seen_from` says otherwise."""
+    """The flat shape of one part kind, seen from the face that is drawn on, where the knife enters.
+
+    `outline` and `holes` are the cut lines on that face, `other_outline` and `other_holes` those of the opposite face
+    in the same coordinates; they are equal where the part is cut square.
+    """
 
     piece: Piece
     outline: np.ndarray  # (N, 2) counter-clockwise cut line, darts included, first point not repeated
@@ -115,6 +125,23 @@ class Pattern:
     warnings: tuple[str, ...]
     split: Split | None = None  # None: cut in one piece
     joints: tuple[SegmentJoint, ...] = ()  # of a segment that is taken as a pattern of its own
+    drawn_face: str = "inside"  # or "outside"
+    other_outline: np.ndarray = field(kw_only=True)
+    other_holes: tuple[np.ndarray, ...] = field(kw_only=True)
+
+    @property
+    def cut_square(self) -> bool:
+        """Are the lines of both faces the same?"""
+        mine, other = (self.outline, *self.holes), (self.other_outline, *self.other_holes)
+        return len(mine) == len(other) and all(np.array_equal(a, b) for a, b in zip(mine, other))
+
+    def silhouette(self) -> shapely.Polygon:
+        """All that the foam covers, seen square to it: what a sheet must hold, and what a machine, which cuts square,
+        is given; the bevels are cut by hand afterwards."""
+        drawn = shapely.Polygon(self.outline, self.holes)
+        if self.cut_square:
+            return drawn
+        return drawn | shapely.Polygon(self.other_outline, self.other_holes)
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,8 @@ def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -
         outline=segment.outline,
         holes=segment.holes,
         area=segment.area,
+        other_outline=segment.other_outline,
+        other_holes=segment.other_holes,
         edges=tuple(part for edge in whole.edges for part in _stretches(edge, whole.split.lines, own)),
         strip=(segment.area / whole.strip[1], whole.strip[1]) if whole.strip else None,
         split=None,

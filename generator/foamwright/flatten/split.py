@@ -37,7 +37,7 @@ def with_split(pattern: Pattern, stated: Mapping[str, Any] | None) -> Pattern:
     piece = pattern.piece
     if not _may_be_split(pattern):
         return pattern
-    if not stated and fits(_whole(pattern), piece.stock):
+    if not stated and fits(pattern.silhouette(), piece.stock):
         return pattern
     try:
         return replace(pattern, split=_split(pattern, stated or {}))
@@ -66,10 +66,6 @@ def _may_be_split(pattern: Pattern) -> bool:
     return isinstance(body, FlatBody | RodBody) or (isinstance(body, BandBody) and not body.fold)
 
 
-def _whole(pattern: Pattern) -> Polygon:
-    return Polygon(pattern.outline, pattern.holes)
-
-
 @dataclass(frozen=True)
 class _Along:
     """Coordinates (u, v) with u along the axis that is divided: x, or y with `turned`."""
@@ -89,7 +85,7 @@ class _Along:
 
 
 def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
-    piece, whole = pattern.piece, _whole(pattern)
+    piece, whole = pattern.piece, pattern.silhouette()
     strip = isinstance(piece.body, BandBody | RodBody) or pattern.strip is not None
     joint = stated.get("joint") or ("scarf" if strip else "puzzle")
     x0, y0, x1, y1 = whole.bounds
@@ -100,11 +96,11 @@ def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
         # told in the part's own axes, of which a pattern, seen from inside, has x turned
         shares = sorted(stated["at"] if along.turned else [1 - share for share in stated["at"]])
         places = _at_shares(along, whole, shares)
-        return _made(joint, *divide(whole, along, places, piece.stock.thickness), piece.stock)
+        return _made(joint, *divide(whole, along, places, piece.stock.thickness), pattern)
     for count in range(2, _MOST + 1):
         places = _even(along, whole, count, reach)
         try:
-            return _made(joint, *divide(whole, along, places, piece.stock.thickness), piece.stock)
+            return _made(joint, *divide(whole, along, places, piece.stock.thickness), pattern)
         except _StillTooLarge as error:
             found = error
     raise found
@@ -114,7 +110,9 @@ class _StillTooLarge(BuildError):
     """A segment that no sheet holds."""
 
 
-def _made(joint: str, foam: Sequence[Polygon], lines: Sequence[np.ndarray], stock: Stock) -> Split:
+def _made(joint: str, foam: Sequence[Polygon], lines: Sequence[np.ndarray], pattern: Pattern) -> Split:
+    """The split of a pattern whose silhouette was cut into `foam`: both faces are cut along the same lines."""
+    stock = pattern.piece.stock
     for segment in foam:
         if not fits(segment, stock):
             width, length = stock.sheet
@@ -123,10 +121,18 @@ def _made(joint: str, foam: Sequence[Polygon], lines: Sequence[np.ndarray], stoc
                 f"a segment of {x1 - x0:.0f} x {y1 - y0:.0f} mm fits no sheet of {width:g} x {length:g} mm; "
                 "state `split` with more shares or the other axis, or choose a stock with larger sheets"
             )
-    segments = tuple(
-        Segment(_ring(f.exterior), tuple(_ring(hole) for hole in f.interiors), float(f.area)) for f in foam
-    )
-    return Split(joint, segments, tuple(lines))
+    other = Polygon(pattern.other_outline, pattern.other_holes)
+    drawn = Polygon(pattern.outline, pattern.holes)
+    segments = []
+    for whole in foam:
+        faces = (whole, whole) if pattern.cut_square else (_one(drawn & whole), _one(other & whole))
+        (outline, holes), (other_outline, other_holes) = map(_rings, faces)
+        segments.append(Segment(outline, holes, float(faces[0].area), other_outline, other_holes))
+    return Split(joint, tuple(segments), tuple(lines))
+
+
+def _rings(foam: Polygon) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+    return _ring(foam.exterior), tuple(_ring(hole) for hole in foam.interiors)
 
 
 def _ring(ring) -> np.ndarray:
@@ -233,5 +239,5 @@ def _inside(whole: Polygon, line) -> list[np.ndarray]:
 
 def _one(foam) -> Polygon:
     if foam.geom_type != "Polygon":
-        raise BuildError("a scarf joint would leave it in loose pieces; state `split` with a butt joint")
+        raise BuildError("the joint would leave it in loose pieces; state `split` elsewhere or with a butt joint")
     return foam

@@ -66,6 +66,8 @@ def _exact(piece: Piece, outline: np.ndarray, edges: tuple[PatternEdge, ...], ar
         up=None,
         strip=None,
         warnings=(),
+        other_outline=outline,
+        other_holes=more.get("holes", ()),
     )
     return Pattern(piece=piece, outline=outline, edges=edges, area=float(area), **(plain | more))
 

@@ -119,6 +119,9 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         "mirrored": piece.mirrored,
         "outline": pattern.outline,
         "holes": list(pattern.holes),
+        "drawn_face": pattern.drawn_face,
+        "other_outline": pattern.other_outline,
+        "other_holes": list(pattern.other_holes),
         "area": pattern.area,
         "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
         "neutral_offset": pattern.neutral_offset,
@@ -141,7 +144,14 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         part["split"] = {
             "joint": pattern.split.joint,
             "segments": [
-                {"outline": s.outline, "holes": list(s.holes), "area": s.area} for s in pattern.split.segments
+                {
+                    "outline": s.outline,
+                    "holes": list(s.holes),
+                    "other_outline": s.other_outline,
+                    "other_holes": list(s.other_holes),
+                    "area": s.area,
+                }
+                for s in pattern.split.segments
             ],
         }
     return part

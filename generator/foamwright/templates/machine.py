@@ -23,7 +23,7 @@ def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
     kerf = pattern.piece.stock.kerf
     if kerf is None:
         raise BuildError(f"stock {pattern.piece.stock.id} states no kerf")
-    grown = shapely.Polygon(pattern.outline, pattern.holes).buffer(kerf / 2, join_style="mitre", mitre_limit=3.0)
+    grown = pattern.silhouette().buffer(kerf / 2, join_style="mitre", mitre_limit=3.0)
     outline, holes = rings(grown)
     if len(holes) != len(pattern.holes):
         raise BuildError(f"part {pattern.piece.id}: a hole that a cut of {kerf:g} mm closes; make it larger")
