@@ -129,19 +129,23 @@ class Pattern:
     other_outline: np.ndarray = field(kw_only=True)
     other_holes: tuple[np.ndarray, ...] = field(kw_only=True)
 
-    @property
-    def cut_square(self) -> bool:
-        """Are the lines of both faces the same?"""
-        mine, other = (self.outline, *self.holes), (self.other_outline, *self.other_holes)
-        return len(mine) == len(other) and all(np.array_equal(a, b) for a, b in zip(mine, other))
 
-    def silhouette(self) -> shapely.Polygon:
-        """All that the foam covers, seen square to it: what a sheet must hold, and what a machine, which cuts square,
-        is given; the bevels are cut by hand afterwards."""
-        drawn = shapely.Polygon(self.outline, self.holes)
-        if self.cut_square:
-            return drawn
-        return drawn | shapely.Polygon(self.other_outline, self.other_holes)
+def cut_square(foam: Pattern | Segment) -> bool:
+    """Are the lines of both faces the same?"""
+    drawn, other = (foam.outline, *foam.holes), (foam.other_outline, *foam.other_holes)
+    return len(drawn) == len(other) and all(np.array_equal(a, b) for a, b in zip(drawn, other))
+
+
+def silhouette(foam: Pattern | Segment) -> shapely.Polygon:
+    """All that the foam covers, seen square to it: what a sheet must hold.
+
+    It is also what a machine is given, which cuts square; the bevels are cut by hand afterwards.
+    """
+    drawn = shapely.Polygon(foam.outline, foam.holes)
+    if cut_square(foam):
+        return drawn
+    faces = (drawn, shapely.Polygon(foam.other_outline, foam.other_holes))
+    return shapely.union_all([face if face.is_valid else face.buffer(0.0) for face in faces])  # a dart may close
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from shapely.ops import split as parted
 
 from foamwright.design.records import Stock
 from foamwright.errors import BuildError
-from foamwright.flatten.records import Pattern, Segment, Split
+from foamwright.flatten.records import Pattern, Segment, Split, cut_square, silhouette
 from foamwright.parts.records import BandBody, FlatBody, RodBody
 
 SCARF = 3.0  # length of a scarf in thicknesses: common practice, no source
@@ -37,7 +37,7 @@ def with_split(pattern: Pattern, stated: Mapping[str, Any] | None) -> Pattern:
     piece = pattern.piece
     if not _may_be_split(pattern):
         return pattern
-    if not stated and fits(pattern.silhouette(), piece.stock):
+    if not stated and fits(silhouette(pattern), piece.stock):
         return pattern
     try:
         return replace(pattern, split=_split(pattern, stated or {}))
@@ -85,7 +85,7 @@ class _Along:
 
 
 def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
-    piece, whole = pattern.piece, pattern.silhouette()
+    piece, whole = pattern.piece, silhouette(pattern)
     strip = isinstance(piece.body, BandBody | RodBody) or pattern.strip is not None
     joint = stated.get("joint") or ("scarf" if strip else "puzzle")
     x0, y0, x1, y1 = whole.bounds
@@ -125,7 +125,7 @@ def _made(joint: str, foam: Sequence[Polygon], lines: Sequence[np.ndarray], patt
     drawn = Polygon(pattern.outline, pattern.holes)
     segments = []
     for whole in foam:
-        faces = (whole, whole) if pattern.cut_square else (_one(drawn & whole), _one(other & whole))
+        faces = (whole, whole) if cut_square(pattern) else (_one(drawn & whole), _one(other & whole))
         (outline, holes), (other_outline, other_holes) = map(_rings, faces)
         segments.append(Segment(outline, holes, float(faces[0].area), other_outline, other_holes))
     return Split(joint, tuple(segments), tuple(lines))

@@ -12,7 +12,7 @@ from shapely.affinity import rotate, scale
 
 from foamwright.design.records import Stock
 from foamwright.errors import BuildError
-from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.records import Pattern, Patterns, silhouette
 from foamwright.layout.records import FoamSheet, PlacedPiece
 from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
 from foamwright.nesting.rooms import Way
@@ -125,7 +125,7 @@ def _free_angles(foam: Polygon) -> tuple[float, ...]:
 def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
     """The pieces of foam that a part is cut from: one, or its segments. Made valid where a dart closes to a line."""
     loops = pattern.split.segments if pattern.split else (pattern,)
-    polygons = [Polygon(piece.outline, piece.holes) for piece in loops]
+    polygons = [silhouette(piece) for piece in loops]
     return tuple(p if p.is_valid else p.buffer(0.0) for p in polygons)
 
 

@@ -7,7 +7,7 @@ import shapely
 
 from foamwright.drawing.primitives import Drawing, Path
 from foamwright.errors import BuildError
-from foamwright.flatten.records import Pattern
+from foamwright.flatten.records import Pattern, silhouette
 from foamwright.parts.outlines import rings
 from foamwright.templates.fittings import fitting_lines
 
@@ -17,13 +17,14 @@ _SEEN_FROM_OUTSIDE = np.array([-1.0, 1.0])  # a pattern is seen from the inside 
 def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
     """What is cut and engraved of one copy, seen from the outside face, which lies up; in mm.
 
-    The outline is moved outwards and holes inwards by half the stock's kerf. A `mirrored` copy is the
-    reflection. Raises BuildError for a stock without a kerf, and for a hole no wider than the kerf.
+    The line is that of the larger face, since a machine cuts square: bevels are cut by hand afterwards. It is moved
+    outwards and holes inwards by half the stock's kerf. A `mirrored` copy is the reflection. Raises BuildError for a
+    stock without a kerf, and for a hole no wider than the kerf.
     """
     kerf = pattern.piece.stock.kerf
     if kerf is None:
         raise BuildError(f"stock {pattern.piece.stock.id} states no kerf")
-    grown = pattern.silhouette().buffer(kerf / 2, join_style="mitre", mitre_limit=3.0)
+    grown = silhouette(pattern).buffer(kerf / 2, join_style="mitre", mitre_limit=3.0)
     outline, holes = rings(grown)
     if len(holes) != len(pattern.holes):
         raise BuildError(f"part {pattern.piece.id}: a hole that a cut of {kerf:g} mm closes; make it larger")
