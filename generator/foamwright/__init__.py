@@ -1,3 +1,66 @@
-"""Foamwright: from a prop described in one YAML file to a printable foam template pack."""
+"""Foamwright: from a prop described in one YAML file to a printable foam template pack.
+
+    import foamwright
+
+    design = foamwright.load("designs/lamp.yaml", "table", {"shell_thickness": "8 mm"})
+    foamwright.build(design, paper="letter").write("build/my-lamp")
+
+`Stages` gives what lies between, each made when it is asked for: `Stages(Request(design)).model`, `.patterns`.
+
+Everything that is listed in `__all__` is the public interface; each name is loaded when it is first used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from foamwright.design import load as load
+    from foamwright.design.records import Design as Design
+    from foamwright.errors import BuildError as BuildError
+    from foamwright.errors import DesignError as DesignError
+    from foamwright.flatten.records import Patterns as Patterns
+    from foamwright.model.assembly import Assembly as Model
+    from foamwright.pack.pack import Pack as Pack
+    from foamwright.pipeline import Request as Request
+    from foamwright.pipeline import Stages as Stages
+    from foamwright.pipeline import build as build
 
 __version__ = "0.1.0"
+
+_HOME = {
+    "BuildError": "foamwright.errors:BuildError",
+    "Design": "foamwright.design.records:Design",
+    "DesignError": "foamwright.errors:DesignError",
+    "Model": "foamwright.model.assembly:Assembly",
+    "Pack": "foamwright.pack.pack:Pack",
+    "Patterns": "foamwright.flatten.records:Patterns",
+    "Request": "foamwright.pipeline:Request",
+    "Stages": "foamwright.pipeline:Stages",
+    "build": "foamwright.pipeline:build",
+    "load": "foamwright.design:load",
+}
+__all__ = [
+    "BuildError",
+    "Design",
+    "DesignError",
+    "Model",
+    "Pack",
+    "Patterns",
+    "Request",
+    "Stages",
+    "build",
+    "load",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOME:
+        raise AttributeError(f"module 'foamwright' has no attribute {name!r}")
+    module, _, attribute = _HOME[name].partition(":")
+    return getattr(import_module(module), attribute)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -6,11 +6,16 @@ import argparse
 import json
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from foamwright import __version__
 from foamwright.errors import DesignError, FoamwrightError
+from foamwright.outputs import NAMES
+
+if TYPE_CHECKING:
+    from foamwright.pack.pack import Pack
 
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
@@ -19,6 +24,7 @@ examples:
   foamwright build designs/pocket-submarine.yaml
   foamwright build designs/*.yaml --size cat --paper letter
   foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
+  foamwright build designs/pocket-submarine.yaml --only templates,booklet
   foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
 """
 _CHECK_EXAMPLE = """\
@@ -80,6 +86,11 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="look about N seconds longer for a better layout on the sheets; the same N gives the same layout",
     )
+    build.add_argument(
+        "--only",
+        metavar="NAME,...",
+        help=f"make these outputs and nothing else: {', '.join((*NAMES, 'archive'))}",
+    )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
 
@@ -115,17 +126,17 @@ def _build(options: argparse.Namespace) -> int:
         designs += [load(path, size, changes) for size in wanted]
     _refuse_twins(designs)
 
-    from foamwright.pack.write import write_pack
-    from foamwright.pipeline import build_pack
+    from foamwright.pipeline import build
 
+    only = None if options.only is None else options.only.split(",")
     built = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            files = build_pack(design, options.paper, progress, on_hand, _effort(options.nest_seconds))
-            write_pack(folder, files)
-        built.append(_summary(folder, files))
+            pack = build(design, options.paper, only, on_hand, _effort(options.nest_seconds), progress)
+            pack.write(folder)
+        built.append(_summary(folder, pack))
         if not options.json:
             print(_sentence(built[-1]))
     if options.json:
@@ -155,47 +166,59 @@ def _refuse_twins(designs) -> None:
         seen.add(key)
 
 
-def _summary(folder: Path, files) -> dict:
-    record = json.loads(files["pack.json"])
-    stability = record["fit"]["stability"]
-    return {
+def _summary(folder: Path, pack: Pack) -> dict[str, Any]:
+    """What a script may want to know of a pack; of a partial one, what its record tells."""
+    record = pack.record
+    archives = [path for path in pack.files if path.endswith(".zip")]
+    summary = {
         "folder": str(folder),
         "design": record["design"]["name"],
         "version": record["design"]["version"],
         "size": record["design"]["size"],
-        "part_kinds": len(record["parts"]),
-        "pieces": sum(part["quantity"] for part in record["parts"]),
-        "template_pages": sum(page["file"] == "templates.pdf" for page in record["pages"]),
-        "worst_strain": max((part["strain"]["max"] for part in record["parts"]), default=0.0),
-        "worst_seam_mismatch": max((abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0),
-        "figure_fits": _figure_fits(record["fit"]),
-        "stands": stability and stability["stands"],
-        "notes": record["notes"]
-        + [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())],
-        "files": len(files),
-        "archive": next(path for path in files if path.endswith(".zip")),
+        "files": len(pack.files),
+        "archive": archives[0] if archives else None,
+        "notes": list(record["notes"]),
     }
+    if "only" in record:
+        summary["only"] = list(record["only"])
+    if "parts" in record:
+        summary["part_kinds"] = len(record["parts"])
+        summary["pieces"] = sum(part["quantity"] for part in record["parts"])
+        summary["worst_strain"] = max((part["strain"]["max"] for part in record["parts"]), default=0.0)
+        summary["worst_seam_mismatch"] = max(
+            (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
+        )
+        summary["notes"] += [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())]
+    if any(page["file"] == "templates.pdf" for page in record["pages"]):
+        summary["template_pages"] = sum(page["file"] == "templates.pdf" for page in record["pages"])
+    if "fit" in record:
+        stability = record["fit"]["stability"]
+        summary["figure_fits"] = _figure_fits(record["fit"])
+        summary["stands"] = stability and stability["stands"]
+    return summary
 
 
-def _figure_fits(fit: dict) -> bool | None:
+def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
     """Neither in its place nor on its way there does the figure run into the prop; None without a figure."""
     if fit["figure"] is None:
         return None
     return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
 
 
-def _sentence(summary: dict) -> str:
-    faults = ""
-    if summary["figure_fits"] is False:
-        faults += "; the figure runs into it (see Fit in the booklet)"
-    if summary["stands"] is False:
-        faults += "; it falls over (see Fit in the booklet)"
-    notes = "".join(f"\n  {note}" for note in summary["notes"])
-    return (
-        f"{summary['folder']}: {summary['pieces']} pieces of {summary['part_kinds']} kinds on "
-        f"{summary['template_pages']} pages; worst strain {summary['worst_strain']:.1%}, "
-        f"worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm{faults}{notes}"
-    )
+def _sentence(summary: Mapping[str, Any]) -> str:
+    """The summary in one line, and a line for each note."""
+    told = [f"{summary['files']} files of {', '.join(summary['only'])}"] if "only" in summary else []
+    if "part_kinds" in summary:
+        pages = f" on {summary['template_pages']} pages" if "template_pages" in summary else ""
+        told += [
+            f"{summary['pieces']} pieces of {summary['part_kinds']} kinds{pages}",
+            f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
+        ]
+    if summary.get("figure_fits") is False:
+        told.append("the figure runs into it (see Fit in the booklet)")
+    if summary.get("stands") is False:
+        told.append("it falls over (see Fit in the booklet)")
+    return f"{summary['folder']}: {'; '.join(told)}" + "".join(f"\n  {note}" for note in summary["notes"])
 
 
 def _check(options: argparse.Namespace) -> int:

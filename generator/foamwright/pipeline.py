@@ -1,7 +1,8 @@
-"""The whole way from a design to the files of its pack. Each step takes the records of the one before it.
+"""The whole way from a design to the files of its pack, as a graph of stages over frozen records.
 
-This is the Python interface as well: `build_pack(load("designs/lamp.yaml"))` gives every file as bytes, and
-`write_pack` puts them in a folder.
+Each function marked as a stage takes the records that its parameters name and returns its own; it runs only if
+something that is asked for needs it (`foamwright.stages`). What a step needs is imported when it runs, so that a
+mistake found early costs nothing that comes later.
 """
 
 from __future__ import annotations
@@ -9,163 +10,322 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
-from typing import Any
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.records import Design
+from foamwright.errors import DesignError
+from foamwright.libraries import installed
+from foamwright.stages import Progress, Run, Stage, closure, silent
 
-Progress = Callable[[str], None]
+if TYPE_CHECKING:
+    from foamwright.booklet.records import Pictures, Step
+    from foamwright.design.records import Design
+    from foamwright.flatten.records import Patterns
+    from foamwright.layout.records import Document, FoamSheet, PackInfo, Paper
+    from foamwright.model.assembly import Assembly
+    from foamwright.model.figure import Figure, Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance
+    from foamwright.pack.pack import Pack
+    from foamwright.parts.records import Prop
+    from foamwright.templates.draw import Lettering
+    from foamwright.templates.records import Template
+
+ARCHIVE = "archive"  # asked for like an output, but made of what the others have given
+OnHand = Mapping[str, Sequence[tuple[float, float]]]
 
 
-def _silent(stage: str) -> None:
-    pass
+@dataclass(frozen=True)
+class Request:
+    """A design, and what else decides the bytes of its pack.
 
-
-def build_pack(
-    design: Design,
-    paper_name: str = "A4",
-    progress: Progress = _silent,
-    on_hand: Mapping[str, Sequence[tuple[float, float]]] = {},
-    nest_effort: float = 1.0,
-) -> Mapping[str, bytes]:
-    """Every file of the pack of one design at its size, by its path in the pack; the archive comes last.
-
-    `progress` is told the name of each stage as it begins. `on_hand` gives the sizes of the sheets on the shelf
-    by stock, and `nest_effort` multiplies how long a better layout on the sheets is looked for. Raises
-    BuildError, or DesignError for an unknown paper.
+    `paper` is a name; `on_hand` gives the sizes of the sheets on the shelf by stock; `nest_effort` multiplies how
+    long a better layout on the sheets is looked for; `libraries` are the versions of what shapes the bytes.
     """
-    # each step is imported when it is reached, so that a mistake found early costs nothing that comes later
-    from foamwright.layout.paper import leaf
-    from foamwright.layout.paper import paper as paper_named
 
-    paper = paper_named(paper_name)
-    design = replace(design, digest=_digest(design.digest, paper_name, on_hand, nest_effort))
+    design: Design
+    paper: str = "A4"
+    on_hand: OnHand = field(default_factory=dict)
+    nest_effort: float = 1.0
+    libraries: Mapping[str, str] = field(default_factory=installed)
 
-    progress("building the parts in place")
+
+STAGES: dict[str, Stage] = {}
+
+
+def stage(title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Put the function into the graph under its own name; `title` is what a maker reads while it runs."""
+
+    def enter(function: Callable[..., Any]) -> Callable[..., Any]:
+        STAGES[function.__name__] = Stage(function.__name__, title, function)
+        return function
+
+    return enter
+
+
+# the prop and its model
+
+
+@stage("building the parts in place")
+def prop(design: Design) -> Prop:
     from foamwright.parts import build_prop
 
-    prop = build_prop(design)
+    return build_prop(design)
 
-    progress("flattening")
-    from foamwright.flatten.build import flatten
 
-    patterns = flatten(prop)
-
-    progress("modelling the solids")
+@stage("modelling the solids")
+def assembly(prop: Prop) -> Assembly:
     from foamwright.model.assembly import assemble
-    from foamwright.model.gltf import gltf_bytes
-    from foamwright.model.step import step_bytes
 
-    assembly = assemble(prop)
+    return assemble(prop)
 
-    progress("looking for parts that occupy the same space")
-    from foamwright.model.figure import clearance, figure_of
-    from foamwright.model.interference import interferences
-    from foamwright.model.stability import balance
+
+@stage("looking for parts that occupy the same space")
+def interferences(design: Design, assembly: Assembly) -> tuple[Interference, ...]:
+    """Parts that share space because the design says so; BuildError for any other."""
+    from foamwright.model.interference import interferences, refuse_undeclared
 
     found = interferences(assembly)
-    _refuse_overlaps(design, found)
-    figure = figure_of(design)
-    fit = clearance(assembly, figure) if figure else None
-    weight = balance(assembly, figure)
+    refuse_undeclared(found, design.expected_overlaps)
+    return found
 
-    progress("drawing the templates")
-    from foamwright.layout.pages import lay_out
+
+@stage("placing the figure")
+def figure(design: Design) -> Figure | None:
+    from foamwright.model.figure import figure_of
+
+    return figure_of(design)
+
+
+@stage("trying on the figure")
+def fit(assembly: Assembly, figure: Figure | None) -> Fit | None:
+    from foamwright.model.figure import clearance
+
+    return None if figure is None else clearance(assembly, figure)
+
+
+@stage("weighing the prop")
+def balance(assembly: Assembly, figure: Figure | None) -> Balance | None:
+    from foamwright.model.stability import balance
+
+    return balance(assembly, figure)
+
+
+# flat patterns, templates, pages and sheets
+
+
+@stage("flattening")
+def patterns(prop: Prop) -> Patterns:
+    from foamwright.flatten.build import flatten
+
+    return flatten(prop)
+
+
+@stage("drawing the templates")
+def templates(patterns: Patterns) -> tuple[Template, ...]:
+    from foamwright.templates.draw import draw
+
+    return draw(patterns)
+
+
+@stage("drawing the parts that are only listed")
+def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
+    from foamwright.templates.draw import outlines_only
+
+    return tuple(drawn for p in patterns.patterns if p.piece.listed_only for drawn in outlines_only(p))
+
+
+@stage("setting words")
+def lettering(patterns: Patterns) -> Lettering:
+    from foamwright.templates.draw import Lettering
+
+    return Lettering(patterns)
+
+
+@stage("naming the pack")
+def info(design: Design) -> PackInfo:
     from foamwright.layout.records import PackInfo
-    from foamwright.layout.strain import strain_sheets
-    from foamwright.templates.draw import Lettering, draw, outlines_only
 
-    info = PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
-    templates, letter = draw(patterns), Lettering(patterns)
+    return PackInfo(design.name, design.version, design.size, design.licence, design.size_note, design.author)
+
+
+@stage("choosing the paper to read from")
+def leaf(paper: Paper) -> Paper:
+    from foamwright.layout.paper import leaf
+
+    return leaf(paper)
+
+
+@stage("laying the templates on pages")
+def template_pages(
+    templates: Sequence[Template], paper: Paper, info: PackInfo, patterns: Patterns, lettering: Lettering
+) -> Document:
+    from foamwright.layout.pages import lay_out
+
     listed = [p for p in patterns.patterns if p.piece.listed_only]
-    bare = [template for pattern in listed for template in outlines_only(pattern)]
-    template_pages = lay_out(templates, paper, info, listed, letter)
-    strain_pages = strain_sheets(patterns.patterns, leaf(paper), info)
+    return lay_out(templates, paper, info, listed, lettering)
 
-    progress("laying the pieces on sheets")
-    from foamwright.layout.sheet_plans import sheet_plans
+
+@stage("drawing the strain")
+def strain_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
+    from foamwright.layout.strain import strain_sheets
+
+    return strain_sheets(patterns.patterns, leaf, info)
+
+
+@stage("laying the pieces on sheets")
+def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float) -> tuple[FoamSheet, ...]:
     from foamwright.layout.sheets import lay_on_sheets
 
-    sheets = lay_on_sheets(patterns, on_hand, nest_effort)
-    plan_pages = sheet_plans(sheets, patterns, leaf(paper), info)
+    return lay_on_sheets(patterns, on_hand, nest_effort)
 
-    progress("drawing the steps")
+
+@stage("drawing the sheets")
+def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, info: PackInfo) -> Document:
+    from foamwright.layout.sheet_plans import sheet_plans
+
+    return sheet_plans(sheets, patterns, leaf, info)
+
+
+# the booklet
+
+
+@stage("putting the steps in order")
+def steps(prop: Prop, patterns: Patterns) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
-    from foamwright.booklet.pages import booklet
+
+    return order(prop, patterns)
+
+
+@stage("drawing the steps")
+def pictures(assembly: Assembly, steps: Sequence[Step], figure: Figure | None) -> Pictures:
     from foamwright.model.fit_pictures import fit_pictures
     from foamwright.model.pictures import draw_pictures
 
-    steps = order(prop, patterns)
-    pictures = draw_pictures(assembly, steps)
-    if figure:
-        pictures = replace(pictures, fit=fit_pictures(assembly, figure))
-    booklet_pages = booklet(prop, patterns, steps, pictures, leaf(paper), info, fit, found, weight, sheets)
-
-    progress("writing the pack")
-    from foamwright.booklet.materials import shopping
-    from foamwright.booklet.portrait import portrait_svg
-    from foamwright.drawing.dxf import dxf_bytes
-    from foamwright.drawing.pdf import pdf_bytes
-    from foamwright.drawing.png import png_bytes
-    from foamwright.drawing.svg import svg_bytes
-    from foamwright.pack.cutlist import cut_list, shopping_list
-    from foamwright.pack.files import zip_bytes
-    from foamwright.pack.machine import machine_files
-    from foamwright.pack.record import pack_record, record_bytes
-    from foamwright.pack.sheet_files import sheet_files
-
-    files: dict[str, bytes] = {
-        "templates.pdf": pdf_bytes(template_pages),
-        "booklet.pdf": pdf_bytes(booklet_pages),
-    }
-    for template in templates:
-        x0, y0, x1, y1 = template.bounds
-        piece = template.pattern.piece
-        stem = f"templates/{piece.label}-{piece.id.replace('_', '-')}"
-        title = f"{piece.label} {piece.name}, {design.name} {design.version}, size {design.size}"
-        files[f"{stem}.svg"] = svg_bytes(template.drawing, x1 - x0, y1 - y0, (x0, y0), title)
-        files[f"{stem}.dxf"] = dxf_bytes(template.drawing)
-    files |= machine_files(patterns)
-    files["sheets.pdf"] = pdf_bytes(plan_pages)
-    files |= sheet_files(sheets, (*templates, *bare), info, letter)
-    files["picture.svg"] = portrait_svg(pictures.finished[0], f"{design.name}, size {design.size}")
-    files["picture.png"] = png_bytes(files["picture.svg"], 1200)
-    files["model/prop.step"] = step_bytes(assembly)
-    files["model/prop.glb"] = gltf_bytes(assembly)
-    files["cut-list.csv"] = cut_list(patterns)
-    files["shopping-list.csv"] = shopping_list(shopping(prop, patterns, sheets))
-    pages = {"templates.pdf": template_pages, "booklet.pdf": booklet_pages, "sheets.pdf": plan_pages}
-    if strain_pages is not None:
-        pages["strain.pdf"] = strain_pages
-        files["strain.pdf"] = pdf_bytes(strain_pages)
-    record = pack_record(prop, patterns, pages, steps, fit, found, files, balance=weight, sheets=sheets)
-    files["pack.json"] = record_bytes(record)
-    name = f"{design.id}-{design.size}"
-    files[f"{name}.zip"] = zip_bytes(files, name)
-    return files
+    drawn = draw_pictures(assembly, steps)
+    return drawn if figure is None else replace(drawn, fit=fit_pictures(assembly, figure))
 
 
-def _digest(design: str, paper: str, on_hand: Mapping[str, Any], effort: float) -> str:
-    """Hash of every input of a pack: the design's own, and what the call adds to it."""
-    added = [
-        paper.lower(),
-        sorted((stock, list(map(list, sizes))) for stock, sizes in on_hand.items()),
-        effort,
-    ]
-    return hashlib.sha256(f"{design} {json.dumps(added)}".encode()).hexdigest()
+@stage("setting the booklet")
+def booklet_pages(
+    prop: Prop,
+    patterns: Patterns,
+    steps: Sequence[Step],
+    pictures: Pictures,
+    leaf: Paper,
+    info: PackInfo,
+    fit: Fit | None,
+    interferences: Sequence[Interference],
+    balance: Balance | None,
+    sheets: Sequence[FoamSheet],
+) -> Document:
+    from foamwright.booklet.pages import booklet
+
+    return booklet(prop, patterns, steps, pictures, leaf, info, fit, interferences, balance, sheets)
 
 
-def _refuse_overlaps(design: Design, found: Any) -> None:
-    """Parts may share space only where the design says so."""
-    from foamwright.errors import BuildError
+# No file is given away of a prop that breaks a rule, whatever was asked for.
+RULES = ("interferences",)
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries")
 
-    declared = {frozenset(pair) for pair in design.expected_overlaps}
-    surprising = [i for i in found if frozenset((i.part_a, i.part_b)) not in declared]
-    if surprising:
-        worst = max(surprising, key=lambda i: i.volume)
-        at = ", ".join(f"{x:.0f}" for x in worst.at)
-        more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
-        raise BuildError(
-            f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
-            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps"
+
+class Stages:
+    """One design on its way to a pack: every record on request, each made at most once."""
+
+    def __init__(self, request: Request, progress: Progress = silent) -> None:
+        """DesignError: there is no such paper."""
+        from foamwright.layout.paper import paper
+
+        self._progress = progress
+        self._run = Run(
+            STAGES,
+            {
+                "design": replace(request.design, digest=_digest(request)),
+                "paper": paper(request.paper),
+                "on_hand": request.on_hand,
+                "nest_effort": request.nest_effort,
+                "libraries": request.libraries,
+            },
+            progress,
         )
+
+    @property
+    def design(self) -> Design:
+        """The design; its digest covers everything else that decides the bytes of the pack."""
+        design: Design = self._run.get("design")
+        return design
+
+    @property
+    def model(self) -> Assembly:
+        """Every copy of every part as a solid in its place."""
+        model: Assembly = self._run.get("assembly")
+        return model
+
+    @property
+    def patterns(self) -> Patterns:
+        """Every part laid flat."""
+        patterns: Patterns = self._run.get("patterns")
+        return patterns
+
+    def pack(self, only: Sequence[str] | None = None) -> Pack:
+        """The files of the outputs named in `only`, or of all; their record lists what is there and no more.
+
+        The whole pack comes with an archive of all its files, and so does a partial one if `archive` is among
+        `only`. BuildError: a rule is broken, or something cannot be built; DesignError: an unknown name.
+        """
+        from foamwright.outputs import NAMES, check_names, output
+        from foamwright.pack.files import RECORD, zip_bytes
+        from foamwright.pack.pack import Pack
+        from foamwright.pack.record import pack_record, record_bytes
+
+        everything = (*NAMES, ARCHIVE)
+        wanted = everything if only is None else check_names(only, everything)
+        outputs = [output(name) for name in wanted if name != ARCHIVE]
+        if not outputs:
+            raise DesignError("only: an archive of what? Name that as well, as in templates,archive")
+        for rule in RULES:
+            self._run.get(rule)
+        files: dict[str, bytes] = {}
+        documents: dict[str, Document] = {}
+        for made in outputs:
+            files |= self._run.call(made.files)
+            documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
+        # what was made before this call for another purpose is left out: the same request gives the same record
+        needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in RULES)])
+        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *RULES, *needed}}
+        known |= {"documents": documents, "files": dict(files)}
+        record = pack_record(known if wanted == everything else {**known, "only": wanted})
+        files[RECORD] = record_bytes(record)
+        if ARCHIVE in wanted:
+            name = f"{self.design.id}-{self.design.size}"
+            self._progress("packing the archive")
+            files[f"{name}.zip"] = zip_bytes(files, name)
+        return Pack(files, record)
+
+
+def build(
+    design: Design,
+    paper: str = "A4",
+    only: Sequence[str] | None = None,
+    on_hand: OnHand = MappingProxyType({}),
+    nest_effort: float = 1.0,
+    progress: Progress = silent,
+) -> Pack:
+    """The pack of a design at its size, or the outputs of it named in `only`.
+
+    `progress` is told the title of each stage as it begins. BuildError: it cannot be built; DesignError: there is no
+    such paper or output.
+    """
+    return Stages(Request(design, paper, on_hand, nest_effort), progress).pack(only)
+
+
+def _digest(request: Request) -> str:
+    """Hash of every input of a pack: the design's own, and what the request adds to it."""
+    added = [
+        request.paper.strip().lower(),
+        sorted((stock, list(map(list, sizes))) for stock, sizes in request.on_hand.items()),
+        request.nest_effort,
+        sorted(request.libraries.items()),
+    ]
+    return hashlib.sha256(f"{request.design.digest} {json.dumps(added)}".encode()).hexdigest()

@@ -4,17 +4,16 @@ import json
 from collections import Counter
 from dataclasses import replace
 from itertools import combinations
-from pathlib import Path
 from xml.etree import ElementTree
 
 import ezdxf
 import jsonschema
 import pytest
 import shapely
+from known_records import SCHEMA, known
 from sample_prop import INFO, SHELL, sample
 from shapely import Polygon, box
 
-import foamwright.pack
 from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.order import order
 from foamwright.drawing.metrics import text_box
@@ -27,11 +26,9 @@ from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheet_plans import sheet_plans
 from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
 from foamwright.nesting import nest as nesting
+from foamwright.outputs.sheets import sheet_files
 from foamwright.pack.record import pack_record, record_bytes
-from foamwright.pack.sheet_files import sheet_files
 from foamwright.templates.records import Template
-
-SCHEMA = json.loads((Path(foamwright.pack.__file__).parent / "schema.json").read_text())
 
 
 def stocked(**changes):
@@ -94,7 +91,7 @@ def test_pieces_are_apart_and_on_their_material(patterns, sheets):
 
 def test_the_record_says_where_each_piece_lies(patterns, sheets):
     steps = order(patterns.prop, patterns)
-    record = json.loads(record_bytes(pack_record(patterns.prop, patterns, {}, steps, None, (), {}, sheets=sheets)))
+    record = json.loads(record_bytes(pack_record(known(patterns.prop, patterns, steps=steps, sheets=sheets))))
     jsonschema.Draft202012Validator(SCHEMA).validate(record)
     outlines = {p["id"]: p for p in record["parts"]}
     for sheet, own in zip(record["sheets"], sheets, strict=True):

@@ -13,7 +13,8 @@ from sample_prop import sample
 from foamwright.booklet.materials import shopping
 from foamwright.errors import BuildError
 from foamwright.layout.records import FoamSheet
-from foamwright.pack.cutlist import CUT_COLUMNS, cut_list, shopping_list
+from foamwright.outputs.cut_list import CUT_COLUMNS, cut_list
+from foamwright.outputs.shopping_list import shopping_list
 from foamwright.pack.files import zip_bytes
 from foamwright.pack.write import write_pack
 

@@ -18,7 +18,7 @@ from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 from foamwright.model.assembly import assemble
-from foamwright.pack.cutlist import cut_list
+from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
 from foamwright.templates.draw import draw
 

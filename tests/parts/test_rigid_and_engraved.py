@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from foamwright.drawing.primitives import Path, Text
 from foamwright.errors import BuildError
 from foamwright.flatten.build import flatten
-from foamwright.pack.machine import machine_files
+from foamwright.outputs.machine import files as machine_files
 from foamwright.parts import build_prop
 from foamwright.templates.draw import draw
 from foamwright.templates.machine import machine_drawing

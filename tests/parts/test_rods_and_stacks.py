@@ -8,7 +8,7 @@ from foamwright.booklet.materials import shopping
 from foamwright.errors import BuildError
 from foamwright.model.assembly import assemble
 from foamwright.model.interference import interferences
-from foamwright.pack.cutlist import cut_list
+from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
 from foamwright.templates.draw import draw
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import manifold3d
@@ -43,6 +44,20 @@ def interferences(assembly: Assembly, tolerance: float = 0.3) -> tuple[Interfere
             if overlap:
                 found.append(Interference(a.piece.id, a.number, b.piece.id, b.number, *overlap))
     return tuple(found)
+
+
+def refuse_undeclared(found: Sequence[Interference], declared: Iterable[tuple[str, str]]) -> None:
+    """BuildError for the worst pair of parts that shares space and is not among the `declared` pairs."""
+    meant = {frozenset(pair) for pair in declared}
+    surprising = [i for i in found if frozenset((i.part_a, i.part_b)) not in meant]
+    if surprising:
+        worst = max(surprising, key=lambda i: i.volume)
+        at = ", ".join(f"{x:.0f}" for x in worst.at)
+        more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
+        raise BuildError(
+            f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
+            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps"
+        )
 
 
 def _bodies(assembly: Assembly) -> tuple[manifold3d.Manifold, ...]:

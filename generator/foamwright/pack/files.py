@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from pathlib import PurePosixPath
 from typing import Any
 
+RECORD = "pack.json"  # the file by which a folder is known as a pack
+
 # Media types: the IANA registry.
 MEDIA_TYPES = {
     ".csv": "text/csv",

@@ -7,17 +7,19 @@ it. Numbers are rounded to 4 decimals, so that the record says no more than the 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Step
+from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.layout.records import Document, FoamSheet, Page
 from foamwright.pack.files import file_entries
 from foamwright.parts.records import FlatBody, Prop
+from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.model.figure import Contact, Entry, Fit
@@ -28,82 +30,132 @@ FORMAT = 1
 DECIMALS = 4
 
 
-def pack_record(
-    prop: Prop,
-    patterns: Patterns,
-    pages: Mapping[str, Document],
-    steps: Sequence[Step],
-    fit: Fit | None,
-    interferences: Sequence[Interference],
-    files: Mapping[str, bytes],
-    balance: Balance | None = None,
-    sheets: Sequence[FoamSheet] = (),
-) -> dict[str, Any]:
-    """The whole record as JSON-ready data with a fixed order of keys.
+def pack_record(known: Mapping[str, Any]) -> dict[str, Any]:
+    """The record as JSON-ready data with a fixed order of keys.
 
-    `pages` maps the path of each page file in the pack to its document. `fit` is None where the design has no
-    figure. `files` holds every file of the pack but the record itself and the archive.
-    `balance` is None where nothing stands in its place.
+    `known` holds the records of stages by name (see `foamwright.pipeline`); beside them `files`, every file of the
+    pack but the record itself and the archive, `documents`, the pages of each of them that has pages, and `only`,
+    the names of the outputs of a pack that is not whole. A section is there if all that it needs is known: those of
+    a whole pack always are, and a partial pack tells what its own files were made from.
     """
-    design = prop.design
-    record = {
-        "format": FORMAT,
-        "design": {
-            "name": design.name,
-            "version": design.version,
-            "size": design.size,
-            "parameters": {p.name: p.value for p in design.parameters},
-            "digest": design.digest,
-        },
-        "materials": [
-            {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit} for s in stocks_used(prop)
-        ],
-        "parts": [_part(pattern) for pattern in patterns.patterns],
-        "seams": [
-            {
-                "id": seam.id,
-                "a": {"part": seam.part_a, "edge": seam.edge_a},
-                "b": {"part": seam.part_b, "edge": seam.edge_b},
-                "length_a": seam.length_a,
-                "length_b": seam.length_b,
-                "glue": seam.glue,
-            }
-            for seam in patterns.seams
-        ],
-        "laps": [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps],
-        "sheets": [_sheet(sheet) for sheet in sheets],
-        "pages": [_page(file, document.paper, page) for file, document in pages.items() for page in document.pages],
-        "steps": [
-            {
-                "number": step.number,
-                "title": step.title,
-                "parts": list(step.parts),
-                "glue": step.glue,
-                "minutes": step.minutes,
-                "waits_for": list(step.waits_for),
-            }
-            for step in steps
-        ],
-        "fit": {
-            "figure": fit.figure if fit else None,
-            "clearance_min": fit.clearance if fit else None,
-            "clearance_at": _nearest(fit) if fit else None,
-            "contacts": [_contact(found) for found in fit.contacts] if fit else [],
-            "entry": _entry(fit.entry) if fit and fit.entry else None,
-            "mass": balance.mass if balance else None,
-            "centre_of_mass": list(balance.centre) if balance else None,
-            "stability": _stability(balance.stability) if balance and balance.stability else None,
-            "interferences": [_interference(found) for found in interferences],
-        },
-        "files": file_entries(files),
-        "notes": list(prop.notes),
-    }
-    return _plain(record)
+    record = {"format": FORMAT}
+    for name, section in SECTIONS.items():
+        wanted = needs(section)
+        if all(key in known for key in wanted):
+            record[name] = section(**{key: known[key] for key in wanted})
+    plain: dict[str, Any] = _plain(record)
+    return plain
 
 
 def record_bytes(record: Mapping[str, Any]) -> bytes:
     """The record as UTF-8 JSON: one line for each entry, so that two packs can be compared line by line."""
     return (_lines(record, "") + "\n").encode()
+
+
+def _only(only: Sequence[str]) -> list[str]:
+    return list(only)
+
+
+def _design(design: Design) -> dict[str, Any]:
+    return {
+        "name": design.name,
+        "version": design.version,
+        "size": design.size,
+        "parameters": {p.name: p.value for p in design.parameters},
+        "digest": design.digest,
+    }
+
+
+def _libraries(libraries: Mapping[str, str]) -> dict[str, str]:
+    return dict(libraries)
+
+
+def _materials(prop: Prop) -> list[dict[str, Any]]:
+    return [{"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit} for s in stocks_used(prop)]
+
+
+def _parts(patterns: Patterns) -> list[dict[str, Any]]:
+    return [_part(pattern) for pattern in patterns.patterns]
+
+
+def _seams(patterns: Patterns) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": seam.id,
+            "a": {"part": seam.part_a, "edge": seam.edge_a},
+            "b": {"part": seam.part_b, "edge": seam.edge_b},
+            "length_a": seam.length_a,
+            "length_b": seam.length_b,
+            "glue": seam.glue,
+        }
+        for seam in patterns.seams
+    ]
+
+
+def _laps(prop: Prop) -> list[dict[str, Any]]:
+    return [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps]
+
+
+def _sheets(sheets: Sequence[FoamSheet]) -> list[dict[str, Any]]:
+    return [_sheet(sheet) for sheet in sheets]
+
+
+def _pages(documents: Mapping[str, Document]) -> list[dict[str, Any]]:
+    return [_page(file, document.paper, page) for file, document in documents.items() for page in document.pages]
+
+
+def _steps(steps: Sequence[Step]) -> list[dict[str, Any]]:
+    return [
+        {
+            "number": step.number,
+            "title": step.title,
+            "parts": list(step.parts),
+            "glue": step.glue,
+            "minutes": step.minutes,
+            "waits_for": list(step.waits_for),
+        }
+        for step in steps
+    ]
+
+
+def _fit(fit: Fit | None, interferences: Sequence[Interference], balance: Balance | None) -> dict[str, Any]:
+    return {
+        "figure": fit.figure if fit else None,
+        "clearance_min": fit.clearance if fit else None,
+        "clearance_at": _nearest(fit) if fit else None,
+        "contacts": [_contact(found) for found in fit.contacts] if fit else [],
+        "entry": _entry(fit.entry) if fit and fit.entry else None,
+        "mass": balance.mass if balance else None,
+        "centre_of_mass": list(balance.centre) if balance else None,
+        "stability": _stability(balance.stability) if balance and balance.stability else None,
+        "interferences": [_interference(found) for found in interferences],
+    }
+
+
+def _files(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
+    return file_entries(files)
+
+
+def _notes(prop: Prop) -> list[str]:
+    return list(prop.notes)
+
+
+# Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.
+SECTIONS: dict[str, Callable[..., Any]] = {
+    "only": _only,
+    "design": _design,
+    "libraries": _libraries,
+    "materials": _materials,
+    "parts": _parts,
+    "seams": _seams,
+    "laps": _laps,
+    "sheets": _sheets,
+    "pages": _pages,
+    "steps": _steps,
+    "fit": _fit,
+    "files": _files,
+    "notes": _notes,
+}
 
 
 def _part(pattern: Pattern) -> dict[str, Any]:

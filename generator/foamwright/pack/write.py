@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
 from foamwright.errors import BuildError
-
-RECORD = "pack.json"
+from foamwright.pack.files import RECORD
 
 
 def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> None:

@@ -1,16 +1,31 @@
-"""The files of the sheets of foam: each at true size for a projector, a plotter or a machine, as SVG and DXF."""
+"""`sheets.pdf`, `sheets/*.svg` and `*.dxf`: how the pieces lie on the sheets of foam, as a plan and at true size."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from foamwright.drawing.dxf import dxf_bytes
+from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.svg import svg_bytes
-from foamwright.layout.records import FoamSheet, PackInfo
+from foamwright.layout.records import Document, FoamSheet, PackInfo
 from foamwright.layout.shape import Letterer, as_drawn
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheets import numbered
+from foamwright.outputs.records import Files, Output
+from foamwright.templates.draw import Lettering
 from foamwright.templates.records import Template
+
+
+def files(
+    sheet_pages: Document,
+    sheets: Sequence[FoamSheet],
+    templates: Sequence[Template],
+    bare_templates: Sequence[Template],
+    info: PackInfo,
+    lettering: Lettering,
+) -> Files:
+    drawn = sheet_files(sheets, (*templates, *bare_templates), info, lettering)
+    return {"sheets.pdf": pdf_bytes(sheet_pages), **drawn}
 
 
 def sheet_files(
@@ -23,12 +38,20 @@ def sheet_files(
     by_part: dict[str, list[Template]] = {}
     for template in templates:
         by_part.setdefault(template.pattern.piece.id, []).append(template)
-    files = {}
+    made: dict[str, bytes] = {}
     for sheet, number, total in numbered(sheets):
         drawing = draw_sheet(sheet, number, total, by_part, info, letter)
         x0, y0, x1, y1 = sheet_bounds(sheet)
         stem = f"sheets/{sheet.material.replace('_', '-')}-{number}"
         title = f"Sheet {number} of {total}, {sheet.material}, {info.name} {info.version}, size {info.size}"
-        files[f"{stem}.svg"] = svg_bytes(drawing, x1 - x0, y1 - y0, (x0, y0), title)
-        files[f"{stem}.dxf"] = dxf_bytes(drawing)
-    return files
+        made[f"{stem}.svg"] = svg_bytes(drawing, x1 - x0, y1 - y0, (x0, y0), title)
+        made[f"{stem}.dxf"] = dxf_bytes(drawing)
+    return made
+
+
+OUTPUT = Output(
+    "sheets",
+    "how the pieces lie on the sheets, as a plan and at true size",
+    files,
+    pages={"sheets.pdf": "sheet_pages"},
+)

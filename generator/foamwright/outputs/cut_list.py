@@ -1,14 +1,13 @@
-"""The cut list and the shopping list as CSV (RFC 4180)."""
+"""`cut-list.csv`: what to cut, from what, how often."""
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from foamwright.booklet.records import Purchase
 from foamwright.booklet.wording import split_text
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.outputs.records import Files, Output
+from foamwright.outputs.tables import csv_bytes
 
 CUT_COLUMNS = (
     "label",
@@ -26,24 +25,18 @@ CUT_COLUMNS = (
     "note",
     "split",
 )
-SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
+
+
+def files(patterns: Patterns) -> Files:
+    return {"cut-list.csv": cut_list(patterns)}
 
 
 def cut_list(patterns: Patterns) -> bytes:
     """One row for each part: what is cut, from what, how often. Length and width are of its upright box."""
-    return _csv(CUT_COLUMNS, (_cut_row(pattern) for pattern in patterns.patterns))
+    return csv_bytes(CUT_COLUMNS, (_cut_row(pattern) for pattern in patterns.patterns))
 
 
-def shopping_list(purchases: Iterable[Purchase]) -> bytes:
-    """One row for each thing to buy, with the basis of its amount and its cost where a price is known."""
-    rows = (
-        (p.item, f"{p.amount:g}", p.unit, p.basis, "" if p.cost is None else f"{p.cost:.2f}", p.currency)
-        for p in purchases
-    )
-    return _csv(SHOPPING_COLUMNS, rows)
-
-
-def _cut_row(pattern: Pattern) -> tuple:
+def _cut_row(pattern: Pattern) -> tuple[object, ...]:
     piece = pattern.piece
     spans = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
     length, width = pattern.strip or sorted(spans, reverse=True)
@@ -73,9 +66,4 @@ def _range(angles: Sequence[float]) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Sequence]) -> bytes:
-    out = io.StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow(columns)
-    writer.writerows(rows)
-    return out.getvalue().encode()
+OUTPUT = Output("cut_list", "what to cut", files)

@@ -1,0 +1,20 @@
+"""`model/prop.step` and `model/prop.glb`: the assembled solids, for CAD and for viewers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from foamwright.outputs.records import Files, Output
+
+if TYPE_CHECKING:  # CadQuery takes seconds to load
+    from foamwright.model.assembly import Assembly
+
+
+def files(assembly: Assembly) -> Files:
+    from foamwright.model.gltf import gltf_bytes
+    from foamwright.model.step import step_bytes
+
+    return {"model/prop.step": step_bytes(assembly), "model/prop.glb": gltf_bytes(assembly)}
+
+
+OUTPUT = Output("model", "the assembled solids as STEP and glTF", files)

@@ -1,0 +1,19 @@
+"""`picture.svg` and `picture.png`: the finished prop."""
+
+from __future__ import annotations
+
+from foamwright.booklet.portrait import portrait_svg
+from foamwright.booklet.records import Pictures
+from foamwright.design.records import Design
+from foamwright.drawing.png import png_bytes
+from foamwright.outputs.records import Files, Output
+
+PIXELS = 1200  # width: sharp on a web page at twice the usual density of a column of 600
+
+
+def files(design: Design, pictures: Pictures) -> Files:
+    svg = portrait_svg(pictures.finished[0], f"{design.name}, size {design.size}")
+    return {"picture.svg": svg, "picture.png": png_bytes(svg, PIXELS)}
+
+
+OUTPUT = Output("picture", "the finished prop as a picture", files)

@@ -1,0 +1,31 @@
+"""`shopping-list.csv`: what to buy, how much of it, and what it costs where a price is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from foamwright.booklet.materials import shopping
+from foamwright.booklet.records import Purchase
+from foamwright.flatten.records import Patterns
+from foamwright.layout.records import FoamSheet
+from foamwright.outputs.records import Files, Output
+from foamwright.outputs.tables import csv_bytes
+from foamwright.parts.records import Prop
+
+SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
+
+
+def files(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Files:
+    return {"shopping-list.csv": shopping_list(shopping(prop, patterns, sheets))}
+
+
+def shopping_list(purchases: Iterable[Purchase]) -> bytes:
+    """One row for each thing to buy, with the basis of its amount and its cost where a price is known."""
+    rows = (
+        (p.item, f"{p.amount:g}", p.unit, p.basis, "" if p.cost is None else f"{p.cost:.2f}", p.currency)
+        for p in purchases
+    )
+    return csv_bytes(SHOPPING_COLUMNS, rows)
+
+
+OUTPUT = Output("shopping_list", "what to buy", files)

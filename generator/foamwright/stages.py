@@ -1,0 +1,78 @@
+"""Stages: functions from records to a record, each run at most once and only when something needs what it makes.
+
+A function's parameters name what it needs: the stages that make it, or values given at the start. So the graph is
+the functions' own signatures, and nothing else has to be kept in step with them.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+Progress = Callable[[str], None]
+
+
+def silent(title: str) -> None:
+    """The progress of a run that nobody watches."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """`make` takes the records named by its parameters and returns its own; `title` says what it does."""
+
+    name: str
+    title: str
+    make: Callable[..., Any]
+
+
+def needs(function: Callable[..., Any]) -> tuple[str, ...]:
+    """What a function needs, by the names of its parameters."""
+    return tuple(inspect.signature(function).parameters)
+
+
+class Run:
+    """One run through a graph of stages, which keeps every record it has made.
+
+    `given` are the values that the run starts from, by name. `progress` is told the title of each stage as it
+    begins. Every error of a stage passes through, and the stage may be asked for again.
+    """
+
+    def __init__(self, stages: Mapping[str, Stage], given: Mapping[str, Any], progress: Progress = silent) -> None:
+        self._stages = stages
+        self._known = dict(given)
+        self._progress = progress
+
+    def get(self, name: str) -> Any:
+        """The record of that name, made now if it was not yet. KeyError: there is no such stage."""
+        if name not in self._known:
+            stage = self._stages[name]
+            arguments = self._arguments(stage.make)
+            self._progress(stage.title)
+            self._known[name] = stage.make(**arguments)
+        return self._known[name]
+
+    def call(self, function: Callable[..., Any]) -> Any:
+        """What `function` makes of the records that its parameters name; it is not kept."""
+        return function(**self._arguments(function))
+
+    @property
+    def known(self) -> Mapping[str, Any]:
+        """What was given and what has been made so far, by name, in the order in which it was made."""
+        return dict(self._known)
+
+    def _arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
+        return {name: self.get(name) for name in needs(function)}
+
+
+def closure(stages: Mapping[str, Stage], functions: Iterable[Callable[..., Any]]) -> frozenset[str]:
+    """Names of everything that running `functions` needs, straight or by way of other stages."""
+    found: set[str] = set()
+    open_ = [name for function in functions for name in needs(function)]
+    while open_:
+        name = open_.pop()
+        if name not in found:
+            found.add(name)
+            open_ += needs(stages[name].make) if name in stages else ()
+    return frozenset(found)

@@ -1,0 +1,117 @@
+"""The graph of stages: each runs once and only when needed, and its wiring agrees with the types of the records."""
+
+import inspect
+import subprocess
+import sys
+
+import pytest
+
+import foamwright
+from foamwright import outputs, pipeline
+from foamwright.pack.record import SECTIONS
+from foamwright.stages import Run, Stage, closure, needs
+
+BESIDE_STAGES = {"only": "Sequence[str]", "documents": "Mapping[str, Document]", "files": "Mapping[str, bytes]"}
+
+
+def counted(ran):
+    """A small graph: c needs a and b, b needs a; d needs nothing that the others need."""
+
+    def a(start):
+        ran.append("a")
+        return start + 1
+
+    def b(a):
+        ran.append("b")
+        return 10 * a
+
+    def c(a, b):
+        ran.append("c")
+        return a + b
+
+    def d():
+        ran.append("d")
+        return 0
+
+    return {f.__name__: Stage(f.__name__, f"making {f.__name__}", f) for f in (a, b, c, d)}
+
+
+def test_a_stage_runs_once_and_only_for_those_that_need_it():
+    ran, told = [], []
+    run = Run(counted(ran), {"start": 1}, told.append)
+    assert run.get("c") == 2 + 20 and ran == ["a", "b", "c"]
+    assert told == ["making a", "making b", "making c"]
+    assert run.get("c") == 22 and run.call(lambda b: b + 1) == 21 and ran == ["a", "b", "c"]
+    assert run.known == {"start": 1, "a": 2, "b": 20, "c": 22}
+    with pytest.raises(KeyError):
+        run.get("e")
+
+
+def test_a_stage_that_failed_is_not_kept():
+    broken = [True]
+
+    def a():
+        if broken.pop():
+            raise foamwright.BuildError("once")
+        return 1
+
+    run = Run({"a": Stage("a", "", a)}, {})
+    with pytest.raises(foamwright.BuildError):
+        run.get("a")
+    broken.append(False)
+    assert run.get("a") == 1
+
+
+def test_what_a_function_needs_by_way_of_others():
+    graph = counted([])
+    assert closure(graph, [lambda c: c]) == {"c", "b", "a", "start"}
+    assert closure(graph, [lambda d: d, lambda start: start]) == {"d", "start"}
+    assert closure(graph, []) == frozenset()
+
+
+def plain_type(annotation):
+    """The annotation as text; a tuple of any length is a sequence to those that only read it."""
+    text = annotation.replace(" ", "")
+    return f"Sequence[{text[6:-5]}]" if text.startswith("tuple[") and text.endswith(",...]") else text
+
+
+def test_each_parameter_of_the_graph_has_the_type_that_its_stage_returns():
+    made = {name: plain_type(stage.make.__annotations__["return"]) for name, stage in pipeline.STAGES.items()}
+    made |= {name: plain_type(text) for name, text in BESIDE_STAGES.items()}
+    given = {"design": "Design", "paper": "Paper", "on_hand": "OnHand", "nest_effort": "float"}
+    made |= given | {"libraries": "Mapping[str,str]"}
+    users = [stage.make for stage in pipeline.STAGES.values()]
+    users += [outputs.output(name).files for name in outputs.NAMES]
+    users += SECTIONS.values()
+    for function in users:
+        for name in needs(function):
+            wanted = plain_type(inspect.signature(function).parameters[name].annotation)
+            assert wanted == made[name], f"{function.__module__}.{function.__name__}: {name}"
+    assert set(pipeline.GIVEN) == {*given, "libraries"}
+
+
+def test_every_stage_is_needed_by_some_output_or_rule():
+    every = [outputs.output(name).files for name in outputs.NAMES] + list(SECTIONS.values())
+    needed = closure(pipeline.STAGES, every)
+    assert set(pipeline.STAGES) | set(pipeline.GIVEN) - {"paper"} <= needed | {*pipeline.RULES}
+
+
+def test_a_record_of_a_whole_pack_has_all_sections():
+    whole = closure(pipeline.STAGES, [outputs.output(name).files for name in outputs.NAMES])
+    for section in SECTIONS.values():
+        assert set(needs(section)) <= whole | {*pipeline.GIVEN, *pipeline.RULES, *BESIDE_STAGES}
+
+
+def test_every_name_of_the_public_interface_is_there_and_none_is_loaded_before_its_use():
+    assert {*foamwright._HOME} == {*foamwright.__all__}
+    code = (
+        "import sys, foamwright\n"
+        "assert not [m for m in sys.modules if m.startswith('foamwright.')], 'loaded early'\n"
+        "assert not {'numpy', 'yaml', 'cadquery'} & set(sys.modules)\n"
+        "assert {*foamwright.__all__} <= {*dir(foamwright)}\n"
+        "for name in foamwright.__all__: assert getattr(foamwright, name), name\n"
+        "try: foamwright.nothing\n"
+        "except AttributeError as error: assert 'nothing' in str(error)\n"
+        "else: raise AssertionError\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
