@@ -63,7 +63,7 @@ def flat(outline, holes=(), radius=None, inner_radius=None):
 
 def panel():
     chart = Chart(np.zeros((3, 2)), np.zeros((3, 2)), np.array([[0, 1, 2]]))
-    return PanelBody(None, chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    return PanelBody("form", None, chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
 
 
 def band(length, width, trim_end=0.0):

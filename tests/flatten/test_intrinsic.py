@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from panel_meshes import ball, cone, cylinder, patch, saddle
 
-from foamwright.errors import BuildError
-from foamwright.flatten.intrinsic import arc_lengths, areas, edge_lengths, rest_triangles
+from foamwright.flatten.solver import CannotFlatten
+from foamwright.flatten.solver.intrinsic import arc_lengths, areas, edge_lengths, rest_triangles
 
 
 def test_arcs_and_helices_on_a_cylinder_are_exact():
@@ -77,5 +77,5 @@ def test_rest_triangles_have_the_lengths():
 
 
 def test_triangle_without_area_is_refused():
-    with pytest.raises(BuildError, match="without area"):
+    with pytest.raises(CannotFlatten, match="without area"):
         rest_triangles(np.array([[1.0, 2.0, 3.0]]))

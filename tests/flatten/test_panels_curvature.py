@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from foamwright.flatten.intrinsic import edge_lengths
 from foamwright.flatten.mesh import PanelMesher
 from foamwright.flatten.panels import neutral_offset
+from foamwright.flatten.solver.intrinsic import edge_lengths
 
 PANELS = ("bow_upper", "bow_lower", "side_upper", "side_lower", "stern_upper", "stern_lower")
 
@@ -72,7 +72,7 @@ def turns(a, b, normal):
 def test_curvature_and_turning_of_the_smooth_panel_make_a_disk(panel):
     piece, mesh = panel
     loops = 1 + max(edge.loop for edge in piece.body.edges)
-    total = curvature(mesh.normals, mesh.faces).sum() + geodesic_turning(piece.body)
+    total = curvature(mesh.normals, mesh.surface.triangles).sum() + geodesic_turning(piece.body)
     assert total == pytest.approx(2 * np.pi * (2 - loops), abs=0.002)
 
 
@@ -81,11 +81,11 @@ def test_triangles_laid_flat_hold_the_curvature_of_the_smooth_panel(panel):
     # angle less by a third of the curvature within. So around inner vertices the flat triangles lack what
     # their corners there stand for, and along the edge they turn by that much more than the edge itself.
     piece, mesh = panel
-    angles = corner_angles(edge_lengths(mesh.space, mesh.normals, mesh.faces))
-    around = np.bincount(mesh.faces.ravel(), angles.ravel(), minlength=len(mesh.space))
-    third = np.repeat(curvature(mesh.normals, mesh.faces) / 3, 3)
-    third = np.bincount(mesh.faces.ravel(), third, minlength=len(mesh.space))
+    angles = corner_angles(edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles))
+    around = np.bincount(mesh.surface.triangles.ravel(), angles.ravel(), minlength=len(mesh.surface.points))
+    third = np.repeat(curvature(mesh.normals, mesh.surface.triangles) / 3, 3)
+    third = np.bincount(mesh.surface.triangles.ravel(), third, minlength=len(mesh.surface.points))
     edge = np.unique(np.concatenate([chain for chains in mesh.chains for chain in chains]))
-    inner = np.setdiff1d(np.arange(len(mesh.space)), edge)
+    inner = np.setdiff1d(np.arange(len(mesh.surface.points)), edge)
     assert np.sum(2 * np.pi - around[inner]) == pytest.approx(third[inner].sum(), abs=0.002)
     assert np.sum(np.pi - around[edge]) == pytest.approx(geodesic_turning(piece.body) + third[edge].sum(), abs=0.002)

@@ -15,7 +15,7 @@ def bow(flagship):
 
 def test_half_the_element_size_gives_the_same_cut_line(bow):
     for panel, refined in bow.items():
-        assert len(refined.fine.mesh.faces) > 3 * len(refined.usual.mesh.faces), panel
+        assert len(refined.fine.mesh.surface.triangles) > 3 * len(refined.usual.mesh.surface.triangles), panel
         assert refined.usual.darts, panel
         assert refined.gap < LEAST, panel
 

@@ -7,7 +7,7 @@ import pytest
 from panel_designs import laid_flat, panel, plane, polyline_length, stock
 from pyproj import Geod
 
-from foamwright.parts.trace import lengths_along
+from foamwright.geometry import arc_length
 
 SPHEROIDS = {"sphere": (150.0, 150.0), "oblate": (160.0, 110.0), "prolate": (120.0, 170.0)}  # equator, pole
 TURN = math.radians(24.0)  # of one gore
@@ -43,7 +43,7 @@ def gore(request, tmp_path_factory):
 
 def in_space(pattern):
     """Length of each edge along the neutral surface, before it is laid flat."""
-    return {e.id: lengths_along(e.points)[-1] for e in pattern.piece.body.edges}
+    return {e.id: arc_length(e.points)[-1] for e in pattern.piece.body.edges}
 
 
 def latitude(equator, pole, z):

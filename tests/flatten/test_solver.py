@@ -5,11 +5,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panel_meshes import PanelMesh, ball, cap, cone, cylinder, patch, saddle
 
-from foamwright.errors import BuildError
-from foamwright.flatten import embedding, solver
-from foamwright.flatten.coarsen import coarsen
-from foamwright.flatten.intrinsic import areas, edge_lengths, rest_triangles
-from foamwright.flatten.solver import Flattener, SymmetricDirichlet, flatten
+from foamwright.flatten.solver import CannotFlatten, embedding
+from foamwright.flatten.solver import newton as solver
+from foamwright.flatten.solver.coarsen import coarsen
+from foamwright.flatten.solver.intrinsic import areas, edge_lengths, rest_triangles
+from foamwright.flatten.solver.newton import Flattener, SymmetricDirichlet, flatten
 
 
 def energy_of(V, N, F):
@@ -277,5 +277,5 @@ def test_wrong_input_is_refused():
     with pytest.raises(ValueError, match="flipped"):
         work.solve(start=np.zeros((36, 2)))
     pinched = np.array([[0, 1, 2], [0, 3, 4]])
-    with pytest.raises(BuildError, match="touches itself"):
+    with pytest.raises(CannotFlatten, match="touches itself"):
         embedding.boundary_loops(pinched)

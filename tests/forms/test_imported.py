@@ -7,6 +7,7 @@ from scipy.spatial.transform import Rotation
 
 from foamwright.errors import BuildError
 from foamwright.forms.imported import imported_surface, smoothed, turning
+from foamwright.geometry import Mesh
 
 PLAIN = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 
@@ -79,7 +80,7 @@ def test_smoothing_lowers_waves_as_stated(waves):
     a, b = i[:-1], i[1:]
     c, d = np.roll(b, -1, axis=1), np.roll(a, -1, axis=1)
     faces = np.vstack([np.stack(s, -1).reshape(-1, 3) for s in ((a, c, b), (a, d, c))])
-    made = smoothed(vertices, faces, width).reshape(count, 90, 3)[count // 4 : -count // 4]
+    made = smoothed(Mesh(vertices, faces), width).points.reshape(count, 90, 3)[count // 4 : -count // 4]
     radius = np.hypot(made[:, 0, 0], made[:, 0, 1])
     expected = amplitude / (1 + (width * waves / length) ** 2)
     assert abs(np.ptp(radius) / 2 / expected - 1) < 0.03

@@ -7,11 +7,12 @@ import trimesh
 from foamwright.forms import remesh
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.nearest import NearestPoint
+from foamwright.geometry import Mesh
 
 
 def ball(divisions, radius=100.0):
     mesh = trimesh.creation.icosphere(divisions, radius)
-    return MeshSurface(mesh.vertices, mesh.faces)
+    return MeshSurface(Mesh(mesh.vertices, mesh.faces))
 
 
 def directions(count=2000):
@@ -38,7 +39,7 @@ def test_normals_at_the_corners_of_a_ball_are_exact():
 
 def test_sharp_edges_stay_sharp():
     box = trimesh.creation.box((100, 80, 60))
-    surface = MeshSurface(box.vertices, box.faces)
+    surface = MeshSurface(Mesh(box.vertices, box.faces))
     p = np.random.default_rng(2).uniform(-1, 1, (500, 3)) * (49, 39, 29)
     p[:, 2] = 30
     assert np.allclose(surface.offset(p, 5.0), p + (0, 0, 5), atol=1e-12)
@@ -46,7 +47,7 @@ def test_sharp_edges_stay_sharp():
 
 def test_the_side_of_a_cylinder_is_round_and_its_ends_are_flat():
     mesh = trimesh.creation.cylinder(50, 200, sections=96)
-    surface = MeshSurface(mesh.vertices, mesh.faces)
+    surface = MeshSurface(Mesh(mesh.vertices, mesh.faces))
     angle = np.linspace(0, 6, 300)
     side = np.column_stack([50 * np.cos(angle), 50 * np.sin(angle), np.linspace(-90, 90, 300)])
     normal = surface.normal(side)
@@ -79,7 +80,8 @@ def test_signed_distance_to_a_meshed_ball():
     ],
 )
 def test_a_triangulation_is_even_and_closed(mesh):
-    vertices, faces = remesh.even(np.array(mesh.vertices), np.array(mesh.faces), 4000)
+    even = remesh.even(Mesh(mesh.vertices, mesh.faces), 4000)
+    vertices, faces = even.points, even.triangles
     made = trimesh.Trimesh(vertices, faces, process=False)
     assert made.is_watertight and made.is_winding_consistent
     assert 1000 < len(faces) < 1.3 * 4000 + 1

@@ -5,10 +5,16 @@ import pytest
 import trimesh
 
 from foamwright.errors import BuildError
-from foamwright.forms.repair import repaired
+from foamwright.forms import repair
+from foamwright.geometry import Mesh
 
 BALL = trimesh.creation.icosphere(3, 100.0)
 V, F = np.array(BALL.vertices), np.array(BALL.faces, np.int64)
+
+
+def repaired(vertices, faces):
+    mesh, notes = repair.repaired(Mesh(vertices, faces))
+    return mesh.points, mesh.triangles, notes
 
 
 def closed_outwards(vertices, faces):

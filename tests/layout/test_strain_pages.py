@@ -12,6 +12,7 @@ from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import FlatMesh, Strain
+from foamwright.geometry import Mesh
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 from foamwright.layout.strain import strain_sheets
@@ -32,7 +33,7 @@ def panel(number, width, height, strain=0.02):
     outline = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
     label = chr(ord("A") + number)
     piece = SimpleNamespace(id=f"panel-{number}", label=label, name=f"Panel {number}", stock=FOAM)
-    mesh = FlatMesh(flat, np.zeros((63, 3)), faces, values)
+    mesh = FlatMesh(flat, Mesh(np.zeros((63, 3)), faces), values)
     summary = Strain(strain, 0.9 * strain, 0.5 * strain, strain, 0.0, -0.03, 0.03)
     return SimpleNamespace(piece=piece, outline=outline, holes=(), mesh=mesh, strain=summary)
 

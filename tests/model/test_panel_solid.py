@@ -83,7 +83,7 @@ def test_a_panel_around_a_pole_is_a_cap():
         outer=outer,
         coords=path,
     )
-    body = PanelBody(form, Chart(flat, coords, faces), (rim,), 0.0, (), False, like.forward, like.up)
+    body = PanelBody("form", form, Chart(flat, coords, faces), (rim,), 0.0, (), False, like.forward, like.up)
     assert volume(panel_solid(body, 5.0)) == pytest.approx(sector((0, 0), (reach, 1), 150, 155), rel=2e-4)
 
 

@@ -6,6 +6,7 @@ import trimesh
 
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.parametric import Revolution, Superellipsoid
+from foamwright.geometry import Mesh
 from foamwright.parts import region as regions
 from foamwright.parts.levels import PlaneLevel
 
@@ -13,7 +14,7 @@ R = 100.0
 _MESH = trimesh.creation.icosphere(4, R)
 SPHERES = {
     "formula": Superellipsoid((0, 0, 0), (R, R, R)),
-    "mesh": MeshSurface(_MESH.vertices, _MESH.faces),
+    "mesh": MeshSurface(Mesh(_MESH.vertices, _MESH.faces)),
 }
 
 

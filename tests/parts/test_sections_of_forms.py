@@ -9,9 +9,10 @@ from scipy.special import ellipe
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.parametric import Superellipsoid
+from foamwright.geometry import Mesh, arc_length
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.sections import curve_on_form
-from foamwright.parts.trace import lengths_along, slide_onto, slide_to_corner
+from foamwright.parts.trace import slide_onto, slide_to_corner
 
 BALL = trimesh.creation.icosphere(5, 100.0)
 
@@ -21,13 +22,13 @@ BALL = trimesh.creation.icosphere(5, 100.0)
 def test_a_sphere_is_cut_in_circles(offset, at):
     for surface, within in (
         (Superellipsoid((0, 0, 0), (100, 100, 100)), 1e-9),
-        (MeshSurface(BALL.vertices, BALL.faces), 2e-3),
+        (MeshSurface(Mesh(BALL.vertices, BALL.faces)), 2e-3),
     ):
         normal = np.array([2.0, -1.0, 2.0]) / 3
         curve = curve_on_form(surface, PlaneLevel(normal, at), offset)
         expected = np.sqrt((100 + offset) ** 2 - at**2)
         assert np.abs(np.linalg.norm(curve - at * normal, axis=1) - expected).max() < within
-        assert lengths_along(curve)[-1] == pytest.approx(2 * np.pi * expected, rel=2e-5)
+        assert arc_length(curve)[-1] == pytest.approx(2 * np.pi * expected, rel=2e-5)
         assert (curve[0] == curve[-1]).all()
 
 
@@ -35,7 +36,7 @@ def test_an_ellipsoid_is_cut_in_ellipses():
     surface = Superellipsoid((0, 0, 0), (120, 80, 50))
     curve = curve_on_form(surface, PlaneLevel(np.array([0.0, 0, 1]), 30.0), 0.0)
     a, b = 120 * 0.8, 80 * 0.8
-    assert lengths_along(curve)[-1] == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-6)
+    assert arc_length(curve)[-1] == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-6)
 
 
 @pytest.mark.parametrize("a, b", [(120.0, 100.0), (90.0, 100.0), (100.0, 99.0)])
@@ -45,15 +46,15 @@ def test_meridians_and_parallels_of_spheroids_as_pyproj_measures_them(a, b):
     # the meridian in the plane y = 0, all around
     meridian = curve_on_form(surface, PlaneLevel(np.array([0.0, 1, 0]), 0.0), 0.0)
     quarter = geod.line_length([20, 20], [0, 90])
-    assert lengths_along(meridian)[-1] == pytest.approx(4 * quarter, rel=1e-6)
-    assert lengths_along(meridian)[-1] == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-6)
+    assert arc_length(meridian)[-1] == pytest.approx(4 * quarter, rel=1e-6)
+    assert arc_length(meridian)[-1] == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-6)
     # a parallel: its radius from the geodetic latitude of its plane
     height = 0.5 * b
     latitude = np.degrees(np.arctan2(height / b**2, np.sqrt(1 - height**2 / b**2) / a))
     parallel = curve_on_form(surface, PlaneLevel(np.array([0.0, 0, 1]), height), 0.0)
     longitudes = np.linspace(0, 360, 4001)
     along = geod.line_length(longitudes, np.full_like(longitudes, latitude))
-    assert lengths_along(parallel)[-1] == pytest.approx(along, rel=1e-6)
+    assert arc_length(parallel)[-1] == pytest.approx(along, rel=1e-6)
 
 
 def test_a_miss_and_a_double_are_refused():
@@ -65,7 +66,7 @@ def test_a_miss_and_a_double_are_refused():
 
 
 @pytest.mark.parametrize(
-    "surface", [Superellipsoid((0, 0, 0), (100, 90, 70), (2.4, 2.2)), MeshSurface(BALL.vertices, BALL.faces)]
+    "surface", [Superellipsoid((0, 0, 0), (100, 90, 70), (2.4, 2.2)), MeshSurface(Mesh(BALL.vertices, BALL.faces))]
 )
 def test_sliding_ends_on_the_level_and_on_both(surface):
     start = surface.triangulation(11520).coords[2000:2200]

@@ -7,6 +7,7 @@ import numpy as np
 
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
+from foamwright.geometry import Mesh
 from foamwright.parts.records import (
     BandBody,
     EdgeRef,
@@ -180,7 +181,7 @@ def cylinder_mesh(radius, sweep, length, step=3.0):
     rows = np.arange(len(a) * len(x)).reshape(len(a), len(x))
     p, q, r, s = rows[:-1, :-1].ravel(), rows[:-1, 1:].ravel(), rows[1:, 1:].ravel(), rows[1:, :-1].ravel()
     faces = np.concatenate([np.stack([p, q, r], 1), np.stack([p, r, s], 1)])
-    return FlatMesh(flat, space, faces, np.zeros(len(faces)))
+    return FlatMesh(flat, Mesh(space, faces), np.zeros(len(faces)))
 
 
 def panel_edges(radius_in, radius_out, sweep, length):
@@ -194,13 +195,13 @@ def panel_edges(radius_in, radius_out, sweep, length):
             np.column_stack([chart[:, 0], r * np.cos(chart[:, 1]), r * np.sin(chart[:, 1])])
             for r in (radius_in, radius_out, (radius_in + radius_out) / 2)
         )
-        made.append(PanelEdge(name, name, "seam", 0, chart, mid, (0.0,), inner, outer))
+        made.append(PanelEdge(name, name, "seam", 0, chart, mid, (0.0,), inner, outer, chart))
     return tuple(made)
 
 
 def cylinder_panel(part_id="shell", label="A", radius_in=97.0, sweep=80.0, length=150.0, placements=(HERE,)):
     edges_3d = panel_edges(radius_in, radius_in + 6.0, sweep, length)
-    body = PanelBody(None, None, edges_3d, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    body = PanelBody("form", None, None, edges_3d, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
     mesh = cylinder_mesh(radius_in + 3.0, sweep, length)
     height = (radius_in + 3.0) * np.radians(sweep)
     corners = [(0, 0), (length, 0), (length, height), (0, height), (0, 0)]
@@ -256,7 +257,7 @@ def darted_panel():
         tuple(mouths),
     )
     keel = edge("keel", top, (0.0,), ("bow",), "keel_seam", 50)
-    body = PanelBody(None, None, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    body = PanelBody("form", None, None, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
     places = [HERE, mirror_y()]
     bow = piece("bow", "B", "Bow, upper", body, places, kind="panel")
     return pattern(bow, outline, edges=[waist, keel], darts=darts, up=(0.0, 1.0))

@@ -5,6 +5,7 @@ import pytest
 import shapely
 import template_props as props
 
+from foamwright.geometry import Mesh
 from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
 from foamwright.templates.marks import land, marks
 
@@ -90,7 +91,7 @@ def test_a_patch_on_a_cylinder_develops_to_radius_times_angle():
     lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
     a0, a1 = np.radians([20.0, 50.0])
     edges = props.panel_edges(103.0, 109.0, 30.0, 40.0)
-    body = PanelBody(None, None, edges, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    body = PanelBody("form", None, None, edges, 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
     patch = props.pattern(props.piece("patch", "P", "Patch", body, [turned(20, 0, (60, 0, 0))]), props.circle(5))
     (mark,) = marks_of(lower, patch)
     assert not mark.on_inside
@@ -115,7 +116,7 @@ def test_points_over_a_cylinder_land_along_its_radius(height):
 def test_inside_and_outside_do_not_depend_on_the_facing_of_the_mesh():
     lower = props.cylinder_panel()
     mesh = lower.mesh
-    flipped = type(mesh)(mesh.flat * (-1, 1), mesh.space, mesh.faces[:, ::-1], mesh.strain)
+    flipped = type(mesh)(mesh.flat * (-1, 1), Mesh(mesh.surface.points, mesh.surface.triangles[:, ::-1]), mesh.strain)
     other = props.pattern(lower.piece, lower.outline, mesh=flipped)
     outer = np.array([[75.0, 103 * np.cos(0.7), 103 * np.sin(0.7)]])
     assert np.allclose(land(lower, outer).height, 6.0, atol=0.04)

@@ -10,6 +10,7 @@ import template_props as props
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Hatch, Path, Text
 from foamwright.flatten.records import FlatMesh
+from foamwright.geometry import Mesh
 from foamwright.templates.strain_sheet import (
     SHADES,
     above,
@@ -30,7 +31,7 @@ def grey(colour):
 def strained(strain_at):
     """A 150 x 140 panel whose triangles are strained by a function of their middle, limit 3 %."""
     panel = props.cylinder_panel()
-    middle = panel.mesh.flat[panel.mesh.faces].mean(axis=1)
+    middle = panel.mesh.flat[panel.mesh.surface.triangles].mean(axis=1)
     return replace(panel, mesh=replace(panel.mesh, strain=strain_at(middle[:, 0], middle[:, 1])))
 
 
@@ -109,6 +110,6 @@ def test_holes_are_parted_without_loss():
 
 
 def test_level_lines_run_straight_through_a_triangle():
-    mesh = FlatMesh(np.array([[0, 0], [2, 0], [0, 2.0]]), np.zeros((3, 3)), np.array([[0, 1, 2]]), np.zeros(1))
+    mesh = FlatMesh(np.array([[0, 0], [2, 0], [0, 2.0]]), Mesh(np.zeros((3, 3)), [[0, 1, 2]]), np.zeros(1))
     assert above(mesh, np.array([0.0, 1.0, 0.0]), 0.5).area == pytest.approx(0.5)
     assert above(mesh, np.array([1.0, 0.0, 1.0]), 0.5).area == pytest.approx(1.5)

@@ -8,6 +8,7 @@ from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
 from foamwright.flatten.straight import band_pattern, flat_pattern, rod_pattern
+from foamwright.flatten.strain import limits
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
@@ -23,8 +24,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
     """
     panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
     curved = {p.id for p in panels}
-    seams = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
-    flattened = flatten_panels(panels, seams, chooser(panels), triangles)
+    between = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
+    flattened = flatten_panels(panels, between, chooser(panels), triangles)
     patterns = tuple(_pattern(piece, flattened, prop) for piece in prop.pieces)
     by_id = {p.piece.id: p for p in patterns}
     lengths = {(i, e.id): e.length for i, p in by_id.items() for e in p.edges}
@@ -78,9 +79,8 @@ def _check(patterns, seams) -> None:
                     f"{dart.lengths[1]:.2f} mm; expected them to match"
                 )
         stock, strain = pattern.piece.stock, pattern.strain
-        for found, limit, way in (
-            (strain.tension, stock.tension_limit, "pulled"),
-            (strain.compression, stock.compression_limit, "pressed together"),
+        for found, limit, way in zip(
+            (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
         ):
             if found > limit:
                 raise BuildError(

@@ -13,7 +13,7 @@ from foamwright.parts.records import PanelBody, Piece
 _MOST = 0.7  # share of an edge that must lie beneath
 
 
-def covered_edges(piece: Piece, pieces: Sequence[Piece]) -> frozenset[str]:
+def covered_edges(piece: Piece[PanelBody], pieces: Sequence[Piece[PanelBody]]) -> frozenset[str]:
     """Edges of a panel at least `_MOST` of which lie beneath another panel that lies on it."""
     covered = set()
     over = [p for p in pieces if piece.id in p.lies_on and isinstance(p.body, PanelBody)]

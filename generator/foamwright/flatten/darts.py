@@ -33,8 +33,9 @@ from shapely.ops import substring
 from foamwright.errors import BuildError
 from foamwright.flatten.mesh import DartLine, PanelMesher
 from foamwright.flatten.panels import load
-from foamwright.flatten.solver import Flattener
-from foamwright.parts.records import DartRequest, DartRules, Piece
+from foamwright.flatten.solver import CannotFlatten, Flattener
+from foamwright.flatten.strain import limits
+from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece
 
 MOST_IN_ROW = 6
 SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, no source
@@ -57,7 +58,7 @@ class Dart:
     backwards: bool = False  # it follows its guide from the guide's other end
 
 
-def requested(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
+def requested(piece: Piece[PanelBody], mesher: PanelMesher) -> tuple[DartLine, ...]:
     """The darts that the design states, each a straight line in the rough map, square to its edge.
 
     Raises BuildError for a dart whose edge the panel does not have, or that leaves the panel.
@@ -73,7 +74,7 @@ def requested(piece: Piece, mesher: PanelMesher) -> tuple[DartLine, ...]:
     return tuple(lines)
 
 
-def _stated(piece: Piece, mesher: PanelMesher, request: DartRequest) -> DartLine:
+def _stated(piece: Piece[PanelBody], mesher: PanelMesher, request: DartRequest) -> DartLine:
     start, inward = mesher.at_edge(request.edge, request.at)
     across = _across(mesher, start, inward)
     if request.depth > 0.95 * across:
@@ -92,7 +93,9 @@ def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float
     return float(min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0))
 
 
-def automatic(piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float) -> tuple[DartLine, ...]:
+def automatic(
+    piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float
+) -> tuple[DartLine, ...]:
     """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
 
     `covered` are the edges that a part lies over. Raises BuildError with a proposal where no darts will do.
@@ -101,9 +104,9 @@ def automatic(piece: Piece, mesher: PanelMesher, covered: frozenset[str], share:
 
 
 class _Search:
-    def __init__(self, piece: Piece, mesher: PanelMesher, covered: frozenset[str], share: float):
+    def __init__(self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float):
         self.piece, self.mesher = piece, mesher
-        self.rules: DartRules = piece.body.automatic
+        self.rules: DartRules = piece.body.automatic or DartRules()
         self.thickness = piece.stock.thickness
         self.clear = _APART * self.thickness
         self.edges = self._usable(covered)
@@ -124,7 +127,7 @@ class _Search:
             for darts in (self._shorten(self._shift(best)), best):
                 confirmed = self._confirmed(darts)
                 if confirmed:
-                    return self.lines(confirmed)
+                    return self.lines(confirmed) or ()
         raise BuildError(self._remedy())
 
     # what a set of darts comes to
@@ -144,8 +147,8 @@ class _Search:
         width = 2 * self.mesher.shape.area / self.mesher.shape.length
         try:
             mesh = self.mesher.mesh(min(spacing, width / 2.5), lines)
-            flat = Flattener(mesh.space, mesh.normals, mesh.faces).solve().flat
-        except BuildError:
+            flat = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles).solve().flat
+        except (BuildError, CannotFlatten):
             return math.inf
         return load(self.piece, mesh, flat)
 
@@ -209,8 +212,7 @@ class _Search:
             yield from self._guided()
             return
         for edge in self.edges:
-            for row in self._rows_on(edge):
-                yield row
+            yield from self._rows_on(edge)
 
     def _guided(self):
         ends = []
@@ -307,7 +309,7 @@ class _Search:
     def _groups(self, darts) -> list[tuple[int, ...]]:
         """Darts that change together: mirror images of each other on one edge, where the panel is symmetric."""
         left = list(range(len(darts)))
-        groups = []
+        groups: list[tuple[int, ...]] = []
         while left:
             i = left.pop(0)
             twin = next(
@@ -346,7 +348,7 @@ class _Search:
     def _remedy(self) -> str:
         tried = [load for (darts, _), load in self._known.items() if math.isfinite(load)]
         stock = self.piece.stock
-        limit = min(stock.tension_limit, stock.compression_limit)
+        limit = min(limits(stock))
         bare = self.load_of((), _COARSE) * limit
         least = min(tried, default=math.inf) * limit
         space = self.mesher.lifted(np.array(self.mesher.shape.exterior.coords))
@@ -374,11 +376,13 @@ def _moved(darts, group, step) -> tuple[Dart, ...] | None:
     return tuple(changed)
 
 
-def chooser(pieces: Sequence[Piece]) -> Callable[[Piece, PanelMesher, float], tuple[DartLine, ...]]:
+def chooser(
+    pieces: Sequence[Piece[PanelBody]],
+) -> Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]]:
     """The function that gives each panel of a prop its darts."""
     from foamwright.flatten.covers import covered_edges
 
-    def darts_of(piece: Piece, mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
+    def darts_of(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
         if piece.body.automatic is None:
             return stated

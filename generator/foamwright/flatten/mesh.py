@@ -11,8 +11,8 @@ from scipy.spatial import Delaunay
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
+from foamwright.geometry import Mesh, arc_length
 from foamwright.parts.records import PanelBody, PanelEdge
-from foamwright.parts.trace import lengths_along
 
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
 _RECOVERY_ROUNDS = 8
@@ -39,15 +39,14 @@ class DartLegs:
 
 @dataclass(frozen=True, eq=False)
 class PanelMesh:
-    """`space` and `normals` (n, 3) on the neutral surface, `faces` (m, 3) counter-clockwise from outside.
+    """`surface` is the neutral surface with unit `normals` (n, 3) at its points.
 
     `chains` holds for each edge of the body its stretches of vertices (one more than it has darts) and
     `shares` where they stand along the edge, 0 to 1 of its length in space.
     """
 
-    space: np.ndarray
+    surface: Mesh
     normals: np.ndarray
-    faces: np.ndarray
     chains: tuple[tuple[np.ndarray, ...], ...]
     shares: tuple[tuple[np.ndarray, ...], ...]
     darts: tuple[DartLegs, ...]
@@ -189,13 +188,13 @@ class PanelMesher:
 
     def _slit(self, flat: _Flat, darts) -> PanelMesh:
         faces = flat.faces.copy()
-        coords = list(flat.coords)
+        doubled = list(flat.coords)
         chains = [[chain] for chain in flat.chains]
         shares = [[s] for s in flat.shares]
         legs = []
         for dart, line in zip(darts, flat.dart_chains):
-            twin = _slit_along(faces, line, len(coords))
-            coords.extend(flat.coords[v] for v in line[:-1])
+            twin = _slit_along(faces, line, len(doubled))
+            doubled.extend(flat.coords[v] for v in line[:-1])
             first = np.array([twin[v] for v in line[:-1]] + [line[-1]])
             i = [e.id for e in self.body.edges].index(dart.edge)
             for k, chain in enumerate(chains[i]):
@@ -209,12 +208,11 @@ class PanelMesher:
                     shares[i][k : k + 1] = [s[: p + 1], s[p:]]
                     break
             legs.append(DartLegs(dart.edge, dart.share, first, line))
-        coords = np.array(coords)
+        coords = np.array(doubled)
         surface = self.body.surface
         return PanelMesh(
-            surface.offset(coords, self.offset),
+            Mesh(surface.offset(coords, self.offset), faces),
             surface.normal(coords),
-            faces,
             tuple(tuple(c) for c in chains),
             tuple(tuple(s) for s in shares),
             tuple(legs),
@@ -235,7 +233,7 @@ class _EdgeCurve:
     """An edge by its share of length in space."""
 
     def __init__(self, body: PanelBody, edge: PanelEdge):
-        s = lengths_along(edge.points)
+        s = arc_length(edge.points)
         self.length = float(s[-1])
         self._at = s / s[-1]
         self._coords = CubicSpline(self._at, edge.coords) if len(edge.coords) > 3 else None

@@ -9,14 +9,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from foamwright.flatten import intrinsic, strain
+from foamwright.errors import BuildError
+from foamwright.flatten import strain
 from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart
 from foamwright.flatten.seams import EdgeKey, RunningLength, agree, running_length
-from foamwright.flatten.solver import Flattener
+from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.ticks import edge_marks
+from foamwright.geometry import arc_length, signed_area
 from foamwright.parts.records import PanelBody, Piece, SeamSpec
-from foamwright.parts.trace import lengths_along
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
 MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
@@ -24,21 +25,21 @@ _ROUNDS = 5
 _OUTLINE_SPACING = 1.0  # mm between points of a cut line
 
 
-def neutral_offset(piece: Piece) -> float:
+def neutral_offset(piece: Piece[PanelBody]) -> float:
     return piece.body.inner_offset + piece.stock.k * piece.stock.thickness
 
 
 @dataclass(frozen=True, eq=False)
 class Flattened:
-    piece: Piece
+    piece: Piece[PanelBody]
     mesh: PanelMesh
     flat: np.ndarray  # (n, 2) seen from outside
 
 
 def flatten_panels(
-    pieces: Sequence[Piece],
+    pieces: Sequence[Piece[PanelBody]],
     seams: Sequence[SeamSpec],
-    darts_of: Callable[[Piece, PanelMesher, float], tuple[DartLine, ...]],
+    darts_of: Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]],
     triangles: int = TRIANGLES,
 ) -> dict[str, Flattened]:
     """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets.
@@ -55,8 +56,11 @@ def flatten_panels(
     for _ in range(_ROUNDS):
         for p in stale:
             mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
-            solvers[p.id] = Flattener(mesh.space, mesh.normals, mesh.faces)
-            free[p.id] = Flattened(p, mesh, solvers[p.id].solve().flat)
+            try:
+                solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles)
+                free[p.id] = Flattened(p, mesh, solvers[p.id].solve().flat)
+            except CannotFlatten as error:
+                raise _refused(p, error) from error
         held = _hold_seams(free, solvers, seams)
         loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}
         stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
@@ -79,22 +83,30 @@ def _hold_seams(
     held = {}
     for i, f in free.items():
         constraints = _constraints(f.piece, f.mesh, f.flat, agreed)
-        held[i] = replace(f, flat=solvers[i].solve(constraints, start=f.flat).flat) if constraints else f
+        try:
+            held[i] = replace(f, flat=solvers[i].solve(constraints, start=f.flat).flat) if constraints else f
+        except CannotFlatten as error:
+            raise _refused(f.piece, error) from error
     return held
 
 
-def load(piece: Piece, mesh: PanelMesh, flat: np.ndarray) -> float:
+def _refused(piece: Piece, error: CannotFlatten) -> BuildError:
+    return BuildError(f"panel {piece.id} cannot be laid flat ({error}); divide it with another cut or give it darts")
+
+
+def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:
     """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
-    lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
-    found = strain.summary(lengths, flat, mesh.faces, piece.stock.thickness)
-    return max(found.tension / piece.stock.tension_limit, found.compression / piece.stock.compression_limit)
+    lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
+    found = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness)
+    pulled, pressed = strain.limits(piece.stock)
+    return max(found.tension / pulled, found.compression / pressed)
 
 
 def _spacing(pieces, meshers, triangles) -> dict[str, float]:
     """One spacing for all panels of a form, so that seams are divided alike; narrow panels get at least 4 rows."""
-    by_form: dict[int, list[Piece]] = {}
+    by_form: dict[str, list[Piece[PanelBody]]] = {}
     for p in pieces:
-        by_form.setdefault(id(p.body.surface), []).append(p)
+        by_form.setdefault(p.body.form, []).append(p)
     spacing = {}
     for group in by_form.values():
         mean = np.mean([meshers[p.id].shape.area for p in group])
@@ -125,12 +137,12 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     """The pattern of a flattened panel, seen from the inside face, forward to the right where it can be."""
     piece, mesh = done.piece, done.mesh
     body: PanelBody = piece.body
-    lengths = intrinsic.edge_lengths(mesh.space, mesh.normals, mesh.faces)
-    flat, turn = _seen_from_inside(done.flat, mesh, body)
+    lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
+    flat, _ = _seen_from_inside(done.flat, mesh, body)
     thickness, k = piece.stock.thickness, piece.stock.k
-    bending = strain.bending(mesh.space, mesh.normals, mesh.faces, thickness, k)
-    summary = strain.summary(lengths, done.flat, mesh.faces, thickness, *bending)
-    per_face = strain.signed_worst(strain.triangle_strain(lengths, done.flat, mesh.faces))
+    bending = strain.bending(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
+    summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending)
+    per_face = strain.signed_worst(strain.triangle_strain(lengths, done.flat, mesh.surface.triangles))
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)
@@ -141,9 +153,9 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         pattern_edges.extend(edges)
     darts = tuple(_dart(flat, legs) for legs in mesh.darts)
     outline = rings[0]
-    area = abs(_area(outline)) - sum(abs(_area(r)) for r in rings[1:])
+    area = abs(signed_area(outline)) - sum(abs(signed_area(r)) for r in rings[1:])
     warnings = []
-    radius = strain.least_radius(mesh.space, mesh.normals, mesh.faces, thickness, k)
+    radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
         warnings.append(f"bends to a radius of {radius:.0f} mm: warm it or score the back of the bend")
     return Pattern(
@@ -155,7 +167,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         area=float(area),
         strain=summary,
         neutral_offset=neutral_offset(piece),
-        mesh=FlatMesh(flat, mesh.space, mesh.faces, per_face),
+        mesh=FlatMesh(flat, mesh.surface, per_face),
         forward=_arrow(flat, mesh, body.forward),
         up=_arrow(flat, mesh, body.up),
         strip=None,
@@ -167,7 +179,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
 
 def _gradient(flat, mesh) -> np.ndarray:
     """(2, 3) least-squares map from directions in space to directions on the pattern."""
-    space = mesh.space - mesh.space.mean(0)
+    space = mesh.surface.points - mesh.surface.points.mean(0)
     return np.linalg.lstsq(space, flat - flat.mean(0), rcond=None)[0].T
 
 
@@ -201,7 +213,7 @@ def smooth(points: np.ndarray) -> np.ndarray:
     """A smooth curve through pattern points, at `_OUTLINE_SPACING`; both ends kept."""
     if len(points) < 3:
         return points
-    s = lengths_along(points)
+    s = arc_length(points)
     count = max(len(points), int(np.ceil(s[-1] / _OUTLINE_SPACING)) + 1)
     return CubicSpline(s, points)(np.linspace(0, s[-1], count))
 
@@ -236,12 +248,7 @@ def _dart(flat, legs) -> PatternDart:
         legs.edge,
         a,
         b,
-        (float(lengths_along(a)[-1]), float(lengths_along(b)[-1])),
+        (float(arc_length(a)[-1]), float(arc_length(b)[-1])),
         opening,
         float(np.linalg.norm(middle - a[-1])),
     )
-
-
-def _area(ring: np.ndarray) -> float:
-    x, y = ring.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
+from foamwright.geometry import Mesh
 from foamwright.parts.records import Piece, Prop
 
 
@@ -60,11 +61,10 @@ class PatternDart:
 
 @dataclass(frozen=True, eq=False)
 class FlatMesh:
-    """The pattern as triangles, with the place in space of each vertex: for marks and the strain sheet."""
+    """The pattern as triangles, and where they lie in space: for marks and the strain sheet."""
 
     flat: np.ndarray  # (n, 2)
-    space: np.ndarray  # (n, 3)
-    faces: np.ndarray  # (m, 3)
+    surface: Mesh  # the same triangles on the neutral surface
     strain: np.ndarray  # (m,) signed worst principal strain of each triangle
 
 

@@ -8,8 +8,8 @@ import numpy as np
 
 from foamwright.flatten.records import Pattern, PatternEdge, Strain
 from foamwright.flatten.ticks import edge_marks
+from foamwright.geometry import arc_length, signed_area
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody, SeamSpec
-from foamwright.parts.trace import lengths_along
 
 NO_STRAIN = Strain(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 _MIRROR = np.array([-1.0, 1.0])
@@ -40,8 +40,8 @@ def flat_pattern(piece: Piece, seams: Sequence[SeamSpec] = ()) -> Pattern:
             length = 2 * np.pi * body.inner_radius
         edges.append(_edge(f"hole_{number}", points, length, (0.0,), ()))
     others = [hole for hole in body.holes if not _is_inner(hole, body)]
-    area = _area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
-    area -= sum(abs(_area(hole)) for hole in others)
+    area = signed_area(outline) if body.radius is None else np.pi * (body.radius**2 - (body.inner_radius or 0.0) ** 2)
+    area -= sum(abs(signed_area(hole)) for hole in others)
     return _exact(
         piece,
         outline,
@@ -146,7 +146,7 @@ def band_pattern(piece: Piece) -> Pattern:
         piece,
         outline,
         edges,
-        _area(outline),
+        signed_area(outline),
         neutral_offset=neutral,
         forward=(0.0, forward) if forward else None,
         up=(0.0, up) if up else None,
@@ -175,7 +175,7 @@ def neutral_length(body: BandBody, neutral: float) -> np.ndarray:
     if body.fold:
         steps = np.linalg.norm(np.diff(body.curve + neutral * body.normals, axis=0), axis=1)
         return np.concatenate([[0.0], np.cumsum(steps)])
-    return lengths_along(body.curve + neutral * body.normals)
+    return arc_length(body.curve + neutral * body.normals)
 
 
 def _too_tight(piece: Piece, body: BandBody) -> tuple[str, ...]:
@@ -200,7 +200,7 @@ def _edge_line(along, heights, x0, x1) -> np.ndarray:
 
 
 def _length(points) -> float:
-    return float(lengths_along(points)[-1])
+    return float(arc_length(points)[-1])
 
 
 def _edge(name, points, length, bevel, joins) -> PatternEdge:
@@ -214,8 +214,3 @@ def _edge(name, points, length, bevel, joins) -> PatternEdge:
         ticks=np.zeros(0),
         tick_numbers=(),
     )
-
-
-def _area(ring: np.ndarray) -> float:
-    x, y = ring.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)

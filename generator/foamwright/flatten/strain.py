@@ -5,10 +5,18 @@ from __future__ import annotations
 import numpy as np
 from scipy.spatial import cKDTree
 
-from foamwright.flatten.intrinsic import areas, rest_triangles
+from foamwright.design.records import Stock
 from foamwright.flatten.records import Strain
+from foamwright.flatten.solver.intrinsic import areas, rest_triangles
 
 TIGHT_RADIUS = 2.0  # least inner radius in thicknesses that a cold sheet takes; common practice, no source
+
+
+def limits(stock: Stock) -> tuple[float, float]:
+    """The greatest strain that a foam takes pulled, and pressed together: 0.03 is 3 %."""
+    pulled = stock.strain_limit if stock.tension_limit is None else stock.tension_limit
+    pressed = stock.strain_limit if stock.compression_limit is None else stock.compression_limit
+    return pulled, pressed
 
 
 def triangle_strain(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray) -> np.ndarray:

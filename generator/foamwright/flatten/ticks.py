@@ -8,15 +8,15 @@ import numpy as np
 
 from foamwright.flatten.records import PatternEdge
 from foamwright.flatten.seams import groups
-from foamwright.parts.records import PanelEdge, Piece, SeamSpec
-from foamwright.parts.trace import lengths_along
+from foamwright.geometry import arc_length
+from foamwright.parts.records import EdgeRun, PanelEdge, Piece, SeamSpec
 
 SPACING = 40.0  # mm, about; common practice, no source
 
 
 def edge_marks(
     piece: Piece,
-    edge: PanelEdge,
+    edge: PanelEdge | EdgeRun,
     stretches: Sequence[np.ndarray],
     mouths: Sequence[int],
     seams: Sequence[SeamSpec],
@@ -33,8 +33,9 @@ def edge_marks(
         if key in group:
             against = group[key]
     seam = next((s.id for s in seams if key in ((s.a.part, s.a.edge), (s.b.part, s.b.edge))), None)
-    length = float(sum(lengths_along(p)[-1] for p in stretches))
-    ticks, numbers, middle = np.zeros(0), (), None
+    length = float(sum(arc_length(p)[-1] for p in stretches))
+    ticks, middle = np.zeros(0), None
+    numbers: tuple[int, ...] = ()
     if seam is not None:
         count = max(1, round(length / SPACING))
         ticks = np.array([_place(stretches, i / count) for i in range(1, count)])

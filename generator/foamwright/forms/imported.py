@@ -13,6 +13,7 @@ from scipy.sparse.linalg import splu
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.repair import repaired
+from foamwright.geometry import Mesh
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 _SAGITTA = 1e-4  # of a STEP solid's diagonal: how far its triangles may lie from it
@@ -21,36 +22,38 @@ _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
 
 def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshSurface:
     """The surface of a form of kind "mesh" or "step", in place. Raises BuildError as `imported_mesh` does."""
-    return MeshSurface(*imported_mesh(kind, values, folder))
+    mesh, notes = imported_mesh(kind, values, folder)
+    return MeshSurface(mesh, notes)
 
 
-def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
-    """Vertices (n, 3), faces (m, 3) and notes on repairs of a "mesh" or "step"; its file is named from `folder`.
+def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, tuple[str, ...]]:
+    """The closed mesh, and notes on repairs, of a "mesh" or "step"; its file is named from `folder`.
 
     Enlarged about the file's origin first, then turned about x, y and z in this order, then moved.
     Raises BuildError for a file that cannot be read or made into one closed skin.
     """
     path = Path(folder) / values["file"]
-    vertices, faces = _step(path) if kind == "step" else _triangles(path)
+    mesh = _step(path) if kind == "step" else _triangles(path)
     scale = values["scale"] * (1.0 if kind == "step" else _UNITS[values["unit"]])
-    vertices = scale * vertices @ turning(values["turn"]).T + np.asarray(values["at"], float)
+    points = scale * mesh.points @ turning(values["turn"]).T + np.asarray(values["at"], float)
     try:
-        vertices, faces, notes = repaired(vertices, faces)
+        mesh, notes = repaired(Mesh(points, mesh.triangles))
     except BuildError as error:
         raise BuildError(f"{path.name}: {error}") from None
     if values.get("smoothing"):
-        vertices = smoothed(vertices, faces, values["smoothing"])
-    return vertices, faces, notes
+        mesh = smoothed(mesh, values["smoothing"])
+    return mesh, notes
 
 
-def smoothed(vertices: np.ndarray, faces: np.ndarray, width: float) -> np.ndarray:
-    """The corners after one implicit step of diffusion over `width` mm: Desbrun, Meyer, Schroeder, Barr, "Implicit
+def smoothed(mesh: Mesh, width: float) -> Mesh:
+    """The mesh after one implicit step of diffusion over `width` mm: Desbrun, Meyer, Schroeder, Barr, "Implicit
     fairing of irregular meshes using diffusion and curvature flow", SIGGRAPH 1999. A wave of length w in a flat
     sheet keeps 1 / (1 + (width / w)^2) of its height."""
+    vertices, faces = np.array(mesh.points), np.array(mesh.triangles)
     mass = igl.massmatrix(vertices, faces)
     # (2 pi / w)^2 t = (width / w)^2
     time = (width / (2 * np.pi)) ** 2
-    return splu((mass - time * igl.cotmatrix(vertices, faces)).tocsc()).solve(mass @ vertices)
+    return Mesh(splu((mass - time * igl.cotmatrix(vertices, faces)).tocsc()).solve(mass @ vertices), faces)
 
 
 def turning(degrees) -> np.ndarray:
@@ -66,7 +69,7 @@ def turning(degrees) -> np.ndarray:
     return matrix
 
 
-def _triangles(path: Path) -> tuple[np.ndarray, np.ndarray]:
+def _triangles(path: Path) -> Mesh:
     import trimesh
 
     try:
@@ -77,18 +80,18 @@ def _triangles(path: Path) -> tuple[np.ndarray, np.ndarray]:
     faces = getattr(mesh, "faces", None)
     if faces is None or not len(faces):
         raise BuildError(f"{path.name}: no triangles in the file; a cloud of points has to be meshed first")
-    return np.asarray(mesh.vertices, float), np.asarray(faces, np.int64)
+    return Mesh(mesh.vertices, faces)
 
 
-def _step(path: Path) -> tuple[np.ndarray, np.ndarray]:
+def _step(path: Path) -> Mesh:
     """Triangles of all faces of a STEP file, in mm whatever its unit."""
-    from cadquery import importers
+    from cadquery import Compound, Shape, importers
 
     try:
-        shape = importers.importStep(str(path)).combine().val()
+        shape = Compound.makeCompound([s for s in importers.importStep(str(path)).vals() if isinstance(s, Shape)])
         size = shape.BoundingBox().DiagonalLength
         points, triangles = shape.tessellate(_SAGITTA * size, _TURN)
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None
-    return np.array([p.toTuple() for p in points]), np.array(triangles, np.int64)
+    return Mesh(np.array([p.toTuple() for p in points]), np.array(triangles))

@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import connected_components
 
 from foamwright.forms import remesh
 from foamwright.forms.surface import Triangulation
+from foamwright.geometry import Mesh
 
 # Two triangles that turn by more than this meet at a sharp edge; the surface is smooth across the others.
 CREASE = math.radians(40.0)
@@ -22,13 +23,12 @@ class MeshSurface:
     normals from facet normals", JGT 1999, which is exact where the corners lie on a sphere.
 
     Coordinates are points (N, 3) of the flat triangles, or near them: the nearest point of the mesh is meant.
-    `vertices` (n, 3) in mm, `faces` (m, 3) of one closed manifold, counter-clockwise from outside; `notes` says
-    what was done to the mesh to make it so, in a few words each.
+    `mesh` is one closed manifold; `notes` says what was done to make it so, in a few words each.
     """
 
-    def __init__(self, vertices: np.ndarray, faces: np.ndarray, notes: tuple[str, ...] = ()):
-        self.vertices = np.ascontiguousarray(vertices, float)
-        self.faces = np.ascontiguousarray(faces, np.int64)
+    def __init__(self, mesh: Mesh, notes: tuple[str, ...] = ()):
+        self.mesh = mesh
+        self.vertices, self.faces = mesh.points, mesh.triangles
         self.notes = notes
         self._tree = igl.AABB()
         self._tree.init(self.vertices, self.faces)
@@ -81,9 +81,9 @@ class MeshSurface:
 
     def triangulation(self, faces: int) -> Triangulation:
         if faces not in self._triangulations:
-            vertices, triangles = remesh.even(self.vertices, self.faces, faces)
+            made = remesh.even(self.mesh, faces)
             none = np.zeros(0, int)
-            self._triangulations[faces] = Triangulation(self.within(vertices), triangles, none, none)
+            self._triangulations[faces] = Triangulation(self.within(made.points), made.triangles, none, none)
         return self._triangulations[faces]
 
     def _nearest(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

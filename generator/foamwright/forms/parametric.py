@@ -50,7 +50,8 @@ class _Profile:
 
     def __init__(self, stations: np.ndarray, radii: np.ndarray, others: np.ndarray, smooth: bool):
         size = np.max(np.abs(radii))
-        self.poles = tuple(bool(np.all(np.abs(radii[i]) <= 1e-9 * size)) for i in (0, -1))
+        on_axis = [bool(np.all(np.abs(radii[i]) <= 1e-9 * size)) for i in (0, -1)]
+        self.poles = on_axis[0], on_axis[1]
         chord = np.linalg.norm(np.diff(np.column_stack([stations, radii]), axis=0), axis=1)
         self.knots = np.concatenate([[0.0], np.cumsum(chord)]) / chord.sum()
         table = np.column_stack([stations, radii, others]) if others.size else np.column_stack([stations, radii])
@@ -94,8 +95,9 @@ class Revolution(_Parametric):
         self.origin = np.asarray(origin, float)
         self._profile = _Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
         along, outward = np.abs(self._profile.derivatives(np.array([0.0, 1.0])))
-        self.tips = tuple(bool(t) for t in self._profile.poles & (along > _SHARP * outward))
-        self.poles = tuple(pole and not tip for pole, tip in zip(self._profile.poles, self.tips))
+        tip = self._profile.poles & (along > _SHARP * outward)
+        self.tips = bool(tip[0]), bool(tip[1])
+        self.poles = self._profile.poles[0] and not tip[0], self._profile.poles[1] and not tip[1]
 
     def point(self, coords):
         coords = np.asarray(coords, float)

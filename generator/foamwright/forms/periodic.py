@@ -63,7 +63,7 @@ class PeriodicCoordinates:
         u = np.linspace(0, 1, rows + 1)
         v = np.arange(columns) / columns
         index = -np.ones((rows + 1, columns), int)
-        coords = []
+        coords: list[tuple[float, float]] = []
         for i, ui in enumerate(u):
             if (i == 0 and self.poles[0]) or (i == rows and self.poles[1]):
                 index[i] = len(coords)

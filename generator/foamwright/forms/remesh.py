@@ -7,21 +7,22 @@ import math
 import igl
 import numpy as np
 
+from foamwright.geometry import Mesh
+
 _SPARE = 1.3  # times the wanted number of triangles, beyond which a mesh is simplified
 _LONGEST = 1.7  # times the side of even triangles, beyond which a side is halved
 _PASSES = 20
 
 
-def even(vertices: np.ndarray, faces: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
-    """About `count` triangles near a closed mesh, all of about one size: vertices and faces."""
-    a, b, c = vertices[faces].transpose(1, 0, 2)
-    area = np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2
-    vertices, faces = finer(vertices, faces, _LONGEST * math.sqrt(4 / math.sqrt(3) * area / count))
+def even(mesh: Mesh, count: int) -> Mesh:
+    """About `count` triangles near a mesh, all of about one size."""
+    longest = _LONGEST * math.sqrt(4 / math.sqrt(3) * float(mesh.areas.sum()) / count)
+    vertices, faces = finer(mesh.points, mesh.triangles, longest)
     if len(faces) > _SPARE * count:
         # the shortest side first, drawn together in its middle
         v, f, *_ = igl.decimate(np.asfortranarray(vertices), np.asfortranarray(faces, np.int32), count)
         vertices, faces = np.ascontiguousarray(v), np.ascontiguousarray(f, np.int64)
-    return vertices, faces
+    return Mesh(vertices, faces)
 
 
 def finer(vertices: np.ndarray, faces: np.ndarray, longest: float) -> tuple[np.ndarray, np.ndarray]:

@@ -9,6 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
+from foamwright.geometry import Mesh
 
 # All but the last two as shares of the mesh's diagonal.
 _SAME = 1e-5  # corners closer than this are one
@@ -18,9 +19,11 @@ _SPECK = 0.01  # of the area of the largest piece: a loose piece below it is dro
 _OVERLAP = 0.002  # of the area: more than this inside the form itself is refused
 
 
-def repaired(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple[str, ...]]:
-    """One closed manifold, faces counter-clockwise from outside, from any triangles (n, 3), (m, 3); with notes on
-    what was done to it. Raises BuildError where that cannot be had."""
+def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
+    """One closed manifold, counter-clockwise from outside, from any triangles; with notes on what was done to it.
+
+    Raises BuildError where that cannot be had."""
+    vertices, faces = np.array(mesh.points), np.array(mesh.triangles)
     if not len(faces) or not np.isfinite(vertices[faces]).all():
         raise BuildError("no triangles in the file" if not len(faces) else "corners without a place (not a number)")
     size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
@@ -31,10 +34,10 @@ def repaired(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nd
     vertices, faces = _filled(vertices, faces, _HOLE * size, notes)
     if not igl.is_vertex_manifold(faces).all():
         raise BuildError("the mesh touches itself in single points; part them where it was made")
-    if _volume(vertices, faces) < 0:
+    if Mesh(vertices, faces).volume < 0:
         faces = faces[:, ::-1]
     _refuse_overlap(vertices, np.ascontiguousarray(faces), _BESIDE * size)
-    return vertices, faces, tuple(notes)
+    return Mesh(vertices, faces), tuple(notes)
 
 
 def _merged(vertices, faces, distance):
@@ -132,11 +135,6 @@ def _open_loops(faces) -> list[np.ndarray]:
             loop.append(following.pop(loop[-1]))
         loops.append(np.array(loop[:-1]))
     return loops
-
-
-def _volume(vertices, faces) -> float:
-    a, b, c = vertices[faces].transpose(1, 0, 2)
-    return float((a * np.cross(b, c)).sum() / 6)
 
 
 def _refuse_overlap(vertices, faces, beside):

@@ -43,7 +43,8 @@ class Body:
 def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
     """One solid as the design states it; files are named from `folder`. Raises BuildError for a bad file."""
     if kind in ("mesh", "step"):
-        points, triangles, _ = imported_mesh(kind, values, folder)
+        mesh, _ = imported_mesh(kind, values, folder)
+        points, triangles = mesh.points, mesh.triangles
         points, triangles = np.ascontiguousarray(points), np.ascontiguousarray(triangles)
         distance = _mesh(points, triangles, _within(points, triangles))
         return Body(Solid(distance, False, _box_of(points)), points, triangles)

@@ -14,12 +14,12 @@ from foamwright.design.records import CutSpec, Design, PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
+from foamwright.geometry import arc_length, resampled
 from foamwright.parts import outlines
 from foamwright.parts.levels import Level
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.parts.sections import curve_on_form, plane_level, section
-from foamwright.parts.trace import lengths_along, respace
 
 
 def band_body(
@@ -58,7 +58,7 @@ def band_body(
     span = values.get("span")
     if span:
         curve = _spanned(curve, across, up, span)
-    low, high = _extent(spec, lengths_along(curve))
+    low, high = _extent(spec, arc_length(curve))
     return _band(spec, stock, curve, across, low, high, beneath, closed=not span)
 
 
@@ -67,7 +67,7 @@ def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mappin
     flat = curve[:-1] - np.outer(curve[:-1] @ across, across)
     middle = Polygon(flat @ _plane_axes(across, up)).centroid.coords[0]
     x, y = (flat @ _plane_axes(across, up) - middle).T
-    s = lengths_along(curve)
+    s = arc_length(curve)
     angle = np.unwrap(np.arctan2(np.append(y, y[0]), np.append(x, x[0])))
     if (np.diff(angle) <= 0).any():
         raise BuildError("its curve turns back as seen from its middle, so that angles say nothing; give shares")
@@ -128,7 +128,7 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
 def _periodic(curve, across, plan) -> np.ndarray:
     """Height along `across` of a closed curve over the nearest stations of another plan curve."""
     flat = curve - np.outer(curve @ across, across)
-    s = lengths_along(flat)
+    s = arc_length(flat)
     height = CubicSpline(s, np.append((curve @ across)[:-1], (curve @ across)[0]), bc_type="periodic")
     # nearest station by projection on the chords
     a, b = flat[:-1], flat[1:]
@@ -147,7 +147,7 @@ def _around(curve: np.ndarray, across: np.ndarray, start=None) -> np.ndarray:
     if turn < 0:
         curve = curve[::-1]
     count = int(np.clip(np.linalg.norm(np.diff(curve, axis=0), axis=1).sum() / 1.0, 96, 1600))
-    even = respace(curve, curve, count)
+    even = resampled(curve, curve, count)
     even[-1] = even[0]
     return even
 
@@ -171,7 +171,7 @@ def _band(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = 
         tangent = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         tangent = np.vstack([tangent, tangent[:1]])
     else:
-        tangent = CubicSpline(lengths_along(curve), curve)(lengths_along(curve), 1)
+        tangent = CubicSpline(arc_length(curve), curve)(arc_length(curve), 1)
     normals = np.cross(tangent, across)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     inner = beneath if values["laid"] == "outside" else -beneath - stock.thickness

@@ -70,7 +70,8 @@ def beside_line(surface: Surface, level: Level, width: float) -> tuple[BesideLin
     ahead = np.cross(normals, away)
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-12)
     tree = cKDTree(points)
-    return tuple(BesideLine(level, tree, points, ahead, normals, offset) for offset in (width / 2, -width / 2))
+    far, near = (BesideLine(level, tree, points, ahead, normals, offset) for offset in (width / 2, -width / 2))
+    return far, near
 
 
 def _gradient(level: Level, points: np.ndarray) -> np.ndarray:

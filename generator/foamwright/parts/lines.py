@@ -39,14 +39,14 @@ def curve_level(points: Sequence, smooth: bool, closed: bool, columns: tuple[int
 
     Raises BuildError for a curve that crosses itself, its straight continuations included.
     """
-    points = np.asarray(points, float)
-    curve = _through(points, closed)
+    through = np.asarray(points, float)
+    curve = _through(through, closed)
     if smooth and curve is not None:
         share = np.arange(_PER_SPAN * (len(curve.x) - 1) + 1) / _PER_SPAN
         line = curve(np.interp(share, np.arange(len(curve.x)), curve.x))
         first, last = curve(curve.x[[0, -1]], 1)
     else:
-        line = np.vstack([points, points[:1]]) if closed else points
+        line = np.vstack([through, through[:1]]) if closed else through
         first, last = line[1] - line[0], line[-1] - line[-2]
     if closed:
         left = Polygon(line)

@@ -12,13 +12,14 @@ from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
+from foamwright.geometry import resampled
 from foamwright.parts import region as regions
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from foamwright.parts.rough_map import rough_map
 from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
-from foamwright.parts.trace import respace, slide_onto, slide_to_corner
+from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _ENOUGH_FACES = 500
 _SPACING = 1.0  # mm between the points of an edge
@@ -43,8 +44,9 @@ class Wall:
         if self.end is not None:
             size = 100.0  # makes the level of the order of mm, as the others are
             return lambda coords: (coords[:, 0] - self.end) * size
-        distance = 0.0 if self.square else offset
-        return lambda coords: self.level(self.surface.offset(coords, distance))
+        assert self.level is not None
+        level, distance = self.level, 0.0 if self.square else offset
+        return lambda coords: level(self.surface.offset(coords, distance))
 
 
 def panel_body(
@@ -93,6 +95,7 @@ def panel_body(
     )
     stated, automatic = _darts(spec.values["darts"])
     return PanelBody(
+        form=spec.values["form"],
         surface=surface,
         chart=Chart(flat, region.coords, region.faces),
         edges=tuple(edges),
@@ -232,7 +235,7 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
     share = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(place(neutral, coords), axis=0), axis=1))])
     on_chart = flat[chain]
     for _ in range(2):
-        coords = settle(neutral, respace(place(neutral, coords), coords, count))
+        coords = settle(neutral, resampled(place(neutral, coords), coords, count))
     fine = np.linspace(0, share[-1], count)
     chart = np.column_stack([np.interp(fine, share, column) for column in on_chart.T])
     points = place(neutral, coords)
@@ -267,7 +270,7 @@ def _ordered(surface, coords, offset, count, closed) -> np.ndarray:
     """Points of one face's edge at equal distances; points that slid past a corner are left out."""
     points = surface.offset(coords, offset)
     if closed:
-        return respace(points, points, count)
+        return resampled(points, points, count)
     keep = np.ones(len(points), bool)
     for end, inward in ((0, 1), (-1, -1)):
         reach = 12 if end == 0 else -13
@@ -278,7 +281,7 @@ def _ordered(surface, coords, offset, count, closed) -> np.ndarray:
         keep &= ~(near & (ahead <= 1e-6))
     keep[[0, -1]] = True
     points = points[keep]
-    return respace(points, points, count)
+    return resampled(points, points, count)
 
 
 def _bevel(surface, coords, inner, outer, points) -> tuple[float, ...]:

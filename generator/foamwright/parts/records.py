@@ -7,28 +7,13 @@ and are never changed after they are made.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from foamwright.design.records import Design, Stock
 from foamwright.forms.surface import Surface
-
-
-@dataclass(frozen=True, eq=False)
-class Frame:
-    """A right-handed frame in space; columns of `axes` (3, 3) are its x, y and z directions."""
-
-    origin: np.ndarray  # (3,)
-    axes: np.ndarray  # (3, 3)
-
-    def to_space(self, points: np.ndarray) -> np.ndarray:
-        """(N, 2) or (N, 3) in the frame to (N, 3) in space."""
-        points = np.asarray(points, float)
-        return self.origin + points @ self.axes[:, : points.shape[1]].T
-
-    def to_frame(self, points: np.ndarray) -> np.ndarray:
-        """(N, 3) in space to (N, 3) in the frame."""
-        return (np.asarray(points, float) - self.origin) @ self.axes
+from foamwright.geometry import Frame as Frame
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,7 +128,7 @@ class PanelEdge:
     bevel: tuple[float, ...]  # degrees at equal distances along the edge; (0.0,) for square
     inner: np.ndarray  # (N, 3) on the inner face
     outer: np.ndarray  # (N, 3) on the outer face
-    coords: np.ndarray | None = None  # (N, 2) surface coordinates of `points`
+    coords: np.ndarray  # (N, k) surface coordinates of `points`
     joins: tuple[str, ...] = ()  # ids of the parts whose edge meets this one
 
 
@@ -183,6 +168,7 @@ class Chart:
 class PanelBody:
     """A part cut from a curved form; it fills from `inner_offset` to `inner_offset + thickness` along the normal."""
 
+    form: str  # id of the form
     surface: Surface
     chart: Chart
     edges: tuple[PanelEdge, ...]  # loop 0 first, each loop in counter-clockwise order of the chart
@@ -194,8 +180,12 @@ class PanelBody:
     guides: tuple[np.ndarray, ...] = ()  # (K, 2) lines in the chart, edge to edge, that darts may follow
 
 
+# A piece whose body is not looked at, or looked at first, is just a Piece; Piece[PanelBody] is a panel.
+BodyT = TypeVar("BodyT", bound="FlatBody | BandBody | PanelBody | RodBody", covariant=True)
+
+
 @dataclass(frozen=True, eq=False)
-class Piece:
+class Piece(Generic[BodyT]):
     """One part kind of the prop: its shape once, and the place of every copy."""
 
     id: str
@@ -203,7 +193,7 @@ class Piece:
     name: str
     kind: str
     stock: Stock
-    body: FlatBody | BandBody | PanelBody | RodBody
+    body: BodyT
     placements: tuple[Placement, ...]
     layers: int  # laminated from so many sheets; quantity = placements x layers
     lies_on: tuple[str, ...]  # ids of parts it is glued face to face on

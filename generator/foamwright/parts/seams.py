@@ -43,12 +43,12 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     return tuple(divided)
 
 
-def _line(piece: Piece, edge: PanelEdge) -> tuple:
+def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
     """What two edges must share to meet: the form, the cut, and how deep they lie."""
-    return (id(piece.body.surface), edge.cut, round(piece.body.inner_offset, 6))
+    return (piece.body.form, edge.cut, round(piece.body.inner_offset, 6))
 
 
-def _divide(piece: Piece, edge: PanelEdge, corners) -> list[PanelEdge]:
+def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge]:
     if edge.kind != "seam" or not corners:
         return [edge]
     points = _on_form(piece.body, edge)
@@ -120,7 +120,7 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
     middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines]).reshape(-1, 3)
     for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)) if lines else ():
         one, other = lines[a], lines[b]
-        same_form = one.piece.body.surface is other.piece.body.surface
+        same_form = one.piece.body.form == other.piece.body.form
         if not same_form or not _same_layer(one.piece, other.piece):
             continue
         way = _same_curve(one.points, other.points)
@@ -147,12 +147,12 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
 class _Line:
     """One edge of one copy of a panel, where it lies on the form: `points` (N, 3)."""
 
-    piece: Piece
+    piece: Piece[PanelBody]
     ref: EdgeRef
     points: np.ndarray
 
 
-def _edges_in_place(panels: Sequence[Piece]) -> list[_Line]:
+def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
     """The edges that may be seams, of all copies. One in the tip of a cone meets everything and joins nothing."""
     found = []
     for piece in panels:
@@ -166,7 +166,7 @@ def _edges_in_place(panels: Sequence[Piece]) -> list[_Line]:
     return found
 
 
-def _same_layer(a: Piece, b: Piece) -> bool:
+def _same_layer(a: Piece[PanelBody], b: Piece[PanelBody]) -> bool:
     """Do the two lie at one depth, so that their edges face each other?"""
     low = max(a.body.inner_offset, b.body.inner_offset)
     high = min(a.body.inner_offset + a.stock.thickness, b.body.inner_offset + b.stock.thickness)

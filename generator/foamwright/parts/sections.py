@@ -10,9 +10,10 @@ import numpy as np
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
+from foamwright.geometry import resampled
 from foamwright.parts import region as regions
 from foamwright.parts.levels import PlaneLevel
-from foamwright.parts.trace import respace, slide_onto
+from foamwright.parts.trace import slide_onto
 
 _SPACING = 1.0  # mm
 
@@ -59,7 +60,7 @@ def _smooth_run(surface: Surface, coords: np.ndarray, level: Callable, offset: f
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
         count = int(np.clip(length / _SPACING, 64, 1600))
-        coords = respace(points, coords, count)
+        coords = resampled(points, coords, count)
         free = slice(int(pole[0]), count - int(pole[1]))
         coords[free] = slide_onto(surface, coords[free], level)
     return surface.offset(coords, offset)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from foamwright.forms.surface import Surface
 
@@ -52,29 +51,3 @@ def slide_to_corner(surface: Surface, coords: np.ndarray, first: CoordLevel, sec
             break  # the cuts touch instead of crossing; the rough corner is as good as any
         c = surface.moved(c, -np.linalg.solve(jacobian, f))
     return c[0]
-
-
-def lengths_along(points: np.ndarray) -> np.ndarray:
-    """Running length (N,) of a smooth curve through (N, 3) or (N, 2) points, better than by chords.
-
-    Each chord is lengthened by the curvature at its ends, so that the error falls with the fourth power of
-    the spacing.
-    """
-    chords = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    if len(points) < 4:
-        return np.concatenate([[0.0], np.cumsum(chords)])
-    s = np.concatenate([[0.0], np.cumsum(chords)])
-    curve = CubicSpline(s, points)
-    nodes, weights = np.polynomial.legendre.leggauss(4)
-    at = s[:-1, None] + (nodes + 1) / 2 * chords[:, None]
-    speed = np.linalg.norm(curve(at, 1), axis=-1)
-    return np.concatenate([[0.0], np.cumsum((speed * weights).sum(1) * chords / 2)])
-
-
-def respace(points: np.ndarray, values: np.ndarray, count: int) -> np.ndarray:
-    """`values` (N, k) given at `points` (N, 3), taken at `count` points at equal distances along them."""
-    s = lengths_along(points)
-    at = np.linspace(0, s[-1], count)
-    if len(points) < 4:
-        return np.column_stack([np.interp(at, s, column) for column in values.T])
-    return CubicSpline(s, values)(at)

@@ -300,7 +300,7 @@ def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.n
     For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
     the rim, the flat position is carried on straight from the nearest triangle.
     """
-    space, faces = mesh.space, mesh.faces
+    space, faces = mesh.surface.points, mesh.surface.triangles
     cross = np.cross(space[faces[:, 1]] - space[faces[:, 0]], space[faces[:, 2]] - space[faces[:, 0]])
     normals = np.zeros_like(space)
     for corner in range(3):

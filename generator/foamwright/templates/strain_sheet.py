@@ -86,9 +86,9 @@ def vertex_share(pattern: Pattern) -> np.ndarray:
     """(n,) strain at each vertex as a share of the limit: the mean over its triangles, weighted by their area."""
     mesh, stock = pattern.mesh, pattern.piece.stock
     share = np.maximum(mesh.strain / stock.tension_limit, -mesh.strain / stock.compression_limit)
-    a, b, c = (mesh.flat[mesh.faces[:, k]] for k in range(3))
+    a, b, c = (mesh.flat[mesh.surface.triangles[:, k]] for k in range(3))
     area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
-    corners = mesh.faces.ravel()
+    corners = mesh.surface.triangles.ravel()
     weight = np.bincount(corners, np.repeat(area, 3), len(mesh.flat))
     total = np.bincount(corners, np.repeat(area * share, 3), len(mesh.flat))
     return total / np.maximum(weight, 1e-12)
@@ -96,11 +96,11 @@ def vertex_share(pattern: Pattern) -> np.ndarray:
 
 def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
     """The area of the mesh where `values` (n,), linear in each triangle, are `level` or more."""
-    high = values[mesh.faces] >= level
+    high = values[mesh.surface.triangles] >= level
     count = high.sum(axis=1)
-    shapes = [shapely.polygons(mesh.flat[mesh.faces[count == 3]])]
+    shapes = [shapely.polygons(mesh.flat[mesh.surface.triangles[count == 3]])]
     for many, lone in ((1, True), (2, False)):
-        faces = mesh.faces[count == many]
+        faces = mesh.surface.triangles[count == many]
         first = np.argmax(high[count == many] == lone, axis=1)  # the corner that differs from the other two
         turned = np.take_along_axis(faces, (first[:, None] + np.arange(3)) % 3, axis=1)
         p, q, r = turned.T

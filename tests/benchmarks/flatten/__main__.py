@@ -14,9 +14,10 @@ from time import process_time
 import igl
 import numpy as np
 
-from foamwright.flatten import embedding, strain
-from foamwright.flatten.intrinsic import edge_lengths, rest_triangles
-from foamwright.flatten.solver import Flattener, SymmetricDirichlet, flatten
+from foamwright.flatten import strain
+from foamwright.flatten.solver import embedding
+from foamwright.flatten.solver.intrinsic import edge_lengths, rest_triangles
+from foamwright.flatten.solver.newton import Flattener, SymmetricDirichlet, flatten
 from tests.benchmarks.flatten.panels import PANELS
 from tests.flatten.panel_meshes import PanelMesh
 

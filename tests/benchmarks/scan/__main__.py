@@ -22,8 +22,8 @@ import trimesh
 from foamwright.design.load import load
 from foamwright.errors import BuildError
 from foamwright.flatten.panels import flatten_panels, panel_pattern
+from foamwright.geometry import arc_length
 from foamwright.parts import build_prop
-from foamwright.parts.trace import lengths_along
 
 CUTS = {"x": (-110, 60), "y": (0,), "z": (40, 160, 280)}  # mm, the bunny standing 580 mm high
 DESIGN = """
@@ -107,7 +107,7 @@ def main() -> None:
                 f"{strain.max:.3f} max"
             )
         print(f"flat: {time.perf_counter() - began:.1f} s")
-        lengths = {(p.id, e.id): lengths_along(e.points)[-1] for p in prop.pieces for e in p.body.edges}
+        lengths = {(p.id, e.id): arc_length(e.points)[-1] for p in prop.pieces for e in p.body.edges}
         gaps = [abs(lengths[s.a.part, s.a.edge] - lengths[s.b.part, s.b.edge]) for s in prop.seams]
         print(f"in space the two edges of a seam differ by {max(gaps):.3f} mm at most")
 

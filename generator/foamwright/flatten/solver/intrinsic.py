@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from foamwright.errors import BuildError
+from foamwright.flatten.solver.failure import CannotFlatten
 
 
 def edge_lengths(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:
@@ -45,13 +45,13 @@ def rest_triangles(lengths: np.ndarray) -> np.ndarray:
     """Each triangle laid flat: (m, 2, 2) matrices whose columns lead from corner 0 to corners 1 and 2.
 
     Corner 1 lies on the x axis and the triangle runs counter-clockwise, so the matrices are upper triangular.
-    Raises BuildError where three lengths do not make a triangle.
+    Raises CannotFlatten where three lengths do not make a triangle.
     """
     base, left, right = lengths[:, 2], lengths[:, 1], lengths[:, 0]
     x = (base**2 + left**2 - right**2) / (2.0 * base)
     high = left**2 - x**2
     if not np.all(high > 1e-12 * left**2):
-        raise BuildError("the mesh of a panel has a triangle without area")
+        raise CannotFlatten("the mesh of a panel has a triangle without area")
     matrices = np.zeros((len(lengths), 2, 2))
     matrices[:, 0, 0] = base
     matrices[:, 0, 1] = x

@@ -19,11 +19,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse.linalg import SuperLU
 
-from foamwright.errors import BuildError
-from foamwright.flatten import embedding
-from foamwright.flatten.coarsen import coarsen
-from foamwright.flatten.intrinsic import areas, edge_lengths, rest_triangles
-from foamwright.flatten.pattern import BlockPattern, System
+from foamwright.flatten.solver import embedding
+from foamwright.flatten.solver.blocks import BlockPattern, System
+from foamwright.flatten.solver.coarsen import coarsen
+from foamwright.flatten.solver.failure import CannotFlatten
+from foamwright.flatten.solver.intrinsic import areas, edge_lengths, rest_triangles
 
 Constraint = tuple[np.ndarray, np.ndarray]  # vertices (k,) along a line of edges, length of each edge (k - 1,)
 
@@ -53,7 +53,7 @@ def flatten(V: np.ndarray, N: np.ndarray, F: np.ndarray, constraints: Sequence[C
     """Flat positions of the mesh `V` (n, 3), `F` (m, 3) of a surface with unit normals `N` (n, 3) at `V`.
 
     The mesh is a disk, with or without holes, all faces turned alike; the flat faces run counter-clockwise.
-    Raises BuildError if the mesh is not that or the constraints cannot be met.
+    Raises CannotFlatten if the mesh is not that or the constraints cannot be met.
     """
     return Flattener(V, N, F).solve(constraints)
 
@@ -72,7 +72,7 @@ class Flattener:
         """The flat mesh whose lines of edges have the stated lengths to a relative 1e-6 and least energy.
 
         `start` (n, 2) is a flat mesh without flipped triangles to begin with. Without one the free solution
-        is found first (once), from the mesh made coarser. Raises BuildError where no solution is found.
+        is found first (once), from the mesh made coarser. Raises CannotFlatten where no solution is found.
         """
         if start is None:
             if self._free is None:
@@ -119,7 +119,7 @@ class Flattener:
                     return FlatResult(X, 4.0 + energy.value(X) / total, step, float(strain))
                 lengths.update(X)
                 value = energy.value(X) + lengths.value(X)
-        raise BuildError("a panel could not be flattened: the solver did not converge")
+        raise CannotFlatten("a panel could not be flattened: the solver did not converge")
 
     def _system(self, X: np.ndarray, lengths: _Lengths, floor: float) -> tuple[np.ndarray, System]:
         """Gradient (n, 2) and Hessian, in which no eigenvalue that may be negative is taken as less than
@@ -145,7 +145,7 @@ class Flattener:
             if trial_value <= value - 1e-4 * t * decrement + noise:
                 return trial, trial_value
             t *= 0.5
-        raise BuildError("a panel could not be flattened: no step lowers its strain")
+        raise CannotFlatten("a panel could not be flattened: no step lowers its strain")
 
 
 def _newton_move(

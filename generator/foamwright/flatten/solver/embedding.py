@@ -6,8 +6,8 @@ import numpy as np
 from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
-from foamwright.errors import BuildError
-from foamwright.flatten.pattern import BlockPattern
+from foamwright.flatten.solver.blocks import BlockPattern
+from foamwright.flatten.solver.failure import CannotFlatten
 
 
 def boundary_loops(F: np.ndarray) -> list[np.ndarray]:
@@ -17,7 +17,7 @@ def boundary_loops(F: np.ndarray) -> list[np.ndarray]:
     open_edge = ~np.isin(tail * n + head, head * n + tail)
     tail, head = tail[open_edge], head[open_edge]
     if len(np.unique(tail)) != len(tail):
-        raise BuildError("the mesh of a panel touches itself at a vertex")
+        raise CannotFlatten("the mesh of a panel touches itself at a vertex")
     follow = dict(zip(tail.tolist(), head.tolist()))
     loops = []
     while follow:
@@ -63,7 +63,7 @@ def convex(F: np.ndarray, n: int, area: float) -> np.ndarray:
     """
     outer, *holes = boundary_loops(F)
     if len(np.unique(F)) != n:
-        raise BuildError("the mesh of a panel has a vertex without a face")
+        raise CannotFlatten("the mesh of a panel has a vertex without a face")
     edges = F[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
     spokes = [np.stack([np.full(len(loop), n + k), loop], axis=1) for k, loop in enumerate(holes)]
     edges = np.concatenate([edges, *spokes])

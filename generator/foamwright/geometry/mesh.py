@@ -1,0 +1,71 @@
+"""The one record of a triangle mesh in space."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """`points` (n, 3) in mm and `triangles` (m, 3) of their numbers, counter-clockwise seen from outside.
+
+    Whether it is closed is said where it matters. Both arrays are made read-only.
+    """
+
+    points: np.ndarray
+    triangles: np.ndarray
+
+    def __post_init__(self) -> None:
+        points = np.array(self.points, float, order="C").reshape(-1, 3)
+        triangles = np.array(self.triangles, np.int64, order="C").reshape(-1, 3)
+        for name, array in (("points", points), ("triangles", triangles)):
+            array.setflags(write=False)
+            object.__setattr__(self, name, array)
+
+    @property
+    def corners(self) -> np.ndarray:
+        """(m, 3, 3) the points of each triangle."""
+        return self.points[self.triangles]
+
+    @cached_property
+    def area_vectors(self) -> np.ndarray:
+        """(m, 3) along each triangle's normal, as long as its area in mm2."""
+        a, b, c = self.corners.transpose(1, 0, 2)
+        return np.cross(b - a, c - a) / 2
+
+    @property
+    def areas(self) -> np.ndarray:
+        """(m,) mm2."""
+        return np.linalg.norm(self.area_vectors, axis=1)
+
+    @property
+    def face_normals(self) -> np.ndarray:
+        """(m, 3) unit; 0 for a triangle without area."""
+        return self.area_vectors / np.maximum(self.areas, 1e-300)[:, None]
+
+    @property
+    def volume(self) -> float:
+        """Of a closed mesh, mm3; negative where it is inside out (divergence theorem)."""
+        return float((self.points[self.triangles[:, 0]] * self.area_vectors).sum() / 3)
+
+    @property
+    def diagonal(self) -> float:
+        """Of the box around all points, mm."""
+        return float(np.linalg.norm(np.ptp(self.points, axis=0)))
+
+    def moved(self, matrix: np.ndarray) -> Mesh:
+        """Taken elsewhere by a (4, 4) matrix; a reflection turns the triangles over, so that outside stays outside."""
+        points = self.points @ matrix[:3, :3].T + matrix[:3, 3]
+        return Mesh(points, self.triangles[:, ::-1] if np.linalg.det(matrix[:3, :3]) < 0 else self.triangles)
+
+    @staticmethod
+    def joined(meshes: list[Mesh] | tuple[Mesh, ...]) -> Mesh:
+        """Several meshes as one, nothing merged."""
+        if not meshes:
+            return Mesh(np.zeros((0, 3)), np.zeros((0, 3), np.int64))
+        starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
+        triangles = [m.triangles + start for m, start in zip(meshes, starts)]
+        return Mesh(np.vstack([m.points for m in meshes]), np.vstack(triangles))
