@@ -26,7 +26,7 @@ def table(path: str, size: str | None = None) -> str:
     for panel, found in refine(panels, prop.seams).items():
         usual, fine = found.usual, found.fine
         rows.append(
-            f"| {panel} | {len(usual.mesh.faces)}, {len(fine.mesh.faces)} | {len(usual.darts)} | {found.gap:.3f} "
+            f"| {panel} | {len(usual.mesh.surface.triangles)}, {len(fine.mesh.surface.triangles)} | {len(usual.darts)} | {found.gap:.3f} "
             f"| {fine.area / usual.area - 1:+.1e} | {100 * usual.strain.max:.2f}, {100 * fine.strain.max:.2f} |"
         )
     return "\n".join(rows)
