@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from foamwright.errors import BuildError as BuildError
     from foamwright.errors import DesignError as DesignError
     from foamwright.flatten.records import Patterns as Patterns
-    from foamwright.model.assembly import Assembly as Model
+    from foamwright.model.records import Model
     from foamwright.pack.pack import Pack as Pack
     from foamwright.pipeline import Request as Request
     from foamwright.pipeline import Stages as Stages
@@ -33,7 +33,7 @@ _HOME = {
     "BuildError": "foamwright.errors:BuildError",
     "Design": "foamwright.design.records:Design",
     "DesignError": "foamwright.errors:DesignError",
-    "Model": "foamwright.model.assembly:Assembly",
+    "Model": "foamwright.model.records:Model",
     "Pack": "foamwright.pack.pack:Pack",
     "Patterns": "foamwright.flatten.records:Patterns",
     "Request": "foamwright.pipeline:Request",

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from foamwright.design.records import Design
     from foamwright.flatten.records import Patterns
     from foamwright.layout.records import Document, FoamSheet, PackInfo, Paper
-    from foamwright.model.assembly import Assembly
-    from foamwright.model.figure import Figure, Fit
+        from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
+    from foamwright.model.records import Model
     from foamwright.model.stability import Balance
     from foamwright.pack.pack import Pack
     from foamwright.parts.records import Prop
@@ -75,18 +75,18 @@ def prop(design: Design) -> Prop:
 
 
 @stage("modelling the solids")
-def assembly(prop: Prop) -> Assembly:
-    from foamwright.model.assembly import assemble
+def model(prop: Prop) -> Model:
+    from foamwright.model.build import build_model
 
-    return assemble(prop)
+    return build_model(prop)
 
 
 @stage("looking for parts that occupy the same space")
-def interferences(design: Design, assembly: Assembly) -> tuple[Interference, ...]:
+def interferences(design: Design, model: Model) -> tuple[Interference, ...]:
     """Parts that share space because the design says so; BuildError for any other."""
     from foamwright.model.interference import interferences, refuse_undeclared
 
-    found = interferences(assembly)
+    found = interferences(model)
     refuse_undeclared(found, design.expected_overlaps)
     return found
 
@@ -99,17 +99,17 @@ def figure(design: Design) -> Figure | None:
 
 
 @stage("trying on the figure")
-def fit(assembly: Assembly, figure: Figure | None) -> Fit | None:
+def fit(model: Model, figure: Figure | None) -> Fit | None:
     from foamwright.model.figure import clearance
 
-    return None if figure is None else clearance(assembly, figure)
+    return None if figure is None else clearance(model, figure)
 
 
 @stage("weighing the prop")
-def balance(assembly: Assembly, figure: Figure | None) -> Balance | None:
+def balance(model: Model, figure: Figure | None) -> Balance | None:
     from foamwright.model.stability import balance
 
-    return balance(assembly, figure)
+    return balance(model, figure)
 
 
 # flat patterns, templates, pages and sheets
@@ -199,12 +199,12 @@ def steps(prop: Prop, patterns: Patterns) -> tuple[Step, ...]:
 
 
 @stage("drawing the steps")
-def pictures(assembly: Assembly, steps: Sequence[Step], figure: Figure | None) -> Pictures:
+def pictures(model: Model, steps: Sequence[Step], figure: Figure | None) -> Pictures:
     from foamwright.model.fit_pictures import fit_pictures
     from foamwright.model.pictures import draw_pictures
 
-    drawn = draw_pictures(assembly, steps)
-    return drawn if figure is None else replace(drawn, fit=fit_pictures(assembly, figure))
+    drawn = draw_pictures(model, steps)
+    return drawn if figure is None else replace(drawn, fit=fit_pictures(model, figure))
 
 
 @stage("setting the booklet")
@@ -257,9 +257,9 @@ class Stages:
         return design
 
     @property
-    def model(self) -> Assembly:
+    def model(self) -> Model:
         """Every copy of every part as a solid in its place."""
-        model: Assembly = self._run.get("assembly")
+        model: Model = self._run.get("model")
         return model
 
     @property

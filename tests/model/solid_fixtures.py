@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from foamwright.design.records import Design, Stock
+from foamwright.model.meshes import tessellate
+from foamwright.model.records import Copy, Prototype
 from foamwright.parts.records import (
     BandBody,
     Chart,
@@ -137,6 +139,13 @@ def piece(label, body, stock=FOAM, placements=None, layers=1):
     places = placements or (placed(),)
     part_id = f"p{label.lower()}"
     return Piece(part_id, label, f"part {label}", kind, stock, body, places, layers, (), (), "contact", "")
+
+
+def copy_of(piece, shape, matrix=None):
+    """The first copy of a part whose solid is any shape of CadQuery's."""
+    tessellate(shape.wrapped)
+    made = Prototype(piece.id, piece, False, shape, {}, shape.Volume(), "")
+    return Copy(piece, 1, made, np.eye(4) if matrix is None else matrix)
 
 
 def prop(*pieces):

@@ -9,23 +9,25 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
 from solid_fixtures import FOAM, hoop, piece, plate, rectangle, ring_points
 
+from foamwright.model import brep
 from foamwright.model.band import band_solid
-from foamwright.model.brep import volume
+from foamwright.model.build import prototype
 from foamwright.model.curves import corners, fit
 from foamwright.model.facets import band_facets
 from foamwright.model.flat import flat_solid, inset
-from foamwright.model.shape import model
 
 
-def faces(shape):
-    count, explorer = 0, TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    while explorer.More():
-        count += 1
-        explorer.Next()
+def faces(made):
+    """How many the kernel counts, and as many have a name."""
+    count = len(brep.parts(made.shape, TopAbs_ShapeEnum.TopAbs_FACE))
+    assert count == sum(map(len, made.faces.values()))
     return count
+
+
+def volume(made):
+    return brep.volume(made.shape)
 
 
 def test_a_round_plate_is_a_true_cylinder_and_a_ring_a_true_ring():
@@ -53,7 +55,7 @@ def test_rounded_corners_and_straight_sides_are_kept_apart():
 
 
 def test_layers_make_a_part_thicker():
-    made = model(piece("A", plate(rectangle(80, 50)), FOAM, layers=3))
+    made = prototype(piece("A", plate(rectangle(80, 50)), FOAM, layers=3))
     assert made.exact and made.volume == pytest.approx(80 * 50 * 15)
 
 

@@ -8,35 +8,25 @@ import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from solid_fixtures import Spheroid, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
+from solid_fixtures import Spheroid, copy_of, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
 
-from foamwright.model.assembly import Assembly, Copy, assemble
+from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
 from foamwright.model.interference import interferences
-from foamwright.model.meshes import tessellate
+from foamwright.model.records import Model
 
 
 def ball(label, radius, x):
     shape = cq.Solid.makeSphere(radius, cq.Vector(), angleDegrees1=-90)
-    tessellate(shape.wrapped)
-    place = placed(x)
-    return Copy(
-        piece(label, plate(rectangle(1, 1))),
-        1,
-        shape,
-        place.matrix,
-        shape.moved(cq.Location((x, 0, 0))),
-        0.0,
-        True,
-    )
+    return copy_of(piece(label, plate(rectangle(1, 1))), shape, placed(x).matrix)
 
 
 def test_two_balls_share_a_lens_of_known_volume():
     """V = pi (R + r - d)^2 (d^2 + 2 d r - 3 r^2 + 2 d R + 6 r R - 3 R^2) / (12 d), MathWorld,
     "Sphere-Sphere Intersection", eq. 16 (from memory)."""
     big, small, d = 50.0, 30.0, 70.0
-    (found,) = interferences(Assembly(prop(), (ball("A", big, 0.0), ball("B", small, d))))
+    (found,) = interferences(Model(prop(), (), (ball("A", big, 0.0), ball("B", small, d))))
     polynomial = d**2 + 2 * d * small - 3 * small**2 + 2 * d * big + 6 * small * big - 3 * big**2
     assert found.volume == pytest.approx(np.pi * (big + small - d) ** 2 * polynomial / (12 * d), rel=0.03)
     assert (found.part_a, found.part_b, found.copy_b) == ("pa", "pb", 1)
@@ -55,12 +45,12 @@ def test_parts_that_only_touch_do_not_interfere():
         piece("F", plate(ring_points(40), (0, 0, 200), radius=40.0)),
         piece("G", plate(rectangle(60, 60), (0, 0, 205))),
     )
-    assert interferences(assemble(touching)) == ()
+    assert interferences(build_model(touching)) == ()
 
 
 def test_a_pressed_hoop_is_found_with_its_depth():
     pressed = prop(piece("A", hoop(100.0, -20, 20)), piece("B", hoop(100.0, -10, 15, 4.0)))
-    (found,) = interferences(assemble(pressed))
+    (found,) = interferences(build_model(pressed))
     assert found.volume == pytest.approx(np.pi * (105**2 - 104**2) * 25, rel=0.03)
     # twice volume over surface of a hoop 1 mm thick and 25 mm wide: 25 * 1 * 2 / (2 * 25 + 2 * 1)
     assert found.depth == pytest.approx(50 / 52, rel=0.03)
@@ -71,7 +61,7 @@ def test_the_second_copy_is_checked_too():
         piece("A", plate(rectangle(50, 50)), placements=(placed(), placed(z=100.0))),
         piece("B", plate(rectangle(20, 20), (10, 10, 102))),
     )
-    (found,) = interferences(assemble(two))
+    (found,) = interferences(build_model(two))
     assert (found.part_a, found.copy_a, found.part_b) == ("pa", 2, "pb")
     assert found.volume == pytest.approx(20 * 20 * 3)
 
@@ -90,7 +80,7 @@ def figure(**solid):
     ],
 )
 def test_clearance_inside_or_beside_a_hoop(solid, gap):
-    room = assemble(prop(piece("A", hoop(100.0, -20, 20)), piece("B", plate(rectangle(9, 9), (0, 0, 900)))))
+    room = build_model(prop(piece("A", hoop(100.0, -20, 20)), piece("B", plate(rectangle(9, 9), (0, 0, 900)))))
     fit = clearance(room, figure(**solid))
     assert fit.clearance == pytest.approx(gap, abs=0.25)
     assert (fit.part, fit.contacts) == ("pa", ())
@@ -98,7 +88,7 @@ def test_clearance_inside_or_beside_a_hoop(solid, gap):
 
 
 def test_a_figure_that_does_not_fit_says_where_and_how_deep():
-    room = assemble(prop(piece("A", hoop(100.0, -20, 20)), piece("B", hoop(100.0, 30, 60))))
+    room = build_model(prop(piece("A", hoop(100.0, -20, 20)), piece("B", hoop(100.0, 30, 60))))
     fit = clearance(room, figure(ellipsoid={"centre": (0, 4, 0), "radii": (98, 98, 98)}))
     assert fit.clearance == 0.0
     (contact,) = fit.contacts

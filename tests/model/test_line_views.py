@@ -9,7 +9,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import FOAM, Spheroid, hoop, panel, piece, plate, prop, rectangle, ring_points
 
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.model.polylines import chained
 from foamwright.model.views import view
 
@@ -19,7 +19,7 @@ def length(lines):
 
 
 def test_a_box_from_above_and_from_a_corner():
-    box = assemble(prop(piece("A", plate(rectangle(80, 50)), FOAM, layers=4)))
+    box = build_model(prop(piece("A", plate(rectangle(80, 50)), FOAM, layers=4)))
     above = view(box, [0], (0, 0, -1), (0, 1, 0))
     assert above.bounds == pytest.approx((0, 0, 80, 50), abs=1e-3)
     assert length(above.lines[0]) == pytest.approx(2 * (80 + 50), abs=0.1)
@@ -30,7 +30,7 @@ def test_a_box_from_above_and_from_a_corner():
 
 
 def test_right_is_right_and_up_is_up():
-    two = assemble(prop(piece("A", plate(rectangle(10, 10))), piece("B", plate(rectangle(10, 10), (100, 0, 50)))))
+    two = build_model(prop(piece("A", plate(rectangle(10, 10))), piece("B", plate(rectangle(10, 10), (100, 0, 50)))))
     side = view(two, [0, 1], (0, 1, 0), (0, 0, 1))  # from starboard: forward lies to the right
     a, b = (np.vstack(group) for group in side.lines)
     assert a[:, 0].max() == pytest.approx(10, abs=0.1) and b[:, 0].min() == pytest.approx(100, abs=0.1)
@@ -43,20 +43,20 @@ def test_what_is_behind_is_hidden_and_each_copy_keeps_its_own_lines():
         piece("B", plate(rectangle(40, 20), (10, 10, 0))),
         piece("C", plate(rectangle(40, 20), (60, 10, 0))),
     )
-    seen = view(assemble(stack), [0, 1, 2], (0, 0, -1), (0, 1, 0))
+    seen = view(build_model(stack), [0, 1, 2], (0, 0, -1), (0, 1, 0))
     assert length(seen.lines[0]) == pytest.approx(260, abs=0.1)
     assert seen.lines[1] == ()
     assert length(seen.lines[2]) == pytest.approx(20 + 20 + 20, abs=0.2)  # of 60 to 100 only 80 to 100 shows
-    alone = view(assemble(stack), [1], (0, 0, -1), (0, 1, 0))
+    alone = view(build_model(stack), [1], (0, 0, -1), (0, 1, 0))
     assert length(alone.lines[0]) == pytest.approx(120, abs=0.1)
 
 
 def test_the_outline_of_a_sphere_panel_and_a_smooth_joint_that_is_not_drawn():
     form = Spheroid(150.0, 150.0)
-    half = assemble(prop(piece("A", panel(form, (0.2, 0.0), (0.8, 0.5)))))
+    half = build_model(prop(piece("A", panel(form, (0.2, 0.0), (0.8, 0.5)))))
     seen = view(half, [0], (0, -1, 0), (0, 0, 1))
     assert seen.bounds[2] == pytest.approx(155.0, abs=0.5)
-    ring = assemble(prop(piece("A", hoop(100.0, -10, 10))))
+    ring = build_model(prop(piece("A", hoop(100.0, -10, 10))))
     side = view(ring, [0], (1, 0, 0), (0, 0, 1))
     # Two rims seen edge-on and two outlines; the joint of the two half hoops in the middle is no edge.
     assert length(side.lines[0]) == pytest.approx(2 * 210 + 2 * 20, rel=0.02)
@@ -69,7 +69,7 @@ def test_an_edge_that_lies_on_a_curved_face_is_one_line():
         piece("A", panel(form, (0.2, 0.0), (0.8, 0.45))),
         piece("B", panel(form, (0.4, 0.1), (0.6, 0.35), 5.0)),
     )
-    seen = view(assemble(pair), [0, 1], (-0.7, -1, -0.4), (0, 0, 1))
+    seen = view(build_model(pair), [0, 1], (-0.7, -1, -0.4), (0, 0, 1))
     assert len(seen.lines[1]) <= 8
 
 

@@ -1,18 +1,23 @@
 """How props stand, against what statics gives on paper."""
 
 import math
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import cadquery as cq
 import numpy as np
 import pytest
 
+sys.path.insert(0, str(Path(__file__).parent))
+from solid_fixtures import copy_of
+
 from foamwright.design.records import Design, Stock
 from foamwright.errors import BuildError
-from foamwright.model.assembly import Assembly, Copy
 from foamwright.model.figure import Figure
 from foamwright.model.figure_solids import body
-from foamwright.model.meshes import tessellate
+from foamwright.model.meshes import closed_mesh, tessellate
+from foamwright.model.records import Model
 from foamwright.model.stability import balance, centroid
 from foamwright.parts.records import FlatBody, Frame, Piece, Placement, Prop
 
@@ -23,10 +28,9 @@ POINT = FlatBody(np.zeros((3, 2)), (), Frame(np.zeros(3), np.eye(3)), ())
 
 
 def solid(shape, stock=LIGHT, label="A"):
-    tessellate(shape.wrapped)
     place = Placement(np.eye(4), False)
     piece = Piece(f"p{label}", label, label, "plate", stock, POINT, (place,), 1, (), (), "contact", "")
-    return Copy(piece, 1, shape, np.eye(4), shape, shape.Volume(), True)
+    return copy_of(piece, shape)
 
 
 def block(size, low, stock=LIGHT, label="A"):
@@ -35,7 +39,7 @@ def block(size, low, stock=LIGHT, label="A"):
 
 def standing(*copies, **stands):
     design = Design(*WORDS, (), {}, {}, (), None, (), (), "0" * 64, ".", (), {"down": "-z", **stands})
-    return Assembly(Prop(design, tuple(c.piece for c in copies), (), ()), copies)
+    return Model(Prop(design, tuple(c.piece for c in copies), (), ()), (), copies)
 
 
 def test_a_box_tips_when_its_middle_passes_its_edge():
@@ -130,7 +134,6 @@ def test_where_nothing_is_said_nothing_has_to_stand():
 def test_the_centroid_is_that_of_the_kernel():
     shape = cq.Workplane().box(40, 30, 20).faces(">Z").hole(12).val().moved(cq.Location((500, -20, 7)))
     tessellate(shape.wrapped)
-    from foamwright.model.meshes import closed_mesh
 
     volume, centre = centroid(*closed_mesh(shape.wrapped))
     assert volume == pytest.approx(shape.Volume(), rel=2e-3)

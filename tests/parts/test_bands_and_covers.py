@@ -5,7 +5,7 @@ import pytest
 from space_designs import design, edge, patterns
 
 from foamwright.errors import BuildError, DesignError
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
 
@@ -32,8 +32,8 @@ def test_an_open_band_is_an_arc():
     # angle 90 is forward where the normal is up, so angle 0 is to the right (starboard, -y)
     start, end = (np.degrees(np.arctan2(p[0], -p[1])) % 360 for p in (body.curve[0], body.curve[-1]))
     assert (start, end) == pytest.approx((330, 200), abs=0.01)
-    (copy,) = [c for c in assemble(found.prop).copies if c.piece.id == "hoop"]
-    assert copy.exact and copy.volume == pytest.approx(np.radians(230) / 2 * (56**2 - 50**2) * 20, rel=1e-4)
+    (copy,) = [c for c in build_model(found.prop).copies if c.piece.id == "hoop"]
+    assert copy.prototype.exact and copy.volume == pytest.approx(np.radians(230) / 2 * (56**2 - 50**2) * 20, rel=1e-4)
 
 
 def test_shares_count_from_angle_nought():
@@ -51,7 +51,7 @@ def test_a_band_tapers_evenly():
     low = edge(found, "hoop", "low").points
     slope = np.diff(low[:, 1]) / np.diff(low[:, 0])
     assert np.abs(slope) == pytest.approx(np.full(len(slope), 6 / length), rel=1e-4)
-    assert all(copy.exact for copy in assemble(found.prop).copies)
+    assert all(copy.prototype.exact for copy in build_model(found.prop).copies)
 
 
 @pytest.mark.parametrize("angles", ["[0, 360]", "[40, 40]", "[90, 20]"])
@@ -91,7 +91,7 @@ def test_a_cover_ends_at_cuts_and_clears_what_it_lies_on():
         " front: beyond}, over: [half]}\n"
     )
     assert {e.id for e in found.pattern("strap").edges} == {"middle_far", "middle_near", "belt", "cap"}
-    assert interferences(assemble(found.prop), 0.05) == ()
+    assert interferences(build_model(found.prop), 0.05) == ()
 
 
 def test_a_cover_needs_a_seam_that_meets_its_form():

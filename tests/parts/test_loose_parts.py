@@ -17,7 +17,7 @@ from foamwright.flatten.build import flatten
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
 from foamwright.templates.draw import draw
@@ -37,7 +37,7 @@ def test_the_spacer_is_as_wide_as_the_gap(tmp_path):
     block = prop.piece("block")
     assert pattern.strip == pytest.approx((80.0, block.gap))
     assert block.note == f"Keep them level. Set the gaps of {block.gap:.1f} mm with spacer C."
-    copies = assemble(prop).copies
+    copies = build_model(prop).copies
     assert {copy.piece.id for copy in copies} == {"floor", "block"}
 
 

@@ -6,7 +6,7 @@ import pytest
 from space_designs import design, edge, patterns
 
 from foamwright.errors import BuildError, DesignError
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
 
@@ -23,10 +23,10 @@ def box(**fields):
 
 def volume(found, whole):
     """mm3 of all copies of the members of a whole; no two of them may share space."""
-    assembly = assemble(found.prop)
-    assert interferences(assembly, 0.01) == ()
-    assert all(copy.exact for copy in assembly.copies)
-    return sum(copy.volume for copy in assembly.copies if copy.piece.id.startswith(whole))
+    model = build_model(found.prop)
+    assert interferences(model, 0.01) == ()
+    assert all(copy.prototype.exact for copy in model.copies)
+    return sum(copy.volume for copy in model.copies if copy.piece.id.startswith(whole))
 
 
 @pytest.mark.parametrize("sides", [3, 4, 5, 6, 8, 12])

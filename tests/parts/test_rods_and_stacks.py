@@ -6,7 +6,7 @@ from space_designs import design, edge, patterns
 
 from foamwright.booklet.materials import shopping
 from foamwright.errors import BuildError
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
@@ -20,9 +20,9 @@ def rod(fields, to="[0, 30, 40]"):
 
 
 def volumes(found):
-    assembly = assemble(found.prop)
-    assert interferences(assembly, 0.01) == ()
-    return {copy.piece.id: copy.volume for copy in assembly.copies}
+    model = build_model(found.prop)
+    assert interferences(model, 0.01) == ()
+    return {copy.piece.id: copy.volume for copy in model.copies}
 
 
 def test_bought_rods_are_listed_by_length_and_have_no_template():

@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 from foamwright.booklet.order import order
 from foamwright.errors import BuildError
 from foamwright.flatten.build import flatten
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
 
@@ -34,9 +34,9 @@ def test_the_slot_is_the_tab_and_the_fit(tmp_path):
 
 
 def test_solids_fit_and_have_the_volumes_of_their_shapes(tmp_path):
-    assembly = assemble(build_prop(design(tmp_path, FLOOR + wall())))
-    assert interferences(assembly, tolerance=0.01) == ()
-    floor, upright = (copy.volume for copy in assembly.copies)
+    model = build_model(build_prop(design(tmp_path, FLOOR + wall())))
+    assert interferences(model, tolerance=0.01) == ()
+    floor, upright = (copy.volume for copy in model.copies)
     assert floor == pytest.approx(10 * (200 * 100 - 25.3 * 6.3 - 25.5 * 6.5))
     assert upright == pytest.approx(6 * (120 * 50 + 2 * 25 * 10))
 
@@ -48,7 +48,7 @@ def test_every_copy_has_its_slots(tmp_path):
     middles = sorted((round(x, 6) + 0.0, round(y, 6)) for x, y in (slot.at for slot in floor.body.slots))
     mirrored = sorted((x, -y) for x, y in middles)
     assert np.array(middles) == pytest.approx(np.array(mirrored)) and len(set(middles)) == 4
-    assert interferences(assemble(build_prop(design(tmp_path, FLOOR + wall(more=more))))) == ()
+    assert interferences(build_model(build_prop(design(tmp_path, FLOOR + wall(more=more))))) == ()
 
 
 def test_slots_in_a_disc_leave_its_area_right(tmp_path):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from OCP.TopoDS import TopoDS_Solid
+from OCP.TopoDS import TopoDS_Face, TopoDS_Vertex
 
 from foamwright.model import brep
 from foamwright.model.curves import fit, split_at_corners
+from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
 from foamwright.parts.records import BandBody
 
 LEAST_WIDTH = 0.05  # mm: a band that runs out to a point ends in an edge this wide, so that it stays a solid
@@ -24,11 +25,15 @@ def rails(body: BandBody, thickness: float) -> np.ndarray:
     return np.stack([inner + low_side, outer + low_side, outer + high_side, inner + high_side])
 
 
-def band_solid(body: BandBody, thickness: float) -> TopoDS_Solid:
-    """The band, without what is left on for trimming. Raises ShapeFailure."""
+def band_solid(body: BandBody, thickness: float) -> NamedSolid:
+    """The band, without what is left on for trimming. Raises ShapeFailure.
+
+    Its faces are `inside`, `outside`, `low`, `high`, and of one that is open `start` and `end`.
+    """
     edges = rails(body, thickness)
     if body.closed:
         edges[:, -1] = edges[:, 0]
+    start, end = ("end", "start") if _runs_backwards(body) else ("start", "end")
     if _runs_backwards(body):
         edges = edges[:, ::-1]
     pieces = split_at_corners(*edges)
@@ -38,14 +43,14 @@ def band_solid(body: BandBody, thickness: float) -> TopoDS_Solid:
     runs = [fit(np.hstack(piece), 12) for piece in pieces]
     sections = [_section(run.spline.c[0].reshape(4, 3)) for run in runs]
     sections.append(sections[0] if body.closed else _section(runs[-1].spline.c[-1].reshape(4, 3)))
-    faces = []
+    faces: list[tuple[str, TopoDS_Face]] = []
     for run, (corners, sides), (next_corners, next_sides) in zip(runs, sections, sections[1:]):
         knots, degree = run.spline.t, run.spline.k
         long = [brep.edge(knots, run.columns(3 * i, 3 * i + 3), degree, corners[i], next_corners[i]) for i in range(4)]
-        faces += [brep.wall(long[i], long[(i + 1) % 4], sides[i], next_sides[i]) for i in range(4)]
-    faces = [brep.flipped(f) for f in faces]
+        walls = [brep.wall(long[i], long[(i + 1) % 4], sides[i], next_sides[i]) for i in range(4)]
+        faces += zip(("low", OUTSIDE, "high", INSIDE), map(brep.flipped, walls))
     if not body.closed:
-        faces += [brep.flipped(_cap(sections[0][1])), _cap(sections[-1][1])]
+        faces += [(start, brep.flipped(_cap(sections[0][1]))), (end, _cap(sections[-1][1]))]
     return brep.solid(faces)
 
 
@@ -55,13 +60,13 @@ def _runs_backwards(body: BandBody) -> bool:
     return float((tangent * ahead).sum()) < 0.0
 
 
-def _section(points: np.ndarray):
+def _section(points: np.ndarray) -> tuple[list[TopoDS_Vertex], list[brep.Edge]]:
     corners = [brep.vertex(p) for p in points]
     sides = [brep.straight(corners[i], points[i], corners[(i + 1) % 4], points[(i + 1) % 4]) for i in range(4)]
     return corners, sides
 
 
-def _cap(sides: list[brep.Edge]):
+def _cap(sides: list[brep.Edge]) -> TopoDS_Face:
     """The flat end within four edges that run around it, normal along the tangent."""
     surface = brep.spline_surface(
         brep.STRAIGHT,

@@ -20,9 +20,11 @@ from OCP.gp import gp_Pnt, gp_Pnt2d
 from OCP.GProp import GProp_GProps
 from OCP.TColgp import TColgp_Array1OfPnt, TColgp_Array1OfPnt2d, TColgp_Array2OfPnt
 from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
-from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import (
+    TopoDS,
     TopoDS_Edge,
     TopoDS_Face,
     TopoDS_Shape,
@@ -33,6 +35,7 @@ from OCP.TopoDS import (
 )
 
 from foamwright.model.failure import ShapeFailure
+from foamwright.model.records import NamedSolid
 
 TOLERANCE = 1e-4  # mm, where curve and surface agree by construction
 SMOOTH = 0.1  # radians: two faces that turn less than this at an edge are one smooth face
@@ -137,26 +140,37 @@ def wall(a: Edge, b: Edge, first: Edge, last: Edge) -> TopoDS_Face:
     return face(surface, [[(a, True), (last, True), (b, False), (first, False)]])
 
 
-def flipped(shape: TopoDS_Shape) -> TopoDS_Shape:
-    return shape.Reversed()
+def flipped(turned: TopoDS_Face) -> TopoDS_Face:
+    return TopoDS.Face_s(turned.Reversed())
 
 
-def solid(faces: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
-    """The solid bounded by faces that share their edges and have their normals outwards.
+def solid(faces: Sequence[tuple[str, TopoDS_Face]]) -> NamedSolid:
+    """The solid bounded by named faces that share their edges and have their normals outwards.
 
     Raises ShapeFailure if they do not make a valid solid.
     """
     shell, made = TopoDS_Shell(), TopoDS_Solid()
     _builder.MakeShell(shell)
-    for item in faces:
+    named: dict[str, tuple[TopoDS_Face, ...]] = {}
+    for name, item in faces:
         _builder.Add(shell, item)
+        named[name] = (*named.get(name, ()), item)
     shell.Closed(True)
     _builder.MakeSolid(made)
     _builder.Add(made, shell)
     BRepLib.EncodeRegularity_s(made, SMOOTH)  # marks edges that drawings leave out
     if not BRepCheck_Analyzer(made).IsValid():
         raise ShapeFailure("the faces do not make a valid solid")
-    return made
+    return NamedSolid(made, named)
+
+
+def parts(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> tuple[TopoDS_Shape, ...]:
+    """The faces, edges or vertices of a shape, each as often as it is met."""
+    found, explorer = [], TopExp_Explorer(shape, kind)
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return tuple(found)
 
 
 def volume(shape: TopoDS_Shape) -> float:

@@ -97,3 +97,13 @@ def fit(points: np.ndarray, measured: int) -> Run:
         if off <= CURVE_TOLERANCE or len(chosen) == len(points):
             return Run(spline, float(along[-1]))
         count = 1 + count * 3 // 2
+
+
+def through(points: np.ndarray, measured: int) -> Run:
+    """The interpolating spline of `fit` through all `points` (N, C), each of which is a knot."""
+    steps = np.linalg.norm(np.diff(points[:, :measured], axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    spline = make_interp_spline(along, points, k=min(3, len(points) - 1))
+    for place in np.setdiff1d(along, spline.t).tolist():
+        spline = spline.insert_knot(place)
+    return Run(spline, float(along[-1]))

@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from OCP.Geom import Geom_Plane
 from OCP.gp import gp_Dir, gp_Pnt
-from OCP.TopoDS import TopoDS_Solid
+from scipy.spatial import cKDTree
 
 from foamwright.model import brep
 from foamwright.model.band import rails
+from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
 from foamwright.parts.records import BandBody, PanelBody
 
 
-def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
-    """The solid within a closed mesh: points (n, 3), triangles (m, 3) counter-clockwise from outside.
+def faceted(points: np.ndarray, triangles: np.ndarray, names: Sequence[str]) -> NamedSolid:
+    """The solid within a closed mesh: points (n, 3), triangles (m, 3) counter-clockwise from outside, each named.
 
     Raises ShapeFailure.
     """
-    triangles = _without_points_twice(points, triangles)
+    triangles, kept = _without_points_twice(points, triangles)
+    names = [names[i] for i in kept.tolist()]
     corners = [brep.vertex(p) for p in points]
     edges: dict[tuple[int, int], brep.Edge] = {}
     p, q, r = (points[triangles[:, k]] for k in range(3))
     normals = np.cross(q - p, r - p)
     faces = []
-    for triangle, normal in zip(triangles.tolist(), normals.tolist()):
+    for name, triangle, normal in zip(names, triangles.tolist(), normals.tolist()):
         loop = []
         for i, j in zip(triangle, triangle[1:] + triangle[:1]):
             key = (min(i, j), max(i, j))
@@ -32,22 +36,23 @@ def faceted(points: np.ndarray, triangles: np.ndarray) -> TopoDS_Solid:
                 edges[key] = brep.straight(corners[a], points[a], corners[b], points[b])
             loop.append((edges[key], i < j))
         plane = Geom_Plane(gp_Pnt(*points[triangle[0]].tolist()), gp_Dir(*normal))
-        faces.append(brep.face(plane, [loop]))
+        faces.append((name, brep.face(plane, [loop])))
     return brep.solid(faces)
 
 
-def _without_points_twice(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """The triangles that are left once sides without length, as at a pole, have become points."""
+def _without_points_twice(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The triangles that are left once sides without length, as at a pole, have become points; and their rows."""
     sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     sides = np.unique(sides[np.linalg.norm(points[sides[:, 0]] - points[sides[:, 1]], axis=1) < 1e-6], axis=0)
     owner = np.arange(len(points))
     for kept, gone in sides.tolist():
         owner[owner == owner[gone]] = owner[kept]
     a, b, c = owner[triangles].T
-    return owner[triangles][(a != b) & (b != c) & (c != a)]
+    kept = np.flatnonzero((a != b) & (b != c) & (c != a))
+    return owner[triangles][kept], kept
 
 
-def panel_facets(body: PanelBody, thickness: float) -> TopoDS_Solid:
+def panel_facets(body: PanelBody, thickness: float) -> NamedSolid:
     """The panel with its edges cut square to the surface, as fine as its chart."""
     used, faces = np.unique(body.chart.faces, return_inverse=True)
     faces = faces.reshape(-1, 3)
@@ -59,10 +64,15 @@ def panel_facets(body: PanelBody, thickness: float) -> TopoDS_Solid:
     n = len(used)
     i, j = rim.T
     walls = np.vstack([np.stack([i, j, j + n], axis=1), np.stack([i, j + n, i + n], axis=1)])
-    return faceted(points, np.vstack([faces[:, ::-1], faces + n, walls]))
+    middles = body.chart.flat[used][rim].mean(axis=1)
+    lines = np.vstack([edge.chart for edge in body.edges])
+    ids = [edge.id for edge in body.edges for _ in edge.chart]
+    on_edge = [ids[k] for k in cKDTree(lines).query(middles)[1].tolist()]
+    names = [INSIDE] * len(faces) + [OUTSIDE] * len(faces) + 2 * on_edge
+    return faceted(points, np.vstack([faces[:, ::-1], faces + n, walls]), names)
 
 
-def band_facets(body: BandBody, thickness: float) -> TopoDS_Solid:
+def band_facets(body: BandBody, thickness: float) -> NamedSolid:
     """The band as fine as its curve."""
     edges = rails(body, thickness)
     if body.closed:
@@ -74,10 +84,12 @@ def band_facets(body: BandBody, thickness: float) -> TopoDS_Solid:
     a, b = here, np.roll(here, -1, axis=0)
     c, d = np.roll(ahead, -1, axis=0), ahead
     quads = np.stack([a, b, c, d], axis=-1).reshape(-1, 4)
+    names = [name for name in ("low", OUTSIDE, "high", INSIDE) for _ in range(here.shape[1])]
     if not body.closed:
         quads = np.vstack([quads, index[::-1, 0], index[:, -1]])
+        names += ["start", "end"]
     triangles = np.vstack([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
     points = edges.reshape(-1, 3)
     p, q, r = (points[triangles[:, k]] for k in range(3))
     inside_out = np.einsum("ij,ij->i", p, np.cross(q, r)).sum() < 0.0
-    return faceted(points, triangles[:, ::-1] if inside_out else triangles)
+    return faceted(points, triangles[:, ::-1] if inside_out else triangles, 2 * names)

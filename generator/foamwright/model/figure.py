@@ -13,10 +13,10 @@ import numpy as np
 from foamwright.design.records import Design, FormSpec
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
-from foamwright.model.assembly import Assembly
 from foamwright.model.figure_solids import Body, Solid, body, swept
 from foamwright.model.nearest import least_distance
 from foamwright.model.placed import placed_meshes
+from foamwright.model.records import Model
 
 TOLERANCE = 0.3  # mm: reaching in by less is a touch
 _HALVINGS = 10  # of the way in, to find where the figure first meets something: a thousandth of it
@@ -115,29 +115,29 @@ def _way_in(enters: Mapping[str, Any], bodies: Sequence[Body], forms: Mapping[st
     return normal if middle @ normal > cut.values["at"] else -normal
 
 
-def clearance(assembly: Assembly, figure: Figure, tolerance: float = TOLERANCE) -> Fit:
+def clearance(model: Model, figure: Figure, tolerance: float = TOLERANCE) -> Fit:
     """How near the figure comes to the prop in its place, and on its way there if the design states one.
 
     Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for
     those from a file. Raises BuildError for a prop without parts.
     """
-    if not assembly.copies:
+    if not model.copies:
         raise BuildError(f"the figure {figure.name} cannot be tried on: the prop has no parts")
     solids = [b.solid for b in figure.bodies]
-    seat, contacts = _tried(assembly, solids, np.inf, tolerance)
-    entry = None if figure.way_in is None else _entry(assembly, figure, seat, tolerance)
+    seat, contacts = _tried(model, solids, np.inf, tolerance)
+    entry = None if figure.way_in is None else _entry(model, figure, seat, tolerance)
     return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry)
 
 
-def _entry(assembly: Assembly, figure: Figure, seat: _Near, tolerance: float) -> Entry:
+def _entry(model: Model, figure: Figure, seat: _Near, tolerance: float) -> Entry:
     """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
     way = figure.way_in
-    length = _way_length(assembly, figure)
+    length = _way_length(model, figure)
 
     def on_the_way(left: float) -> list[Solid]:
         return [swept(b, -way, left, length) for b in figure.bodies]
 
-    near, blocks = _tried(assembly, on_the_way(0.0), seat.gap, tolerance)
+    near, blocks = _tried(model, on_the_way(0.0), seat.gap, tolerance)
     near = min(near, seat, key=lambda found: found.gap)
     first, left = blocks, 0.0
     if blocks:
@@ -145,7 +145,7 @@ def _entry(assembly: Assembly, figure: Figure, seat: _Near, tolerance: float) ->
         low, high = 0.0, length
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            met = _tried(assembly, on_the_way(middle), 0.0, tolerance, wanted)[1]
+            met = _tried(model, on_the_way(middle), 0.0, tolerance, wanted)[1]
             if met:
                 first, low = met, middle
             else:
@@ -156,15 +156,15 @@ def _entry(assembly: Assembly, figure: Figure, seat: _Near, tolerance: float) ->
     return Entry(tuple((way + 0.0).tolist()), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(blocks), left)
 
 
-def _way_length(assembly: Assembly, figure: Figure) -> float:
+def _way_length(model: Model, figure: Figure) -> float:
     """How far the figure has to be drawn out until all of it is clear of the prop."""
     out = -figure.way_in
-    far = max(float((points @ out).max()) for points, _ in placed_meshes(assembly))
+    far = max(float((points @ out).max()) for points, _ in placed_meshes(model))
     return max(far - min(float((b.points @ out).min()) for b in figure.bodies), 0.0)
 
 
 def _tried(
-    assembly: Assembly,
+    model: Model,
     solids: Sequence[Solid],
     wanted: float,
     tolerance: float,
@@ -172,7 +172,7 @@ def _tried(
 ) -> tuple[_Near, tuple[Contact, ...]]:
     """The nearest place, where it is nearer than `wanted`, and the contacts; `only` names the copies to look at."""
     least, nearest = wanted, []
-    for copy, (points, triangles) in zip(assembly.copies, placed_meshes(assembly)):
+    for copy, (points, triangles) in zip(model.copies, placed_meshes(model)):
         if only is not None and (copy.piece.id, copy.number) not in only:
             continue
         # Only two things matter: is it the nearest so far, and does it reach in?

@@ -8,11 +8,11 @@ import igl
 import numpy as np
 
 from foamwright.booklet.records import Picture
-from foamwright.model.assembly import Assembly
 from foamwright.model.figure import Figure
 from foamwright.model.pictures import FRONT, UP
 from foamwright.model.placed import placed_meshes
 from foamwright.model.polylines import chained
+from foamwright.model.records import Model
 from foamwright.model.views import view
 
 SIDE = (0.0, -1.0, 0.0)  # the eye looks along this: level, from the left
@@ -27,19 +27,19 @@ _ARROW, _BARB, _APART = (
 )  # mm: the arrow's length, its barbs, and how far from the figure it ends
 
 
-def fit_pictures(assembly: Assembly, figure: Figure) -> tuple[Picture, ...]:
+def fit_pictures(model: Model, figure: Figure) -> tuple[Picture, ...]:
     """The figure in its place, from the front left above and from the side, with the arrow of its way in."""
-    return tuple(_picture(assembly, figure, np.array(way)) for way in (FRONT, SIDE))
+    return tuple(_picture(model, figure, np.array(way)) for way in (FRONT, SIDE))
 
 
-def _picture(assembly: Assembly, figure: Figure, towards: np.ndarray) -> Picture:
+def _picture(model: Model, figure: Figure, towards: np.ndarray) -> Picture:
     towards = towards / np.linalg.norm(towards)
     right = np.cross(towards, UP)
     right /= np.linalg.norm(right)
     plane = np.column_stack([right, np.cross(right, towards)])
-    prop = view(assembly, range(len(assembly.copies)), towards, UP)
+    prop = view(model, range(len(model.copies)), towards, UP)
     pieces = _divided(_outline(*figure.mesh, towards))
-    seen = _seen(pieces.mean(axis=1), assembly, figure, -towards)
+    seen = _seen(pieces.mean(axis=1), model, figure, -towards)
     lines = chained(pieces[seen] @ plane)
     if figure.way_in is not None:
         lines += _arrow(figure, plane)
@@ -73,9 +73,9 @@ def _divided(edges: np.ndarray) -> np.ndarray:
     return np.concatenate(found)
 
 
-def _seen(places: np.ndarray, assembly: Assembly, figure: Figure, to_eye: np.ndarray) -> np.ndarray:
+def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) -> np.ndarray:
     """(N,) whether nothing lies between each place and the eye."""
-    meshes = [*placed_meshes(assembly), figure.mesh]
+    meshes = [*placed_meshes(model), figure.mesh]
     starts = np.cumsum([0] + [len(points) for points, _ in meshes[:-1]])
     points = np.vstack([points for points, _ in meshes])
     triangles = np.vstack([triangles + start for (_, triangles), start in zip(meshes, starts)]).astype(np.int64)

@@ -7,9 +7,9 @@ import struct
 
 import numpy as np
 
-from foamwright.model.assembly import Assembly
 from foamwright.model.colours import linear, rgb
 from foamwright.model.meshes import FaceMesh, face_meshes, normals
+from foamwright.model.records import Model
 
 # x forward, y left, z up in mm to x left, y up, z forward in metres: a rotation, so nothing is mirrored.
 TO_GLTF = np.array([[0, 1, 0, 0], [0, 0, 1, 0], [1, 0, 0, 0], [0, 0, 0, 1000]]) / 1000.0
@@ -18,21 +18,21 @@ FLOAT, UNSIGNED = 5126, 5125
 VERTICES, INDICES = 34962, 34963
 
 
-def gltf_bytes(assembly: Assembly) -> bytes:
-    """A node named after every copy; copies of one shape share its mesh. Same assembly, same bytes."""
-    stocks = list({copy.piece.stock.id: copy.piece.stock for copy in assembly.copies}.values())
+def gltf_bytes(model: Model) -> bytes:
+    """A node named after every copy; copies of one shape share its mesh. Same model, same bytes."""
+    stocks = list({copy.piece.stock.id: copy.piece.stock for copy in model.copies}.values())
     material = {stock.id: i for i, stock in enumerate(stocks)}
     store = _Store()
-    meshes: dict[int, int] = {}
+    meshes: dict[str, int] = {}
     mesh_list, nodes = [], []
     to_space = np.linalg.inv(TO_GLTF)
-    for copy in assembly.copies:
-        if id(copy.hand) not in meshes:
-            meshes[id(copy.hand)] = len(mesh_list)
-            primitive = store.primitive(face_meshes(copy.hand.wrapped))
+    for copy in model.copies:
+        if copy.prototype.key not in meshes:
+            meshes[copy.prototype.key] = len(mesh_list)
+            primitive = store.primitive(face_meshes(copy.prototype.shape.wrapped))
             primitive["material"] = material[copy.piece.stock.id]
             mesh_list.append({"name": f"{copy.piece.label} {copy.piece.name}", "primitives": [primitive]})
-        node = {"name": copy.name, "mesh": meshes[id(copy.hand)]}
+        node = {"name": copy.name, "mesh": meshes[copy.prototype.key]}
         if not np.array_equal(copy.matrix, np.eye(4)):
             moved = TO_GLTF @ copy.matrix @ to_space
             node["matrix"] = [round(float(x), 12) + 0.0 for x in moved.T.ravel()]
@@ -40,8 +40,8 @@ def gltf_bytes(assembly: Assembly) -> bytes:
     document = {
         "asset": {"version": "2.0", "generator": "foamwright"},
         "scene": 0,
-        "scenes": [{"name": assembly.prop.design.name, "nodes": [len(nodes)]}],
-        "nodes": [*nodes, {"name": assembly.prop.design.name, "children": list(range(len(nodes)))}],
+        "scenes": [{"name": model.prop.design.name, "nodes": [len(nodes)]}],
+        "nodes": [*nodes, {"name": model.prop.design.name, "children": list(range(len(nodes)))}],
         "meshes": mesh_list,
         "materials": [_material(stock) for stock in stocks],
         "accessors": store.accessors,

@@ -9,8 +9,8 @@ import manifold3d
 import numpy as np
 
 from foamwright.errors import BuildError
-from foamwright.model.assembly import Assembly
 from foamwright.model.meshes import closed_mesh
+from foamwright.model.records import Model
 
 
 @dataclass(frozen=True)
@@ -26,20 +26,20 @@ class Interference:
     at: tuple[float, float, float]
 
 
-def interferences(assembly: Assembly, tolerance: float = 0.3) -> tuple[Interference, ...]:
+def interferences(model: Model, tolerance: float = 0.3) -> tuple[Interference, ...]:
     """Every pair of copies whose common space is thicker than `tolerance`.
 
     Thickness is twice volume over surface, that of a thin plate: the triangles of two curved faces that only
     touch overlap in slivers, which are wide but far thinner than any true fault.
     """
-    bodies = _bodies(assembly)
+    bodies = _bodies(model)
     boxes = np.array([body.bounding_box() for body in bodies]).reshape(-1, 6)
     found = []
-    for i, a in enumerate(assembly.copies):
+    for i, a in enumerate(model.copies):
         meet = (boxes[i, :3] < boxes[i + 1 :, 3:] - tolerance).all(axis=1)
         meet &= (boxes[i + 1 :, :3] < boxes[i, 3:] - tolerance).all(axis=1)
         for j in (np.flatnonzero(meet) + i + 1).tolist():
-            b = assembly.copies[j]
+            b = model.copies[j]
             overlap = _overlap(bodies[i], bodies[j], tolerance)
             if overlap:
                 found.append(Interference(a.piece.id, a.number, b.piece.id, b.number, *overlap))
@@ -60,17 +60,17 @@ def refuse_undeclared(found: Sequence[Interference], declared: Iterable[tuple[st
         )
 
 
-def _bodies(assembly: Assembly) -> tuple[manifold3d.Manifold, ...]:
+def _bodies(model: Model) -> tuple[manifold3d.Manifold, ...]:
     """All copies in place; each part is turned into triangles once for each hand."""
-    hands: dict[int, manifold3d.Manifold] = {}
-    for copy in assembly.copies:
-        if id(copy.hand) not in hands:
-            points, triangles = closed_mesh(copy.hand.wrapped)
+    found: dict[str, manifold3d.Manifold] = {}
+    for copy in model.copies:
+        if copy.prototype.key not in found:
+            points, triangles = closed_mesh(copy.prototype.shape.wrapped)
             body = manifold3d.Manifold(manifold3d.Mesh64(points, triangles.astype(np.uint64)))
             if body.status() != manifold3d.Error.NoError:
                 raise BuildError(f"part {copy.piece.id}: its solid is not closed ({body.status().name})")
-            hands[id(copy.hand)] = body
-    return tuple(hands[id(copy.hand)].transform(copy.matrix[:3]) for copy in assembly.copies)
+            found[copy.prototype.key] = body
+    return tuple(found[copy.prototype.key].transform(copy.matrix[:3]) for copy in model.copies)
 
 
 def _overlap(a: manifold3d.Manifold, b: manifold3d.Manifold, tolerance: float):

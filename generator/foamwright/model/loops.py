@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 from OCP.Geom import Geom_Surface
-from OCP.TopoDS import TopoDS_Solid
 
 from foamwright.model import brep
-from foamwright.model.curves import fit, split_at_corners
+from foamwright.model.curves import Run, fit, split_at_corners
+from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
 
 
 class FaceSurface(Protocol):
     """The surface that one of the two faces lies in."""
 
-    geometry: Geom_Surface
+    @property
+    def geometry(self) -> Geom_Surface: ...
 
     def at(self, plane: np.ndarray) -> np.ndarray:
         """Parameters (N, 2) to points (N, 3)."""
@@ -26,35 +27,41 @@ class FaceSurface(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Stretch:
-    """A stretch of the boundary on both faces: points (N, 3) and their parameters (N, 2) on each."""
+    """A stretch of the boundary on both faces: points (N, 3) and their parameters (N, 2) on each.
 
+    `name` is that of the wall that stands on it.
+    """
+
+    name: str
     inner: np.ndarray
     outer: np.ndarray
     inner_plane: np.ndarray
     outer_plane: np.ndarray
 
     def reversed(self) -> Stretch:
-        return Stretch(self.inner[::-1], self.outer[::-1], self.inner_plane[::-1], self.outer_plane[::-1])
+        return Stretch(self.name, self.inner[::-1], self.outer[::-1], self.inner_plane[::-1], self.outer_plane[::-1])
 
 
 Loop = Sequence[Stretch]  # each begins where the one before ends, the first where the last ends
 
 
-def solid_between(loops: Sequence[Loop], inner: FaceSurface, outer: FaceSurface) -> TopoDS_Solid:
+def solid_between(
+    loops: Sequence[Loop], inner: FaceSurface, outer: FaceSurface, curve: Callable[[np.ndarray, int], Run] = fit
+) -> NamedSolid:
     """The solid from the inner to the outer face, ruled walls between; loop 0 bounds it, others are holes.
 
-    Both surfaces have their normal from the inner to the outer face. Loops may run either way.
-    Raises ShapeFailure.
+    Both surfaces have their normal from the inner to the outer face. Loops may run either way. `curve` makes the
+    smooth curves between corners. Raises ShapeFailure.
     """
     walls, inner_loops, outer_loops = [], [], []
     for number, loop in enumerate(loops):
-        below, above, sides = _loop(_turned(loop, counter_clockwise=number == 0), inner, outer)
+        below, above, sides = _loop(_turned(loop, counter_clockwise=number == 0), inner, outer, curve)
         inner_loops.append([(e, True) for e in below])
         outer_loops.append([(e, True) for e in above])
         walls += sides
     bottom = brep.flipped(brep.face(inner.geometry, inner_loops))
     top = brep.face(outer.geometry, outer_loops)
-    return brep.solid([bottom, top, *walls])
+    return brep.solid([(INSIDE, bottom), (OUTSIDE, top), *walls])
 
 
 def _turned(loop: Loop, counter_clockwise: bool) -> Loop:
@@ -63,18 +70,20 @@ def _turned(loop: Loop, counter_clockwise: bool) -> Loop:
     return loop if (area > 0.0) == counter_clockwise else [s.reversed() for s in reversed(loop)]
 
 
-def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface):
-    pieces = []
+def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface, curve: Callable[[np.ndarray, int], Run]):
+    pieces, names = [], []
     for s in loop:
-        for inner_points, outer_points, inner_plane, outer_plane in _pieces(s):
-            pieces.append(fit(np.hstack([inner_points, outer_points, inner_plane, outer_plane]), 6))
+        for piece in _pieces(s):
+            pieces.append(curve(np.hstack(piece), 6))
+            names.append(s.name)
     corners = []
     for piece in pieces:
         a, b = piece.spline.c[0, 0:3], piece.spline.c[0, 3:6]
         low, high = brep.vertex(a), brep.vertex(b)
         corners.append((low, high, brep.straight(low, a, high, b)))
     below, above, walls = [], [], []
-    for piece, (low, high, first), (low_end, high_end, last) in zip(pieces, corners, corners[1:] + corners[:1]):
+    ends = corners[1:] + corners[:1]
+    for name, piece, (low, high, first), (low_end, high_end, last) in zip(names, pieces, corners, ends):
         knots, degree = piece.spline.t, piece.spline.k
         t = np.linspace(0.0, piece.length, 4 * len(piece.spline.c))
         path = piece.spline(t)
@@ -91,7 +100,7 @@ def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface):
             edges.append(made)
         below.append(edges[0])
         above.append(edges[1])
-        walls.append(brep.wall(edges[0], edges[1], first, last))
+        walls.append((name, brep.wall(edges[0], edges[1], first, last)))
     return below, above, walls
 
 

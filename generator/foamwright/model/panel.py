@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from OCP.Geom import Geom_Surface
-from OCP.TopoDS import TopoDS_Solid
 from scipy.spatial import cKDTree
 
 from foamwright.model import brep
 from foamwright.model.fitted import Charted, charted, fitted_patch
 from foamwright.model.loops import Stretch, solid_between
 from foamwright.model.patch import Map, Patch, patch, plane_map
+from foamwright.model.records import NamedSolid
 from foamwright.parts.records import PanelBody, PanelEdge
 
 LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
@@ -27,7 +27,7 @@ class PatchFace:
         return self.patch.at(plane)
 
 
-def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
+def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
     # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
     unrolls = body.chart.coords.shape[1] == 2
@@ -47,7 +47,7 @@ def panel_solid(body: PanelBody, thickness: float) -> TopoDS_Solid:
             inside, inner_points, outer_points = _between(edge, start, end)
             near = _near(body, plane, edge)[inside]
             feet = inner.patch.foot(inner_points, near), outer.patch.foot(outer_points, near)
-            stretches[-1].append(Stretch(inner_points, outer_points, *feet))
+            stretches[-1].append(Stretch(edge.id, inner_points, outer_points, *feet))
     return solid_between([_joined(loop) for loop in stretches], inner, outer)
 
 
@@ -89,7 +89,7 @@ def _joined(loop: list[Stretch]) -> list[Stretch]:
     """The loop with every corner one place of the patch: the end of an edge is put where the next begins."""
     ends = loop[1:] + loop[:1]
     return [
-        Stretch(*(np.vstack([mine[:-1], other[:1]]) for mine, other in zip(_sides(a), _sides(b))))
+        Stretch(a.name, *(np.vstack([mine[:-1], other[:1]]) for mine, other in zip(_sides(a), _sides(b))))
         for a, b in zip(loop, ends)
     ]
 

@@ -11,9 +11,9 @@ from scipy.spatial import ConvexHull, QhullError
 
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
-from foamwright.model.assembly import Assembly
 from foamwright.model.figure import Figure
 from foamwright.model.placed import placed_meshes
+from foamwright.model.records import Model
 
 GROUND = 0.2  # mm: what comes as near as this to the ground stands on it
 _KG_PER_MM3 = 1e-9  # times a density in kg/m3
@@ -46,24 +46,24 @@ class Balance:
     stability: Stability | None
 
 
-def balance(assembly: Assembly, figure: Figure | None) -> Balance | None:
+def balance(model: Model, figure: Figure | None) -> Balance | None:
     """Mass, centre of mass and, where the design says that the prop stands, its stability.
 
     None where no part has a place. Raises BuildError if such a prop should stand.
     """
-    stands = assembly.prop.design.stands
-    if not assembly.copies:
+    stands = model.prop.design.stands
+    if not model.copies:
         if stands is not None:
             raise BuildError("the prop has no part in its place that could stand")
         return None
-    mass, centre = _foam(assembly)
+    mass, centre = _foam(model)
     found = None
     if stands is not None:
         extra = stands.get("figure_mass", 0.0) if figure else 0.0
         total = mass + extra
         middle = (mass * centre + extra * centroid(*figure.mesh)[1]) / total if extra else centre
         down = direction(stands["down"])
-        points = np.vstack([points for points, _ in placed_meshes(assembly)])
+        points = np.vstack([points for points, _ in placed_meshes(model)])
         found = _stability(points, down, total, middle, extra)
     return Balance(mass, _tuple(centre), found)
 
@@ -77,10 +77,10 @@ def centroid(points: np.ndarray, triangles: np.ndarray) -> tuple[float, np.ndarr
     return volume, origin + sixfold @ corners.sum(axis=1) / (24.0 * volume)
 
 
-def _foam(assembly: Assembly) -> tuple[float, np.ndarray]:
+def _foam(model: Model) -> tuple[float, np.ndarray]:
     """Mass in kg and centre of mass of all copies."""
-    masses = np.array([c.volume * c.piece.stock.density * _KG_PER_MM3 for c in assembly.copies])
-    centres = np.array([centroid(*mesh)[1] for mesh in placed_meshes(assembly)])
+    masses = np.array([c.volume * c.piece.stock.density * _KG_PER_MM3 for c in model.copies])
+    centres = np.array([centroid(*mesh)[1] for mesh in placed_meshes(model)])
     return float(masses.sum()), masses @ centres / masses.sum()
 
 

@@ -17,30 +17,30 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
 from foamwright.errors import BuildError
-from foamwright.model.assembly import Assembly, location
 from foamwright.model.colours import rgb
+from foamwright.model.records import Model, location
 
 EPOCH = "1970-01-01T00:00:00"  # STEP asks for a time stamp; a real one would make every build differ
 
 
-def step_bytes(assembly: Assembly) -> bytes:
-    """One assembly named as the design, a component for every copy. Same assembly, same bytes."""
+def step_bytes(model: Model) -> bytes:
+    """One assembly named as the design, a component for every copy. Same model, same bytes."""
     document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
     shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
     root = shapes.NewShape()
-    _name(root, assembly.prop.design.name)
-    prototypes: dict[int, TDF_Label] = {}
+    _name(root, model.prop.design.name)
+    prototypes: dict[str, TDF_Label] = {}
     colours: list[str] = []
-    for copy in assembly.copies:
-        if id(copy.hand) not in prototypes:
-            prototype = shapes.AddShape(copy.hand.wrapped, False)
+    for copy in model.copies:
+        if copy.prototype.key not in prototypes:
+            prototype = shapes.AddShape(copy.prototype.shape.wrapped, False)
             _name(prototype, f"{copy.piece.label} {copy.piece.name}")
-            prototypes[id(copy.hand)] = prototype
+            prototypes[copy.prototype.key] = prototype
             colours.append(copy.piece.stock.colour)
-        component = shapes.AddComponent(root, prototypes[id(copy.hand)], location(copy.matrix).wrapped)
+        component = shapes.AddComponent(root, prototypes[copy.prototype.key], location(copy.matrix).wrapped)
         _name(component, copy.name)
     shapes.UpdateAssemblies()
-    return _normalised(_coloured(_written(document), colours), assembly.prop.design.name)
+    return _normalised(_coloured(_written(document), colours), model.prop.design.name)
 
 
 def _written(document: TDocStd_Document) -> str:

@@ -16,9 +16,9 @@ from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
-from foamwright.model.assembly import Assembly, location
 from foamwright.model.meshes import LINEAR, face_meshes, normals, triangulations
 from foamwright.model.polylines import chained
+from foamwright.model.records import Model, location
 
 SHRINK = 1.5 * LINEAR  # mm
 
@@ -34,13 +34,13 @@ class View:
     bounds: tuple[float, float, float, float]
 
 
-def view(assembly: Assembly, shown: Sequence[int], towards: Sequence[float], up: Sequence[float]) -> View:
-    """Parallel projection of some copies (indices into `assembly.copies`).
+def view(model: Model, shown: Sequence[int], towards: Sequence[float], up: Sequence[float]) -> View:
+    """Parallel projection of some copies (indices into `model.copies`).
 
     The eye looks along `towards`, with `up` up on the page. Sharp edges and outlines are drawn; every copy's
     own are kept apart, so that one of them can be drawn bolder than the rest.
     """
-    shapes = [_drawn(assembly)[i] for i in shown]
+    shapes = [_drawn(model)[i] for i in shown]
     towards = np.asarray(towards, float)
     right = np.cross(towards, np.asarray(up, float))
     plane = gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(*(-towards).tolist()), gp_Dir(*right.tolist()))
@@ -61,13 +61,13 @@ def view(assembly: Assembly, shown: Sequence[int], towards: Sequence[float], up:
 
 
 @lru_cache(maxsize=1)
-def _drawn(assembly: Assembly) -> tuple[TopoDS_Shape, ...]:
+def _drawn(model: Model) -> tuple[TopoDS_Shape, ...]:
     """The copies in place as they are drawn."""
-    hands: dict[int, TopoDS_Shape] = {}
-    for copy in assembly.copies:
-        if id(copy.hand) not in hands:
-            hands[id(copy.hand)] = _shrunk(copy.hand.wrapped)
-    return tuple(hands[id(copy.hand)].Moved(location(copy.matrix).wrapped) for copy in assembly.copies)
+    found: dict[str, TopoDS_Shape] = {}
+    for copy in model.copies:
+        if copy.prototype.key not in found:
+            found[copy.prototype.key] = _shrunk(copy.prototype.shape.wrapped)
+    return tuple(found[copy.prototype.key].Moved(location(copy.matrix).wrapped) for copy in model.copies)
 
 
 def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:

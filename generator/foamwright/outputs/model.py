@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from foamwright.outputs.records import Files, Output
 
 if TYPE_CHECKING:  # CadQuery takes seconds to load
-    from foamwright.model.assembly import Assembly
+    from foamwright.model.records import Model
 
 
-def files(assembly: Assembly) -> Files:
+def files(model: Model) -> Files:
     from foamwright.model.gltf import gltf_bytes
     from foamwright.model.step import step_bytes
 
-    return {"model/prop.step": step_bytes(assembly), "model/prop.glb": gltf_bytes(assembly)}
+    return {"model/prop.step": step_bytes(model), "model/prop.glb": gltf_bytes(model)}
 
 
 OUTPUT = Output("model", "the assembled solids as STEP and glTF", files)

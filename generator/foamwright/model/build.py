@@ -1,0 +1,101 @@
+"""Every part as a solid with named faces, and every copy in its place. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+import cadquery as cq
+import numpy as np
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+from OCP.TopoDS import TopoDS_Face
+
+from foamwright.errors import BuildError
+from foamwright.model.band import band_solid
+from foamwright.model.brep import volume
+from foamwright.model.facets import band_facets, panel_facets
+from foamwright.model.failure import SHAPE_ERRORS, ShapeFailure
+from foamwright.model.flat import flat_solid
+from foamwright.model.meshes import tessellate
+from foamwright.model.panel import panel_solid
+from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
+from foamwright.model.rod import rod_solid
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Placement, Prop, RodBody
+
+MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])  # a mirrored copy is modelled as the image in the plane y = 0
+FACETS = "its solid is made of flat facets, since no smooth one could be made"
+UNBEVELLED = "its solid is cut square, since none with its bevels could be made"
+
+
+def build_model(prop: Prop) -> Model:
+    """Model every part once, and once more for its mirror image, and place all copies.
+
+    Raises BuildError naming a part of which no solid can be made.
+    """
+    prototypes: list[Prototype] = []
+    copies: list[Copy] = []
+    for piece in prop.pieces:
+        own = {False: prototype(piece)}
+        if any(_reflects(p) for p in piece.placements):
+            own[True] = mirror_image(own[False])
+        prototypes += own.values()
+        for number, placement in enumerate(piece.placements, 1):
+            mirrored = _reflects(placement)
+            matrix = placement.matrix @ MIRROR if mirrored else placement.matrix
+            copies.append(Copy(piece, number, own[mirrored], matrix))
+    return Model(prop, tuple(prototypes), tuple(copies))
+
+
+def prototype(piece: Piece) -> Prototype:
+    """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
+    made, size, shortfall = _modelled(piece)
+    tessellate(made.shape)
+    faces = {name: tuple(map(cq.Face, found)) for name, found in made.faces.items()}
+    return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall)
+
+
+def mirror_image(original: Prototype) -> Prototype:
+    """The reflection of a part as modelled, with the faces named alike."""
+    reflection = BRepBuilderAPI_Transform(original.shape.wrapped, transformation(MIRROR), True)
+    shape = reflection.Shape()
+    tessellate(shape)
+
+    def image(face: TopoDS_Face) -> cq.Face:
+        return cq.Face(reflection.ModifiedShape(face))
+
+    faces = {name: tuple(image(face.wrapped) for face in found) for name, found in original.faces.items()}
+    key = f"{original.key}-mirrored"
+    return replace(original, key=key, mirrored=True, shape=cq.Shape.cast(shape), faces=faces)
+
+
+def _modelled(piece: Piece) -> tuple[NamedSolid, float, str]:
+    """The solid, its volume in mm3, and what it lacks."""
+    thickness = piece.stock.thickness * piece.layers
+    attempts = _ATTEMPTS[type(piece.body)]
+    for attempt, shortfall in attempts:
+        try:
+            made = attempt(piece.body, thickness)
+            size = volume(made.shape)
+            if size <= 0.0:
+                raise ShapeFailure("the solid is inside out")
+            return made, size, shortfall
+        except SHAPE_ERRORS as error:
+            reason = error
+    raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}") from reason
+
+
+def _square_cut(body: FlatBody, thickness: float) -> NamedSolid:
+    return flat_solid(replace(body, runs=tuple(replace(run, bevel=(0.0,)) for run in body.runs)), thickness)
+
+
+_Attempt = tuple[Callable[..., NamedSolid], str]
+_ATTEMPTS: Mapping[type, tuple[_Attempt, ...]] = {
+    PanelBody: ((panel_solid, ""), (panel_facets, FACETS)),
+    BandBody: ((band_solid, ""), (band_facets, FACETS)),
+    FlatBody: ((flat_solid, ""), (_square_cut, UNBEVELLED)),
+    RodBody: ((rod_solid, ""),),
+}
+
+
+def _reflects(placement: Placement) -> bool:
+    return bool(np.linalg.det(placement.matrix[:3, :3]) < 0.0)
