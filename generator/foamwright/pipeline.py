@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from foamwright.design.records import Design
     from foamwright.flatten.records import Patterns
     from foamwright.layout.records import Document, FoamSheet, PackInfo, Paper
-        from foamwright.model.figure import Figure, Fit
+    from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance

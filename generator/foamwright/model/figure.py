@@ -33,7 +33,10 @@ class Figure:
     @cached_property
     def mesh(self) -> tuple[np.ndarray, np.ndarray]:
         """All solids as one: points (n, 3), triangles (m, 3)."""
-        solids = [manifold3d.Manifold(manifold3d.Mesh64(b.points, b.triangles.astype(np.uint64))) for b in self.bodies]
+        solids = [
+            manifold3d.Manifold(manifold3d.Mesh64(np.array(b.points), np.array(b.triangles, np.uint64)))
+            for b in self.bodies
+        ]
         mesh = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add).to_mesh64()
         return np.array(mesh.vert_properties[:, :3], order="C"), np.array(mesh.tri_verts, np.int64, order="C")
 

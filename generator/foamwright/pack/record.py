@@ -24,6 +24,7 @@ from foamwright.stages import needs
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.model.figure import Contact, Entry, Fit
     from foamwright.model.interference import Interference
+    from foamwright.model.records import Model
     from foamwright.model.stability import Balance, Stability
 
 FORMAT = 1
@@ -136,8 +137,8 @@ def _files(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
     return file_entries(files)
 
 
-def _notes(prop: Prop) -> list[str]:
-    return list(prop.notes)
+def _notes(prop: Prop, model: Model) -> list[str]:
+    return [*prop.notes, *model.notes]
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.
