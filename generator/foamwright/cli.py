@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
+import os
 import sys
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from foamwright import __version__
 from foamwright.errors import DesignError, FoamwrightError
-from foamwright.outputs import NAMES
+from foamwright.outputs import ARCHIVE, NAMES, check_names
 
 if TYPE_CHECKING:
+    from foamwright.design.records import Design
     from foamwright.pack.pack import Pack
 
+FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
+MOST_SECONDS = 3600.0
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
 _BUILD_EXAMPLE = """\
@@ -39,16 +44,36 @@ example:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command; returns its exit code: 0 done, 1 cannot be built, 2 the design or the call is wrong."""
+    """Run the command; returns its exit code.
+
+    0 done, 1 cannot be built, 2 the design or the call is wrong; 70 a fault of the program itself (EX_SOFTWARE of
+    sysexits.h), 130 stopped by hand, 141 nobody reads on (128 and the number of the signal, as shells count).
+    """
     options = _parser().parse_args(arguments)
     try:
-        return options.run(options)
+        code: int = options.run(options)
+        sys.stdout.flush()
+        return code
     except FoamwrightError as error:
         print(f"foamwright: {error}", file=sys.stderr)
         return error.exit_code
     except KeyboardInterrupt:
         print("foamwright: stopped; nothing was written", file=sys.stderr)
-        return 130
+        return STOPPED
+    except BrokenPipeError:
+        # what is still in the buffer has nowhere to go, and must not fail once more when Python ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return NOBODY_READS
+    except Exception as error:
+        if options.trace:
+            raise
+        words = " ".join(str(error).split())
+        print(
+            f"foamwright: this is a fault of the program and not of the design: {type(error).__name__}: {words}; "
+            "please report it with the design (--trace shows where)",
+            file=sys.stderr,
+        )
+        return FAULT
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -81,15 +106,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     build.add_argument(
         "--nest-seconds",
-        type=float,
-        default=0.0,
+        default="0",
         metavar="N",
         help="look about N seconds longer for a better layout on the sheets; the same N gives the same layout",
     )
     build.add_argument(
         "--only",
         metavar="NAME,...",
-        help=f"make these outputs and nothing else: {', '.join((*NAMES, 'archive'))}",
+        help=f"make these outputs and nothing else: {', '.join((*NAMES, ARCHIVE))}",
     )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
@@ -105,14 +129,18 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(commands, name: str, summary: str, example: str) -> argparse.ArgumentParser:
-    return commands.add_parser(
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, summary: str, example: str
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(
         name,
         help=summary,
         description=summary.capitalize() + ".",
         epilog=example,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    command.add_argument("--trace", action="store_true", help="if the program itself fails, show where")
+    return command
 
 
 def _build(options: argparse.Namespace) -> int:
@@ -120,6 +148,8 @@ def _build(options: argparse.Namespace) -> int:
     from foamwright.design.on_hand import read_stock_on_hand
 
     changes = dict(_change(text) for text in options.changes)
+    effort = _effort(options.nest_seconds)
+    only = None if options.only is None else check_names(options.only.split(","))
     designs = []
     for path in options.designs:
         wanted = sizes(path) if options.size == "all" else (options.size,)
@@ -128,13 +158,12 @@ def _build(options: argparse.Namespace) -> int:
 
     from foamwright.pipeline import build
 
-    only = None if options.only is None else options.only.split(",")
     built = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            pack = build(design, options.paper, only, on_hand, _effort(options.nest_seconds), progress)
+            pack = build(design, options.paper, only, on_hand, effort, progress)
             pack.write(folder)
         built.append(_summary(folder, pack))
         if not options.json:
@@ -144,9 +173,15 @@ def _build(options: argparse.Namespace) -> int:
     return 0
 
 
-def _effort(seconds: float) -> float:
+def _effort(text: str) -> float:
     """Seconds as a share of the usual effort, so that the result depends on neither the clock nor the machine."""
-    return 1.0 + max(0.0, seconds) / SECONDS_PER_EFFORT
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.0 <= seconds <= MOST_SECONDS:
+        raise DesignError(f"--nest-seconds {text}: expected a number of seconds from 0 to {MOST_SECONDS:g}")
+    return 1.0 + seconds / SECONDS_PER_EFFORT
 
 
 def _change(text: str) -> tuple[str, str]:
@@ -156,7 +191,7 @@ def _change(text: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
-def _refuse_twins(designs) -> None:
+def _refuse_twins(designs: Iterable[Design]) -> None:
     """Two design files of one name would write over each other's pack."""
     seen: set[tuple[str, str]] = set()
     for design in designs:
@@ -264,12 +299,12 @@ def _new(options: argparse.Namespace) -> int:
 class _Progress:
     """Stages of a build on one line of a terminal; silent where nobody watches."""
 
-    def __init__(self, what: str, quiet: bool):
+    def __init__(self, what: str, quiet: bool) -> None:
         self.what = what
         self.shown = not quiet and sys.stderr.isatty()
         self.began = time.monotonic()
 
-    def __enter__(self):
+    def __enter__(self) -> _Progress:
         return self
 
     def __call__(self, stage: str) -> None:
@@ -281,11 +316,10 @@ class _Progress:
             )
             sys.stderr.flush()
 
-    def __exit__(self, *_):
+    def __exit__(self, *_: object) -> None:
         if self.shown:
             print("\r\x1b[K", end="", file=sys.stderr)
             sys.stderr.flush()
-        return False
 
 
 if __name__ == "__main__":

@@ -14,7 +14,6 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from foamwright.errors import DesignError
 from foamwright.libraries import installed
 from foamwright.stages import Progress, Run, Stage, closure, silent
 
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
     from foamwright.templates.draw import Lettering
     from foamwright.templates.records import Template
 
-ARCHIVE = "archive"  # asked for like an output, but made of what the others have given
 OnHand = Mapping[str, Sequence[tuple[float, float]]]
 
 
@@ -274,16 +272,14 @@ class Stages:
         The whole pack comes with an archive of all its files, and so does a partial one if `archive` is among
         `only`. BuildError: a rule is broken, or something cannot be built; DesignError: an unknown name.
         """
-        from foamwright.outputs import NAMES, check_names, output
+        from foamwright.outputs import ARCHIVE, NAMES, check_names, output
         from foamwright.pack.files import RECORD, zip_bytes
         from foamwright.pack.pack import Pack
         from foamwright.pack.record import pack_record, record_bytes
 
         everything = (*NAMES, ARCHIVE)
-        wanted = everything if only is None else check_names(only, everything)
+        wanted = everything if only is None else check_names(only)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
-        if not outputs:
-            raise DesignError("only: an archive of what? Name that as well, as in templates,archive")
         for rule in RULES:
             self._run.get(rule)
         files: dict[str, bytes] = {}

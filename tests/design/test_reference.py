@@ -1,13 +1,12 @@
-"""The reference in the README is what the schema says."""
+"""The reference beside the designs is what the schema says."""
 
+import re
 from pathlib import Path
 
-import pytest
-
-from foamwright.design.reference import END, START, reference_markdown, update_readme
+from foamwright.design.reference import reference_markdown, reference_page
 from foamwright.design.schema import schema
 
-README = Path(__file__).parents[2] / "README.md"
+DESIGNS = Path(__file__).parents[2] / "designs"
 
 
 def test_every_key_has_a_row():
@@ -24,7 +23,7 @@ def test_every_key_has_a_row():
 
 def test_every_link_has_its_heading():
     text = reference_markdown()
-    headings = {line[4:].lower().replace(" ", "-") for line in text.splitlines() if line.startswith("### ")}
+    headings = {line[3:].lower().replace(" ", "-") for line in text.splitlines() if line.startswith("## ")}
     links = {part.split(")")[0] for part in text.split("](#")[1:]}
     assert links and links <= headings
 
@@ -35,21 +34,12 @@ def test_tables_have_one_width():
             assert {line.replace("\\|", "").count("|") for line in block.splitlines()} == {5}
 
 
-def test_update_replaces_what_stands_between_the_markers():
-    text = f"# Title\n\n{START}\nwhat stood here\n{END}\n\nAfter.\n"
-    updated = update_readme(text)
-    assert updated.startswith("# Title\n\n" + START) and updated.endswith(END + "\n\nAfter.\n")
-    assert "what stood here" not in updated
-    assert update_readme(updated) == updated
+def test_the_page_in_the_designs_is_up_to_date():
+    assert (DESIGNS / "REFERENCE.md").read_text("utf-8") == reference_page(DESIGNS), (
+        "run: python -m foamwright.design.reference designs"
+    )
 
 
-@pytest.mark.parametrize("text", ["", START, END + START, START + END + END])
-def test_markers_must_be_there(text):
-    with pytest.raises(ValueError, match="once each"):
-        update_readme(text)
-
-
-def test_readme_is_up_to_date():
-    text = README.read_text("utf-8") if README.exists() else ""
-    if START in text:
-        assert update_readme(text) == text, "run: python -m foamwright.design.reference README.md"
+def test_every_picture_of_the_page_exists():
+    sources = re.findall(r'<img src="([^"]+)"', reference_page(DESIGNS))
+    assert sources and all((DESIGNS / source).is_file() for source in sources)

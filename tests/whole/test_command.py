@@ -239,3 +239,56 @@ def test_help_names_the_commands_and_a_call_without_one_is_wrong():
     from foamwright import __version__
 
     assert foamwright("--version").stdout == f"foamwright {__version__}\n"
+
+
+# the program itself fails
+
+
+FAULTY = """
+import sys
+import foamwright.cli, foamwright.design
+def fail(path): raise RecursionError("too\\ndeep")
+foamwright.design.check_all = fail
+sys.exit(foamwright.cli.main(sys.argv[1:]))
+"""
+
+
+def faulty(*arguments):
+    return subprocess.run(
+        [sys.executable, "-c", FAULTY, *arguments],
+        env=os.environ | {"PYTHONPATH": str(ROOT / "generator")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_a_fault_of_the_program_has_an_exit_code_of_its_own_and_asks_to_be_reported():
+    # EX_SOFTWARE of sysexits.h (4.3BSD): an internal software error
+    line = refused(faulty("check", "lamp.yaml"), 70)
+    assert "RecursionError: too deep" in line and "report" in line and "--trace" in line
+    shown = faulty("check", "lamp.yaml", "--trace")
+    assert shown.returncode == 1 and "Traceback" in shown.stderr and "too\ndeep" in shown.stderr
+
+
+@pytest.mark.parametrize("seconds", ["inf", "nan", "-1", "1e999", "ten", "3601", ""])
+def test_seconds_that_are_none(tmp_path, seconds):
+    call = ("build", written(tmp_path, PLATES), f"--nest-seconds={seconds}", "--out", tmp_path / "out")
+    assert "expected a number of seconds from 0 to 3600" in refused(foamwright(*call), 2)
+    assert not (tmp_path / "out").exists()
+
+
+def test_nobody_reads_what_is_printed(tmp_path):
+    """As in `foamwright ... | head -0`: the reader is gone before the first word."""
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(
+        [sys.executable, "-m", "foamwright", "check", str(written(tmp_path, PLATES)), "--json"],
+        env=os.environ | {"PYTHONPATH": str(ROOT / "generator")},
+        stdout=writer,
+        stderr=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (141, "")

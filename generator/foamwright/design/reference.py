@@ -1,6 +1,6 @@
-"""The reference of the design file, written from its schema into the README.
+"""The reference of the design file, written from its schema.
 
-Run as `python -m foamwright.design.reference README.md`.
+Run as `python -m foamwright.design.reference designs`, which writes `designs/REFERENCE.md`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,10 @@ from typing import Any
 from foamwright.design.schema import applicable, lookup, schema
 from foamwright.design.usage import usage_markdown
 
-START, END = "<!-- reference: start -->", "<!-- reference: end -->"
+_HEAD = (
+    "Written by `python -m foamwright.design.reference designs`; do not change it by hand. A short introduction is "
+    "in the [README](../README.md), and `foamwright new lamp.yaml` writes a small design to begin from."
+)
 _SHARED = "#/$defs/part_fields/"
 _PLAIN = {
     "string": "text",
@@ -28,22 +31,19 @@ _PLAIN = {
 
 def reference_markdown() -> str:
     """One table per mapping of the design file: key, what it holds, default, meaning."""
-    blocks = ["### Design file", schema()["description"], _table(schema())]
+    blocks = ["## Design file", schema()["description"], _table(schema())]
     for name, definition in schema()["$defs"].items():
         if "properties" in definition and name not in ("form", "part"):
-            blocks += [f"### {_title(name)}", definition["description"], _table(definition)]
+            blocks += [f"## {_title(name)}", definition["description"], _table(definition)]
     quantities = [(n, d) for n, d in schema()["$defs"].items() if "quantity" in d]
-    blocks += ["### Quantities", "\n".join(f"- **{_title(n)}**: {d['description']}" for n, d in quantities)]
+    blocks += ["## Quantities", "\n".join(f"- **{_title(n)}**: {d['description']}" for n, d in quantities)]
     return "\n\n".join(blocks) + "\n"
 
 
-def update_readme(text: str, designs: Path = Path(__file__).parents[3] / "designs") -> str:
-    """`text` with the reference between its two markers; raises ValueError if it has not exactly one pair."""
-    if text.count(START) != 1 or text.count(END) != 1 or text.index(START) > text.index(END):
-        raise ValueError(f"expected {START} and {END}, once each and in this order")
-    before, _, rest = text.partition(START)
-    shown = f"### What the designs show\n\n{usage_markdown(designs)}"
-    return f"{before}{START}\n\n{shown}\n{reference_markdown()}\n{END}{rest.partition(END)[2]}"
+def reference_page(designs: Path) -> str:
+    """The whole page `REFERENCE.md` in the folder of the designs: what they show, and every field of a design file."""
+    shown = f"## What the designs show\n\n{usage_markdown(designs)}"
+    return f"# Reference of the design file\n\n{_HEAD}\n\n{shown}\n{reference_markdown()}"
 
 
 def _title(name: str) -> str:
@@ -103,5 +103,5 @@ def _link(name: str) -> str:
 
 
 if __name__ == "__main__":
-    readme = Path(sys.argv[1])
-    readme.write_text(update_readme(readme.read_text("utf-8")), "utf-8")
+    folder = Path(sys.argv[1])
+    (folder / "REFERENCE.md").write_text(reference_page(folder), "utf-8")

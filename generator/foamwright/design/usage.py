@@ -129,7 +129,7 @@ def usage_markdown(folder: str | Path) -> str:
     for name, found in _found(Path(folder)).items():
         used = ", ".join(f"{design}: `{part}`" for design, part in found)
         pictures = [picture_of(*one) for one in found if (Path(folder) / picture_of(*one)).exists()]
-        shown = f'<img src="{Path(folder).name}/{pictures[0]}" width="110" alt="{name}">' if pictures else "-"
+        shown = f'<img src="{pictures[0]}" width="110" alt="{name}">' if pictures else "-"
         rows.append(f"| {name} | {used or '-'} | {shown} |")
     return "\n".join(rows) + "\n"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from difflib import get_close_matches
 from importlib import import_module
 
@@ -22,6 +22,7 @@ NAMES = (
     "cut_list",
     "shopping_list",
 )
+ARCHIVE = "archive"  # asked for like an output, but made of what the others have given
 
 
 def output(name: str) -> Output:
@@ -30,8 +31,9 @@ def output(name: str) -> Output:
     return found
 
 
-def check_names(wanted: Iterable[str], names: Sequence[str] = NAMES) -> tuple[str, ...]:
+def check_names(wanted: Iterable[str]) -> tuple[str, ...]:
     """`wanted` in the order of the pack, each once. DesignError: a word that names no output, or none at all."""
+    names = (*NAMES, ARCHIVE)
     words = {word.strip().replace("-", "_") for word in wanted}
     for word in sorted(words):
         if word not in names:
@@ -40,4 +42,6 @@ def check_names(wanted: Iterable[str], names: Sequence[str] = NAMES) -> tuple[st
             raise DesignError(f"only: no output is called {word!r}; expected some of {', '.join(names)}{hint}")
     if not words:
         raise DesignError(f"only: no output is named; expected some of {', '.join(names)}")
+    if words == {ARCHIVE}:
+        raise DesignError("only: an archive of what? Name that as well, as in templates,archive")
     return tuple(name for name in names if name in words)

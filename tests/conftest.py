@@ -1,0 +1,24 @@
+"""Which tests are slow (`-m "not slow"` leaves them out), and which share one process when tests run side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+TESTS = Path(__file__).parent
+# Folders and files that build whole packs or take minutes together; measured with --durations=0 on two quiet cores.
+SLOW = (
+    "whole/",
+    "layout/test_real_pages.py",
+)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        path = item.path.relative_to(TESTS).as_posix()
+        if path.startswith(SLOW):
+            item.add_marker(pytest.mark.slow)
+        # tests of one file share what its fixtures made, and those of whole packs share the packs
+        item.add_marker(pytest.mark.xdist_group("whole" if path.startswith("whole/") else path))
