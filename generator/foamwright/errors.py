@@ -3,6 +3,10 @@
 Both are shown to the user as one line and never as a traceback.
 """
 
+from __future__ import annotations
+
+from collections.abc import Iterable
+
 
 class FoamwrightError(Exception):
     """Base of every error that is the user's to mend. `exit_code` is what the command returns."""
@@ -23,3 +27,12 @@ class BuildError(FoamwrightError):
     """The design file is well formed, but the prop it describes cannot be built."""
 
     exit_code = 1
+
+
+def nearest(word: str, choices: Iterable[str]) -> str | None:
+    """The choice spelled most like `word`, or None if none is near; upper and lower case count as one."""
+    import difflib
+
+    by_lower = {choice.lower(): choice for choice in choices}
+    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
+    return by_lower[found[0]] if found else None

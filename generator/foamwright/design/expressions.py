@@ -57,7 +57,7 @@ _NODES = (
 
 
 class ExpressionError(ValueError):
-    """What is wrong with an expression, in the clauses of `messages.complaint`."""
+    """What is wrong with an expression, in the clauses of `messages.mistake`."""
 
     def __init__(self, wrong: str, expected: str = "", word: str = "", choices: tuple[str, ...] = ()):
         super().__init__(wrong)

@@ -10,14 +10,16 @@ from pathlib import Path
 from typing import Any
 
 from foamwright import __version__
-from foamwright.design.checks import check_figure, check_form, check_order, check_pairs, check_part
+from foamwright.design.checks import check_figure, check_form, check_pairs, check_part
 from foamwright.design.members import expanded, named
-from foamwright.design.messages import complaint
+from foamwright.design.messages import mistake
 from foamwright.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
 from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
+from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import schema
-from foamwright.design.source import Source, read_source
+from foamwright.design.read import read_source
+from foamwright.design.source import Source
 
 
 def load(path: str | Path, size: str | None = None, overrides: Mapping[str, str | float] = {}) -> Design:
@@ -44,7 +46,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     data = source.data
     size = next(iter(data["sizes"])) if size is None else size
     if size not in data["sizes"]:
-        raise complaint(source.file, f"unknown size {size!r}", "", size, data["sizes"])
+        raise mistake(source.file, f"unknown size {size!r}", "", size, data["sizes"])
     written = formulas(source)
     found = _changed(written, source, size, overrides)
     values = values_of(found)
@@ -112,7 +114,7 @@ def _changed(written, source: Source, size: str, overrides: Mapping[str, str | f
         for name in entry.get("set", {}):
             if name not in written:
                 place = source.where_key(("sizes", other, "set", name))
-                raise complaint(place, f"unknown parameter {name!r}", "", name, written)
+                raise mistake(place, f"unknown parameter {name!r}", "", name, written)
     changes = source.data["sizes"][size].get("set", {})
     found = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
     return replaced(found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
@@ -125,12 +127,12 @@ def _check_scale(source: Source, written, names: set[str]) -> None:
     """
     if "scale" not in behind(names, written):
         wrong = "scale has no effect: no form or part depends on it"
-        raise complaint(source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale")
+        raise mistake(source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale")
     for stock in source.data["stock"]:
         if "scale" in behind([stock + THICKNESS], written):
             wrong = f"the thickness of {stock!r} depends on scale"
             place = source.where(("stock", stock, "thickness"))
-            raise complaint(place, wrong, "the thickness of the sheet as it is bought")
+            raise mistake(place, wrong, "the thickness of the sheet as it is bought")
 
 
 def _form(name: str, values: dict[str, Any], source: Source) -> FormSpec:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from foamwright.design.records import Where
-from foamwright.errors import DesignError
+from foamwright.errors import DesignError, nearest
 
 MANY = 8  # choices: more than one reads at a glance
 
 
-def complaint(
+def mistake(
     place: Where | str, wrong: str, expected: str = "", word: str = "", choices: Iterable[str] = ()
 ) -> DesignError:
     """The error `place: wrong; expected ...; did you mean X?`.
@@ -33,12 +33,3 @@ def complaint(
 def one_of(choices: Iterable[str]) -> str:
     choices = list(choices)
     return choices[0] if len(choices) == 1 else "one of " + ", ".join(choices)
-
-
-def nearest(word: str, choices: Iterable[str]) -> str | None:
-    """The choice spelled most like `word`, or None if none is near; upper and lower case count as one."""
-    import difflib
-
-    by_lower = {choice.lower(): choice for choice in choices}
-    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
-    return by_lower[found[0]] if found else None

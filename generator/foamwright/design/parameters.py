@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, parse
-from foamwright.design.messages import complaint
+from foamwright.design.messages import mistake
 from foamwright.design.records import Parameter, Where
 from foamwright.design.source import Source
 
@@ -26,7 +26,7 @@ def formula(raw: float | str, place: Where | str) -> Formula:
     try:
         return Formula(parse(raw if isinstance(raw, str) else repr(raw)), place)
     except ExpressionError as error:
-        raise complaint(place, *error.clauses) from None
+        raise mistake(place, *error.clauses) from None
 
 
 def work_out(formula: Formula, values: Mapping[str, float]) -> float:
@@ -34,7 +34,7 @@ def work_out(formula: Formula, values: Mapping[str, float]) -> float:
     try:
         return evaluate(formula.expression, values)
     except ExpressionError as error:
-        raise complaint(formula.place, *error.clauses) from None
+        raise mistake(formula.place, *error.clauses) from None
 
 
 def formulas(source: Source) -> dict[str, Formula]:
@@ -46,19 +46,19 @@ def formulas(source: Source) -> dict[str, Formula]:
     for name, entry in source.data["parameters"].items():
         if is_reserved(name):
             wrong = f"{name!r} means something in expressions"
-            raise complaint(source.where_key(("parameters", name)), wrong, "another name")
+            raise mistake(source.where_key(("parameters", name)), wrong, "another name")
         found[name] = formula(entry["value"], source.where(("parameters", name, "value")))
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
         if name in found:
             wrong = f"the parameter {name!r} is there already: the thickness of the stock {stock!r}"
-            raise complaint(source.where_key(("parameters", name)), wrong, "another name")
+            raise mistake(source.where_key(("parameters", name)), wrong, "another name")
         route = ("stock", stock, "thickness")
         found[name] = formula(source.with_unit(entry["thickness"], route), source.where(route))
     for name, one in found.items():
         for unknown in sorted(one.expression.names - found.keys()):
             others = [other for other in found if other != name]
-            raise complaint(one.place, f"unknown parameter {unknown!r}", "", unknown, others)
+            raise mistake(one.place, f"unknown parameter {unknown!r}", "", unknown, others)
     return found
 
 
@@ -69,7 +69,7 @@ def replaced(
     result = dict(found)
     for name, raw in changes.items():
         if name not in found:
-            raise complaint(places[name], f"unknown parameter {name!r}", "", name, found)
+            raise mistake(places[name], f"unknown parameter {name!r}", "", name, found)
         result[name] = formula(raw, places[name])
     return result
 
@@ -82,7 +82,7 @@ def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
     def value(name: str) -> None:
         if name in chain:
             circle = " -> ".join((*chain[chain.index(name) :], name))
-            raise complaint(found[name].place, f"parameters depend on each other: {circle}")
+            raise mistake(found[name].place, f"parameters depend on each other: {circle}")
         chain.append(name)
         for other in sorted(found[name].expression.names):
             if other in found and other not in values:
@@ -129,7 +129,7 @@ def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
         if values[name] <= 0:
-            raise complaint(found[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
+            raise mistake(found[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
         records.append(Parameter(name, values[name], "mm", None, None, f"Thickness of {entry['name']}"))
     return tuple(records)
 
@@ -137,8 +137,8 @@ def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str
 def _inside(name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str) -> None:
     unit = f" {unit}" if unit else ""
     if low is not None and high is not None and low > high:
-        raise complaint(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")
+        raise mistake(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")
     if low is not None and value < low:
-        raise complaint(place, f"{name} is {value:g}{unit}, below its minimum", f"at least {low:g}{unit}")
+        raise mistake(place, f"{name} is {value:g}{unit}, below its minimum", f"at least {low:g}{unit}")
     if high is not None and value > high:
-        raise complaint(place, f"{name} is {value:g}{unit}, above its maximum", f"at most {high:g}{unit}")
+        raise mistake(place, f"{name} is {value:g}{unit}, above its maximum", f"at most {high:g}{unit}")

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from foamwright.design.messages import complaint
+from foamwright.design.messages import mistake
 from foamwright.design.parameters import formula, work_out
 from foamwright.design.schema import applicable, bounds_broken
-from foamwright.design.source import Route, Source, read_input, repository
+from foamwright.design.read import read_input, repository
+from foamwright.design.source import Route, Source
 
 _WORDS = {"forms": "form", "parts": "part", "stock": "stock"}
 
@@ -45,7 +46,7 @@ class Resolver:
             items = _first(rules, "items") or {}
             values = tuple(self._walk(items, item, (*route, i)) for i, item in enumerate(data))
             if _first(rules, "nonzero") and not any(values):
-                raise complaint(self.source.where(route), "a direction without length", "numbers not all 0")
+                raise mistake(self.source.where(route), "a direction without length", "numbers not all 0")
             return values
         if isinstance(data, Mapping):
             return self._mapping(rules, data, route)
@@ -54,7 +55,7 @@ class Resolver:
             known = self.source.data[section]
             if data not in known:
                 wrong = f"unknown {_WORDS[section]} {data!r}"
-                raise complaint(self.source.where(route), wrong, "", data, known)
+                raise mistake(self.source.where(route), wrong, "", data, known)
         if _first(rules, "input_file"):
             where = self.source.where(route)
             root = repository(self.folder)
@@ -86,10 +87,10 @@ class Resolver:
             broken = bounds_broken(rule, value)
             if broken:
                 shown = f"{raw!r} is {value:g}" if isinstance(raw, str) else f"{value:g}"
-                raise complaint(place, f"{shown} in {'.'.join(map(str, route))}", broken)
+                raise mistake(place, f"{shown} in {'.'.join(map(str, route))}", broken)
         if quantity == "count":
             if value != int(value):
-                raise complaint(place, f"{value:g} in {'.'.join(map(str, route))}", "a whole number")
+                raise mistake(place, f"{value:g} in {'.'.join(map(str, route))}", "a whole number")
             return int(value)
         return value
 

@@ -1,85 +1,133 @@
-"""The schema of the design file, and its errors put into one line each.
+"""The schema of the design file, written from the declared fields of the file and of every kind of part.
 
-Beside the keywords of JSON Schema (draft 2020-12) the schema carries a few of its own, read by `resolve`:
-`quantity` (length, angle, number, count, any), `reference` (the section that an id belongs to),
-`input_file`, `placement` and `nonzero`.
+Beside the keywords of JSON Schema (draft 2020-12) it carries a few of its own, read by `resolve`: `quantity`
+(length, angle, number, count, any), `reference` (the section that an id belongs to), `input_file`, `placement`
+and `nonzero`.
+
+Run as `python -m foamwright.design.schema designs/schema.json` to write it to a file, for editors.
 """
 
 from __future__ import annotations
 
+import inspect
 import json
+import re
+import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from foamwright.design.messages import complaint, one_of
-from foamwright.errors import DesignError
+from foamwright.design.fields.declare import Named, Variant, by_kind, keys_of, rules_of
+from foamwright.design.fields.file import Design, Fragment, OnHand
+from foamwright.design.fields.part import PartFields, SheetFields
+from foamwright.registry import Kind, kinds
 
-if TYPE_CHECKING:
-    from foamwright.design.source import Source
+Schema = Mapping[str, Any]
 
-PATH = Path(__file__).with_name("schema.json")
-_TYPES = {
-    "object": "a mapping",
-    "array": "a list",
-    "string": "text",
-    "number": "a number",
-    "integer": "a whole number",
-    "boolean": "true or false",
-}
+_DEFS = "#/$defs/"
 
 
-@cache
-def schema() -> Mapping[str, Any]:
-    return json.loads(PATH.read_text("utf-8"))
+def schema() -> Schema:
+    """The whole schema, with the kinds of part that are known now."""
+    return _written(kinds())
+
+
+def schema_text(known: tuple[Kind, ...] | None = None) -> str:
+    """The schema as the text of a file; `known` are the kinds of part in it, all if None."""
+    return json.dumps(_written(kinds() if known is None else known), indent=1, ensure_ascii=False) + "\n"
 
 
 @cache
-def _validator(definition: str | None):
-    from jsonschema import Draft202012Validator
-
-    whole = schema()
-    if definition is None:
-        return Draft202012Validator(whole)
-    return Draft202012Validator({"$ref": f"#/$defs/{definition}", "$defs": whole["$defs"]})
+def _written(known: tuple[Kind, ...]) -> Schema:
+    return _Writer(known).whole()
 
 
-def validate(source: Source, definition: str | None) -> None:
-    """Check the data of a file against the whole schema, or one of its definitions.
+class _Writer:
+    """Writes classes and named values as definitions, each when it is first referred to."""
 
-    Raises DesignError for the first thing wrong, in the order of the file.
-    """
-    errors = list(_validator(definition).iter_errors(source.data))
-    if errors:
-        # a misspelt key is at once unknown and missing, a value of the wrong type may break any other rule:
-        # only the first is the mistake
-        misspelt = {tuple(e.absolute_path) for e in errors if e.validator == "additionalProperties"}
-        mistyped = {tuple(e.absolute_path) for e in errors if e.validator == "type"}
-        errors = [
-            e
-            for e in errors
-            if (e.validator != "required" or tuple(e.absolute_path) not in misspelt)
-            and (e.validator == "type" or tuple(e.absolute_path) not in mistyped)
-        ]
-        raise min((_message(error, source) for error in errors), key=lambda pair: pair[0])[1]
+    def __init__(self, known: tuple[Kind, ...]):
+        self.known = known
+        self.made: dict[str, Any] = {}  # name of a definition -> what it was written from
+        self.defs: dict[str, Any] = {}
+
+    def whole(self) -> Schema:
+        shapes = {kind.name: kind.fields for kind in self.known}
+        part = Named("part", {"description": "One part of the prop.", **by_kind(shapes, "part")})
+        top = self._mapping(Design)
+        self._define("part_fields", PartFields)
+        for named in (part, Fragment, OnHand):
+            self._reference(named)
+        return {
+            "$schema": "https://json-schema.org/draft/2020-12/schema",
+            "$id": "urn:foamwright:design:1",
+            "title": "Foamwright design",
+            **top,
+            "$defs": self.defs,
+        }
+
+    def _mapping(self, shape: type, kind: str = "") -> dict[str, Any]:
+        keys = keys_of(shape)
+        shared = keys_of(PartFields).keys() & keys.keys() if issubclass(shape, SheetFields) and shape is not PartFields else set()
+        own = {name: self._node(key["node"]) for name, key in keys.items() if name not in shared}
+        inherited = {name: {"$ref": f"{_DEFS}part_fields/properties/{name}"} for name in keys_of(PartFields)}
+        properties: dict[str, Any] = {}
+        text = _described(shape)
+        if kind:
+            properties["kind"] = {"description": text.split(". ")[0].rstrip(".") + ".", "const": kind}
+        properties |= {name: node for name, node in inherited.items() if name in shared} | own
+        required = [name for name in properties if name == "kind" or keys[name]["required"]]
+        return {
+            "description": text,
+            "type": "object",
+            **({"required": required} if required else {}),
+            "properties": properties,
+            "additionalProperties": False,
+            **rules_of(shape),
+        }
+
+    def _node(self, node: Any) -> Any:
+        """The node with its references written out, and all they refer to defined."""
+        if isinstance(node, list):
+            return [self._node(item) for item in node]
+        if not isinstance(node, Mapping):
+            return node
+        return {k: self._reference(v) if k == "$ref" else self._node(v) for k, v in node.items()}
+
+    def _reference(self, what: Any) -> str:
+        if isinstance(what, str):
+            return _DEFS + what if what[0].islower() else _DEFS + _snake(what)
+        if isinstance(what, Named):
+            return self._define(what.name, what)
+        if isinstance(what, Variant):
+            taken = self.made.get(what.kind, what)
+            return self._define(what.kind if taken == what else f"{what.kind}_part", what)
+        return self._define(_snake(what.__name__), what)
+
+    def _define(self, name: str, what: Any) -> str:
+        if self.made.setdefault(name, what) != what:
+            raise ValueError(f"two different things are called {name!r} in the schema: {self.made[name]} and {what}")
+        if name not in self.defs:
+            self.defs[name] = {}  # keeps its place, and ends circles
+            if isinstance(what, Named):
+                written = self._node(what.node)
+            elif isinstance(what, Variant):
+                written = self._mapping(what.shape, what.kind)
+            else:
+                written = self._mapping(what)
+            self.defs[name] = written
+        return _DEFS + name
 
 
-def applicable(node: Mapping[str, Any], data: Any) -> Iterator[Mapping[str, Any]]:
-    """Every part of the schema that speaks of `data`: itself, what it refers to, what its ifs choose."""
-    yield node
-    if "$ref" in node:
-        yield from applicable(lookup(node["$ref"]), data)
-    for part in node.get("allOf", ()):
-        yield from applicable(part, data)
-    if "if" in node:
-        chosen = "then" if _validator(None).evolve(schema=node["if"]).is_valid(data) else "else"
-        if chosen in node:
-            yield from applicable(node[chosen], data)
+def _snake(name: str) -> str:
+    return re.sub("(?<!^)(?=[A-Z])", "_", name).lower()
 
 
-@cache
-def lookup(reference: str) -> Mapping[str, Any]:
+def _described(shape: type) -> str:
+    return " ".join(inspect.cleandoc(shape.__doc__ or "").split())
+
+
+def lookup(reference: str) -> Schema:
     """The definition that a local reference such as `#/$defs/length` names."""
     node = schema()
     for key in reference.removeprefix("#/").split("/"):
@@ -87,7 +135,31 @@ def lookup(reference: str) -> Mapping[str, Any]:
     return node
 
 
-def bounds_broken(node: Mapping[str, Any], value: float) -> str:
+@cache
+def validator(definition: str | None, whole: tuple[Kind, ...]) -> Any:
+    """A validator of the whole schema, or of one of its definitions, with the kinds of part `whole`."""
+    from jsonschema import Draft202012Validator
+
+    written = _written(whole)
+    if definition is None:
+        return Draft202012Validator(written)
+    return Draft202012Validator({"$ref": _DEFS + definition, "$defs": written["$defs"]})
+
+
+def applicable(node: Schema, data: Any) -> Iterator[Schema]:
+    """Every part of the schema that speaks of `data`: itself, what it refers to, what its ifs choose."""
+    yield node
+    if "$ref" in node:
+        yield from applicable(lookup(node["$ref"]), data)
+    for part in node.get("allOf", ()):
+        yield from applicable(part, data)
+    if "if" in node:
+        chosen = "then" if validator(None, kinds()).evolve(schema=node["if"]).is_valid(data) else "else"
+        if chosen in node:
+            yield from applicable(node[chosen], data)
+
+
+def bounds_broken(node: Schema, value: float) -> str:
     """What a number breaks of the bounds that a part of the schema sets, in words; "" if nothing."""
     for keyword, words, good in (
         ("minimum", "at least", lambda a, b: a >= b),
@@ -100,73 +172,5 @@ def bounds_broken(node: Mapping[str, Any], value: float) -> str:
     return ""
 
 
-def _message(error: Any, source: Source) -> tuple[tuple, DesignError]:
-    """The message for an error of the validator, with its place as a key to sort by."""
-    route = tuple(error.absolute_path)
-    place, words = _words(error, route, source)
-    return (place.file != source.file, place.line, place.column), complaint(place, *words)
-
-
-def _words(error: Any, route: tuple, source: Source):
-    """Place and clauses of the message for an error of the validator."""
-    kind, value, data = error.validator, error.validator_value, error.instance
-    at = source.where(route)
-    if "propertyNames" in error.absolute_schema_path:
-        wrong = f"{data!r} is not an id"
-        return source.where_key((*route, data)), (wrong, "small letters, digits and _, a letter first")
-    if kind == "additionalProperties":
-        known = list(error.schema.get("properties", {}))
-        key = next(k for k in data if k not in known)
-        unused = [k for k in known if k not in data]
-        return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", "", key, unused)
-    if kind == "required":
-        missing = next(k for k in value if k not in data)
-        rules = list(applicable(error.schema.get("properties", {}).get(missing, {}), None))
-        text = next((rule["description"] for rule in rules if "description" in rule), "").split(". ")[0]
-        text = next((one_of(rule["enum"]) for rule in rules if "enum" in rule), text[:1].lower() + text[1:])
-        text = text.rstrip(".")
-        expected = f"{missing}: {text}" if text not in ("", missing) else missing
-        return source.where_key(route), (f"{missing!r} is missing{_of(route)}", expected)
-    if kind == "dependentRequired":
-        key, needs = next((k, n) for k, n in value.items() if k in data and not set(n) <= data.keys())
-        return source.where_key((*route, key)), (f"{key!r} without {needs[0]!r}", "both of them")
-    if kind == "oneOf":
-        choices = [option["required"][0] for option in value]
-        found = [k for k in data if k in choices]
-        wrong = f"{' and '.join(found)} together" if found else f"no {' or '.join(choices)}"
-        return source.where_key(route), (f"{wrong}{_of(route)}", f"exactly {one_of(choices)}")
-    if kind in ("enum", "const"):
-        choices = [str(v) for v in (value if kind == "enum" else [value])]
-        return at, (f"{_shown(data)}{_of(route)}", one_of(choices), str(data), choices)
-    if kind == "type":
-        names = [value] if isinstance(value, str) else value
-        expected = " or ".join(_TYPES[n] for n in names)
-        example = error.schema.get("examples")
-        return at, (
-            f"{_shown(data)}{_of(route)}",
-            f'{expected} such as "{example[0]}"' if example else expected,
-        )
-    if kind == "pattern":
-        return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
-    if kind in ("minItems", "maxItems", "minProperties", "minLength"):
-        what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
-        exact = error.schema.get("minItems") == error.schema.get("maxItems")
-        few = "exactly" if exact and kind.endswith("Items") else "at least" if kind.startswith("min") else "at most"
-        return at, (f"{what} of length {len(data)}{_of(route)}", f"{few} {value}")
-    if kind == "uniqueItems":
-        twice = next(i for i, item in enumerate(data) if item in data[:i])
-        return source.where((*route, twice)), (f"{_shown(data[twice])} stands twice", "each of them once")
-    return at, (f"{_shown(data)}{_of(route)}", bounds_broken(error.schema, data))
-
-
-def _of(route: tuple) -> str:
-    """ " in parts.fin.at", or nothing at the top of the file."""
-    return f" in {'.'.join(str(step) for step in route)}" if route else ""
-
-
-def _shown(data: Any) -> str:
-    if isinstance(data, Mapping):
-        return "a mapping"
-    if isinstance(data, list):
-        return "a list"
-    return "nothing" if data is None else str(data).lower() if isinstance(data, bool) else repr(data)
+if __name__ == "__main__":
+    Path(sys.argv[1]).write_text(schema_text(), "utf-8")

@@ -1,0 +1,94 @@
+"""What the prop must fit, and how it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from foamwright.design.fields.declare import TEXT, exactly, key, listed, one_required
+from foamwright.design.fields.forms import MeshFile, StepFile
+from foamwright.design.fields.quantities import DIRECTION, LENGTH, NUMBER, POINT, Direction, Point
+from foamwright.design.fields.repeats import Opening
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ellipsoid:
+    """An ellipsoid."""
+
+    centre: Point = key(POINT, "Its centre.")
+    radii: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Half its extent along x, y and z.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cylinder:
+    """A cylinder between two points."""
+
+    from_: Point = key(POINT, "Centre of one end.")
+    to: Point = key(POINT, "Centre of the other end.")
+    radius: float = key(LENGTH, "Radius.", more_than=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolidBox:
+    """A box along the axes."""
+
+    centre: Point = key(POINT, "Its centre.")
+    size: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Its extent along x, y and z.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolidMesh(MeshFile):
+    """A solid within a closed surface of triangles from a file, such as a scan."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolidStep(StepFile):
+    """A solid from a STEP file, at the size that the file states."""
+
+
+@one_required("ellipsoid", "cylinder", "box", "mesh", "step")
+@dataclass(frozen=True, kw_only=True)
+class FigureSolid:
+    """One simple solid of the figure."""
+
+    ellipsoid: Ellipsoid | None = key(Ellipsoid, optional=True)
+    cylinder: Cylinder | None = key(Cylinder, optional=True)
+    box: SolidBox | None = key(SolidBox, optional=True)
+    mesh: SolidMesh | None = key(SolidMesh, optional=True)
+    step: SolidStep | None = key(SolidStep, optional=True)
+
+
+@one_required("direction", "through")
+@dataclass(frozen=True, kw_only=True)
+class Enters:
+    """How the figure gets into the prop, straight all the way: in a direction, or through an opening."""
+
+    direction: Direction | None = key(DIRECTION, "The way it moves in.", optional=True)
+    through: Opening | None = key(
+        Opening,
+        "Square through a plane cut, or along a prism that is bounded on one side (`above` or `below`).",
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stands:
+    """The prop stands by itself: whether it does, and how far it can be tilted, is worked out and told."""
+
+    down: Direction = key(
+        DIRECTION, "The way down; the ground is square to it, where the prop reaches furthest.", default="-z"
+    )
+    figure_mass: float | None = key(
+        NUMBER,
+        "Mass of the figure in kg, if it sits in the prop: it acts at the middle of its solids.",
+        more_than=0,
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """Who or what the prop must fit, as solids."""
+
+    name: str = key(TEXT, "What it is.")
+    solids: tuple[FigureSolid, ...] = key(listed(FigureSolid, least=1), "Its solids.")
+    enters: Enters | None = key(Enters, optional=True)

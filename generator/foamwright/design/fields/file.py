@@ -1,0 +1,233 @@
+"""A whole design file, and the two other files that go with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from foamwright.design.fields.declare import FLAG, TEXT, by_id, exactly, key, listed, mapping, one_of, text
+from foamwright.design.fields.figure import Figure, Stands
+from foamwright.design.fields.forms import FORM
+from foamwright.design.fields.part import GLUE
+from foamwright.design.fields.quantities import LENGTH, NUMBER, PART_ID, QUANTITY
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parameter:
+    """A named number that a maker may change."""
+
+    value: float = key(
+        QUANTITY,
+        "Its value: a number, a length as the trade writes it, or an expression over other parameters (in"
+        " any order). A bare number is taken as it stands: mm where the unit is mm.",
+    )
+    min: float | None = key(QUANTITY, "Least value allowed.", optional=True)
+    max: float | None = key(QUANTITY, "Greatest value allowed.", optional=True)
+    unit: str | None = key(
+        one_of("mm", "deg", "none"),
+        "What it measures. Left out, it follows from a unit written in `value`, else none.",
+        optional=True,
+    )
+    note: str = key(TEXT, "What it does, for the maker.", default="")
+    measure: str = key(
+        TEXT,
+        "Where on the wearer, pet or object the maker measures it: the booklet lists it to be measured first.",
+        default="",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Size:
+    """One named set of parameter values: the same design for another figure."""
+
+    note: str = key(TEXT, "For whom or what this size is.", default="")
+    set: Mapping[str, float] = key(
+        mapping(QUANTITY),
+        "Parameters that differ from the file's own values, also stock thicknesses (`<stock id>_thickness`).",
+        default={},
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class StockEntry:
+    """A sheet material that is bought. Its thickness is also a parameter named `<id>_thickness`."""
+
+    name: str = key(TEXT, "Its trade name.")
+    thickness: float = key(LENGTH, "Thickness as bought; it may not depend on `scale`.", more_than=0)
+    k: float = key(
+        NUMBER,
+        "Where the neutral surface lies, as a share of the thickness from the inner face of a bend.",
+        at_least=0,
+        at_most=1,
+        default=0.5,
+    )
+    strain_limit: float = key(
+        NUMBER,
+        "Greatest strain the foam forgives when it is bent over a double curve: 0.03 is 3 %.",
+        more_than=0,
+        at_most=1,
+        default=0.03,
+    )
+    tension_limit: float | None = key(
+        NUMBER,
+        "Greatest strain where the foam is pulled. Left out: `strain_limit`.",
+        more_than=0,
+        at_most=1,
+        optional=True,
+    )
+    compression_limit: float | None = key(
+        NUMBER,
+        "Greatest strain where the foam is pressed together. Left out: `strain_limit`.",
+        more_than=0,
+        at_most=1,
+        optional=True,
+    )
+    sheet: tuple[float, ...] = key(exactly(2, LENGTH, more_than=0), "Size of one sheet, [width, height].")
+    density: float = key(NUMBER, "Density in kg/m3, for the weight.", more_than=0, default=100)
+    colour: str = key(
+        text(pattern=r"^#[0-9a-fA-F]{6}$", example="#e8b23a"),
+        "Colour in drawings and in the model, #rrggbb.",
+        default="#b8bcc2",
+    )
+    note: str = key(TEXT, "A remark for the shopping list.", default="")
+    sort: str = key(
+        one_of("foam", "card", "paper", "acrylic", "plywood"),
+        "What it is: foam, or a rigid sheet that is cut by machine or knife and does not stretch.",
+        default="foam",
+    )
+    kerf: float | None = key(
+        LENGTH,
+        "Width of the machine's cut. With it each part gets a cutting file of its own, its lines moved by"
+        " half of this so that the part comes out true; templates are printed without it.",
+        at_least=0,
+        optional=True,
+    )
+    price: float | None = key(
+        NUMBER, "Price of one sheet, or of one metre of a roll, in `currency`.", at_least=0, optional=True
+    )
+    currency: str = key(text(example="EUR"), "Currency of the price, as it stands behind a number.", default="")
+    roll: float | None = key(
+        LENGTH,
+        "Width of the roll it is cut from, as long as need be. Left out: it comes in sheets.",
+        more_than=0,
+        optional=True,
+    )
+    turn: str = key(
+        one_of("free", "half", "none"),
+        "How pieces may lie on a sheet with a grain or a print: free; half, only as drawn or turned by "
+        "180 degrees; none, only as drawn.",
+        default="free",
+    )
+    flip: bool = key(
+        FLAG,
+        "Both faces are alike, so that any piece may be cut as drawn or mirrored and turned over. Else a "
+        "mirrored copy is cut mirrored, from the same face as the others.",
+        default=False,
+    )
+    gap: float = key(LENGTH, "Gap left between pieces on a sheet.", at_least=0, default="3 mm")
+    edge: float = key(LENGTH, "Margin left along the edges of a sheet.", at_least=0, default="3 mm")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Join:
+    """Two parts that are glued together, beside the seams and laps that follow from the parts themselves."""
+
+    parts: tuple[str, ...] = key(exactly(2, PART_ID), "The two parts.")
+    glue: str = key(GLUE, default="contact")
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepNote:
+    """A note to the builder, on the step in which its parts go in."""
+
+    title: str = key(TEXT, "Title of the step.", default="")
+    parts: tuple[str, ...] = key(listed(PART_ID, least=1, unique=True), "Parts that go in.")
+    note: str = key(TEXT, "What to mind.", default="")
+
+
+_INCLUDE = (
+    "Fragments that give parameters and stock; paths are relative to this file and stay inside the repository. This "
+    "file wins over them, a later one over an earlier one."
+)
+_FRAGMENTS = listed({**text(least=1), "description": "Path of a fragment."})
+_PARAMETERS = (
+    "Named numbers that a maker may change, by id. Each design has `scale` (the whole prop larger or smaller; the "
+    "foam stays as bought) and `clearance`."
+)
+_STOCK = "Sheet materials, by id."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Design:
+    """A prop made from sheet foam."""
+
+    format: int = key({"const": 1}, "Version of the file format.")
+    name: str = key(text(least=1), "Name of the prop.")
+    version: str = key(text(pattern=r"^\d+\.\d+\.\d+([-+].+)?$", example="1.0.0"), "Version of the design.")
+    licence: str = key(
+        text(pattern="^[A-Za-z0-9.+-]+$", example="CC-BY-4.0"), "Licence of the design, as an SPDX identifier."
+    )
+    author: str = key(TEXT, "Who made the design.", default="")
+    summary: str = key(TEXT, "What it is, in a sentence or two.", default="")
+    units: str = key(
+        one_of("mm", "in"),
+        "What a bare number in a length field is: mm or in. Inside expressions and parameters numbers stand as they "
+        "are.",
+        default="mm",
+    )
+    include: tuple[str, ...] = key(_FRAGMENTS, _INCLUDE, default=[])
+    parameters: Mapping[str, Parameter] = key({**by_id(Parameter), "required": ["scale", "clearance"]}, _PARAMETERS)
+    sizes: Mapping[str, Size] = key(
+        {
+            "type": "object",
+            "propertyNames": {"pattern": "^[a-z0-9][a-z0-9_-]*$", "examples": ["small"]},
+            "minProperties": 1,
+            "additionalProperties": {"$ref": Size},
+        },
+        "Named sizes; the first is the default.",
+    )
+    stock: Mapping[str, StockEntry] = key(by_id(StockEntry, least=1), _STOCK)
+    forms: Mapping[str, Any] = key(
+        by_id(FORM), "Smooth surfaces that parts follow, by id. May be empty for a prop of flat parts."
+    )
+    parts: Mapping[str, Any] = key(by_id("part", least=1), "Parts, by id, labelled A, B, C ... in this order.")
+    joins: tuple[Join, ...] = key(
+        listed(Join), "Parts glued together, beside the seams and laps that follow from the parts.", default=[]
+    )
+    overlaps: tuple[tuple[str, ...], ...] = key(
+        listed(exactly(2, PART_ID)), "Pairs of parts that are meant to share space.", default=[]
+    )
+    figure: Figure | None = key(Figure, optional=True)
+    stands: Stands | None = key(Stands, optional=True)
+    steps: tuple[StepNote, ...] = key(listed(StepNote), "Notes to the builder.", default=[])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fragment:
+    """A file named under `include`: parameters and stock shared by several designs."""
+
+    format: int = key({"const": 1}, "Version of the file format.")
+    include: tuple[str, ...] = key(_FRAGMENTS, _INCLUDE, default=[])
+    parameters: Mapping[str, Parameter] | None = key(by_id(Parameter), _PARAMETERS, optional=True)
+    stock: Mapping[str, StockEntry] | None = key(by_id(StockEntry), _STOCK, optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shelf:
+    """What there is of one stock."""
+
+    sheets: int = key({"type": "integer"}, "Whole sheets.", at_least=0, default=0)
+    offcuts: tuple[tuple[float, ...], ...] = key(
+        listed(exactly(2, LENGTH, more_than=0)),
+        "Sizes of partly used sheets, [width, length] of the rectangle that is left; they are filled first.",
+        default=[],
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnHand:
+    """The foam on a maker's shelf. Bare numbers are mm."""
+
+    format: int = key({"const": 1}, "Version of the format.")
+    stock: Mapping[str, Shelf] = key(by_id(Shelf), "What there is of each stock, by the id it has in the designs.")

@@ -1,0 +1,207 @@
+"""What parts of every kind have, and what flat ones and panels have beside that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from foamwright.design.fields.declare import TEXT, Named, by_type, key, listed, mapping, one_of
+from foamwright.design.fields.outlines import Outline
+from foamwright.design.fields.quantities import (
+    ANGLE,
+    AXIS,
+    COUNT,
+    FLAT_POINT,
+    FORM_ID,
+    LENGTH,
+    NUMBER,
+    PART_ID,
+    PARTS,
+    STOCK_ID,
+    FlatPoint,
+)
+from foamwright.design.fields.repeats import Repeat
+
+
+@dataclass(frozen=True, kw_only=True)
+class EdgeFinish:
+    """How all edges of the part are worked once it is cut."""
+
+    finish: str = key(one_of("rounded", "chamfered"), "Rounded or chamfered, by sanding.")
+    size: float = key(LENGTH, "Radius of the rounding, or width of the chamfer.", more_than=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Split:
+    """The part is glued up from segments. Left out: only where it is larger than the sheet, and then in as few of
+    one size as it takes."""
+
+    joint: str | None = key(
+        one_of("puzzle", "scarf", "butt"),
+        "puzzle: dovetails, for plates. scarf: both ends bevelled over three times the thickness, for "
+        "strips. butt: straight. Left out: scarf for a plain strip or a band, else puzzle.",
+        optional=True,
+    )
+    across: str | None = key(
+        one_of("x", "y"),
+        "The axis of the outline that is divided; x is the length of a band. Left out: the longer one.",
+        optional=True,
+    )
+    at: tuple[float, ...] | None = key(
+        listed(NUMBER, least=1, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
+        "Where the joints lie, as shares of its extent. Left out: as few segments of one size as fit the sheet.",
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tab:
+    """A tab on the edge of a part. It is as deep as the part it enters is thick, and its slot is larger all round
+    by half the fit."""
+
+    into: str = key(PART_ID, "The flat part with the slot; the edge lies on its face.")
+    at: FlatPoint = key(FLAT_POINT, "The tab's middle lies on the straight edge nearest to this point.")
+    length: float = key(LENGTH, "Along the edge.", more_than=0)
+    fit: float = key(LENGTH, "How much longer and wider the slot is.", at_least=0, default=0.3)
+
+
+GLUE = Named(
+    "glue",
+    {
+        "description": "contact: contact cement; instant: instant glue (cyanoacrylate); none: it lies or stands there loose.",
+        **one_of("contact", "instant", "none"),
+    },
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetFields:
+    """What every kind of part has, also one that stands nowhere in the prop."""
+
+    name: str | None = key(TEXT, "Name on the template. Left out: the id in words.", optional=True)
+    stock: str = key(STOCK_ID, "The material it is cut from.")
+    note: str = key(TEXT, "A remark on the template and in the booklet.", default="")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartFields(SheetFields):
+    """What every kind of part has beside its own."""
+
+    lies_on: tuple[str, ...] = key(
+        PARTS, "Parts that it is glued to, face to face; its outline is marked on them.", default=[]
+    )
+    after: tuple[str, ...] = key(PARTS, "Parts that must be in place first.", default=[])
+    glue: str = key(GLUE, default="contact")
+    mirror: str | None = key(
+        AXIS, "A second copy, reflected in the plane through the origin square to this axis.", optional=True
+    )
+    repeat: Repeat | None = key(Repeat, "Copies of it; with `mirror` each of them is mirrored too.", optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatFields(PartFields):
+    """What flat parts of one outline have beside their own."""
+
+    layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
+    pins: tuple[FlatPoint, ...] = key(
+        listed(FLAT_POINT),
+        "Where 3 mm pins align the layers of a laminated part, each [x, y]; marked on every layer.",
+        default=[],
+    )
+    engrave: tuple[Outline, ...] = key(
+        listed(Outline), "Outlines that are engraved or drawn on the outside face, not cut.", default=[]
+    )
+    edge: EdgeFinish | None = key(EdgeFinish, optional=True)
+    split: Split | None = key(Split, optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class TabbedFields(FlatFields):
+    """What flat parts with straight edges have beside their own."""
+
+    tabs: tuple[Tab, ...] = key(
+        listed(Tab),
+        "Tabs on straight edges that enter slots in other flat parts; the slots are cut where the tabs stand.",
+        default=[],
+    )
+
+
+SIDE = Named(
+    "side",
+    {
+        "description": "Which side of a cut: beyond or before a plane (along its normal), outside or inside a prism or another form, beyond (left) or before (right) of a curve or line in its direction, a curve seen with its first axis to the right and its second up, a line seen from outside the form.",
+        **one_of("beyond", "before", "outside", "inside"),
+    },
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dart:
+    """A wedge cut from an edge, so that the panel closes into a curve."""
+
+    edge: str = key(
+        TEXT, "The cut that makes the edge; waist.1, waist.2 where the cut waist makes several edges of this panel."
+    )
+    at: float = key(NUMBER, "Where along the edge, as a share of its length.", more_than=0, less_than=1, default=0.5)
+    depth: float = key(LENGTH, "How far into the panel.", more_than=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class DartRules:
+    """Automatic darts, some things about them pinned."""
+
+    edges: tuple[str, ...] = key(
+        listed(TEXT), "The only edges that darts may start from. Left out: any edge.", default=[]
+    )
+    avoid: tuple[str, ...] = key(listed(TEXT), "Edges that darts may not start from.", default=[])
+    count: int | None = key(COUNT, "How many darts in a row. Left out: as many as it takes.", optional=True)
+    at: tuple[float, ...] = key(
+        listed(NUMBER, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
+        "Their places along the edge, as shares of its length. Left out: where they do most.",
+        default=[],
+    )
+    along: tuple[str, ...] = key(
+        listed(TEXT),
+        "Cuts of the form whose lines across the panel the darts follow, as where a cover or a skin will hide them.",
+        default=[],
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PanelFields(PartFields):
+    """What parts that follow a form have beside their own."""
+
+    form: str = key(FORM_ID, "The form it follows.")
+    where: Mapping[str, str] = key(
+        mapping(SIDE),
+        "Which part of the form: for each cut that bounds the panel, the side on which it lies.",
+        default={},
+    )
+    laid: str = key(one_of("outside", "inside"), "On which side of the form's surface it lies.", default="outside")
+    over: tuple[str, ...] = key(PARTS, "Parts that lie beneath it: it is moved off by their thicknesses.", default=[])
+    opened: float | None = key(
+        ANGLE,
+        "Cut open along one line from the form's axis, so that it may go all the way around with a single"
+        " seam: the angle of the line about the axis, from y towards z where the axis is x, from z "
+        "towards x for y, from x towards y for z.",
+        optional=True,
+    )
+    flush: tuple[str, ...] = key(
+        listed(TEXT, unique=True),
+        "Planes whose edges lie in the plane itself, bevelled, as where a flat part closes the end. Other"
+        " planes are cut square to the foam.",
+        default=[],
+    )
+    square: tuple[str, ...] = key(
+        listed(TEXT, unique=True),
+        "Prisms and forms whose edges are cut square to the foam. Others lie in the cutting surface, "
+        "bevelled, as where a ring, a lip or another form meets them.",
+        default=[],
+    )
+    darts: Any = key(
+        by_type(string={"enum": ["auto"]}, array=listed(Dart), object=DartRules),
+        "auto (as many as the strain asks for, wherever they do most), automatic with some things pinned,"
+        " or a list of stated darts.",
+        default=[],
+    )

@@ -1,0 +1,45 @@
+"""Planes, and where a flat part stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from foamwright.design.fields.declare import FLAG, key, marked
+from foamwright.design.fields.quantities import DIRECTION, FORM_ID, LENGTH, POINT, Direction, Point
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plane:
+    """A plane square to `normal`."""
+
+    normal: Direction = key(DIRECTION, "The way the plane faces.")
+    at: float = key(LENGTH, "Its distance from the origin along the normal.", default=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Onto:
+    """A form onto whose surface the origin is moved."""
+
+    form: str = key(FORM_ID, "The form.")
+    offset: float = key(LENGTH, "How far outside its surface (negative: inside).", default=0)
+    turned: bool = key(
+        FLAG,
+        "Turn the part so that it lies flat on the form there; its own normal only says from where it is moved.",
+        default=False,
+    )
+
+
+@marked("placement")
+@dataclass(frozen=True, kw_only=True)
+class Placement:
+    """Where a flat part stands: the outline's origin, the way its thickness goes, and the outline's y axis."""
+
+    origin: Point = key(POINT, "Where the outline's origin lies.", default=[0, 0, 0])
+    normal: Direction = key(DIRECTION, "The way the thickness goes, from the inside face.")
+    up: Direction | None = key(
+        DIRECTION,
+        "The way of the outline's y axis, made square to the normal. Left out: z, or x where the normal "
+        "is nearly along z.",
+        optional=True,
+    )
+    onto: Onto | None = key(Onto, "Move the origin along the normal until it lies on a form's surface.", optional=True)

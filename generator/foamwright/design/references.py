@@ -1,0 +1,71 @@
+"""Which parts a part names, and that no part waits for itself through them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from graphlib import CycleError, TopologicalSorter
+
+from foamwright.design.fields.declare import keys_of
+from foamwright.design.fields.quantities import PART_ID
+from foamwright.design.messages import mistake
+from foamwright.design.records import PartSpec
+from foamwright.design.source import Source
+from foamwright.registry import kind
+
+WAITS_FOR = ("after", "lies_on", "over")  # keys that name parts which must be in place first
+
+
+@cache
+def named_parts(name: str) -> tuple[str, ...]:
+    """The keys of a kind that name other parts, one or a list of them."""
+    found = []
+    for key, told in keys_of(kind(name).fields).items():
+        node = told["node"]
+        if PART_ID in (node.get("$ref"), node.get("items", {}).get("$ref")):
+            found.append(key)
+    return tuple(found)
+
+
+def check_order(parts: Sequence[PartSpec], source: Source) -> None:
+    """No part waits for itself, and none takes its shape from itself, through others or their members.
+
+    Raises DesignError that names every part of the circle. Takes time in proportion to the references.
+    """
+    _refuse_circles(parts, {part.id: WAITS_FOR for part in parts}, "parts wait for each other", source)
+    shaped = {part.id: kind(part.kind).shaped_by for part in parts}
+    _refuse_circles(parts, shaped, "parts take their shape from each other", source)
+
+
+def in_order_of_shape(parts: Sequence[PartSpec]) -> tuple[PartSpec, ...]:
+    """The parts so that each comes after those that its shape or thickness follows; else in the given order."""
+    specs = {part.id: part for part in parts}
+    sorter = TopologicalSorter({part.id: _ids(part, kind(part.kind).shaped_by) for part in parts})
+    return tuple(specs[part] for part in sorter.static_order())
+
+
+def _ids(part: PartSpec, keys: Sequence[str]) -> list[str]:
+    """The parts that `part` names under these keys, each once."""
+    found: dict[str, None] = {}
+    for key in keys:
+        ids = part.values.get(key) or ()
+        found |= dict.fromkeys((ids,) if isinstance(ids, str) else ids)
+    return list(found)
+
+
+def _refuse_circles(
+    parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]], wrong: str, source: Source
+) -> None:
+    specs = {part.id: part for part in parts}
+    try:
+        TopologicalSorter({part.id: _ids(part, keys[part.id]) for part in parts}).prepare()
+    except CycleError as error:
+        # each is waited for by the next; the message begins with the part of the circle that the file has first
+        circle = list(reversed(error.args[1]))[:-1]
+        start = min(range(len(circle)), key=lambda i: list(specs).index(circle[i]))
+        circle = [*circle[start:], *circle[:start]]
+        part, other = specs[circle[0]], circle[1 % len(circle)]
+        key = next(key for key in keys[part.id] if other in _ids(part, (key,)))
+        ids = part.values[key]
+        route = ("parts", part.id, key) if isinstance(ids, str) else ("parts", part.id, key, ids.index(other))
+        raise mistake(source.where(route), f"{wrong}: {' -> '.join((*circle, circle[0]))}") from None

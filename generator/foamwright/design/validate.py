@@ -1,0 +1,114 @@
+"""A file checked against the schema, and what is wrong with it put into one line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from foamwright.design.messages import mistake, one_of
+from foamwright.design.records import Where
+from foamwright.design.schema import applicable, bounds_broken, validator
+from foamwright.design.source import Route, Source
+from foamwright.errors import DesignError
+from foamwright.registry import kinds
+
+_TYPES = {
+    "object": "a mapping",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+}
+
+
+def validate(source: Source, definition: str | None) -> None:
+    """Check the data of a file against the whole schema, or one of its definitions.
+
+    Raises DesignError for the first thing wrong, in the order of the file.
+    """
+    errors = list(validator(definition, kinds()).iter_errors(source.data))
+    if errors:
+        # a misspelt key is at once unknown and missing, a value of the wrong type may break any other rule:
+        # only the first is the mistake
+        misspelt = {tuple(e.absolute_path) for e in errors if e.validator == "additionalProperties"}
+        mistyped = {tuple(e.absolute_path) for e in errors if e.validator == "type"}
+        errors = [
+            e
+            for e in errors
+            if (e.validator != "required" or tuple(e.absolute_path) not in misspelt)
+            and (e.validator == "type" or tuple(e.absolute_path) not in mistyped)
+        ]
+        raise min((_message(error, source) for error in errors), key=lambda pair: pair[0])[1]
+
+
+def _message(error: Any, source: Source) -> tuple[tuple[bool, int, int], DesignError]:
+    """The message for an error of the validator, with its place as a key to sort by."""
+    route = tuple(error.absolute_path)
+    place, words = _words(error, route, source)
+    return (place.file != source.file, place.line, place.column), mistake(place, *words)
+
+
+def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, ...]]:
+    """Place and clauses of the message for an error of the validator."""
+    kind, value, data = error.validator, error.validator_value, error.instance
+    at = source.where(route)
+    if "propertyNames" in error.absolute_schema_path:
+        wrong = f"{data!r} is not an id"
+        return source.where_key((*route, data)), (wrong, "small letters, digits and _, a letter first")
+    if kind == "additionalProperties":
+        known = list(error.schema.get("properties", {}))
+        key = next(k for k in data if k not in known)
+        unused = [k for k in known if k not in data]
+        return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", "", key, unused)
+    if kind == "required":
+        missing = next(k for k in value if k not in data)
+        rules = list(applicable(error.schema.get("properties", {}).get(missing, {}), None))
+        text = next((rule["description"] for rule in rules if "description" in rule), "").split(". ")[0]
+        text = next((one_of(rule["enum"]) for rule in rules if "enum" in rule), text[:1].lower() + text[1:])
+        text = text.rstrip(".")
+        expected = f"{missing}: {text}" if text not in ("", missing) else missing
+        return source.where_key(route), (f"{missing!r} is missing{_of(route)}", expected)
+    if kind == "dependentRequired":
+        key, needs = next((k, n) for k, n in value.items() if k in data and not set(n) <= data.keys())
+        return source.where_key((*route, key)), (f"{key!r} without {needs[0]!r}", "both of them")
+    if kind == "oneOf":
+        choices = [option["required"][0] for option in value]
+        found = [k for k in data if k in choices]
+        wrong = f"{' and '.join(found)} together" if found else f"no {' or '.join(choices)}"
+        return source.where_key(route), (f"{wrong}{_of(route)}", f"exactly {one_of(choices)}")
+    if kind in ("enum", "const"):
+        choices = [str(v) for v in (value if kind == "enum" else [value])]
+        return at, (f"{_shown(data)}{_of(route)}", one_of(choices), str(data), choices)
+    if kind == "type":
+        names = [value] if isinstance(value, str) else value
+        expected = " or ".join(_TYPES[n] for n in names)
+        example = error.schema.get("examples")
+        return at, (
+            f"{_shown(data)}{_of(route)}",
+            f'{expected} such as "{example[0]}"' if example else expected,
+        )
+    if kind == "pattern":
+        return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
+    if kind in ("minItems", "maxItems", "minProperties", "minLength"):
+        what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
+        exact = error.schema.get("minItems") == error.schema.get("maxItems")
+        few = "exactly" if exact and kind.endswith("Items") else "at least" if kind.startswith("min") else "at most"
+        return at, (f"{what} of length {len(data)}{_of(route)}", f"{few} {value}")
+    if kind == "uniqueItems":
+        twice = next(i for i, item in enumerate(data) if item in data[:i])
+        return source.where((*route, twice)), (f"{_shown(data[twice])} stands twice", "each of them once")
+    return at, (f"{_shown(data)}{_of(route)}", bounds_broken(error.schema, data))
+
+
+def _of(route: Route) -> str:
+    """ " in parts.fin.at", or nothing at the top of the file."""
+    return f" in {'.'.join(str(step) for step in route)}" if route else ""
+
+
+def _shown(data: Any) -> str:
+    if isinstance(data, Mapping):
+        return "a mapping"
+    if isinstance(data, list):
+        return "a list"
+    return "nothing" if data is None else str(data).lower() if isinstance(data, bool) else repr(data)

@@ -1,0 +1,87 @@
+"""Boxes: six plates or fewer, mitred or butted, opposite ones alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from foamwright.design.fields.declare import exactly, key, listed, one_of
+from foamwright.design.fields.outlines import Outline
+from foamwright.design.fields.part import PartFields
+from foamwright.design.fields.planes import Placement
+from foamwright.design.fields.quantities import LENGTH
+from foamwright.design.members import member
+from foamwright.registry import Kind
+
+if TYPE_CHECKING:
+    from foamwright.design.records import PartSpec
+    from foamwright.forms.surface import Surface
+    from foamwright.parts.records import FlatBody, Placement as Place
+    from foamwright.parts.surroundings import Surroundings
+
+
+FACES = ("top", "bottom", "front", "back", "left", "right")
+_OPPOSITE = dict(zip(FACES, ("bottom", "top", "back", "front", "right", "left"), strict=True))
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoxOpenings:
+    """Outlines cut from the plates of a box, seen from outside; 0, 0 is the middle of the plate, y the box's way
+    up (on top and bottom: forward)."""
+
+    top: tuple[Outline, ...] | None = key(listed(Outline), "Of the top.", optional=True)
+    bottom: tuple[Outline, ...] | None = key(listed(Outline), "Of the bottom.", optional=True)
+    front: tuple[Outline, ...] | None = key(listed(Outline), "Of the front.", optional=True)
+    back: tuple[Outline, ...] | None = key(listed(Outline), "Of the back.", optional=True)
+    left: tuple[Outline, ...] | None = key(listed(Outline), "Of the left.", optional=True)
+    right: tuple[Outline, ...] | None = key(listed(Outline), "Of the right.", optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fields(PartFields):
+    """A box of up to six plates. Opposite plates without openings are one part cut twice; the members are parts of
+    their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on."""
+
+    size: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Length (along the placement's up), width and height (along its normal) over all.")
+    joint: str = key(one_of("butt", "mitred"), 
+        "butt: top and bottom cover the edges of the walls, front and back those of left and right. "
+        "mitred: all edges cut at 45 degrees.", default="butt")
+    without: tuple[str, ...] = key(listed({**one_of(*FACES), "description": "A plate; front is the way of the placement's up, left and right as one looks that way."}, most=5, unique=True), "Plates that are left out.", default=[])
+    openings: BoxOpenings = key(BoxOpenings, default={})
+    at: Placement = key(Placement, "The middle of its bottom, the way up, and the way that its front faces.", default={'normal': 'z'})
+
+
+class Box(Kind):
+    name = "box"
+    fields = Fields
+    plural = "boxes"
+
+    def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
+        """Opposite plates without openings are alike: one part, cut twice."""
+        left_out, openings = part.values["without"], part.values["openings"]
+        found: list[PartSpec] = []
+        done: set[str] = set()
+        for face in FACES:
+            if face in left_out or face in done:
+                continue
+            other = _OPPOSITE[face]
+            alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
+            faces = (face, other) if alike else (face,)
+            done.update(faces)
+            found.append(member(part, "_".join(faces), " and ".join(faces), faces=faces))
+        plates = {one.id: one.values["faces"] for one in found}
+        return tuple(replace(one, values={**one.values, "plates": plates}) for one in found)
+
+    def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
+        from foamwright.parts.box import box_body
+
+        return box_body(part, among.stock(part), among.folder, among.surface)
+
+    def places(self, part: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Place, ...]:
+        from foamwright.parts.box import box_places
+
+        return box_places(part, surface_of)
+
+
+KIND = Box()

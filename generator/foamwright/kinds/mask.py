@@ -1,0 +1,50 @@
+"""Masks to paint through: windows in card or paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from foamwright.design.fields.declare import key, listed
+from foamwright.design.fields.outlines import Outline
+from foamwright.design.fields.part import SheetFields
+from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
+from foamwright.registry import Kind
+
+if TYPE_CHECKING:
+    from foamwright.design.records import PartSpec
+    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.surroundings import Surroundings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fields(SheetFields):
+    """A mask to paint through: windows in card or paper. Bridges hold what would fall out of a window."""
+
+    windows: tuple[Outline, ...] = key(listed(Outline, least=1), "What is painted, as seen from outside.")
+    of: str | None = key(PART_ID, 
+        "The flat part that is painted: the mask has its outline, and windows are told in the outline's "
+        "axes. Left out: a rectangle around the windows.", optional=True)
+    border: float = key(LENGTH, "Card left around the windows where there is no `of`.", more_than=0, default=15)
+    bridge: float = key(LENGTH, "Width of a bridge.", more_than=0, default=2)
+    count: int = key(COUNT, "How many.", default=1)
+
+
+class Mask(Kind):
+    name = "mask"
+    fields = Fields
+    in_one_piece = True
+    paints = True
+    shaped_by = ("of",)
+    stands = False
+
+    def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
+        from foamwright.parts.loose import mask_body
+
+        return mask_body(part.values, among.made_for(part), among.areas_in_plane())
+
+    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+        return f"lay on the outside of {of.label} and paint through it" if of else "paint through it"
+
+
+KIND = Mask()

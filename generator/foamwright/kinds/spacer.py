@@ -1,0 +1,47 @@
+"""Spacers: gauges cut from scrap that set the gap between the copies of a row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from foamwright.design.fields.declare import key
+from foamwright.design.fields.part import SheetFields
+from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
+from foamwright.registry import Kind
+
+if TYPE_CHECKING:
+    from foamwright.design.records import PartSpec
+    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.surroundings import Surroundings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fields(SheetFields):
+    """A gauge cut from scrap that sets the gap between the copies of a row. It is as wide as the even gap."""
+
+    of: str = key(PART_ID, "The part whose copies it sets; it is repeated along a curve.")
+    length: float = key(LENGTH, "Long enough to hold.", more_than=0, default=100)
+    count: int = key(COUNT, "How many.", default=1)
+
+
+class Spacer(Kind):
+    name = "spacer"
+    fields = Fields
+    in_one_piece = True
+    shaped_by = ("of",)
+    stands = False
+
+    def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
+        from foamwright.parts.loose import spacer_body
+
+        return spacer_body(part.values["length"], among.piece(part.values["of"]))
+
+    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+        return f"sets the gaps of {of.gap:.1f} mm between the copies of {of.label}" if of and of.gap else ""
+
+    def remark_on(self, of: Piece, own: Piece) -> str:
+        return f"Set the gaps of {of.gap:.1f} mm with spacer {own.label}." if of.gap else ""
+
+
+KIND = Spacer()

@@ -1,0 +1,42 @@
+"""Plain strips that stand nowhere in the prop: listed by length and width."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from foamwright.design.fields.declare import key
+from foamwright.design.fields.part import SheetFields
+from foamwright.design.fields.quantities import COUNT, LENGTH
+from foamwright.registry import Kind
+
+if TYPE_CHECKING:
+    from foamwright.design.records import PartSpec
+    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.surroundings import Surroundings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fields(SheetFields):
+    """A plain strip that stands nowhere in the prop: it is listed by length and width, and has no template."""
+
+    length: float = key(LENGTH, "Its length.", more_than=0)
+    width: float = key(LENGTH, "Its width.", more_than=0)
+    count: int = key(COUNT, "How many.", default=1)
+
+
+class Strip(Kind):
+    name = "strip"
+    fields = Fields
+    stands = False
+
+    def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
+        from foamwright.parts.loose import strip_body
+
+        return strip_body(part.values["length"], part.values["width"])
+
+    def listed_only(self, piece: Piece) -> bool:
+        return True
+
+
+KIND = Strip()

@@ -1,0 +1,162 @@
+"""The kinds of part that a design can name: one object for each, found by its word.
+
+Every module of the package `foamwright.kinds` gives one as `KIND`. An installed package adds its own through the
+entry-point group `foamwright.kinds`, a program through `register`. Modules are loaded by name, so that the steps
+that ask for a kind import nothing that comes after them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import pkgutil
+import re
+from collections.abc import Callable, Mapping, Sequence
+from importlib import metadata
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from foamwright.errors import BuildError, DesignError, nearest
+
+if TYPE_CHECKING:  # what a kind is told and what it returns belongs to the steps that ask it
+    from foamwright.design.records import FormSpec, PartSpec, Stock
+    from foamwright.design.source import Source
+    from foamwright.flatten.records import Pattern
+    from foamwright.forms.surface import Surface
+    from foamwright.parts.records import Body, Piece, Placement, SeamSpec
+    from foamwright.parts.surroundings import Surroundings
+
+GROUP = "foamwright.kinds"  # of entry points, and the package of the kinds that come with the program
+
+
+class Kind:
+    """One kind of part: its fields, its shape, its place in the order and its words.
+
+    A kind states `name` and `fields` and makes a `body`; everything else has an answer that suits most. What a
+    kind is not asked about by a step it need not know: checking a design asks for no body.
+    """
+
+    name: ClassVar[str]  # what `kind:` says in a design
+    fields: ClassVar[type]  # the dataclass of its keys, made of design.fields
+    plural: ClassVar[str] = ""  # the noun for several; "": the name with an s
+
+    follows_form: ClassVar[bool] = False  # it lies on a form's surface: it has `form`, `where`, `laid` and `over`
+    is_shell: ClassVar[bool] = False  # what is laid on it is a skin
+    stands: ClassVar[bool] = True  # False: it stands nowhere in the prop and is only counted
+    in_rows: ClassVar[bool] = False  # its `at` may be told at the curve of a row
+    in_one_piece: ClassVar[bool] = False  # never divided, even where no sheet holds it
+    paints: ClassVar[bool] = False  # the prop is painted through it
+    rim_only: ClassVar[bool] = False  # it touches what is around it with its rim, never with a face
+    shaped_by: ClassVar[tuple[str, ...]] = ()  # keys that name parts whose shape or thickness its own follows
+
+    def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
+        """Raise DesignError for what its fields cannot say by themselves; no geometry is made."""
+
+    def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
+        """The parts that it is built from, each with a template of its own. `thickness` (mm) is its stock's."""
+        return (part,)
+
+    def layers(self, part: PartSpec, stock: Stock) -> int:
+        """How many sheets are glued face to face for one copy."""
+        return int(part.values.get("layers") or 1)
+
+    def body(self, part: PartSpec, among: Surroundings) -> Body:
+        """Its geometry in place, for one copy. Raises BuildError where it cannot be made."""
+        raise NotImplementedError(f"the kind {self.name} makes no body")
+
+    def places(self, part: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...] | None:
+        """Where each piece stands in one whole that has several alike; None: the part is the whole."""
+        return None
+
+    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+        """What to say of it where the design gives no note. `of` is the part that it is made for."""
+        return ""
+
+    def remark_on(self, of: Piece, own: Piece) -> str:
+        """A sentence for the part `of` that `own`, of this kind, is made for."""
+        return ""
+
+    def listed_only(self, piece: Piece) -> bool:
+        """Is it measured off by its length and width, so that it needs no template?"""
+        return False
+
+    def solid(self, piece: Piece) -> Any | None:
+        """Its OCP shape before it is placed; None: the solid of its body."""
+        return None
+
+    def pattern(self, piece: Piece, seams: Sequence[SeamSpec]) -> Pattern | None:
+        """Its flat pattern; None: the pattern of its body."""
+        return None
+
+    def rank(self, piece: Piece, on_shell: bool) -> str:
+        """Its place in the order of assembly, one of booklet.units.RANK. `on_shell`: it lies on a shell."""
+        return "plate"
+
+    def noun(self, count: int) -> str:
+        """The word for so many of them."""
+        return self.name if count == 1 else self.plural or f"{self.name}s"
+
+
+_known: dict[str, Kind] = {}
+_packages: dict[str, str] = {}  # name of a kind -> package and version that gave it
+_loaded = False
+
+
+def kind(name: str) -> Kind:
+    """The kind called `name`. Raises DesignError, naming the nearest, for one that nobody gave."""
+    _load()
+    if name not in _known:
+        near = nearest(name, _known)
+        meant = f"; did you mean {near}?" if near else ""
+        raise DesignError(f"unknown kind of part {name!r}; expected one of {', '.join(_known)}{meant}")
+    return _known[name]
+
+
+def kinds() -> tuple[Kind, ...]:
+    """All kinds: those of the program by the alphabet, then those of packages, then those registered."""
+    _load()
+    return tuple(_known.values())
+
+
+def given_by(name: str) -> str:
+    """Package and version that gave a kind; "" for one of the program's own."""
+    return _packages.get(name, "")
+
+
+def register(new: Kind) -> None:
+    """Add a kind. Raises ValueError if it is not one, or if its name is taken by another."""
+    _load()
+    _add(new)
+
+
+def _add(new: Kind) -> None:
+    if not isinstance(new, Kind):
+        raise ValueError(f"{new!r} is no kind of part; expected an instance of foamwright.registry.Kind")
+    name = getattr(new, "name", None)
+    if not isinstance(name, str) or not re.fullmatch("[a-z][a-z0-9_]*", name):
+        raise ValueError(f"a kind of part is called {name!r}; expected small letters, digits and _, a letter first")
+    if not dataclasses.is_dataclass(getattr(new, "fields", None)):
+        raise ValueError(f"the fields of the kind {name!r} are no dataclass")
+    if _known.get(name, new) is not new:
+        raise ValueError(f"there is a kind of part called {name!r} already")
+    _known[name] = new
+
+
+def _load() -> None:
+    global _loaded
+    if _loaded:
+        return
+    _loaded = True
+    package = importlib.import_module(GROUP)
+    for module in sorted(info.name for info in pkgutil.iter_modules(package.__path__)):
+        _add(importlib.import_module(f"{GROUP}.{module}").KIND)
+    for point in sorted(metadata.entry_points(group=GROUP), key=lambda point: (point.name, point.value)):
+        try:
+            new = point.load()
+            _add(new)
+        except Exception as error:  # whatever a package of somebody else's raises
+            _loaded = False
+            _known.clear()
+            text = " ".join(str(error).split()) or type(error).__name__
+            raise BuildError(f"the kind of part {point.name!r} ({point.value}) cannot be loaded: {text}") from error
+        if point.dist is not None:
+            _packages[new.name] = f"{point.dist.name} {point.dist.version}"
