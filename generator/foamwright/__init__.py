@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from foamwright.pipeline import Request as Request
     from foamwright.pipeline import Stages as Stages
     from foamwright.pipeline import build as build
+    from foamwright.registry import Kind as Kind
+    from foamwright.registry import register as register
 
 __version__ = "0.1.0"
 
@@ -33,6 +35,7 @@ _HOME = {
     "BuildError": "foamwright.errors:BuildError",
     "Design": "foamwright.design.records:Design",
     "DesignError": "foamwright.errors:DesignError",
+    "Kind": "foamwright.registry:Kind",
     "Model": "foamwright.model.records:Model",
     "Pack": "foamwright.pack.pack:Pack",
     "Patterns": "foamwright.flatten.records:Patterns",
@@ -40,11 +43,13 @@ _HOME = {
     "Stages": "foamwright.pipeline:Stages",
     "build": "foamwright.pipeline:build",
     "load": "foamwright.design:load",
+    "register": "foamwright.registry:register",
 }
 __all__ = [
     "BuildError",
     "Design",
     "DesignError",
+    "Kind",
     "Model",
     "Pack",
     "Patterns",
@@ -52,6 +57,7 @@ __all__ = [
     "Stages",
     "build",
     "load",
+    "register",
 ]
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from foamwright.booklet.records import Joint
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.parts.records import Piece, Prop, RodBody
+from foamwright.registry import kind
 
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
@@ -106,7 +107,7 @@ def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
     for part, lower in beneath(prop).items():
         pattern = patterns.pattern(part)
         piece = pattern.piece
-        if lower and piece.kind != "bulkhead":
+        if lower and not kind(piece.kind).rim_only:
             glue = stated.get(part, piece.glue)
             found.append(Joint("lap", (part, *lower), 0.0, _face(pattern), len(piece.placements), glue))
     return found
@@ -129,10 +130,10 @@ def _spots(prop: Prop, patterns: Patterns, found: list[Joint]) -> list[Joint]:
     either = first | {part for joint in between if joint.kind in ("seam", "edge") for part in joint.parts}
     spots = []
     for piece in prop.pieces:
-        if piece.id in (first if piece.kind == "bulkhead" else either):
+        if piece.id in (first if kind(piece.kind).rim_only else either):
             continue
         near = dict.fromkeys((*piece.after, *lower[piece.id]))
-        if piece.kind == "bulkhead":
+        if kind(piece.kind).rim_only:
             near |= dict.fromkeys(_shell_around(prop, piece, lower))
             length = _loop_length(patterns.pattern(piece.id).outline)
             area = length * piece.stock.thickness * piece.layers
@@ -149,5 +150,5 @@ def _shell_around(prop: Prop, bulkhead: Piece, lower: dict[str, tuple[str, ...]]
     return [
         piece.id
         for piece in prop.pieces
-        if own is not None and piece.kind == "panel" and form.get(piece.id) == own and not lower[piece.id]
+        if own is not None and kind(piece.kind).is_shell and form.get(piece.id) == own and not lower[piece.id]
     ]

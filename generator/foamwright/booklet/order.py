@@ -24,6 +24,7 @@ from foamwright.booklet.wording import (
 )
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, Piece, Prop
+from foamwright.registry import kind
 
 PARTS_PER_STEP = 6
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
@@ -93,12 +94,8 @@ class _Assembly:
     # What goes together
 
     def _rank(self, piece: Piece) -> int:
-        on_shell = any(self.pieces[other].kind in ("panel", "band") for other in self.below[piece.id])
-        if piece.kind in ("panel", "cover") and on_shell:
-            return RANK["skin"]
-        if piece.kind == "plate" and piece.glue == "instant":
-            return RANK["detail"]
-        return RANK.get(piece.kind, RANK["plate"])
+        on_shell = any(kind(self.pieces[other].kind).is_shell for other in self.below[piece.id])
+        return RANK[kind(piece.kind).rank(piece, on_shell)]
 
     def _is_ready(self, unit: Unit) -> bool:
         return all(self.needs[part] <= self.placed | set(unit.parts) for part in unit.parts)
@@ -127,9 +124,9 @@ class _Assembly:
         )
         self._add("Print, mark and cut", parts, "", minutes, (), cut_text(self.patterns), ("knife", "small-parts"))
 
-    def _prepare(self, kind: str) -> None:
+    def _prepare(self, work: str) -> None:
         """Work inside single parts, before any is joined to another."""
-        mine = [joint for joint in self.inside if joint.kind == kind]
+        mine = [joint for joint in self.inside if joint.kind == work]
         if not mine:
             return
         parts = tuple(joint.parts[0] for joint in mine)
@@ -138,7 +135,7 @@ class _Assembly:
             "split": ("Join the segments of the large parts", segments_text),
             "dart": ("Close the darts", dart_text),
             "laminate": ("Laminate the layered parts", laminate_text),
-        }[kind]
+        }[work]
         self._add(title, parts, _glue(mine), self._minutes(parts, mine), (), text(found), _glue_cautions(mine))
 
     def _fit(self, batch: Sequence[Unit], waiting: Sequence[Unit]) -> None:
@@ -158,8 +155,8 @@ class _Assembly:
         touched = dict.fromkeys(part for joint in mine for part in joint.parts if part in self.placed)
         needed = dict.fromkeys(part for p in parts for part in self.pieces if part in self.needs[p])
         unit = batch[0]
-        kind = next(name for name, rank in RANK.items() if rank == unit.rank)
-        title = unit.title or title_of(kind, pieces)
+        place = next(name for name, rank in RANK.items() if rank == unit.rank)
+        title = unit.title or title_of(place, pieces)
         text = fit_text(pieces, mine, self.pieces, warm, unit.note)
         before = [p for p in (*touched, *needed) if p not in parts]
         self._add(title, parts, _glue(mine), self._minutes(parts, mine), before, text, cautions, places=parts)
@@ -225,7 +222,7 @@ class _Assembly:
         area = sum(p.area * len(p.piece.placements) for p in self.patterns.patterns)
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
         cautions = ("sanding-dust", "paint", "small-parts")
-        masks = [p.piece for p in self.patterns.patterns if p.piece.kind == "mask"]
+        masks = [p.piece for p in self.patterns.patterns if kind(p.piece.kind).paints]
         self._add("Seal and paint", parts, "", minutes, parts, finish_text(masks), cautions)
 
     def _add(

@@ -10,6 +10,7 @@ from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, EdgeFinish, Piece
+from foamwright.registry import kind
 
 _VERB = {
     "panel": "Join",
@@ -28,13 +29,13 @@ def listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def title_of(kind: str, pieces: Sequence[Piece]) -> str:
-    """The heading of a step: what is done to which parts."""
-    kinds = list(dict.fromkeys(piece.kind for piece in pieces))
+def title_of(place: str, pieces: Sequence[Piece]) -> str:
+    """The heading of a step: what is done to which parts. `place` is theirs in the order."""
+    kinds = [kind(name) for name in dict.fromkeys(piece.kind for piece in pieces)]
     if len(pieces) == 1:
-        return f"{_VERB[kind]} {kinds[0]} {pieces[0].label}: {pieces[0].name}"
-    nouns = listed([f"{name}es" if name.endswith("x") else f"{name}s" for name in kinds])
-    return f"{_VERB[kind]} {nouns} {listed([piece.label for piece in pieces])}"
+        return f"{_VERB[place]} {kinds[0].noun(1)} {pieces[0].label}: {pieces[0].name}"
+    nouns = listed([one.noun(2) for one in kinds])
+    return f"{_VERB[place]} {nouns} {listed([piece.label for piece in pieces])}"
 
 
 def cut_text(patterns: Patterns) -> list[str]:

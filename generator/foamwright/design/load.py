@@ -14,11 +14,11 @@ from foamwright.design.checks import check_figure, check_form, check_pairs, chec
 from foamwright.design.members import expanded, named
 from foamwright.design.messages import mistake
 from foamwright.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
+from foamwright.design.read import read_source
 from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
 from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import schema
-from foamwright.design.read import read_source
 from foamwright.design.source import Source
 
 

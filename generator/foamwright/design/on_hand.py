@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from foamwright.design.read import read_file
 from foamwright.design.records import Stock
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import lookup
-from foamwright.design.read import read_file
 
 
 def read_stock_on_hand(path: str | Path, stock: Mapping[str, Stock]) -> Mapping[str, tuple[tuple[float, float], ...]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
 
 from foamwright.design.messages import mistake

@@ -26,6 +26,7 @@ _PLAIN = {
     "object": "mapping",
     "array": "list",
     "number": "number",
+    "integer": "whole number",
 }
 
 

@@ -53,9 +53,7 @@ def _ids(part: PartSpec, keys: Sequence[str]) -> list[str]:
     return list(found)
 
 
-def _refuse_circles(
-    parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]], wrong: str, source: Source
-) -> None:
+def _refuse_circles(parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]], wrong: str, source: Source) -> None:
     specs = {part.id: part for part in parts}
     try:
         TopologicalSorter({part.id: _ids(part, keys[part.id]) for part in parts}).prepare()

@@ -10,8 +10,8 @@ from typing import Any
 
 from foamwright.design.messages import mistake
 from foamwright.design.parameters import formula, work_out
-from foamwright.design.schema import applicable, bounds_broken
 from foamwright.design.read import read_input, repository
+from foamwright.design.schema import applicable, bounds_broken
 from foamwright.design.source import Route, Source
 
 _WORDS = {"forms": "form", "parts": "part", "stock": "stock"}

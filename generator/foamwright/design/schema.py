@@ -68,7 +68,11 @@ class _Writer:
 
     def _mapping(self, shape: type, kind: str = "") -> dict[str, Any]:
         keys = keys_of(shape)
-        shared = keys_of(PartFields).keys() & keys.keys() if issubclass(shape, SheetFields) and shape is not PartFields else set()
+        shared = (
+            keys_of(PartFields).keys() & keys.keys()
+            if issubclass(shape, SheetFields) and shape is not PartFields
+            else set()
+        )
         own = {name: self._node(key["node"]) for name, key in keys.items() if name not in shared}
         inherited = {name: {"$ref": f"{_DEFS}part_fields/properties/{name}"} for name in keys_of(PartFields)}
         properties: dict[str, Any] = {}

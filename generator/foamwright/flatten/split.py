@@ -19,13 +19,13 @@ from foamwright.design.records import Stock
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern, Segment, Split, cut_square, silhouette
 from foamwright.parts.records import BandBody, FlatBody, RodBody
+from foamwright.registry import kind
 
 SCARF = 3.0  # length of a scarf in thicknesses: common practice, no source
 _DEPTH = (6.0, 20.0)  # least and greatest depth of a dovetail; between, twice the thickness of the foam
 _PITCH = 4.0  # from one dovetail to the next, in depths
 _FLARE = 0.25  # on each side of a dovetail, in depths: 14 degrees
 _MOST = 12  # segments along a part
-_TOOLS = ("spacer", "mask")  # kinds of part that are made to be handled
 
 
 def with_split(pattern: Pattern, stated: Mapping[str, Any] | None) -> Pattern:
@@ -61,7 +61,7 @@ def fits(foam: Polygon, stock: Stock) -> bool:
 def _may_be_split(pattern: Pattern) -> bool:
     """Foam parts that are flat or bend one way; a machine cuts rigid stock, and a scored strip is folded."""
     piece, body = pattern.piece, pattern.piece.body
-    if piece.bought or piece.stock.kerf is not None or piece.kind in _TOOLS:
+    if piece.bought or piece.stock.kerf is not None or kind(piece.kind).in_one_piece:
         return False
     return isinstance(body, FlatBody | RodBody) or (isinstance(body, BandBody) and not body.fold)
 

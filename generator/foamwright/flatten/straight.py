@@ -92,7 +92,7 @@ def _strip(piece: Piece, outline: np.ndarray) -> tuple[float, float] | None:
     """Length and width of a part that is measured off by them."""
     if piece.body.radius is not None:
         return None
-    if piece.kind == "strip":
+    if piece.listed_only:
         spans = np.ptp(outline, axis=0)
         return (float(spans.max()), float(spans.min()))
     return plain_strip(outline, piece.body.holes)

@@ -38,8 +38,12 @@ class Span:
     the outline's y axis (of a hoop: z, or x where the normal is nearly along z), seen from the middle of the
     curve; shares of the whole length count from angle 0."""
 
-    angles: tuple[float, ...] | None = key(exactly(2, ANGLE), "From the first angle to the second, in degrees.", optional=True)
-    shares: tuple[float, ...] | None = key(exactly(2, NUMBER), "From the first share of the curve's length to the second; may be negative.", optional=True)
+    angles: tuple[float, ...] | None = key(
+        exactly(2, ANGLE), "From the first angle to the second, in degrees.", optional=True
+    )
+    shares: tuple[float, ...] | None = key(
+        exactly(2, NUMBER), "From the first share of the curve's length to the second; may be negative.", optional=True
+    )
 
 
 @one_required("opening", "hoop", "outline")
@@ -62,14 +66,25 @@ class Fields(PartFields):
     laid: str = key(one_of("outside", "inside"), "On which side of the curve it lies.", default="outside")
     over: tuple[str, ...] = key(PARTS, "Parts that lie beneath it: it is moved off by their thicknesses.", default=[])
     width: float | None = key(LENGTH, "Its width, half to each side of the curve.", more_than=0, optional=True)
-    from_: float | None = key(LENGTH, 
+    from_: float | None = key(
+        LENGTH,
         "Lower edge, measured from the curve along the plane's normal or the way of the opening; with "
-        "`to`, instead of `width`.", optional=True)
+        "`to`, instead of `width`.",
+        optional=True,
+    )
     to: float | None = key(LENGTH, "Upper edge, likewise.", optional=True)
-    proud: float | None = key(LENGTH, "Along an opening: its upper edge stands so far beyond the outer face of the panels.", optional=True)
-    depth: float | None = key(LENGTH, "Along an opening: its lower edge lies so far below the form's surface.", at_least=0, optional=True)
-    end_width: float | None = key(LENGTH, 
-        "Its width at the end, where the band tapers evenly from `width` to it; with `span` only.", more_than=0, optional=True)
+    proud: float | None = key(
+        LENGTH, "Along an opening: its upper edge stands so far beyond the outer face of the panels.", optional=True
+    )
+    depth: float | None = key(
+        LENGTH, "Along an opening: its lower edge lies so far below the form's surface.", at_least=0, optional=True
+    )
+    end_width: float | None = key(
+        LENGTH,
+        "Its width at the end, where the band tapers evenly from `width` to it; with `span` only.",
+        more_than=0,
+        optional=True,
+    )
     span: Span | None = key(Span, "Only a part of the way around. Left out: all around.", optional=True)
     trim: Trim = key(Trim, default={})
     edge: EdgeFinish | None = key(EdgeFinish, optional=True)

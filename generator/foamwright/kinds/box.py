@@ -17,7 +17,8 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import PartSpec
     from foamwright.forms.surface import Surface
-    from foamwright.parts.records import FlatBody, Placement as Place
+    from foamwright.parts.records import FlatBody
+    from foamwright.parts.records import Placement as Place
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -43,13 +44,32 @@ class Fields(PartFields):
     """A box of up to six plates. Opposite plates without openings are one part cut twice; the members are parts of
     their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on."""
 
-    size: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Length (along the placement's up), width and height (along its normal) over all.")
-    joint: str = key(one_of("butt", "mitred"), 
+    size: tuple[float, ...] = key(
+        exactly(3, LENGTH, more_than=0),
+        "Length (along the placement's up), width and height (along its normal) over all.",
+    )
+    joint: str = key(
+        one_of("butt", "mitred"),
         "butt: top and bottom cover the edges of the walls, front and back those of left and right. "
-        "mitred: all edges cut at 45 degrees.", default="butt")
-    without: tuple[str, ...] = key(listed({**one_of(*FACES), "description": "A plate; front is the way of the placement's up, left and right as one looks that way."}, most=5, unique=True), "Plates that are left out.", default=[])
+        "mitred: all edges cut at 45 degrees.",
+        default="butt",
+    )
+    without: tuple[str, ...] = key(
+        listed(
+            {
+                **one_of(*FACES),
+                "description": "A plate; front is the way of the placement's up, left and right as one looks that way.",
+            },
+            most=5,
+            unique=True,
+        ),
+        "Plates that are left out.",
+        default=[],
+    )
     openings: BoxOpenings = key(BoxOpenings, default={})
-    at: Placement = key(Placement, "The middle of its bottom, the way up, and the way that its front faces.", default={'normal': 'z'})
+    at: Placement = key(
+        Placement, "The middle of its bottom, the way up, and the way that its front faces.", default={"normal": "z"}
+    )
 
 
 class Box(Kind):

@@ -27,9 +27,7 @@ class Fields(TabbedFields):
 
     form: str = key(FORM_ID, "The form it fits inside.")
     plane: Plane = key(Plane, "The plane of its lower face; the thickness goes along the normal.")
-    inside: tuple[str, ...] = key(
-        PARTS, "Parts whose thickness lies inside the form and must be cleared.", default=[]
-    )
+    inside: tuple[str, ...] = key(PARTS, "Parts whose thickness lies inside the form and must be cleared.", default=[])
     clearance: float = key(LENGTH, "Gap to the wall.", at_least=0, default="clearance")
     within: Outline | None = key(Outline, "Only what lies inside this outline.", optional=True)
     minus: tuple[Outline, ...] = key(listed(Outline), "Outlines taken away from it.", default=[])

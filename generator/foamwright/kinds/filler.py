@@ -28,12 +28,8 @@ class Fields(PartFields):
     plane: Plane = key(Plane, "The plane of its lower face; the thickness goes along the normal.")
     parts: tuple[str, ...] = key(PARTS, "Flat parts that bound it.")
     form: str | None = key(FORM_ID, "A form inside which it stays.", optional=True)
-    inside: tuple[str, ...] = key(
-        PARTS, "Parts whose thickness lies inside the form and must be cleared.", default=[]
-    )
-    within: Outline | None = key(
-        Outline, "An outline within which it stays, in the plane's own axes.", optional=True
-    )
+    inside: tuple[str, ...] = key(PARTS, "Parts whose thickness lies inside the form and must be cleared.", default=[])
+    within: Outline | None = key(Outline, "An outline within which it stays, in the plane's own axes.", optional=True)
     around: FlatPoint | None = key(
         FLAT_POINT, "A point of the room that is meant, where the parts divide it.", optional=True
     )

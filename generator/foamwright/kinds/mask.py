@@ -22,9 +22,12 @@ class Fields(SheetFields):
     """A mask to paint through: windows in card or paper. Bridges hold what would fall out of a window."""
 
     windows: tuple[Outline, ...] = key(listed(Outline, least=1), "What is painted, as seen from outside.")
-    of: str | None = key(PART_ID, 
+    of: str | None = key(
+        PART_ID,
         "The flat part that is painted: the mask has its outline, and windows are told in the outline's "
-        "axes. Left out: a rectangle around the windows.", optional=True)
+        "axes. Left out: a rectangle around the windows.",
+        optional=True,
+    )
     border: float = key(LENGTH, "Card left around the windows where there is no `of`.", more_than=0, default=15)
     bridge: float = key(LENGTH, "Width of a bridge.", more_than=0, default=2)
     count: int = key(COUNT, "How many.", default=1)

@@ -17,7 +17,8 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import PartSpec
     from foamwright.forms.surface import Surface
-    from foamwright.parts.records import FlatBody, Placement as Place
+    from foamwright.parts.records import FlatBody
+    from foamwright.parts.records import Placement as Place
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -30,18 +31,36 @@ class Fields(PartFields):
 
     sides: int = key(COUNT, "How many.", at_least=3, at_most=60)
     radius: float | None = key(LENGTH, "From the axis to an outer corner of its foot.", more_than=0, optional=True)
-    width: float | None = key(LENGTH, 
+    width: float | None = key(
+        LENGTH,
         "Instead of `radius`: twice from the axis to a side's outer face, which is across the flats of an"
-        " even number of sides.", more_than=0, optional=True)
-    top_radius: float | None = key(LENGTH, "With `radius`: the same at its head. Left out: as at its foot.", more_than=0, optional=True)
-    top_width: float | None = key(LENGTH, "With `width`: the same at its head. Left out: as at its foot.", more_than=0, optional=True)
+        " even number of sides.",
+        more_than=0,
+        optional=True,
+    )
+    top_radius: float | None = key(
+        LENGTH, "With `radius`: the same at its head. Left out: as at its foot.", more_than=0, optional=True
+    )
+    top_width: float | None = key(
+        LENGTH, "With `width`: the same at its head. Left out: as at its foot.", more_than=0, optional=True
+    )
     height: float = key(LENGTH, "Along its axis, over all.", more_than=0)
-    floor: str = key(one_of("open", "inside", "mitred"), "The plate at its foot: none (open), inside the sides, or mitred to them.", default="open")
+    floor: str = key(
+        one_of("open", "inside", "mitred"),
+        "The plate at its foot: none (open), inside the sides, or mitred to them.",
+        default="open",
+    )
     roof: str = key(one_of("open", "inside", "mitred"), "The plate at its head, likewise.", default="open")
-    openings: tuple[Outline, ...] = key(listed(Outline), 
-        "Outlines cut from every side, seen from outside; 0, 0 is the middle of the side's outer face, y "
-        "up.", default=[])
-    at: Placement = key(Placement, "The middle of its foot, the way of its axis, and the way that its first side faces.", default={'normal': 'z'})
+    openings: tuple[Outline, ...] = key(
+        listed(Outline),
+        "Outlines cut from every side, seen from outside; 0, 0 is the middle of the side's outer face, y up.",
+        default=[],
+    )
+    at: Placement = key(
+        Placement,
+        "The middle of its foot, the way of its axis, and the way that its first side faces.",
+        default={"normal": "z"},
+    )
 
 
 class Prism(Kind):

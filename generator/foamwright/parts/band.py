@@ -196,7 +196,7 @@ def join_lips(pieces: Sequence[Piece], design: Design) -> tuple[Piece, ...]:
     lips: dict[tuple[str, str], list[str]] = {}
     specs = {spec.id: spec for spec in design.parts}
     for spec in design.parts:
-        opening = spec.values["along"].get("opening") if spec.kind == "band" else None
+        opening = (spec.values.get("along") or {}).get("opening")
         if opening:
             lips.setdefault((opening["form"], opening["cut"]), []).append(spec.id)
     joined = []

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 import numpy as np
 
-from foamwright.design.members import FACES
 from foamwright.design.records import PartSpec, Stock
 from foamwright.forms.surface import Surface
 from foamwright.parts.openings import opened
@@ -23,7 +22,7 @@ _OUTWARD = {
     "left": (-1.0, 0.0, 0.0),
     "right": (1.0, 0.0, 0.0),
 }
-_RANK = {face: i // 2 for i, face in enumerate(FACES)}  # of two that butt, the lower covers the other's edge
+_RANK = {face: i // 2 for i, face in enumerate(_OUTWARD)}  # of two that butt, the lower covers the other's edge
 
 
 def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[str], Surface]) -> FlatBody:
@@ -41,8 +40,8 @@ def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[st
         return frame.to_space(point[None])[0]
 
     cuts = []
-    for other in FACES:
-        facing_other = np.array(_OUTWARD[other])
+    for other, outward in _OUTWARD.items():
+        facing_other = np.array(outward)
         if abs(own @ facing_other) > 0.5:
             continue
         normal = frame.axes @ facing_other

@@ -14,6 +14,7 @@ import numpy as np
 from foamwright.design.records import Design, Stock
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Frame as Frame
+from foamwright.registry import kind
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,8 +181,9 @@ class PanelBody:
     guides: tuple[np.ndarray, ...] = ()  # (K, 2) lines in the chart, edge to edge, that darts may follow
 
 
+Body = FlatBody | BandBody | PanelBody | RodBody
 # A piece whose body is not looked at, or looked at first, is just a Piece; Piece[PanelBody] is a panel.
-BodyT = TypeVar("BodyT", bound="FlatBody | BandBody | PanelBody | RodBody", covariant=True)
+BodyT = TypeVar("BodyT", bound=Body, covariant=True)
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,7 +213,7 @@ class Piece(Generic[BodyT]):
     @property
     def listed_only(self) -> bool:
         """A plain strip or a bought bar: measured off by its length, so it has no template."""
-        return self.kind == "strip" or self.bought
+        return kind(self.kind).listed_only(self)
 
     @property
     def bought(self) -> bool:

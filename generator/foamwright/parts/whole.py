@@ -9,21 +9,19 @@ import numpy as np
 
 from foamwright.design.records import PartSpec
 from foamwright.forms.surface import Surface
-from foamwright.parts.box import box_places
 from foamwright.parts.placing import move
-from foamwright.parts.prism import prism_places
 from foamwright.parts.records import EdgeRef, EdgeRun, FlatBody, Piece, Placement, SeamSpec
+from foamwright.registry import kind
 
-_PLACES = {"prism": prism_places, "box": box_places}
 _SAME = 0.01  # mm
 _SHARP = 0.5  # degrees: an edge with less of a bevel is no mitre
 
 
 def spread(piece: Piece, spec: PartSpec, surface_of: Callable[[str], Surface]) -> Piece:
     """The piece with every place of it in one whole, for each place of the whole."""
-    if spec.kind not in _PLACES:
+    within = kind(spec.kind).places(spec, surface_of)
+    if within is None:
         return piece
-    within = _PLACES[spec.kind](spec, surface_of)
     places = tuple(
         Placement(whole.matrix @ own.matrix, whole.mirrored != own.mirrored)
         for whole in piece.placements
@@ -34,7 +32,7 @@ def spread(piece: Piece, spec: PartSpec, surface_of: Callable[[str], Surface]) -
 
 def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
     """The seams between mitred plates: edges whose outer lines are one; numbered from `first`."""
-    plates = [p for p in pieces if p.kind in _PLACES]
+    plates = [p for p in pieces if isinstance(p.body, FlatBody) and any(run.joins for run in p.body.runs)]
     seams: list[SeamSpec] = []
     found = set()
     for piece in plates:

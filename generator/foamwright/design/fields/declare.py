@@ -7,6 +7,7 @@ file is checked against, the completion in an editor and the reference are all w
 from __future__ import annotations
 
 import dataclasses
+import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -66,9 +67,11 @@ def node_of(what: What) -> Node:
     return what if isinstance(what, Mapping) else {"$ref": what}
 
 
-def listed(what: What, *, least: int = 0, most: int | None = None, unique: bool = False, bounds: Node = {}) -> Node:
+def listed(
+    what: What, *, least: int = 0, most: int | None = None, unique: bool = False, bounds: Node | None = None
+) -> Node:
     """A list of `least` to `most` items, each of them once if `unique`."""
-    node: dict[str, Any] = {"type": "array", "items": {**node_of(what), **bounds}}
+    node: dict[str, Any] = {"type": "array", "items": {**node_of(what), **(bounds or {})}}
     if least:
         node["minItems"] = least
     if most is not None:
@@ -191,7 +194,7 @@ def keys_of(shape: type) -> dict[str, Mapping[str, Any]]:
     found: dict[str, Mapping[str, Any]] = {}
     declared = {field.name: field.metadata for field in dataclasses.fields(shape)}
     for ancestor in shape.__mro__:
-        for name in ancestor.__dict__.get("__annotations__", {}):
+        for name in inspect.get_annotations(ancestor):
             if name in declared:
                 found.setdefault(_written(name), declared[name])
     return found

@@ -69,7 +69,8 @@ class Tab:
 GLUE = Named(
     "glue",
     {
-        "description": "contact: contact cement; instant: instant glue (cyanoacrylate); none: it lies or stands there loose.",
+        "description": "contact: contact cement; instant: instant glue (cyanoacrylate); none: it lies or stands there "
+        "loose.",
         **one_of("contact", "instant", "none"),
     },
 )
@@ -130,7 +131,9 @@ class TabbedFields(FlatFields):
 SIDE = Named(
     "side",
     {
-        "description": "Which side of a cut: beyond or before a plane (along its normal), outside or inside a prism or another form, beyond (left) or before (right) of a curve or line in its direction, a curve seen with its first axis to the right and its second up, a line seen from outside the form.",
+        "description": "Which side of a cut: beyond or before a plane (along its normal), outside or inside a prism or "
+        "another form, beyond (left) or before (right) of a curve or line in its direction, a curve seen with"
+        " its first axis to the right and its second up, a line seen from outside the form.",
         **one_of("beyond", "before", "outside", "inside"),
     },
 )
