@@ -154,7 +154,7 @@ def _check_row(part: PartSpec, along: Mapping[str, Any], source: Source, route: 
         raise mistake(place, "'onto' in a row, whose `at` is told at the curve", "an offset of the row")
     stated = [key for key in ("count", "gap", "pitch") if key in along]
     if not stated or {"gap", "pitch"} <= set(stated):
-        wrong = "gap and pitch together" if stated else f"no distances in {'.'.join(route)}"
+        wrong = "gap and pitch together" if stated else f"no distances in {'.'.join(map(str, route))}"
         raise mistake(source.where_key(route), wrong, "count, gap or pitch")
     if "taper" in along and "pitch" in along:
         raise mistake(source.where_key((*route, "taper")), "taper with a pitch", "taper with a count or a gap")

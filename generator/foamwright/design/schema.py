@@ -3,19 +3,14 @@
 Beside the keywords of JSON Schema (draft 2020-12) it carries a few of its own, read by `resolve`: `quantity`
 (length, angle, number, count, any), `reference` (the section that an id belongs to), `input_file`, `placement`
 and `nonzero`.
-
-Run as `python -m foamwright.design.schema designs/schema.json` to write it to a file, for editors.
 """
 
 from __future__ import annotations
 
 import inspect
-import json
 import re
-import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from foamwright.design.fields.declare import Named, Variant, by_kind, keys_of, rules_of
@@ -28,14 +23,9 @@ Schema = Mapping[str, Any]
 _DEFS = "#/$defs/"
 
 
-def schema() -> Schema:
-    """The whole schema, with the kinds of part that are known now."""
-    return _written(kinds())
-
-
-def schema_text(known: tuple[Kind, ...] | None = None) -> str:
-    """The schema as the text of a file; `known` are the kinds of part in it, all if None."""
-    return json.dumps(_written(kinds() if known is None else known), indent=1, ensure_ascii=False) + "\n"
+def schema(known: tuple[Kind, ...] | None = None) -> Schema:
+    """The whole schema, with the kinds of part `known`; None: all that are known now."""
+    return _written(kinds() if known is None else known)
 
 
 @cache
@@ -174,7 +164,3 @@ def bounds_broken(node: Schema, value: float) -> str:
         if keyword in node and not good(value, node[keyword]):
             return f"{words} {node[keyword]:g}"
     return ""
-
-
-if __name__ == "__main__":
-    Path(sys.argv[1]).write_text(schema_text(), "utf-8")

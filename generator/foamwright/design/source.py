@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, ClassVar
@@ -55,7 +56,13 @@ def _bare(raw: float | str) -> bool:
     return True
 
 
-class _Loader(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+try:
+    from yaml import CSafeLoader as _AnyLoader
+except ImportError:  # PyYAML without its C library
+    from yaml import SafeLoader as _AnyLoader
+
+
+class _Loader(_AnyLoader):
     """Plain scalars by the core schema of YAML 1.2: `no`, `on`, dates and `1:30` stay text."""
 
     yaml_implicit_resolvers: ClassVar[dict] = {}
@@ -69,7 +76,7 @@ for _tag, _pattern, _first in (
 ):
     _Loader.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_pattern})$"), list(_first))
 
-_SCALARS = {
+_SCALARS: dict[str, Callable[[str], Any]] = {
     "tag:yaml.org,2002:str": str,
     "tag:yaml.org,2002:int": int,
     "tag:yaml.org,2002:float": float,

@@ -33,7 +33,7 @@ def build_prop(design: Design) -> Prop:
     pieces = contacts.join_flat_edges(pieces, clearance)
     pieces = with_tabs(pieces, among.parts)
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
-    laps += tuple(Lap(*join["parts"], join["glue"]) for join in design.joins)
+    laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))
     return Prop(design, pieces, found, laps, _notes(among))
 
 

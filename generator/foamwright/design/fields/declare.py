@@ -58,8 +58,10 @@ def key(
     node |= {_BOUNDS[name]: value for name, value in bounds.items() if value is not None}
     if default is not _ABSENT:
         node["default"] = default
-    required = default is _ABSENT and not optional
-    return dataclasses.field(**({} if required else {"default": None}), metadata={"node": node, "required": required})
+    metadata = {"node": node, "required": default is _ABSENT and not optional}
+    if metadata["required"]:
+        return dataclasses.field(metadata=metadata)
+    return dataclasses.field(default=None, metadata=metadata)
 
 
 def node_of(what: What) -> Node:
