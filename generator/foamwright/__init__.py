@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from foamwright.errors import BuildError as BuildError
     from foamwright.errors import DesignError as DesignError
     from foamwright.flatten.records import Patterns as Patterns
-    from foamwright.model.records import Model
+    from foamwright.model.records import Model as Model
     from foamwright.pack.pack import Pack as Pack
     from foamwright.pipeline import Request as Request
     from foamwright.pipeline import Stages as Stages
