@@ -266,6 +266,12 @@ class Stages:
         patterns: Patterns = self._run.get("patterns")
         return patterns
 
+    @property
+    def sheets(self) -> Sequence[FoamSheet]:
+        """Every piece on the sheets of foam that it is cut from."""
+        sheets: Sequence[FoamSheet] = self._run.get("sheets")
+        return sheets
+
     def pack(self, only: Sequence[str] | None = None) -> Pack:
         """The files of the outputs named in `only`, or of all; their record lists what is there and no more.
 
