@@ -76,6 +76,7 @@ def split_text(pattern: Pattern) -> str:
 _JOINTS = {
     "puzzle": "Puzzle joints: coat both edges thinly and press the dovetails into each other on a flat table.",
     "scarf": "Scarf joints: bevel both ends to nothing between the lines, one from each face; glue the slopes.",
+    "mitre": "Mitres: glue the bevelled ends to each other, so that the strip turns its corners.",
     "butt": "Butt joints: glue the straight edges on a flat table, so that both faces lie level.",
 }
 

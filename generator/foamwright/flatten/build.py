@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from foamwright.errors import BuildError
+from foamwright.flatten.bands import band_pattern
 from foamwright.flatten.darts import chooser
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
-from foamwright.flatten.straight import band_pattern, flat_pattern, rod_pattern
+from foamwright.flatten.straight import flat_pattern, rod_pattern
 from foamwright.flatten.strain import limits
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
 

@@ -84,12 +84,13 @@ class Split:
     """How a part that is larger than the sheet is cut from several pieces.
 
     Segments of a "puzzle" or a "butt" joint share their lines; those of a "scarf" overlap between two lines, where
-    both are bevelled to nothing, one from each face.
+    both are bevelled to nothing, one from each face. Those of a "mitre" share their lines on the face that is drawn on.
     """
 
     joint: str
     segments: tuple[Segment, ...]
     lines: tuple[np.ndarray, ...]  # (N, 2) each
+    bevels: tuple[tuple[float, float], ...] = ()  # of each line of a mitre, of the segments before and after it
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +101,7 @@ class SegmentJoint:
     line: np.ndarray  # (N, 2)
     to: str  # label of the other segment
     first: bool  # the first of the two, which of a scarf is bevelled on the inside face
+    bevel: float = 0.0  # of a mitre, as of an edge
 
 
 @dataclass(frozen=True, eq=False)

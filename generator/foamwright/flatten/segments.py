@@ -58,7 +58,8 @@ def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -
 def _joints(whole: Pattern, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:
     """The lines on a segment that are the ends of others: of a scarf, not the line at its own end."""
     found = []
-    for line in whole.split.lines:
+    split = whole.split
+    for line, (before, after) in zip(split.lines, split.bevels or [(0.0, 0.0)] * len(split.lines)):
         cut = shapely.LineString(line)
         if not own.covers(cut):
             continue
@@ -66,7 +67,8 @@ def _joints(whole: Pattern, number: int, foam: list[Polygon], own: Polygon) -> t
             shared = (beside.boundary & cut.buffer(_NEAR)).length
             if other != number and shared > 0.5 * cut.length:
                 label = segment_label(whole, other)
-                found.append(SegmentJoint(whole.split.joint, line, label, first=number < other))
+                first = number < other
+                found.append(SegmentJoint(split.joint, line, label, first, before if first else after))
     return tuple(found)
 
 

@@ -35,7 +35,7 @@ def with_split(pattern: Pattern, stated: Mapping[str, Any] | None) -> Pattern:
     joint finds no room, or where a segment is still larger than the sheet.
     """
     piece = pattern.piece
-    if not _may_be_split(pattern):
+    if pattern.split is not None or not _may_be_split(pattern):  # a mitred band falls into its pieces by itself
         return pattern
     if not stated and fits(silhouette(pattern), piece.stock):
         return pattern
@@ -63,7 +63,7 @@ def _may_be_split(pattern: Pattern) -> bool:
     piece, body = pattern.piece, pattern.piece.body
     if piece.bought or piece.stock.kerf is not None or kind(piece.kind).in_one_piece:
         return False
-    return isinstance(body, FlatBody | RodBody) or (isinstance(body, BandBody) and not body.fold)
+    return isinstance(body, FlatBody | RodBody) or (isinstance(body, BandBody) and not body.corners)
 
 
 @dataclass(frozen=True)

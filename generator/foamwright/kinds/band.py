@@ -86,6 +86,12 @@ class Fields(PartFields):
         optional=True,
     )
     span: Span | None = key(Span, "Only a part of the way around. Left out: all around.", optional=True)
+    corners: str | None = key(
+        one_of("scored", "mitred"),
+        "How it turns the sharp corners of its curve. scored: one strip, cut through to the skin on the outer side of "
+        "each turn and folded. mitred: a piece for each side, cut at half the turn. Left out: its curve has none.",
+        optional=True,
+    )
     trim: Trim = key(Trim, default={})
     edge: EdgeFinish | None = key(EdgeFinish, optional=True)
     split: Split | None = key(Split, optional=True)
@@ -104,6 +110,9 @@ class Band(Kind):
             cut_of(forms[opening["form"]], opening["cut"], source.where((*route, "along", "opening", "cut")))
         if "at" in values["along"]:
             check_frame(values["along"]["at"], source, (*route, "along", "at"))
+        if opening and "span" in values:
+            place = source.where_key((*route, "span"))
+            raise mistake(place, "'span' along an opening", "no span, or along: hoop or outline")
         for name in ("proud", "depth"):
             if name in values and not opening:
                 place = source.where_key((*route, name))

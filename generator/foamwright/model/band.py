@@ -36,7 +36,7 @@ def band_solid(body: BandBody, thickness: float) -> NamedSolid:
     start, end = ("end", "start") if _runs_backwards(body) else ("start", "end")
     if _runs_backwards(body):
         edges = edges[:, ::-1]
-    pieces = split_at_corners(*edges)
+    pieces = [piece for stretch in _stretches(body) for piece in _pieces(edges, body, *stretch)]
     if body.closed and len(pieces) == 1:
         half = len(pieces[0][0]) // 2
         pieces = [tuple(p[: half + 1] for p in pieces[0]), tuple(p[half:] for p in pieces[0])]
@@ -52,6 +52,25 @@ def band_solid(body: BandBody, thickness: float) -> NamedSolid:
     if not body.closed:
         faces += [(start, brep.flipped(_cap(sections[0][1]))), (end, _cap(sections[-1][1]))]
     return brep.solid(faces)
+
+
+def _stretches(body: BandBody) -> list[tuple[int, int, bool]]:
+    """First and last point of each stretch in the order of the rails, and whether it is flat."""
+    found = [(run.start, run.stop, run.bend == "flat") for run in body.runs]
+    if not _runs_backwards(body):
+        return found
+    last = len(body.curve) - 1
+    return [(last - b, last - a, flat) for a, b, flat in reversed(found)]
+
+
+def _pieces(edges: np.ndarray, body: BandBody, start: int, stop: int, flat: bool) -> list[tuple[np.ndarray, ...]]:
+    """The four long edges (N, 3) over one stretch, cut where they have corners."""
+    own = edges[:, start : stop + 1]
+    if not flat:
+        return split_at_corners(*own)
+    if np.ptp(body.low) < 1e-9 and np.ptp(body.high) < 1e-9:  # planes from end to end
+        own = own[:, [0, -1]]
+    return [tuple(own)]
 
 
 def _runs_backwards(body: BandBody) -> bool:

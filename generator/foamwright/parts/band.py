@@ -14,9 +14,12 @@ from foamwright.design.records import CutSpec, Design, PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
-from foamwright.geometry import arc_length, resampled
+from foamwright.geometry import Frame, arc_length, resampled
 from foamwright.parts import outlines
-from foamwright.parts.levels import Level
+from foamwright.parts.bent import Bent, bent, has_corners
+from foamwright.parts.legs import Leg, Straight, between, first_at_corner, is_smooth, sharpest, with_corners
+from foamwright.parts.legs import legs as legs_of
+from foamwright.parts.levels import Level, PrismLevel
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.parts.sections import curve_on_form, plane_level, section
@@ -43,31 +46,89 @@ def band_body(
         return _lip(spec, stock, along["opening"], surface_of, level_of, cut_of, beneath, walls)
     if "hoop" in along:
         across = plane_level(along["hoop"]["plane"]).normal
-        up = default_up(across)
-        curve = section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0)
+        frame = _level_frame(along["hoop"]["plane"]["at"] * across, across)
+        curve = frame.to_frame(section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0))
+        ring = with_corners(curve[:-1, :2])
     else:
         frame = frame_at(along["at"], surface_of)
-        across, up = frame.axes[:, 2], frame.axes[:, 1]
 
         def section_of(given: Mapping) -> np.ndarray:
             return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
 
         ring, _ = outlines.rings(outlines.polygon(along["outline"], folder, section_of))
-        curve = frame.to_space(np.vstack([ring, ring[:1]]))
-    curve = _around(curve, across)
+    ring = ring if Polygon(ring).exterior.is_ccw else ring[::-1]
     span = values.get("span")
-    if span:
-        curve = _spanned(curve, across, up, span)
-    low, high = _extent(spec, arc_length(curve))
-    return _band(spec, stock, curve, across, low, high, beneath, closed=not span)
+    legs = legs_of(ring)
+    if is_smooth(legs):
+        curve = _around(frame.to_space(np.vstack([ring, ring[:1]])), frame.axes[:, 2])
+        if span:
+            curve = _spanned(curve, frame.axes[:, 2], frame.axes[:, 1], span)
+        low, high = _extent(spec, arc_length(curve))
+        return _smooth(spec, stock, curve, frame.axes[:, 2], low, high, beneath, closed=not span)
+    legs = _part(legs, span) if span else _begun(legs)
+    found = _bent(spec, stock, legs, not span, beneath, even=True)
+    low, high = _extent(spec, found.along)
+    return _of_legs(spec, stock, found, frame, low, high, beneath, not span)
+
+
+def _bent(spec: PartSpec, stock: Stock, legs: Sequence[Leg], closed: bool, beneath: float, even: bool) -> Bent:
+    """Foam along the legs. Raises BuildError for corners of which the design does not say how they are turned."""
+    made = spec.values.get("corners")
+    if made is None and has_corners(legs, closed):
+        x, y, turn = sharpest(legs, closed)
+        raise BuildError(
+            f"its curve has sharp corners (one of {turn:.0f}° at [{x:.1f}, {y:.1f}]), which foam does not bend around; "
+            "expected corners: scored (one strip, folded) or corners: mitred (a piece for each side), or round corners"
+        )
+    inner = _inner(spec, stock, beneath)
+    return bent(legs, closed, inner, inner + stock.thickness, made or "scored", even)
+
+
+def _inner(spec: PartSpec, stock: Stock, beneath: float) -> float:
+    return beneath if spec.values["laid"] == "outside" else -beneath - stock.thickness
+
+
+def _level_frame(origin: np.ndarray, normal: np.ndarray) -> Frame:
+    up = default_up(normal)
+    up = up - (up @ normal) * normal
+    up = up / np.linalg.norm(up)
+    return Frame(origin, np.column_stack([np.cross(up, normal), up, normal]))
+
+
+def _begun(legs: Sequence[Leg]) -> tuple[Leg, ...]:
+    """The closed legs from where the strip's ends meet: a corner, else the middle of the longest straight leg."""
+    straight = [i for i, leg in enumerate(legs) if isinstance(leg, Straight)]
+    if has_corners(legs, True) or not straight:
+        return first_at_corner(legs)
+    first = max(straight, key=lambda i: (round(legs[i].length, 6), -i))
+    leg = legs[first]
+    return (leg.part(leg.length / 2, leg.length), *legs[first + 1 :], *legs[:first], leg.part(0.0, leg.length / 2))
+
+
+def _part(legs: Sequence[Leg], span: Mapping) -> tuple[Leg, ...]:
+    """The legs of a closed curve from one place to another, counter-clockwise."""
+    s = [np.linspace(0.0, leg.length, max(2, math.ceil(leg.length) + 1)) for leg in legs]
+    points = np.vstack([*(leg.at(at)[0][:-1] for leg, at in zip(legs, s)), legs[0].at(np.zeros(1))[0]])
+    before = np.cumsum([0.0, *(leg.length for leg in legs)])
+    along = np.concatenate([*(at[:-1] + start for at, start in zip(s, before)), before[-1:]])
+    begin, end = _places(points, along, span)
+    return between(legs, begin, end)
 
 
 def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mapping) -> np.ndarray:
-    """The part (N, 3) of a closed curve from one place to another, counter-clockwise about `across`."""
-    flat = curve[:-1] - np.outer(curve[:-1] @ across, across)
-    middle = Polygon(flat @ _plane_axes(across, up)).centroid.coords[0]
-    x, y = (flat @ _plane_axes(across, up) - middle).T
+    """The part (N, 3) of a closed smooth curve from one place to another, counter-clockwise about `across`."""
+    flat = (curve - np.outer(curve @ across, across)) @ _plane_axes(across, up)
     s = arc_length(curve)
+    begin, end = _places(flat, s, span)
+    count = max(17, math.ceil(end - begin) + 1)
+    at = np.linspace(begin, end, count) % s[-1]
+    return CubicSpline(s, curve, bc_type="periodic")(at)
+
+
+def _places(flat: np.ndarray, s: np.ndarray, span: Mapping) -> tuple[float, float]:
+    """Where along a closed curve (N, 2), first point repeated, of lengths `s` (N,), a span begins and ends."""
+    middle = Polygon(flat[:-1]).centroid.coords[0]
+    x, y = (flat[:-1] - middle).T
     angle = np.unwrap(np.arctan2(np.append(y, y[0]), np.append(x, x[0])))
     if (np.diff(angle) <= 0).any():
         raise BuildError("its curve turns back as seen from its middle, so that angles say nothing; give shares")
@@ -81,9 +142,7 @@ def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mappin
         begin, end = (_along_turns(a + turn, angle, s) for a in (first, last))
     if not 0 < end - begin < s[-1] * (1 - 1e-9):
         raise BuildError("its span is nothing or goes all around; expected less than one turn, from less than to")
-    count = max(17, math.ceil(end - begin) + 1)
-    at = np.linspace(begin, end, count) % s[-1]
-    return CubicSpline(s, curve, bc_type="periodic")(at)
+    return float(begin), float(end)
 
 
 def _along_turns(angle: float, angles: np.ndarray, s: np.ndarray) -> float:
@@ -110,6 +169,9 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     if given.values.get("below") is not None:
         across = -across  # the opening looks the other way
     surface, level = surface_of(form), level_of(form, cut)
+    legs = _opening_legs(level, across)
+    if not is_smooth(legs):
+        return _lip_of_legs(spec, stock, legs, surface, level, across, beneath, walls)
     inner = _around(curve_on_form(surface, level, walls[0]), across)
     outer = _around(curve_on_form(surface, level, walls[1]), across)
     # both curves stand over one plan outline: the outer one gives the height at the inner one's plan points
@@ -122,7 +184,45 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     high = height + values.get("proud", 0.0)
     base = float(np.min(low))
     curve = plan + base * across
-    return _band(spec, stock, curve, across, low - base, high - base, beneath)
+    return _smooth(spec, stock, curve, across, low - base, high - base, beneath)
+
+
+def _opening_legs(level: Level, across: np.ndarray) -> tuple[Leg, ...]:
+    """The legs of a prism's outline, counter-clockwise about `across`, in `_opening_axes`."""
+    assert isinstance(level, PrismLevel)
+    ring = np.zeros((len(level.shape.exterior.coords) - 1, 3))
+    ring[:, level.columns] = np.array(level.shape.exterior.coords)[:-1]
+    flat = (ring + level.centre) @ _opening_axes(across)[:, :2]
+    return legs_of(flat if Polygon(flat).exterior.is_ccw else flat[::-1])
+
+
+def _opening_axes(across: np.ndarray) -> np.ndarray:
+    return _level_frame(np.zeros(3), across).axes
+
+
+def _lip_of_legs(spec, stock, legs, surface, level, across, beneath, walls) -> BandBody:
+    """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself."""
+    values, frame = spec.values, _level_frame(np.zeros(3), across)
+    found = _bent(spec, stock, _begun(legs), True, beneath, even=False)
+    inner = _inner(spec, stock, beneath)
+    share = inner / stock.thickness
+    plan = found.inner - share * (found.outer - found.inner)
+    heights = [_height_over(frame.to_frame(curve_on_form(surface, level, wall)), plan) for wall in walls]
+    low, high = heights[0] - values.get("depth", 0.0), heights[1] + values.get("proud", 0.0)
+    base = float(low.min())
+    frame = replace(frame, origin=base * across)
+    return _of_legs(spec, stock, found, frame, low - base, high - base, beneath, True)
+
+
+def _height_over(curve: np.ndarray, plan: np.ndarray) -> np.ndarray:
+    """Height (N,) of a closed curve (M, 3) over the points nearest to those of another plan (N, 2)."""
+    a, b = curve[:-1], curve[1:]
+    chord = (b - a)[:, :2]
+    t = np.einsum("ijk,jk->ij", plan[:, None] - a[None, :, :2], chord) / np.maximum((chord**2).sum(1), 1e-18)
+    t = np.clip(t, 0.0, 1.0)
+    gap = np.linalg.norm(plan[:, None] - (a[None, :, :2] + t[..., None] * chord[None]), axis=2)
+    best = np.argmin(gap, axis=1)
+    return a[best, 2] + t[np.arange(len(plan)), best] * (b - a)[best, 2]
 
 
 def _periodic(curve, across, plan) -> np.ndarray:
@@ -164,8 +264,8 @@ def _extent(spec, along: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return -half, half
 
 
-def _band(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = True) -> BandBody:
-    values = spec.values
+def _smooth(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = True) -> BandBody:
+    """The band along a smooth curve (N, 3)."""
     if closed:
         ring = curve[:-1]
         tangent = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
@@ -174,8 +274,20 @@ def _band(spec, stock: Stock, curve, across, low, high, beneath, closed: bool = 
         tangent = CubicSpline(arc_length(curve), curve)(arc_length(curve), 1)
     normals = np.cross(tangent, across)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    inner = beneath if values["laid"] == "outside" else -beneath - stock.thickness
-    trim = values.get("trim") or {}
+    return _body(spec, curve, normals, across, low, high, _inner(spec, stock, beneath), closed)
+
+
+def _of_legs(spec, stock: Stock, found: Bent, frame: Frame, low, high, beneath, closed: bool) -> BandBody:
+    """The band whose faces are `found` in the plane of `frame`."""
+    inner = _inner(spec, stock, beneath)
+    across = (found.outer - found.inner) / stock.thickness
+    curve, normals = frame.to_space(found.inner - inner * across), across @ frame.axes[:, :2].T
+    body = _body(spec, curve, normals, frame.axes[:, 2], low, high, inner, closed)
+    return replace(body, stretches=found.stretches, corners=found.corners)
+
+
+def _body(spec, curve, normals, across, low, high, inner: float, closed: bool) -> BandBody:
+    trim = spec.values.get("trim") or {}
     return BandBody(
         curve=curve,
         normals=normals,

@@ -21,7 +21,7 @@ from shapely.geometry.polygon import orient
 from foamwright.errors import BuildError
 from foamwright.parts.curves import SAGITTA, arc_steps, flattened
 from foamwright.parts.lettering import bridged, lettering
-from foamwright.parts.paths import path_ring
+from foamwright.parts.paths import path_ring, rounded_ring
 from foamwright.parts.repeats import repeated
 from foamwright.parts.svg_file import svg_shape
 
@@ -52,15 +52,9 @@ def _rectangle(width, height, corner, centre) -> Polygon:
 
 
 def _rounded(points, corner: float) -> Polygon:
-    """Polygon with all its corners rounded to the radius `corner`."""
-    polygon = Polygon(points)
-    if corner <= 0:
-        return polygon
-    segments = max(8, math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - SAGITTA / max(corner, SAGITTA)))))
-    style = dict(quad_segs=segments, join_style="mitre", mitre_limit=20)
-    inner = polygon.buffer(-corner, **style)  # opening then closing rounds convex and concave corners
-    opened = inner.buffer(corner, quad_segs=segments)
-    return opened.buffer(corner, **style).buffer(-corner, quad_segs=segments)
+    """Polygon with all its corners rounded to the radius `corner`. Raises BuildError where a side has no room."""
+    points = np.asarray(points, float)
+    return Polygon(rounded_ring(points, corner) if corner > 0 else points)
 
 
 def _superellipse(width, height, exponent, centre) -> np.ndarray:
@@ -118,7 +112,7 @@ def _shape(outline, folder, section_of) -> Polygon:
         return Polygon(spline(outline["spline"]["points"]))
     if "slot" in outline:
         v = outline["slot"]
-        return _placed(_rectangle(v["length"], v["width"], v["width"] / 2 * 0.999999, (0, 0)), v)
+        return _placed(_rectangle(v["length"], v["width"], min(v["length"], v["width"]) / 2, (0, 0)), v)
     if "superellipse" in outline:
         v = outline["superellipse"]
         return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))

@@ -31,7 +31,23 @@ def path_ring(path: Mapping[str, Any]) -> np.ndarray:
         corners.append(0.0)
     corners[-1] = corners[-1] or path["corner"]
     legs = _rounded(legs, corners)
-    return np.concatenate([leg[:-1] for leg in legs])
+    return _ring(legs)
+
+
+def rounded_ring(points: np.ndarray, radius: float) -> np.ndarray:
+    """The closed ring (M, 2) of a polygon (N, 2), first point not repeated, with every corner rounded to a radius.
+
+    Two arcs may meet without a straight leg between. Raises BuildError for a side that is too short.
+    """
+    legs = [np.array([a, b]) for a, b in zip(points, np.roll(points, -1, axis=0))]
+    return _ring(_rounded(legs, [radius] * len(legs)))
+
+
+def _ring(legs: Sequence[np.ndarray]) -> np.ndarray:
+    """The closed ring of legs that each begin where the one before ends, less legs of no length."""
+    ring = np.concatenate([leg[:-1] for leg in legs])
+    step = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
+    return ring[step > 1e-9]
 
 
 def _leg(at: np.ndarray, step) -> tuple[np.ndarray, float]:
@@ -76,7 +92,7 @@ def _rounded(legs: Sequence[np.ndarray], corners: Sequence[float]) -> list[np.nd
             if start + end > length + 1e-9:
                 raise BuildError(f"a leg of {length:.2f} mm between corners that take {start + end:.2f} mm of it")
             way = (leg[1] - leg[0]) / length
-            leg = np.array([leg[0] + start * way, leg[1] - end * way])
+            leg = np.array([leg[0] + start * way, leg[1] - min(end, length - start) * way])
         result.append(leg)
         if i in arcs:
             result.append(arcs[i])

@@ -75,6 +75,27 @@ class FlatBody:
     engraving: tuple[np.ndarray, ...] = ()  # (N, 2) closed lines on the outside face, first point not repeated
 
 
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of a band from one point of its curve to another, and how it is bent there: "flat", "round" (evenly
+    from each point to the next) or "free"."""
+
+    start: int
+    stop: int
+    bend: str
+
+
+@dataclass(frozen=True)
+class BandCorner:
+    """A corner of a band: the foam is "scored" through to the skin on the outer side of the turn and folded, or
+    "mitred" from two pieces."""
+
+    at: int  # the point of its curve; 0 of a closed band that begins in a corner
+    turn: float  # degrees, + where the outer face is on the outer side of the turn
+    bevels: tuple[float, float]  # degrees from square of the foam that ends here and that begins here, + as `turn`
+    made: str
+
+
 @dataclass(frozen=True, eq=False)
 class BandBody:
     """A strip bent around a curve; it bends only in the plane square to `across`, so it is developable.
@@ -85,7 +106,7 @@ class BandBody:
     """
 
     curve: np.ndarray  # (N, 3); a closed band repeats its first point at the end
-    normals: np.ndarray  # (N, 3) unit, outward; longer where it is folded, so that the flats beside stay as thick
+    normals: np.ndarray  # (N, 3) outward, from face to face for each mm of thickness: unit but beside a corner
     across: np.ndarray  # (3,) unit
     low: np.ndarray  # (N,)
     high: np.ndarray  # (N,)
@@ -95,7 +116,13 @@ class BandBody:
     trim_end: float
     joins_low: tuple[str, ...]
     joins_high: tuple[str, ...]
-    fold: float = 0.0  # degrees it turns at every point of the curve, flat between; 0: it bends smoothly
+    stretches: tuple[Stretch, ...] = ()  # from end to end; none: it bends freely all along
+    corners: tuple[BandCorner, ...] = ()
+
+    @property
+    def runs(self) -> tuple[Stretch, ...]:
+        """Its stretches, at least one."""
+        return self.stretches or (Stretch(0, len(self.curve) - 1, "free"),)
 
 
 @dataclass(frozen=True, eq=False)

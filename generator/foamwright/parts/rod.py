@@ -9,7 +9,7 @@ import numpy as np
 from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.parts.placing import default_up
-from foamwright.parts.records import BandBody, RodBody
+from foamwright.parts.records import BandBody, BandCorner, RodBody, Stretch
 
 _LEAST_CORE = 0.5  # mm, radius of the hollow in a wrapped rod: less cannot be folded shut
 
@@ -76,5 +76,6 @@ def _wrapped(start, end, diameter: float, sides: int, stock: Stock) -> BandBody:
         trim_end=0.0,
         joins_low=(),
         joins_high=(),
-        fold=360.0 / sides,
+        stretches=tuple(Stretch(i, i + 1, "flat") for i in range(sides)),
+        corners=tuple(BandCorner(i, 360.0 / sides, (180.0 / sides,) * 2, "scored") for i in range(sides)),
     )

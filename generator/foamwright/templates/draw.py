@@ -10,6 +10,7 @@ import shapely
 
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
 from foamwright.parts.outlines import circle
@@ -184,14 +185,14 @@ def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
 
 
 def _folds(pattern: Pattern) -> list[Path]:
-    """The lines along which a wrapped bar is scored, at its corners but the one where it closes."""
-    body = pattern.piece.body
-    if not isinstance(body, BandBody) or not body.fold:
+    """The lines along which a strip is scored, at its corners but the one where it closes."""
+    body, stock = pattern.piece.body, pattern.piece.stock
+    if not isinstance(body, BandBody):
         return []
-    x0, x1 = pattern.outline[:, 0].min(), pattern.outline[:, 0].max()
     y0, y1 = pattern.outline[:, 1].min(), pattern.outline[:, 1].max()
-    flats = len(body.curve) - 1
-    return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in np.linspace(x0, x1, flats + 1)[1:-1]]
+    places = SEEN_FROM_INSIDE[0] * developed(body, stock.thickness, stock.k).places
+    folds = [places[c.at] for c in body.corners if c.made == "scored" and c.at]
+    return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in sorted(folds)]
 
 
 def _trim_zones(whole: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
@@ -251,8 +252,7 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     elif isinstance(body, BandBody):
         flat, height, over = _land_on_band(pattern, body, points)
         if body.closed:
-            neutral = body.curve + body.normals * pattern.neutral_offset
-            around = float(np.linalg.norm(np.diff(neutral, axis=0), axis=1).sum())
+            around = float(developed(body, depth, pattern.piece.stock.k).places[-1])
     else:
         flat, height, over = _land_on_panel(pattern, body, points, reach=2 * depth)
     return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth), around)
@@ -264,8 +264,8 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
     rise = neutral @ body.across
     plane = neutral - rise[:, None] * body.across
     step = np.diff(plane, axis=0)
-    length = np.linalg.norm(np.diff(neutral, axis=0), axis=1)
-    start = np.concatenate([[0.0], np.cumsum(length)])
+    start = developed(body, thickness(pattern.piece), pattern.piece.stock.k).places
+    length = np.diff(start)
     across = points @ body.across
     shadow = points - across[:, None] * body.across
     offset = shadow[:, None, :] - plane[None, :-1, :]

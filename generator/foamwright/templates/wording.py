@@ -46,6 +46,8 @@ def joint(found: SegmentJoint) -> tuple[str, ...]:
     if found.joint == "scarf":
         face = "this face" if found.first else "the other face"
         return (f"scarf joint to {found.to}:", f"bevel {face}", "from here to", "nothing at the end")
+    if found.joint == "mitre":
+        return (f"mitre to {found.to}:", f"bevel {number(found.bevel)}°")
     return (f"{found.joint} joint to {found.to}",)
 
 
@@ -122,11 +124,25 @@ def trim(length: float) -> str:
 
 
 def fold_note(pattern: Pattern) -> str | None:
-    """How to score a bar that is wrapped from one sheet."""
+    """How to score a strip that is folded in its corners."""
     body = pattern.piece.body
-    if not isinstance(body, BandBody) or not body.fold:
+    corners = [c for c in body.corners if c.made == "scored"] if isinstance(body, BandBody) else []
+    if not corners:
         return None
-    return f"fold lines: cut a V of {number(body.fold)}° from this side down to the outer skin, then fold"
+    notes = []
+    for side, skin, turns in (
+        ("this side", "outer", [c.turn for c in corners if c.turn > 0]),
+        ("the other side", "inner", [-c.turn for c in corners if c.turn < 0]),
+    ):
+        if turns:
+            angles = " or ".join(dict.fromkeys(f"{number(turn)}°" for turn in sorted(turns)))
+            notes.append(f"cut a V of {angles} from {side} down to the {skin} skin")
+    return f"fold lines: {', or '.join(notes)}, then fold"
+
+
+def fold_text(turn: float) -> str:
+    """What is printed at one fold line of a strip whose folds differ."""
+    return f"V {number(abs(turn))}°" + ("" if turn > 0 else ", other side")
 
 
 def bevel_note(pattern: Pattern) -> str | None:
