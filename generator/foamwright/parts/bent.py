@@ -114,7 +114,7 @@ def _check_bend(leg: Leg, inner: float, outer: float) -> None:
             radius = 1.0 / abs(bend[np.argmin(left)])
             raise BuildError(
                 f"its curve turns with a radius of {radius:.1f} mm, too tight for a face that lies {abs(offset):g} mm "
-                "to the inner side of the turn; expected a larger radius, or a sharp corner with corners: scored or mitred"
+                "to the inner side of the turn; expected a larger radius, or a sharp one with corners: scored or mitred"
             )
 
 
