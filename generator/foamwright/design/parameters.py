@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 
 from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, parse
 from foamwright.design.messages import mistake
 from foamwright.design.records import Parameter, Where
+from foamwright.design.references import circle_in
 from foamwright.design.source import Source
 
 THICKNESS = "_thickness"  # after the id of a stock: the parameter that holds its thickness
@@ -76,23 +78,14 @@ def replaced(
 
 def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
     """The value of every parameter; raises DesignError, printing the circle, if one depends on itself."""
+    needs = {name: sorted(one.expression.names & found.keys()) for name, one in found.items()}
+    circle = circle_in(needs)
+    if circle:
+        text = " -> ".join((*circle, circle[0]))
+        raise mistake(found[circle[0]].place, f"parameters depend on each other: {text}")
     values: dict[str, float] = {}
-    chain: list[str] = []
-
-    def value(name: str) -> None:
-        if name in chain:
-            circle = " -> ".join((*chain[chain.index(name) :], name))
-            raise mistake(found[name].place, f"parameters depend on each other: {circle}")
-        chain.append(name)
-        for other in sorted(found[name].expression.names):
-            if other in found and other not in values:
-                value(other)
-        chain.pop()
-        values[name] = work_out(found[name], {n: values[n] for n in found if n in values})
-
-    for name in found:
-        if name not in values:
-            value(name)
+    for name in TopologicalSorter(needs).static_order():
+        values[name] = work_out(found[name], values)
     return values
 
 

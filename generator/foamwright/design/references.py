@@ -38,7 +38,7 @@ def check_order(parts: Sequence[PartSpec], source: Source) -> None:
 
 
 def in_order_of_shape(parts: Sequence[PartSpec]) -> tuple[PartSpec, ...]:
-    """The parts so that each comes after those that its shape or thickness follows; else in the given order."""
+    """The parts so that each comes after those that its shape or thickness follows."""
     specs = {part.id: part for part in parts}
     sorter = TopologicalSorter({part.id: _ids(part, kind(part.kind).shaped_by) for part in parts})
     return tuple(specs[part] for part in sorter.static_order())
@@ -53,17 +53,27 @@ def _ids(part: PartSpec, keys: Sequence[str]) -> list[str]:
     return list(found)
 
 
-def _refuse_circles(parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]], wrong: str, source: Source) -> None:
-    specs = {part.id: part for part in parts}
+def circle_in(needs: Mapping[str, Sequence[str]]) -> list[str]:
+    """Names of which each needs the next and the last the first; empty if there is no such circle.
+
+    It begins with the one of them that `needs` has first. Takes time in proportion to the needs.
+    """
     try:
-        TopologicalSorter({part.id: _ids(part, keys[part.id]) for part in parts}).prepare()
+        TopologicalSorter(needs).prepare()
     except CycleError as error:
-        # each is waited for by the next; the message begins with the part of the circle that the file has first
-        circle = list(reversed(error.args[1]))[:-1]
-        start = min(range(len(circle)), key=lambda i: list(specs).index(circle[i]))
-        circle = [*circle[start:], *circle[:start]]
-        part, other = specs[circle[0]], circle[1 % len(circle)]
+        circle = error.args[1][:0:-1]  # it is told from what is needed to what needs it, the first name twice
+        order = {name: place for place, name in enumerate(needs)}
+        start = min(range(len(circle)), key=lambda i: order[circle[i]])
+        return [*circle[start:], *circle[:start]]
+    return []
+
+
+def _refuse_circles(parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]], wrong: str, source: Source) -> None:
+    circle = circle_in({part.id: _ids(part, keys[part.id]) for part in parts})
+    if circle:
+        specs = {part.id: part for part in parts}
+        part, other = specs[circle[-1]], circle[0]
         key = next(key for key in keys[part.id] if other in _ids(part, (key,)))
         ids = part.values[key]
         route = ("parts", part.id, key) if isinstance(ids, str) else ("parts", part.id, key, ids.index(other))
-        raise mistake(source.where(route), f"{wrong}: {' -> '.join((*circle, circle[0]))}") from None
+        raise mistake(source.where(route), f"{wrong}: {' -> '.join((*circle, circle[0]))}")

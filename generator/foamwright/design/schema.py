@@ -133,11 +133,20 @@ def lookup(reference: str) -> Schema:
 def validator(definition: str | None, whole: tuple[Kind, ...]) -> Any:
     """A validator of the whole schema, or of one of its definitions, with the kinds of part `whole`."""
     from jsonschema import Draft202012Validator
+    from jsonschema.validators import extend
 
+    # an if of ours is met or not at a glance; to validate data against it, for each kind, takes far longer
+    quick = extend(Draft202012Validator, {"if": _chosen_branch})
     written = _written(whole)
     if definition is None:
-        return Draft202012Validator(written)
-    return Draft202012Validator({"$ref": _DEFS + definition, "$defs": written["$defs"]})
+        return quick(written)
+    return quick({"$ref": _DEFS + definition, "$defs": written["$defs"]})
+
+
+def _chosen_branch(validator: Any, condition: Schema, data: Any, node: Schema) -> Iterator[Any]:
+    branch = "then" if _meets(condition, data) else "else"
+    if branch in node:
+        yield from validator.descend(data, node[branch], schema_path=branch)
 
 
 def applicable(node: Schema, data: Any) -> Iterator[Schema]:
@@ -148,9 +157,16 @@ def applicable(node: Schema, data: Any) -> Iterator[Schema]:
     for part in node.get("allOf", ()):
         yield from applicable(part, data)
     if "if" in node:
-        chosen = "then" if validator(None, kinds()).evolve(schema=node["if"]).is_valid(data) else "else"
+        chosen = "then" if _meets(node["if"], data) else "else"
         if chosen in node:
             yield from applicable(node[chosen], data)
+
+
+def _meets(condition: Schema, data: Any) -> bool:
+    """Does `data` meet the condition of an if? It is one of two sorts: a type, or the word of a `kind`."""
+    if "type" in condition:
+        return isinstance(data, {"string": str, "array": list, "object": Mapping}[condition["type"]])
+    return not isinstance(data, Mapping) or data.get("kind") == condition["properties"]["kind"]["const"]
 
 
 def bounds_broken(node: Schema, value: float) -> str:

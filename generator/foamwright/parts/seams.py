@@ -130,7 +130,9 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
         joins.setdefault(other.ref, {})[one.piece.id] = None
         key = frozenset([one.ref, other.ref])
         if key not in seams:
-            seams[key] = SeamSpec(f"S{len(seams) + 1}", one.ref, other.ref, way < 0, "contact")
+            seams[key] = SeamSpec(
+                f"S{len(seams) + 1}", one.ref, other.ref, way < 0, glue_between(one.piece, other.piece)
+            )
         seams[key] = dataclasses.replace(seams[key], copies=seams[key].copies + 1)
     joined = []
     for piece in pieces:
@@ -141,6 +143,12 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
             piece = dataclasses.replace(piece, body=dataclasses.replace(piece.body, edges=edges))
         joined.append(piece)
     return tuple(joined), tuple(seams.values())
+
+
+def glue_between(a: Piece, b: Piece) -> str:
+    """The glue of a seam: what both parts say. Where they differ it lies loose if either does; else it is contact
+    cement, which needs both faces coated and stays flexible, so that instant glue is left to seams it has alone."""
+    return next(glue for glue in ("none", "contact", "instant") if glue in (a.glue, b.glue))
 
 
 @dataclasses.dataclass(frozen=True, eq=False)

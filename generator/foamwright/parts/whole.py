@@ -11,6 +11,7 @@ from foamwright.design.records import PartSpec
 from foamwright.forms.surface import Surface
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, EdgeRun, FlatBody, Piece, Placement, SeamSpec
+from foamwright.parts.seams import glue_between
 from foamwright.registry import kind
 
 _SAME = 0.01  # mm
@@ -49,7 +50,7 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
                         found.add(key)
                         a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
                         name = f"S{first + len(seams)}"
-                        seams.append(SeamSpec(name, a, b, ways[0] < 0, piece.glue, len(ways)))
+                        seams.append(SeamSpec(name, a, b, ways[0] < 0, glue_between(piece, other), len(ways)))
     return tuple(seams)
 
 

@@ -70,7 +70,7 @@ GLUE = Named(
     "glue",
     {
         "description": "contact: contact cement; instant: instant glue (cyanoacrylate); none: it lies or stands there "
-        "loose.",
+        "loose. A seam has the glue of its parts; where they differ none if either says so, else contact.",
         **one_of("contact", "instant", "none"),
     },
 )
