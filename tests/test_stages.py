@@ -11,7 +11,12 @@ from foamwright import outputs, pipeline
 from foamwright.pack.record import SECTIONS
 from foamwright.stages import Run, Stage, closure, needs
 
-BESIDE_STAGES = {"only": "Sequence[str]", "documents": "Mapping[str, Document]", "files": "Mapping[str, bytes]"}
+BESIDE_STAGES = {
+    "only": "Sequence[str]",
+    "archive": "str",
+    "documents": "Mapping[str, Document]",
+    "files": "Mapping[str, bytes]",
+}
 
 
 def counted(ran):

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from foamwright.pack.pack import Pack
 
 FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
+NAMED_FILES = 5  # of those that a rebuild left as they were
 MOST_SECONDS = 3600.0
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
@@ -164,8 +165,8 @@ def _build(options: argparse.Namespace) -> int:
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
             pack = build(design, options.paper, only, on_hand, effort, progress)
-            pack.write(folder)
-        built.append(_summary(folder, pack))
+            left = pack.write(folder)
+        built.append(_summary(folder, pack, left))
         if not options.json:
             print(_sentence(built[-1]))
     if options.json:
@@ -201,17 +202,17 @@ def _refuse_twins(designs: Iterable[Design]) -> None:
         seen.add(key)
 
 
-def _summary(folder: Path, pack: Pack) -> dict[str, Any]:
+def _summary(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
     """What a script may want to know of a pack; of a partial one, what its record tells."""
     record = pack.record
-    archives = [path for path in pack.files if path.endswith(".zip")]
     summary = {
         "folder": str(folder),
         "design": record["design"]["name"],
         "version": record["design"]["version"],
         "size": record["design"]["size"],
         "files": len(pack.files),
-        "archive": archives[0] if archives else None,
+        "archive": record.get("archive"),
+        "left": list(left),  # what else lies in the folder
         "notes": list(record["notes"]),
     }
     if "only" in record:
@@ -253,7 +254,11 @@ def _sentence(summary: Mapping[str, Any]) -> str:
         told.append("the figure runs into it (see Fit in the booklet)")
     if summary.get("stands") is False:
         told.append("it falls over (see Fit in the booklet)")
-    return f"{summary['folder']}: {'; '.join(told)}" + "".join(f"\n  {note}" for note in summary["notes"])
+    notes = list(summary["notes"])
+    if summary["left"]:
+        more = f" and {len(summary['left']) - NAMED_FILES} more" if len(summary["left"]) > NAMED_FILES else ""
+        notes.append(f"not of the pack, left as it was: {', '.join(summary['left'][:NAMED_FILES])}{more}")
+    return f"{summary['folder']}: {'; '.join(told)}" + "".join(f"\n  {note}" for note in notes)
 
 
 def _check(options: argparse.Namespace) -> int:

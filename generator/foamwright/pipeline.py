@@ -297,12 +297,16 @@ class Stages:
         needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in RULES)])
         known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *RULES, *needed}}
         known |= {"documents": documents, "files": dict(files)}
-        record = pack_record(known if wanted == everything else {**known, "only": wanted})
+        folder = f"{self.design.id}-{self.design.size}"
+        if ARCHIVE in wanted:
+            known["archive"] = f"{folder}.zip"
+        if wanted != everything:
+            known["only"] = wanted
+        record = pack_record(known)
         files[RECORD] = record_bytes(record)
         if ARCHIVE in wanted:
-            name = f"{self.design.id}-{self.design.size}"
             self._progress("packing the archive")
-            files[f"{name}.zip"] = zip_bytes(files, name)
+            files[known["archive"]] = zip_bytes(files, folder)
         return Pack(files, record)
 
 

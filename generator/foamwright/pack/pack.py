@@ -27,8 +27,11 @@ class Pack:
         design = self.record["design"]
         return f"<Pack {design['name']} {design['version']}, size {design['size']}: {len(self.files)} files>"
 
-    def write(self, folder: str | Path) -> None:
-        """Write the files into `folder`, all or none. BuildError: it holds something else, or the disk refuses."""
+    def write(self, folder: str | Path) -> tuple[str, ...]:
+        """Write the files into `folder`, all or none; returns what else lies there and was left as it was.
+
+        BuildError: the folder holds no pack but something else, or the disk refuses.
+        """
         from foamwright.pack.write import write_pack
 
-        write_pack(folder, self.files)
+        return write_pack(folder, self.files)

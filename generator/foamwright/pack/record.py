@@ -36,7 +36,8 @@ def pack_record(known: Mapping[str, Any]) -> dict[str, Any]:
 
     `known` holds the records of stages by name (see `foamwright.pipeline`); beside them `files`, every file of the
     pack but the record itself and the archive, `documents`, the pages of each of them that has pages, and `only`,
-    the names of the outputs of a pack that is not whole. A section is there if all that it needs is known: those of
+    the names of the outputs of a pack that is not whole, and `archive`, the path
+    of the file that holds all others. A section is there if all that it needs is known: those of
     a whole pack always are, and a partial pack tells what its own files were made from.
     """
     record = {"format": FORMAT}
@@ -137,6 +138,10 @@ def _files(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
     return file_entries(files)
 
 
+def _archive(archive: str) -> str:
+    return archive
+
+
 def _notes(prop: Prop, model: Model) -> list[str]:
     return [*prop.notes, *model.notes]
 
@@ -155,6 +160,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "steps": _steps,
     "fit": _fit,
     "files": _files,
+    "archive": _archive,
     "notes": _notes,
 }
 
