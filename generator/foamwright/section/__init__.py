@@ -1,0 +1,1 @@
+"""Flat patterns taken from the solids of the model."""
