@@ -113,11 +113,11 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
 # flat patterns, templates, pages and sheets
 
 
-@stage("flattening")
-def patterns(prop: Prop) -> Patterns:
-    from foamwright.flatten.build import flatten
+@stage("taking sections and flattening")
+def patterns(model: Model) -> Patterns:
+    from foamwright.section.build import section_and_flatten
 
-    return flatten(prop)
+    return section_and_flatten(model)
 
 
 @stage("drawing the templates")

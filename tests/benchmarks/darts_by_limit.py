@@ -13,8 +13,9 @@ from foamwright.design import load
 from foamwright.drawing.primitives import Drawing, Text
 from foamwright.drawing.primitives import Path as Line
 from foamwright.drawing.svg import svg_bytes
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 DESIGN = Path(__file__).parents[2] / "designs" / "pocket-submarine.yaml"
 
@@ -25,7 +26,9 @@ def main(folder: str | None = None) -> None:
     for limit in (0.02, 0.04, 0.08):
         prop = build_prop(load(DESIGN, None, {"shell_strain": limit}))
         began = time.perf_counter()
-        patterns = [p for p in flatten(prop).patterns if p.piece.body.__class__.__name__ == "PanelBody"]
+        patterns = [
+            p for p in section_and_flatten(build_model(prop)).patterns if p.piece.body.__class__.__name__ == "PanelBody"
+        ]
         took = time.perf_counter() - began
         hull = [p for p in patterns if p.piece.body.automatic]
         copies = {p.piece.id: p.piece.quantity for p in hull}

@@ -21,13 +21,14 @@ import numpy as np
 
 from foamwright.design.load import load
 from foamwright.errors import DesignError
-from foamwright.flatten.build import flatten
 from foamwright.layout.furniture import area
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 from foamwright.layout.sheets import lay_on_sheets
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import Lettering, draw
 
 DESIGNS = Path(__file__).parents[2] / "designs"
@@ -44,7 +45,7 @@ def poster_pages(outline: np.ndarray, width: float, height: float) -> int:
 def rows(path: Path) -> list[str]:
     """A row of the table for each paper."""
     design = load(path)
-    patterns = flatten(build_prop(design))
+    patterns = section_and_flatten(build_model(build_prop(design)))
     templates = draw(patterns)
     listed_only = [p for p in patterns.patterns if p.piece.listed_only]
     outlines = [p.outline for p in patterns.patterns if not p.piece.listed_only]

@@ -6,7 +6,18 @@ import numpy as np
 
 from foamwright.booklet.records import Picture, Pictures
 from foamwright.design.records import Design, Parameter, PartSpec, Stock, Where
-from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
+from foamwright.flatten.records import (
+    NO_FITTINGS,
+    Fittings,
+    Pattern,
+    PatternDart,
+    PatternEdge,
+    Patterns,
+    Round,
+    Seam,
+    Strain,
+)
+from foamwright.geometry.drawn import drawing_frame
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import (
     BandBody,
@@ -132,6 +143,10 @@ class Maker:
             (),
             other_outline=outline,
             other_holes=tuple(holes),
+            frame=drawing_frame(FRAME) if isinstance(body, FlatBody) else None,
+            fittings=Fittings(Round((0.0, 0.0), body.radius, body.inner_radius))
+            if getattr(body, "radius", None)
+            else NO_FITTINGS,
         )
         self.pieces.append(piece)
         self.patterns.append(pattern)

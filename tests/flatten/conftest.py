@@ -4,10 +4,11 @@ import pytest
 from panel_designs import DESIGNS
 
 from foamwright.design import load
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 
 @pytest.fixture(scope="session")
 def flagship():
-    return flatten(build_prop(load(DESIGNS / "pocket-submarine.yaml")))
+    return section_and_flatten(build_model(build_prop(load(DESIGNS / "pocket-submarine.yaml"))))

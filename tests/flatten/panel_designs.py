@@ -9,10 +9,11 @@ import numpy as np
 import yaml
 
 from foamwright.design import load
-from foamwright.flatten.build import flatten
 from foamwright.flatten.records import Patterns
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.parts.records import Prop
+from foamwright.section.build import section_and_flatten
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 
@@ -57,7 +58,7 @@ def prop(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = No
 
 
 def laid_flat(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = None, **more) -> Patterns:
-    return flatten(prop(folder, forms, parts, foam, **more))
+    return section_and_flatten(build_model(prop(folder, forms, parts, foam, **more)))
 
 
 def polygon_area(ring: np.ndarray) -> float:

@@ -10,7 +10,8 @@ from panel_designs import panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
+from foamwright.section.build import section_and_flatten
 
 THICKNESS = 6.0
 
@@ -48,7 +49,7 @@ def _laid(shell, limits, rules):
     )
     body = dataclasses.replace(piece.body, automatic=dataclasses.replace(piece.body.automatic, **dict(rules)))
     piece = dataclasses.replace(piece, stock=foam, body=body)
-    return flatten(dataclasses.replace(shell, pieces=(piece,))).patterns[0]
+    return section_and_flatten(build_model(dataclasses.replace(shell, pieces=(piece,)))).patterns[0]
 
 
 def cut_length(pattern):
@@ -141,7 +142,7 @@ def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):
     }
     where = {"side": "beyond", "fore": "beyond", "nose": "before", "port": "outside"}
     found = prop(tmp_path, forms, {"bow": panel("bow", where, darts="auto")}, stock(THICKNESS, strain=0.02))
-    pattern = flatten(found).patterns[0]
+    pattern = section_and_flatten(build_model(found)).patterns[0]
     assert len(pattern.holes) == 1 and pattern.darts
     hole = Polygon(pattern.holes[0])
     lines = [LineString(np.vstack([d.leg_a[::-1], d.leg_b[1:]])) for d in pattern.darts]

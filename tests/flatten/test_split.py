@@ -10,15 +10,16 @@ from shapely.affinity import translate
 
 from foamwright.design.load import load
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
 from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
 from foamwright.flatten.segments import pieces_of_foam, segment_label
 from foamwright.flatten.split import SCARF, fits
 from foamwright.layout.records import PackInfo
 from foamwright.layout.sheet_drawing import draw_sheet
 from foamwright.layout.sheets import lay_on_sheets, piece_on_sheet
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.parts.records import Piece
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw, outlines_only
 
 HEAD = """
@@ -56,7 +57,7 @@ HOOK = """{kind: plate, stock: mat, at: {normal: z}, outline: {polygon: {points:
 def patterns(tmp_path, *parts):
     path = tmp_path / "large.yaml"
     path.write_text(HEAD + "".join(f"  part_{k}: {part}\n" for k, part in enumerate(parts)), "utf-8")
-    return flatten(build_prop(load(path)))
+    return section_and_flatten(build_model(build_prop(load(path))))
 
 
 def pattern(tmp_path, part):

@@ -22,13 +22,14 @@ from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.drawing.style import STYLES
-from foamwright.flatten.build import flatten
 from foamwright.layout.furniture import MARGIN
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 from foamwright.layout.tiling import OVERLAP
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import Lettering, draw
 
 DESIGNS = File(__file__).parents[2] / "designs"
@@ -47,7 +48,7 @@ CUT_WIDTHS = [STYLES["cut"].width, STYLES["cut-inner"].width]
 def drawn(name):
     """Templates of a design at its first size, what its pack says, the parts that are only listed, and lettering."""
     design = load(DESIGNS / f"{name}.yaml")
-    patterns = flatten(build_prop(design))
+    patterns = section_and_flatten(build_model(build_prop(design)))
     info = PackInfo(design.name, design.version, design.size, design.licence)
     return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only], Lettering(patterns)
 

@@ -7,9 +7,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from foamwright.design.load import load
-from foamwright.flatten.build import flatten
 from foamwright.flatten.records import Patterns
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 HEAD = """\
 format: 1
@@ -82,7 +83,7 @@ def design(text: str):
 @cache
 def patterns(text: str) -> Patterns:
     """All parts of the design with `text` as its parts, laid flat."""
-    return flatten(build_prop(design(text)))
+    return section_and_flatten(build_model(build_prop(design(text))))
 
 
 def edge(found: Patterns, part: str, name: str):

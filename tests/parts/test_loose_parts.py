@@ -13,13 +13,13 @@ from shapely.geometry import Polygon
 from foamwright.booklet.order import order
 from foamwright.drawing.primitives import Text
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 from foamwright.model.build import build_model
 from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw
 
 ROW = (
@@ -33,7 +33,7 @@ STRIP = "  edging: {kind: strip, stock: foam, length: 11 in, width: 1 in, count:
 
 def test_the_spacer_is_as_wide_as_the_gap(tmp_path):
     prop = build_prop(design(tmp_path, ROW))
-    pattern = flatten(prop).pattern("gauge")
+    pattern = section_and_flatten(build_model(prop)).pattern("gauge")
     block = prop.piece("block")
     assert pattern.strip == pytest.approx((80.0, block.gap))
     assert block.note == f"Keep them level. Set the gaps of {block.gap:.1f} mm with spacer C."
@@ -49,7 +49,7 @@ def test_a_spacer_needs_gaps(tmp_path):
 
 def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
     """The inch is 25.4 mm (international yard and pound agreement of 1959)."""
-    patterns = flatten(build_prop(design(tmp_path, ROW + STRIP)))
+    patterns = section_and_flatten(build_model(build_prop(design(tmp_path, ROW + STRIP))))
     assert patterns.pattern("edging").strip == pytest.approx((11 * 25.4, 25.4))
     templates = draw(patterns)
     assert "edging" not in [t.pattern.piece.id for t in templates]
@@ -63,7 +63,7 @@ def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
 
 def test_loose_parts_are_cut_but_never_fitted(tmp_path):
     prop = build_prop(design(tmp_path, ROW + STRIP))
-    steps = order(prop, flatten(prop))
+    steps = order(prop, section_and_flatten(build_model(prop)))
     assert {"gauge", "edging"} <= set(steps[0].parts)
     assert not any({"gauge", "edging"} & set(step.parts) for step in steps[1:])
 
@@ -73,7 +73,7 @@ def test_a_mask_of_a_part_has_its_outline_and_reads_from_outside(tmp_path):
         "  sign: {kind: plate, stock: foam, outline: {rectangle: {width: 120, height: 40}}, at: {normal: -y}}\n"
         "  mask: {kind: mask, stock: card, of: sign, windows: [{circle: {radius: 10, centre: [40, 0]}}]}\n"
     )
-    patterns = flatten(build_prop(design(tmp_path, parts)))
+    patterns = section_and_flatten(build_model(build_prop(design(tmp_path, parts))))
     mask = patterns.pattern("mask")
     assert np.ptp(mask.outline, axis=0) == pytest.approx((120, 40))
     (window,) = mask.holes
@@ -85,7 +85,7 @@ def test_bridges_hold_the_inside_of_letters_and_rings(tmp_path):
     text = "{text: {value: BOA, height: 30}}"
     ring = "{circle: {radius: 15, centre: [60, 0]}, minus: [{circle: {radius: 9, centre: [60, 0]}}]}"
     parts = f"  mask: {{kind: mask, stock: card, windows: [{text}, {ring}], border: 12, bridge: 1.5}}\n"
-    mask = flatten(build_prop(design(tmp_path, parts))).pattern("mask")
+    mask = section_and_flatten(build_model(build_prop(design(tmp_path, parts)))).pattern("mask")
     sheet = Polygon(mask.outline, mask.holes)
     windows = shapely.union_all([Polygon(h) for h in mask.holes])
     x0, y0, x1, y1 = windows.bounds
@@ -98,5 +98,5 @@ def test_bridges_hold_the_inside_of_letters_and_rings(tmp_path):
 def test_a_mask_is_named_in_the_last_step(tmp_path):
     parts = ROW + "  mask: {kind: mask, stock: card, windows: [{circle: {radius: 9}}]}\n"
     prop = build_prop(design(tmp_path, parts))
-    steps = order(prop, flatten(prop))
+    steps = order(prop, section_and_flatten(build_model(prop)))
     assert any("mask D" in line for line in steps[-1].instructions)

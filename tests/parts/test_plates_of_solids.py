@@ -95,7 +95,9 @@ def test_mitred_edges_are_seams_of_one_length_with_the_same_ticks():
     left, right = (edge(found, "lantern_side", name) for name in ("left", "right"))
     assert left.length == pytest.approx(150)
     assert len(left.ticks) == 3 and left.tick_numbers == right.tick_numbers[::-1]
-    assert left.ticks == pytest.approx(left.length - right.ticks[::-1])
+    drawn = [np.linalg.norm(np.diff(e.points, axis=0), axis=1).sum() for e in (left, right)]
+    assert drawn == pytest.approx([144, 144])  # the roof is mitred too, so that the inside face is lower
+    assert left.ticks == pytest.approx(drawn[0] - right.ticks[::-1])
 
 
 def test_openings_are_cut_from_every_side():
@@ -111,9 +113,19 @@ def test_a_box_is_its_outside_less_its_inside(joint):
     found = patterns(box(joint=joint))
     assert [p.piece.quantity for p in found.patterns[1:]] == [2, 2, 2]
     assert volume(found, "crate") == pytest.approx(120 * 80 * 60 - 108 * 68 * 48, rel=1e-9)
-    sizes = {p.piece.id: sorted(np.ptp(p.outline, axis=0)) for p in found.patterns}
-    assert sizes["crate_top_bottom"] == pytest.approx([80, 120])
-    assert sizes["crate_left_right"] == pytest.approx([48, 108] if joint == "butt" else [60, 120])
+    drawn, other = (
+        {p.piece.id: sorted(np.ptp(ring, axis=0)) for p, ring in ((p, getattr(p, face)) for p in found.patterns)}
+        for face in ("outline", "other_outline")
+    )
+    assert {p.drawn_face for p in found.patterns} == {"inside"}
+    if joint == "butt":
+        assert drawn["crate_top_bottom"] == other["crate_top_bottom"] == pytest.approx([80, 120])
+        assert drawn["crate_left_right"] == other["crate_left_right"] == pytest.approx([48, 108])
+    else:  # at 45 degrees the inside face is twice the thickness smaller each way: joiners' mitre, t tan 45 an edge
+        assert drawn["crate_top_bottom"] == pytest.approx([80 - 12, 120 - 12])
+        assert other["crate_top_bottom"] == pytest.approx([80, 120])
+        assert drawn["crate_left_right"] == pytest.approx([60 - 12, 120 - 12])
+        assert other["crate_left_right"] == pytest.approx([60, 120])
     bevels = {b for p in found.patterns[1:] for e in p.edges for b in e.bevel}
     assert sorted(bevels) == pytest.approx([0.0] if joint == "butt" else [45.0] * len(bevels))
 

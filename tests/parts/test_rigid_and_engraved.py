@@ -12,9 +12,10 @@ from shapely.geometry import Polygon
 
 from foamwright.drawing.primitives import Path, Text
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
 from foamwright.outputs.machine import files as machine_files
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw
 from foamwright.templates.machine import machine_drawing
 
@@ -26,7 +27,7 @@ SIGN = (
 
 
 def test_cuts_are_moved_by_half_the_kerf(tmp_path):
-    pattern = flatten(build_prop(design(tmp_path, SIGN))).pattern("sign")
+    pattern = section_and_flatten(build_model(build_prop(design(tmp_path, SIGN)))).pattern("sign")
     by_layer = {path.layer: path.points for path in machine_drawing(pattern, False).items}
     assert np.ptp(by_layer["cut"], axis=0) == pytest.approx((90.2, 40.2))
     hole = Polygon(by_layer["cut-inner"])
@@ -35,7 +36,7 @@ def test_cuts_are_moved_by_half_the_kerf(tmp_path):
 
 
 def test_engraving_reads_from_outside_and_is_reflected_for_a_mirrored_copy(tmp_path):
-    pattern = flatten(build_prop(design(tmp_path, SIGN))).pattern("sign")
+    pattern = section_and_flatten(build_model(build_prop(design(tmp_path, SIGN)))).pattern("sign")
 
     def middle(mirrored):
         paths = [p for p in machine_drawing(pattern, mirrored).items if p.layer == "engrave"]
@@ -45,7 +46,7 @@ def test_engraving_reads_from_outside_and_is_reflected_for_a_mirrored_copy(tmp_p
 
 
 def test_machine_files_of_both_hands(tmp_path):
-    files = machine_files(flatten(build_prop(design(tmp_path, SIGN))))
+    files = machine_files(section_and_flatten(build_model(build_prop(design(tmp_path, SIGN)))))
     assert sorted(files) == [f"machine/A-sign{hand}.{kind}" for hand in ("-mirrored", "") for kind in ("dxf", "svg")]
     drawing = ezdxf.read(io.StringIO(files["machine/A-sign.dxf"].decode()))
     layers = {entity.dxf.layer for entity in drawing.modelspace()}
@@ -55,11 +56,11 @@ def test_machine_files_of_both_hands(tmp_path):
 
 def test_foam_has_no_machine_file(tmp_path):
     parts = "  a: {kind: disc, stock: foam, radius: 20, at: {normal: z}}\n"
-    assert machine_files(flatten(build_prop(design(tmp_path, parts)))) == {}
+    assert machine_files(section_and_flatten(build_model(build_prop(design(tmp_path, parts))))) == {}
 
 
 def said(tmp_path, parts):
-    (template,) = draw(flatten(build_prop(design(tmp_path, parts))))
+    (template,) = draw(section_and_flatten(build_model(build_prop(design(tmp_path, parts)))))
     items = template.drawing.items
     return [i.value for i in items if isinstance(i, Text)], [i for i in items if isinstance(i, Path)]
 
@@ -103,5 +104,5 @@ def test_a_hole_that_the_cut_closes_is_refused(tmp_path):
     parts = "  a: {kind: disc, stock: acrylic, radius: 20, at: {normal: z}}\n"
     prop = design(tmp_path, SIGN.replace("radius: 2,", "radius: 0.09,"))
     with pytest.raises(BuildError, match="a hole that a cut of 0.2 mm closes"):
-        machine_files(flatten(build_prop(prop)))
-    assert len(machine_files(flatten(build_prop(design(tmp_path, parts))))) == 2
+        machine_files(section_and_flatten(build_model(build_prop(prop))))
+    assert len(machine_files(section_and_flatten(build_model(build_prop(design(tmp_path, parts)))))) == 2

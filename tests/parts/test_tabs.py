@@ -7,10 +7,10 @@ from shapely.geometry import Polygon
 
 from foamwright.booklet.order import order
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
 from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 FLOOR = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, at: {origin: [0, 0, -10], normal: z}, glue: instant}\n"
 WALL = (
@@ -53,7 +53,7 @@ def test_every_copy_has_its_slots(tmp_path):
 
 def test_slots_in_a_disc_leave_its_area_right(tmp_path):
     disc = "  floor: {kind: disc, stock: thick, radius: 110, at: {origin: [0, 0, -10], normal: z}}\n"
-    patterns = flatten(build_prop(design(tmp_path, disc + wall())))
+    patterns = section_and_flatten(build_model(build_prop(design(tmp_path, disc + wall()))))
     assert patterns.pattern("floor").area == pytest.approx(np.pi * 110**2 - 25.3 * 6.3 - 25.5 * 6.5)
 
 
@@ -85,5 +85,5 @@ def test_a_tab_that_cannot_be_is_named(tmp_path, case):
 
 def test_the_step_says_which_tabs_go_where(tmp_path):
     prop = build_prop(design(tmp_path, FLOOR + wall()))
-    steps = order(prop, flatten(prop))
+    steps = order(prop, section_and_flatten(build_model(prop)))
     assert any("Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions)

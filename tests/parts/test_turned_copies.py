@@ -3,8 +3,9 @@
 import pytest
 
 from foamwright.design.load import load
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 DESIGN = """
 format: 1
@@ -49,7 +50,7 @@ def test_all_the_way_round_every_copy_meets_the_next(tmp_path):
     (seam,) = whole.seams
     assert {(seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge)} == {("side", "first"), ("side", "second")}
     assert seam.copies == 6 and seam.reversed_b
-    (flat,) = flatten(whole).seams
+    (flat,) = section_and_flatten(build_model(whole)).seams
     # the slant height of the cone through the middle of the foam
     assert (flat.length_a, flat.length_b) == pytest.approx(2 * ((40**2 + 90**2) ** 0.5,), abs=0.05)
 
@@ -68,5 +69,7 @@ def test_the_last_copy_of_a_row_meets_another_part(tmp_path):
         frozenset([("door", "second"), ("side", "third")]): 1,
         frozenset([("side", "second"), ("side", "third")]): 3,
     }
-    lengths = [length for seam in flatten(whole).seams for length in (seam.length_a, seam.length_b)]
+    lengths = [
+        length for seam in section_and_flatten(build_model(whole)).seams for length in (seam.length_a, seam.length_b)
+    ]
     assert max(lengths) - min(lengths) < 0.25

@@ -6,8 +6,20 @@ from pathlib import Path
 import numpy as np
 
 from foamwright.design.records import Design, Stock
-from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge, Patterns, Seam, Strain
+from foamwright.flatten.records import (
+    Fittings,
+    FlatMesh,
+    Pattern,
+    PatternDart,
+    PatternEdge,
+    Patterns,
+    PatternSlot,
+    Round,
+    Seam,
+    Strain,
+)
 from foamwright.geometry import Mesh
+from foamwright.geometry.drawn import drawing_frame, seen_from_inside
 from foamwright.parts.records import (
     BandBody,
     EdgeRef,
@@ -86,8 +98,22 @@ def edge(name, points, bevel=(0.0,), joins=(), seam=None, tick_every=None):
     return PatternEdge(name, points, length, bevel, joins, seam, ticks, tuple(range(1, len(ticks) + 1)), middle)
 
 
+def fittings(body, frame):
+    """What a flat part carries, as the pattern has it."""
+
+    def at(point):
+        return tuple(frame.to_frame(body.frame.to_space(np.array([point])))[0, :2].tolist())
+
+    circle = None if body.radius is None else Round(at(body.centre), body.radius, body.inner_radius)
+    slots = tuple(PatternSlot(at(slot.at), slot.part) for slot in body.slots)
+    return Fittings(circle, tuple(map(seen_from_inside, body.engraving)), tuple(map(at, body.pins)), slots)
+
+
 def pattern(a_piece, outline, holes=(), edges=(), darts=(), **more):
     square = {"other_outline": outline, "other_holes": tuple(holes)}
+    if isinstance(a_piece.body, FlatBody):
+        square["frame"] = drawing_frame(a_piece.body.frame)
+        square["fittings"] = fittings(a_piece.body, square["frame"])
     given = {"mesh": None, "forward": (1.0, 0.0), "up": None, "strip": None, "warnings": (), **square} | more
     return Pattern(a_piece, outline, tuple(holes), tuple(edges), tuple(darts), 0.0, NO_STRAIN, 3.0, **given)
 

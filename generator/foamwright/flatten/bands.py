@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 
 from foamwright.errors import BuildError
+from foamwright.flatten.exact import exact_pattern
 from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
 from foamwright.flatten.split import fits
-from foamwright.flatten.straight import exact_pattern
 from foamwright.geometry import arc_length, signed_area
+from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, BandCorner, Piece, Stretch
 
-_MIRROR = np.array([-1.0, 1.0])  # seen from inside: the curve runs counter-clockwise about `across`
 _TIGHT = 2.0  # thicknesses
 
 
@@ -52,7 +52,8 @@ def band_pattern(piece: Piece) -> Pattern:
         lines.append((x, np.concatenate([*ends[0], heights, *ends[1]])))
     begin, end = flat.begin - body.trim_start, flat.end + body.trim_end
     outline = _strip(lines, begin, end)
-    low, high = (_edge_line(*line, begin, end)[::-1] * _MIRROR for line in lines)
+    # the curve runs counter-clockwise about `across`: along and across it, the band is seen from outside
+    low, high = (seen_from_inside(_edge_line(*line, begin, end)[::-1]) for line in lines)
     joins = (piece.id,) if body.closed else ()
     bevels = _end_bevels(body)
     edges = (
@@ -71,7 +72,7 @@ def band_pattern(piece: Piece) -> Pattern:
         outline,
         edges,
         signed_area(outline),
-        neutral_offset=body.inner_offset + stock.k * stock.thickness,
+        neutral_offset=stock.k * stock.thickness,
         forward=(0.0, forward) if forward else None,
         up=(0.0, up) if up else None,
         strip=(longest, float(body.high[0] - body.low[0])) if straight else None,
@@ -117,7 +118,7 @@ def _mitred(piece: Piece, flat: Developed, lines: list[tuple[np.ndarray, np.ndar
 
 def _strip(lines: list[tuple[np.ndarray, np.ndarray]], begin: float, end: float) -> np.ndarray:
     """The outline (N, 2), counter-clockwise, of the band from one place to another."""
-    low, high = (_edge_line(x, y, begin, end)[::-1] * _MIRROR for x, y in lines)
+    low, high = (seen_from_inside(_edge_line(x, y, begin, end)[::-1]) for x, y in lines)
     return np.vstack([low, high[::-1]])
 
 

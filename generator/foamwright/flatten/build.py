@@ -1,35 +1,38 @@
-"""All parts of a prop as flat patterns."""
+"""Curved panels as flat patterns, and what holds for the patterns of all parts."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from foamwright.errors import BuildError
-from foamwright.flatten.bands import band_pattern
 from foamwright.flatten.darts import chooser
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
-from foamwright.flatten.straight import flat_pattern, rod_pattern
 from foamwright.flatten.strain import limits
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Prop, RodBody
+from foamwright.parts.records import PanelBody, Prop
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
 SEAM_TOLERANCE = 0.25  # mm, or
 SEAM_SHARE = 0.001  # of the length, whichever is larger
 
 
-def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
-    """Lay every part of the prop flat.
-
-    Raises BuildError naming a seam or dart whose two sides do not match, or a panel beyond its foam's strain
-    limit.
-    """
+def flatten(prop: Prop, triangles: int = TRIANGLES) -> dict[str, Pattern]:
+    """The curved panels of the prop laid flat, by id. Raises BuildError."""
     panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
     curved = {p.id for p in panels}
     between = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
     flattened = flatten_panels(panels, between, chooser(panels), triangles)
-    patterns = tuple(_pattern(piece, flattened, prop) for piece in prop.pieces)
-    by_id = {p.piece.id: p for p in patterns}
-    lengths = {(i, e.id): e.length for i, p in by_id.items() for e in p.edges}
+    return {part: panel_pattern(done, prop.seams) for part, done in flattened.items()}
+
+
+def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
+    """The patterns of all parts with their seams, and with the segments of those that no sheet holds.
+
+    Raises BuildError naming a seam or dart whose two sides do not match, or a panel beyond its foam's strain
+    limit.
+    """
+    lengths = {(p.piece.id, e.id): e.length for p in patterns for e in p.edges}
     seams = tuple(
         Seam(
             s.id,
@@ -46,18 +49,7 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> Patterns:
     )
     _check(patterns, seams)
     stated = {spec.id: spec.values.get("split") for spec in prop.design.parts}
-    patterns = tuple(with_split(p, stated.get(p.piece.id)) for p in patterns)
-    return Patterns(prop, patterns, seams)
-
-
-def _pattern(piece, flattened, prop: Prop) -> Pattern:
-    if isinstance(piece.body, FlatBody):
-        return flat_pattern(piece, prop.seams)
-    if isinstance(piece.body, BandBody):
-        return band_pattern(piece)
-    if isinstance(piece.body, RodBody):
-        return rod_pattern(piece)
-    return panel_pattern(flattened[piece.id], prop.seams)
+    return Patterns(prop, tuple(with_split(p, stated.get(p.piece.id)) for p in patterns), seams)
 
 
 def matches(a: float, b: float) -> bool:

@@ -17,6 +17,7 @@ from foamwright.flatten.seams import EdgeKey, RunningLength, agree, running_leng
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.ticks import edge_marks
 from foamwright.geometry import arc_length, signed_area
+from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import PanelBody, Piece, SeamSpec
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
@@ -166,7 +167,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         darts=darts,
         area=float(area),
         strain=summary,
-        neutral_offset=neutral_offset(piece),
+        neutral_offset=k * thickness,
         mesh=FlatMesh(flat, mesh.surface, per_face),
         forward=_arrow(flat, mesh, body.forward),
         up=_arrow(flat, mesh, body.up),
@@ -185,7 +186,7 @@ def _gradient(flat, mesh) -> np.ndarray:
 
 def _seen_from_inside(flat, mesh, body):
     """Reflect and turn the map so that forward points right, or else up points up."""
-    flat = flat * np.array([-1.0, 1.0])
+    flat = seen_from_inside(flat)
     flat = flat - flat.mean(0)
     for want, way in ((body.forward, 0.0), (body.up, np.pi / 2)):
         arrow = _arrow(flat, mesh, want)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from foamwright.geometry import Mesh
+from foamwright.geometry import Frame, Mesh
 from foamwright.parts.records import Piece, Prop
 
 
@@ -104,6 +104,36 @@ class SegmentJoint:
     bevel: float = 0.0  # of a mitre, as of an edge
 
 
+@dataclass(frozen=True)
+class Round:
+    """What is round about a part: its circle, and of a ring the inner one."""
+
+    centre: tuple[float, float]
+    radius: float
+    inner_radius: float | None
+
+
+@dataclass(frozen=True)
+class PatternSlot:
+    """A slot that a tab of another part enters: its middle, and that part's id."""
+
+    at: tuple[float, float]
+    part: str
+
+
+@dataclass(frozen=True, eq=False)
+class Fittings:
+    """What a flat part carries beside its outline, in the coordinates of its pattern."""
+
+    round: Round | None = None
+    engraving: tuple[np.ndarray, ...] = ()  # (N, 2) closed lines on the outside face, first point not repeated
+    pins: tuple[tuple[float, float], ...] = ()  # where the layers of a laminated part are pinned to each other
+    slots: tuple[PatternSlot, ...] = ()
+
+
+NO_FITTINGS = Fittings()
+
+
 @dataclass(frozen=True, eq=False)
 class Pattern:
     """The flat shape of one part kind, seen from the face that is drawn on, where the knife enters.
@@ -119,7 +149,7 @@ class Pattern:
     darts: tuple[PatternDart, ...]
     area: float
     strain: Strain
-    neutral_offset: float
+    neutral_offset: float  # of the developed surface from the inside face; 0 where the part is not bent
     mesh: FlatMesh | None  # None where the part is flat or a straight development
     forward: tuple[float, float] | None  # direction on the pattern, unit
     up: tuple[float, float] | None
@@ -128,6 +158,8 @@ class Pattern:
     split: Split | None = None  # None: cut in one piece
     joints: tuple[SegmentJoint, ...] = ()  # of a segment that is taken as a pattern of its own
     drawn_face: str = "inside"  # or "outside"
+    frame: Frame | None = None  # of a flat part: x and y are the pattern's, z points at one who looks at it
+    fittings: Fittings = NO_FITTINGS
     other_outline: np.ndarray = field(kw_only=True)
     other_holes: tuple[np.ndarray, ...] = field(kw_only=True)
 

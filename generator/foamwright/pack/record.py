@@ -15,10 +15,10 @@ import numpy as np
 from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Step
 from foamwright.design.records import Design
-from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.records import Fittings, Pattern, Patterns
 from foamwright.layout.records import Document, FoamSheet, Page
 from foamwright.pack.files import file_entries
-from foamwright.parts.records import FlatBody, Prop
+from foamwright.parts.records import Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -187,8 +187,7 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         "edges": [{"id": edge.id, "length": edge.length, "bevel": _one_or_list(edge.bevel)} for edge in pattern.edges],
         "darts": [{"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth} for dart in pattern.darts],
     }
-    if isinstance(piece.body, FlatBody):
-        part |= _fittings(piece.body)
+    part |= _fittings(pattern.fittings)
     if piece.edge_finish is not None:
         part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
     if piece.gap is not None:
@@ -216,18 +215,17 @@ def _part(pattern: Pattern) -> dict[str, Any]:
     return part
 
 
-def _fittings(body: FlatBody) -> dict[str, Any]:
-    """What a flat part has beside its outline, in the coordinates of the outline, which is seen from inside."""
-    turn = np.array([-1.0, 1.0])
+def _fittings(fittings: Fittings) -> dict[str, Any]:
+    """What a flat part has beside its outline, in the coordinates of the outline."""
     found: dict[str, Any] = {}
-    if body.radius is not None:
-        found["round"] = {"radius": body.radius}
-    if body.engraving:
-        found["engraving"] = [line * turn for line in body.engraving]
-    if body.pins:
-        found["pins"] = [turn * pin for pin in body.pins]
-    if body.slots:
-        found["slots"] = [{"part": slot.part, "at": turn * slot.at} for slot in body.slots]
+    if fittings.round is not None:
+        found["round"] = {"radius": fittings.round.radius}
+    if fittings.engraving:
+        found["engraving"] = list(fittings.engraving)
+    if fittings.pins:
+        found["pins"] = [list(pin) for pin in fittings.pins]
+    if fittings.slots:
+        found["slots"] = [{"part": slot.part, "at": list(slot.at)} for slot in fittings.slots]
     return found
 
 

@@ -14,13 +14,13 @@ from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
 from foamwright.parts.outlines import circle
-from foamwright.parts.records import BandBody, FlatBody
+from foamwright.parts.records import BandBody
 from foamwright.templates import edges, wording
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
 from foamwright.templates.heading import directions, heading
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
-from foamwright.templates.marks import SEEN_FROM_INSIDE, Mark, marks, marks_within
+from foamwright.templates.marks import Mark, marks, marks_within
 from foamwright.templates.place import Field
 from foamwright.templates.records import Template
 
@@ -174,11 +174,11 @@ def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
 
 def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
     """The centre of a round part."""
-    body = pattern.piece.body
-    if not isinstance(body, FlatBody) or body.radius is None:
+    circle = pattern.fittings.round
+    if circle is None:
         return ()
-    half = min(CROSS, 0.5 * body.radius)
-    x, y = SEEN_FROM_INSIDE * body.centre
+    half = min(CROSS, 0.5 * circle.radius)
+    x, y = circle.centre
     across = np.array([[x - half, y], [x + half, y]])
     up = np.array([[x, y - half], [x, y + half]])
     return (Path(across, "fold"), Path(up, "fold"))

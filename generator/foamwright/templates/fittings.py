@@ -9,10 +9,8 @@ from foamwright.drawing.primitives import Path, Primitive
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.details import PIN
 from foamwright.parts.outlines import circle
-from foamwright.parts.records import FlatBody
 from foamwright.templates import wording
 from foamwright.templates.block import SMALLEST, Line, text_block
-from foamwright.templates.marks import SEEN_FROM_INSIDE
 from foamwright.templates.place import Candidates, Field
 
 _SMALL = 40.0  # across; an engraved line that goes round more than this leaves room for labels
@@ -22,12 +20,8 @@ _GAPS = (1.2, 2.5, 4.0, 7.0)
 
 def fitting_lines(pattern: Pattern) -> tuple[Path, ...]:
     """Engraved lines, and a circle and a cross for each alignment pin."""
-    body = pattern.piece.body
-    if not isinstance(body, FlatBody):
-        return ()
-    lines = [Path(ring * SEEN_FROM_INSIDE, "engrave", closed=True) for ring in body.engraving]
-    for pin in body.pins:
-        x, y = SEEN_FROM_INSIDE * pin
+    lines = [Path(ring, "engrave", closed=True) for ring in pattern.fittings.engraving]
+    for x, y in pattern.fittings.pins:
         lines.append(Path(circle(PIN / 2, (x, y)), "pin", closed=True))
         lines.append(Path(np.array([[x - PIN, y], [x + PIN, y]]), "pin"))
         lines.append(Path(np.array([[x, y - PIN], [x, y + PIN]]), "pin"))
@@ -46,13 +40,10 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
 
     Of the slots of `pattern` those at the foam of the field, which may be a segment of it.
     """
-    body = pattern.piece.body
-    if not isinstance(body, FlatBody):
-        return ()
     foam = shapely.Polygon(pattern.outline, pattern.holes)
     drawn: list[Primitive] = []
-    for slot in body.slots:
-        at = SEEN_FROM_INSIDE * slot.at
+    for slot in pattern.fittings.slots:
+        at = np.array(slot.at)
         if field.material.distance(shapely.Point(at)) > foam.distance(shapely.Point(at)) + _SAME:
             continue
         block = text_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])

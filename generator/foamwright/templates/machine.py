@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import shapely
 
 from foamwright.drawing.primitives import Drawing, Path
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern, silhouette
+from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.outlines import rings
 from foamwright.templates.fittings import fitting_lines
-
-_SEEN_FROM_OUTSIDE = np.array([-1.0, 1.0])  # a pattern is seen from the inside face, with its x turned
 
 
 def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
@@ -30,8 +28,10 @@ def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
         raise BuildError(f"part {pattern.piece.id}: a hole that a cut of {kerf:g} mm closes; make it larger")
     cuts = [Path(outline, "cut", closed=True), *(Path(hole, "cut-inner", closed=True) for hole in holes)]
     as_drawn = mirrored or not pattern.piece.placements  # what stands nowhere has no outside
-    turn = np.array([1.0, 1.0]) if as_drawn else _SEEN_FROM_OUTSIDE
-    return Drawing(tuple(Path(p.points * turn, p.layer, p.closed) for p in (*cuts, *fitting_lines(pattern))))
+    paths = (*cuts, *fitting_lines(pattern))
+    if as_drawn:
+        return Drawing(paths)
+    return Drawing(tuple(Path(seen_from_inside(p.points), p.layer, p.closed) for p in paths))
 
 
 def extent(drawing: Drawing) -> tuple[float, float, float, float]:

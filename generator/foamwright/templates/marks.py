@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
+from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
@@ -22,7 +23,6 @@ _NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
-SEEN_FROM_INSIDE = np.array([-1.0, 1.0])  # a pattern is the frame's or the band's plane with its x turned
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,8 +245,8 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     depth = thickness(pattern.piece)
     around = None
     if isinstance(body, FlatBody):
-        local = body.frame.to_frame(points)
-        flat, height, over = local[:, :2] * SEEN_FROM_INSIDE, local[:, 2], np.zeros(len(points), bool)
+        local = pattern.frame.to_frame(points)  # its z points away from the foam, at one who looks at the inside
+        flat, height, over = local[:, :2], -local[:, 2], np.zeros(len(points), bool)
     elif isinstance(body, RodBody):  # nothing is marked on a bar that is rounded
         flat, height, over = np.zeros((len(points), 2)), np.zeros(len(points)), np.ones(len(points), bool)
     elif isinstance(body, BandBody):
@@ -260,7 +260,7 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
 
 def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:
     """Along the neutral curve from its start, and along `across` from the curve."""
-    neutral = body.curve + body.normals * pattern.neutral_offset
+    neutral = body.curve + body.normals * (body.inner_offset + pattern.neutral_offset)
     rise = neutral @ body.across
     plane = neutral - rise[:, None] * body.across
     step = np.diff(plane, axis=0)
@@ -278,9 +278,9 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
     foot = plane[best] + part[:, None] * step[best]
     above = np.einsum("nk,nk->n", shadow - foot, normal)
     along = start[best] + part * length[best]
-    flat = np.column_stack([along, across - np.interp(along, start, rise)]) * SEEN_FROM_INSIDE
+    flat = seen_from_inside(np.column_stack([along, across - np.interp(along, start, rise)]))
     past_the_end = gap[row, best] > np.abs(above) + 0.5
-    return flat, above + pattern.neutral_offset - body.inner_offset, past_the_end
+    return flat, above + pattern.neutral_offset, past_the_end
 
 
 def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float) -> tuple[np.ndarray, ...]:
@@ -291,7 +291,7 @@ def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach:
     _, outer, _ = through_mesh(pattern.mesh, first.outer, reach)
     if np.median(outer - inner) < 0:
         height = -height
-    return flat, height + pattern.neutral_offset - body.inner_offset, over
+    return flat, height + pattern.neutral_offset, over
 
 
 def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -18,10 +18,11 @@ from shapely.affinity import scale
 from shapely.geometry.polygon import orient
 
 from foamwright.design.load import load
-from foamwright.flatten.build import flatten
 from foamwright.layout.sheets import foam_of
+from foamwright.model.build import build_model
 from foamwright.nesting.nest import Blank, Supply, nest
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 from tests.nesting.strip_instances import INSTANCES
 
 GAP = 3.0
@@ -86,7 +87,7 @@ def main(path: str = "", size: str = "", seconds: str = "60", effort: str = "1")
             width = instance.supply().size[0]
             compare(name, instance.blanks(), width, 0.0, int(seconds), int(effort), f"{instance.best:.1%}")
         return
-    patterns = flatten(build_prop(load(path, size)))
+    patterns = section_and_flatten(build_model(build_prop(load(path, size))))
     for stock in dict.fromkeys(p.piece.stock.id for p in patterns.patterns):
         width = patterns.prop.design.stock[stock].sheet[0]
         blanks = blanks_of(patterns, stock)

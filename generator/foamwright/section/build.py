@@ -1,0 +1,35 @@
+"""All parts of a model as flat patterns: flat parts by section, bands and rods straight, panels flattened."""
+
+from __future__ import annotations
+
+from foamwright.flatten.bands import band_pattern
+from foamwright.flatten.build import flatten, joined
+from foamwright.flatten.panels import TRIANGLES
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.model.records import Model, Prototype
+from foamwright.parts.records import BandBody, FlatBody, Prop, RodBody
+from foamwright.section.plates import plate_pattern
+from foamwright.section.rods import rod_pattern
+
+
+def section_and_flatten(model: Model, triangles: int = TRIANGLES) -> Patterns:
+    """Lay every part of the model flat, in the order of its pieces; panels in about so many triangles.
+
+    Raises BuildError naming a part whose solid has not the faces it should have, a seam or dart whose two sides do
+    not match, or a panel beyond its foam's strain limit.
+    """
+    prop = model.prop
+    flattened = flatten(prop, triangles)
+    patterns = [_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces]
+    return joined(prop, patterns)
+
+
+def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Pattern:
+    piece = made.piece
+    if isinstance(piece.body, FlatBody):
+        return plate_pattern(made, prop.seams)
+    if isinstance(piece.body, BandBody):
+        return band_pattern(piece)
+    if isinstance(piece.body, RodBody):
+        return rod_pattern(piece)
+    return flattened[piece.id]
