@@ -18,7 +18,6 @@ from shapely.geometry import Polygon
 
 from foamwright.design.load import load
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 
@@ -47,7 +46,7 @@ def patterns(band: str, thickness: float = 6.0, k: float = 0.5):
         path = Path(folder) / "try.yaml"
         text = HEAD.replace("THICK", f"{thickness:g}").replace("SHARE", f"{k:g}")
         path.write_text(f"{text}  rim: {{kind: band, stock: foam, {band}}}\n", "utf-8")
-        return flatten(build_prop(load(path)))
+        return section_and_flatten(build_model(build_prop(load(path))))
 
 
 def along(outline: str, rest: str = "width: 20") -> str:

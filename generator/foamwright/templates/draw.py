@@ -13,6 +13,7 @@ from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text,
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
+from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody
 from foamwright.templates import edges, wording
@@ -190,7 +191,8 @@ def _folds(pattern: Pattern) -> list[Path]:
     if not isinstance(body, BandBody):
         return []
     y0, y1 = pattern.outline[:, 1].min(), pattern.outline[:, 1].max()
-    places = SEEN_FROM_INSIDE[0] * developed(body, stock.thickness, stock.k).places
+    places = developed(body, stock.thickness, stock.k).places
+    places = seen_from_inside(np.column_stack([places, np.zeros_like(places)]))[:, 0]
     folds = [places[c.at] for c in body.corners if c.made == "scored" and c.at]
     return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in sorted(folds)]
 
