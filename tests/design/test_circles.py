@@ -91,12 +91,12 @@ CIRCLES = {
         ["  crate: {kind: box, stock: foam, size: [90, 90, 90], lies_on: [a]}\n", disc("a", ", after: [crate]")],
         "parts wait for each other: crate -> a -> crate",
     ),
-    "a filler of a mask of itself": (
+    "masks of each other": (
         [
-            filler("a", "m"),
-            "  m: {kind: mask, stock: foam, windows: [{circle: {radius: 3}}], of: a}\n",
+            f"  {name}: {{kind: mask, stock: foam, windows: [{{circle: {{radius: 3}}}}], of: {of}}}\n"
+            for name, of in (("a", "b"), ("b", "c"), ("c", "a"))
         ],
-        "parts take their shape from each other: a -> m -> a",
+        "parts take their shape from each other: a -> b -> c -> a",
     ),
     "inside and over": (
         [
@@ -185,6 +185,32 @@ def test_a_long_chain_of_parameters_written_backwards(tmp_path):
     head = HEAD.replace("  size: {value: 100 * scale}\n", f"  size: {{value: 100 * scale}}\n{chain}")
     design = loaded(tmp_path, disc("a"), head=head)
     assert next(p.value for p in design.parameters if p.name == "q0") == 7 + many
+
+
+LOOSE = "  loose: {kind: strip, stock: foam, length: 50, width: 9}\n"
+
+
+@pytest.mark.parametrize("key", ["after", "lies_on"])
+def test_nothing_is_glued_to_a_part_that_stands_nowhere(tmp_path, key):
+    message = refused(tmp_path, disc("a", f", {key}: [loose]"), LOOSE)
+    assert "part 'loose' is a strip, which stands nowhere in the prop" in message
+
+
+@pytest.mark.parametrize(
+    "more", ["joins: [{parts: [a, loose]}]\n", "overlaps: [[a, loose]]\n", "steps: [{parts: [loose, a]}]\n"]
+)
+def test_nor_joined_or_fitted(tmp_path, more):
+    message = refused(tmp_path, disc("a"), LOOSE, more)
+    assert "part 'loose' is a strip, which stands nowhere in the prop" in message
+
+
+def test_a_tab_into_a_whole_of_several_parts(tmp_path):
+    plate = (
+        "  a: {kind: plate, stock: foam, outline: {rectangle: {width: 50, height: 30}}, at: {normal: y}, "
+        "tabs: [{into: crate, at: [0, -15], length: 9}]}\n"
+    )
+    crate = "  crate: {kind: box, stock: foam, size: [90, 90, 90]}\n"
+    assert "'crate' is built from several parts; expected one flat part" in refused(tmp_path, plate, crate)
 
 
 def test_inside_names_parts_that_lie_on_a_form(tmp_path):

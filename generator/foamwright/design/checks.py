@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -50,20 +50,20 @@ def check_form(form: FormSpec, source: Source) -> None:
             raise mistake(source.where((*here, "above")), wrong, "above less than below")
 
 
-def _check_distinct(points, source: Source, route: Route) -> None:
+def _check_distinct(points: Sequence[Any], source: Source, route: Route) -> None:
     for index, (before, after) in enumerate(pairwise(points), 1):
         if before == after:
             raise mistake(source.where((*route, index)), "the same point twice in a row", "points apart")
 
 
-def _check_stations(stations, source: Source, route: Route, tail: Route) -> None:
+def _check_stations(stations: Sequence[float], source: Source, route: Route, tail: Route) -> None:
     for index, (before, after) in enumerate(pairwise(stations), 1):
         if after <= before:
             wrong = f"station {after:g} after station {before:g}"
             raise mistake(source.where((*route, index, *tail)), wrong, "stations that increase")
 
 
-def _check_radii(radii, source: Source, route: Route, tail: Route) -> None:
+def _check_radii(radii: Sequence[float], source: Source, route: Route, tail: Route) -> None:
     for index, radius in enumerate(radii):
         end = index in (0, len(radii) - 1)
         if radius < 0 or (radius == 0 and not end):
@@ -78,16 +78,35 @@ def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) ->
     route, values = ("parts", part.id), part.values
     for key in named_parts(part.kind):
         ids = values.get(key) or ()
-        if part.id == ids or (part.id in ids and not isinstance(ids, str)):
-            inner = () if isinstance(ids, str) else (ids.index(part.id),)
-            place = source.where((*route, key, *inner))
-            raise mistake(place, f"part {part.id!r} names itself in {key!r}", "another part")
+        places = {ids: (*route, key)} if isinstance(ids, str) else {id_: (*route, key, i) for i, id_ in enumerate(ids)}
+        if part.id in places:
+            raise mistake(source.where(places[part.id]), f"part {part.id!r} names itself in {key!r}", "another part")
+        if not isinstance(ids, str):
+            check_standing(places, source)
     along = (values.get("repeat") or {}).get("along")
     if along:
         _check_row(part, along, source, (*route, "repeat", "along"))
     if isinstance(values.get("at"), Mapping):
         check_frame(values["at"], source, (*route, "at"))
     kind(part.kind).check(part, forms, source)
+
+
+def check_standing(places: Mapping[str, Route], source: Source) -> None:
+    """Parts that others touch, or come after, stand in the prop. `places` says where each of them is named."""
+    for other, route in places.items():
+        name = source.data["parts"][other]["kind"]
+        if not kind(name).stands:
+            wrong = f"part {other!r} is a {name}, which stands nowhere in the prop"
+            raise mistake(source.where(route), wrong, "a part that does")
+
+
+def check_tabs(parts: Sequence[PartSpec], stands_for: Mapping[str, tuple[str, ...]], source: Source) -> None:
+    """Each tab enters one part, and not a whole of several. `stands_for`: the members of what the file names."""
+    for part in parts:
+        for index, tab in enumerate(part.values.get("tabs") or ()):
+            if stands_for[tab["into"]] != (tab["into"],):
+                place = source.where(("parts", part.id, "tabs", index, "into"))
+                raise mistake(place, f"{tab['into']!r} is built from several parts", "one flat part")
 
 
 def check_inside(part: PartSpec, source: Source) -> None:
@@ -181,6 +200,7 @@ def check_pairs(pairs: list[tuple[Route, tuple[str, str]]], source: Source) -> N
     for route, (a, b) in pairs:
         if a == b:
             raise mistake(source.where(route), f"part {a!r} paired with itself", "two different parts")
+        check_standing({a: (*route, "parts", 0), b: (*route, "parts", 1)}, source)
 
 
 def check_figure(

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import product
 from pathlib import Path
 from typing import Any
 
 from foamwright import __version__
-from foamwright.design.checks import check_figure, check_form, check_pairs, check_part
+from foamwright.design.checks import check_figure, check_form, check_pairs, check_part, check_standing, check_tabs
 from foamwright.design.members import expanded, named
 from foamwright.design.messages import mistake
 from foamwright.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
@@ -20,6 +20,7 @@ from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import schema
 from foamwright.design.source import Source
+from foamwright.registry import given_by
 
 
 def load(path: str | Path, size: str | None = None, overrides: Mapping[str, str | float] = {}) -> Design:
@@ -67,6 +68,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         check_part(parts[-1], forms, source)
     check_order(tuple(parts), source)
     members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
+    check_tabs(parts, stands_for, source)
     _check_scale(source, written, resolver.names)
 
     rest = {
@@ -77,6 +79,8 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
     check_pairs([(("joins", i), join["parts"]) for i, join in enumerate(joins)], source)
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
+    for i, step in enumerate(rest.get("steps", ())):
+        check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
     check_figure(rest.get("figure"), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
     stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
@@ -95,11 +99,10 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         parts=tuple(replace(part, label=label(index)) for index, part in enumerate(members)),
         figure=rest.get("figure"),
         expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
-        steps=tuple(
-            {**step, "parts": named(step["parts"], stands_for)} if "parts" in step else step
-            for step in rest.get("steps", ())
+        steps=tuple({**step, "parts": named(step["parts"], stands_for)} for step in rest.get("steps", ())),
+        digest=_digest(
+            source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}, {p.kind for p in parts}
         ),
-        digest=_digest(source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}),
         folder=path.parent.as_posix(),
         joins=tuple(
             {**join, "parts": pair} for join in joins for pair in product(*(stands_for[part] for part in join["parts"]))
@@ -151,7 +154,8 @@ def _part(name: str, letters: str, values: dict[str, Any], source: Source) -> Pa
 
 
 def _stock(name: str, values: dict[str, Any], parameters: Mapping[str, float]) -> Stock:
-    return Stock(id=name, **{**values, "thickness": parameters[name + THICKNESS]})
+    material = values.pop("sort")
+    return Stock(id=name, material_type=material, **{**values, "thickness": parameters[name + THICKNESS]})
 
 
 def label(index: int) -> str:
@@ -164,13 +168,17 @@ def label(index: int) -> str:
     return letters
 
 
-def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, float]) -> str:
-    """SHA-256 over everything the design depends on; file names count from the design's folder."""
+def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, float], kinds: Iterable[str]) -> str:
+    """SHA-256 over everything the design depends on; file names count from the design's folder.
+
+    Kinds of part that a package gave count with its version.
+    """
     digest = hashlib.sha256()
     records = [
         b"program " + __version__.encode(),
         b"size " + size.encode(),
         *(f"set {name}={value!r}".encode() for name, value in sorted(overrides.items())),
+        *(f"kind {kind} {given_by(kind)}".encode() for kind in sorted(kinds) if given_by(kind)),
         *(
             b"file " + name.encode() + b" " + hashlib.sha256(content).digest()
             for name, content in sorted(inputs.items())

@@ -47,7 +47,7 @@ class Stock:
     note: str
     tension_limit: float | None = None  # where pulling and pressing are limited apart from each other
     compression_limit: float | None = None
-    sort: str = "foam"  # "foam", "card", "paper", "acrylic" or "plywood"
+    material_type: str = "foam"  # "foam", "card", "paper", "acrylic" or "plywood"
     kerf: float | None = None  # width of the machine's cut; None: cut by hand
     price: float | None = None  # of one sheet, or of one metre of a roll
     currency: str = ""
@@ -91,7 +91,7 @@ class PartSpec:
     id: str
     label: str  # A to Z, then AA, AB, ...; in the order of the file
     name: str
-    kind: str  # "panel", "plate", "bulkhead", "band", "ring", "disc"
+    kind: str  # the name of one of registry.kinds()
     stock: str
     values: Mapping[str, Any]
     where: Where

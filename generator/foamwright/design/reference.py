@@ -30,12 +30,18 @@ _PLAIN = {
 }
 
 
-def reference_markdown() -> str:
-    """One table per mapping of the design file: key, what it holds, default, meaning."""
+def reference_markdown(designs: Path | None = None) -> str:
+    """One table per mapping of the design file: key, what it holds, default, meaning.
+
+    A kind of part has its picture, if one lies under `pictures/kinds` in the folder `designs`.
+    """
     blocks = ["## Design file", schema()["description"], _table(schema())]
     for name, definition in schema()["$defs"].items():
         if "properties" in definition and name not in ("form", "part"):
-            blocks += [f"## {_title(name)}", definition["description"], _table(definition)]
+            picture = f"pictures/kinds/{name}.svg"
+            drawn = "kind" in definition["properties"] and designs is not None and (designs / picture).exists()
+            shown = [f'<img src="{picture}" width="160" alt="{name}">'] if drawn else []
+            blocks += [f"## {_title(name)}", definition["description"], *shown, _table(definition)]
     quantities = [(n, d) for n, d in schema()["$defs"].items() if "quantity" in d]
     blocks += ["## Quantities", "\n".join(f"- **{_title(n)}**: {d['description']}" for n, d in quantities)]
     return "\n\n".join(blocks) + "\n"
@@ -44,7 +50,7 @@ def reference_markdown() -> str:
 def reference_page(designs: Path) -> str:
     """The whole page `REFERENCE.md` in the folder of the designs: what they show, and every field of a design file."""
     shown = f"## What the designs show\n\n{usage_markdown(designs)}"
-    return f"# Reference of the design file\n\n{_HEAD}\n\n{shown}\n{reference_markdown()}"
+    return f"# Reference of the design file\n\n{_HEAD}\n\n{shown}\n{reference_markdown(designs)}"
 
 
 def _title(name: str) -> str:
