@@ -15,7 +15,7 @@ from test_order import many_parts
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, silhouette
 from foamwright.booklet.lists import allowed
-from foamwright.booklet.materials import shopping, stock_title
+from foamwright.booklet.materials import shopping
 from foamwright.booklet.order import order
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Picture, Pictures
@@ -25,6 +25,7 @@ from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import Patterns
 from foamwright.layout.records import FoamSheet, Paper
+from foamwright.templates.wording import stock_title
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")

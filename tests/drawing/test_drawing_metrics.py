@@ -3,12 +3,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from foamwright.drawing.document import Document, Page
 from foamwright.drawing.fonts import check_glyphs
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Drawing, Text
 from foamwright.errors import BuildError
-from foamwright.layout.records import Document, Page
 
 POINTS_PER_MM = 72.0 / 25.4
 

@@ -4,12 +4,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, box
 
-from foamwright.drawing.blocks import reading_angle, text_blocks, upright
 from foamwright.drawing.hatch import hatch_strokes
+from foamwright.drawing.labels import reading_angle, upright
 from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Text, Tick
 from foamwright.drawing.transform import clip, place, translate
-from foamwright.templates.block import Line, beside, text_block
+from foamwright.drawing.typesetting import Line, label_block, side_by_side
 
 TURN = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
 CIRCLE = 50.0 * np.column_stack([np.cos(TURN), np.sin(TURN)])
@@ -32,7 +32,7 @@ def test_placing_keeps_lengths(angle, dx, dy):
 @given(st.floats(-720, 720), st.sampled_from(["start", "middle", "end"]))
 def test_text_stays_upright_in_its_box(angle, anchor):
     text = Text((7.0, -3.0), "upper seam", 4.0, anchor=anchor, angle=angle)
-    (turned,) = upright((text,))
+    (turned,) = upright(Label((text,))).texts
     assert -75.0 < turned.angle <= 105.0
     half_turn = round((text.angle - turned.angle) / 180.0) % 2
     assert np.roll(text_box(turned), 2 * half_turn, axis=0) == pytest.approx(text_box(text))
@@ -47,16 +47,17 @@ def test_what_is_nearly_vertical_reads_from_the_right(line, reads):
 
 def block_of(angle):
     """A label beside two lines, as a template has it, and a text near it that is not part of the block."""
-    rows = text_block([Line("first", 3.0), Line("second, longer", 2.2)], anchor="start")
-    label = text_block([Line("A", 7.0, bold=True)])
-    return (*beside(label, rows, 2.0).at((30.0, 10.0), angle), Text((30.0, 13.5), "apart", 2.2, angle=angle))
+    rows = label_block([Line("first", 3.0), Line("second, longer", 2.2)], anchor="start")
+    label = label_block([Line("A", 7.0, bold=True)])
+    return (*side_by_side(label, rows, 2.0).centred((30.0, 10.0), angle), Text((30.0, 13.5), "apart", 2.2, angle=angle))
 
 
 @given(st.sampled_from([0.0, 90.0, -45.0]), st.floats(-360, 360))
 def test_a_block_keeps_its_order_and_its_box_however_it_is_turned(own, angle):
-    texts = block_of(own)
-    assert [len(b) for b in text_blocks(texts)] == [3, 1]
-    placed = place(Drawing(texts), angle, 5.0, -3.0).items
+    drawing = Drawing(block_of(own))
+    assert [len(label.texts) for label in drawing.labels] == [3, 1]
+    texts = drawing.flat
+    placed = place(drawing, angle, 5.0, -3.0).flat
     assert all(-75.0 < t.angle <= 105.0 for t in placed)
     label, first, second, _ = placed
     a = np.radians(label.angle)

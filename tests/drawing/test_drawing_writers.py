@@ -3,6 +3,7 @@ import io
 import os
 import subprocess
 import sys
+from pathlib import Path as FilePath
 from xml.etree import ElementTree
 
 import ezdxf
@@ -10,15 +11,18 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+import reportlab
 import svgpathtools
+from fontTools.ttLib import TTFont
 
+from foamwright.drawing.document import Document, Page
 from foamwright.drawing.dxf import dxf_bytes
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES
 from foamwright.drawing.svg import svg_bytes
-from foamwright.layout.records import Document, Page
 
+FONTS = FilePath(reportlab.__file__).parent / "fonts"
 SVG = "{http://www.w3.org/2000/svg}"
 SQUARE = np.array([[20.0, 30.0], [70.0, 30.0], [70.0, 80.0], [20.0, 80.0]])
 
@@ -129,3 +133,18 @@ def test_line_widths_and_types_can_be_told_apart_in_black_and_white():
     assert {s.width for s in STYLES.values()} <= series
     printed = [STYLES[k] for k in ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim")]
     assert len({(s.line_type, s.width) for s in printed}) == len(printed)
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_a_capital_is_as_tall_in_dxf_as_a_pdf_reader_finds_it(bold):
+    """TEXT states the height of capitals (group code 40, DXF reference); SVG and PDF the size of the font."""
+    drawing = Drawing((Text((20.0, 20.0), "H", 9.0, bold=bold),))
+    stated = ezdxf.read(io.StringIO(dxf_bytes(drawing).decode("utf-8"))).modelspace().query("TEXT").first.dxf.height
+    pages = (Page(1, 100.0, 100.0, "one", (), None, None, drawing),)
+    reader = pypdfium2.PdfDocument(pdf_bytes(Document("", "", "", pages)))[0].get_textpage()
+    _, low, _, high = reader.get_charbox(0)
+    assert stated == pytest.approx((high - low) * 25.4 / 72.0, rel=0.01)
+    root = ElementTree.fromstring(svg_bytes(drawing, 100.0, 100.0))
+    outlines = TTFont(FONTS / ("VeraBd.ttf" if bold else "Vera.ttf"))
+    capital = outlines["glyf"]["H"].yMax / outlines["head"].unitsPerEm
+    assert stated == pytest.approx(float(root.find(f".//{SVG}text").get("font-size")) * capital, rel=0.01)

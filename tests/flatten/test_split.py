@@ -208,12 +208,12 @@ def test_each_segment_has_a_template_with_its_label_and_its_joints(tmp_path):
         assert [t.pattern.piece.label for t in templates] == labels
         for own, template in enumerate(templates):
             foam = Polygon(template.footprint).buffer(0.01)
-            paths = [i for i in template.drawing.items if hasattr(i, "points")]
+            paths = [i for i in template.drawing.flat if hasattr(i, "points")]
             (cut,) = [i.points for i in paths if i.layer == "cut"]
             assert cut is whole.split.segments[own].outline
             drawn = [shapely.LineString(i.points) for i in paths if i.layer in ("mark", "trim")]
             assert all(map(foam.covers, drawn))
-            texts = [i for i in template.drawing.items if hasattr(i, "value")]
+            texts = [i for i in template.drawing.flat if hasattr(i, "value")]
             (name,) = [t for t in texts if t.value == labels[own] and t.bold]
             assert foam.contains(shapely.Point(name.at))
             assert any(t.value.endswith(f"segment {own + 1} of {len(labels)}") for t in texts)
@@ -238,7 +238,7 @@ def test_what_is_drawn_on_the_whole_is_on_its_segments(tmp_path):
     ):
         own = [t for t in templates if t.pattern.piece.id == part]
         assert len(own) > 1
-        drawn = [i for t in own for i in t.drawing.items if i.layer == layer and hasattr(i, "points")]
+        drawn = [i for t in own for i in t.drawing.flat if i.layer == layer and hasattr(i, "points")]
         lines = [np.vstack([i.points, i.points[:1]]) if i.closed else i.points for i in drawn]
         assert sum(shapely.LineString(line).length for line in lines) == pytest.approx(length, rel=2e-3)
 
@@ -251,11 +251,11 @@ def test_a_sheet_shows_each_segment_with_its_label(tmp_path):
     info = PackInfo("Large parts", "1.0.0", "one")
     for sheet in lay_on_sheets(found):
         drawing = draw_sheet(sheet, 1, 1, templates, info)
-        cuts = [Polygon(i.points) for i in drawing.items if i.layer == "cut"]
+        cuts = [Polygon(i.points) for i in drawing.flat if i.layer == "cut"]
         pieces = [piece_on_sheet(found.pattern(p.part), p) for p in sheet.placed]
         assert len(cuts) == len(pieces)
         assert all((cut ^ piece).area < 1e-6 for cut, piece in zip(cuts, pieces))
-        said = {i.value for i in drawing.items if hasattr(i, "value") and i.bold}
+        said = {i.value for i in drawing.flat if hasattr(i, "value") and i.bold}
         assert {segment_label(found.pattern(p.part), p.segment) for p in sheet.placed} <= said
 
 

@@ -22,7 +22,7 @@ from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.drawing.style import STYLES
-from foamwright.layout.furniture import MARGIN
+from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
@@ -79,8 +79,8 @@ def test_every_text_is_in_the_printable_area_and_clear_of_texts_and_cut_lines(do
     for page in document.pages:
         boxes = np.array([shapely.Polygon(text_box(t)).buffer(-0.05) for t in texts(page)])
         corners = shapely.get_coordinates(boxes)
-        assert (corners >= MARGIN - 0.1).all()
-        assert (corners <= np.array([page.width, page.height]) - MARGIN + 0.1).all()
+        assert (corners >= PRINT_MARGIN - 0.1).all()
+        assert (corners <= np.array([page.width, page.height]) - PRINT_MARGIN + 0.1).all()
         pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T
         met = [(texts(page)[a].value, texts(page)[b].value) for a, b in pairs if a < b]
         assert not met, f"page {page.number}"
@@ -135,7 +135,7 @@ def test_no_page_is_blank_in_grey(document, written):
     assert len(pdf) == len(document.pages)
     for number in range(len(pdf)):
         image = np.asarray(pdf[number].render(scale=1.0, grayscale=True).to_numpy())
-        above_strip = image.reshape(image.shape[:2])[: -round((MARGIN + 28.0) / MM)]
+        above_strip = image.reshape(image.shape[:2])[: -round((PRINT_MARGIN + 28.0) / MM)]
         assert (above_strip < 160).mean() > 0.004, number + 1
 
 

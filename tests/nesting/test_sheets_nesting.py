@@ -119,7 +119,8 @@ def test_same_layout_in_another_process_and_on_another_processor():
         "nesting._PAIRS = nesting._PAIRS_PER_PIECE = 100_000\n"
         "from foamwright.nesting.nest import *\n"
         "ways = ((0.0, False), (90.0, False), (37.5, False))\n"
-        "print(nest([Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])], Supply((210, 300))))"
+        "blanks = [Blank(box(0, 0, 70, 31), 5, ways), Blank(Point(0, 0).buffer(24), 4, ways[:1])]\n"
+        "print(nest(blanks, Supply((210, 300))))"
     )
     any_processor = {"NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}
     runs = [

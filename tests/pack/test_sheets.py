@@ -124,12 +124,12 @@ def test_a_sheet_has_every_outline_and_label(patterns, sheets):
     templates = {t.pattern.piece.id: [t] for t in bare_templates(patterns)}
     for sheet, number, total in numbered(sheets):
         drawing = draw_sheet(sheet, number, total, templates, INFO)
-        cut = [Polygon(i.points) for i in drawing.items if isinstance(i, Line) and i.layer == "cut"]
+        cut = [Polygon(i.points) for i in drawing.flat if isinstance(i, Line) and i.layer == "cut"]
         assert len(cut) == len(sheet.placed)
         for placed, outline in zip(sheet.placed, cut):
             foam = piece_on_sheet(patterns.pattern(placed.part), placed)
             assert outline.symmetric_difference(Polygon(foam.exterior)).area < 1e-6
-        labels = Counter(i.value for i in drawing.items if isinstance(i, Text) and i.layer == "note")
+        labels = Counter(i.value for i in drawing.flat if isinstance(i, Text) and i.layer == "note")
         assert labels == Counter(patterns.prop.piece(p.part).label for p in sheet.placed)
 
 

@@ -61,7 +61,7 @@ def test_foam_has_no_machine_file(tmp_path):
 
 def said(tmp_path, parts):
     (template,) = draw(section_and_flatten(build_model(build_prop(design(tmp_path, parts)))))
-    items = template.drawing.items
+    items = template.drawing.flat
     return [i.value for i in items if isinstance(i, Text)], [i for i in items if isinstance(i, Path)]
 
 

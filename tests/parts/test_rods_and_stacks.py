@@ -62,7 +62,7 @@ def test_a_wrapped_rod_is_a_strip_of_flats(sides):
     ring = sides * np.tan(np.pi / sides) * (20**2 - 14**2)
     assert volumes(found)["bar"] == pytest.approx(ring * 50, rel=1e-6)
     template = next(t for t in draw(found) if t.pattern is pattern)
-    folds = [item.points[0, 0] for item in template.drawing.items if getattr(item, "layer", "") == "fold"]
+    folds = [item.points[0, 0] for item in template.drawing.flat if getattr(item, "layer", "") == "fold"]
     folds = sorted(x for x in folds if np.isfinite(x))
     steps = np.diff([pattern.outline[:, 0].min(), *folds[: sides - 1], pattern.outline[:, 0].max()])
     steps[[0, -1]] += 6 * np.tan(np.pi / sides)  # the ends are bevelled, and the inner face is drawn on

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Hatch, Path, Text, Tick
-from foamwright.templates.draw import Lettering, draw, geometry, outlines_only
+from foamwright.drawing.shapes import room
+from foamwright.templates.draw import Lettering, draw, outlines_only
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +24,7 @@ def lettering():
 
 
 def texts(template):
-    return [item for item in template.drawing.items if isinstance(item, Text)]
+    return [item for item in template.drawing.flat if isinstance(item, Text)]
 
 
 def said(template):
@@ -31,9 +32,9 @@ def said(template):
 
 
 def assert_nothing_overlaps(template):
-    items = template.drawing.items
+    items = template.drawing.flat
     boxes = [shapely.Polygon(text_box(t)).buffer(-0.02) for t in texts(template)]
-    lines = [geometry(item) for item in items if not isinstance(item, Text)]
+    lines = [room(item) for item in items if not isinstance(item, Text)]
     lines_tree, boxes_tree = shapely.STRtree(lines), shapely.STRtree(boxes)
     drawn = [item for item in items if not isinstance(item, Text)]
     for text, box in zip(texts(template), boxes):
@@ -45,13 +46,13 @@ def assert_nothing_overlaps(template):
 
 def assert_no_leader_runs_along_the_outline(template):
     rim = shapely.LinearRing(template.pattern.outline).buffer(0.05)
-    for item in template.drawing.items:
+    for item in template.drawing.flat:
         if isinstance(item, Path) and item.layer == "note" and len(item.points) == 2:
             assert rim.intersection(shapely.LineString(item.points)).length < 2.0
 
 
 def assert_bounds_hold_all(template):
-    boxes = shapely.bounds([geometry(item) for item in template.drawing.items])
+    boxes = shapely.bounds([room(item) for item in template.drawing.flat])
     assert np.allclose(template.bounds, [*boxes[:, :2].min(0), *boxes[:, 2:].max(0)], atol=1e-9)
 
 
@@ -131,7 +132,7 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
     for template in templates.values():
         anew = lettering(template, turn)
         lines = [
-            [shapely.to_wkb(geometry(i)) for i in t.drawing.items if i.layer in drawn and not isinstance(i, Text)]
+            [shapely.to_wkb(room(i)) for i in t.drawing.flat if i.layer in drawn and not isinstance(i, Text)]
             for t in (template, anew)
         ]
         assert lines[0] == lines[1]
@@ -165,7 +166,7 @@ def test_a_template_without_words_or_turn_is_left_as_it_is(templates, lettering)
 
 def test_cut_lines_are_the_pattern(templates):
     deck = templates["deck"]
-    cut = [i for i in deck.drawing.items if isinstance(i, Path) and i.layer in ("cut", "cut-inner")]
+    cut = [i for i in deck.drawing.flat if isinstance(i, Path) and i.layer in ("cut", "cut-inner")]
     assert [p.layer for p in cut] == ["cut", "cut-inner"] and all(p.closed for p in cut)
     assert cut[0].points is deck.pattern.outline and deck.footprint is deck.pattern.outline
 
@@ -174,18 +175,18 @@ def test_ticks_stand_at_their_distances_and_point_into_the_foam(templates):
     for template in templates.values():
         pattern = template.pattern
         foam = shapely.Polygon(pattern.outline, pattern.holes)
-        ticks = [i for i in template.drawing.items if isinstance(i, Tick)]
+        ticks = [i for i in template.drawing.flat if isinstance(i, Tick)]
         assert len(ticks) == sum(len(e.ticks) for e in pattern.edges)
         for tick in ticks:
             assert foam.boundary.distance(shapely.Point(tick.start)) < 1e-6
             assert foam.contains(shapely.Point(tick.end))
-    lip = [i for i in templates["lip"].drawing.items if isinstance(i, Tick)]
+    lip = [i for i in templates["lip"].drawing.flat if isinstance(i, Tick)]
     assert np.allclose([t.start for t in lip], [(-710 + 100 * k, -15.0) for k in range(1, 8)])
 
 
 def test_ticks_are_laid_off_along_the_edge_mouths_included(templates):
     waist = templates["bow"].pattern.edges[0]
-    ticks = [i for i in templates["bow"].drawing.items if isinstance(i, Tick)][:8]
+    ticks = [i for i in templates["bow"].drawing.flat if isinstance(i, Tick)][:8]
     line = shapely.LineString(waist.points)
     assert np.allclose([line.project(shapely.Point(t.start)) for t in ticks], waist.ticks, atol=1e-6)
 
@@ -193,7 +194,7 @@ def test_ticks_are_laid_off_along_the_edge_mouths_included(templates):
 def test_each_tick_has_its_number_beside_it(templates):
     for part in ("bow", "deck", "lip"):
         template = templates[part]
-        ticks = [i for i in template.drawing.items if isinstance(i, Tick)]
+        ticks = [i for i in template.drawing.flat if isinstance(i, Tick)]
         numbers = [str(n) for e in template.pattern.edges for n in e.tick_numbers]
         words = [t for t in texts(template) if t.layer == "tick"]
         assert [t.value for t in words] == numbers
@@ -203,7 +204,7 @@ def test_each_tick_has_its_number_beside_it(templates):
 
 
 def test_a_seam_has_its_notch_in_the_middle(templates):
-    notches = [i for i in templates["bow"].drawing.items if isinstance(i, Path) and i.layer == "tick"]
+    notches = [i for i in templates["bow"].drawing.flat if isinstance(i, Path) and i.layer == "tick"]
     assert len(notches) == 2
     keel = templates["bow"].pattern.edges[1]
     middle = shapely.LineString(keel.points).interpolate(0.5, normalized=True)
@@ -212,7 +213,7 @@ def test_a_seam_has_its_notch_in_the_middle(templates):
 
 def test_arrows_point_where_the_pattern_says(templates):
     for template in templates.values():
-        heads = [i for i in template.drawing.items if isinstance(i, Path) and i.fill and len(i.points) == 3]
+        heads = [i for i in template.drawing.flat if isinstance(i, Path) and i.fill and len(i.points) == 3]
         pointing = []
         for head in heads:
             tip, a, b = head.points
@@ -223,7 +224,7 @@ def test_arrows_point_where_the_pattern_says(templates):
 
 
 def test_centre_cross_is_at_the_centre(templates):
-    crosses = [i for i in templates["ring"].drawing.items if i.layer == "fold"]
+    crosses = [i for i in templates["ring"].drawing.flat if i.layer == "fold"]
     assert len(crosses) == 2
     assert np.allclose([c.points.mean(axis=0) for c in crosses], 0.0)
 
@@ -231,7 +232,7 @@ def test_centre_cross_is_at_the_centre(templates):
 def test_every_dart_tip_has_a_relief_hole(templates):
     """A 2 mm punch, so that the tip does not tear: common practice, no source."""
     bow = templates["bow"]
-    holes = [i for i in bow.drawing.items if isinstance(i, Path) and i.layer == "cut-inner"]
+    holes = [i for i in bow.drawing.flat if isinstance(i, Path) and i.layer == "cut-inner"]
     assert len(holes) == len(bow.pattern.darts) == 2
     for hole, dart in zip(holes, bow.pattern.darts):
         assert np.allclose(np.hypot(*(hole.points - dart.leg_a[-1]).T), 1.0, atol=1e-6)
@@ -246,7 +247,7 @@ def test_labels_of_a_strip_do_not_make_it_longer(templates):
 
 
 def test_trim_line_is_the_allowance_from_the_end(templates):
-    items = templates["lip"].drawing.items
+    items = templates["lip"].drawing.flat
     line = next(i for i in items if isinstance(i, Path) and i.layer == "trim")
     zone = next(i for i in items if isinstance(i, Hatch))
     assert np.allclose(line.points[:, 0], -700.0) and np.isclose(np.ptp(line.points[:, 1]), 30.0)
@@ -268,7 +269,7 @@ def test_varying_bevel_is_printed_at_intervals(templates):
 
 def test_a_mark_is_drawn_where_the_disc_lies(templates):
     """A 14 mm disc at (-25, 8) on a plate in the xy plane, seen from below; the other copy is off it."""
-    marks = [i for i in templates["deck"].drawing.items if isinstance(i, Path) and i.layer == "mark"]
+    marks = [i for i in templates["deck"].drawing.flat if isinstance(i, Path) and i.layer == "mark"]
     assert len(marks) == 1
     from_centre = np.hypot(*(marks[0].points - (25.0, 8.0)).T)
     assert np.allclose(from_centre, 14.0, atol=0.02)
@@ -277,8 +278,8 @@ def test_a_mark_is_drawn_where_the_disc_lies(templates):
 def test_same_input_same_drawing(templates):
     again = {t.pattern.piece.id: t for t in draw(props.submarine())}
     for part, template in templates.items():
-        assert len(template.drawing.items) == len(again[part].drawing.items)
-        for a, b in zip(template.drawing.items, again[part].drawing.items):
+        assert len(template.drawing.flat) == len(again[part].drawing.flat)
+        for a, b in zip(template.drawing.flat, again[part].drawing.flat):
             if isinstance(a, Path):
                 assert a.layer == b.layer and np.array_equal(a.points, b.points)
             elif isinstance(a, (Text, Tick)):
@@ -290,7 +291,7 @@ def test_label_of_a_part_too_small_for_it_stands_outside_with_a_leader(templates
     foam = shapely.Polygon(gusset.pattern.outline)
     label = next(t for t in texts(gusset) if t.value == "G")
     assert not foam.intersects(shapely.Polygon(text_box(label)))
-    leaders = [i for i in gusset.drawing.items if isinstance(i, Path) and len(i.points) == 2 and i.layer == "note"]
+    leaders = [i for i in gusset.drawing.flat if isinstance(i, Path) and len(i.points) == 2 and i.layer == "note"]
     assert any(foam.boundary.distance(shapely.Point(leader.points[1])) < 1e-6 for leader in leaders)
 
 

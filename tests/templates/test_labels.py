@@ -5,7 +5,7 @@ import pytest
 import shapely
 import template_props as props
 
-from foamwright.drawing.primitives import Path, Text
+from foamwright.drawing.primitives import Drawing, Path
 from foamwright.templates.labels import mark_labels
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field
@@ -24,7 +24,7 @@ def labelled(width, height, places):
     field = Field(shapely.box(0, 0, width, height), [shapely.LineString(m.lines[0]) for m in marks], 0.0)
     drawn = mark_labels(marks, field)
     foam = shapely.box(0, 0, width, height)
-    words = [item for item in drawn if isinstance(item, Text)]
+    words = [text for label in Drawing(drawn).labels for text in label.texts]
     return words, [i for i in drawn if isinstance(i, Path) and len(i.points) == 2], foam, marks
 
 

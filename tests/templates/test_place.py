@@ -5,12 +5,19 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from foamwright.templates.block import Line, text_block
+from foamwright.drawing.typesetting import Line, label_block
 from foamwright.templates.place import CLEARANCE, Candidates, Field, rectangles
 
 
 def field(width=40.0, height=20.0, lines=()):
     return Field(shapely.box(0, 0, width, height), list(lines), 0.0)
+
+
+def text_of(drawn):
+    """The one text of one label."""
+    (label,) = drawn
+    (text,) = label.texts
+    return text
 
 
 @given(st.floats(-720, 720), st.floats(-180, 180))
@@ -26,33 +33,32 @@ def test_rectangles_have_their_size_place_and_angle():
 
 
 def test_first_free_candidate_is_taken_and_then_occupied():
-    block = text_block([Line("label", 3.0)])
+    block = label_block([Line("label", 3.0)])
     room = field()
     spots = Candidates(np.array([[1.0, 10.0], [20.0, 10.0], [20.0, 4.0]]), np.zeros(3))
-    first = room.first(block, spots, inside=True)
-    second = room.first(block, spots, inside=True)
-    assert np.isclose(first[0].at[0], 20.0) and abs(first[0].at[1] - 10) < 2  # the first one crosses the edge
-    assert abs(second[0].at[1] - 4) < 2
+    first, second = (text_of(room.first(block, spots, inside=True)) for _ in range(2))
+    assert np.isclose(first.at[0], 20.0) and abs(first.at[1] - 10) < 2  # the first one crosses the edge
+    assert abs(second.at[1] - 4) < 2
     assert room.first(block, spots, inside=True) is None
 
 
 def test_a_block_goes_to_the_middle_and_keeps_clear_of_lines():
     line = shapely.LineString([(0, 10), (40, 10)])
-    block = text_block([Line("label", 3.0)])
-    (text,) = field().inside([block], (0.0,))
+    block = label_block([Line("label", 3.0)])
+    text = text_of(field().inside([block], (0.0,)))
     assert np.allclose(text.at[0], 20.0, atol=1.0)
-    (text,) = field(lines=[line]).inside([block], (0.0,))
+    text = text_of(field(lines=[line]).inside([block], (0.0,)))
     assert abs(text.at[1] - 10) > 3.0 * 0.2 + CLEARANCE
 
 
 def test_a_block_that_does_not_fit_is_not_placed():
-    assert field(6, 6).inside([text_block([Line("much too long", 3.0)])], (0.0, 90.0)) is None
+    assert field(6, 6).inside([label_block([Line("much too long", 3.0)])], (0.0, 90.0)) is None
 
 
 def test_outside_gives_a_leader_that_ends_on_the_target():
     room = field()
     target = shapely.Point(40, 10)
-    _, leader, head = room.outside(text_block([Line("label", 3.0)]), target)
+    _, leader, head = room.outside(label_block([Line("label", 3.0)]), target)
     assert np.allclose(leader.points[1], (40, 10)) and np.allclose(head.points[0], (40, 10))
     line = shapely.LineString(leader.points)
     assert not shapely.buffer(room.material, -0.05).intersects(line)
@@ -60,5 +66,5 @@ def test_outside_gives_a_leader_that_ends_on_the_target():
 
 
 def test_outside_finds_a_place_for_a_target_within_the_foam():
-    _, leader, _ = field().outside(text_block([Line("label", 3.0)]), shapely.Point(20, 10))
+    _, leader, _ = field().outside(label_block([Line("label", 3.0)]), shapely.Point(20, 10))
     assert np.allclose(leader.points[1], (20, 10))

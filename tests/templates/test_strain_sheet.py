@@ -47,16 +47,16 @@ def test_bands_have_the_area_of_their_strain(scale):
     drawing = strain_chart(panel, scale)
     total = shapely.Polygon(panel.outline).area * scale**2
     for k, shade in enumerate(SHADES):
-        areas = [i for i in drawing.items if isinstance(i, Path) and i.fill == shade]
+        areas = [i for i in drawing.flat if isinstance(i, Path) and i.fill == shade]
         share = sum(shapely.Polygon(i.points).area for i in areas) / total
         assert share == pytest.approx(1 - k / 10, abs=0.012)
-    hatched = [i for i in drawing.items if isinstance(i, Hatch)]
+    hatched = [i for i in drawing.flat if isinstance(i, Hatch)]
     assert shapely.Polygon(hatched[0].boundary).area / total == pytest.approx(0.5, abs=0.012)
 
 
 def test_nothing_is_hatched_within_the_limit():
     drawing = strain_chart(strained(lambda x, y: 0.0 * x + 0.02), 1.0)
-    assert not [i for i in drawing.items if isinstance(i, Hatch)]
+    assert not [i for i in drawing.flat if isinstance(i, Hatch)]
 
 
 def test_pulled_and_pressed_are_measured_by_their_own_limits():
@@ -89,12 +89,12 @@ def test_the_figures_are_printed():
 def test_the_legend_shows_every_shade_and_fits():
     for width in (190.0, 100.0, 40.0):
         drawing, height = legend(width)
-        fills = [i.fill for i in drawing.items if isinstance(i, Path) and i.layer == "shade"]
+        fills = [i.fill for i in drawing.flat if isinstance(i, Path) and i.layer == "shade"]
         assert fills == [*SHADES, "#ffffff"]
-        boxes = [shapely.Polygon(text_box(i)) for i in drawing.items if isinstance(i, Text)]
+        boxes = [shapely.Polygon(text_box(i)) for i in drawing.flat if isinstance(i, Text)]
         assert max(box.bounds[2] for box in boxes) <= width
         assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
-        assert min(i.points[:, 1].min() for i in drawing.items if isinstance(i, Path)) >= -height
+        assert min(i.points[:, 1].min() for i in drawing.flat if isinstance(i, Path)) >= -height
 
 
 def test_few_shapes():

@@ -31,9 +31,9 @@ def test_lamination():
 
 
 def test_foam_names_its_thickness_once():
-    assert wording.foam(piece(1)) == "EVA foam 6 mm"
+    assert wording.stock_title(piece(1).stock) == "EVA foam 6 mm"
     other = replace(props.STOCK, name="EVA foam", thickness=3.175)
-    assert wording.foam(replace(piece(1), stock=other)) == "EVA foam, 3.175 mm"
+    assert wording.stock_title(other) == "EVA foam, 3.175 mm"
 
 
 def test_bevel():

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import silhouette, warning_sign
-from foamwright.booklet.materials import shopping, stock_title, total_cost, weight
+from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.records import Step
 from foamwright.booklet.tables import Column, header_row, rows_of
 from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
@@ -16,6 +16,7 @@ from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
+from foamwright.templates.wording import stock_title
 
 _SIGN = 6.0
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %

@@ -13,6 +13,7 @@ from foamwright.design.records import Stock
 from foamwright.flatten.records import Patterns
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
+from foamwright.templates.wording import stock_title
 
 
 def stocks_used(prop: Prop) -> tuple[Stock, ...]:
@@ -20,12 +21,6 @@ def stocks_used(prop: Prop) -> tuple[Stock, ...]:
     used = {piece.stock.id: piece.stock for piece in prop.pieces}
     ordered = [used[id_] for id_ in prop.design.stock if id_ in used]
     return (*ordered, *(stock for id_, stock in used.items() if id_ not in prop.design.stock))
-
-
-def stock_title(stock: Stock) -> str:
-    """The name of a sheet material with its thickness, once."""
-    thickness = f"{stock.thickness:g} mm"
-    return stock.name if thickness in stock.name else f"{stock.name}, {thickness}"
 
 
 def weight(patterns: Patterns) -> float:

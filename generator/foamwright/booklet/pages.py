@@ -13,9 +13,10 @@ from foamwright.booklet.cover import cover
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import step_blocks
 from foamwright.booklet.typeset import Placed, Section, flow, moved
+from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.layout.records import Document, FoamSheet, PackInfo, Page, Paper
+from foamwright.layout.records import FoamSheet, PackInfo, Paper
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here

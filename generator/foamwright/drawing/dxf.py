@@ -52,12 +52,12 @@ def _fill(document, drawing: Drawing) -> None:
     document.header["$MEASUREMENT"] = 1  # metric line types
     for name, font in (("REGULAR", "Vera.ttf"), ("BOLD", "VeraBd.ttf")):
         document.styles.add(name, font=font)
-    used = {item.layer for item in drawing.items}
+    used = {item.layer for item in drawing.flat}
     for layer, style in STYLES.items():
         if layer in used:
             _add_layer(document, layer, style)
     space = document.modelspace()
-    for item in drawing.items:
+    for item in drawing.flat:
         where = {"layer": item.layer}
         match item:
             case Path():

@@ -10,11 +10,11 @@ from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
+from foamwright.drawing.document import Document
 from foamwright.drawing.fonts import check_glyphs, face, face_name
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
-from foamwright.layout.records import Document
 
 
 def pdf_bytes(document: Document) -> bytes:
@@ -50,7 +50,7 @@ def _draw(canvas: Canvas, drawing: Drawing) -> None:
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
     layer = None
-    for item in drawing.items:
+    for item in drawing.flat:
         if item.layer != layer:
             layer = item.layer
             _set_line(canvas, layer)

@@ -45,6 +45,7 @@ class Text:
     """One line of text. `at` is where its anchor stands; `height` is the font size in mm; `angle` in degrees.
 
     `anchor` is "start", "middle" or "end" along the baseline; the baseline itself passes through `at`.
+    `role` tells apart what must be found again: "label" is the label of a part, "count" how often it is cut.
     """
 
     at: tuple[float, float]
@@ -54,6 +55,22 @@ class Text:
     anchor: str = "start"
     angle: float = 0.0
     bold: bool = False
+    role: str = ""
+
+
+@dataclass(frozen=True)
+class Label:
+    """Lines of text, all at one angle, that are turned, moved and kept as one thing."""
+
+    texts: tuple[Text, ...]
+
+    @property
+    def angle(self) -> float:
+        return self.texts[0].angle
+
+    @property
+    def layer(self) -> str:
+        return self.texts[0].layer
 
 
 @dataclass(frozen=True)
@@ -75,7 +92,8 @@ class Hatch:
     layer: str = "note"
 
 
-Primitive = Path | Text | Tick | Hatch
+Stroke = Path | Tick | Hatch
+Primitive = Stroke | Text | Label
 
 
 @dataclass(frozen=True)
@@ -83,3 +101,22 @@ class Drawing:
     """A set of primitives in one plane."""
 
     items: tuple[Primitive, ...]
+
+    @property
+    def flat(self) -> tuple[Stroke | Text, ...]:
+        """The items in their order, each label as its texts: what writers draw."""
+        opened: list[Stroke | Text] = []
+        for item in self.items:
+            opened += item.texts if isinstance(item, Label) else (item,)
+        return tuple(opened)
+
+    @property
+    def labels(self) -> tuple[Label, ...]:
+        """All words, in order; a text that stands alone is a label of its own."""
+        words = (item for item in self.items if isinstance(item, Text | Label))
+        return tuple(Label((item,)) if isinstance(item, Text) else item for item in words)
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """All that is no words, in order."""
+        return tuple(item for item in self.items if not isinstance(item, Text | Label))

@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.drawing.fonts import CSS_FAMILY, check_glyphs
 from foamwright.drawing.hatch import hatch_strokes
-from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Stroke, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
 
 
@@ -34,7 +34,7 @@ def svg_bytes(
     if title:
         lines.append(f"<title>{escape(title)}</title>")
     for layer, style in STYLES.items():
-        items = [item for item in drawing.items if item.layer == layer]
+        items = [item for item in drawing.flat if item.layer == layer]
         if not items:
             continue
         dash = f' stroke-dasharray="{" ".join(map(_number, style.dashes))}"' if style.dashes else ""
@@ -49,7 +49,7 @@ def svg_bytes(
     return "\n".join(lines).encode("utf-8")
 
 
-def _element(item: Primitive, at) -> str:
+def _element(item: Stroke | Text, at) -> str:
     match item:
         case Path():
             data = _polyline(at(item.points)) + (" Z" if item.closed else "")

@@ -1,16 +1,17 @@
-"""Moving and clipping drawings. Texts are never mirrored, and blocks of them never turned upside down."""
+"""Moving and clipping drawings. Texts are never mirrored, and labels never turned upside down."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from shapely import LineString, Polygon, box
 
-from foamwright.drawing.blocks import reading_angle, text_blocks, upright
 from foamwright.drawing.hatch import hatch_strokes
+from foamwright.drawing.labels import label_corners, upright
 from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Primitive, Text, Tick
 
 
 def translate(drawing: Drawing, dx: float, dy: float) -> Drawing:
@@ -20,17 +21,27 @@ def translate(drawing: Drawing, dx: float, dy: float) -> Drawing:
 
 def place(drawing: Drawing, angle: float, dx: float, dy: float) -> Drawing:
     """`drawing` turned by `angle` degrees about the origin, then moved by (dx, dy) mm."""
-    placed = [_placed(item, angle, np.array([dx, dy], float)) for item in drawing.items]
-    texts = [item for item in placed if isinstance(item, Text)]
-    if any(text.angle != reading_angle(text.angle) for text in texts):
-        turned = iter([text for block in text_blocks(texts) for text in upright(block)])
-        placed = [next(turned) if isinstance(item, Text) else item for item in placed]
-    return Drawing(tuple(placed))
+    return Drawing(tuple(map(_upright, turned(drawing.items, angle, dx, dy))))
+
+
+def turned(items: Sequence[Primitive], angle: float, dx: float, dy: float) -> tuple[Primitive, ...]:
+    """The items turned by `angle` degrees about the origin, words and all, then moved by (dx, dy) mm."""
+    shift = np.array([dx, dy], float)
+    return tuple(_placed(item, angle, shift) for item in items)
+
+
+def _upright(item: Primitive) -> Primitive:
+    match item:
+        case Label():
+            return upright(item)
+        case Text():
+            return upright(Label((item,))).texts[0]
+    return item
 
 
 def place_points(points: np.ndarray, angle: float, dx: float, dy: float) -> np.ndarray:
     """(N, 2) points turned by `angle` degrees about the origin, then moved by (dx, dy) mm."""
-    return _turned(points, angle) + (dx, dy)
+    return _turned(points, angle) + np.array([dx, dy])
 
 
 def _turned(points: np.ndarray, angle: float) -> np.ndarray:
@@ -48,17 +59,35 @@ def _placed(item: Primitive, angle: float, shift: np.ndarray) -> Primitive:
             return replace(item, points=_turned(item.points, angle) + shift)
         case Tick():
             start, end = _turned(np.array([item.start, item.end]), angle) + shift
-            return replace(item, start=tuple(start), end=tuple(end))
+            return Tick(_point(start), _point(end), item.layer)
         case Hatch():
             # Strokes are anchored to the origin, so a moved hatch shifts by less than one spacing.
             return replace(item, boundary=_turned(item.boundary, angle) + shift, angle=item.angle + angle)
         case Text():
-            at = _turned(np.array([item.at]), angle)[0] + shift
-            return replace(item, at=(float(at[0]), float(at[1])), angle=item.angle + angle)
+            return _placed_text(item, angle, shift)
+        case Label():
+            return _placed_label(item, angle, shift)
+
+
+def _placed_text(text: Text, angle: float, shift: np.ndarray) -> Text:
+    return replace(text, at=_point(_turned(np.array([text.at]), angle)[0] + shift), angle=text.angle + angle)
+
+
+def _placed_label(label: Label, angle: float, shift: np.ndarray) -> Label:
+    return Label(tuple(_placed_text(text, angle, shift) for text in label.texts))
+
+
+def moved_label(label: Label, dx: float, dy: float) -> Label:
+    """`label` moved by (dx, dy) mm."""
+    return _placed_label(label, 0.0, np.array([dx, dy], float))
+
+
+def _point(at: np.ndarray) -> tuple[float, float]:
+    return float(at[0]), float(at[1])
 
 
 def clip(drawing: Drawing, x0: float, y0: float, x1: float, y1: float) -> Drawing:
-    """The part of `drawing` inside a rectangle. A text is kept only if its box is wholly inside.
+    """The part of `drawing` inside a rectangle. A label or text is kept only if it is wholly inside.
 
     A closed path that is cut becomes open pieces, so that no line is drawn along the rectangle; its fill, if
     any, is kept as a separate path on "shade". Hatches become strokes.
@@ -85,6 +114,8 @@ def _corners(item: Primitive) -> np.ndarray:
             return np.asarray(item.boundary, float)
         case Text():
             return text_box(item)
+        case Label():
+            return label_corners(item)
 
 
 def _clipped(item: Primitive, window: Polygon) -> list[Primitive]:
@@ -105,10 +136,10 @@ def _clipped(item: Primitive, window: Polygon) -> list[Primitive]:
             return pieces + [Path(p, item.layer) for p in _lines_inside(points, window)]
         case Tick():
             lines = _lines_inside(np.array([item.start, item.end], float), window)
-            return [replace(item, start=tuple(p[0]), end=tuple(p[-1])) for p in lines]
+            return [Tick(_point(p[0]), _point(p[-1]), item.layer) for p in lines]
         case Hatch():
             lines = [p for s in hatch_strokes(item) for p in _lines_inside(s, window)]
-            return [Tick(tuple(p[0]), tuple(p[-1]), item.layer) for p in lines]
+            return [Tick(_point(p[0]), _point(p[-1]), item.layer) for p in lines]
         case _:
             return []
 

@@ -11,10 +11,11 @@ from shapely import box
 from shapely.affinity import translate as translated
 from shapely.geometry.base import BaseGeometry
 
-from foamwright.drawing.primitives import Text
-from foamwright.layout.furniture import SQUARE, Area, area, area_above_square, square_corners
+from foamwright.drawing.primitives import Label
+from foamwright.drawing.shapes import ink
+from foamwright.layout.furniture import PAGE_SQUARE, Area, area, area_above_square, square_corners
 from foamwright.layout.packing import Mask, Sheet, mask_of
-from foamwright.layout.shape import Item, angles, main_angles, moved, outline, turned
+from foamwright.layout.shape import Item, angles, main_angles, moved, turned
 from foamwright.layout.tiling import Tiling
 from foamwright.parts.records import Piece
 
@@ -28,12 +29,12 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class Tile:
-    """A window on a split item, which is turned as its grid wants it, with the texts that belong to it."""
+    """A window on a split item, which is turned as its grid wants it, with the labels that belong to it."""
 
     item: Item
     grid: Tiling
     cell: tuple[int, int]
-    texts: tuple[Text, ...]
+    labels: tuple[Label, ...]
 
     @property
     def code(self) -> str:
@@ -105,7 +106,7 @@ def _in_view(shape: BaseGeometry, view: Area) -> BaseGeometry:
 
 
 def _square_box(at: Point) -> BaseGeometry:
-    return box(*at, at[0] + SQUARE, at[1] + SQUARE)
+    return box(*at, at[0] + PAGE_SQUARE, at[1] + PAGE_SQUARE)
 
 
 def _corner(size: Size, content: BaseGeometry) -> Point | None:
@@ -131,7 +132,7 @@ def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
             if x1 - x0 > view.width or y1 - y0 > view.height:
                 continue
             placed = moved(view_of, view.x0 - x0, view.y1 - y1)
-            page = open_page(size, [placed], shapely.Point(), map(outline, placed.drawing.items), None)
+            page = open_page(size, [placed], shapely.Point(), map(ink, placed.drawing.items), None)
             if page is not None:
                 found.append((rank, page))
                 break

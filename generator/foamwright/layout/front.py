@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,8 +11,9 @@ import shapely
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
+from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack
 from foamwright.flatten.records import Pattern
-from foamwright.layout.furniture import Area, fitted, measured_square, shortened, white_behind, wrap
+from foamwright.layout.furniture import Area, measured_square, white_behind
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.shape import Item
 from foamwright.layout.tiling import Tiling
@@ -23,8 +24,13 @@ _COLUMN = 190.0  # mm, the widest column that is still easy to read
 _GUTTER = 10.0
 _INCH = 25.4
 _BODY = 3.2
+_HEADING = 4.2
 _SMALL = 2.8
-_LINE = 1.45  # line spacing in font sizes
+_LEADING = 0.286  # white below a line, as a share of the font size: read at the printer, not at a desk
+_ROW = 4.4  # height of a row of a table
+_SECOND_SQUARE = 58.0  # from the left edge of the first square to that of the second
+_BESIDE_SQUARES = 6.0  # white between the squares and the words beside them
+_NARROWEST = 60.0  # column of words that is worth setting beside the squares
 _LEGEND = ("cut", "cut-inner", "mark", "tick", "fold", "bevel", "trim", "engrave", "pin")
 _SELDOM = ("engrave", "pin")  # told only where a template has them
 _SAMPLE = 22.0  # mm, the length of a line in the legend
@@ -77,11 +83,10 @@ class FrontPage:
 
 
 @dataclass(frozen=True)
-class _Block:
-    """Things that stay together in a column: origin at the upper left corner, y up (so below 0)."""
+class _Row:
+    """A block in a column, never the last of it if it is to be kept with the next."""
 
-    height: float
-    items: tuple[Primitive, ...]
+    block: Block
     keep_with_next: bool = False
 
 
@@ -115,7 +120,7 @@ def front_pages(
     return _flow(sections, room, width, columns)
 
 
-def _flow(sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: float, columns: int) -> list[FrontPage]:
+def _flow(sections: Sequence[tuple[str, Sequence[_Row]]], room: Area, width: float, columns: int) -> list[FrontPage]:
     """Titled sections below each other; one that fits into a column is not broken."""
     filled: list[list[Primitive]] = [[]]
     used = [0.0]
@@ -127,21 +132,22 @@ def _flow(sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: f
         titles.append(title)
 
     for title, section in sections:
-        whole = sum(b.height for b in section)
+        whole = sum(row.block.height for row in section)
         if used[-1] > 0.0 and room.height - used[-1] < whole <= room.height:
             next_column(title)
-        for index, block in enumerate(section):
-            height, follower = block.height, index
+        for index, row in enumerate(section):
+            height, follower = row.block.height, index
             while section[follower].keep_with_next:
                 follower += 1
-                height += section[follower].height
+                height += section[follower].block.height
             if used[-1] > 0.0 and used[-1] + height > room.height:
                 next_column(title)
-            filled[-1] += translate(Drawing(block.items), 0.0, room.y1 - used[-1]).items
-            used[-1] += block.height
+            filled[-1] += row.block.hung(0.0, room.y1 - used[-1])
+            used[-1] += row.block.height
     pages = []
     for first in range(0, len(filled), columns):
-        items, covered = [], []
+        items: list[Primitive] = []
+        covered = []
         for k in range(first, min(first + columns, len(filled))):
             x = room.x0 + (k - first) * (width + _GUTTER)
             items += translate(Drawing(tuple(filled[k])), x, 0.0).items
@@ -150,113 +156,93 @@ def _flow(sections: Sequence[tuple[str, Sequence[_Block]]], room: Area, width: f
     return pages
 
 
-def _lines(
-    lines: Sequence[str],
-    height: float,
-    x: float = 0.0,
-    bold: bool = False,
-    after: float = 0.0,
-    keep: bool = False,
-) -> _Block:
-    step = _LINE * height
-    items = tuple(Text((x, -height - k * step), line, height, bold=bold) for k, line in enumerate(lines))
-    return _Block(len(lines) * step + after, items, keep)
+def _heading(value: str, width: float) -> list[_Row]:
+    title = paragraph(value, width, _HEADING, bold=True, leading=_LEADING, after=1.2)
+    return [_Row(Block((), width, 4.0), keep_with_next=True), _Row(title, keep_with_next=True)]
 
 
-def _heading(value: str) -> list[_Block]:
-    return [_Block(4.0, (), keep_with_next=True), _lines([value], 4.2, bold=True, after=1.2, keep=True)]
+def _bullets(paragraphs: Sequence[str], width: float) -> list[_Row]:
+    return [_Row(bullet(value, width, _BODY, _LEADING, after=0.8)) for value in paragraphs]
 
 
-def _bullets(paragraphs: Sequence[str], width: float) -> list[_Block]:
-    blocks = []
-    for paragraph in paragraphs:
-        block = _lines(wrap([paragraph], width - 5.0, _BODY), _BODY, x=5.0, after=0.8)
-        dot = Text((1.2, -_BODY), "•", _BODY)
-        blocks.append(_Block(block.height, (dot, *block.items)))
-    return blocks
-
-
-def _title(info: PackInfo, width: float) -> list[_Block]:
+def _title(info: PackInfo, width: float) -> list[_Row]:
     name = fitted(info.name, width, 9.0, bold=True)
-    about = [f"Foam templates at true size. Size {info.size}, version {info.version}."]
-    about += [s for s in (info.size_note, f"Licence: {info.licence}" if info.licence else "") if s]
-    return [
-        _lines([name.value], name.height, bold=True),
-        _lines(wrap(about, width, _BODY), _BODY, after=1.5),
-        _Block(0.5, (Path(np.array([[0.0, 0.0], [width, 0.0]]), "page"),)),
-    ]
+    facts = [f"Foam templates at true size. Size {info.size}, version {info.version}."]
+    facts += [s for s in (info.size_note, f"Licence: {info.licence}" if info.licence else "") if s]
+    rule = Block((Path(np.array([[0.0, -1.5], [width, -1.5]]), "page"),), width, 2.0)
+    blocks = (
+        paragraph(name.value, width, name.height, bold=True, leading=_LEADING),
+        *(paragraph(f, width, _BODY, leading=_LEADING) for f in facts),
+        rule,
+    )
+    return [_Row(block) for block in blocks]
 
 
-def _printing(paper: Paper, total: int, width: float) -> list[_Block]:
+def _printing(paper: Paper, total: int, width: float) -> list[_Row]:
     side = 2.0 * _INCH
     size = f"{paper.width:g} mm wide" if paper.roll else f"{paper.width:g} × {paper.height:g} mm"
     pages = "1 page" if total == 1 else f"{total} pages"
     text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {pages}, one side.", *_CHECKS]
-    squares: list[Primitive] = []
-    squares += measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks"))
-    squares += measured_square(58.0, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8)
-    beside = width - 58.0 - side - 6.0
-    if beside >= 60.0:
-        blocks = _bullets(text, beside)
-        y, items = 0.0, list(squares)
-        for block in blocks:
-            items += translate(Drawing(block.items), 58.0 + side + 6.0, y).items
-            y -= block.height
-        return [*_heading("Print at true size"), _Block(max(side, -y) + 1.0, tuple(items))]
-    return [*_heading("Print at true size"), _Block(side + 3.0, tuple(squares)), *_bullets(text, width)]
+    drawn = (
+        *measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks")),
+        *measured_square(_SECOND_SQUARE, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8),
+    )
+    squares = Block(drawn, _SECOND_SQUARE + side, side)
+    rest = width - squares.width - _BESIDE_SQUARES
+    if rest >= _NARROWEST:
+        words = stack(row.block for row in _bullets(text, rest))
+        both = beside(squares, words, squares.width + _BESIDE_SQUARES)
+        return [*_heading("Print at true size", width), _Row(replace(both, height=both.height + 1.0))]
+    below = replace(squares, height=side + 3.0)
+    return [*_heading("Print at true size", width), _Row(below), *_bullets(text, width)]
 
 
-def _legend(width: float, used: frozenset[str]) -> list[_Block]:
+def _legend(width: float, used: frozenset[str]) -> list[_Row]:
     """A sample of each line beside what it means, the words broken to the column's width."""
     layers = [layer for layer in _LEGEND if layer in used or layer not in _SELDOM]
     columns = 2 if width >= _COLUMN - 1.0 else 1
     span = (width - (columns - 1) * _GUTTER) / columns
     deep = -(-len(layers) // columns)
-    rows = []
-    for k in range(deep):
-        entries = [_meaning(layer, span) for layer in layers[k::deep]]
-        height = max(entry.height for entry in entries)
-        cells = _across([entry.items for entry in entries], span)
-        rows.append(_Block(height, cells, keep_with_next=k < deep - 1))
-    return [*_heading("What the lines mean"), *rows]
+    rows = [
+        _Row(_across([_meaning(layer, span) for layer in layers[k::deep]], span), keep_with_next=k < deep - 1)
+        for k in range(deep)
+    ]
+    return [*_heading("What the lines mean", width), *rows]
 
 
-def _meaning(layer: str, span: float) -> _Block:
+def _meaning(layer: str, span: float) -> Block:
     """The sample of a layer's line and its words, in a cell `span` mm wide."""
-    sample = Path(np.array([[0.0, -2.2], [_SAMPLE, -2.2]]), layer)
-    words = _lines(wrap([LAYERS[layer]], span - _SAMPLE - 4.0, _SMALL), _SMALL, x=_SAMPLE + 4.0, after=1.2)
-    return _Block(words.height, (sample, *words.items))
+    sample = Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer)
+    words = paragraph(LAYERS[layer], span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
+    return beside(Block((sample,), _SAMPLE, _SMALL), words, _SAMPLE + 4.0)
 
 
-def _joining(split: bool, width: float) -> list[_Block]:
+def _joining(split: bool, width: float) -> list[_Row]:
     if not split:
         return []
-    return [
-        *_heading("Join the pages of a large part"),
-        *_bullets(_JOINING, width),
-    ]
+    return [*_heading("Join the pages of a large part", width), *_bullets(_JOINING, width)]
 
 
-def _cutting(width: float) -> list[_Block]:
-    return [*_heading("Before you cut"), *_bullets(_CAUTIONS, width)]
+def _cutting(width: float) -> list[_Row]:
+    return [*_heading("Before you cut", width), *_bullets(_CAUTIONS, width)]
 
 
-def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Block]:
+def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Row]:
     """A row for each part or segment; many stand in two columns, the second going on where the first ends."""
     columns = 2 if len(pieces) > _MANY and width >= _COLUMN - 1.0 else 1
     deep = -(-len(pieces) // columns)
     span = (width - (columns - 1) * _GUTTER) / columns
     edges = (0.0, 0.09 * span, 0.58 * span, 0.82 * span, span)
     head = [Text((x, -_SMALL), v, _SMALL, bold=True) for x, v in zip(edges, ("part", "name", "cut", "pages"))]
-    head.append(Path(np.array([[0.0, -4.2], [span, -4.2]]), "page"))
-    rows = [_Block(5.0, _across([head] * columns, span), keep_with_next=True)]
+    ruled = Block((*head, Path(np.array([[0.0, -4.2], [span, -4.2]]), "page")), span, 5.0)
+    rows = [_Row(_across([ruled] * columns, span), keep_with_next=True)]
     for k in range(deep):
-        cells = [_row(piece, pages_of[piece.label], edges) for piece in pieces[k::deep]]
-        rows.append(_Block(4.4, _across(cells, span)))
-    return [*_heading("Which part is on which page"), *rows]
+        cells = [_entry(piece, pages_of[piece.label], edges) for piece in pieces[k::deep]]
+        rows.append(_Row(_across(cells, span)))
+    return [*_heading("Which part is on which page", width), *rows]
 
 
-def _listed(patterns: Sequence[Pattern], width: float) -> list[_Block]:
+def _listed(patterns: Sequence[Pattern], width: float) -> list[_Row]:
     """The parts that are measured off by their length and so have no template."""
     if not patterns:
         return []
@@ -265,42 +251,42 @@ def _listed(patterns: Sequence[Pattern], width: float) -> list[_Block]:
     for pattern in patterns:
         piece = pattern.piece
         size = ", ".join(wording.dimensions(pattern)) or f"length {np.ptp(pattern.outline[:, 0]):.1f}"
-        row = _cells((piece.label, piece.name, str(piece.quantity), f"{size}; {wording.foam(piece)}"), edges)
-        rows.append(_Block(4.4, tuple(row)))
-    return [*_heading("Measured off, without a template"), *rows]
+        told = f"{size}; {wording.stock_title(piece.stock)}"
+        rows.append(_Row(_cells((piece.label, piece.name, str(piece.quantity), told), edges)))
+    return [*_heading("Measured off, without a template", width), *rows]
 
 
-def _across(cells: Sequence[Sequence[Primitive]], span: float) -> tuple[Primitive, ...]:
+def _across(cells: Sequence[Block], span: float) -> Block:
     """Columns `span` mm wide next to each other."""
-    shifted = (translate(Drawing(tuple(c)), k * (span + _GUTTER), 0.0).items for k, c in enumerate(cells))
-    return tuple(item for items in shifted for item in items)
+    items = tuple(item for k, cell in enumerate(cells) for item in cell.hung(k * (span + _GUTTER), 0.0))
+    return Block(items, len(cells) * (span + _GUTTER) - _GUTTER, max(cell.height for cell in cells))
 
 
-def _row(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> list[Text]:
+def _entry(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> Block:
     turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
     return _cells((piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages)), edges)
 
 
-def _cells(cells: Sequence[str], edges: tuple[float, ...]) -> list[Text]:
+def _cells(cells: Sequence[str], edges: tuple[float, ...]) -> Block:
     """A row of a table, its columns from edge to edge, the first in bold."""
     row = []
     for value, x, end in zip(cells, edges, edges[1:]):
-        text = fitted(value, end - x - 1.5, _SMALL)
-        row.append(Text((x, -_SMALL), text.value, text.height, bold=x == 0.0))
-    return row
+        row.append(set_line(fitted(value, end - x - 1.5, _SMALL, bold=x == 0.0), x, -_SMALL))
+    return Block(tuple(row), edges[-1], _ROW)
 
 
-def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Block]:
+def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Row]:
     if not splits:
         return []
-    across = max(1, int((width + 4.0) // (_MAP[0] + 4.0)))
-    blocks = []
+    step = _MAP[0] + 4.0
+    across = max(1, int((width + 4.0) // step))
+    rows = []
     for first in range(0, len(splits), across):
         items: list[Primitive] = []
         for k, part in enumerate(splits[first : first + across]):
-            items += translate(Drawing(tuple(_picture(part))), k * (_MAP[0] + 4.0), 0.0).items
-        blocks.append(_Block(_MAP[1] + 9.0, tuple(items)))
-    return [*_heading("How the pages of a large part lie"), *blocks]
+            items += translate(Drawing(tuple(_picture(part))), k * step, 0.0).items
+        rows.append(_Row(Block(tuple(items), width, _MAP[1] + 9.0)))
+    return [*_heading("How the pages of a large part lie", width), *rows]
 
 
 def _picture(part: SplitPart) -> list[Primitive]:

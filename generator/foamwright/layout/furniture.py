@@ -8,18 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.drawing.metrics import text_box, text_width
-from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Label, Path, Primitive, Text, Tick
+from foamwright.drawing.typesetting import fitted, set_line, shortened, wrap
 from foamwright.layout.records import PackInfo
 from foamwright.layout.tiling import OVERLAP, cross_points, join_line
 
-MARGIN = 10.0  # mm at every edge of the paper that stay white: no common printer needs more
-SQUARE = 25.0  # mm, the measured square of every page
-STRIP = 10.0  # height of the title strip
+PRINT_MARGIN = 10.0  # mm at every edge of the paper that stay white: no common printer needs more
+PAGE_SQUARE = 25.0  # mm, the measured square of every page
+TITLE_STRIP = 10.0  # height of the title strip
 CROSS = 4.0  # half the length of a registration cross
 _ABOVE = 2.0  # mm between the strip and the room for templates
 _MAP_WIDTH = 16.0  # of the key map in the strip
 _CONTENTS = 2.2  # font size of what a page holds, in the strip
 _LABEL = 2.5  # font size of the texts at joins
+_NUMBER_WIDTH = 36.0  # of the page's number in the strip, at its right end
+_CODE_SHARE = 0.42  # of what is left of the strip, that the page's code may take: its name needs the rest
+_STRIP_ROWS = (6.6, 3.55, 0.7)  # baselines above the lower edge of the strip
 
 
 @dataclass(frozen=True)
@@ -52,26 +56,26 @@ class Caption:
 
 def area(width: float, height: float) -> Area:
     """The room above the title strip on a page of `width` x `height` mm; the square stands somewhere in it."""
-    low = MARGIN + STRIP + _ABOVE
-    return Area(MARGIN, low, width - 2 * MARGIN, height - MARGIN - low)
+    low = PRINT_MARGIN + TITLE_STRIP + _ABOVE
+    return Area(PRINT_MARGIN, low, width - 2 * PRINT_MARGIN, height - PRINT_MARGIN - low)
 
 
 def area_above_square(width: float, height: float) -> Area:
     """The room above a square in the lower corner of a page of `width` x `height` mm."""
-    low = MARGIN + SQUARE + _ABOVE
-    return Area(MARGIN, low, width - 2 * MARGIN, height - MARGIN - low)
+    low = PRINT_MARGIN + PAGE_SQUARE + _ABOVE
+    return Area(PRINT_MARGIN, low, width - 2 * PRINT_MARGIN, height - PRINT_MARGIN - low)
 
 
 def square_corners(width: float, height: float) -> tuple[tuple[float, float], ...]:
     """Where the square stands by choice: its lower left corner in each corner of the page, the usual first."""
-    left, right = MARGIN, width - MARGIN - SQUARE
-    low, high = MARGIN, height - MARGIN - SQUARE
+    left, right = PRINT_MARGIN, width - PRINT_MARGIN - PAGE_SQUARE
+    low, high = PRINT_MARGIN, height - PRINT_MARGIN - PAGE_SQUARE
     return (right, low), (left, low), (right, high), (left, high)
 
 
 def page_square(at: tuple[float, float]) -> list[Primitive]:
     """The square to measure of a page, its lower left corner `at` in page coordinates."""
-    return measured_square(*at, SQUARE, (f"{SQUARE:g} mm", "check me"))
+    return measured_square(*at, PAGE_SQUARE, (f"{PAGE_SQUARE:g} mm", "check me"))
 
 
 def title_strip(
@@ -79,37 +83,36 @@ def title_strip(
 ) -> list[Primitive]:
     """The strip along the lower edge of a page that is `width` mm wide; it leaves room for the square if that
     stands at the same edge."""
-    left, right, low = MARGIN, width - MARGIN, MARGIN
-    if square[1] < low + STRIP:
-        left, right = (left + SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - SQUARE - 3.0)
-    high = low + STRIP
-    items: list[Primitive] = [_line((left, high), (right, high))]
-    last = right - min(36.0, 0.3 * (right - left))
+    left, right, low = PRINT_MARGIN, width - PRINT_MARGIN, PRINT_MARGIN
+    if square[1] < low + TITLE_STRIP:
+        left, right = (
+            (left + PAGE_SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - PAGE_SQUARE - 3.0)
+        )
+    items: list[Primitive] = [_line((left, low + TITLE_STRIP), (right, low + TITLE_STRIP))]
+    last = right - min(_NUMBER_WIDTH, 0.3 * (right - left))
     count = fitted(f"page {number} of {total}", right - last, 3.6, bold=True)
-    items.append(Text((right, low + 5.4), count.value, count.height, "page", "end", bold=True))
     scale = fitted("true size, print at 100 %", right - last, 2.4)
-    items.append(Text((right, low + 1.0), scale.value, scale.height, "page", "end"))
+    items += [set_line(count, right, low + 5.4, "page", "end"), set_line(scale, right, low + 1.0, "page", "end")]
     if caption.cells:
         last -= _MAP_WIDTH + 2.0
         items += _key_map(last + 2.0, low, caption)
-    span = last - 3.0 - left
-    code = fitted(caption.code, 0.42 * span, 6.0, bold=True)
-    items.append(Text((left, low + 2.6), code.value, code.height, "page", bold=True))
+    code = fitted(caption.code, _CODE_SHARE * (last - 3.0 - left), 6.0, bold=True)
+    items.append(set_line(code, left, low + 2.6, "page"))
     first = left + text_width(code.value, code.height, bold=True) + 4.0
     span = last - 3.0 - first
     name = fitted(info.name, span, 3.0, bold=True)
-    items.append(Text((first, low + 6.6), name.value, name.height, "page", bold=True))
     about = fitted(f"size {info.size}, version {info.version}", span, 2.4)
     after = first + text_width(name.value, name.height, bold=True) + 3.0
-    beside = after + text_width(about.value, about.height) <= first + span
-    x, y = (after, 6.6) if beside else (first, 3.6)
-    items.append(Text((x, low + y), about.value, about.height, "page"))
+    in_one_row = after + text_width(about.value, about.height) <= first + span
+    upper, middle, lower = (low + rise for rise in _STRIP_ROWS)
+    items.append(set_line(name, first, upper, "page"))
+    items.append(set_line(about, *((after, upper) if in_one_row else (first, middle)), "page"))
     # What the page holds is worth two lines where size and version leave them free.
-    lines = wrap([caption.line], span, _CONTENTS)
-    rows = [*lines[:1], " ".join(lines[1:])] if beside else [" ".join(lines)]
-    for row, y in zip(rows, (3.5, 0.7) if beside else (0.7,)):
+    lines = wrap(caption.line, span, _CONTENTS)
+    rows = [*lines[:1], " ".join(lines[1:])] if in_one_row else [" ".join(lines)]
+    for row, y in zip(rows, (middle, lower) if in_one_row else (lower,)):
         if row:
-            items.append(Text((first, low + y), shortened(row, span, _CONTENTS), _CONTENTS, "page"))
+            items.append(Text((first, y), shortened(row, span, _CONTENTS), _CONTENTS, "page"))
     return items
 
 
@@ -129,13 +132,13 @@ def measured_square(x: float, y: float, side: float, lines: Sequence[str], divis
     return items
 
 
-def joins(view: Area, neighbours: dict[str, tuple[int, str]], texts: Sequence[Text]) -> list[Primitive]:
+def joins(view: Area, neighbours: dict[str, tuple[int, str]], labels: Sequence[Label]) -> list[Primitive]:
     """Joins at the edges of `view`: line, registration crosses, and which page (number, code) meets there.
 
-    `neighbours` is keyed "left", "right", "top", "bottom"; `texts` are those of the part, which the labels
-    avoid. Crosses stand in the middle of the overlap and so are whole on both pages.
+    `neighbours` is keyed "left", "right", "top", "bottom"; `labels` are those of the part, which what is
+    written here avoids. Crosses stand in the middle of the overlap and so are whole on both pages.
     """
-    boxes = [text_box(t) for t in texts]
+    boxes = [text_box(text) for label in labels for text in label.texts]
     outward = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
     items: list[Primitive] = []
     for side, (number, code) in neighbours.items():
@@ -145,13 +148,13 @@ def joins(view: Area, neighbours: dict[str, tuple[int, str]], texts: Sequence[Te
             items += _cross(point)
         word = "trim here, lay on" if side in ("left", "top") else "goes under"
         value = f"{word} page {number} ({code})"
-        items += _edge_label(value, *line, np.array(outward[side]), boxes)
+        items += _join_label(value, line, np.array(outward[side]), boxes)
     return items
 
 
-def _edge_label(value: str, start, end, outward, boxes) -> list[Primitive]:
-    """The label in the strip beyond the join, on white, where it covers the least of the part's texts."""
-    along = end - start
+def _join_label(value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequence[np.ndarray]) -> list[Primitive]:
+    """The label in the strip beyond the join, on white, where it covers the least of the part's words."""
+    start, along = line[0], line[1] - line[0]
     angle = 0.0 if abs(along[0]) > abs(along[1]) else 90.0
     shift = np.array([0.0, -0.36 * _LABEL]) if angle == 0.0 else np.array([0.36 * _LABEL, 0.0])
 
@@ -194,10 +197,10 @@ def _key_map(x: float, y: float, caption: Caption) -> list[Primitive]:
     """The pages of a split part as small cells, this one dark, in the height of the strip."""
     rows = max(r for r, _ in caption.cells) + 1
     columns = max(c for _, c in caption.cells) + 1
-    height = STRIP - 1.0
+    height = TITLE_STRIP - 1.0
     side = min(height / rows, _MAP_WIDTH / columns, 5.0)
     left, top = x + (_MAP_WIDTH - columns * side) / 2.0, y + (height + rows * side) / 2.0
-    items = []
+    items: list[Primitive] = []
     for row, column in caption.cells:
         x0, y1 = left + column * side, top - row * side
         ring = np.array([[x0, y1 - side], [x0 + side, y1 - side], [x0 + side, y1], [x0, y1]])
@@ -208,36 +211,3 @@ def _key_map(x: float, y: float, caption: Caption) -> list[Primitive]:
 
 def _line(start, end) -> Path:
     return Path(np.array([start, end], float), "page")
-
-
-def fitted(value: str, room: float, height: float, bold: bool = False) -> Text:
-    """`value` at the origin, at `height` or smaller so as to be `room` mm wide; below half it is cut."""
-    size = min(height, height * room / max(text_width(value, height, bold), 1e-9))
-    if size < height / 2.0:
-        size = height / 2.0
-        value = shortened(value, room, size, bold)
-    return Text((0.0, 0.0), value, size, bold=bold)
-
-
-def shortened(value: str, room: float, height: float, bold: bool = False) -> str:
-    """`value`, cut so that with an ellipsis it is at most `room` mm wide."""
-    if text_width(value, height, bold) <= room:
-        return value
-    while value and text_width(value + "…", height, bold) > room:
-        value = value[:-1]
-    return value.rstrip(" ,") + "…"
-
-
-def wrap(paragraphs: Sequence[str], room: float, height: float, bold: bool = False) -> list[str]:
-    """The paragraphs broken at blanks into lines that are at most `room` mm wide."""
-    lines = []
-    for paragraph in paragraphs:
-        line = ""
-        for word in paragraph.split():
-            longer = f"{line} {word}".strip()
-            if line and text_width(longer, height, bold) > room:
-                lines.append(line)
-                longer = word
-            line = shortened(longer, room, height, bold)
-        lines.append(line)
-    return lines

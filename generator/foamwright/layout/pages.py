@@ -9,13 +9,14 @@ from itertools import zip_longest
 import shapely
 from shapely import box
 
-from foamwright.drawing.primitives import Drawing, Primitive, Text
+from foamwright.drawing.document import Document, Page
+from foamwright.drawing.primitives import Drawing, Primitive
 from foamwright.drawing.transform import clip, translate
 from foamwright.flatten.records import Pattern
 from foamwright.layout.filling import OpenPage, Size, cut_off, fill, homes, longest, open_page, page_code
 from foamwright.layout.front import FrontPage, SplitPart, front_pages
 from foamwright.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
-from foamwright.layout.records import Document, PackInfo, Page, Paper
+from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.runs import Run, runs, window_view
 from foamwright.layout.shape import Item, Letterer, as_drawn, item_of
 from foamwright.templates.records import Template
@@ -70,13 +71,16 @@ def lay_out(
     pages = []
     for number, (page, matter) in enumerate(zip_longest(opened, front_matter), start=1):
         title, caption = _named(page, matter)
+        width, height = page.size
         drawn = [*_from_top(matter, sizes[0], page), *_contents(page, numbers), *page_square(page.square)]
         drawn += title_strip(page.size[0], info, number, len(opened), caption, page.square)
         row, column = (page.tile.cell[0] + 1, page.tile.cell[1] + 1) if page.tile else (None, None)
         seen = window_view(page.tile.grid, page.size) if page.tile else None
         window = (seen.x0, seen.y0, seen.x1, seen.y1) if seen else None
         parts = tuple(dict.fromkeys(piece.id for piece in page.pieces))
-        pages.append(Page(number, *page.size, title, parts, row, column, Drawing(tuple(drawn)), window))
+        pages.append(
+            Page(number, width, height, title, parts, row, column, Drawing(Drawing(tuple(drawn)).flat), window)
+        )
     subject = f"Foam templates at true size: size {info.size}, version {info.version}"
     return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
 
@@ -114,6 +118,8 @@ def _under_front(page: FrontPage, size: Size) -> OpenPage:
     """A front page as one to be filled: only where there is much room beside or below the text."""
     columns = shapely.union_all([box(*c) for c in page.columns])
     opened = open_page(size, [], columns, (), None)
+    if opened is None:
+        raise ValueError("front matter leaves no room for the square")
     _, low, right, _ = columns.bounds
     if opened.view.x1 - right < _ROOMY and low - opened.view.y0 < _ROOMY:
         opened.sheet.take_all()
@@ -138,9 +144,8 @@ def _contents(page: OpenPage, numbers: Mapping[str, int]) -> list[Primitive]:
         return whole
     item, grid, cell = page.tile.item, page.tile.grid, page.tile.cell
     window, view = grid.window(*cell), window_view(grid, page.size)
-    lines = Drawing(tuple(i for i in item.drawing.items if not isinstance(i, Text)))
-    shown = Drawing(clip(lines, *window).items + page.tile.texts)
-    placed = translate(shown, view.x0 - window[0], view.y0 - window[1]).items
+    shown = Drawing((*clip(Drawing(item.drawing.strokes), *window).items, *page.tile.labels))
+    placed = translate(shown, view.x0 - window[0], view.y0 - window[1])
     codes = {side: page_code(item.label, c) for side, c in grid.neighbours(*cell).items()}
     around = {side: (numbers[code], code) for side, code in codes.items()}
-    return [*placed, *joins(view, around, [i for i in placed if isinstance(i, Text)]), *whole]
+    return [*placed.items, *joins(view, around, placed.labels), *whole]

@@ -1,10 +1,8 @@
-"""What the layout step takes and returns: pages of paper, ready for the PDF writer. Lengths in mm."""
+"""What the layout step takes and returns beside its pages: papers, and pieces on sheets of foam. Lengths in mm."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-from foamwright.drawing.primitives import Drawing
 
 
 @dataclass(frozen=True)
@@ -31,38 +29,11 @@ class PackInfo:
 
 
 @dataclass(frozen=True)
-class Page:
-    """One page: `drawing` in page coordinates, origin at the lower left corner of the paper."""
-
-    number: int
-    width: float
-    height: float
-    title: str  # for the bookmark
-    parts: tuple[str, ...]  # ids of the parts on it
-    row: int | None  # of a part that runs over several pages, counted from 1
-    column: int | None
-    drawing: Drawing
-    # (x0, y0, x1, y1) of what it shows of such a part; neighbours share foamwright.layout.tiling.OVERLAP of it
-    window: tuple[float, float, float, float] | None = None
-
-
-@dataclass(frozen=True)
-class Document:
-    """Pages that make one PDF file."""
-
-    title: str
-    subject: str
-    paper: str
-    pages: tuple[Page, ...]
-    author: str = ""
-
-
-@dataclass(frozen=True)
 class PlacedPiece:
     """One piece on a sheet of foam: a copy of a part, or one segment of it where the part is split.
 
-    The outline of its pattern or segment is first reflected (x to -x) if `flipped`, then turned counter-clockwise by `angle`
-    degrees about the pattern's origin, then moved by (x, y). `copy` counts from 0: the layers of the first
+    The outline of its pattern or segment is first reflected (x to -x) if `flipped`, then turned counter-clockwise by
+    `angle` degrees about the pattern's origin, then moved by (x, y). `copy` counts from 0: the layers of the first
     placement of the part, then those of the next.
     """
 

@@ -11,13 +11,13 @@ import shapely
 from shapely import box
 from shapely.affinity import translate as translated
 
-from foamwright.drawing.blocks import text_blocks
-from foamwright.drawing.primitives import Text
+from foamwright.drawing.labels import label_corners
+from foamwright.drawing.shapes import ink
 from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
-from foamwright.layout.furniture import MARGIN, Area, area, area_above_square
+from foamwright.layout.furniture import PRINT_MARGIN, Area, area, area_above_square
 from foamwright.layout.packing import Sheet, mask_of
-from foamwright.layout.shape import Item, angles, joined, moved, outline, turned
-from foamwright.layout.texts import block_corners, deal, join_marks, whole_on_pages
+from foamwright.layout.shape import Item, angles, joined, moved, turned
+from foamwright.layout.texts import deal, join_marks, whole_on_pages
 from foamwright.layout.tiling import OVERLAP, Tiling, split
 
 _CLEAR = 1.0  # mm between two parts of a run whose words were set anew
@@ -50,11 +50,11 @@ def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence
         others = shapely.union_all([p.room for p in placed if p is not own])
         if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
             placed[k] = anew
-    anew = Item(tuple(placed))
-    if anew.placed == item.placed:
+    relettered = Item(tuple(placed))
+    if relettered.placed == item.placed:
         return item, grid, pages
-    opened = _pages(anew, grid, sizes)
-    return (anew, grid, opened) if all(opened) else (item, grid, pages)
+    opened = _pages(relettered, grid, sizes)
+    return (relettered, grid, opened) if opened else (item, grid, pages)
 
 
 def _gathered(
@@ -90,7 +90,7 @@ def _one(pages: Sequence[OpenPage]) -> int:
 
 def window_view(grid: Tiling, size: Size) -> Area:
     """Where a window of `grid` stands on its page."""
-    return Area(MARGIN, size[1] - MARGIN - grid.height, grid.width, grid.height)
+    return Area(PRINT_MARGIN, size[1] - PRINT_MARGIN - grid.height, grid.width, grid.height)
 
 
 def _span(window: float, count: int) -> float:
@@ -103,7 +103,7 @@ def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes:
     them than `alone`, by its label."""
     for together in _side_by_side(item, other, most, sizes):
         _, pages = tiled = _tiled(together, sizes)
-        spread = Counter(piece.label for page in pages for piece in page.tile.pieces)
+        spread = Counter(piece.label for page in pages if page.tile for piece in page.tile.pieces)
         if len(pages) <= most and all(spread[label] <= alone[label] for label in spread):
             return together, tiled
     return None
@@ -143,36 +143,42 @@ def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
     """The grid with the fewest pages. It keeps to the room above the square, unless the room beside it saves a
     page and every page has a place for the square."""
 
-    def blocks(angle: float) -> list[np.ndarray]:
-        words = (i for i in turned(item, angle).drawing.items if isinstance(i, Text))
-        return [block_corners(block) for block in text_blocks(words)]
+    def labels(angle: float) -> list[np.ndarray]:
+        return [label_corners(label) for label in turned(item, angle).drawing.labels]
 
     def grid_in(room) -> Tiling:
         views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
-        return split(item.shapes, blocks, views, angles(item))
+        return split(item.shapes, labels, views, angles(item))
 
     safe, large = grid_in(area_above_square), grid_in(area)
     if len(large.used) < len(safe.used):
         pages = _pages(turned(item, large.angle), large, sizes)
-        if all(pages):
+        if pages:
             return large, pages
-    return safe, _pages(turned(item, safe.angle), safe, sizes)
+    pages = _pages(turned(item, safe.angle), safe, sizes)
+    if pages is None:
+        raise ValueError(f"{item.label}: a page with room for the square has none")
+    return safe, pages
 
 
-def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage | None]:
-    """A page for every used window, its room taken by what the window shows; None where no square fits."""
+def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage] | None:
+    """A page for every used window, its room taken by what the window shows; None where one has no room for
+    its square."""
     size = next(s for s in sizes if (s[0] > s[1]) == grid.landscape)
     view = window_view(grid, size)
     dealt = deal(item, grid)
     pages = []
     for cell in grid.used:
         window = grid.window(*cell)
-        texts = tuple(dealt[cell])
+        labels = tuple(dealt[cell])
         rim = box(*window).difference(box(*grid.core(*cell)))  # joins
-        worded = [outline(t) for t in texts]
+        worded = [ink(label) for label in labels]
         seen = shapely.union_all([item.shape.intersection(box(*window)), *worded, rim])
-        lines = [rim, *worded, *(outline(i) for i in item.drawing.items if i.layer != "note")]
+        lines = [rim, *worded, *(ink(i) for i in item.drawing.items if i.layer != "note")]
         shift = view.x0 - window[0], view.y0 - window[1]
         lines = [translated(line, *shift) for line in lines]
-        pages.append(open_page(size, [], translated(seen, *shift), lines, Tile(item, grid, cell, texts)))
+        page = open_page(size, [], translated(seen, *shift), lines, Tile(item, grid, cell, labels))
+        if page is None:
+            return None
+        pages.append(page)
     return pages

@@ -9,13 +9,12 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import Polygon
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
-from foamwright.drawing.hatch import hatch_strokes
-from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing
+from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import place, place_points, translate
 from foamwright.parts.records import Piece
 from foamwright.templates.records import Template
@@ -146,27 +145,13 @@ def item_of(template: Template, letter: Letterer) -> Item:
 def _room(template: Template, foam: BaseGeometry) -> BaseGeometry:
     inside = foam.buffer(-_LINE_REACH)
     shapely.prepare(inside)
-    around = [g for g in map(outline, template.drawing.items) if not inside.contains(g)]
+    around = [g for g in map(ink, template.drawing.items) if not inside.contains(g)]
     room = shapely.union_all([foam.buffer(_SMOOTH), *(g.buffer(_LINE_REACH) for g in around)])
     return room.simplify(_SMOOTH)
 
 
 def _shifted(shape: BaseGeometry, shift: tuple[float, float]) -> BaseGeometry:
     return shapely.transform(shape, lambda points: points + shift)
-
-
-def outline(item: Primitive) -> BaseGeometry:
-    """What one primitive covers."""
-    match item:
-        case Path():
-            points = np.asarray(item.points, float)
-            return LineString(np.vstack([points, points[:1]]) if item.closed else points)
-        case Tick():
-            return LineString([item.start, item.end])
-        case Hatch():
-            return shapely.union_all(shapely.linestrings(hatch_strokes(item)))
-        case Text():
-            return Polygon(text_box(item))
 
 
 def turned(item: Item, angle: float) -> Item:
@@ -176,7 +161,7 @@ def turned(item: Item, angle: float) -> Item:
 
 def _turned(placed: Placed, angle: float) -> Placed:
     (shift,) = place_points(np.array([placed.shift]), angle, 0.0, 0.0)
-    return Placed(placed.lettered, placed.turn + angle, tuple(map(float, shift)))
+    return Placed(placed.lettered, placed.turn + angle, (float(shift[0]), float(shift[1])))
 
 
 def moved(item: Item, dx: float, dy: float) -> Item:

@@ -9,19 +9,20 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from foamwright.booklet.materials import stock_title
 from foamwright.drawing.metrics import text_width
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Primitive, Text, Tick
+from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import place
-from foamwright.layout.furniture import fitted, measured_square
+from foamwright.drawing.typesetting import fitted, set_line
+from foamwright.layout.furniture import measured_square
 from foamwright.layout.records import FoamSheet, PackInfo, PlacedPiece
-from foamwright.layout.shape import Letterer, as_drawn, outline
+from foamwright.layout.shape import Letterer, as_drawn
 from foamwright.layout.sheets import foam_of
 from foamwright.templates.records import Template
-from foamwright.templates.wording import count
+from foamwright.templates.wording import stock_title
 
-SQUARE = 50.0  # side of the measured square below the sheet
-STRIP = SQUARE + 6.0  # height of what stands below the sheet
+SHEET_SQUARE = 50.0  # side of the measured square below the sheet
+FOOT = SHEET_SQUARE + 6.0  # height of what stands below the sheet
 _LABEL = (2.0, 14.0)  # least and greatest font size of a piece's label
 _STRAY = 1.0  # by which a line may stand out from the piece that it belongs to
 
@@ -47,21 +48,22 @@ def draw_sheet(
     for placed in sheet.placed:
         turn = -placed.angle if placed.flipped else placed.angle  # a reflection reverses all turns
         items += laid(_content(letter(templates[placed.part][placed.segment], turn, ())), placed)
-    items += measured_square(width - SQUARE, -STRIP, SQUARE, (f"{SQUARE:g} mm", "check me"))
+    items += measured_square(width - SHEET_SQUARE, -FOOT, SHEET_SQUARE, (f"{SHEET_SQUARE:g} mm", "check me"))
     lines = (
         f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
-        f"{info.name}, version {info.version}, size {info.size}; {len(sheet.placed)} pieces, {sheet.used:.0%} of the sheet",
+        f"{info.name}, version {info.version}, size {info.size}; {len(sheet.placed)} pieces, "
+        f"{sheet.used:.0%} of the sheet",
         "True size. Seen from the inside face of the pieces; mirrored copies are drawn mirrored.",
     )
     for k, line in enumerate(lines):
-        text = fitted(line, width - SQUARE - 10.0, 9.0 if k == 0 else 6.0, bold=k == 0)
-        items.append(replace(text, at=(0.0, -14.0 - 13.0 * k), layer="page"))
-    return Drawing(tuple(items))
+        text = fitted(line, width - SHEET_SQUARE - 10.0, 9.0 if k == 0 else 6.0, bold=k == 0)
+        items.append(set_line(text, 0.0, -14.0 - 13.0 * k, "page"))
+    return Drawing(Drawing(tuple(items)).flat)
 
 
 def sheet_bounds(sheet: FoamSheet) -> tuple[float, float, float, float]:
     """(x0, y0, x1, y1) of all of the drawing of a sheet."""
-    return -1.0, -STRIP - 1.0, sheet.size[0] + 1.0, sheet.size[1] + 1.0
+    return -1.0, -FOOT - 1.0, sheet.size[0] + 1.0, sheet.size[1] + 1.0
 
 
 def _content(template: Template) -> Drawing:
@@ -72,19 +74,18 @@ def _content(template: Template) -> Drawing:
     wide = foam.buffer(_STRAY)
     shapely.prepare(foam)
     shapely.prepare(wide)
-    # a sheet shows every copy itself: how many to cut, and to turn the pattern over, would be done twice
-    done_here = count(pattern.piece)
-    kept = [
-        item
-        for item in template.drawing.items
-        if not (isinstance(item, Text) and item.value in done_here)
-        and (foam if item.layer == "note" or isinstance(item, Text) else wide).contains(outline(item))
-    ]
-    if not any(isinstance(i, Text) and i.bold and i.value.split()[:1] == [label] for i in kept):
-        # where even the label had no room, the label alone is worth more than what else is written there
-        kept = [i for i in kept if i.layer != "note" and not isinstance(i, Text)]
-        kept.append(_label_in(foam, label))
-    return Drawing(tuple(kept))
+    lines = [i for i in template.drawing.strokes if (foam if i.layer == "note" else wide).contains(ink(i))]
+    labels = [own for own in map(_for_one_copy, template.drawing.labels) if own and foam.contains(ink(own))]
+    if any(text.role == "label" for own in labels for text in own.texts):
+        return Drawing((*lines, *labels))
+    # where even the label had no room, the label alone is worth more than what else is written there
+    return Drawing((*(i for i in lines if i.layer != "note"), _label_in(foam, label)))
+
+
+def _for_one_copy(label: Label) -> Label | None:
+    """Without how many to cut: a sheet shows every copy itself, and who counts would cut them twice."""
+    texts = tuple(text for text in label.texts if text.role != "count")
+    return Label(texts) if texts else None
 
 
 def _label_in(foam: Polygon, label: str) -> Text:
@@ -112,6 +113,12 @@ def _reflected(item: Primitive) -> Primitive:
             return replace(item, start=(-x0, y0), end=(-x1, y1))
         case Hatch():
             return replace(item, boundary=np.asarray(item.boundary, float) * (-1.0, 1.0), angle=-item.angle)
+        case Label():
+            return Label(tuple(map(_reflected_text, item.texts)))
         case Text():
-            anchor = {"start": "end", "middle": "middle", "end": "start"}[item.anchor]
-            return replace(item, at=(-item.at[0], item.at[1]), angle=-item.angle, anchor=anchor)
+            return _reflected_text(item)
+
+
+def _reflected_text(text: Text) -> Text:
+    anchor = {"start": "end", "middle": "middle", "end": "start"}[text.anchor]
+    return replace(text, at=(-text.at[0], text.at[1]), angle=-text.angle, anchor=anchor)

@@ -11,17 +11,18 @@ import shapely
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely import LineString, Polygon
 
-from foamwright.booklet.materials import stock_title
+from foamwright.drawing.document import Document, Page
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
+from foamwright.drawing.typesetting import fitted, set_line, shortened
 from foamwright.flatten.records import Patterns
 from foamwright.flatten.segments import segment_label
-from foamwright.layout.furniture import fitted, shortened
-from foamwright.layout.records import Document, FoamSheet, PackInfo, Page, Paper
+from foamwright.layout.records import FoamSheet, PackInfo, Paper
 from foamwright.layout.sheets import numbered, piece_on_sheet
+from foamwright.templates.wording import stock_title
 
-MARGIN = 14.0
+PLAN_MARGIN = 14.0  # of a page that is read, not cut by: wide enough to hold and to punch
 _HEAD = 22.0  # room for the title
 _FOOT = 8.0
 _SIDE = 11.0  # room beside the sheet for labels that do not fit on their piece
@@ -52,38 +53,37 @@ def _page(
 ) -> list[Primitive]:
     width, length = sheet.size
     room = (
-        paper.width - 2.0 * MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
-        paper.height - 2.0 * MARGIN - _HEAD - _FOOT,
+        paper.width - 2.0 * PLAN_MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
+        paper.height - 2.0 * PLAN_MARGIN - _HEAD - _FOOT,
     )
     scale = max(1, ceil(2.0 * max(width / room[0], length / room[1]) - 1e-9)) / 2.0
-    left, top = MARGIN + _SIDE, paper.height - MARGIN - _HEAD
+    left, top = PLAN_MARGIN + _SIDE, paper.height - PLAN_MARGIN - _HEAD
     corner = np.array([left, top - length / scale])
     items = _title(sheet, title, scale, paper, info, index, total)
     items += _plan(sheet, patterns, scale, corner)
     x = left + width / scale + _SIDE + 3.0
-    items += _piece_list(sheet, patterns, x, top, paper.width - MARGIN - x)
+    items += _piece_list(sheet, patterns, x, top, paper.width - PLAN_MARGIN - x)
     return items
 
 
 def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int) -> list[Primitive]:
-    top, right = paper.height - MARGIN, paper.width - MARGIN
-    room = right - MARGIN
+    top, right = paper.height - PLAN_MARGIN, paper.width - PLAN_MARGIN
+    room = right - PLAN_MARGIN
     rest = sheet.size[1] - sheet.length
     shelf = "from the shelf, " if sheet.on_hand else ""
-    lines = [
+    facts = (
         f"{shelf}{sheet.size[0]:g} x {sheet.size[1]:g} mm, drawn at 1 : {scale:g}; pieces cover {sheet.used:.0%}"
         + (f", {rest:.0f} mm of its length are left over" if rest > 20.0 else "")
-    ]
+    )
     head = fitted(title, room, 6.0, bold=True)
-    items: list[Primitive] = [Text((MARGIN, top - 6.0), head.value, head.height, "page", bold=True)]
-    text = fitted(lines[0], room, 3.5)
-    items.append(Text((MARGIN, top - 12.5), text.value, text.height, "page"))
+    items: list[Primitive] = [set_line(head, PLAN_MARGIN, top - 6.0, "page")]
+    items.append(set_line(fitted(facts, room, 3.5), PLAN_MARGIN, top - 12.5, "page"))
     pack = fitted(f"{info.name}, version {info.version}, size {info.size}", room - 30.0, 2.8)
     items += [
-        Text((MARGIN, MARGIN - 4.0), pack.value, pack.height, "page"),
-        Text((right, MARGIN - 4.0), f"plan {index} of {total}", 2.8, "page", "end"),
+        set_line(pack, PLAN_MARGIN, PLAN_MARGIN - 4.0, "page"),
+        Text((right, PLAN_MARGIN - 4.0), f"plan {index} of {total}", 2.8, "page", "end"),
         Text(
-            (MARGIN, MARGIN + 1.0),
+            (PLAN_MARGIN, PLAN_MARGIN + 1.0),
             "Hatched pieces are mirrored copies. Dashed: end of the part that is used.",
             2.8,
             "page",
@@ -161,7 +161,8 @@ def _small_labels(
 
     Pieces of one label that lie close together are joined by a line and share a label that says how many they are.
     """
-    taken, items, far = [f.buffer(0.3) for f in foam], [], []
+    taken, far = [f.buffer(0.3) for f in foam], []
+    items: list[Primitive] = []
     sheet = Polygon(frame)
     for label, pieces in _groups(small):
         middles = [shapely.maximum_inscribed_circle(piece, 0.1).coords[0] for piece in pieces]
@@ -260,7 +261,7 @@ def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room
         Counter(p.part for p in sheet.placed if p.flipped),
     )
     pieces = [p for p in patterns.prop.pieces if p.id in count]
-    pitch = min(1.6 * _LIST, (top - MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
+    pitch = min(1.6 * _LIST, (top - PLAN_MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
     size = min(_LIST, pitch / 1.35)
     total = f"{len(sheet.placed)} piece" + "s" * (len(sheet.placed) != 1)
     items: list[Primitive] = [Text((x, top - 4.0), total, _LIST + 0.6, "note", bold=True)]

@@ -10,12 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
+from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Pattern
-from foamwright.layout.furniture import MARGIN, fitted, wrap
-from foamwright.layout.records import Document, PackInfo, Page, Paper
+from foamwright.layout.furniture import PRINT_MARGIN
+from foamwright.layout.records import PackInfo, Paper
 from foamwright.templates.strain_sheet import legend, strain_chart, strain_facts
 
 EXACT = 0.0005  # strain that would be printed as 0.0 %: such a panel develops exactly
@@ -47,16 +49,16 @@ def strain_sheets(patterns: Sequence[Pattern], paper: Paper, info: PackInfo) -> 
     strained = [p for p in patterns if p.mesh is not None and p.strain.max >= EXACT]
     if not strained:
         return None
-    width = paper.width - 2 * MARGIN
+    width = paper.width - 2 * PRINT_MARGIN
     head = _head(width)
-    top = paper.height - MARGIN - 22.0
-    room = top - MARGIN - head.height - _FOOT
+    top = paper.height - PRINT_MARGIN - 22.0
+    room = top - PRINT_MARGIN - head.height - _FOOT
     cells = [_cell(pattern, width, room) for pattern in strained]
     pages = []
     for shelves in _paged(_shelves(cells, width), room):
-        drawn, y = [*translate(Drawing(head.items), MARGIN, top).items], top - head.height
+        drawn, y = [*translate(Drawing(head.items), PRINT_MARGIN, top).items], top - head.height
         for shelf in shelves:
-            x = MARGIN
+            x = PRINT_MARGIN
             for cell in shelf:
                 drawn += translate(Drawing(cell.items), x, y).items
                 x += cell.width + _GAP
@@ -88,11 +90,11 @@ def _cell(pattern: Pattern, width: float, room: float) -> _Cell:
     beside = (max(span + _BESIDE + said, least), max(tall, _LINE * len(facts)), span + _BESIDE, 0.0)
     ways = [way for way in (below, beside) if way[0] <= width]
     across, down, x, y = min(ways, key=lambda way: way[0] * way[1])
-    items: list[Primitive] = [Text((0.0, -4.0), title.value, title.height, bold=True)]
+    items: list[Primitive] = [set_line(title, 0.0, -4.0)]
     top = -_HEAD - 1.5
     items += translate(strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, top - high[1] / ratio).items
     for k, fact in enumerate(facts):
-        items.append(Text((x, top - y - _TYPE - _LINE * k), fact.value, fact.height))
+        items.append(set_line(fact, x, top - y - _TYPE - _LINE * k))
     return _Cell(pattern.piece.id, across, down - top + 1.0, tuple(items))
 
 
@@ -128,7 +130,7 @@ def _paged(shelves: Sequence[list[_Cell]], room: float) -> list[list[list[_Cell]
 
 def _head(width: float) -> _Cell:
     """How to read the sheet, with the shades."""
-    lines = wrap([_WORDS], width, _TYPE)
+    lines = wrap(_WORDS, width, _TYPE)
     items: list[Primitive] = [Text((0.0, -_TYPE - _LINE * k), line, _TYPE) for k, line in enumerate(lines)]
     shades, height = legend(width)
     down = _LINE * len(lines) + 2.0
@@ -137,13 +139,13 @@ def _head(width: float) -> _Cell:
 
 def _frame(paper: Paper, info: PackInfo, number: int, total: int) -> list[Primitive]:
     """Title and foot of a page."""
-    left, right, high = MARGIN, paper.width - MARGIN, paper.height - MARGIN
+    left, right, high = PRINT_MARGIN, paper.width - PRINT_MARGIN, paper.height - PRINT_MARGIN
     title = fitted("How far the foam must give", right - left, 7.0, bold=True)
     about = fitted(f"{info.name}, size {info.size}, version {info.version}", right - left, 3.2)
     rule = np.array([[left, high - 18.0], [right, high - 18.0]])
     return [
-        Text((left, high - 7.0), title.value, title.height, bold=True),
-        Text((left, high - 14.0), about.value, about.height),
+        set_line(title, left, high - 7.0),
+        set_line(about, left, high - 14.0),
         Path(rule, "page"),
-        Text((right, MARGIN + 1.0), f"page {number} of {total}", 3.2, "page", "end", bold=True),
+        Text((right, PRINT_MARGIN + 1.0), f"page {number} of {total}", 3.2, "page", "end", bold=True),
     ]

@@ -1,9 +1,8 @@
-"""Texts on a part that runs over several pages: blocks of lines that stay together, each whole on a page."""
+"""The labels of a part that runs over several pages, each whole on one of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -11,11 +10,12 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from foamwright.drawing.blocks import Block, text_blocks
-from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Text
+from foamwright.drawing.labels import label_corners
+from foamwright.drawing.primitives import Drawing, Label
+from foamwright.drawing.shapes import ink
+from foamwright.drawing.transform import moved_label
 from foamwright.layout.furniture import CROSS
-from foamwright.layout.shape import Item, outline
+from foamwright.layout.shape import Item
 from foamwright.layout.tiling import Tiling, cross_points, join_line
 
 _CLEAR = 0.5  # mm between a text and a join
@@ -24,41 +24,36 @@ _ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -9
 _ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0)
 
 
-def block_corners(block: Block) -> np.ndarray:
-    """(4 N, 2) corners of the boxes of all lines."""
-    return np.vstack([text_box(t) for t in block])
-
-
 def join_marks(grid: Tiling) -> list[BaseGeometry]:
     """The joins between the windows of a grid, with the outlines of their registration crosses, as lines."""
     return [*map(shapely.LineString, _joins(grid)), *(cross.boundary for cross in _crosses(grid))]
 
 
 def whole_on_pages(drawing: Drawing, grid: Tiling) -> bool:
-    """Is every block of text within one window's joins, and clear of their crosses?"""
+    """Is every label within one window's joins, and clear of their crosses?"""
     return all(cell is not None for _, cell in _at_home(drawing, grid))
 
 
-def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Text]]:
-    """The texts of each used window of `grid` over `item`, which is already turned: every text is dealt once.
+def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Label]]:
+    """The labels of each used window of `grid` over `item`, which is already turned: every one is dealt once.
 
-    A block that lies within one window's joins stays where it is. One that a join or a registration cross
+    One that lies within one window's joins stays where it is. One that a join or a registration cross
     runs through moves a short way, preferring a place where it covers nothing and stays within the foam.
     """
     rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
-    dealt: dict[tuple[int, int], list[Text]] = {cell: [] for cell in grid.used}
-    obstacles = [*_crosses(grid), *(outline(i) for i in item.drawing.items if not isinstance(i, Text))]
+    dealt: dict[tuple[int, int], list[Label]] = {cell: [] for cell in grid.used}
+    obstacles = [*_crosses(grid), *map(ink, item.drawing.strokes)]
     cut = []
-    for block, home in _at_home(item.drawing, grid):
+    for label, home in _at_home(item.drawing, grid):
         if home is None:
-            cut.append(block)
+            cut.append(label)
         else:
-            dealt[home] += block
-            obstacles += [Polygon(text_box(t)) for t in block]
-    for block in cut:
-        cell, block = _moved(block, rooms, shapely.STRtree(obstacles), item.footprint)
-        dealt[cell] += block
-        obstacles += [Polygon(text_box(t)) for t in block]
+            dealt[home].append(label)
+            obstacles.append(ink(label))
+    for label in cut:
+        cell, label = _moved(label, rooms, shapely.STRtree(obstacles), item.footprint)
+        dealt[cell].append(label)
+        obstacles.append(ink(label))
     return dealt
 
 
@@ -73,37 +68,37 @@ def _crosses(grid: Tiling) -> list[Polygon]:
     return [shapely.box(x - CROSS, y - CROSS, x + CROSS, y + CROSS) for x, y in places]
 
 
-def _at_home(drawing: Drawing, grid: Tiling) -> Iterator[tuple[Block, tuple[int, int] | None]]:
-    """Each block of text with the window within whose joins, and clear of whose crosses, it lies; None if none."""
+def _at_home(drawing: Drawing, grid: Tiling) -> Iterator[tuple[Label, tuple[int, int] | None]]:
+    """Each label with the window within whose joins, and clear of whose crosses, it lies; None if none."""
     rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
     crosses = shapely.STRtree(_crosses(grid))
-    for block in text_blocks(i for i in drawing.items if isinstance(i, Text)):
-        low, high = _bounds(block)
+    for label in drawing.labels:
+        low, high = _bounds(label)
         around = (c for c, r in rooms.items() if (low >= r[:2] + _CLEAR).all() and (high <= r[2:] - _CLEAR).all())
         home = next(around, None)
         crossed = len(crosses.query(shapely.box(*low, *high), predicate="intersects"))
-        yield block, None if crossed else home
+        yield label, None if crossed else home
 
 
 def _moved(
-    block: Block,
+    label: Label,
     rooms: Mapping[tuple[int, int], np.ndarray],
     obstacles: shapely.STRtree,
     footprint: BaseGeometry,
-) -> tuple[tuple[int, int], Block]:
-    """The block at the nearest of the best places: on its own foam, or off all foam if it stood there, and
+) -> tuple[tuple[int, int], Label]:
+    """The label at the nearest of the best places: on its own foam, or off all foam if it stood there, and
     clear of everything; never on the foam of another part if that can be."""
-    low, high = _bounds(block)
-    words = shapely.multipolygons([Polygon(text_box(text)) for text in block])
+    low, high = _bounds(label)
+    words = ink(label)
     room_of_words = words.convex_hull
     foams = shapely.get_parts(footprint)
     own = next((foam for foam in foams if foam.contains(words.centroid)), None)
     others = shapely.union_all([foam for foam in foams if foam is not own])
     shapely.prepare(others)
-    turn = np.radians(block[0].angle)
+    turn = np.radians(label.angle)
     axes = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     nudges = np.array(list(product(_ALONG, _ACROSS))) @ axes
-    choices = []
+    choices: list[tuple[tuple, tuple[int, int], np.ndarray]] = []
     for cell, room in rooms.items():
         most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
         for nudge in nudges:
@@ -117,9 +112,9 @@ def _moved(
             score = (others.intersects(place), covered > 0, strays, covered, round(reach, 6), cell)
             choices.append((score, cell, shift))
     _, cell, shift = min(choices, key=lambda c: c[0])
-    return cell, tuple(replace(t, at=(t.at[0] + float(shift[0]), t.at[1] + float(shift[1]))) for t in block)
+    return cell, moved_label(label, float(shift[0]), float(shift[1]))
 
 
-def _bounds(block: Block) -> tuple[np.ndarray, np.ndarray]:
-    corners = block_corners(block)
+def _bounds(label: Label) -> tuple[np.ndarray, np.ndarray]:
+    corners = label_corners(label)
     return corners.min(axis=0), corners.max(axis=0)

@@ -84,18 +84,19 @@ def cross_points(line: np.ndarray) -> np.ndarray:
 
 def split(
     shapes: Sequence[BaseGeometry],
-    blocks: Callable[[float], Sequence[np.ndarray]],
+    labels: Callable[[float], Sequence[np.ndarray]],
     areas: Sequence[tuple[bool, float, float]],
     angles: Sequence[float],
 ) -> Tiling:
     """The tiling of `shapes`, taken as one, with the fewest pages; of those the one with the fewest slivers,
-    then the one that cuts the fewest text blocks.
+    then the one that cuts the fewest labels.
 
-    `blocks` gives, for an angle, the (N, 2) corners of texts that should not be cut, where they then are; it is
+    `labels` gives, for an angle, the (N, 2) corners of each label, which should not be cut, where they then are; it is
     asked only where it matters. `areas` are the (landscape, width, height) of the room on a page. Earlier angles
     and areas win a tie. Nothing is scaled.
     """
-    best, best_score = None, None
+    best: Tiling | None = None
+    best_score: tuple | None = None
     for rank, angle in enumerate(angles):
         views = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
         shapely.prepare(views)
@@ -118,10 +119,12 @@ def split(
                 slivers = _slivers(shapely.get_parts(views), cores)
                 if best_score and (len(used), slivers) > best_score[:2]:
                     continue
-                boxes = _bounds_of(blocks(angle)) if boxes is None else boxes
+                boxes = _bounds_of(labels(angle)) if boxes is None else boxes
                 score = (len(used), slivers, _cut(grid, boxes), rank, landscape, order)
                 if best_score is None or score < best_score:
                     best, best_score = Tiling(**(vars(grid) | {"used": used})), score
+    if best is None:
+        raise ValueError("nothing to split, or no page to split it over")
     return _trimmed(best)
 
 
@@ -155,9 +158,9 @@ def _count(length: float, window: float) -> int:
     return max(1, ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _bounds_of(blocks: Sequence[np.ndarray]) -> np.ndarray:
-    """(B, 4) bounds of the blocks."""
-    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in blocks]).reshape(-1, 4)
+def _bounds_of(labels: Sequence[np.ndarray]) -> np.ndarray:
+    """(B, 4) bounds of the labels."""
+    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in labels]).reshape(-1, 4)
 
 
 def _cut(grid: Tiling, boxes: np.ndarray) -> int:

@@ -19,7 +19,7 @@ from foamwright.nesting.placing import scattered, top
 from foamwright.nesting.rooms import Rooms, Way, rooms
 from foamwright.nesting.search import CLEAR, Layout, gather, separate
 from foamwright.nesting.shapes import convex_parts, inscribed_radius
-from foamwright.nesting.shorten import Purse, attempt, shortened
+from foamwright.nesting.shorten import Budget, attempt, shortened
 
 _SEEDS = (20, 21)  # one search side by side for each; the best is kept, as one alone may have bad luck
 _PAIRS, _PAIRS_PER_PIECE = 8_000_000, 1_000_000  # of polygons that may be looked at, for an effort of 1
@@ -173,7 +173,7 @@ def _first_layout(table: Rooms, shape, area, supply: Supply, rng: np.random.Gene
         zeros = np.zeros(n, np.int64)
         empty = Layout(table, shape, table.form[shape], zeros, np.zeros((n, 2)), sheets)
         start = scattered(empty, range(n), rng) if len(sheets) else None
-        found = None if start is None else attempt(start, rng, Purse(_PAIRS_PER_PIECE * n, stopped))
+        found = None if start is None else attempt(start, rng, Budget(_PAIRS_PER_PIECE * n, stopped))
         if found is not None:
             return _Stack(found, [*range(len(at_hand)), *[None] * count])
         count += 1
@@ -190,7 +190,7 @@ def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator
             if area.sum() > _FULL * rest.sheets.prod(axis=1).sum():
                 break
             start = scattered(rest, pieces, rng)
-            found = None if start is None else attempt(start, rng, Purse(int(_FEWER * pairs), stopped))
+            found = None if start is None else attempt(start, rng, Budget(int(_FEWER * pairs), stopped))
         if found is None:
             break
         stack = _Stack(found, stack.origin[:last])

@@ -15,7 +15,10 @@ Way = tuple[float, bool]
 
 
 class Rooms(NamedTuple):
-    """The forms of all S shapes: F forms of P convex polygons with C sides in all. A box is left, lower, right, upper."""
+    """The forms of all S shapes: F forms of P convex polygons with C sides in all.
+
+    A box is left, lower, right, upper.
+    """
 
     form: np.ndarray  # (S + 1,) first form of each shape; those of shape s are form[s] to form[s + 1]
     polygon: np.ndarray  # (F + 1,) first polygon of each form

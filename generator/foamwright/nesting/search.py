@@ -352,7 +352,7 @@ def _lower(layout, ones, piece, rng, spent):
     first, ways = r.form[shape], r.form[shape + 1] - r.form[shape]
     f, x, y = layout.form[piece], layout.place[piece, 0], layout.place[piece, 1]
     height = y + r.form_box[f, 3] + _LEFT * (x + r.form_box[f, 2])
-    for t in range(_TRIED):
+    for _ in range(_TRIED):
         g = first + int(rng.random() * ways)
         x0, x1, y0, y1 = bounds(layout, g, sheet)
         if x1 < x0 or y1 < y0:

@@ -17,7 +17,7 @@ _TRIES = 2  # searches for one length
 
 
 @dataclass
-class Purse:
+class Budget:
     """What may still be spent, in pairs of polygons, unless the whole search is `stopped`."""
 
     left: int
@@ -28,20 +28,21 @@ class Purse:
         return self.left <= 0 or self.stopped.is_set()
 
 
-def attempt(layout: Layout, rng: np.random.Generator, purse: Purse) -> Layout | None:
-    """A layout on the same sheets without overlaps, or None when the searches or the purse came to an end.
+def attempt(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout | None:
+    """A layout on the same sheets without overlaps, or None when the searches or the budget came to an end.
 
     Each search but the first starts from what the one before left, with two pieces swapped.
     """
-    trial: Layout | None = layout.copy()
+    trial = layout.copy()
     for _ in range(_TRIES):
-        good, spent = separate(trial, rng, max(purse.left, 0))
-        purse.left -= spent
-        if good:
+        clear, spent = separate(trial, rng, max(budget.left, 0))
+        budget.left -= spent
+        if clear:
             return trial
-        trial = swapped(trial, rng)
-        if purse.empty or trial is None:
+        start = swapped(trial, rng)
+        if budget.empty or start is None:
             break
+        trial = start
     return None
 
 
@@ -52,21 +53,21 @@ def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Ev
     best = layout.copy()
     best.sheets[last, 1] = top(best, last)
     least = _least_length(best)
-    purse = Purse(int(_COARSE * effort), stopped)
-    best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, purse)
-    purse.left += effort - int(_COARSE * effort)
-    while not purse.empty and best.sheets[last, 1] > least + 1e-6:
-        best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, purse)
-        purse.left -= 1  # so that attempts which cost nothing come to an end
+    budget = Budget(int(_COARSE * effort), stopped)
+    best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, budget)
+    budget.left += effort - int(_COARSE * effort)
+    while not budget.empty and best.sheets[last, 1] > least + 1e-6:
+        best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, budget)
+        budget.left -= 1  # so that attempts which cost nothing come to an end
     return best
 
 
-def _shrunk(best: Layout, least: float, step: float, end: float, rng: np.random.Generator, purse: Purse) -> Layout:
+def _shrunk(best: Layout, least: float, step: float, end: float, rng: np.random.Generator, budget: Budget) -> Layout:
     """Shortened by `step` for as long as room is found, then by smaller ones down to `end`."""
     last = len(best.sheets) - 1
-    while not purse.empty and step >= end and best.sheets[last, 1] > least + 1e-6:
+    while not budget.empty and step >= end and best.sheets[last, 1] > least + 1e-6:
         start = cut_to(best, max((1.0 - step) * best.sheets[last, 1], least), rng)
-        found = attempt(start, rng, purse) if start is not None else None
+        found = attempt(start, rng, budget) if start is not None else None
         if found is None:
             step /= 2.0
         else:

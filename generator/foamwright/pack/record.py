@@ -15,8 +15,9 @@ import numpy as np
 from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Step
 from foamwright.design.records import Design
+from foamwright.drawing.document import Document, Page
 from foamwright.flatten.records import Fittings, Pattern, Patterns
-from foamwright.layout.records import Document, FoamSheet, Page
+from foamwright.layout.records import FoamSheet
 from foamwright.pack.files import file_entries
 from foamwright.parts.records import Prop
 from foamwright.stages import needs

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
+from foamwright.drawing.shapes import bounds, ink, room
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
@@ -56,7 +56,7 @@ class Lettering:
         No word stands on the `joins`, lines in those coordinates along which it is parted on paper.
         """
         label = template.pattern.piece.label
-        if not (turn or joins) or not any(isinstance(item, Text) for item in template.drawing.items):
+        if not (turn or joins) or not template.drawing.labels:
             return template
         if label not in self._lined:
             whole = self._patterns.pattern(template.pattern.piece.id)
@@ -117,7 +117,7 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shape
     """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
     pattern, walks = lined.pattern, lined.walks
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    field = Field(material, [*map(geometry, lined.lines), *joins], turn)
+    field = Field(material, [*map(room, lined.lines), *joins], turn)
     field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
     items = list(lined.lines)
     for edge, path in zip(pattern.edges, walks):
@@ -137,25 +137,7 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shape
         items += trim_label(length, line, field)
     for edge, path in zip(pattern.edges, walks):
         items += edges.bevel_values(edge, path, field)
-    return Template(pattern, Drawing(tuple(items)), _bounds(items), pattern.outline)
-
-
-def geometry(item: Primitive) -> shapely.Geometry:
-    """What a primitive covers, as a shape: a line, or the area of a text or hatch."""
-    if isinstance(item, Text):
-        return shapely.Polygon(text_box(item))
-    if isinstance(item, Tick):
-        return shapely.LineString([item.start, item.end])
-    if isinstance(item, Hatch):
-        return shapely.Polygon(item.boundary)
-    if item.fill is not None:
-        return shapely.Polygon(item.points)
-    return shapely.LinearRing(item.points) if item.closed else shapely.LineString(item.points)
-
-
-def _bounds(items: Iterable[Primitive]) -> tuple[float, float, float, float]:
-    boxes = shapely.bounds([geometry(item) for item in items])
-    return (*map(float, boxes[:, :2].min(axis=0)), *map(float, boxes[:, 2:].max(axis=0)))
+    return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline)
 
 
 def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
@@ -164,7 +146,7 @@ def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
     shapely.prepare(foam)
     found = []
     for path in paths:
-        line = geometry(path)
+        line = ink(path)
         if foam.covers(line):
             found.append(path)
         else:

@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Path, Primitive, Tick
+from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import PatternEdge
 from foamwright.templates import wording
-from foamwright.templates.block import SMALLEST, Line, text_block
 from foamwright.templates.place import Candidates, Field
 
 TICK = 4.0  # length of a match tick
@@ -71,7 +71,7 @@ def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ..
     if len(edge.ticks):
         place, _, inward = path.at(edge.ticks)
         tips = place + tick * inward
-        drawn += [Tick(tuple(map(float, a)), tuple(map(float, b))) for a, b in zip(place, tips)]
+        drawn += [Tick((a, b), (c, d)) for (a, b), (c, d) in zip(place.tolist(), tips.tolist())]
     return tuple(drawn)
 
 
@@ -81,7 +81,7 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
         return ()
     drawn: list[Primitive] = []
     for value, at, along, inward in zip(edge.tick_numbers, *path.at(edge.ticks)):
-        block = text_block([Line(str(value), SMALLEST)], "tick")
+        block = label_block([Line(str(value), SMALLEST)], "tick")
         half = np.hypot(block.width, block.height) / 2
         ahead = [at + inward * (tick + 0.7 + half + extra) for extra in (0.0, 0.8, 1.6, 3.0)]
         beside = [
@@ -105,7 +105,7 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
 
 def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive, ...]:
     """Where the bevel varies along the edge: its value at equal distances, where there is room."""
-    if wording.bevel(edge) is None or max(edge.bevel) - min(edge.bevel) < wording.SQUARE:
+    if wording.bevel(edge) is None or max(edge.bevel) - min(edge.bevel) < wording.SQUARE_CUT_BELOW:
         return ()
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
     known = np.linspace(0.0, path.closed[-1], len(edge.bevel))
@@ -113,7 +113,7 @@ def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive
     for reached in (np.arange(count) + 0.5) / count * path.closed[-1]:
         value = float(np.interp(reached, known, edge.bevel))
         station = float(np.interp(reached, path.closed, path.distance))
-        block = text_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
+        block = label_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
     return tuple(drawn)
@@ -123,9 +123,9 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     """`text` along the edge: on the foam, else with a leader on the foam, else beside it or with a leader there."""
     shift = np.linspace(0.0, 0.42, 31)
     near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
-    small = text_block([Line(text, SMALLEST)])
-    for block in (text_block([Line(text, _EDGE_TYPE)]), small):
-        block = replace(block, width=block.width + 2.0)  # or it would be read on with the number of a tick
+    small = label_block([Line(text, SMALLEST)])
+    for block in (label_block([Line(text, _EDGE_TYPE)]), small):
+        block = block.padded(1.0)  # or it would be read on with the number of a tick
         if block.width < 1.1 * path.length:
             found = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
             if found is not None:

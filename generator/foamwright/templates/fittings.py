@@ -6,11 +6,11 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Path, Primitive
+from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.details import PIN
 from foamwright.parts.outlines import circle
 from foamwright.templates import wording
-from foamwright.templates.block import SMALLEST, Line, text_block
 from foamwright.templates.place import Candidates, Field
 
 _SMALL = 40.0  # across; an engraved line that goes round more than this leaves room for labels
@@ -46,7 +46,7 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
         at = np.array(slot.at)
         if field.material.distance(shapely.Point(at)) > foam.distance(shapely.Point(at)) + _SAME:
             continue
-        block = text_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])
+        block = label_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])
         hole = _hole(pattern, at)
         sides = shapely.get_coordinates(shapely.minimum_rotated_rectangle(hole))
         legs = np.diff(sides[:3], axis=0)

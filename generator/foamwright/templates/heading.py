@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import chain, repeat
 
 import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Primitive
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, label_block, side_by_side
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.parts.records import Piece
 from foamwright.templates import wording
-from foamwright.templates.block import SMALLEST, Block, Line, arrow_block, beside, text_block
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field
 
@@ -22,18 +25,19 @@ SMALL = ((4.0, 3.0),)
 def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
     """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it."""
     piece = pattern.piece
-    head = (wording.foam(piece), *wording.count(piece))
+    facts = _facts(piece)
     notes = _notes(patterns, pattern)
     main = None
     for groups in (LARGE, SMALL):
-        blocks = [tuple(_head_blocks(piece.label, piece.name, head, heights)) for heights in groups]
-        main = main or _inside(field, laps, blocks)
+        sizes = [tuple(_head_blocks(piece.label, piece.name, facts, heights)) for heights in groups]
+        main = main or _inside(field, laps, sizes)
     if main is None:
-        rows = [Line(piece.name, 2.8, bold=True), *(Line(text, SMALLEST) for text in (*head, *notes))]
-        big = text_block([Line(piece.label, 6.0, bold=True)])
-        return field.outside(beside(big, text_block(rows, anchor="start"), 2.0), field.material.boundary)
+        rows = [Line(piece.name, 2.8, bold=True), *(replace(fact, height=SMALLEST) for fact in facts)]
+        rows += [Line(text, SMALLEST) for text in notes]
+        big = label_block([Line(piece.label, 6.0, bold=True, role="label")])
+        return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary)
     shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
-    blocks = tuple(text_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
+    blocks = tuple(label_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
     second = _inside(field, laps, (blocks,)) or field.outside(blocks[1], field.material.boundary)
     return (*main, *second)
 
@@ -71,17 +75,25 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def _head_blocks(label: str, name: str, facts: tuple[str, ...], heights: tuple[float, ...]) -> Iterator[Block]:
+def _facts(piece: Piece) -> tuple[Line, ...]:
+    """The foam, and how many to cut."""
+    foam = Line(wording.stock_title(piece.stock), SMALLEST)
+    return (foam, *(Line(text, SMALLEST, role="count") for text in wording.count(piece)))
+
+
+def _head_blocks(label: str, name: str, facts: tuple[Line, ...], heights: tuple[float, ...]) -> Iterator[Block]:
     """The main block from large to small: the label over the text, beside it, and all in one row."""
     for height in heights:
         small = max(SMALLEST, 0.3 * height)
-        big = Line(label, height, bold=True)
+        big = Line(label, height, bold=True, role="label")
         title = Line(name, max(SMALLEST, 0.42 * height), bold=True)
-        rows = [Line(text, small) for text in facts]
-        yield text_block([big, title, *rows])
-        yield beside(text_block([big]), text_block([title, *rows], anchor="start"), 0.4 * height)
-        row = beside(text_block([title]), text_block([Line(", ".join(facts), small)]), 0.8 * height)
-        yield beside(text_block([big]), row, 0.6 * height)
+        rows = [replace(fact, height=small) for fact in facts]
+        yield label_block([big, title, *rows])
+        yield side_by_side(label_block([big]), label_block([title, *rows], anchor="start"), 0.4 * height)
+        row = label_block([title])
+        for fact, gap in zip(rows, chain((0.8 * height,), repeat(small))):
+            row = side_by_side(row, label_block([fact]), gap)
+        yield side_by_side(label_block([big]), row, 0.6 * height)
 
 
 def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:

@@ -7,9 +7,9 @@ import shapely
 from shapely.ops import split as parted
 
 from foamwright.drawing.primitives import Path, Primitive
+from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import Pattern, SegmentJoint
 from foamwright.templates import wording
-from foamwright.templates.block import SMALLEST, Line, text_block
 from foamwright.templates.edges import Walk, edge_label
 from foamwright.templates.place import Field
 
@@ -39,7 +39,7 @@ def _on_slope(joint: SegmentJoint, words: tuple[str, ...], foam: shapely.Polygon
     past = (end - start) / np.hypot(*(end - start))
     cut = shapely.LineString([start - past, end + past])
     slope = min(shapely.get_parts(parted(foam, cut)), key=shapely.area)
-    block = text_block([Line(text, SMALLEST) for text in words])
+    block = label_block([Line(text, SMALLEST) for text in words])
     best, others = field.reading_angles(slope)
     return field.inside((block,), (*best, *others), slope)
 

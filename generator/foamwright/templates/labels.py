@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Primitive
+from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import PatternDart
 from foamwright.templates import wording
-from foamwright.templates.block import SMALLEST, Line, text_block
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Candidates, Field
 
@@ -23,7 +23,7 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
     side = np.array([-axis[1], axis[0]])
     angle = field.upright(float(np.degrees(np.arctan2(axis[1], axis[0]))))
     for text in wording.dart_texts(dart):
-        block = text_block([Line(text, SMALLEST)])
+        block = label_block([Line(text, SMALLEST)])
         spots = [mouth + axis * (block.width / 2 + 1.0)]
         for leg in (dart.leg_a, dart.leg_b):
             out = np.sign((leg[0] - mouth) @ side)
@@ -35,7 +35,7 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
         found = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
         if found is not None:
             return found
-    return field.outside(text_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0]))
+    return field.outside(label_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0]))
 
 
 def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
@@ -52,7 +52,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
         text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
-        drawn += field.outside(text_block([Line(text, SMALLEST, bold=True)], "mark"), target)
+        drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], "mark"), target)
     return tuple(drawn)
 
 
@@ -60,7 +60,7 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark.upper, mark.on_inside)
-    blocks = [text_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
+    blocks = [label_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
             found = field.inside(blocks, angles, part)
@@ -94,12 +94,14 @@ def _largest_first(region: shapely.Geometry) -> np.ndarray:
 
 def trim_label(length: float, line: np.ndarray, field: Field) -> tuple[Primitive, ...]:
     """Along the line, else near it, else with a leader."""
-    block = text_block([Line(wording.trim(length), SMALLEST)], "trim")
+    block = label_block([Line(wording.trim(length), SMALLEST)], "trim")
     middle = line.mean(axis=0)
     gaps = [sign * gap for gap in (1.2, 2.5, 5.0) for sign in (1, -1)]
-    along = [middle + (np.sign(gap) * block.height / 2 + gap, 0.0) for gap in gaps]
+    along = [middle + np.array([np.sign(gap) * block.height / 2 + gap, 0.0]) for gap in gaps]
     level = [
-        middle + (np.sign(gap) * block.width / 2 + gap, rise) for gap in gaps for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
+        middle + np.array([np.sign(gap) * block.width / 2 + gap, rise])
+        for gap in gaps
+        for rise in (0.0, 4.0, -4.0, 8.0, -8.0)
     ]
     upright, flat = field.upright(90.0), field.upright(0.0)
     spots = Candidates(np.array(along + level), np.array([upright] * len(along) + [flat] * len(level)))

@@ -36,5 +36,6 @@ def machine_drawing(pattern: Pattern, mirrored: bool) -> Drawing:
 
 def extent(drawing: Drawing) -> tuple[float, float, float, float]:
     """(x0, y0, x1, y1) of all its paths."""
-    points = np.concatenate([path.points for path in drawing.items])
-    return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))
+    points = np.concatenate([path.points for path in drawing.items if isinstance(path, Path)])
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return x0, y0, x1, y1

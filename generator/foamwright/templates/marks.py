@@ -17,6 +17,7 @@ from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.templates.records import mesh_of
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
 _NEAREST = 6  # triangles looked at for each point
@@ -190,7 +191,7 @@ def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
     jumps = (steps > 4 * STEP) & shapely.contains_xy(material, middle[:, 0], middle[:, 1])
     ends = ends[landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)]
     if landing.around is not None:
-        ends = np.round(np.concatenate([ends + (turn * landing.around, 0.0) for turn in (-1, 0, 1)]), 6)
+        ends = np.round(np.concatenate([ends + np.array([turn * landing.around, 0.0]) for turn in (-1, 0, 1)]), 6)
     return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends))), _SIMPLIFY)
 
 
@@ -285,10 +286,10 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
 
 def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float) -> tuple[np.ndarray, ...]:
     """Through the pattern's mesh; heights are measured along the mesh's normal, outwards."""
-    flat, height, over = through_mesh(pattern.mesh, points, reach)
+    flat, height, over = through_mesh(mesh_of(pattern), points, reach)
     first = body.edges[0]
-    _, inner, _ = through_mesh(pattern.mesh, first.inner, reach)
-    _, outer, _ = through_mesh(pattern.mesh, first.outer, reach)
+    _, inner, _ = through_mesh(mesh_of(pattern), first.inner, reach)
+    _, outer, _ = through_mesh(mesh_of(pattern), first.outer, reach)
     if np.median(outer - inner) < 0:
         height = -height
     return flat, height + pattern.neutral_offset, over

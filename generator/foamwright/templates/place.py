@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from foamwright.drawing.blocks import reading_angle
+from foamwright.drawing.labels import reading_angle
 from foamwright.drawing.primitives import Path, Primitive
-from foamwright.templates.block import Block
+from foamwright.drawing.typesetting import Block
 
 CLEARANCE = 0.7  # white left around every label
 _GRID = 2000  # cells of the search grid over a part's bounding box
@@ -180,7 +180,7 @@ class Field:
             if len(free):
                 at = start + free[0]
                 self.draw(rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0])
-                return block.at(centres[at], float(angles[at]))
+                return block.centred(centres[at], float(angles[at]))
         return None
 
     def inside(
@@ -267,7 +267,7 @@ class Field:
         at = free[places[best]]
         self.draw(padded[at], shafts[best], areas[best])
         head = Path(heads[best], "note", closed=True, fill="#000000")
-        return (*block.at(centres[at], angle), Path(lines[best], "note"), head)
+        return (*block.centred(centres[at], angle), Path(lines[best], "note"), head)
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""

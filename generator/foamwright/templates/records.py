@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.drawing.primitives import Drawing
-from foamwright.flatten.records import Pattern
+from foamwright.flatten.records import FlatMesh, Pattern
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,3 +22,10 @@ class Template:
     drawing: Drawing
     bounds: tuple[float, float, float, float]
     footprint: np.ndarray
+
+
+def mesh_of(pattern: Pattern) -> FlatMesh:
+    """The mesh of a pattern that was flattened from a curved form; ValueError for any other."""
+    if pattern.mesh is None:
+        raise ValueError(f"{pattern.piece.id} is flat or a straight development and has no mesh")
+    return pattern.mesh

@@ -13,6 +13,7 @@ import shapely
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from foamwright.flatten.records import FlatMesh, Pattern
 from foamwright.templates import wording
+from foamwright.templates.records import mesh_of
 
 # From none to the limit, in equal shares of it. Each step is darker by about the same amount of grey.
 SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#b96a3a")
@@ -27,7 +28,7 @@ def strain_chart(pattern: Pattern, scale: float) -> Drawing:
 
     The pattern must have a mesh: one that is flat or a straight development asks nothing of the foam.
     """
-    mesh = pattern.mesh
+    mesh = mesh_of(pattern)
     values = vertex_share(pattern)
     items: list[Primitive] = []
     for level, shade in zip(_levels(), (*SHADES, _BEYOND)):
@@ -46,7 +47,7 @@ def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
     if stock.tension_limit == stock.compression_limit:
         limit = f"limit {percent(stock.tension_limit)} pulled or pressed"
     return (
-        f"drawn {scale}; {wording.foam(pattern.piece)}",
+        f"drawn {scale}; {wording.stock_title(pattern.piece.stock)}",
         limit,
         f"worst {percent(strain.tension)} pulled, {percent(strain.compression)} pressed",
         f"mean {percent(strain.mean)}, 95 % of the area within {percent(strain.p95)}",
@@ -84,7 +85,7 @@ def _shaded(area: np.ndarray, shade: str) -> list[Primitive]:
 
 def vertex_share(pattern: Pattern) -> np.ndarray:
     """(n,) strain at each vertex as a share of the limit: the mean over its triangles, weighted by their area."""
-    mesh, stock = pattern.mesh, pattern.piece.stock
+    mesh, stock = mesh_of(pattern), pattern.piece.stock
     share = np.maximum(mesh.strain / stock.tension_limit, -mesh.strain / stock.compression_limit)
     a, b, c = (mesh.flat[mesh.surface.triangles[:, k]] for k in range(3))
     area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
@@ -107,8 +108,8 @@ def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
         pq, pr = _crossing(mesh, values, p, q, level), _crossing(mesh, values, p, r, level)
         corners = (mesh.flat[p], pq, pr) if lone else (pq, mesh.flat[q], mesh.flat[r], pr)
         shapes.append(shapely.polygons(np.stack(corners, axis=1)))
-    shapes = np.concatenate(shapes)
-    return shapely.simplify(shapely.union_all(shapes[shapely.area(shapes) > 1e-9], grid_size=1e-4), 0.05)
+    parts = np.concatenate(shapes)
+    return shapely.simplify(shapely.union_all(parts[shapely.area(parts) > 1e-9], grid_size=1e-4), 0.05)
 
 
 def _crossing(mesh: FlatMesh, values: np.ndarray, a: np.ndarray, b: np.ndarray, level: float) -> np.ndarray:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from foamwright.design.records import Design
+from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 
-SQUARE = 0.5  # a bevel below this many degrees is cut square
+SQUARE_CUT_BELOW = 0.5  # a bevel below this many degrees is cut square
 
 
 def number(value: float) -> str:
@@ -16,10 +16,10 @@ def number(value: float) -> str:
     return "0" if text in ("0.0", "-0.0") else text.removesuffix(".0")
 
 
-def foam(piece: Piece) -> str:
+def stock_title(stock: Stock) -> str:
     """The stock's name, with its thickness unless the name says it already."""
-    thickness = f"{piece.stock.thickness:.3f}".rstrip("0").rstrip(".") + " mm"
-    return piece.stock.name if thickness in piece.stock.name else f"{piece.stock.name}, {thickness}"
+    thickness = f"{stock.thickness:.3f}".rstrip("0").rstrip(".") + " mm"
+    return stock.name if thickness in stock.name else f"{stock.name}, {thickness}"
 
 
 def count(piece: Piece) -> tuple[str, ...]:
@@ -147,7 +147,7 @@ def fold_text(turn: float) -> str:
 
 def bevel_note(pattern: Pattern) -> str | None:
     """How to read the bevels of this part, if it has any."""
-    values = [b for edge in pattern.edges for b in edge.bevel if abs(b) >= SQUARE]
+    values = [b for edge in pattern.edges for b in edge.bevel if abs(b) >= SQUARE_CUT_BELOW]
     if not values:
         return None
     note = "bevel: from square, undercuts the inside face"
@@ -157,9 +157,9 @@ def bevel_note(pattern: Pattern) -> str | None:
 def bevel(edge: PatternEdge) -> str | None:
     """The edge's bevel or its range; None where it is cut square."""
     low, high = min(edge.bevel, default=0.0), max(edge.bevel, default=0.0)
-    if max(abs(low), abs(high)) < SQUARE:
+    if max(abs(low), abs(high)) < SQUARE_CUT_BELOW:
         return None
-    if high - low < SQUARE:
+    if high - low < SQUARE_CUT_BELOW:
         return f"bevel {number((low + high) / 2)}°"
     return f"bevel {number(low)} to {number(high)}°"
 
