@@ -20,8 +20,9 @@ from foamwright.stages import Progress, Run, Stage, closure, silent
 if TYPE_CHECKING:
     from foamwright.booklet.records import Pictures, Step
     from foamwright.design.records import Design
+    from foamwright.drawing.document import Document
     from foamwright.flatten.records import Patterns
-    from foamwright.layout.records import Document, FoamSheet, PackInfo, Paper
+    from foamwright.layout.records import FoamSheet, PackInfo, Paper
     from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model

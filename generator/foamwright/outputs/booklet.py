@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from foamwright.drawing.document import Document
 from foamwright.drawing.pdf import pdf_bytes
-from foamwright.layout.records import Document
 from foamwright.outputs.records import Files, Output
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from foamwright.drawing.document import Document
 from foamwright.drawing.dxf import dxf_bytes
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.svg import svg_bytes
-from foamwright.layout.records import Document, FoamSheet, PackInfo
+from foamwright.layout.records import FoamSheet, PackInfo
 from foamwright.layout.shape import Letterer, as_drawn
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheets import numbered
