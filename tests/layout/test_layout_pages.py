@@ -320,7 +320,7 @@ def test_the_square_stands_on_foam_where_there_is_no_other_room():
 def test_small_parts_stand_in_the_holes_of_large_ones():
     parts = [
         template(0, "frame", strip(185, 235), [strip(165, 105) + np.array([10, 124])]),
-        template(1, "disc", oval(70, 45)),  # too large for what the front matter leaves of its page
+        template(1, "disc", oval(40, 40)),  # too large for what the front matter leaves of its page
     ]
     pages = [p for p in lay_out(parts, paper("a4"), INFO).pages if p.parts]
     assert [p.parts for p in pages] == [("part-0", "part-1")]
