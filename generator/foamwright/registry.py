@@ -67,27 +67,27 @@ class Kind:
         """Where each piece stands in one whole that has several alike; None: the part is the whole."""
         return None
 
-    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
         """What to say of it where the design gives no note. `of` is the part that it is made for."""
         return ""
 
-    def remark_on(self, of: Piece, own: Piece) -> str:
+    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str:
         """A sentence for the part `of` that `own`, of this kind, is made for."""
         return ""
 
-    def listed_only(self, piece: Piece) -> bool:
+    def listed_only(self, piece: Piece[Any]) -> bool:
         """Is it measured off by its length and width, so that it needs no template?"""
         return False
 
-    def solid(self, piece: Piece) -> Any | None:
+    def solid(self, piece: Piece[Any]) -> Any | None:
         """Its OCP shape before it is placed; None: the solid of its body."""
         return None
 
-    def pattern(self, piece: Piece, seams: Sequence[SeamSpec]) -> Pattern | None:
+    def pattern(self, piece: Piece[Any], seams: Sequence[SeamSpec]) -> Pattern | None:
         """Its flat pattern; None: the pattern of its body."""
         return None
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         """Its place in the order of assembly, one of booklet.units.RANK. `on_shell`: it lies on a shell."""
         return "plate"
 

@@ -10,6 +10,7 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
+from foamwright import registry
 from foamwright.design import check_all, load, sizes, starter
 from foamwright.design.load import label
 from foamwright.design.schema import applicable, schema
@@ -301,6 +302,19 @@ def test_digest_changes_with_every_input_and_with_nothing_else(tmp_path):
         digest(tmp_path / "a", drawing="<svg />"),
     }
     assert len(seen) == 7
+
+
+def test_digest_covers_the_package_that_gives_a_kind(tmp_path, monkeypatch):
+    path = write(tmp_path, HEAD + DISC)
+    plain = load(path).digest
+    digests = {plain}
+    for package in ("acme-kinds 1.0", "acme-kinds 1.1"):
+        monkeypatch.setitem(registry._packages, "disc", package)
+        digests.add(load(path).digest)
+    assert len(digests) == 3
+    monkeypatch.delitem(registry._packages, "disc")
+    monkeypatch.setitem(registry._packages, "plate", "acme-kinds 1.0")  # not used by this design
+    assert load(path).digest == plain
 
 
 # what the project ships
