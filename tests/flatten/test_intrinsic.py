@@ -3,7 +3,8 @@ import pytest
 from panel_meshes import ball, cone, cylinder, patch, saddle
 
 from foamwright.flatten.solver import CannotFlatten
-from foamwright.flatten.solver.intrinsic import arc_lengths, areas, edge_lengths, rest_triangles
+from foamwright.flatten.solver.intrinsic import areas, edge_lengths, rest_triangles
+from foamwright.geometry import arc_lengths
 
 
 def test_arcs_and_helices_on_a_cylinder_are_exact():

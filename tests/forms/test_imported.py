@@ -32,8 +32,8 @@ def folder(tmp_path_factory):
 @pytest.mark.parametrize("unit, mm", [("mm", 1), ("cm", 10), ("in", 25.4), ("m", 1000)])
 def test_every_format_and_unit(folder, kind, unit, mm):
     surface = imported_surface("mesh", {**PLAIN, "file": f"egg.{kind}", "unit": unit, "scale": 2.0}, folder)
-    assert np.allclose(np.ptp(surface.vertices, axis=0), np.array([12, 8, 4]) * mm, rtol=1e-6)
-    assert len(surface.faces) == 320 and surface.notes == ()
+    assert np.allclose(np.ptp(surface.mesh.points, axis=0), np.array([12, 8, 4]) * mm, rtol=1e-6)
+    assert len(surface.mesh.triangles) == 320 and surface.notes == ()
 
 
 def test_turned_as_scipy_turns_about_fixed_axes():
@@ -46,8 +46,8 @@ def test_enlarged_then_turned_then_moved(folder):
     surface = imported_surface(
         "mesh", {**PLAIN, "file": "egg.stl", "scale": 10.0, "turn": (0, 0, 90), "at": (5, 0, 7)}, folder
     )
-    assert np.allclose(np.ptp(surface.vertices, axis=0), (40, 60, 20), rtol=1e-6)
-    assert np.allclose((surface.vertices.min(0) + surface.vertices.max(0)) / 2, (5, 0, 7), atol=1e-5)
+    assert np.allclose(np.ptp(surface.mesh.points, axis=0), (40, 60, 20), rtol=1e-6)
+    assert np.allclose((surface.mesh.points.min(0) + surface.mesh.points.max(0)) / 2, (5, 0, 7), atol=1e-5)
 
 
 @pytest.mark.parametrize(

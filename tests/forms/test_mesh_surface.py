@@ -34,7 +34,7 @@ def test_a_ball_of_few_triangles_is_nearly_round(divisions, off, turned):
 
 def test_normals_at_the_corners_of_a_ball_are_exact():
     surface = ball(2)
-    assert np.abs(surface.normal(surface.vertices) - surface.vertices / 100).max() < 1e-12
+    assert np.abs(surface.normal(surface.mesh.points) - surface.mesh.points / 100).max() < 1e-12
 
 
 def test_sharp_edges_stay_sharp():

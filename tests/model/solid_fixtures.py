@@ -96,7 +96,22 @@ def panel(surface, low, high, inner_offset=0.0, thickness=5.0, hole=None, cells=
         if np.ptp(surface.point(path), axis=0).max() < 1e-9:
             continue  # a pole
         inner, middle, outer = (surface.offset(path, inner_offset + share * thickness) for share in (0.0, 0.5, 1.0))
-        edges.append(PanelEdge(name, name, "seam", loop, path * 200, middle, (0.0,), inner, outer, path))
+        edges.append(
+            PanelEdge(
+                name,
+                name,
+                "seam",
+                loop,
+                path * 200,
+                middle,
+                np.zeros(len(path)),
+                inner,
+                outer,
+                path,
+                middle,
+                *np.zeros((2, len(path), 2)),
+            )
+        )
     x, z = np.eye(3)[0], np.eye(3)[2]
     return PanelBody("form", surface, Chart(coords * 200, coords, faces), tuple(edges), inner_offset, (), False, x, z)
 

@@ -221,7 +221,22 @@ def panel_edges(radius_in, radius_out, sweep, length):
             np.column_stack([chart[:, 0], r * np.cos(chart[:, 1]), r * np.sin(chart[:, 1])])
             for r in (radius_in, radius_out, (radius_in + radius_out) / 2)
         )
-        made.append(PanelEdge(name, name, "seam", 0, chart, mid, (0.0,), inner, outer, chart))
+        made.append(
+            PanelEdge(
+                name,
+                name,
+                "seam",
+                0,
+                chart,
+                mid,
+                np.zeros(len(chart)),
+                inner,
+                outer,
+                chart,
+                mid,
+                *np.zeros((2, len(chart), 2)),
+            )
+        )
     return tuple(made)
 
 

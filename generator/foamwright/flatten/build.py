@@ -10,11 +10,12 @@ from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
 from foamwright.flatten.strain import limits
-from foamwright.parts.records import PanelBody, Prop
+from foamwright.parts.records import PanelBody, Piece, Prop
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
 SEAM_TOLERANCE = 0.25  # mm, or
 SEAM_SHARE = 0.001  # of the length, whichever is larger
+_FLUSH = 0.05  # mm: faces nearer to each other make no step
 
 
 def flatten(prop: Prop, triangles: int = TRIANGLES) -> dict[str, Pattern]:
@@ -44,12 +45,23 @@ def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
             lengths[(s.b.part, s.b.edge)],
             s.glue,
             s.copies,
+            *_step(prop.piece(s.a.part), prop.piece(s.b.part)),
         )
         for s in prop.seams
     )
     _check(patterns, seams)
     stated = {spec.id: spec.values.get("split") for spec in prop.design.parts}
     return Patterns(prop, tuple(with_split(p, stated.get(p.piece.id)) for p in patterns), seams)
+
+
+def _step(a: Piece, b: Piece) -> tuple[float, str]:
+    """The step that remains at the seam of two parts, in mm, and the face at which they are flush."""
+    if not (isinstance(a.body, PanelBody) and isinstance(b.body, PanelBody)):
+        return 0.0, "both"
+    inside = abs(a.body.inner_offset - b.body.inner_offset)
+    outside = abs(a.body.inner_offset + a.stock.thickness - b.body.inner_offset - b.stock.thickness)
+    flush = {(True, True): "both", (True, False): "inside", (False, True): "outside", (False, False): "neither"}
+    return max(inside, outside), flush[(inside < _FLUSH, outside < _FLUSH)]
 
 
 def matches(a: float, b: float) -> bool:

@@ -11,9 +11,10 @@ from scipy.interpolate import CubicSpline
 
 from foamwright.errors import BuildError
 from foamwright.flatten import strain
-from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
-from foamwright.flatten.records import FlatMesh, Pattern, PatternDart
-from foamwright.flatten.seams import EdgeKey, RunningLength, agree, running_length
+from foamwright.flatten.faces import Stretch, face_line, joined
+from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
+from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge
+from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, common_lines, running_length
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.ticks import edge_marks
 from foamwright.geometry import arc_length, signed_area
@@ -23,6 +24,8 @@ from foamwright.parts.records import PanelBody, Piece, SeamSpec
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
 MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
+_STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
+_NEARLY = math.radians(1.0)  # from the direction of the page
 _OUTLINE_SPACING = 1.0  # mm between points of a cut line
 
 
@@ -35,6 +38,7 @@ class Flattened:
     piece: Piece[PanelBody]
     mesh: PanelMesh
     flat: np.ndarray  # (n, 2) seen from outside
+    common: Mapping[str, CommonLine]  # of edges, by id, that are not compared on their neutral line
 
 
 def flatten_panels(
@@ -50,6 +54,7 @@ def flatten_panels(
     """
     meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
+    common = common_lines(pieces, seams)
     share = {p.id: MARGIN for p in pieces}
     free: dict[str, Flattened] = {}
     solvers: dict[str, Flattener] = {}
@@ -59,7 +64,8 @@ def flatten_panels(
             mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
             try:
                 solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-                free[p.id] = Flattened(p, mesh, solvers[p.id].solve().flat)
+                flat = solvers[p.id].solve().flat
+                free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
             except CannotFlatten as error:
                 raise _refused(p, error) from error
         held = _hold_seams(free, solvers, seams)
@@ -79,11 +85,12 @@ def _hold_seams(
     measured: dict[EdgeKey, RunningLength] = {}
     for i, f in free.items():
         for edge, chains, shares in zip(f.piece.body.edges, f.mesh.chains, f.mesh.shares):
-            measured[(i, edge.id)] = running_length(f.flat, chains, shares)
+            own = running_length(f.flat, chains, shares)
+            measured[(i, edge.id)] = f.common[edge.id].of(own) if edge.id in f.common else own
     agreed = agree(measured, seams)
     held = {}
     for i, f in free.items():
-        constraints = _constraints(f.piece, f.mesh, f.flat, agreed)
+        constraints = _constraints(f, agreed)
         try:
             held[i] = replace(f, flat=solvers[i].solve(constraints, start=f.flat).flat) if constraints else f
         except CannotFlatten as error:
@@ -119,14 +126,18 @@ def _spacing(pieces, meshers, triangles) -> dict[str, float]:
     return spacing
 
 
-def _constraints(piece, mesh: PanelMesh, free: np.ndarray, agreed: Mapping[EdgeKey, RunningLength]):
+def _constraints(f: Flattened, agreed: Mapping[EdgeKey, RunningLength]):
     held = []
+    piece, mesh, free = f.piece, f.mesh, f.flat
     for edge, chains, shares in zip(piece.body.edges, mesh.chains, mesh.shares):
         target = agreed.get((piece.id, edge.id))
         if target is None:
             continue
-        for chain, share in zip(chains, shares):
-            held.append((chain, np.diff(target(share))))
+        line = f.common.get(edge.id)
+        held += [
+            (chain, np.diff(target(share)) if line is None else line.neutral_steps(target, share))
+            for chain, share in zip(chains, shares)
+        ]
     for dart in mesh.darts:
         legs = [np.linalg.norm(np.diff(free[leg], axis=0), axis=1) for leg in (dart.first, dart.second)]
         mean = (legs[0] + legs[1]) / 2
@@ -139,7 +150,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     piece, mesh = done.piece, done.mesh
     body: PanelBody = piece.body
     lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-    flat, _ = _seen_from_inside(done.flat, mesh, body)
+    flat = _seen_from_inside(done.flat, mesh, body)
     thickness, k = piece.stock.thickness, piece.stock.k
     bending = strain.bending(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending)
@@ -147,25 +158,27 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)
-    rings, pattern_edges = [], []
+    drawn, other, pattern_edges, darts = [], [], [], []
     for number in sorted(loops):
-        ring, edges = _ring(piece, mesh, flat, loops[number], seams)
-        rings.append(ring)
-        pattern_edges.extend(edges)
-    darts = tuple(_dart(flat, legs) for legs in mesh.darts)
-    outline = rings[0]
-    area = abs(signed_area(outline)) - sum(abs(signed_area(r)) for r in rings[1:])
+        loop = _loop(done, flat, loops[number], seams)
+        drawn.append(loop.drawn)
+        other.append(loop.other)
+        pattern_edges += loop.edges
+        darts += loop.darts
+    area = float(
+        np.mean([abs(signed_area(o)) - sum(abs(signed_area(h)) for h in holes) for o, *holes in (drawn, other)])
+    )
     warnings = []
     radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
         warnings.append(f"bends to a radius of {radius:.0f} mm: warm it or score the back of the bend")
     return Pattern(
         piece=piece,
-        outline=outline,
-        holes=tuple(rings[1:]),
+        outline=drawn[0],
+        holes=tuple(drawn[1:]),
         edges=tuple(pattern_edges),
-        darts=darts,
-        area=float(area),
+        darts=tuple(darts),
+        area=area,
         strain=summary,
         neutral_offset=k * thickness,
         mesh=FlatMesh(flat, mesh.surface, per_face),
@@ -173,8 +186,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         up=_arrow(flat, mesh, body.up),
         strip=None,
         warnings=tuple(warnings),
-        other_outline=outline,
-        other_holes=tuple(rings[1:]),
+        other_outline=other[0],
+        other_holes=tuple(other[1:]),
     )
 
 
@@ -184,18 +197,36 @@ def _gradient(flat, mesh) -> np.ndarray:
     return np.linalg.lstsq(space, flat - flat.mean(0), rcond=None)[0].T
 
 
-def _seen_from_inside(flat, mesh, body):
-    """Reflect and turn the map so that forward points right, or else up points up."""
+def _seen_from_inside(flat: np.ndarray, mesh: PanelMesh, body: PanelBody) -> np.ndarray:
+    """The map reflected and turned so that forward points right, or else up points up; straight edges that then lie
+    nearly along the page are laid along it."""
     flat = seen_from_inside(flat)
     flat = flat - flat.mean(0)
     for want, way in ((body.forward, 0.0), (body.up, np.pi / 2)):
         arrow = _arrow(flat, mesh, want)
         if arrow is not None:
-            angle = way - math.atan2(arrow[1], arrow[0])
-            c, s = math.cos(angle), math.sin(angle)
-            turn = np.array([[c, -s], [s, c]])
-            return flat @ turn.T, turn
-    return flat, np.eye(2)
+            flat = flat @ _turn(way - math.atan2(arrow[1], arrow[0])).T
+            break
+    return flat @ _turn(_askew(flat, mesh)).T
+
+
+def _turn(angle: float) -> np.ndarray:
+    c, s = math.cos(angle), math.sin(angle)
+    return np.array([[c, -s], [s, c]])
+
+
+def _askew(flat: np.ndarray, mesh: PanelMesh) -> float:
+    """By how many radians the longest of the straight edges that lie nearly along x or y has to be turned to do so."""
+    longest, angle = 0.0, 0.0
+    for chains in mesh.chains:
+        line = flat[np.concatenate(chains)]
+        way = line[-1] - line[0]
+        length = float(np.hypot(*way))
+        if length > longest and np.abs((line - line[0]) @ [-way[1], way[0]]).max() < _STRAIGHT * length:
+            off = (math.atan2(way[1], way[0]) + math.pi / 4) % (math.pi / 2) - math.pi / 4
+            if abs(off) < _NEARLY:
+                longest, angle = length, -off
+    return angle
 
 
 def _arrow(flat, mesh, way) -> tuple[float, float] | None:
@@ -219,37 +250,75 @@ def smooth(points: np.ndarray) -> np.ndarray:
     return CubicSpline(s, points)(np.linspace(0, s[-1], count))
 
 
-def _ring(piece, mesh, flat, edge_indices, seams):
-    """Cut line of one loop, and its edges. The reflection turned the loop around, so it is walked backwards."""
-    ring, edges = [], []
-    dart_at = {int(d.second[0]): d for d in mesh.darts}
+@dataclass(frozen=True, eq=False)
+class _Loop:
+    """The lines of both faces along one loop of the boundary, and what lies on the drawn one."""
+
+    drawn: np.ndarray
+    other: np.ndarray
+    edges: list[PatternEdge]
+    darts: list[PatternDart]
+
+
+def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams: Sequence[SeamSpec]) -> _Loop:
+    """One loop of the pattern. The reflection turned it around, so it is walked backwards."""
+    mesh, body = done.mesh, done.piece.body
+    slit = {int(d.second[0]): d for d in mesh.darts}
+    lines: tuple[list[Stretch], list[Stretch]] = ([], [])  # of the inner and of the outer face
+    lengths: dict[int, float] = {}
+    order: list[tuple[int, DartLegs | None]] = []  # the edge of each line, and the dart whose leg it is
     for i in reversed(edge_indices):
-        edge = piece.body.edges[i]
-        stretches = [smooth(flat[chain[::-1]]) for chain in reversed(mesh.chains[i])]
-        mouths, points, offset = [], [], 0
-        for k, stretch in enumerate(stretches):
-            ring.append(stretch[:-1])
-            points.append(stretch)
-            offset += len(stretch)
-            if k < len(stretches) - 1:
-                mouths.append(offset - 1)
-                base = int(mesh.chains[i][len(stretches) - 1 - k][0])
-                dart = dart_at[base]
-                ring.append(smooth(flat[dart.second])[:-1])
-                ring.append(smooth(flat[dart.first[::-1]])[:-1])
-        edges.append(edge_marks(piece, edge, stretches, mouths, seams))
-    return np.vstack(ring), edges
+        edge, ratio = body.edges[i], _longer(done, i)
+        reached = 0.0
+        pieces = list(zip(mesh.chains[i], mesh.shares[i]))[::-1]
+        for k, (chain, share) in enumerate(pieces):
+            neutral = smooth(flat[chain[::-1]])
+            running = arc_length(neutral) * ratio
+            for side, (made, shift) in enumerate(zip(lines, (edge.inner_shift, edge.outer_shift))):
+                if not shift.any():
+                    made.append(Stretch(neutral, reached + running))
+                    continue
+                points = face_line(flat, chain, share, edge, side == 0)
+                made.append(Stretch(points, reached + np.linspace(0.0, running[-1], len(points))))
+            order.append((i, None))
+            reached += float(running[-1])
+            if k < len(pieces) - 1:
+                dart = slit[int(chain[0])]
+                for leg in (smooth(flat[dart.second]), smooth(flat[dart.first[::-1]])):
+                    for made in lines:
+                        made.append(Stretch(leg, np.zeros(len(leg))))
+                    order.append((i, dart))
+        lengths[i] = reached
+    square = all(a.points is b.points for a, b in zip(*lines))
+    drawn, other = (joined(line) for line in lines)
+    edges = []
+    for i in reversed(edge_indices):
+        own = [line for line, (edge_of, dart) in zip(drawn, order) if edge_of == i and dart is None]
+        mouths = np.cumsum([len(s.points) for s in own])[:-1] - 1
+        stretches, reached_at = [s.points for s in own], [s.reached for s in own]
+        edges.append(edge_marks(done.piece, body.edges[i], stretches, mouths.tolist(), seams, (lengths[i], reached_at)))
+    legs = [(line.points, dart) for line, (_, dart) in zip(drawn, order) if dart is not None]
+    darts = [_dart(dart, a, b[::-1]) for (a, dart), (b, _) in zip(legs[::2], legs[1::2]) if dart is not None]
+    outline = _ring(drawn)
+    return _Loop(outline, outline if square else _ring(other), edges, darts)
 
 
-def _dart(flat, legs) -> PatternDart:
-    a, b = smooth(flat[legs.second]), smooth(flat[legs.first])
+def _longer(done: Flattened, index: int) -> float:
+    """How many times longer the line on which an edge is compared is than its neutral line."""
+    edge, mesh = done.piece.body.edges[index], done.mesh
+    if edge.id not in done.common:
+        return 1.0
+    own = running_length(done.flat, mesh.chains[index], mesh.shares[index])
+    return float(done.common[edge.id].of(own).lengths[-1] / own.lengths[-1])
+
+
+def _ring(lines: Sequence[Stretch]) -> np.ndarray:
+    return np.vstack([line.points[:-1] for line in lines])
+
+
+def _dart(legs: DartLegs, a: np.ndarray, b: np.ndarray) -> PatternDart:
+    """`a` and `b` (N, 2) from the edge to the tip."""
     opening = float(np.linalg.norm(a[0] - b[0]))
     middle = (a[0] + b[0]) / 2
-    return PatternDart(
-        legs.edge,
-        a,
-        b,
-        (float(arc_length(a)[-1]), float(arc_length(b)[-1])),
-        opening,
-        float(np.linalg.norm(middle - a[-1])),
-    )
+    lengths = float(arc_length(a)[-1]), float(arc_length(b)[-1])
+    return PatternDart(legs.edge, a, b, lengths, opening, float(np.linalg.norm(middle - a[-1])))

@@ -184,7 +184,7 @@ def silhouette(foam: Pattern | Segment) -> shapely.Polygon:
 
 @dataclass(frozen=True)
 class Seam:
-    """A seam with the flattened length of both edges."""
+    """A seam with the flattened length of both edges, along the line on which they touch."""
 
     id: str
     part_a: str
@@ -195,6 +195,8 @@ class Seam:
     length_b: float
     glue: str
     copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
+    step: float = 0.0  # mm that one part stands over the other where they are not flush
+    flush: str = "both"  # the face on which they are: "inside", "outside", "both" or "neither"
 
 
 @dataclass(frozen=True, eq=False)

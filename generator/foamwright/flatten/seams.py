@@ -3,15 +3,20 @@
 Each panel is first flattened freely. Where panels meet, the edges' flattened lengths differ a little; the
 mean of them, at every point along the seam, is what all sides are then held to. The two legs of a dart
 agree in the same way. Nothing is stretched further than half the disagreement.
+
+Panels of unlike thickness have neutral surfaces of unlike size: on a tube that is flush outside, the edges of both
+are right at two different lengths. Such edges are compared on the line in the middle of what touches.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from foamwright.parts.records import SeamSpec
+from foamwright.geometry import arc_length
+from foamwright.parts.records import PanelBody, PanelEdge, Piece, SeamSpec
 
 EdgeKey = tuple[str, str]  # part id, edge id
 
@@ -67,6 +72,58 @@ def groups(seams: Sequence[SeamSpec]) -> list[dict[EdgeKey, bool]]:
         found |= set(group)
         result.append(group)
     return result
+
+
+@dataclass(frozen=True, eq=False)
+class CommonLine:
+    """The line on which an edge is compared along its seam, beside the edge's own neutral line.
+
+    `shares` (N,) of the neutral line's length and, at the same points, `on_form` (N,) of the form's own curve, which
+    all sides of a seam have in common; `longer` (N - 1,) is how many times longer the common line is than the
+    neutral line between them.
+    """
+
+    shares: np.ndarray
+    on_form: np.ndarray
+    longer: np.ndarray
+
+    def of(self, neutral: RunningLength) -> RunningLength:
+        """A running length on the neutral line as one on the common line, over the shares of the form's curve."""
+        steps = np.diff(neutral.lengths) * self._longer_between(neutral.shares)
+        lengths = np.concatenate([[0.0], np.cumsum(steps)])
+        return RunningLength(np.interp(neutral.shares, self.shares, self.on_form), lengths)
+
+    def neutral_steps(self, common: RunningLength, shares: np.ndarray) -> np.ndarray:
+        """The lengths on the neutral line between `shares` (K,) of it that give those of `common`."""
+        return np.diff(common(np.interp(shares, self.shares, self.on_form))) / self._longer_between(shares)
+
+    def _longer_between(self, shares: np.ndarray) -> np.ndarray:
+        reached = np.concatenate([[0.0], np.cumsum(self.longer * np.diff(self.shares))])
+        return np.diff(np.interp(shares, self.shares, reached)) / np.diff(shares)
+
+
+def common_lines(pieces: Sequence[Piece[PanelBody]], seams: Sequence[SeamSpec]) -> dict[EdgeKey, CommonLine]:
+    """Of the edges whose seam joins panels that lie at unlike depths: where they are compared."""
+    by_id = {p.id: p for p in pieces}
+    found = {}
+    for group in groups(seams):
+        faces = {
+            (p.body.inner_offset, p.body.inner_offset + p.stock.thickness, p.stock.k)
+            for p in (by_id[part] for part, _ in group)
+        }
+        if len(faces) > 1:
+            touching = (max(low for low, *_ in faces) + min(high for _, high, _ in faces)) / 2
+            for part, name in group:
+                edge = next(e for e in by_id[part].body.edges if e.id == name)
+                found[(part, name)] = _common_line(by_id[part], edge, touching)
+    return found
+
+
+def _common_line(piece: Piece[PanelBody], edge: PanelEdge, offset: float) -> CommonLine:
+    share = (offset - piece.body.inner_offset) / piece.stock.thickness
+    line = edge.inner + share * (edge.outer - edge.inner)
+    neutral, common, form = (arc_length(points) for points in (edge.points, line, edge.on_form))
+    return CommonLine(neutral / neutral[-1], form / form[-1], np.diff(common) / np.diff(neutral))
 
 
 def agree(free: Mapping[EdgeKey, RunningLength], seams: Sequence[SeamSpec]) -> dict[EdgeKey, RunningLength]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.flatten.records import PatternEdge
 from foamwright.flatten.seams import groups
-from foamwright.geometry import arc_length
+from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import EdgeRun, PanelEdge, Piece, SeamSpec
 
 SPACING = 40.0  # mm, about; common practice, no source
@@ -20,12 +20,15 @@ def edge_marks(
     stretches: Sequence[np.ndarray],
     mouths: Sequence[int],
     seams: Sequence[SeamSpec],
+    compared: tuple[float, Sequence[np.ndarray]] | None = None,
 ) -> PatternEdge:
     """The edge of a pattern with its ticks.
 
     `stretches` are the edge's smooth pieces in pattern order, which is against the panel edge's own order
-    (patterns are seen from the inside face). Both edges of a seam have one length up to any point of it, so
-    equal distances along both lead to the same points.
+    (patterns are seen from the inside face). `compared` gives the edge's length as it is compared along a seam, and at
+    each point of the pieces how much of it is reached there; left out, that is the length of the pieces themselves.
+    Both edges of a seam have one such length up to any point of it, so equal distances along both lead to the same
+    points.
     """
     key = (piece.id, edge.id)
     against = False
@@ -33,14 +36,14 @@ def edge_marks(
         if key in group:
             against = group[key]
     seam = next((s.id for s in seams if key in ((s.a.part, s.a.edge), (s.b.part, s.b.edge))), None)
-    length = float(sum(arc_length(p)[-1] for p in stretches))
+    length, reached = compared or _own_length(stretches)
     ticks, middle = np.zeros(0), None
     numbers: tuple[int, ...] = ()
     if seam is not None:
         count = max(1, round(length / SPACING))
-        ticks = np.array([_place(stretches, i / count) for i in range(1, count)])
+        ticks = np.array([_place(stretches, reached, length * i / count) for i in range(1, count)])
         numbers = tuple(range(count - 1, 0, -1) if against else range(1, count))
-        middle = _place(stretches, 0.5)
+        middle = _place(stretches, reached, length / 2)
     return PatternEdge(
         id=edge.id,
         points=np.vstack(list(stretches)),
@@ -55,13 +58,23 @@ def edge_marks(
     )
 
 
-def _place(stretches: Sequence[np.ndarray], share: float) -> float:
-    """Distance along the pattern edge, dart mouths included, to a share of its length without them."""
-    chords = [np.linalg.norm(np.diff(points, axis=0), axis=1).sum() for points in stretches]
-    left, behind = share * sum(chords), 0.0
-    for points, following, chord in zip(stretches, stretches[1:], chords):
-        if left <= chord:
-            break
-        left -= chord
-        behind += chord + float(np.linalg.norm(following[0] - points[-1]))
-    return float(behind + left)
+def _own_length(stretches: Sequence[np.ndarray]) -> tuple[float, list[np.ndarray]]:
+    """The length of the pieces, and how much of it is reached at each of their points; their mouths left out."""
+    length = float(sum(arc_length(points)[-1] for points in stretches))
+    chords = [chord_length(points) for points in stretches]
+    total, behind, found = sum(c[-1] for c in chords), 0.0, []
+    for chord in chords:
+        found.append((behind + chord) * length / total)
+        behind += chord[-1]
+    return length, found
+
+
+def _place(stretches: Sequence[np.ndarray], reached: Sequence[np.ndarray], target: float) -> float:
+    """Distance along the pattern edge, dart mouths included, to where `target` of its length is reached."""
+    behind = 0.0
+    for k, (points, at) in enumerate(zip(stretches, reached)):
+        chord = chord_length(points)
+        if target <= at[-1] or k == len(stretches) - 1:
+            return float(behind + np.interp(target, at, chord))
+        behind += chord[-1] + float(np.linalg.norm(stretches[k + 1][0] - points[-1]))
+    return float(behind)

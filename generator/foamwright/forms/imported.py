@@ -9,9 +9,10 @@ from typing import Any
 import igl
 import numpy as np
 from scipy.sparse.linalg import splu
+from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
-from foamwright.forms.mesh import MeshSurface
+from foamwright.forms.mesh import CREASE, MeshSurface
 from foamwright.forms.repair import repaired
 from foamwright.geometry import Mesh
 
@@ -22,8 +23,8 @@ _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
 
 def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshSurface:
     """The surface of a form of kind "mesh" or "step", in place. Raises BuildError as `imported_mesh` does."""
-    mesh, notes = imported_mesh(kind, values, folder)
-    return MeshSurface(mesh, notes)
+    mesh, notes, normals = _imported(kind, values, folder)
+    return MeshSurface(mesh, notes, values.get("crease", CREASE), normals)
 
 
 def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, tuple[str, ...]]:
@@ -32,17 +33,34 @@ def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Me
     Enlarged about the file's origin first, then turned about x, y and z in this order, then moved.
     Raises BuildError for a file that cannot be read or made into one closed skin.
     """
+    mesh, notes, _ = _imported(kind, values, folder)
+    return mesh, notes
+
+
+def _imported(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, tuple[str, ...], np.ndarray | None]:
+    """As `imported_mesh`, with the normals (m, 3, 3) at the corners of each triangle where the file states them."""
     path = Path(folder) / values["file"]
-    mesh = _step(path) if kind == "step" else _triangles(path)
+    given, normals = _step(path) if kind == "step" else (_triangles(path), None)
     scale = values["scale"] * (1.0 if kind == "step" else _UNITS[values["unit"]])
-    points = scale * mesh.points @ turning(values["turn"]).T + np.asarray(values["at"], float)
+    turn = turning(values["turn"])
+    placed = Mesh(scale * given.points @ turn.T + np.asarray(values["at"], float), given.triangles)
     try:
-        mesh, notes = repaired(Mesh(points, mesh.triangles))
+        mesh, notes = repaired(placed)
     except BuildError as error:
         raise BuildError(f"{path.name}: {error}") from None
     if values.get("smoothing"):
-        mesh = smoothed(mesh, values["smoothing"])
-    return mesh, notes
+        return smoothed(mesh, values["smoothing"]), notes, None
+    return mesh, notes, None if normals is None else _carried_over(placed, normals @ turn.T, mesh)
+
+
+def _carried_over(before: Mesh, normals: np.ndarray, after: Mesh) -> np.ndarray:
+    """The normals (m, 3, 3) at the corners of `before` for those of `after`, whose triangles are among its own."""
+    triangle = cKDTree(before.corners.mean(axis=1)).query(after.corners.mean(axis=1))[1]
+    gap = np.linalg.norm(after.corners[:, :, None] - before.corners[triangle][:, None], axis=3)
+    found = normals[triangle[:, None], np.argmin(gap, axis=2)]
+    # a face of the file that was inside out
+    facing = (found * after.face_normals[:, None]).sum(2, keepdims=True)
+    return np.where(facing < 0, -found, found)
 
 
 def smoothed(mesh: Mesh, width: float) -> Mesh:
@@ -83,15 +101,52 @@ def _triangles(path: Path) -> Mesh:
     return Mesh(mesh.vertices, faces)
 
 
-def _step(path: Path) -> Mesh:
-    """Triangles of all faces of a STEP file, in mm whatever its unit."""
+def _step(path: Path) -> tuple[Mesh, np.ndarray]:
+    """Triangles of all faces of a STEP file, in mm whatever its unit, and the faces' own normals (m, 3, 3) at their
+    corners."""
     from cadquery import Compound, Shape, importers
 
     try:
         shape = Compound.makeCompound([s for s in importers.importStep(str(path)).vals() if isinstance(s, Shape)])
         size = shape.BoundingBox().DiagonalLength
-        points, triangles = shape.tessellate(_SAGITTA * size, _TURN)
+        shape.mesh(_SAGITTA * size, _TURN)
+        faces = [_face(face) for face in shape.Faces()]
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None
-    return Mesh(np.array([p.toTuple() for p in points]), np.array(triangles))
+    if not faces:
+        raise BuildError(f"{path.name} cannot be read as STEP: it has no faces")
+    return Mesh.joined([mesh for mesh, _ in faces]), np.vstack([normals for _, normals in faces])
+
+
+def _face(face) -> tuple[Mesh, np.ndarray]:
+    """The triangles of one face of a meshed solid, and its normals (m, 3, 3) at their corners."""
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.gp import gp_Pnt, gp_Vec
+    from OCP.TopAbs import TopAbs_Orientation
+    from OCP.TopLoc import TopLoc_Location
+
+    location = TopLoc_Location()
+    made = BRep_Tool.Triangulation_s(face.wrapped, location)
+    if made is None:
+        return Mesh.joined([]), np.zeros((0, 3, 3))
+    move = location.Transformation()
+    matrix = np.array([[move.Value(r, c) for c in range(1, 5)] for r in range(1, 4)])
+    surface, point, along_u, along_v = BRepAdaptor_Surface(face.wrapped), gp_Pnt(), gp_Vec(), gp_Vec()
+    count = range(1, made.NbNodes() + 1)
+    points = np.array([(p.X(), p.Y(), p.Z()) for p in (made.Node(i) for i in count)])
+    triangles = np.array([made.Triangle(i).Get() for i in range(1, made.NbTriangles() + 1)]) - 1
+    normals = np.zeros((len(points), 3))
+    for i in count:
+        uv = made.UVNode(i)
+        surface.D1(uv.X(), uv.Y(), point, along_u, along_v)
+        normals[i - 1] = along_u.Crossed(along_v).Coord()
+    if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+        triangles, normals = triangles[:, ::-1], -normals
+    mesh = Mesh(points @ matrix[:, :3].T + matrix[:, 3], triangles)
+    length = np.linalg.norm(normals, axis=1, keepdims=True)
+    at_corners = (normals / np.maximum(length, 1e-300))[triangles]
+    # at a pole or the tip of a cone the face has none, and each triangle takes its own
+    none = (length <= 1e-9 * length.max())[triangles]
+    return mesh, np.where(none, mesh.face_normals[:, None], at_corners)

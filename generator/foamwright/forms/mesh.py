@@ -1,4 +1,4 @@
-"""An imported form: a smooth surface over a closed triangle mesh."""
+"""An imported form: a smooth surface over a closed triangle mesh, parted into sheets by its creases."""
 
 from __future__ import annotations
 
@@ -10,33 +10,35 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from foamwright.forms import remesh
-from foamwright.forms.surface import Triangulation
+from foamwright.forms.skirt import with_skirt
+from foamwright.forms.surface import SAMPLES, Crease, OneSheet, Surface, Triangulation
 from foamwright.geometry import Mesh
 
-# Two triangles that turn by more than this meet at a sharp edge; the surface is smooth across the others.
-CREASE = math.radians(40.0)
+# Two triangles of a mesh that turn by more than this meet at a sharp edge unless the design says otherwise; the
+# surface is smooth across the others.
+CREASE = 40.0  # degrees
+# Faces of a solid whose own normals turn by more than this at an edge meet in a crease.
+_TANGENT = math.radians(0.5)
 
 
-class MeshSurface:
+class CurvedTriangles:
     """Curved triangles through the corners of a mesh: cubic in position, quadratic in the normal, after Vlachos,
-    Peters, Boyd, Mitchell, "Curved PN triangles", I3D 2001. Normals follow Max, "Weights for computing vertex
-    normals from facet normals", JGT 1999, which is exact where the corners lie on a sphere.
+    Peters, Boyd, Mitchell, "Curved PN triangles", I3D 2001.
 
     Coordinates are points (N, 3) of the flat triangles, or near them: the nearest point of the mesh is meant.
-    `mesh` is one closed manifold; `notes` says what was done to make it so, in a few words each.
+    `normals` (m, 3, 3) are those at the corners of each triangle; its sides where `sharp` (m, 3) stay straight, so
+    that the faces on both sides of them keep meeting.
     """
 
-    def __init__(self, mesh: Mesh, notes: tuple[str, ...] = ()):
+    def __init__(self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray):
         self.mesh = mesh
-        self.vertices, self.faces = mesh.points, mesh.triangles
-        self.notes = notes
+        # the library of the search writes to nothing, but asks for arrays that it may write to
+        self._vertices, self._faces = np.array(mesh.points), np.array(mesh.triangles)
         self._tree = igl.AABB()
-        self._tree.init(self.vertices, self.faces)
-        self._size = float(np.linalg.norm(np.ptp(self.vertices, axis=0)))
+        self._tree.init(self._vertices, self._faces)
+        self._size = mesh.diagonal
         self._triangulations: dict[int, Triangulation] = {}
-        corners = self.vertices[self.faces]
-        turns = face_turns(self.vertices, self.faces)
-        self._points, self._normals = _patches(corners, corner_normals(corners, self.faces, turns), turns > CREASE)
+        self._points, self._normals = _patches(mesh.corners, normals, sharp)
 
     def point(self, coords: np.ndarray) -> np.ndarray:
         return self._evaluate(coords)[0]
@@ -90,12 +92,12 @@ class MeshSurface:
         """Face (N,) and point (N, 3) of the mesh nearest to each of the coordinates."""
         if not len(coords):
             return np.zeros(0, int), np.zeros((0, 3))
-        _, face, point = self._tree.squared_distance(self.vertices, self.faces, np.ascontiguousarray(coords, float))
+        _, face, point = self._tree.squared_distance(self._vertices, self._faces, np.ascontiguousarray(coords, float))
         return face, point
 
     def _evaluate(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         face, point = self._nearest(coords)
-        a, b, c = self.vertices[self.faces[face]].transpose(1, 0, 2)
+        a, b, c = self._vertices[self._faces[face]].transpose(1, 0, 2)
         u, v, w = _barycentric(a, b, c, point)
         cubic = np.stack(
             [
@@ -117,10 +119,111 @@ class MeshSurface:
         return np.einsum("kn,nkd->nd", cubic, self._points[face]), normal
 
 
-def face_turns(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
-    """(m, 3) the angle by which the surface turns over side k of each face, from its corner k to the next."""
-    normals = _face_normals(vertices[faces])
-    across = opposite(faces)
+class MeshSheet(OneSheet, CurvedTriangles):
+    """One sheet of an imported form, smooth throughout and carried on past its creases."""
+
+    def height(self, points: np.ndarray) -> np.ndarray:
+        coords = self.within(points)
+        for _ in range(2):  # the foot on the flat triangles, then beneath the curved ones
+            place, normal = self._evaluate(coords)
+            miss = points - place
+            coords = self.within(coords + miss - (miss * normal).sum(1)[:, None] * normal)
+        place, normal = self._evaluate(coords)
+        return ((points - place) * normal).sum(1)
+
+
+class MeshSurface(CurvedTriangles):
+    """The surface of an imported form.
+
+    `mesh` is one closed manifold; `notes` says what was done to make it so, in a few words each. Where the solid
+    states its normals, they are given as `normals` (m, 3, 3) at the corners of each triangle, and its creases are
+    the edges at which they differ. Else normals follow Max, "Weights for computing vertex normals from facet
+    normals", JGT 1999, exact where the corners lie on a sphere, and triangles that turn by more than `crease`
+    degrees meet in a crease.
+    """
+
+    def __init__(
+        self,
+        mesh: Mesh,
+        notes: tuple[str, ...] = (),
+        crease: float = CREASE,
+        normals: np.ndarray | None = None,
+    ):
+        self.notes = notes
+        across = opposite(mesh.triangles)
+        self._turns = face_turns(mesh, across)
+        if normals is None:
+            sharp = self._turns > math.radians(crease)
+            normals = corner_normals(mesh.corners, across, sharp)
+        else:
+            sharp = _stated_creases(normals, across)
+        super().__init__(mesh, normals, sharp)
+        self._corner_normals, self._sharp = normals, sharp
+        side = ~sharp
+        face = np.nonzero(side)[0]
+        count = len(mesh.triangles)
+        graph = coo_matrix((np.ones(len(face)), (face, across[side] // 3)), shape=(count, count))
+        self.sheet_count, self._sheet_of = connected_components(graph, directed=False)
+        self._across = across
+        self._sheets: dict[tuple[int, float], MeshSheet] = {}
+
+    def sheet(self, number: int, reach: float) -> Surface:
+        if self.sheet_count == 1:
+            return self
+        if (number, reach) not in self._sheets:
+            own = self._sheet_of == number
+            mesh, normals = with_skirt(self.mesh.points, self.mesh.triangles[own], self._corner_normals[own], reach)
+            sharp = np.zeros((len(mesh.triangles), 3), bool)
+            # a crease that parts no sheets, since it ends within one
+            across = self._sheet_of[self._across[own] // 3] == number
+            sharp[: own.sum()] = self._sharp[own] & across
+            self._sheets[(number, reach)] = MeshSheet(mesh, normals, sharp)
+        return self._sheets[(number, reach)]
+
+    def creases(self) -> tuple[Crease, ...]:
+        sheet, beyond = np.broadcast_to(self._sheet_of[:, None], self._across.shape), self._sheet_of[self._across // 3]
+        face, corner = np.nonzero(sheet < beyond)
+        pairs = np.column_stack([sheet[face, corner], beyond[face, corner]])
+        a, b = (self.mesh.points[self.mesh.triangles[face, (corner + k) % 3]] for k in (0, 1))
+        turns = np.degrees(self._turns[face, corner])
+        found = []
+        for pair in np.unique(pairs, axis=0):
+            mine = (pairs == pair).all(axis=1)
+            shares = np.linspace(0, 1, 9)[:, None, None]
+            points = (a[mine] + shares * (b[mine] - a[mine])).reshape(-1, 3)
+            length = np.linalg.norm(b[mine] - a[mine], axis=1)
+            turn = float(turns[mine] @ length / max(length.sum(), 1e-300))
+            found.append(Crease((int(pair[0]), int(pair[1])), points, turn))
+        return tuple(found)
+
+    def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        corners, areas = self.mesh.corners, self.mesh.areas
+        # each triangle divided into so many times the same number along its sides
+        times = np.maximum(1, np.ceil(np.sqrt(SAMPLES * areas / areas.sum()))).astype(int)
+        points, share, sheet = [], [], []
+        for n in np.unique(times):
+            rows = np.flatnonzero(times == n)
+            i, j = (grid.ravel() for grid in np.meshgrid(np.arange(n), np.arange(n), indexing="ij"))
+            up, down = i + j < n, i + j < n - 1
+            u = np.concatenate([i[up] + 1 / 3, i[down] + 2 / 3]) / n
+            v = np.concatenate([j[up] + 1 / 3, j[down] + 2 / 3]) / n
+            weights = np.column_stack([1 - u - v, u, v])
+            points.append(np.einsum("sk,mkd->msd", weights, corners[rows]).reshape(-1, 3))
+            share.append(np.repeat(areas[rows] / n**2, n**2))
+            sheet.append(np.repeat(self._sheet_of[rows], n**2))
+        return np.vstack(points), np.concatenate(share), np.concatenate(sheet)
+
+    def height(self, points: np.ndarray) -> np.ndarray:
+        place, normal = self._evaluate(points)
+        return ((points - place) * normal).sum(1)
+
+
+def face_turns(mesh: Mesh, across: np.ndarray) -> np.ndarray:
+    """(m, 3) the angle by which the surface turns over side k of each face, from its corner k to the next.
+
+    `across` is `opposite` of the triangles.
+    """
+    normals = mesh.face_normals
     cosine = (normals[:, None] * normals[across // 3]).sum(2)
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
@@ -134,15 +237,14 @@ def opposite(faces: np.ndarray) -> np.ndarray:
     return order[np.searchsorted(forward, back, sorter=order)].reshape(-1, 3)
 
 
-def corner_normals(corners: np.ndarray, faces: np.ndarray, turns: np.ndarray) -> np.ndarray:
+def corner_normals(corners: np.ndarray, across: np.ndarray, sharp: np.ndarray) -> np.ndarray:
     """(m, 3, 3) unit normal at each corner of each face: one for all corners of a vertex that no crease parts."""
-    across = opposite(faces)
-    face, side = np.nonzero(turns <= CREASE)
+    face, side = np.nonzero(~sharp)
     other = across[face, side]
     # the side runs the other way in the face across, so its ends change places
     i = np.concatenate([3 * face + side, 3 * face + (side + 1) % 3])
     j = np.concatenate([3 * (other // 3) + (other % 3 + 1) % 3, other])
-    count = 3 * len(faces)
+    count = 3 * len(corners)
     groups, label = connected_components(coo_matrix((np.ones(len(i)), (i, j)), shape=(count, count)), directed=False)
     a = np.roll(corners, -1, axis=1) - corners
     b = np.roll(corners, 1, axis=1) - corners
@@ -154,11 +256,21 @@ def corner_normals(corners: np.ndarray, faces: np.ndarray, turns: np.ndarray) ->
     return total[label].reshape(-1, 3, 3)
 
 
-def _patches(p: np.ndarray, n: np.ndarray, sharp: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Control points (m, 10, 3) and control normals (m, 6, 3), in the order in which `_evaluate` weighs them.
+def _stated_creases(normals: np.ndarray, across: np.ndarray) -> np.ndarray:
+    """(m, 3) the sides at both of whose ends the two triangles have normals of their own.
 
-    Sharp sides (m, 3) stay straight, so that the faces on both sides of them keep meeting.
+    Not one end alone: around the tip of a cone every triangle has its own, and that is no crease.
     """
+    flat = normals.reshape(-1, 3)
+    other = 3 * (across // 3), across % 3
+    here, ahead = normals, np.roll(normals, -1, axis=1)
+    there = flat[other[0] + (other[1] + 1) % 3], flat[other[0] + other[1]]
+    cosine = np.maximum((here * there[0]).sum(2), (ahead * there[1]).sum(2))
+    return np.arccos(np.clip(cosine, -1.0, 1.0)) > _TANGENT
+
+
+def _patches(p: np.ndarray, n: np.ndarray, sharp: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Control points (m, 10, 3) and control normals (m, 6, 3), in the order in which `_evaluate` weighs them."""
     ahead_p, ahead_n = np.roll(p, -1, axis=1), np.roll(n, -1, axis=1)
     chord = ahead_p - p
     rise_here = np.where(sharp, 0.0, (chord * n).sum(2))[:, :, None]
@@ -173,11 +285,6 @@ def _patches(p: np.ndarray, n: np.ndarray, sharp: np.ndarray) -> tuple[np.ndarra
     between = total - 2 * (chord * total).sum(2)[:, :, None] / square * chord
     between /= np.maximum(np.linalg.norm(between, axis=2, keepdims=True), 1e-300)
     return points, np.concatenate([n, between], axis=1)
-
-
-def _face_normals(corners: np.ndarray) -> np.ndarray:
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
 
 
 def _barycentric(a: np.ndarray, b: np.ndarray, c: np.ndarray, p: np.ndarray) -> tuple[np.ndarray, ...]:

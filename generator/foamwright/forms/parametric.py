@@ -7,11 +7,17 @@ from scipy.interpolate import CubicSpline, PPoly
 
 from foamwright.forms.axes import turning_frame
 from foamwright.forms.periodic import PeriodicCoordinates
+from foamwright.forms.surface import SAMPLES, Crease, OneSheet, Surface
+from foamwright.geometry import Mesh
 
 # Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
 _BESIDE_POLE = 1e-6
 # A profile that meets the axis with a greater slope than this, along over across, makes a tip.
 _SHARP = 1e-6
+# Straight lines of a profile that turn by more than this, in radians, meet in a crease.
+_CREASE = 1e-3
+_AROUND = 360  # points that stand for a crease
+_SHORT_OF_TIP = 0.02  # of the way to the axis: how near to it a sheet is carried on past a crease
 
 
 def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -20,7 +26,7 @@ def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.cos(angle), np.sin(angle)
 
 
-class _Parametric(PeriodicCoordinates):
+class _Parametric(OneSheet, PeriodicCoordinates):
     """Offset and normals from the subclass's `point` and `partials`."""
 
     tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone?
@@ -85,7 +91,7 @@ class Revolution(_Parametric):
 
     `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a
     cubic spline runs through the points and a radius of 0 at an end is a rounded pole; otherwise the points
-    are joined by straight lines (cylinders and cones). `tips` says of which ends a cone runs to a tip: there is
+    are joined by straight lines (cylinders and cones), and where these turn is a crease. `tips` says of which ends a cone runs to a tip: there is
     no normal, so a tip is the end of the form, a rim of no length, and no pole.
     """
 
@@ -98,6 +104,35 @@ class Revolution(_Parametric):
         tip = self._profile.poles & (along > _SHARP * outward)
         self.tips = bool(tip[0]), bool(tip[1])
         self.poles = self._profile.poles[0] and not tip[0], self._profile.poles[1] and not tip[1]
+        self._stops = np.array([0, len(profile) - 1]) if smooth else _straight_runs(profile)
+        self._stations, self._axis = profile, axis
+        self.sheet_count = len(self._stops) - 1
+
+    def sheet(self, number, reach) -> Surface:
+        if self.sheet_count == 1:
+            return self
+        ends = self._stations[self._stops[[number, number + 1]]]
+        way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+        if number > 0:
+            ends[0] = _carried_on(ends[0], -way, reach)
+        if number < self.sheet_count - 1:
+            ends[1] = _carried_on(ends[1], way, reach)
+        return Frustum(self._axis, self.origin, ends)
+
+    def creases(self):
+        found = []
+        for number, stop in enumerate(self._stops[1:-1]):
+            before, after = np.diff(self._stations[stop - 1 : stop + 2], axis=0)
+            turn = np.degrees(abs(np.arctan2(*before[::-1]) - np.arctan2(*after[::-1])))
+            around = np.column_stack([np.full(_AROUND, self._profile.knots[stop]), np.arange(_AROUND) / _AROUND])
+            found.append(Crease((number, number + 1), self.point(around), float(turn)))
+        return tuple(found)
+
+    def samples(self):
+        made = self.triangulation(SAMPLES)
+        middle = self.blend(made.coords[made.faces], np.full((len(made.faces), 3), 1 / 3))
+        sheet = np.searchsorted(self._profile.knots[self._stops[1:-1]], middle[:, 0], side="right")
+        return self.point(middle), Mesh(self.point(made.coords), made.faces).areas, sheet
 
     def point(self, coords):
         coords = np.asarray(coords, float)
@@ -113,6 +148,32 @@ class Revolution(_Parametric):
         du = np.column_stack([d_station, d_radius * c, d_radius * s])
         dv = np.column_stack([np.zeros_like(c), radius * s, -radius * c])
         return du @ self.frame.T, dv @ self.frame.T
+
+
+class Frustum(Revolution):
+    """A cylinder or a frustum of a cone: the sheet between two creases of a revolution. `ends` (2, 2) as a profile."""
+
+    def __init__(self, axis: str, origin, ends: np.ndarray):
+        super().__init__(axis, origin, ends, smooth=False)
+
+    def height(self, points):
+        local = (points - self.origin) @ self.frame
+        start, end = self._stations
+        along, outward = (end - start) / np.linalg.norm(end - start)
+        return (np.hypot(local[:, 1], local[:, 2]) - start[1]) * along - (local[:, 0] - start[0]) * outward
+
+
+def _straight_runs(profile: np.ndarray) -> np.ndarray:
+    """The points at which a profile (N, 2) of straight lines turns, its two ends included, by number."""
+    ways = np.diff(profile, axis=0)
+    turns = np.abs(np.diff(np.unwrap(np.arctan2(ways[:, 1], ways[:, 0]))))
+    return np.concatenate([[0], 1 + np.flatnonzero(turns > _CREASE), [len(profile) - 1]])
+
+
+def _carried_on(end: np.ndarray, way: np.ndarray, reach: float) -> np.ndarray:
+    """The end of a straight profile moved on by `reach`, or short of the axis."""
+    to_axis = -end[1] / way[1] if way[1] < 0 else np.inf
+    return end + min(reach, (1 - _SHORT_OF_TIP) * to_axis) * way
 
 
 class Loft(_Parametric):

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, cast
 
 import numpy as np
+
+from foamwright.geometry import Mesh
+
+SAMPLES = 6000  # about, over a whole form
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,8 +25,20 @@ class Triangulation:
     end: np.ndarray
 
 
+@dataclass(frozen=True, eq=False)
+class Crease:
+    """Where two sheets of a form meet: points (K, 3) close together along it, and by how many degrees it turns."""
+
+    sheets: tuple[int, int]
+    points: np.ndarray
+    turn: float
+
+
 class Surface(Protocol):
-    """A smooth closed surface without thickness, lengths in mm.
+    """A closed surface without thickness, smooth but for its creases; lengths in mm.
+
+    Creases part it into `sheets`, numbered from 0, each smooth. A panel lies on one of them and takes everything
+    from that sheet alone: what lies across a crease has other normals, and other places beside the surface.
 
     A place on it is a row of coordinates. What they are is the surface's own affair: (u, v) where a formula
     gives it (`PeriodicCoordinates`), a point of the mesh where it was imported (`MeshSurface`). Whoever moves
@@ -68,3 +84,44 @@ class Surface(Protocol):
     def triangulation(self, faces: int) -> Triangulation:
         """The whole form as about `faces` triangles of about one size in its coordinates."""
         ...
+
+    sheet_count: int
+
+    def sheet(self, number: int, reach: float) -> Surface:
+        """One sheet by itself, carried on smoothly by `reach` mm past its creases; it has coordinates of its own."""
+        ...
+
+    def creases(self) -> tuple[Crease, ...]:
+        """One for each pair of sheets that meet."""
+        ...
+
+    def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Points (S, 3) spread over the whole form, the area in mm2 that each stands for, and the sheet it is on."""
+        ...
+
+    def height(self, points: np.ndarray) -> np.ndarray:
+        """(N,) how far points (N, 3) beside a sheet are from it, negative inside."""
+        ...
+
+
+class OneSheet:
+    """What a form without creases says of its sheets."""
+
+    sheet_count = 1
+
+    def sheet(self, number: int, reach: float) -> Surface:
+        return cast(Surface, self)
+
+    def creases(self) -> tuple[Crease, ...]:
+        return ()
+
+    def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        whole = cast(Surface, self)
+        made = whole.triangulation(SAMPLES)
+        mesh = Mesh(whole.point(made.coords), made.faces)
+        return mesh.corners.mean(axis=1), mesh.areas, np.zeros(len(made.faces), int)
+
+    def height(self, points: np.ndarray) -> np.ndarray:
+        from foamwright.forms.nearest import NearestPoint
+
+        return NearestPoint(cast(Surface, self)).signed_distance(points)

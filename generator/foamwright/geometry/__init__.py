@@ -1,7 +1,8 @@
 """Plain geometry over arrays, lengths in mm: meshes, frames and polylines. Nothing here knows of props or foam."""
 
+from foamwright.geometry.arcs import arc_lengths
 from foamwright.geometry.frame import Frame
 from foamwright.geometry.mesh import Mesh
 from foamwright.geometry.polyline import arc_length, chord_length, resampled, signed_area
 
-__all__ = ["Frame", "Mesh", "arc_length", "chord_length", "resampled", "signed_area"]
+__all__ = ["Frame", "Mesh", "arc_length", "arc_lengths", "chord_length", "resampled", "signed_area"]

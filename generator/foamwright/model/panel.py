@@ -54,9 +54,9 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
 def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
     """The corner on the inner and the outer face (2, 3) between two edges.
 
-    A seam is cut square, so beside a slanting trim its own ends fall short of the corner or go beyond it.
+    A seam is cut square, so beside a slanting trim or mitre its own ends fall short of the corner or go beyond it.
     """
-    if before.kind == "trim" and after.kind != "trim":
+    if before.kind != "seam" and after.kind == "seam":
         return np.stack([before.inner[-1], before.outer[-1]])
     return np.stack([after.inner[0], after.outer[0]])
 

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 from foamwright.design.records import CutSpec
 from foamwright.forms.axes import OUTLINE_COLUMNS, direction
 from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
+from foamwright.parts.corners import LegLevel, legs_of
 from foamwright.parts.lines import curve_level, line_level
 
 Level = Callable[[np.ndarray], np.ndarray]  # (N, 3) -> (N,)
@@ -52,6 +54,11 @@ class PrismLevel:
         if self.below is not None:
             level = np.maximum(level, points[:, self.along] - self.below)
         return level
+
+    def legs(self) -> tuple[LegLevel, ...]:
+        """The smooth stretches of the outline between its sharp corners, one after the other; none if it has none."""
+        ring = np.array(orient(self.shape).exterior.coords)[:-1] + self.centre[list(self.columns)]
+        return tuple(LegLevel(leg, self.columns, -1) for leg in legs_of(ring, closed=True))
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,6 +13,7 @@ from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
 from foamwright.forms.nearest import NearestPoint
+from foamwright.parts.corners import LegLevel, legs_of
 
 _PER_SPAN = 24  # straight pieces between two points of a curve in a view
 _FAR = 1e5  # mm, how far a curve goes on straight past its ends
@@ -32,6 +33,12 @@ class CurveLevel:
         flat = shapely.points(points[:, self.columns])
         distance = shapely.distance(flat, self.line)
         return np.where(shapely.contains_properly(self.left, flat), distance, -distance)
+
+    def legs(self) -> tuple[LegLevel, ...]:
+        """The smooth stretches of the line between its sharp corners, one after the other; none if it has none."""
+        line = np.array(self.line.coords)
+        closed = bool(np.allclose(line[0], line[-1]))
+        return tuple(LegLevel(leg, self.columns, 1) for leg in legs_of(line[:-1] if closed else line, closed))
 
 
 def curve_level(points: Sequence, smooth: bool, closed: bool, columns: tuple[int, int]) -> CurveLevel:

@@ -4,49 +4,92 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
+from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
-from foamwright.geometry import resampled
+from foamwright.geometry import arc_lengths, resampled
 from foamwright.parts import region as regions
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from foamwright.parts.rough_map import rough_map
+from foamwright.parts.sheets import Mitre, own_sheet
 from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _ENOUGH_FACES = 500
 _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
+_AT_CORNER = 1e-6  # mm
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
-_EVEN_BEVEL = 1.5  # degrees: a bevel that varies less is given as one value
 
 
 @dataclass(frozen=True, eq=False)
 class Wall:
     """What bounds a panel. A seam is cut square to the surface, along the curve at the form's zero offset;
-    a trim lies in the cutting surface itself, so its curve differs from face to face."""
+    a trim lies in the cutting surface itself, and a mitre between two sheets of the form, so that the curve differs
+    from face to face."""
 
     cut: str
     square: bool
     surface: Surface
     level: Level | None
     end: float | None = None  # of a form without a pole: the u of this end
+    mitre: Mitre | None = None
+
+    def legs(self) -> tuple[Wall, ...]:
+        """The smooth stretches of the wall between its corners, each as a wall; none where it has no corner."""
+        if self.mitre is not None:
+            across = self.mitre.across
+            single = [replace(self, mitre=replace(self.mitre, across=(one,))) for one in across]
+            return tuple(single) if len(across) > 1 else ()
+        return tuple(replace(self, level=leg) for leg in self.level.legs()) if hasattr(self.level, "legs") else ()
+
+    @property
+    def kind(self) -> str:
+        return "mitre" if self.mitre else "seam" if self.square else "trim"
 
     def at(self, offset: float):
         """The wall as a level over surface coordinates, met at `offset` from the form."""
         if self.end is not None:
             size = 100.0  # makes the level of the order of mm, as the others are
             return lambda coords: (coords[:, 0] - self.end) * size
+        if self.mitre is not None:
+            return self.mitre.at(self.surface, offset)
         assert self.level is not None
         level, distance = self.level, 0.0 if self.square else offset
         return lambda coords: level(self.surface.offset(coords, distance))
+
+
+def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.ndarray]:
+    """Coordinates (k,) of the corners of one wall at the neutral surface: where it passes from leg to leg."""
+    surface, legs = region.surface, wall.legs()
+    starts: list[tuple[Wall, Wall, np.ndarray]] = []
+    if wall.mitre is not None:
+        pairs = [(legs[i], legs[j], at) for i, j, at in wall.mitre.corners()] if legs else []
+        starts += [(a, b, NearestPoint(surface).coords(at[None])[0]) for a, b, at in pairs]
+    elif legs:
+        space = surface.offset(region.coords, 0.0 if wall.square else neutral)
+        for i, leg in enumerate(legs):
+            following = legs[(i + 1) % len(legs)]
+            corner = leg.level.line[-1]
+            if np.allclose(corner, following.level.line[0]):  # not past the end of an open line
+                starts += [(leg, following, c) for c in regions.above(region, space[:, leg.level.columns], corner)]
+    found: list[np.ndarray] = []
+    for one, other, start in starts:
+        coords = slide_to_corner(surface, start, one.at(neutral), other.at(neutral))
+        if abs(float(wall.at(neutral)(coords[None])[0])) < _AT_CORNER:
+            place = surface.offset(np.array([coords, *found]), neutral)
+            if (np.linalg.norm(place[1:] - place[0], axis=1) > _AT_CORNER).all():
+                found.append(coords)
+    return found
 
 
 def panel_body(
@@ -65,9 +108,18 @@ def panel_body(
     left of the form between the cuts, if it falls apart, or if it closes on itself.
     """
     where = spec.values["where"]
-    walls = [Wall(cut, cut in square_cuts, surface, levels[cut]) for cut in where]
     neutral = inner_offset + stock.k * stock.thickness
-    region = _cut_out(spec, surface, walls, [SIGN[where[w.cut]] for w in walls], neutral, opened)
+    farthest = max(abs(inner_offset), abs(inner_offset + stock.thickness))
+    try:
+        surface, mitres = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
+    except BuildError as error:
+        raise BuildError(f"{spec.where}: panel {spec.id}: {error}") from None
+    walls = [
+        Wall(cut, cut in square_cuts and cut not in mitres, surface, levels[cut], mitre=mitres.get(cut))
+        for cut in where
+    ]
+    keep = [-1 if w.mitre else SIGN[where[w.cut]] for w in walls]
+    region, corners = _cut_out(spec, surface, walls, keep, neutral, opened)
     bits = {i: wall for i, wall in enumerate(walls)}
     bits[regions.START_BIT] = Wall("start", True, surface, None, 0.0)
     bits[regions.END_BIT] = Wall("end", True, surface, None, 1.0)
@@ -80,17 +132,9 @@ def panel_body(
     )  # the outer loop is the longest
     edges = _name(
         [
-            _edge(
-                region,
-                bits,
-                bit,
-                chain,
-                number,
-                flat,
-                (inner_offset, neutral, inner_offset + stock.thickness),
-            )
+            _edge(region, run, number, flat, (inner_offset, neutral, inner_offset + stock.thickness))
             for number, loop in enumerate(loops)
-            for bit, chain in _runs(region, bits, loop, neutral)
+            for run in _runs(region, bits, loop, neutral, corners)
         ]
     )
     stated, automatic = _darts(spec.values["darts"])
@@ -127,9 +171,12 @@ def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
     return tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in given), None
 
 
-def _cut_out(spec, surface, walls, keep, neutral, opened) -> regions.Region:
+def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Region, np.ndarray]:
+    """The panel's region at its neutral surface, and the corners (C, 3) of the single cuts there."""
     for finer in (1, 2, 4, 6):
         region = regions.whole_form(surface, finer)
+        found = [coords for wall in walls for coords in wall_corners(region, wall, neutral)]
+        region = regions.with_vertices(region, found)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
             region = regions.clip(region, wall.at(neutral), bit, sign)
             if not len(region.faces):
@@ -159,15 +206,26 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> regions.Region:
         raise BuildError(
             f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
         )
-    return region
+    return region, surface.offset(np.array(found), neutral) if found else np.zeros((0, 3))
 
 
 def _perimeter(points: np.ndarray) -> float:
     return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
 
 
-def _runs(region, bits, loop, neutral):
-    """The loop as (bit, chain of vertices with both corners), one for each wall it follows.
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """A stretch of a boundary loop along one smooth wall: the chain of vertices with both corners, and the walls
+    that it meets there; None for a closed one, which has no corners."""
+
+    wall: Wall
+    chain: np.ndarray
+    before: Wall | None
+    after: Wall | None
+
+
+def _runs(region, bits, loop, neutral, corners) -> list[_Run]:
+    """The loop as one run for each wall it follows, parted also at the corners (C, 3) of a wall itself.
 
     A pole on the boundary counts as a corner: coordinates jump there.
     """
@@ -186,28 +244,55 @@ def _runs(region, bits, loop, neutral):
             # of two that it lies on the form's own end counts: in a tip every cut through it seems to be met
             names[i] = min(options, key=lambda b: (round(away[b], 9), -b))
     pole = region.is_pole()[loop]
-    starts = [i for i in range(len(loop)) if names[i] != names[i - 1] or pole[i]]
+    sharp = np.zeros(len(loop), bool)
+    if len(corners):
+        gap, _ = cKDTree(corners).query(region.surface.offset(region.coords[loop], neutral))
+        sharp = gap < _AT_CORNER
+    starts = [i for i in range(len(loop)) if names[i] != names[i - 1] or pole[i] or sharp[i]]
     if not starts:
         # a hole cut by one wall: begin where it reaches farthest in u, so that the start is always the same
         start = int(np.argmax(np.round(region.coords[loop, 0], 9)))
         chain = np.concatenate([loop[start:], loop[: start + 1]])
-        return [(int(names[0]), chain)]
-    runs = []
+        return [_Run(bits[int(names[0])], chain, None, None)]
+    chains = []
     for i, start in enumerate(starts):
         stop = starts[(i + 1) % len(starts)]
         count = (stop - start) % len(loop) or len(loop)
         index = (start + np.arange(count + 1)) % len(loop)
-        runs.append((int(names[start]), loop[index]))
+        chains.append((int(names[start]), loop[index]))
+    walls = [_leg(region, bits[bit], chain, neutral) for bit, chain in chains]
+    runs = []
+    for i, (bit, chain) in enumerate(chains):
+        beside = []
+        for end, neighbour in ((0, i - 1), (-1, (i + 1) % len(chains))):
+            same_wall = chains[neighbour][0] == bit
+            if chain[0] == chain[-1]:
+                beside.append(None)
+            elif same_wall and walls[neighbour] is not walls[i]:
+                beside.append(walls[neighbour])  # the next leg of the same cut
+            else:
+                other = _other_bit(region, bits, bit, chain[end])
+                beside.append(None if other is None else _leg(region, bits[other], chain[[end, end]], neutral))
+        runs.append(_Run(walls[i], chain, *beside))
     return runs
 
 
-def _edge(region, bits, bit, chain, number, flat, offsets):
-    surface, wall = region.surface, bits[bit]
+def _leg(region, wall: Wall, chain: np.ndarray, neutral: float) -> Wall:
+    """Of a wall with corners the leg that a chain of vertices lies on; else the wall."""
+    legs = wall.legs()
+    if not legs:
+        return wall
+    middle = chain[1:-1] if len(chain) > 2 else chain
+    return min(legs, key=lambda leg: float(np.abs(leg.at(neutral)(region.coords[middle])).max()))
+
+
+def _edge(region, run: _Run, number, flat, offsets):
+    surface, wall, chain = region.surface, run.wall, run.chain
     inner_offset, neutral, outer_offset = offsets
     coords = _continuous(region, chain)
     poles = region.is_pole()[chain]
     closed = chain[0] == chain[-1]
-    others = [None if closed else _other_wall(region, bits, bit, vertex) for vertex in (chain[0], chain[-1])]
+    others = (run.before, run.after)
 
     def corners(at: float, coords: np.ndarray) -> np.ndarray:
         coords = coords.copy()
@@ -241,14 +326,33 @@ def _edge(region, bits, bit, chain, number, flat, offsets):
     points = place(neutral, coords)
     if wall.square:
         inner, outer = place(inner_offset, coords), place(outer_offset, coords)
-        bevel = (0.0,)
+        slope, inner_shift, outer_shift = np.zeros(count), np.zeros((count, 2)), np.zeros((count, 2))
     else:
         coords_in, coords_out = settle(inner_offset, coords), settle(outer_offset, coords)
-        bevel = _bevel(surface, coords, place(inner_offset, coords_in), place(outer_offset, coords_out), points)
-        inner = _ordered(surface, coords_in, inner_offset, count, closed)
-        outer = _ordered(surface, coords_out, outer_offset, count, closed)
-    kind = "seam" if wall.square else "trim"
-    return PanelEdge("", wall.cut, kind, number, chart, points, bevel, inner, outer, coords)
+        faces = place(inner_offset, coords_in), place(outer_offset, coords_out)
+        along = _along(points, closed)
+        slope = _slope(surface, coords, *faces, along, closed)
+        inner, inner_feet = _ordered(surface, coords_in, inner_offset, neutral, count, closed)
+        outer, outer_feet = _ordered(surface, coords_out, outer_offset, neutral, count, closed)
+        inner_shift, outer_shift = (
+            _shift(points, along, surface.normal(coords), *feet) for feet in (inner_feet, outer_feet)
+        )
+    on_form = surface.point(settle(0.0, coords) if wall.kind == "mitre" else coords)
+    return PanelEdge(
+        id="",
+        cut=wall.cut,
+        kind=wall.kind,
+        loop=number,
+        chart=chart,
+        points=points,
+        slope=slope,
+        inner=inner,
+        outer=outer,
+        coords=coords,
+        on_form=on_form,
+        inner_shift=inner_shift,
+        outer_shift=outer_shift,
+    )
 
 
 def _continuous(region, chain) -> np.ndarray:
@@ -260,46 +364,68 @@ def _continuous(region, chain) -> np.ndarray:
     return coords
 
 
-def _other_wall(region, bits, bit, vertex):
+def _other_bit(region, bits, bit, vertex) -> int | None:
     mask = int(region.tags[vertex])
-    options = [b for b in bits if (mask >> b) & 1 and b != bit]
-    return bits[options[0]] if options else None
+    return next((b for b in bits if (mask >> b) & 1 and b != bit), None)
 
 
-def _ordered(surface, coords, offset, count, closed) -> np.ndarray:
-    """Points of one face's edge at equal distances; points that slid past a corner are left out."""
+def _ordered(surface, coords, offset, neutral, count, closed) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]:
+    """Points of one face's edge at equal distances, and their feet on the neutral surface with the normals there.
+
+    Points that slid past a corner are left out.
+    """
     points = surface.offset(coords, offset)
+    with_feet = np.hstack([points, surface.offset(coords, neutral), surface.normal(coords)])
+    if not closed:
+        keep = np.ones(len(points), bool)
+        for end, inward in ((0, 1), (-1, -1)):
+            reach = 12 if end == 0 else -13
+            way = points[reach] - points[end]
+            way = way / np.linalg.norm(way)
+            ahead = (points - points[end]) @ way
+            near = np.arange(len(points)) < 12 if end == 0 else np.arange(len(points)) > len(points) - 13
+            keep &= ~(near & (ahead <= 1e-6))
+        keep[[0, -1]] = True
+        with_feet = with_feet[keep]
+    even = resampled(with_feet[:, :3], with_feet, count)
+    normals = even[:, 6:] / np.linalg.norm(even[:, 6:], axis=1, keepdims=True)
+    return even[:, :3], (even[:, 3:6], normals)
+
+
+def _along(points, closed) -> np.ndarray:
+    """(N, 3) unit, along an edge at each of its points; a closed edge repeats its first."""
     if closed:
-        return resampled(points, points, count)
-    keep = np.ones(len(points), bool)
-    for end, inward in ((0, 1), (-1, -1)):
-        reach = 12 if end == 0 else -13
-        way = points[reach] - points[end]
-        way = way / np.linalg.norm(way)
-        ahead = (points - points[end]) @ way
-        near = np.arange(len(points)) < 12 if end == 0 else np.arange(len(points)) > len(points) - 13
-        keep &= ~(near & (ahead <= 1e-6))
-    keep[[0, -1]] = True
-    points = points[keep]
-    return resampled(points, points, count)
+        around = np.vstack([points[-2], points[:-1], points[:2]])
+        along = around[2:] - around[:-2]
+    else:
+        along = np.gradient(points, axis=0)
+    return along / np.linalg.norm(along, axis=1, keepdims=True)
 
 
-def _bevel(surface, coords, inner, outer, points) -> tuple[float, ...]:
-    """Degrees from square at up to nine equal distances; positive where the inside face is cut shorter."""
+def _shift(points, along, normals, feet, feet_normals) -> np.ndarray:
+    """(N, 2) from points of the edge to the feet of a face's edge, along the edge and outwards, as long as in the
+    surface."""
+    way = feet - points
+    flat = np.column_stack([(way * along).sum(1), (way * np.cross(along, normals)).sum(1)])
+    length = arc_lengths(points, feet, normals, feet_normals)
+    return flat * (length / np.maximum(np.hypot(*flat.T), 1e-12))[:, None]
+
+
+def _slope(surface, coords, inner, outer, along, closed) -> np.ndarray:
+    """(N,) degrees from square at each point; positive where the inside face is cut shorter."""
     normal = surface.normal(coords)
     wall = outer - inner
-    along = np.gradient(points, axis=0)
-    along /= np.linalg.norm(along, axis=1, keepdims=True)
     outward = np.cross(along, normal)  # the panel lies on the left of its boundary
     angle = np.degrees(np.arctan2((wall * outward).sum(1), (wall * normal).sum(1)))
-    # corners slide along two walls at once, so the last few points do not show the bevel
-    margin = min(3, (len(angle) - 1) // 4)
-    angle = angle[margin : len(angle) - margin]
-    if np.ptp(angle) < _EVEN_BEVEL:
-        mean = float(angle.mean())
-        return (0.0,) if abs(mean) < 0.5 else (mean,)
-    at = np.linspace(0, len(angle) - 1, 9)
-    return tuple(float(a) for a in np.interp(at, np.arange(len(angle)), angle))
+    if not closed:
+        # corners slide along two walls at once, so the last few points do not show the bevel: carried on to them
+        margin = min(3, (len(angle) - 1) // 4)
+        for end, inward in ((0, 1), (-1, -1)):
+            first = end + inward * margin
+            step = angle[first + inward] - angle[first]
+            for k in range(1, margin + 1):
+                angle[first - inward * k] = angle[first] - k * step
+    return angle
 
 
 def _name(edges):

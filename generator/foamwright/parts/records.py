@@ -14,6 +14,7 @@ import numpy as np
 from foamwright.design.records import Design, Stock
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Frame as Frame
+from foamwright.parts.bevels import bevels
 from foamwright.registry import kind
 
 
@@ -143,21 +144,30 @@ class RodBody:
 class PanelEdge:
     """One edge of a panel between two corners, in counter-clockwise order seen from outside.
 
-    A seam edge is cut square to the surface. A trim edge lies in the surface of what cut it, so its inner
-    and outer boundary differ: `inner` and `outer` hold the surface coordinates of those.
+    A seam edge is cut square to the surface. A trim edge lies in the surface of what cut it, and a mitre, along a
+    crease of the form, half way to the sheet across it, so that their inner and outer boundaries differ.
     """
 
     id: str  # the cut's id, with a number if the cut makes several edges of this panel
     cut: str
-    kind: str  # "seam" or "trim"
+    kind: str  # "seam", "trim" or "mitre"
     loop: int  # 0 the outer boundary, 1.. holes
     chart: np.ndarray  # (N, 2) in the chart, both corners included
     points: np.ndarray  # (N, 3) on the neutral surface
-    bevel: tuple[float, ...]  # degrees at equal distances along the edge; (0.0,) for square
+    slope: np.ndarray  # (N,) degrees from square at each point; positive where the inside face is the smaller one
     inner: np.ndarray  # (N, 3) on the inner face
     outer: np.ndarray  # (N, 3) on the outer face
     coords: np.ndarray  # (N, k) surface coordinates of `points`
+    on_form: np.ndarray  # (N, 3) on the form itself: the same for both sides of a seam, whatever their thickness
+    # (N, 2) along the edge and outwards, in mm on the neutral surface: from `points` to the feet of `inner`, of `outer`
+    inner_shift: np.ndarray
+    outer_shift: np.ndarray
     joins: tuple[str, ...] = ()  # ids of the parts whose edge meets this one
+
+    @property
+    def bevel(self) -> tuple[float, ...]:
+        """Degrees at equal distances along the edge; (0.0,) for square."""
+        return bevels(self.slope)
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ lie on, so that the boundary falls into named edges by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,6 +46,35 @@ def whole_form(surface: Surface, finer: int = 1) -> Region:
     tags[start.start] |= np.int64(1) << np.int64(START_BIT)
     tags[start.end] |= np.int64(1) << np.int64(END_BIT)
     return Region(surface, start.coords, start.faces, tags)
+
+
+def with_vertices(region: Region, places: Sequence[np.ndarray]) -> Region:
+    """The region with a vertex at each of `places` (k,): of those around it that lie on no cut the nearest is moved
+    there, so that a corner of a cut is not cut off. A place on which a vertex lies already stays as it is."""
+    if not len(places):
+        return region
+    surface, coords = region.surface, region.coords.copy()
+    free = (region.tags == 0) & ~region.is_pole()
+    points = surface.point(coords)
+    for place, at in zip(surface.point(np.array(places)), places):
+        distance = np.where(free, np.linalg.norm(points - place, axis=1), np.inf)
+        nearest = int(np.argmin(distance))
+        coords[nearest] = surface.near(at[None], coords[nearest : nearest + 1])[0]
+        free[nearest] = False
+    return Region(surface, coords, region.faces, region.tags)
+
+
+def above(region: Region, flat: np.ndarray, place: np.ndarray) -> list[np.ndarray]:
+    """Coordinates (k,) of the region over a place (2,) of a view in which its vertices lie at `flat` (n, 2)."""
+    a, b, c = flat[region.faces].transpose(1, 0, 2)
+    u, v, p = b - a, c - a, place - a
+    det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        s = (p[:, 0] * v[:, 1] - p[:, 1] * v[:, 0]) / det
+        t = (u[:, 0] * p[:, 1] - u[:, 1] * p[:, 0]) / det
+    over = np.flatnonzero((s >= -1e-9) & (t >= -1e-9) & (s + t <= 1 + 1e-9))
+    weights = np.column_stack([1 - s - t, s, t])[over]
+    return list(region.surface.blend(region.coords[region.faces[over]], weights)) if len(over) else []
 
 
 def _between(surface: Surface, a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:

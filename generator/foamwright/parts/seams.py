@@ -14,22 +14,17 @@ from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamS
 _SAME = 0.1  # mm: two points closer than this are one corner
 
 
-def _on_form(body: PanelBody, edge: PanelEdge) -> np.ndarray:
-    """The edge where it lies on the form itself, the same for every part cut square along it. (N, 3)."""
-    return body.surface.point(edge.coords)
-
-
 def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side."""
     panels = [p for p in pieces if isinstance(p.body, PanelBody)]
-    corners: dict[tuple, list[np.ndarray]] = {}
+    corners: dict[tuple, list[tuple[Piece[PanelBody], np.ndarray]]] = {}
     for piece in panels:
         for edge in piece.body.edges:
-            if edge.kind != "seam":
+            if edge.kind == "trim":
                 continue
-            ends = _on_form(piece.body, edge)[[0, -1]]
+            ends = edge.on_form[[0, -1]]
             for place in piece.placements:
-                corners.setdefault(_line(piece, edge), []).append(move(ends, place.matrix))
+                corners.setdefault(_line(piece, edge), []).append((piece, move(ends, place.matrix)))
     divided = []
     for piece in pieces:
         if not isinstance(piece.body, PanelBody):
@@ -37,21 +32,22 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
             continue
         edges = []
         for edge in piece.body.edges:
-            edges.extend(_divide(piece, edge, corners.get(_line(piece, edge), [])))
+            beside = [ends for other, ends in corners.get(_line(piece, edge), []) if _same_layer(piece, other)]
+            edges.extend(_divide(piece, edge, beside))
         body = dataclasses.replace(piece.body, edges=tuple(_number(edges)))
         divided.append(dataclasses.replace(piece, body=body))
     return tuple(divided)
 
 
 def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
-    """What two edges must share to meet: the form, the cut, and how deep they lie."""
-    return (piece.body.form, edge.cut, round(piece.body.inner_offset, 6))
+    """What two edges must share to meet, beside the layer in which they lie: the form and the cut."""
+    return (piece.body.form, edge.cut)
 
 
 def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge]:
-    if edge.kind != "seam" or not corners:
+    if edge.kind == "trim" or not corners:
         return [edge]
-    points = _on_form(piece.body, edge)
+    points = edge.on_form
     back = np.linalg.inv(piece.placements[0].matrix)
     others = move(np.vstack(corners), back)
     far = (np.linalg.norm(others - points[0], axis=1) > 10 * _SAME) & (
@@ -79,9 +75,13 @@ def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge
                 edge,
                 chart=edge.chart[part],
                 points=edge.points[part],
+                slope=edge.slope[part],
                 inner=edge.inner[part],
                 outer=edge.outer[part],
                 coords=edge.coords[part],
+                on_form=edge.on_form[part],
+                inner_shift=edge.inner_shift[part],
+                outer_shift=edge.outer_shift[part],
             )
         )
     return pieces
@@ -165,9 +165,9 @@ def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
     found = []
     for piece in panels:
         for edge in piece.body.edges:
-            if edge.kind != "seam":
+            if edge.kind == "trim":
                 continue
-            points = _on_form(piece.body, edge)
+            points = edge.on_form
             if np.ptp(points, axis=0).max() >= _SAME:
                 ref = EdgeRef(piece.id, edge.id)
                 found += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]

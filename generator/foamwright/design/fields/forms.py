@@ -174,8 +174,15 @@ class StepFile(FromFile):
 
 @dataclass(frozen=True, kw_only=True)
 class Mesh(MeshFile, FormFields):
-    """A closed surface of triangles from a file, smooth except at its sharp edges (over 40 degrees)."""
+    """A closed surface of triangles from a file, smooth except at its sharp edges."""
 
+    crease: float = key(
+        ANGLE,
+        "Triangles that turn by more than this meet at a sharp edge; across all others the surface is smooth.",
+        at_least=1,
+        at_most=180,
+        default=40,
+    )
     smoothing: float = key(
         LENGTH,
         "Bumps narrower than about this, in place, are evened out, since foam does not follow them; it also "

@@ -1,0 +1,100 @@
+"""The cut lines of a panel's two faces in its flat pattern.
+
+What is laid flat is the neutral surface. The line of a face is the flat image of the foot of its edge on the neutral
+surface: in from the neutral line, or out from it, by what the edge's bevel makes over the foam between the two.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+
+from foamwright.geometry import chord_length
+from foamwright.parts.records import PanelEdge
+
+_SAME = 1e-9  # mm: lines whose ends are nearer than this meet
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """A line (K, 2) of a pattern, and at each of its points how far along the edge it is (K,), darts closed, in mm of
+    the length that is compared along a seam."""
+
+    points: np.ndarray
+    reached: np.ndarray
+
+
+def face_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, inner: bool) -> np.ndarray:
+    """The line (K, 2) of one face along a stretch of an edge, in the pattern's direction, against the edge's own.
+
+    `flat` (n, 2) is the pattern seen from the inside face, `chain` the stretch's vertices and `shares` where they
+    stand along the edge, both in the edge's own direction.
+    """
+    count = len(edge.points)
+    along = np.linspace(0.0, 1.0, count)
+    at = np.unique(np.concatenate([shares[[0, -1]], along[(along > shares[0]) & (along < shares[-1])]]))
+    if len(chain) > 2:
+        curve = CubicSpline(shares, flat[chain])
+        place, way = curve(at), curve(at, 1)
+    else:
+        step = flat[chain[1]] - flat[chain[0]]
+        place = flat[chain[0]] + np.outer((at - shares[0]) / (shares[1] - shares[0]), step)
+        way = np.broadcast_to(step, place.shape)
+    way = way / np.linalg.norm(way, axis=1, keepdims=True)
+    shift = edge.inner_shift if inner else edge.outer_shift
+    ahead, outward = (np.interp(at, along, column) for column in shift.T)
+    # the pattern is a mirror image, so that what lies outward is on the left of the edge's own direction
+    left = np.column_stack([-way[:, 1], way[:, 0]])
+    return (place + ahead[:, None] * way + outward[:, None] * left)[::-1]
+
+
+def joined(ring: list[Stretch]) -> list[Stretch]:
+    """The lines of a closed loop, each carried on straight or cut off where it meets the next."""
+    made = list(ring)
+    for i in range(len(made)):
+        j = (i + 1) % len(made)
+        if i != j:
+            made[i], made[j] = _meeting(made[i], made[j])
+    return made
+
+
+def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
+    gap = float(np.linalg.norm(a.points[-1] - b.points[0]))
+    if gap < _SAME:
+        return a, b
+    reach = 2 * gap + 1.0
+    first, second = _carried_on(a, reach), _turned(_carried_on(_turned(b), reach))
+    one, other = shapely.LineString(first.points), shapely.LineString(second.points)
+    met = shapely.get_parts(shapely.get_parts(one.intersection(other)))
+    met = [p for p in met if p.geom_type == "Point"]
+    middle = shapely.Point((a.points[-1] + b.points[0]) / 2)
+    met = [p for p in met if p.distance(middle) < reach + gap]
+    if not met:
+        # they run past each other: the short way across, which belongs to neither
+        return a, b
+    corner = min(met, key=middle.distance)
+    at = np.array(corner.coords[0])
+    return _cut_off(first, one.project(corner), at), _turned(
+        _cut_off(_turned(second), other.length - other.project(corner), at)
+    )
+
+
+def _carried_on(line: Stretch, reach: float) -> Stretch:
+    way = line.points[-1] - line.points[-2]
+    end = line.points[-1] + reach * way / np.linalg.norm(way)
+    return Stretch(np.vstack([line.points, end]), np.append(line.reached, line.reached[-1]))
+
+
+def _turned(line: Stretch) -> Stretch:
+    return Stretch(line.points[::-1], line.reached[::-1])
+
+
+def _cut_off(line: Stretch, distance: float, end: np.ndarray) -> Stretch:
+    """The line up to a distance along it, where `end` is."""
+    s = chord_length(line.points)
+    kept = s < distance - 1e-7
+    reached = float(np.interp(distance, s, line.reached))
+    return Stretch(np.vstack([line.points[kept], end]), np.append(line.reached[kept], reached))

@@ -1,0 +1,101 @@
+"""A sheet of a mesh carried on past its rim, so that it can be cut to any mitre there."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from foamwright.geometry import Mesh
+
+_ROWS = 3
+_LONGEST_CORNER = 3.0  # of the reach: how far it is carried on at a corner of the rim
+_MOST_TURN = 1.0  # radians by which it may bend on its way out
+
+
+def with_skirt(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, reach: float) -> tuple[Mesh, np.ndarray]:
+    """The sheet of triangles `faces` (m, 3) over `points` (n, 3) with `normals` (m, 3, 3) at their corners, carried on
+    by `reach` mm past its rim, with the bend that it has there; as a mesh and its corner normals.
+
+    The triangles of the sheet come first. From each point of the rim it goes on along an arc of the curvature that
+    the turn of the normals around the point shows, which is exact on planes, cylinders and spheres.
+    """
+    rim = _rim(faces)
+    place, way, normal, turn = _outward(points, faces, normals, rim)
+    number = {int(v): k for k, v in enumerate(place)}
+    used, renamed = np.unique(faces, return_inverse=True)
+    own = points[used]
+    at = {int(v): k for k, v in enumerate(used)}
+    rows = [np.array([at[int(v)] for v in place])]
+    made, made_normals = [own], [normal]
+    unit = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-300)
+    bend = (turn * unit).sum(1)
+    length = np.minimum(reach * np.linalg.norm(way, axis=1), _MOST_TURN / np.maximum(np.abs(bend), 1e-12))
+    aside = np.cross(normal, unit)
+    twist = (turn * aside).sum(1)
+    count = len(own)
+    for row in range(1, _ROWS + 1):
+        s = length * row / _ROWS
+        angle = bend * s
+        safe = np.where(np.abs(angle) < 1e-9, 1.0, angle)
+        along = np.where(np.abs(angle) < 1e-9, s, s * np.sin(safe) / safe)
+        down = np.where(np.abs(angle) < 1e-9, 0.0, s * (1 - np.cos(safe)) / safe)
+        made.append(points[place] + along[:, None] * unit - down[:, None] * normal)
+        leaning = np.cos(angle)[:, None] * normal + np.sin(angle)[:, None] * unit + (twist * s)[:, None] * aside
+        made_normals.append(leaning / np.linalg.norm(leaning, axis=1, keepdims=True))
+        rows.append(count + np.arange(len(place)))
+        count += len(place)
+    triangles, corner_normals = [renamed.reshape(-1, 3)], [normals]
+    a, b = (np.array([number[int(v)] for v in rim[:, k]]) for k in (0, 1))
+    for row in range(_ROWS):
+        inner, outer = rows[row], rows[row + 1]
+        n_in, n_out = made_normals[row], made_normals[row + 1]
+        triangles += [
+            np.column_stack([inner[b], inner[a], outer[a]]),
+            np.column_stack([inner[b], outer[a], outer[b]]),
+        ]
+        corner_normals += [
+            np.stack([n_in[b], n_in[a], n_out[a]], axis=1),
+            np.stack([n_in[b], n_out[a], n_out[b]], axis=1),
+        ]
+    return Mesh(np.vstack(made), np.vstack(triangles)), np.concatenate(corner_normals)
+
+
+def _rim(faces: np.ndarray) -> np.ndarray:
+    """(k, 2) sides of the faces that have no other face across, the sheet on their left."""
+    directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    size = int(faces.max()) + 1
+    return directed[~np.isin(directed @ [size, 1], directed @ [1, size])]
+
+
+def _outward(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, rim: np.ndarray):
+    """For each vertex of the rim (k,): its number, the way out (k, 3), longer at a corner so that the skirt keeps its
+    width along both sides, its unit normal, and by how much that turns for each mm of the way out."""
+    place, index = np.unique(rim, return_inverse=True)
+    index = index.reshape(-1, 2)
+    on_rim = np.isin(faces, place)
+    face, corner = np.nonzero(on_rim)
+    vertex = np.searchsorted(place, faces[face, corner])
+    normal = np.zeros((len(place), 3))
+    np.add.at(normal, vertex, normals[face, corner])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-300)
+    along = points[rim[:, 1]] - points[rim[:, 0]]
+    along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-300)
+    way = np.zeros_like(normal)
+    for k in (0, 1):
+        np.add.at(way, index[:, k], np.cross(along, normal[index[:, k]]))
+    way -= (way * normal).sum(1)[:, None] * normal
+    sides = np.bincount(index.ravel(), minlength=len(place))
+    half = np.linalg.norm(way, axis=1) / np.maximum(sides, 1)  # cosine of half the turn of the rim
+    way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-300)
+    first = np.cross(normal, way)
+    # how the normal turns: the least-squares linear map over the sides that meet in each vertex
+    moment, product = np.zeros((len(place), 2, 2)), np.zeros((len(place), 2, 3))
+    for k in (1, 2):
+        other = (corner + k) % 3
+        step = points[faces[face, other]] - points[faces[face, corner]]
+        change = normals[face, other] - normals[face, corner]
+        flat = np.stack([(step * way[vertex]).sum(1), (step * first[vertex]).sum(1)], axis=1)
+        np.add.at(moment, vertex, flat[:, :, None] * flat[:, None, :])
+        np.add.at(product, vertex, flat[:, :, None] * change[:, None, :])
+    size = np.trace(moment, axis1=1, axis2=2)[:, None, None]
+    turn = np.linalg.solve(moment + 1e-9 * size * np.eye(2), product)[:, 0]
+    return place, way / np.maximum(half, 1 / _LONGEST_CORNER)[:, None], normal, turn

@@ -1,0 +1,23 @@
+"""The bevel of an edge as it is written down: one value, or several at equal distances."""
+
+from __future__ import annotations
+
+import numpy as np
+
+_EVEN = 1.5  # degrees: a bevel that varies less is given as one value
+_SQUARE = 0.5  # degrees: less is cut square
+
+
+def bevels(slope: np.ndarray) -> tuple[float, ...]:
+    """The bevel of an edge at equal distances, from that at each of its points (N,): as many values as it takes to
+    find all of them within `_EVEN` by straight lines between; one where it hardly varies, 0 where it is square."""
+    if np.ptp(slope) < _EVEN:
+        mean = float(slope.mean())
+        return (0.0,) if abs(mean) < _SQUARE else (mean,)
+    at = np.linspace(0.0, 1.0, len(slope))
+    for count in (9, 17, 33, 65):
+        stops = np.linspace(0.0, 1.0, count)
+        values = np.interp(stops, at, slope)
+        if np.abs(np.interp(at, stops, values) - slope).max() < _EVEN:
+            break
+    return tuple(float(v) for v in values)

@@ -1,0 +1,71 @@
+"""The smooth legs of a drawn line between its sharp corners, each a cutting level of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+SHARP = np.cos(np.radians(25.0))  # a line that turns by more at a point has a corner there
+_ON = 30.0  # mm that a curved leg is carried on straight past its ends
+
+
+@dataclass(frozen=True, eq=False)
+class LegLevel:
+    """Distance to one leg in the two `columns` of space that a view shows, carried on straight past its ends;
+    positive on its left (`side` 1) or on its right (-1)."""
+
+    line: np.ndarray  # (N, 2)
+    columns: tuple[int, int]
+    side: int
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        flat = points[:, self.columns]
+        if len(self.line) == 2:
+            way = self.line[1] - self.line[0]
+            return self.side * _cross(way / np.linalg.norm(way), flat - self.line[0])
+        best = np.full(len(flat), np.inf)
+        signed = np.zeros(len(flat))
+        first, last = self.line[0] - self.line[1], self.line[-1] - self.line[-2]
+        line = np.vstack(
+            [
+                self.line[0] + _ON * first / np.linalg.norm(first),
+                self.line,
+                self.line[-1] + _ON * last / np.linalg.norm(last),
+            ]
+        )
+        for a, b in zip(line[:-1], line[1:]):
+            way = b - a
+            share = np.clip((flat - a) @ way / (way @ way), 0.0, 1.0)
+            away = flat - a - share[:, None] * way
+            distance = np.hypot(*away.T)
+            nearer = distance < best
+            best[nearer] = distance[nearer]
+            signed[nearer] = np.copysign(distance, _cross(way, flat - a))[nearer]
+        return self.side * signed
+
+
+def legs_of(line: np.ndarray, closed: bool) -> list[np.ndarray]:
+    """A line (N, 2), of a closed one the first point not repeated, parted at its sharp corners; none if it has none.
+
+    Each leg ends where the next begins; of a closed line the last where the first begins.
+    """
+    step = np.diff(np.vstack([line, line[:1]]) if closed else line, axis=0)
+    way = step / np.maximum(np.linalg.norm(step, axis=1, keepdims=True), 1e-300)
+    if closed:
+        turned = np.flatnonzero((way * np.roll(way, 1, axis=0)).sum(1) < SHARP)
+        if not len(turned):
+            return []
+        if len(turned) == 1:  # a drop: its one leg is parted once more, opposite to the corner
+            turned = np.sort(np.append(turned, (turned[0] + len(line) // 2) % len(line)))
+        ends = np.append(turned[1:], turned[0] + len(line))
+        return [line[np.arange(a, b + 1) % len(line)] for a, b in zip(turned, ends)]
+    turned = 1 + np.flatnonzero((way[1:] * way[:-1]).sum(1) < SHARP)
+    if not len(turned):
+        return []
+    stops = [0, *turned.tolist(), len(line) - 1]
+    return [line[a : b + 1] for a, b in zip(stops[:-1], stops[1:])]
+
+
+def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]

@@ -1,0 +1,254 @@
+"""Panels at the creases of their forms, corners of cuts, the lines of both faces, and seams of unlike thickness.
+
+Expected values are those of sheet-metal development (parallel-line and radial-line development, mitre of half the
+turn), as any handbook of it or of descriptive geometry has them; written from memory, no page is cited.
+"""
+
+import numpy as np
+import pytest
+import yaml
+
+from foamwright.design import load
+from foamwright.errors import BuildError
+from foamwright.flatten.build import flatten
+from foamwright.parts import build_prop
+from tests.flatten.panel_designs import laid_flat, panel, plane, prop, stock
+
+R, HIGH, TOP, CONE = 60.0, 80.0, 25.0, 50.0  # a can with a cone on it
+T = 8.0
+HALF = np.arctan2(R - TOP, CONE) / 2  # half of the turn at its shoulder
+CAN = {
+    "kind": "revolution",
+    "axis": "z",
+    "profile": [[0, R], [HIGH, R], [HIGH + CONE, TOP]],
+    "smooth": False,
+    "cuts": {"rim": plane("z", HIGH), "half": plane("y", 0)},
+}
+
+
+def edges(pattern):
+    return {e.id: e for e in pattern.edges}
+
+
+def box(ring):
+    return np.ptp(ring, axis=0)
+
+
+@pytest.mark.parametrize("laid, way", [("inside", -1.0), ("outside", 1.0)])
+def test_a_can_with_a_cone_on_it(tmp_path, laid, way):
+    found = laid_flat(
+        tmp_path,
+        {"can": CAN},
+        {
+            "wall": panel("can", {"rim": "before", "half": "beyond"}, laid=laid),
+            "cone": panel("can", {"rim": "beyond", "half": "beyond"}, laid=laid),
+        },
+        stock(thickness=T),
+    )
+    wall, cone = found.pattern("wall"), found.pattern("cone")
+    neutral, inner, outer = (way * T / 2, way * T if way < 0 else 0.0, 0.0 if way < 0 else T)
+    # neither is bulged: both are developable
+    assert max(wall.strain.max, cone.strain.max) < 1e-3
+    for pattern, height in ((wall, HIGH), (cone, np.hypot(R - TOP, CONE))):
+        own = edges(pattern)
+        assert own["rim"].bevel == pytest.approx((np.degrees(HALF),), abs=0.02)
+        assert own["rim"].length == pytest.approx(np.pi * (R + neutral), rel=1e-4)
+        # the mitre line leans out by half the turn: each face reaches as far as its own offset takes it
+        assert own["half.1"].length == pytest.approx(height + neutral * np.tan(HALF), abs=0.01)
+    assert box(wall.outline)[1] == pytest.approx(HIGH + inner * np.tan(HALF), abs=0.01)
+    assert box(wall.other_outline)[1] == pytest.approx(HIGH + outer * np.tan(HALF), abs=0.01)
+    (seam,) = found.seams
+    assert {seam.part_a, seam.part_b} == {"wall", "cone"} and (seam.step, seam.flush) == (0.0, "both")
+    # the faces of the two meet along the whole mitre
+    one, other = (next(e for e in p.piece.body.edges if e.cut == "rim") for p in (wall, cone))
+    for face in ("inner", "outer"):
+        a, b = getattr(one, face), getattr(other, face)[::-1]
+        assert np.abs(a - b).max() < 0.02, face
+
+
+def test_a_panel_does_not_run_over_a_crease(tmp_path):
+    with pytest.raises(BuildError, match=r"panel all: it runs over a crease of its form that turns by 35 degrees"):
+        prop(tmp_path, {"can": CAN}, {"all": panel("can", {"half": "beyond"}, laid="inside")})
+
+
+def test_a_profile_of_many_small_turns_may_be_one_panel(tmp_path):
+    angle = np.radians(np.arange(30, 91, 10))
+    profile = [[float(-100 * np.cos(a)), float(100 * np.sin(a))] for a in angle]
+    form = {"kind": "revolution", "axis": "z", "profile": profile, "smooth": False}
+    cuts = {"a": plane("y", 0), "b": plane([-0.5, 0.75**0.5, 0], 0)}
+    made = prop(tmp_path, {"bowl": {**form, "cuts": cuts}}, {"gore": panel("bowl", {"a": "beyond", "b": "before"})})
+    assert len(made.piece("gore").body.edges) == 4
+
+
+def solid(folder, shape, name="form.step"):
+    cq = pytest.importorskip("cadquery")
+    cq.exporters.export(shape(cq), str(folder / name))
+    return {"kind": "step", "file": name}
+
+
+def test_a_prism_cut_at_its_own_edges(tmp_path):
+    a, high = 60.0, 100.0
+    c, s = 0.5, 0.75**0.5
+    form = solid(tmp_path, lambda cq: cq.Workplane().polygon(6, 2 * a).extrude(high))
+    ring = [[float(a * np.cos(k * np.pi / 3)), float(a * np.sin(k * np.pi / 3))] for k in range(6)]
+    form["cuts"] = {
+        "a": plane("y", 0),
+        "b": plane([-s, c, 0], 0),
+        "top": plane("z", high),
+        "low": plane("z", 0),
+        "middle": plane("z", high / 2),
+        "rim": {"prism": {"along": "z", "outline": {"polygon": {"points": ring}}}},
+    }
+    found = laid_flat(
+        tmp_path,
+        {"prism": form},
+        {
+            "side": panel("prism", {"a": "beyond", "b": "before", "top": "before", "low": "beyond"}, laid="inside"),
+            "lid": panel("prism", {"rim": "inside", "middle": "beyond"}, laid="inside"),
+        },
+        stock(thickness=T),
+    )
+    # a side: mitred by 30 degrees to its neighbours and by 45 to the ends
+    side, lid = found.pattern("side"), found.pattern("lid")
+    assert side.strain.max < 1e-6
+    own = edges(side)
+    for name, bevel in (("a", 30), ("b", 30), ("top", 45), ("low", 45)):
+        assert own[name].bevel == pytest.approx((bevel,), abs=0.01), name
+    inside = a - 2 * T * np.tan(np.radians(30)), high - 2 * T
+    assert sorted(box(side.outline)) == pytest.approx(sorted(inside), abs=1e-3)
+    assert sorted(box(side.other_outline)) == pytest.approx(sorted((a, high)), abs=1e-3)
+    # the lid: a hexagon with six straight edges, whose inside is smaller by the mitre
+    assert len(lid.edges) == 6 and all(e.bevel == pytest.approx((45,), abs=0.01) for e in lid.edges)
+    for ring, apothem in ((lid.outline, a * s - T), (lid.other_outline, a * s)):
+        sides = [ring @ [np.cos(t), np.sin(t)] for t in _hexagon(ring)]
+        assert [x.max() for x in sides] == pytest.approx([apothem] * 6, abs=1e-3)
+
+
+def _hexagon(ring):
+    """Directions square to the sides of a regular hexagon about the origin."""
+    corner = ring[np.argmax(np.hypot(*(ring - ring.mean(0)).T))]
+    ring -= (ring.max(0) + ring.min(0)) / 2
+    first = np.arctan2(corner[1], corner[0]) + np.pi / 6
+    return first + np.arange(6) * np.pi / 3
+
+
+def test_an_oblique_cut_of_a_cylinder_is_a_sine(tmp_path):
+    r, slope, level = 50.0, 0.8, 100.0
+
+    def cut(cq):
+        over = cq.Workplane("XZ").polyline([(-100, 180), (100, 20), (100, 400), (-100, 400)]).close()
+        return cq.Workplane().circle(r).extrude(200).cut(over.extrude(200, both=True))
+
+    form = solid(tmp_path, cut)
+    steep = float(np.hypot(1, slope))
+    form["cuts"] = {
+        "low": plane("z", 20),
+        "half": plane("y", 0),
+        "slant": {"plane": {"normal": [slope, 0, 1], "at": f"{level / steep} * scale"}},
+    }
+    parts = {"wall": panel("tube", {"low": "beyond", "half": "beyond", "slant": "before"}, laid="inside")}
+    found = laid_flat(tmp_path, {"tube": form}, parts, stock(thickness=T))
+    body = found.pattern("wall").piece.body
+    edge = next(e for e in body.edges if e.cut == "slant")
+    # parallel-line development: at the angle t of the neutral cylinder the cut is at level - slope r cos t, here
+    # lowered by what the mitre takes off there, since it lies as far beneath the slanting face as beneath the wall
+    radius = r - T / 2
+    angle = np.arctan2(edge.points[:, 1], edge.points[:, 0])
+    assert np.hypot(*edge.points[:, :2].T) == pytest.approx(np.full(len(angle), radius), abs=2e-3)
+    sine = level - slope * radius * np.cos(angle) - T / 2 * steep
+    assert np.abs(edge.points[:, 2] - sine).max() < 0.01
+    # and on the pattern: straight below, the sine above
+    pattern = found.pattern("wall")
+    own = edges(pattern)
+    assert own["low"].length == pytest.approx(np.pi * radius, rel=1e-4)
+    assert own["half.1"].length + own["half.2"].length == pytest.approx(2 * (level - T / 2 * steep - 20), abs=0.01)
+    # half of the turn at every point: cos(turn) = n . n'
+    turn = np.degrees(np.arccos(slope * np.cos(angle) / steep)) / 2
+    assert np.abs(edge.slope - turn).max() < 0.5
+
+
+def window(outline, **more):
+    cuts = {
+        "half": plane("z", 0),
+        "low": plane("x", 20),
+        "high": plane("x", 180),
+        "window": {"prism": {"along": "z", "above": 0, "outline": outline}},
+    }
+    form = {"kind": "revolution", "axis": "x", "profile": [[0, 100], [200, 100]], "smooth": False, "cuts": cuts}
+    where = {"half": "beyond", "low": "beyond", "high": "before", "window": "outside"}
+    return {"tube": form}, {"wall": panel("tube", where, laid="inside", **more)}
+
+
+def test_an_opening_keeps_its_corners_and_its_straight_legs(tmp_path):
+    wide, across = 80.0, 60.0
+    found = laid_flat(
+        tmp_path, *window({"rectangle": {"width": wide, "height": across, "centre": [100, 0]}}), stock(thickness=T)
+    )
+    pattern = found.pattern("wall")
+    legs = [e for e in pattern.edges if e.id.startswith("window")]
+    assert len(legs) == 4
+    # a wall cut straight down: arcs of the neutral surface across, bevelled by the form's own slope along
+    arc = 2 * (100 - T / 2) * np.arcsin(across / 2 / (100 - T / 2))
+    lean = np.degrees(np.arcsin(across / 2 / (100 - T / 2)))
+    for leg in legs:
+        straight = abs(leg.length - wide) < 1.0
+        assert leg.length == pytest.approx(wide if straight else arc, abs=0.01)
+        assert leg.bevel == (pytest.approx((lean,), abs=0.3) if straight else (0.0,))
+        way = leg.points[-1] - leg.points[0]
+        aside = (leg.points - leg.points[0]) @ [-way[1], way[0]] / np.linalg.norm(way)
+        assert np.abs(aside).max() < 0.01
+    # the drawn line is the hole in the inside face, whose arcs are shorter by their radius but wider in angle
+    inside = 2 * (100 - T / 2) * np.arcsin(across / 2 / (100 - T))
+    outside = 2 * (100 - T / 2) * np.arcsin(across / 2 / 100)
+    assert sorted(box(pattern.holes[0])) == pytest.approx([inside, wide], abs=0.02)
+    assert sorted(box(pattern.other_holes[0])) == pytest.approx([outside, wide], abs=0.02)
+
+
+def test_a_round_opening_states_its_bevel_all_around(tmp_path):
+    found = laid_flat(tmp_path, *window({"circle": {"radius": 45, "centre": [100, 0]}}), stock(thickness=T))
+    (leg,) = [e for e in found.pattern("wall").piece.body.edges if e.cut == "window"]
+    # square down through the top: the wall leans against the surface by its slope, seen in the direction outwards
+    offset = leg.points - [100, 0, 0]
+    slope = np.arcsin(offset[:, 1] / (100 - T / 2))
+    outwards = -offset[:, :2] / np.hypot(*offset[:, :2].T)[:, None]  # of the panel, into the hole
+    # vertical against the normal (0, sin, cos), in the plane square to the edge
+    true = np.degrees(np.arctan2(-outwards[:, 1] * np.sin(slope), np.cos(slope) ** 2 * 1.0 + 0 * slope))
+    assert np.abs(np.abs(leg.slope) - np.abs(true)).max() < 6.0  # the two planes differ a little
+    assert leg.slope[0] == pytest.approx(leg.slope[-1], abs=1e-6)
+    stated = np.interp(np.linspace(0, 1, len(leg.slope)), np.linspace(0, 1, len(leg.bevel)), leg.bevel)
+    assert np.abs(stated - leg.slope).max() < 1.5
+
+
+def test_sheets_of_unlike_thickness_are_each_developed_at_their_own_neutral_surface(tmp_path):
+    design = {
+        "format": 1,
+        "name": "Test",
+        "version": "1.0.0",
+        "licence": "CC0-1.0",
+        "units": "mm",
+        "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
+        "sizes": {"one": {}},
+        "stock": {"foam": stock(10), "thin": stock(6)},
+        "forms": {
+            "tube": {
+                "kind": "revolution",
+                "axis": "z",
+                "profile": [[0, 100], [200, 100]],
+                "smooth": False,
+                "cuts": {"middle": plane("z", 100), "half": plane("y", 0)},
+            }
+        },
+        "parts": {
+            "low": panel("tube", {"middle": "before", "half": "beyond"}, laid="inside"),
+            "high": {**panel("tube", {"middle": "beyond", "half": "beyond"}, laid="inside"), "stock": "thin"},
+        },
+    }
+    path = tmp_path / "test.yaml"
+    path.write_text(yaml.safe_dump(design, sort_keys=False), encoding="utf-8")
+    found = flatten(build_prop(load(path)))
+    for part, thickness in (("low", 10), ("high", 6)):
+        assert box(found.pattern(part).outline)[0] == pytest.approx(np.pi * (100 - thickness / 2), rel=1e-5)
+    # flush outside, they touch over the thickness of the thinner one: compared in its middle
+    (seam,) = found.seams
+    assert (seam.length_a, seam.length_b) == pytest.approx((np.pi * 97, np.pi * 97), rel=1e-5)
+    assert (seam.step, seam.flush) == (4.0, "outside")
