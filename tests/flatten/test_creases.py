@@ -7,12 +7,13 @@ turn), as any handbook of it or of descriptive geometry has them; written from m
 import numpy as np
 import pytest
 import yaml
+from panel_designs import laid_flat, panel, plane, prop, stock
 
 from foamwright.design import load
 from foamwright.errors import BuildError
-from foamwright.flatten.build import flatten
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
-from tests.flatten.panel_designs import laid_flat, panel, plane, prop, stock
+from foamwright.section.build import section_and_flatten
 
 R, HIGH, TOP, CONE = 60.0, 80.0, 25.0, 50.0  # a can with a cone on it
 T = 8.0
@@ -245,7 +246,7 @@ def test_sheets_of_unlike_thickness_are_each_developed_at_their_own_neutral_surf
     }
     path = tmp_path / "test.yaml"
     path.write_text(yaml.safe_dump(design, sort_keys=False), encoding="utf-8")
-    found = flatten(build_prop(load(path)))
+    found = section_and_flatten(build_model(build_prop(load(path))))
     for part, thickness in (("low", 10), ("high", 6)):
         assert box(found.pattern(part).outline)[0] == pytest.approx(np.pi * (100 - thickness / 2), rel=1e-5)
     # flush outside, they touch over the thickness of the thinner one: compared in its middle
