@@ -18,10 +18,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from foamwright.errors import BuildError, DesignError, nearest
 
 if TYPE_CHECKING:  # what a kind is told and what it returns belongs to the steps that ask it
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+
     from foamwright.design.records import FormSpec, PartSpec, Stock
     from foamwright.design.source import Source
     from foamwright.flatten.records import Pattern
     from foamwright.forms.surface import Surface
+    from foamwright.model.records import Prototype
     from foamwright.parts.records import Body, Piece, Placement, SeamSpec
     from foamwright.parts.surroundings import Surroundings
 
@@ -79,12 +82,15 @@ class Kind:
         """Is it measured off by its length and width, so that it needs no template?"""
         return False
 
-    def solid(self, piece: Piece[Any]) -> Any | None:
-        """Its OCP shape before it is placed; None: the solid of its body."""
+    def solid(self, piece: Piece[Any]) -> tuple[TopoDS_Shape, Mapping[str, Sequence[TopoDS_Face]]] | None:
+        """Its solid before it is placed, with all its faces by name; None: the solid that its body stands for.
+
+        Faces are named `inside`, `outside` and by the ids of the edges. Raises BuildError where none can be made.
+        """
         return None
 
-    def pattern(self, piece: Piece[Any], seams: Sequence[SeamSpec]) -> Pattern | None:
-        """Its flat pattern; None: the pattern of its body."""
+    def pattern(self, made: Prototype, seams: Sequence[SeamSpec]) -> Pattern | None:
+        """Its flat pattern, from its solid; None: as parts with its body are laid flat."""
         return None
 
     def rank(self, piece: Piece[Any], on_shell: bool) -> str:

@@ -21,6 +21,7 @@ from foamwright.model.panel import panel_solid
 from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
 from foamwright.model.rod import rod_solid
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Placement, Prop, RodBody
+from foamwright.registry import kind
 
 MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])  # a mirrored copy is modelled as the image in the plane y = 0
 FACETS = "its solid is made of flat facets, since no smooth one could be made"
@@ -71,6 +72,13 @@ def mirror_image(original: Prototype) -> Prototype:
 def _modelled(piece: Piece) -> tuple[NamedSolid, float, str]:
     """The solid, its volume in mm3, and what it lacks."""
     thickness = piece.stock.thickness * piece.layers
+    own = kind(piece.kind).solid(piece)
+    if own is not None:
+        made = NamedSolid(own[0], {name: tuple(faces) for name, faces in own[1].items()})
+        size = volume(made.shape)
+        if size <= 0.0:
+            raise BuildError(f"part {piece.id}: the solid of its kind {piece.kind} is empty or inside out")
+        return made, size, ""
     attempts = _ATTEMPTS[type(piece.body)]
     for attempt, shortfall in attempts:
         try:

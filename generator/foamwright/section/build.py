@@ -8,6 +8,7 @@ from foamwright.flatten.panels import TRIANGLES
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.model.records import Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, Prop, RodBody
+from foamwright.registry import kind
 from foamwright.section.plates import plate_pattern
 from foamwright.section.rods import rod_pattern
 
@@ -26,6 +27,9 @@ def section_and_flatten(model: Model, triangles: int = TRIANGLES) -> Patterns:
 
 def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Pattern:
     piece = made.piece
+    own = kind(piece.kind).pattern(made, prop.seams)
+    if own is not None:
+        return own
     if isinstance(piece.body, FlatBody):
         return plate_pattern(made, prop.seams)
     if isinstance(piece.body, BandBody):
