@@ -55,5 +55,18 @@ def flattened(curve: Callable[[np.ndarray], np.ndarray], tolerance: float = SAGI
         count *= 2
 
 
+def refined(curve: Callable[[np.ndarray], np.ndarray], at: np.ndarray, tolerance: float = SAGITTA) -> np.ndarray:
+    """The parameters `at` (N,) of `curve`, with more between those whose chord is `tolerance` off the curve."""
+    for _ in range(12):
+        middle = (at[:-1] + at[1:]) / 2
+        points = curve(at)
+        off = np.hypot(*(curve(middle) - (points[:-1] + points[1:]) / 2).T)
+        far = off > tolerance
+        if not far.any() or len(at) > _MOST:
+            break
+        at = np.sort(np.concatenate([at, middle[far]]))
+    return at
+
+
 def _shown(point: np.ndarray) -> str:
     return f"[{point[0]:g}, {point[1]:g}]"

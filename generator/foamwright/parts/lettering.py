@@ -13,6 +13,7 @@ from shapely.geometry import Polygon, box
 
 from foamwright.errors import BuildError
 from foamwright.parts.curves import flattened
+from foamwright.parts.fill import filled
 
 _FACES = {False: "Vera.ttf", True: "VeraBd.ttf"}  # Bitstream Vera Sans, free, shipped with reportlab
 _CAPITAL = "H"  # its height is that of the capitals
@@ -47,17 +48,14 @@ def lettering(value: str, height: float, bold: bool = False) -> shapely.Geometry
 
 
 def _glyph(character: str, bold: bool, scale: float) -> shapely.Geometry:
-    """One character with its origin on the baseline; holes by even-odd."""
+    """One character with its origin on the baseline, filled as its face says: where its contours wind around."""
     from fontTools.pens.recordingPen import DecomposingRecordingPen
 
     face = _face(bold)
     glyphs = face.getGlyphSet()
     pen = DecomposingRecordingPen(glyphs)
     glyphs[face.getBestCmap()[ord(character)]].draw(pen)
-    shape: shapely.Geometry = Polygon()
-    for ring in _contours(pen.value, scale):
-        shape = shape.symmetric_difference(Polygon(ring).buffer(0))
-    return shape
+    return filled(_contours(pen.value, scale), "nonzero")
 
 
 def _contours(commands, scale: float) -> list[np.ndarray]:

@@ -6,7 +6,8 @@ Curves become polylines whose sagitta stays below `SAGITTA`, far under what a kn
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from foamwright.errors import BuildError
-from foamwright.parts.curves import SAGITTA, arc_steps, flattened
+from foamwright.parts.curves import SAGITTA, arc_steps, flattened, refined
+from foamwright.parts.fill import one_piece, simple
 from foamwright.parts.lettering import bridged, lettering
 from foamwright.parts.paths import path_ring, rounded_ring
 from foamwright.parts.repeats import repeated
@@ -42,8 +44,11 @@ def spline(points) -> np.ndarray:
     ring = np.vstack([points, points[:1]])
     knots = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
     curve = CubicSpline(knots, ring, bc_type="periodic")
-    spans = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a)))[:-1] for a, b in pairwise(knots)]
-    return np.concatenate(spans)
+    return np.concatenate([flattened(partial(_along, curve, a, b))[:-1] for a, b in pairwise(knots)])
+
+
+def _along(curve: CubicSpline, a: float, b: float, t: np.ndarray) -> np.ndarray:
+    return curve(a + t * (b - a))
 
 
 def _rectangle(width, height, corner, centre) -> Polygon:
@@ -53,16 +58,23 @@ def _rectangle(width, height, corner, centre) -> Polygon:
 
 def _rounded(points, corner: float) -> Polygon:
     """Polygon with all its corners rounded to the radius `corner`. Raises BuildError where a side has no room."""
-    points = np.asarray(points, float)
-    return Polygon(rounded_ring(points, corner) if corner > 0 else points)
+    shape = simple(np.asarray(points, float), "a polygon")
+    if corner <= 0:
+        return shape
+    return simple(rounded_ring(shapely.get_coordinates(shape.exterior)[:-1], corner), "a polygon with round corners")
 
 
 def _superellipse(width, height, exponent, centre) -> np.ndarray:
+    """(N, 2) counter-clockwise, the points at its four ends among them."""
     count = 4 * max(32, math.ceil(math.pi * math.sqrt(max(width, height) / SAGITTA) / 8))
-    angle = np.arange(count) * (2 * np.pi / count)
-    c, s = np.cos(angle), np.sin(angle)
-    rho = (np.abs(c) ** exponent + np.abs(s) ** exponent) ** (-1 / exponent)
-    return np.asarray(centre, float) + np.column_stack([width / 2 * rho * c, height / 2 * rho * s])
+
+    def at(angle: np.ndarray) -> np.ndarray:
+        c, s = np.cos(angle), np.sin(angle)
+        rho = (np.abs(c) ** exponent + np.abs(s) ** exponent) ** (-1 / exponent)
+        return np.asarray(centre, float) + np.column_stack([width / 2 * rho * c, height / 2 * rho * s])
+
+    angle = np.arange(count + 1) * (2 * np.pi / count)
+    return at(refined(at, angle)[:-1])
 
 
 def polygon(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> Polygon:
@@ -87,15 +99,9 @@ def area(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> shap
     return shape
 
 
-def whole(shape, what: str) -> Polygon:
-    """`shape` as one oriented polygon; crumbs under 1 mm2 are dropped."""
-    parts = [g for g in getattr(shape, "geoms", [shape]) if g.geom_type == "Polygon" and g.area > 1.0]
-    if not parts:
-        raise BuildError(f"{what}: nothing is left of it; check its size against what is cut away")
-    if len(parts) > 1:
-        raise BuildError(f"{what}: it falls into {len(parts)} pieces; expected one")
-    # cutting one shape by another can leave vertices a hair apart; no knife or solid wants those
-    return orient(shapely.remove_repeated_points(parts[0], 0.02))
+def whole(shape: shapely.Geometry, what: str) -> Polygon:
+    """`shape` as one oriented polygon, less crumbs. Raises BuildError as `one_piece`."""
+    return one_piece(shape, what)
 
 
 def _shape(outline, folder, section_of) -> Polygon:
@@ -109,7 +115,7 @@ def _shape(outline, folder, section_of) -> Polygon:
         v = outline["polygon"]
         return _rounded(v["points"], v["corner"])
     if "spline" in outline:
-        return Polygon(spline(outline["spline"]["points"]))
+        return simple(spline(_distinct(outline["spline"]["points"])), "a spline")
     if "slot" in outline:
         v = outline["slot"]
         return _placed(_rectangle(v["length"], v["width"], min(v["length"], v["width"]) / 2, (0, 0)), v)
@@ -117,11 +123,11 @@ def _shape(outline, folder, section_of) -> Polygon:
         v = outline["superellipse"]
         return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))
     if "section" in outline:
-        return Polygon(section_of(outline["section"]))
+        return simple(section_of(outline["section"])[:-1], "a section")
     if "svg" in outline:
         return svg_shape(Path(folder) / outline["svg"]["file"])
     if "path" in outline:
-        return _simple(Polygon(path_ring(outline["path"])))
+        return simple(path_ring(outline["path"]), "a path")
     if "text" in outline:
         v = outline["text"]
         return _placed(lettering(v["value"], v["height"], v["bold"]), v)
@@ -136,10 +142,14 @@ def _placed(shape: shapely.Geometry, given: Mapping[str, Any]) -> shapely.Geomet
     return affinity.translate(affinity.rotate(shape, given["angle"], origin=(0, 0)), *given["centre"])
 
 
-def _simple(shape: Polygon) -> Polygon:
-    if not shape.is_valid:
-        raise BuildError(f"a path that crosses itself ({shapely.is_valid_reason(shape)})")
-    return shape
+def _distinct(points: Sequence) -> np.ndarray:
+    """The points (N, 2) of a spline. Raises BuildError where one is repeated, for a curve through both has no way."""
+    ring = np.asarray(points, float)
+    step = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
+    if (step < 1e-6).any():
+        x, y = ring[int(np.argmin(step))]
+        raise BuildError(f"a spline that names the point [{x:g}, {y:g}] twice in a row; expected it once")
+    return ring
 
 
 def rings(shape: Polygon) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import partial
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -66,8 +68,12 @@ def _smooth(points: np.ndarray) -> np.ndarray:
     """The open cubic spline by chord length through (N, 2) points, its ends without curvature."""
     knots = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     curve = CubicSpline(knots / knots[-1], points, bc_type="natural")
-    pieces = [flattened(lambda t, a=a, b=b: curve(a + t * (b - a))) for a, b in zip(curve.x, curve.x[1:])]
+    pieces = [flattened(partial(_along, curve, a, b)) for a, b in pairwise(curve.x)]
     return np.concatenate([pieces[0], *(piece[1:] for piece in pieces[1:])])
+
+
+def _along(curve: CubicSpline, a: float, b: float, t: np.ndarray) -> np.ndarray:
+    return curve(a + t * (b - a))
 
 
 def _rounded(legs: Sequence[np.ndarray], corners: Sequence[float]) -> list[np.ndarray]:

@@ -106,15 +106,15 @@ def row(along: Mapping[str, Any], curve: Course, low: float, high: float) -> Row
     if pitch is not None and pitch <= width:
         raise BuildError(f"a pitch of {pitch:g} mm for copies that are {width:.2f} mm long")
     if curve.closed:
-        count = count or max(1, round(curve.length / (pitch or width + gap)))
-        return walk.stretched(count, taper)
+        step = pitch or width + (gap or 0.0)
+        return walk.stretched(count or max(1, round(curve.length / step)), taper)
     if pitch is not None:
         most = int((curve.length - width) / pitch + 1e-9) + 1 if curve.length >= width else 0
         return walk.at([i * pitch - low for i in range(_fitting(count, most, curve, width))], pitch - width)
     if gap is not None:
         most = walk.most(gap, count)
         return walk.laid(gap, _fitting(count, most, curve, width), taper)
-    return walk.stretched(count, taper)
+    return walk.stretched(count or 1, taper)
 
 
 def _fitting(count: int | None, most: int, curve: Course, width: float) -> int:
