@@ -20,6 +20,7 @@ from foamwright.design.load import load
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
 
 HEAD = """\
 format: 1

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from foamwright.errors import BuildError
 from foamwright.flatten.darts import chooser
+from foamwright.flatten.foam import check_foam
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
@@ -30,8 +31,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES) -> dict[str, Pattern]:
 def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
     """The patterns of all parts with their seams, and with the segments of those that no sheet holds.
 
-    Raises BuildError naming a seam or dart whose two sides do not match, or a panel beyond its foam's strain
-    limit.
+    Raises BuildError naming a seam or dart whose two sides do not match, a panel beyond its foam's strain limit, or a
+    part whose lines do not enclose its foam.
     """
     lengths = {(p.piece.id, e.id): e.length for p in patterns for e in p.edges}
     seams = tuple(
@@ -51,7 +52,10 @@ def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
     )
     _check(patterns, seams)
     stated = {spec.id: spec.values.get("split") for spec in prop.design.parts}
-    return Patterns(prop, tuple(with_split(p, stated.get(p.piece.id)) for p in patterns), seams)
+    whole = tuple(with_split(p, stated.get(p.piece.id)) for p in patterns)
+    for pattern in whole:
+        check_foam(pattern)
+    return Patterns(prop, whole, seams)
 
 
 def _step(a: Piece, b: Piece) -> tuple[float, str]:
