@@ -10,7 +10,9 @@ import shapely
 from PIL import Image
 
 from foamwright.errors import BuildError
+from foamwright.geometry import Frame
 from foamwright.parts.fill import filled
+from foamwright.parts.flat import flat_body
 from foamwright.parts.outlines import area, polygon
 from foamwright.parts.svg_file import svg_shape
 
@@ -218,3 +220,43 @@ def test_superellipses_keep_the_sagitta_at_every_size(exponent, size):
     rho = (abs(c) ** exponent + abs(s) ** exponent) ** (-1 / exponent)
     curve = np.column_stack([size / 2 * rho * c, 0.3 * size * rho * s])
     assert shapely.distance(shapely.points(curve), found.exterior).max() < 0.013
+
+
+# The corners of an outline: known by how its curves were sampled, not by an angle.
+
+
+def edges_of(outline):
+    return flat_body(made(outline), Frame(np.zeros(3), np.eye(3))).runs
+
+
+def regular(sides, radius):
+    turn = np.arange(sides) * 2 * pi / sides
+    return points(*zip(radius * np.cos(turn), radius * np.sin(turn)))
+
+
+@pytest.mark.parametrize("sides", [3, 4, 6, 18, 36, 60])
+@pytest.mark.parametrize("radius", [10.0, 200.0])
+def test_every_side_of_a_coarse_polygon_is_an_edge(sides, radius):
+    if radius * (1 - np.cos(pi / sides)) > 0.04:  # finer ones are a circle
+        assert len(edges_of(regular(sides, radius))) == sides
+
+
+@pytest.mark.parametrize("radius", [0.5, 3.0, 40.0, 2000.0])
+def test_sampled_curves_have_no_corners(radius):
+    circle = {"circle": {"radius": radius, "centre": (3, 4)}}
+    slot = {"slot": {"length": 3 * radius, "width": radius, "angle": 20, "centre": (0, 0)}}
+    round_ = {"rectangle": {"width": 3 * radius, "height": 2 * radius, "corner": 0.3 * radius, "centre": (0, 0)}}
+    shapes = [
+        {"superellipse": {"width": 3 * radius, "height": radius, "exponent": e, "centre": (0, 0)}} for e in (2, 3, 9)
+    ]
+    for outline in (circle, slot, round_, *shapes):
+        assert len(edges_of(outline)) == 1
+
+
+def test_corners_made_by_cutting_are_corners():
+    circle = {"circle": {"radius": 50.0, "centre": (0, 0)}}
+    away = {"rectangle": {"width": 200, "height": 100, "corner": 0, "centre": (0, -80)}}
+    cut = {**circle, "minus": [away]}
+    assert len(edges_of(cut)) == 2
+    both = {**circle, "plus": [{"circle": {"radius": 50.0, "centre": (60, 0)}}]}
+    assert len(edges_of(both)) == 2

@@ -14,11 +14,12 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
+from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
 from foamwright.parts.sections import section
 
-_CORNER = 25.0  # degrees of turn between two runs of an outline
+_CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
 _EVEN = 1.5  # mm between the points of a bevelled outline
 
@@ -145,10 +146,7 @@ def flat_body(shape: Polygon, frame: Frame) -> FlatBody:
 
 def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
     """The outline between its corners; one run where it has none."""
-    back = outline - np.roll(outline, 1, axis=0)
-    on = np.roll(outline, -1, axis=0) - outline
-    turn = np.degrees(np.arctan2(back[:, 0] * on[:, 1] - back[:, 1] * on[:, 0], (back * on).sum(1)))
-    corners = np.flatnonzero(np.abs(turn) > _CORNER)
+    corners = corners_of(outline, _CORNER)
     n = len(outline)
     if not len(corners):
         return (EdgeRun("rim", 0, n, (0.0,), ()),)
