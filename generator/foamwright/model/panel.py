@@ -8,6 +8,7 @@ import numpy as np
 from OCP.Geom import Geom_Surface
 from scipy.spatial import cKDTree
 
+from foamwright.geometry import chord_length
 from foamwright.model import brep
 from foamwright.model.fitted import Charted, charted, fitted_patch
 from foamwright.model.loops import Stretch, solid_between
@@ -16,6 +17,7 @@ from foamwright.model.records import NamedSolid
 from foamwright.parts.records import PanelBody, PanelEdge
 
 LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
+SAME = 1e-6  # mm: an end that is the corner
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,8 +46,8 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
         joints = [_joint(a, b) for a, b in zip(loop[-1:] + loop[:-1], loop)]
         stretches.append([])
         for edge, start, end in zip(loop, joints, joints[1:] + joints[:1]):
-            inside, inner_points, outer_points = _between(edge, start, end)
-            near = _near(body, plane, edge)[inside]
+            inner_points, outer_points = _between(edge, start, end)
+            near = _near(body, plane, edge)
             feet = inner.patch.foot(inner_points, near), outer.patch.foot(outer_points, near)
             stretches[-1].append(Stretch(edge.id, inner_points, outer_points, *feet))
     return solid_between([_joined(loop) for loop in stretches], inner, outer)
@@ -61,21 +63,42 @@ def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
     return np.stack([after.inner[0], after.outer[0]])
 
 
-def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray):
-    """The edge from corner to corner: rows kept of its arrays, and the points on the inner and outer face."""
-    count = len(edge.inner)
-    inside = np.ones(count, bool)
-    near = max(2, count // 4)
-    for points, first, last in zip((edge.inner, edge.outer), start, end):
-        head, tail = points[near - 1] - points[0], points[-near] - points[-1]
-        inside[:near] &= (points[:near] - first) @ head > LEAST_STEP * np.linalg.norm(head)
-        inside[-near:] &= (points[-near:] - last) @ tail > LEAST_STEP * np.linalg.norm(tail)
-    inside[[0, -1]] = False
-    rows = np.r_[0, np.flatnonzero(inside), count - 1]
-    sides = (
-        np.vstack([first, points[inside], last]) for points, first, last in zip((edge.inner, edge.outer), start, end)
-    )
-    return rows, *sides
+def _between(edge: PanelEdge, start: np.ndarray, end: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The edge from corner to corner on the inner and the outer face, point beside point, (N, 3) each."""
+    inner, outer = edge.inner, edge.outer
+    inner, outer = _begun_at(inner, outer, start)
+    inner, outer = _begun_at(inner[::-1], outer[::-1], end)
+    return inner[::-1], outer[::-1]
+
+
+def _begun_at(inner: np.ndarray, outer: np.ndarray, corner: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Both lines with their first point moved to the corner, one cut short, the other carried on to it.
+
+    The change is spread over the first stretch of both. If all of it fell to the first step, one line would stand
+    still there while the other runs on, and the curve through both would overshoot its own end.
+    """
+    if max(np.abs(inner[0] - corner[0]).max(), np.abs(outer[0] - corner[1]).max()) < SAME:
+        return inner, outer
+    count = len(inner)
+    beyond = max(_first_inside(inner, corner[0]), _first_inside(outer, corner[1]))
+    reach = int(np.clip(4 * beyond, max(2, count // 4), max(2, count // 2)))
+    return _spread(inner, corner[0], reach), _spread(outer, corner[1], reach)
+
+
+def _first_inside(points: np.ndarray, corner: np.ndarray) -> int:
+    """The first point that a line which begins at the corner still has."""
+    ahead = points[max(1, len(points) // 4)] - points[0]
+    past = (points - corner) @ ahead > LEAST_STEP * np.linalg.norm(ahead)
+    return max(1, int(np.argmax(past))) if past.any() else len(points) - 1
+
+
+def _spread(points: np.ndarray, corner: np.ndarray, reach: int) -> np.ndarray:
+    """The line from the corner on, with the points up to `reach` at even distances along it."""
+    kept = min(_first_inside(points, corner), reach)
+    line = np.vstack([corner, points[kept : reach + 1]])
+    along = chord_length(line)
+    even = np.linspace(0.0, along[-1], reach + 1)
+    return np.vstack([np.column_stack([np.interp(even, along, c) for c in line.T]), points[reach + 1 :]])
 
 
 def _near(body: PanelBody, plane: Map | Charted, edge: PanelEdge) -> np.ndarray:
