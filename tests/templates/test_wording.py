@@ -36,24 +36,6 @@ def test_foam_names_its_thickness_once():
     assert wording.stock_title(other) == "EVA foam, 3.175 mm"
 
 
-def test_bevel():
-    assert wording.bevel(edge_of((0.0,))) is None
-    assert wording.bevel(edge_of((12.04,))) == "bevel 12°"
-    assert wording.bevel(edge_of((-12.5,))) == "bevel -12.5°"
-    assert wording.bevel(edge_of((3.0, 8.0, 5.0))) == "bevel 3 to 8°"
-
-
-def test_minus_is_explained_where_it_occurs():
-    def note(*bevels):
-        return wording.bevel_note(
-            props.pattern(piece(1), props.circle(5), edges=[edge_of((bevel,)) for bevel in bevels])
-        )
-
-    assert note(0.0) is None
-    assert "minus" not in note(10.0, 0.0)
-    assert "minus" in note(10.0, -4.0)
-
-
 def test_edges_say_what_they_join():
     disc, other = props.disc(5, "part", "A"), props.disc(5, "other", "AB")
     seam = Seam("s", "other", "keel", "part", "rear_edge", 1.0, 1.0, "contact")
@@ -61,7 +43,7 @@ def test_edges_say_what_they_join():
     assert wording.edge_text(all_of, disc, edge_of(seam="s")) == "rear edge: to AB, edge keel"
     assert wording.edge_text(all_of, disc, edge_of(joins=("other",))) == "rear edge: to AB"
     assert wording.edge_text(all_of, disc, edge_of(joins=("part",))) == "rear edge: to its other end"
-    assert wording.edge_text(all_of, disc, edge_of((9.0,))) == "rear edge: bevel 9°"
+    assert wording.edge_text(all_of, disc, edge_of((9.0,))) == "rear edge: bevel 9°, lower face larger"
     assert wording.edge_text(all_of, disc, edge_of()) is None
 
 

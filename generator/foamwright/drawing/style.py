@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 from foamwright.drawing.primitives import LAYERS
 
-# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 07, 04 and 05).
+# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04 and 05).
 _TYPES = {
     "continuous": (),
     "dashed": (12.0, 3.0),
+    "dashed spaced": (12.0, 18.0),
     "dotted": (0.5, 3.0),
     "long-dashed dotted": (24.0, 3.0, 0.5, 3.0),
     "long-dashed double-dotted": (24.0, 3.0, 0.5, 3.0, 0.5, 3.0),
@@ -45,6 +46,7 @@ STYLES = {
     "view-figure": LineStyle("long-dashed double-dotted", 0.25, "#7a7a7a"),
     "view-new": LineStyle("continuous", 0.50, "#000000"),
     "fold": LineStyle("long-dashed dotted", 0.25, "#333333"),
+    "other-face": LineStyle("dashed spaced", 0.25, "#333333"),
     "mark": LineStyle("dashed", 0.35, "#0b4f9c"),
     "engrave": LineStyle("dotted", 0.35, "#7a1f6b"),
     "pin": LineStyle("dashed", 0.25, "#333333"),

@@ -17,6 +17,7 @@ from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody
 from foamwright.templates import edges, wording
+from foamwright.templates.bevels import draw_cross_sections, flares, other_face_lines
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
 from foamwright.templates.heading import directions, heading
 from foamwright.templates.joints import joint_labels, joint_lines
@@ -100,6 +101,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
 
     lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
     lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
+    lines += other_face_lines(pattern)
     lines += [Path(line, "mark") for mark in laps for line in mark.lines]
     lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
     lines += _within([*fitting_lines(whole), *_centre_cross(whole, radius)], pattern)
@@ -128,6 +130,8 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shape
     items += mark_labels(lined.laps, field)
     items += directions(pattern, lined.laps, field)
     for edge, path in zip(pattern.edges, walks):
+        items += edges.bevel_values(flares(pattern, edge), path, field)
+    for edge, path in zip(pattern.edges, walks):
         text = wording.edge_text(patterns, pattern, edge)
         if text is not None:
             items += edges.edge_label(text, path, field)
@@ -135,8 +139,7 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shape
         items += dart_label(dart, field)
     for length, _, line in lined.zones:
         items += trim_label(length, line, field)
-    for edge, path in zip(pattern.edges, walks):
-        items += edges.bevel_values(edge, path, field)
+    items += draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
     return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline)
 
 

@@ -13,7 +13,7 @@ import shapely
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import PatternEdge
-from foamwright.templates import wording
+from foamwright.templates.bevels import SQUARE_CUT_BELOW, bevel_value, bevel_words, goes_both_ways
 from foamwright.templates.place import Candidates, Field
 
 TICK = 4.0  # length of a match tick
@@ -103,17 +103,18 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
     return tuple(drawn)
 
 
-def bevel_values(edge: PatternEdge, path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """Where the bevel varies along the edge: its value at equal distances, where there is room."""
-    if wording.bevel(edge) is None or max(edge.bevel) - min(edge.bevel) < wording.SQUARE_CUT_BELOW:
+def bevel_values(values: tuple[float, ...], path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """Where the bevel varies along the edge: its `values`, at equal distances, where there is room."""
+    if bevel_words(values) is None or max(values) - min(values) < SQUARE_CUT_BELOW:
         return ()
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
-    known = np.linspace(0.0, path.closed[-1], len(edge.bevel))
+    known = np.linspace(0.0, path.closed[-1], len(values))
+    both_ways = goes_both_ways(values)
     drawn: list[Primitive] = []
     for reached in (np.arange(count) + 0.5) / count * path.closed[-1]:
-        value = float(np.interp(reached, known, edge.bevel))
+        value = float(np.interp(reached, known, values))
         station = float(np.interp(reached, path.closed, path.distance))
-        block = label_block([Line(f"{wording.number(round(value))}°", SMALLEST)], "bevel")
+        block = label_block([Line(bevel_value(value, both_ways), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
     return tuple(drawn)

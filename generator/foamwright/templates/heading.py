@@ -14,6 +14,7 @@ from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, l
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
+from foamwright.templates.bevels import bevel_note
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field
 
@@ -68,7 +69,7 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
         *wording.fittings(pattern.piece),
         wording.edge_finish(pattern.piece),
         wording.use(pattern.piece),
-        wording.bevel_note(pattern),
+        bevel_note(pattern),
         wording.fold_note(pattern),
         wording.pack(patterns.prop.design),
     )

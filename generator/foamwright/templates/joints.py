@@ -26,7 +26,7 @@ def joint_labels(segment: Pattern, field: Field) -> tuple[Primitive, ...]:
     foam = shapely.Polygon(segment.outline, segment.holes)
     drawn: list[Primitive] = []
     for joint in segment.joints:
-        words = wording.joint(joint)
+        words = wording.joint(segment, joint)
         drawn += _on_slope(joint, words, foam, field) or edge_label(" ".join(words), _walk(joint, foam), field)
     return tuple(drawn)
 

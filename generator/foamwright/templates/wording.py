@@ -6,8 +6,7 @@ from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
-
-SQUARE_CUT_BELOW = 0.5  # a bevel below this many degrees is cut square
+from foamwright.templates.bevels import bevel_words, flare, flares
 
 
 def number(value: float) -> str:
@@ -41,13 +40,13 @@ def inside_face(piece: Piece) -> str | None:
     return "this side is the inside face: draw on it" if piece.placements else None
 
 
-def joint(found: SegmentJoint) -> tuple[str, ...]:
+def joint(segment: Pattern, found: SegmentJoint) -> tuple[str, ...]:
     """What is printed at a joint of a segment, in short lines; of a scarf where it begins to slope."""
     if found.joint == "scarf":
         face = "this face" if found.first else "the other face"
         return (f"scarf joint to {found.to}:", f"bevel {face}", "from here to", "nothing at the end")
     if found.joint == "mitre":
-        return (f"mitre to {found.to}:", f"bevel {number(found.bevel)}°")
+        return (f"mitre to {found.to}:", bevel_words((flare(segment, found.bevel),)) or "cut square")
     return (f"{found.joint} joint to {found.to}",)
 
 
@@ -145,25 +144,6 @@ def fold_text(turn: float) -> str:
     return f"V {number(abs(turn))}°" + ("" if turn > 0 else ", other side")
 
 
-def bevel_note(pattern: Pattern) -> str | None:
-    """How to read the bevels of this part, if it has any."""
-    values = [b for edge in pattern.edges for b in edge.bevel if abs(b) >= SQUARE_CUT_BELOW]
-    if not values:
-        return None
-    note = "bevel: from square, undercuts the inside face"
-    return note if min(values) > 0 else note + " (minus: the outside face)"
-
-
-def bevel(edge: PatternEdge) -> str | None:
-    """The edge's bevel or its range; None where it is cut square."""
-    low, high = min(edge.bevel, default=0.0), max(edge.bevel, default=0.0)
-    if max(abs(low), abs(high)) < SQUARE_CUT_BELOW:
-        return None
-    if high - low < SQUARE_CUT_BELOW:
-        return f"bevel {number((low + high) / 2)}°"
-    return f"bevel {number(low)} to {number(high)}°"
-
-
 def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
     """What the edge is glued to; None for a free edge."""
     me = pattern.piece.id
@@ -183,7 +163,8 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None
 
 def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square."""
-    facts = [fact for fact in (joins(patterns, pattern, edge), bevel(edge)) if fact is not None]
+    said = (joins(patterns, pattern, edge), bevel_words(flares(pattern, edge)))
+    facts = [fact for fact in said if fact is not None]
     return f"{words(edge.id)}: {', '.join(facts)}" if facts else None
 
 

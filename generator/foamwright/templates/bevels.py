@@ -1,0 +1,196 @@
+"""Bevels: in words that say which face is the larger, and as a small cross-section with the blade. Lengths in mm.
+
+Whoever cuts looks at the face that is drawn on; the other one is the lower face. The line is where the blade enters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, wrap
+from foamwright.flatten.records import Pattern, PatternEdge
+from foamwright.templates.marks import thickness
+from foamwright.templates.place import Field
+
+SQUARE_CUT_BELOW = 2.0  # degrees: no hand holds a blade truer (common practice, no source); 0.2 mm in foam of 6 mm
+OTHER_LINE_FROM = 0.5  # by which the line of the lower face must lie apart to be drawn: what a knife can follow
+_SHORTEST = 1.0  # piece of it that is worth drawing
+_ALIKE = 5.0  # degrees by which the bevels of one class differ at most
+_PART, _WASTE = 13.0, 8.0  # what a cross-section shows of the foam to both sides of the line
+_BLADE, _HANDLE = 6.0, 8.0  # of the knife above the foam
+_CAPTION = 40.0  # width of the words beside a cross-section
+_THICKEST = 25.0  # foam that is drawn at true size; thicker foam at half of it
+
+
+@dataclass(frozen=True)
+class BevelClass:
+    """Edges that are cut at nearly one angle: `low` to `high` degrees from square, the same face larger on all."""
+
+    lower_larger: bool
+    low: float
+    high: float
+    edges: tuple[str, ...]
+
+
+def flare(pattern: Pattern, bevel: float) -> float:
+    """By how many degrees from square the cut runs away from the part on its way down from the drawn face.
+
+    Positive where the lower face is the larger one. `bevel` is positive where the inside face is the smaller one.
+    """
+    return bevel if pattern.drawn_face == "inside" else -bevel
+
+
+def flares(pattern: Pattern, edge: PatternEdge) -> tuple[float, ...]:
+    """The same along an edge; empty for one without bevels."""
+    return tuple(flare(pattern, bevel) for bevel in edge.bevel)
+
+
+def bevel_words(values: Iterable[float]) -> str | None:
+    """The flares of an edge in words; None where it is cut square."""
+    along = tuple(values) or (0.0,)
+    low, high = min(along), max(along)
+    larger = _angles(max(low, 0.0), high) if high >= SQUARE_CUT_BELOW else None
+    smaller = _angles(max(-high, 0.0), -low) if low <= -SQUARE_CUT_BELOW else None
+    found = [
+        f"{angles}, lower face {size}"
+        for angles, size in ((larger, "larger"), (smaller, "smaller"))
+        if angles is not None
+    ]
+    return f"bevel {', and '.join(found)}" if found else None
+
+
+def bevel_value(value: float, both_ways: bool) -> str:
+    """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
+    if abs(value) < SQUARE_CUT_BELOW:
+        return "square"
+    side = (" larger" if value > 0.0 else " smaller") if both_ways else ""
+    return f"{round(abs(value))}°{side}"
+
+
+def goes_both_ways(values: Sequence[float]) -> bool:
+    """Is now one and now the other face the larger along an edge?"""
+    return max(values) >= SQUARE_CUT_BELOW and min(values) <= -SQUARE_CUT_BELOW
+
+
+def bevel_note(pattern: Pattern) -> str | None:
+    """What holds for all edges of a part: that they are cut square, or how its bevels are to be read."""
+    if not bevel_classes(pattern):
+        return "cut all edges square" if pattern.piece.placements else None
+    return "bevels: degrees from square; the blade enters at the line; no bevel said: cut square"
+
+
+def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
+    """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
+    spans: list[tuple[bool, float, float, str]] = []
+    for edge in pattern.edges:
+        values = np.array(flares(pattern, edge))
+        for larger, own in ((True, values), (False, -values)):
+            own = own[own >= SQUARE_CUT_BELOW]
+            if len(own):
+                spans.append((larger, float(own.min()), float(own.max()), edge.id.replace("_", " ")))
+    for joint in pattern.joints:
+        value = flare(pattern, joint.bevel)
+        if abs(value) >= SQUARE_CUT_BELOW:
+            spans.append((value > 0.0, abs(value), abs(value), f"mitre to {joint.to}"))
+    classes: list[BevelClass] = []
+    for larger, low, high, name in sorted(spans, key=lambda span: (not span[0], span[1], span[2])):
+        last = classes[-1] if classes else None
+        if (
+            last
+            and last.lower_larger == larger
+            and max(last.high, high) - last.low <= max(_ALIKE, last.high - last.low)
+        ):
+            edges = tuple(dict.fromkeys((*last.edges, name)))
+            classes[-1] = BevelClass(larger, last.low, max(last.high, high), edges)
+        else:
+            classes.append(BevelClass(larger, low, high, (name,)))
+    return tuple(classes)
+
+
+def other_face_lines(pattern: Pattern) -> list[Path]:
+    """The line of the lower face, as far as it lies apart from the cut line."""
+    rings = [shapely.LinearRing(ring) for ring in (pattern.outline, *pattern.holes)]
+    near = shapely.union_all(rings).buffer(OTHER_LINE_FROM)
+    found = []
+    for ring in (pattern.other_outline, *pattern.other_holes):
+        closed = np.concatenate([ring, ring[:1]])
+        apart = shapely.difference(shapely.LineString(closed), near)
+        apart = shapely.line_merge(apart) if apart.geom_type == "MultiLineString" else apart
+        for line in shapely.get_parts(apart):
+            if line.length >= _SHORTEST:
+                points = shapely.get_coordinates(line)
+                whole = bool(np.allclose(points[0], points[-1]))
+                found.append(Path(points[:-1] if whole else points, "other-face", closed=whole))
+    return found
+
+
+def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[Primitive, ...]:
+    """One for each class of bevels: on foam that is clear of what is `taken` there, else beside the part."""
+    drawn: list[Primitive] = []
+    clear = field.material - taken
+    for bevels in bevel_classes(pattern):
+        block = cross_section(bevels, thickness(pattern.piece))
+        drawn += field.inside((block,), (field.level,), clear) or field.aside(block, field.level)
+    return tuple(drawn)
+
+
+def cross_section(bevels: BevelClass, foam: float) -> Block:
+    """The foam, `foam` thick, with its drawn face up, cut by a blade at the middle of the class; and what it means."""
+    scale = 1.0 if foam <= _THICKEST else 0.5
+    picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
+    edges = ", ".join(bevels.edges)
+    size, runs = (
+        ("larger", "outwards, away from the part") if bevels.lower_larger else ("smaller", "inwards, under the part")
+    )
+    lines = [Line(f"bevel {_angles(bevels.low, bevels.high)}", 2.8, bold=True)]
+    for text in (
+        f"lower face {size}: going down, the cut runs {runs}",
+        f"edge{'s' * (len(bevels.edges) > 1)} {edges}",
+        f"foam {foam:g} mm, drawn face up, {'1:1' if scale == 1.0 else '1:2'}",
+    ):
+        lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
+    return beside(picture, label_block(lines, anchor="start"), picture.width + 2.0)
+
+
+def _picture(angle: float, foam: float) -> Block:
+    """A cross-section without its caption: the part on the left of the cut, waste on the right."""
+    down = np.array([np.sin(np.radians(angle)), -np.cos(np.radians(angle))])
+    side = np.array([-down[1], down[0]])
+    enters, leaves = np.zeros(2), down * foam / -down[1]
+    left, right = min(-_PART, leaves[0] - _PART / 2.0), max(_WASTE, leaves[0] + _WASTE / 2.0)
+    part = np.array([[left, 0.0], enters, leaves, [left, -foam]])
+    neck, end = -down * _BLADE, -down * (_BLADE + _HANDLE)
+    blade = np.array([leaves, neck + 0.7 * side, neck - 0.7 * side])
+    handle = np.array([neck + 1.3 * side, end + 1.3 * side, end - 1.3 * side, neck - 1.3 * side])
+    waste = (np.array([enters, [right, 0.0]]), np.array([leaves, [right, -foam]]))
+    square = np.array([[0.0, 0.0], [0.0, 0.8 * (_BLADE + _HANDLE)]])
+    words = [
+        Text((left, -foam - 2.6), "part", SMALLEST, "note", "start"),
+        Text((right, -foam - 2.6), "waste", SMALLEST, "note", "end"),
+    ]
+    items: list[Primitive] = [
+        Hatch(part, 1.6, 45.0, "bevel"),
+        Path(part, "bevel", closed=True),
+        *(Path(line, "bevel") for line in waste),
+        Path(square, "bevel"),
+        Path(blade, "bevel", closed=True, fill="#000000"),
+        Path(handle, "bevel", closed=True, fill="#ffffff"),
+        Label(tuple(words[:1])),
+        Label(tuple(words[1:])),
+    ]
+    corners = np.vstack([part, blade, handle, square, *waste])
+    x0, x1, top = corners[:, 0].min(), max(corners[:, 0].max(), left + 14.0), corners[:, 1].max()
+    low = -foam - 3.4
+    return Block(Block(tuple(items), 0.0, 0.0).hung(-x0, -top), float(x1 - x0), float(top - low))
+
+
+def _angles(low: float, high: float) -> str:
+    """One angle to half a degree, or a range in whole degrees."""
+    if high - low < SQUARE_CUT_BELOW:
+        return f"{round(low + high) / 2.0:g}°"
+    return f"{round(low)} to {round(high)}°"

@@ -1,0 +1,171 @@
+"""Bevels on paper: which face is larger, by how much, and the little picture of it.
+
+Checked by hand: a cut that leans by b degrees comes out t tan(b) away from where it went in, through foam t thick.
+"""
+
+import numpy as np
+import pytest
+import shapely
+import template_props as props
+
+from foamwright.drawing.primitives import Drawing, Hatch, Path
+from foamwright.drawing.shapes import bounds
+from foamwright.flatten.records import SegmentJoint
+from foamwright.templates import edges, wording
+from foamwright.templates.bevels import (
+    SQUARE_CUT_BELOW,
+    bevel_classes,
+    bevel_note,
+    bevel_value,
+    bevel_words,
+    cross_section,
+    other_face_lines,
+)
+from foamwright.templates.draw import draw
+
+FOAM = 6.0
+
+
+def plate(*bevels, drawn_face="inside", other=None, **more):
+    """A square of 100 mm, a bevel for each of its first edges."""
+    corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0], [0.0, 0.0]])
+    own = [
+        props.edge(f"side_{k}", corners[k : k + 2], tuple(np.atleast_1d(bevel)), ("other",))
+        for k, bevel in enumerate(bevels)
+    ]
+    body = props.flat_body(corners[:-1])
+    piece = props.piece("plate", "A", "Plate", body, [props.HERE])
+    lines = {} if other is None else {"other_outline": other}
+    return props.pattern(piece, corners[:-1], edges=own, drawn_face=drawn_face, **lines, **more)
+
+
+def foam_in(block):
+    (hatch,) = (item for item in block.items if isinstance(item, Hatch))
+    return hatch.boundary
+
+
+@pytest.mark.parametrize("angle", [10.0, 30.0, 45.0])
+@pytest.mark.parametrize("foam", [2.0, 6.0, 10.0])
+@pytest.mark.parametrize("lower_larger", [True, False])
+def test_the_picture_shows_the_part_as_it_will_be(angle, foam, lower_larger):
+    (bevels,) = bevel_classes(plate(angle if lower_larger else -angle))
+    assert bevels.lower_larger == lower_larger
+    boundary = foam_in(cross_section(bevels, foam))
+    high, low = boundary[:, 1].max(), boundary[:, 1].min()
+    upper, lower = (np.ptp(boundary[np.isclose(boundary[:, 1], y)][:, 0]) for y in (high, low))
+    assert high - low == pytest.approx(foam)
+    assert lower - upper == pytest.approx((1.0 if lower_larger else -1.0) * foam * np.tan(np.radians(angle)))
+
+
+@pytest.mark.parametrize("bevel", [45.0, -45.0, 20.0])
+def test_the_blade_goes_in_at_the_line_and_its_handle_leans_the_other_way(bevel):
+    (bevels,) = bevel_classes(plate(bevel))
+    block = cross_section(bevels, FOAM)
+    boundary = foam_in(block)
+    line = boundary[np.isclose(boundary[:, 1], boundary[:, 1].max())][:, 0].max()
+    paths = [item for item in block.items if isinstance(item, Path)]
+    (blade,) = (path for path in paths if path.fill == "#000000")
+    (handle,) = (path for path in paths if path.fill == "#ffffff")
+    assert shapely.Polygon(blade.points).buffer(0.05).contains(shapely.Point(line, boundary[:, 1].max()))
+    assert np.sign(handle.points[:, 0].mean() - line) == -np.sign(bevel)
+    assert blade.points[:, 1].min() == pytest.approx(boundary[:, 1].min())
+
+
+@pytest.mark.parametrize("bevel", [3.0, 45.0, -60.0])
+@pytest.mark.parametrize("foam", [2.0, 10.0, 40.0])
+def test_a_cross_section_keeps_to_its_block(bevel, foam):
+    (bevels,) = bevel_classes(plate(bevel))
+    block = cross_section(bevels, foam)
+    x0, y0, x1, y1 = bounds(block.items)
+    assert x0 >= -0.01 and y1 <= 0.01 and x1 <= block.width + 0.01 and y0 >= -block.height - 0.01
+
+
+def test_thick_foam_is_drawn_at_half_and_says_so():
+    (bevels,) = bevel_classes(plate(30.0))
+    block = cross_section(bevels, 40.0)
+    assert np.ptp(foam_in(block)[:, 1]) == pytest.approx(20.0)
+    assert any("1:2" in text.value for text in Drawing(block.items).flat if hasattr(text, "value"))
+
+
+def test_words_name_the_larger_face():
+    """A positive bevel undercuts the inside face: seen from there, the lower face is the larger one."""
+    assert bevel_words((0.0,)) is None and bevel_words(()) is None
+    assert bevel_words((SQUARE_CUT_BELOW - 0.1, -SQUARE_CUT_BELOW + 0.1)) is None
+    assert bevel_words((22.5,)) == "bevel 22.5°, lower face larger"
+    assert bevel_words((-12.5,)) == "bevel 12.5°, lower face smaller"
+    assert bevel_words((3.0, 8.0, 5.0)) == "bevel 3 to 8°, lower face larger"
+    assert bevel_words((-40.6, -43.8)) == "bevel 41 to 44°, lower face smaller"
+    assert bevel_words((-9.0, 14.0)) == "bevel 0 to 14°, lower face larger, and 0 to 9°, lower face smaller"
+
+
+def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():
+    inside, outside = (plate(30.0, drawn_face=face) for face in ("inside", "outside"))
+    assert bevel_classes(inside)[0].lower_larger and not bevel_classes(outside)[0].lower_larger
+    text = wording.edge_text(props.patterns((outside, props.disc(5, "other", "B"))), outside, outside.edges[0])
+    assert text == "side 0: to B, bevel 30°, lower face smaller"
+
+
+def test_values_along_an_edge_say_the_face_only_where_both_occur():
+    assert bevel_value(11.6, False) == "12°"
+    assert bevel_value(-11.6, True) == "12° smaller" and bevel_value(11.6, True) == "12° larger"
+    assert bevel_value(1.0, True) == "square"
+
+
+def test_bevels_that_are_alike_share_a_class():
+    classes = bevel_classes(plate(45.0, 43.0, -44.0, 20.0))
+    assert [(c.lower_larger, c.edges) for c in classes] == [
+        (True, ("side 3",)),
+        (True, ("side 1", "side 0")),
+        (False, ("side 2",)),
+    ]
+    assert bevel_classes(plate(1.0, -1.0)) == ()
+
+
+def test_a_mitre_of_a_segment_is_a_class():
+    line = np.array([[0.0, 0.0], [0.0, 100.0]])
+    segment = plate(joints=(SegmentJoint("mitre", line, "A2", True, 22.5),))
+    assert [c.edges for c in bevel_classes(segment)] == [("mitre to A2",)]
+    assert wording.joint(segment, segment.joints[0]) == ("mitre to A2:", "bevel 22.5°, lower face larger")
+
+
+def test_the_note_says_cut_square_where_nothing_is_bevelled():
+    assert bevel_note(plate(0.0, 1.0)) == "cut all edges square"
+    assert "cut square" in bevel_note(plate(20.0))
+
+
+@pytest.mark.parametrize("angle", [30.0, 45.0])
+def test_the_lower_face_is_dashed_where_the_cut_comes_out(angle):
+    reach = FOAM * np.tan(np.radians(angle))
+    other = np.array([[0.0, -reach], [100.0, -reach], [100.0, 100.0], [0.0, 100.0]])
+    (line,) = other_face_lines(plate(angle, other=other))
+    assert line.layer == "other-face" and not line.closed
+    long = line.points[np.isclose(line.points[:, 1], -reach)]
+    assert np.ptp(long[:, 0]) == pytest.approx(100.0)
+    assert line.points[:, 1].max() < -0.49
+    assert other_face_lines(plate(angle)) == []
+    near = np.array([[0.0, -0.4], [100.0, -0.4], [100.0, 100.0], [0.0, 100.0]])
+    assert other_face_lines(plate(angle, other=near)) == []
+
+
+def test_a_ring_around_the_whole_part_is_closed():
+    other = np.array([[-4.0, -4.0], [104.0, -4.0], [104.0, 104.0], [-4.0, 104.0]])
+    (line,) = other_face_lines(plate(30.0, 30.0, 30.0, 30.0, other=other))
+    assert line.closed and shapely.Polygon(line.points).area == pytest.approx(108.0**2)
+
+
+def test_a_template_has_a_section_for_each_class_and_nothing_overlaps():
+    own = plate(30.0, -20.0, 30.0)
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    words = [text.value for label in template.drawing.labels for text in label.texts]
+    assert words.count("waste") == 2
+    assert "bevel 30°" in words and "bevel 20°" in words
+    boxes = [shapely.box(*bounds((label,))).buffer(-0.02) for label in template.drawing.labels]
+    assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
+
+
+def test_an_edge_that_goes_both_ways_says_so_along_it():
+    own = plate(tuple(np.linspace(-30.0, 30.0, 9)))
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    values = [text.value for label in template.drawing.labels for text in label.texts if text.layer == "bevel"]
+    assert values == ["15° smaller", "15° larger"], values
+    assert edges.BEVEL_EVERY < 100.0
