@@ -106,6 +106,11 @@ def _parser() -> argparse.ArgumentParser:
         "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
     )
     build.add_argument(
+        "--run-own-code",
+        action="store_true",
+        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
+    )
+    build.add_argument(
         "--nest-seconds",
         default="0",
         metavar="N",
@@ -164,7 +169,7 @@ def _build(options: argparse.Namespace) -> int:
         folder = Path(options.out) / design.id / design.size
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            pack = build(design, options.paper, only, on_hand, effort, progress)
+            pack = build(design, options.paper, only, on_hand, effort, progress, options.run_own_code)
             left = pack.write(folder)
         built.append(_summary(folder, pack, left))
         if not options.json:

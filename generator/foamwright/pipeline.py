@@ -41,6 +41,7 @@ class Request:
 
     `paper` is a name; `on_hand` gives the sizes of the sheets on the shelf by stock; `nest_effort` multiplies how
     long a better layout on the sheets is looked for; `libraries` are the versions of what shapes the bytes.
+    Without `run_own_code` no Python code that comes with the design is run.
     """
 
     design: Design
@@ -48,6 +49,7 @@ class Request:
     on_hand: OnHand = field(default_factory=dict)
     nest_effort: float = 1.0
     libraries: Mapping[str, str] = field(default_factory=installed)
+    run_own_code: bool = False
 
 
 STAGES: dict[str, Stage] = {}
@@ -67,10 +69,10 @@ def stage(title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
 
 
 @stage("building the parts in place")
-def prop(design: Design) -> Prop:
+def prop(design: Design, run_own_code: bool) -> Prop:
     from foamwright.parts import build_prop
 
-    return build_prop(design)
+    return build_prop(design, run_own_code)
 
 
 @stage("modelling the solids")
@@ -226,7 +228,7 @@ def booklet_pages(
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences",)
-GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries")
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code")
 
 
 class Stages:
@@ -245,6 +247,7 @@ class Stages:
                 "on_hand": request.on_hand,
                 "nest_effort": request.nest_effort,
                 "libraries": request.libraries,
+                "run_own_code": request.run_own_code,
             },
             progress,
         )
@@ -318,13 +321,16 @@ def build(
     on_hand: OnHand = MappingProxyType({}),
     nest_effort: float = 1.0,
     progress: Progress = silent,
+    run_own_code: bool = False,
 ) -> Pack:
     """The pack of a design at its size, or the outputs of it named in `only`.
 
-    `progress` is told the title of each stage as it begins. BuildError: it cannot be built; DesignError: there is no
-    such paper or output.
+    `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
+    `run_own_code`: code that you have read. BuildError: it cannot be built; DesignError: there is no such paper or
+    output.
     """
-    return Stages(Request(design, paper, on_hand, nest_effort), progress).pack(only)
+    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code)
+    return Stages(request, progress).pack(only)
 
 
 def _digest(request: Request) -> str:

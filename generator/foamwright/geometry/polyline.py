@@ -42,3 +42,23 @@ def signed_area(ring: np.ndarray) -> float:
     """mm2 within a closed outline (N, 2), first point not repeated; positive where it runs counter-clockwise."""
     x, y = ring.T
     return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
+
+
+def inset(outline: np.ndarray, distances: np.ndarray) -> np.ndarray:
+    """Move each side of a counter-clockwise outline (N, 2) inwards by its own distance (N,); mitred corners.
+
+    Side i runs from point i to point i + 1.
+    """
+    if not distances.any():
+        return outline
+    legs = np.roll(outline, -1, axis=0) - outline
+    legs = legs / np.linalg.norm(legs, axis=1, keepdims=True)
+    inward = np.stack([-legs[:, 1], legs[:, 0]], axis=1)
+    before, here = np.roll(inward, 1, axis=0), inward
+    far, near = np.roll(distances, 1), distances
+    det = before[:, 0] * here[:, 1] - before[:, 1] * here[:, 0]
+    turned = np.abs(det) > 0.02  # below that the sides are one curve, and the mean is as good and stable
+    safe = np.where(turned, det, 1.0)
+    mitre = np.stack([far * here[:, 1] - near * before[:, 1], near * before[:, 0] - far * here[:, 0]], axis=1)
+    mean = (before + here) * ((far + near) / 2.0 / (1.0 + (before * here).sum(axis=1)))[:, None]
+    return outline + np.where(turned[:, None], mitre / safe[:, None], mean)

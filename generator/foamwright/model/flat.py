@@ -12,6 +12,7 @@ from OCP.gp import gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pnt, gp_Vec
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopoDS import TopoDS, TopoDS_Wire
 
+from foamwright.geometry import inset
 from foamwright.model import brep
 from foamwright.model.curves import corners, through
 from foamwright.model.loops import Stretch, solid_between
@@ -54,26 +55,6 @@ def flat_solid(body: FlatBody, thickness: float) -> NamedSolid:
 def hole_names(body: FlatBody) -> tuple[str, ...]:
     """The names of the walls of the holes, in their order."""
     return tuple(f"hole_{number}" for number in range(1, len(body.holes) + 1))
-
-
-def inset(outline: np.ndarray, distances: np.ndarray) -> np.ndarray:
-    """Move each side of a counter-clockwise outline (N, 2) inwards by its own distance (N,); mitred corners.
-
-    Side i runs from point i to point i + 1.
-    """
-    if not distances.any():
-        return outline
-    legs = np.roll(outline, -1, axis=0) - outline
-    legs = legs / np.linalg.norm(legs, axis=1, keepdims=True)
-    inward = np.stack([-legs[:, 1], legs[:, 0]], axis=1)
-    before, here = np.roll(inward, 1, axis=0), inward
-    far, near = np.roll(distances, 1), distances
-    det = before[:, 0] * here[:, 1] - before[:, 1] * here[:, 0]
-    turned = np.abs(det) > 0.02  # below that the sides are one curve, and the mean is as good and stable
-    safe = np.where(turned, det, 1.0)
-    mitre = np.stack([far * here[:, 1] - near * before[:, 1], near * before[:, 0] - far * here[:, 0]], axis=1)
-    mean = (before + here) * ((far + near) / 2.0 / (1.0 + (before * here).sum(axis=1)))[:, None]
-    return outline + np.where(turned[:, None], mitre / safe[:, None], mean)
 
 
 def _bevels(body: FlatBody) -> np.ndarray:

@@ -19,9 +19,12 @@ from foamwright.parts.whole import find_mitres, spread
 from foamwright.registry import kind
 
 
-def build_prop(design: Design) -> Prop:
-    """Build all parts of the design. Raises BuildError naming the part that cannot be built."""
-    among = Surroundings(design)
+def build_prop(design: Design, run_own_code: bool = False) -> Prop:
+    """Build all parts of the design. Raises BuildError naming the part that cannot be built.
+
+    Python code that comes with the design is run only with `run_own_code`.
+    """
+    among = Surroundings(design, run_own_code)
     for part in among.order:
         among.add(spread(_piece(part, among), part, among.surface))
     pieces = _remarked(tuple(among.piece(part.id) for part in design.parts), design)

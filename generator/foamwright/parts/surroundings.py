@@ -27,8 +27,10 @@ from foamwright.registry import kind
 class Surroundings:
     """One design while its parts are built, in an order in which each finds those that it takes its shape from."""
 
-    def __init__(self, design: Design):
+    def __init__(self, design: Design, run_own_code: bool = False):
+        """`run_own_code`: whoever builds the design has said that code which comes with it may be run."""
         self.design = design
+        self.run_own_code = run_own_code
         self.folder = design.folder
         self.parts = {part.id: part for part in design.parts}
         self.order = in_order_of_shape(design.parts)

@@ -1,0 +1,64 @@
+"""Edges of solids as points. Lengths in mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.GCPnts import GCPnts_QuasiUniformDeflection
+from OCP.GeomAbs import GeomAbs_CurveType
+from OCP.TopoDS import TopoDS_Edge
+
+from foamwright.errors import BuildError
+from foamwright.parts.curves import SAGITTA, arc_steps
+
+_SAME = 1e-5  # mm: ends of neighbouring edges that are one corner
+
+
+def chained(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
+    """The lines (N, D) of a closed loop, given in order, turned so that each begins where the one before ends.
+
+    Raises BuildError if they do not meet.
+    """
+    if len(lines) == 1:
+        return list(lines)
+    first, second = lines[0], lines[1]
+    if np.abs(second[[0, -1]] - first[0]).max(axis=1).min() < np.abs(second[[0, -1]] - first[-1]).max(axis=1).min():
+        first = first[::-1]
+    made = [first]
+    for line in lines[1:]:
+        end = made[-1][-1]
+        if np.abs(line[-1] - end).max() < np.abs(line[0] - end).max():
+            line = line[::-1]
+        if np.abs(line[0] - end).max() > _SAME:
+            raise BuildError("the boundary of a face of its solid is broken")
+        made.append(line)
+    return made
+
+
+def edge_points(edge: TopoDS_Edge) -> np.ndarray:
+    """The points (N, 3) that stand for an edge, from its start to its end."""
+    curve = BRepAdaptor_Curve(edge)
+    first, last = curve.FirstParameter(), curve.LastParameter()
+    kind = curve.GetType()
+    if kind == GeomAbs_CurveType.GeomAbs_Line:
+        at = np.array([first, last])
+    elif kind == GeomAbs_CurveType.GeomAbs_Circle:
+        at = np.linspace(first, last, _circle_steps(curve.Circle().Radius(), last - first) + 1)
+    elif kind == GeomAbs_CurveType.GeomAbs_BSplineCurve:
+        spline = curve.BSpline()
+        knots = np.array([spline.Knot(i) for i in range(1, spline.NbKnots() + 1)])
+        at = np.concatenate([[first], knots[(knots > first + 1e-9) & (knots < last - 1e-9)], [last]])
+    else:
+        spread = GCPnts_QuasiUniformDeflection(curve, SAGITTA)
+        at = np.array([spread.Parameter(i) for i in range(1, spread.NbPoints() + 1)])
+    points = [curve.Value(float(t)) for t in at]
+    return np.array([(p.X(), p.Y(), p.Z()) for p in points])
+
+
+def _circle_steps(radius: float, angle: float) -> int:
+    if abs(angle - 2 * math.pi) < 1e-9:
+        return 4 * max(4, math.ceil(arc_steps(radius, angle) / 4))
+    return arc_steps(radius, angle)
