@@ -1,0 +1,1 @@
+"""What touches what: contacts between the solids in place, found and not declared."""

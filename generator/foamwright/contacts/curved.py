@@ -1,0 +1,259 @@
+"""Contact of two faces of which at least one is curved, by their triangles.
+
+The face with the smaller area is divided into small triangles; its vertices are told to touch the other face or
+not; where the two differ along a side the border of the contact is found by halving, and the triangles are cut
+there. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import igl
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from foamwright.contacts.patch import Patch, strip_length
+from foamwright.contacts.records import Face
+from foamwright.contacts.rings import chained
+
+STEP = 2.5  # mm, the longest side of the triangles that a face is divided into
+FACING = -0.766  # cosine: faces that lean further than 40 degrees from each other do not lie against each other
+LEVEL = -0.966  # cosine: faces that lean less than 15 degrees may overlap; others would beside every mitre
+_TURN = 0.35  # what the cosine may change over a small triangle
+_SKIN = 0.08  # mm that leaning faces may overlap
+BESIDE = 0.12  # mm that a foot may lie beside the other face: both borders are that far from true
+LEANING = 0.25  # of the gap, the same where triangles stand for a curve: they turn by up to 0.2 radians
+_HALVINGS = 6
+_LEAST = 0.05  # mm2
+
+
+@dataclass(frozen=True, eq=False)
+class Target:
+    """A face made ready to be asked for the nearest place on it."""
+
+    points: np.ndarray  # (n, 3)
+    triangles: np.ndarray  # (m, 3) int64
+    normals: np.ndarray  # (m, 3) of the triangles
+    tree: igl.AABB
+
+
+def target(face: Face) -> Target:
+    points = np.ascontiguousarray(face.points)
+    triangles = np.ascontiguousarray(face.triangles, dtype=np.int64)
+    tree = igl.AABB()
+    tree.init(points, triangles)
+    return Target(points, triangles, triangle_normals(points, triangles), tree)
+
+
+def triangle_normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """Unit normals (m, 3) of triangles; (0, 0, 0) where one has no area."""
+    p, q, r = (points[triangles[:, k]] for k in range(3))
+    cross = np.cross(q - p, r - p)
+    return np.asarray(cross / np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-300))
+
+
+def curved_contact(
+    a: Face, a_matrix: np.ndarray, on: Target, on_matrix: np.ndarray, reach: float, depth: float
+) -> Patch | None:
+    """Where face `a` lies against the face `on`: no further off than `reach`, no deeper in than `depth`."""
+    back = np.linalg.inv(on_matrix) @ a_matrix
+    triangles = a.triangles if np.linalg.det(back[:3, :3]) > 0.0 else a.triangles[:, ::-1]
+    mesh = _Mesh(a.points @ back[:3, :3].T + back[:3, 3], a.normals @ back[:3, :3].T, triangles)
+    field = _Field(on, reach, depth)
+    mesh = _divided(_near(mesh, field), field)
+    if not len(mesh.triangles):
+        return None
+    touches, gaps = field(mesh.points, mesh.normals)
+    if not touches.any():
+        return None
+    return _measured(mesh, touches, gaps, field, on_matrix)
+
+
+@dataclass(frozen=True, eq=False)
+class _Mesh:
+    points: np.ndarray
+    normals: np.ndarray
+    triangles: np.ndarray
+
+    def kept(self, which: np.ndarray) -> _Mesh:
+        used, triangles = np.unique(self.triangles[which], return_inverse=True)
+        return _Mesh(self.points[used], self.normals[used], triangles.reshape(-1, 3))
+
+
+class _Field:
+    """Which points with outward normals lie against the target, and how far off it they are."""
+
+    def __init__(self, on: Target, reach: float, depth: float):
+        self.on, self.reach, self.depth = on, reach, depth
+        self.box = on.points.min(axis=0) - reach, on.points.max(axis=0) + reach
+
+    def __call__(self, points: np.ndarray, normals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        _, triangle, foot = self.nearest(points)
+        facing = self.on.normals[triangle]
+        away = points - foot
+        gap = (away * facing).sum(axis=1)
+        beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
+        lean = (normals * facing).sum(axis=1)
+        depth = np.where(lean < LEVEL, self.depth, _SKIN)
+        touches = lean < FACING
+        touches &= (gap <= self.reach) & (gap >= -depth) & (beside <= BESIDE + LEANING * np.abs(gap))
+        return touches, gap
+
+    def nearest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        squared, triangle, foot = self.on.tree.squared_distance(
+            self.on.points, self.on.triangles, np.ascontiguousarray(points)
+        )
+        return np.sqrt(np.reshape(squared, -1)), np.reshape(triangle, -1), np.reshape(foot, (-1, 3))
+
+
+def _near(mesh: _Mesh, field: _Field) -> _Mesh:
+    """Without the triangles that cannot reach the target."""
+    low, high = field.box
+    corners = mesh.points[mesh.triangles]
+    within = ((corners.min(axis=1) <= high) & (corners.max(axis=1) >= low)).all(axis=1)
+    mesh = mesh.kept(within)
+    if not len(mesh.triangles):
+        return mesh
+    corners = mesh.points[mesh.triangles]
+    middle = corners.mean(axis=1)
+    radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
+    distance, triangle, _ = field.nearest(middle)
+    near = distance <= radius + field.reach + field.depth
+    small = radius <= 2.0 * STEP  # so that the face that is near its middle is the one that it could touch
+    lean = (triangle_normals(mesh.points, mesh.triangles) * field.on.normals[triangle]).sum(axis=1)
+    return mesh.kept(near & ~(small & (lean > FACING + _TURN)))
+
+
+def _divided(mesh: _Mesh, field: _Field) -> _Mesh:
+    """With no side longer than STEP where the target is near. Sides are halved, so neighbours stay matched."""
+    while len(mesh.triangles):
+        sides = np.sort(mesh.triangles[:, [[0, 1], [1, 2], [2, 0]]], axis=2)  # (m, 3, 2)
+        unique, number = np.unique(sides.reshape(-1, 2), axis=0, return_inverse=True)
+        number = number.reshape(-1, 3)
+        length = np.linalg.norm(mesh.points[unique[:, 0]] - mesh.points[unique[:, 1]], axis=1)
+        # of the long sides only those that are about the longest of a triangle, so that slender ones grow stout
+        longest = length[number].max(axis=1)
+        long = np.zeros(len(unique), bool)
+        long[number[length[number] > 0.7 * longest[:, None]]] = True
+        long &= length > STEP
+        if not long.any():
+            return mesh
+        mesh = _near(_halved(mesh, unique, number, long), field)
+    return mesh
+
+
+def _halved(mesh: _Mesh, sides: np.ndarray, number: np.ndarray, long: np.ndarray) -> _Mesh:
+    count = len(mesh.points)
+    middle = np.full(len(sides), -1)
+    middle[long] = count + np.arange(int(long.sum()))
+    ends = sides[long]
+    normals = mesh.normals[ends].sum(axis=1)
+    normals = normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+    points = np.vstack([mesh.points, mesh.points[ends].mean(axis=1)])
+    mids = middle[number]  # (m, 3): on the sides 01, 12, 20
+    split = mids >= 0
+    made = [mesh.triangles[~split.any(axis=1)]]
+    for k in range(3):
+        a, b, c = (mesh.triangles[:, (k + i) % 3] for i in range(3))
+        ab, bc, ca = (mids[:, (k + i) % 3] for i in range(3))
+        s_ab, s_bc, s_ca = (split[:, (k + i) % 3] for i in range(3))
+        one = s_ab & ~s_bc & ~s_ca
+        made += [np.stack(t, axis=1)[one] for t in ((a, ab, c), (ab, b, c))]
+        two = s_ab & s_bc & ~s_ca
+        made += [np.stack(t, axis=1)[two] for t in ((a, ab, c), (ab, bc, c), (ab, b, bc))]
+    a, b, c = mesh.triangles.T
+    ab, bc, ca = mids.T
+    every = split.all(axis=1)
+    made += [np.stack(t, axis=1)[every] for t in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
+    return _Mesh(points, np.vstack([mesh.normals, normals]), np.vstack(made))
+
+
+def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field, matrix: np.ndarray) -> Patch | None:
+    """Area, length and outlines of the part of the mesh that touches, cut along its border."""
+    sides = np.sort(mesh.triangles[:, [[0, 1], [1, 2], [2, 0]]], axis=2)
+    unique, number, uses = np.unique(sides.reshape(-1, 2), axis=0, return_inverse=True, return_counts=True)
+    number = number.reshape(-1, 3)
+    cut = touches[unique[:, 0]] != touches[unique[:, 1]]
+    crossing, crossing_gap = _crossings(mesh, touches, unique[cut], field)
+    place = np.full(len(unique), -1)
+    place[cut] = len(mesh.points) + np.arange(int(cut.sum()))
+    points = np.vstack([mesh.points, crossing])
+    gap = np.concatenate([gaps, crossing_gap])
+
+    inside = touches[mesh.triangles].sum(axis=1)
+    kept = [mesh.triangles[inside == 3]]
+    border = []  # directed segments, the contact on their left
+    for k in range(3):
+        a, b, c = (mesh.triangles[:, (k + i) % 3] for i in range(3))
+        ab, bc, ca = (place[number[:, (k + i) % 3]] for i in range(3))
+        one = (inside == 1) & touches[a]
+        kept.append(np.stack([a, ab, ca], axis=1)[one])
+        border.append(np.stack([ab, ca], axis=1)[one])
+        two = (inside == 2) & ~touches[a]
+        kept += [np.stack(t, axis=1)[two] for t in ((ab, b, c), (ab, c, ca))]
+        border.append(np.stack([ca, ab], axis=1)[two])
+        rim = uses[number[:, k]] == 1  # the side from a to b is the face's own border
+        starts, ends = np.where(touches[a], a, ab), np.where(touches[b], b, ab)
+        rim &= touches[a] | touches[b]
+        border.append(np.stack([starts, ends], axis=1)[rim])
+    triangles, segments = np.vstack(kept), np.vstack(border)
+    p, q, r = (points[triangles[:, k]] for k in range(3))
+    areas = np.linalg.norm(np.cross(q - p, r - p), axis=1) / 2.0
+    area = float(areas.sum())
+    if area < _LEAST:
+        return None
+    mean = float((areas * gap[triangles].mean(axis=1)).sum() / area)
+    loops = sorted((points[loop] for loop in chained(segments)), key=_span, reverse=True)
+    outlines = tuple(
+        _thinned(loop @ matrix[:3, :3].T + matrix[:3, 3]) for loop in loops if _span(loop) > 4.0 * BESIDE
+    )
+    length = _length(points, triangles, areas, segments)
+    return Patch(area, length, float(gap[np.unique(triangles)].min()), mean, outlines)
+
+
+def _crossings(mesh: _Mesh, touches: np.ndarray, sides: np.ndarray, field: _Field) -> tuple[np.ndarray, np.ndarray]:
+    """The places (c, 3) along sides where the contact ends, and the gap (c,) there."""
+    swap = ~touches[sides[:, 0]]
+    ends = np.where(swap[:, None], sides[:, ::-1], sides)
+    near, far = mesh.points[ends[:, 0]], mesh.points[ends[:, 1]]
+    n_near, n_far = mesh.normals[ends[:, 0]], mesh.normals[ends[:, 1]]
+    low, high = np.zeros(len(sides)), np.ones(len(sides))
+    for _ in range(_HALVINGS if len(sides) else 0):
+        share = (low + high) / 2.0
+        normals = n_near + share[:, None] * (n_far - n_near)
+        normals = normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+        touch, _ = field(near + share[:, None] * (far - near), normals)
+        low, high = np.where(touch, share, low), np.where(touch, high, share)
+    points = near + low[:, None] * (far - near)
+    return points, field(points, n_near)[1] if len(sides) else np.zeros(0)
+
+
+def _length(points: np.ndarray, triangles: np.ndarray, areas: np.ndarray, segments: np.ndarray) -> float:
+    """Length of all pieces, each as a strip."""
+    a, b = triangles[:, [0, 1, 2]].ravel(), triangles[:, [1, 2, 0]].ravel()
+    graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(len(points), len(points)))
+    piece = connected_components(graph, directed=False)[1]
+    area = np.bincount(piece[triangles[:, 0]], areas, minlength=len(points))
+    steps = np.linalg.norm(points[segments[:, 1]] - points[segments[:, 0]], axis=1)
+    around = np.bincount(piece[segments[:, 0]], steps, minlength=len(points))
+    # corners less sides and faces: 1 for a piece without a hole, 0 or less for one that closes on itself
+    sides = np.unique(np.sort(np.stack([a, b], axis=1), axis=1), axis=0)
+    euler = np.bincount(piece[np.unique(triangles)], minlength=len(points))
+    euler = euler - np.bincount(piece[sides[:, 0]], minlength=len(points))
+    euler = euler + np.bincount(piece[triangles[:, 0]], minlength=len(points))
+    return sum(
+        strip_length(float(area[i]), float(around[i]), int(euler[i]) < 1) for i in np.unique(piece[triangles[:, 0]])
+    )
+
+
+def _span(loop: np.ndarray) -> float:
+    return float(np.linalg.norm(np.ptp(loop, axis=0)))
+
+
+def _thinned(loop: np.ndarray) -> np.ndarray:
+    """Without the points that lie on the line between their neighbours."""
+    off = np.linalg.norm(loop - (np.roll(loop, 1, axis=0) + np.roll(loop, -1, axis=0)) / 2.0, axis=1)
+    kept = loop[off > 1e-6]
+    return kept if len(kept) > 2 else loop

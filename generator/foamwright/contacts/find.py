@@ -1,0 +1,66 @@
+"""Every contact between the copies of a prop. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from foamwright.contacts.curved import FACING, Target, curved_contact, target
+from foamwright.contacts.flat import flat_contact, moved, parallel
+from foamwright.contacts.patch import Patch
+from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
+
+GLUE_REACH = 0.8  # mm that glue bridges, beside the clearance that a design leaves; common practice, no source
+OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared space lets pass, and still touch
+LEAST = 1.0  # mm2: faces that share less only meet in a corner,
+NARROW = 0.15  # mm: and those that share a narrower strip only along a line, as beside a mitre
+
+
+def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
+    """All contacts between copies, of every copy by itself, in the order of `solids`.
+
+    Faces touch that face each other no further apart than GLUE_REACH and the design's `clearance` together. Two
+    copies of one part are compared as any two are; no copy is compared with itself.
+    """
+    reach = GLUE_REACH + clearance
+    targets: dict[int, Target] = {}
+    owners = [(s, face) for s in solids for face in s.faces]
+    boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
+    number = np.array([i for i, s in enumerate(solids) for _ in s.faces])
+    found = []
+    for i, (one, face) in enumerate(owners):
+        meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
+        meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
+        meet &= number[i + 1 :] != number[i]
+        for j in (np.flatnonzero(meet) + i + 1).tolist():
+            other, beside = owners[j]
+            patch = _patch(face, one.matrix, beside, other.matrix, reach, targets)
+            if patch is not None and patch.area >= max(LEAST, NARROW * patch.length):
+                ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
+                found.append(
+                    Contact(*ends, patch.area, patch.length, patch.gap, patch.mean_gap, patch.outlines)
+                )
+    return Contacts(reach, tuple(found))
+
+
+def _patch(
+    a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray, reach: float, targets: dict[int, Target]
+) -> Patch | None:
+    if a.plane is not None and b.plane is not None:
+        here, there = moved(a.plane, a_matrix), moved(b.plane, b_matrix)
+        if parallel(here, there):
+            return flat_contact(a, a_matrix, b, b_matrix, reach, OVERLAP)
+        if float(here.normal @ there.normal) > FACING:
+            return None
+    # the smaller face is divided: it may be narrower than the triangles of the other
+    if b.size < a.size:
+        a, a_matrix, b, b_matrix = b, b_matrix, a, a_matrix
+    if id(b) not in targets:
+        targets[id(b)] = target(b)
+    return curved_contact(a, a_matrix, targets[id(b)], b_matrix, reach, OVERLAP)
+
+
+def _box(face: Face, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    points = face.points @ matrix[:3, :3].T + matrix[:3, 3]
+    return points.min(axis=0), points.max(axis=0)
