@@ -24,24 +24,35 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
+    return Contacts(reach, _found(solids, np.zeros(len(solids), bool), reach))
+
+
+def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
+    """The contacts between one set of copies and another, none of them in both, with a reach of their own."""
+    second = np.arange(len(some) + len(others)) >= len(some)
+    return _found([*some, *others], second, reach, across=True)
+
+
+def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
+    """Contacts between different copies; with `across` only of one of the first with one of the `second` (n,)."""
     targets: dict[int, Target] = {}
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
-    number = np.array([i for i, s in enumerate(solids) for _ in s.faces])
+    number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
     found = []
     for i, (one, face) in enumerate(owners):
         meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
         meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
         meet &= number[i + 1 :] != number[i]
+        if across:
+            meet &= second[number[i + 1 :]] != second[number[i]]
         for j in (np.flatnonzero(meet) + i + 1).tolist():
             other, beside = owners[j]
             patch = _patch(face, one.matrix, beside, other.matrix, reach, targets)
             if patch is not None and patch.area >= max(LEAST, NARROW * patch.length):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
-                found.append(
-                    Contact(*ends, patch.area, patch.length, patch.gap, patch.mean_gap, patch.outlines)
-                )
-    return Contacts(reach, tuple(found))
+                found.append(Contact(*ends, patch.area, patch.length, patch.gap, patch.mean_gap, patch.outlines))
+    return tuple(found)
 
 
 def _patch(

@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.design.records import Design, PartSpec
 from foamwright.errors import BuildError
-from foamwright.parts import band, contacts, seams
+from foamwright.parts import band, seams
 from foamwright.parts.copies import copies
 from foamwright.parts.details import detailed, edge_finish
 from foamwright.parts.placing import placements
@@ -32,8 +32,6 @@ def build_prop(design: Design, run_own_code: bool = False) -> Prop:
     pieces, found = seams.find_seams(pieces)
     found += find_mitres(pieces, len(found) + 1)
     pieces = band.join_lips(pieces, design)
-    clearance = next((p.value for p in design.parameters if p.name == "clearance"), 0.0)
-    pieces = contacts.join_flat_edges(pieces, clearance)
     pieces = with_tabs(pieces, among.parts)
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))

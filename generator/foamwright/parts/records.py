@@ -242,6 +242,8 @@ class Piece(Generic[BodyT]):
     loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
     edge_finish: EdgeFinish | None = None
     gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
+    rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
+    padding: float = 0.0  # mm of felt or the like between it and those
 
     @property
     def quantity(self) -> int:

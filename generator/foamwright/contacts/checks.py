@@ -1,0 +1,193 @@
+"""Declarations held against what touches, and parts that nothing holds. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import igl
+import numpy as np
+
+from foamwright.contacts.find import GLUE_REACH, pairs_within
+from foamwright.contacts.joins import glued
+from foamwright.contacts.records import Contact, Contacts, Solid
+from foamwright.errors import BuildError
+from foamwright.parts.records import Piece, Prop
+
+RIM_ONLY = ("bulkhead", "filler")  # kinds that touch with their rims whatever they are said to lie on
+_SPACING = 5.0  # mm between the places from which a gap is measured
+
+
+def refuse_untrue(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> None:
+    """BuildError with everything that is not as declared, worst first: the first in full, the others counted."""
+    faults = [*untrue_laps(prop, solids, contacts), *untrue_rests(prop, solids), *unheld(prop, solids, contacts)]
+    if faults:
+        more = f" (and {len(faults) - 1} more of the kind)" if len(faults) > 1 else ""
+        raise BuildError(faults[0] + more)
+
+
+def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
+    """What is wrong with `lies_on`, `over` and `joins`: every copy of the upper part must touch a copy of one of
+    those that it lies on, each of these must be touched by some copy, and broad face to broad face."""
+    faults = []
+    for lap in prop.laps:
+        upper, lower = prop.piece(lap.upper), prop.piece(lap.lower)
+        if not upper.placements or not lower.placements:
+            continue
+        declared = lap.lower in upper.lies_on
+        between = list(contacts.between(upper.id, lower.id))
+        if not between:
+            word = "lies_on or is over" if declared else "joins"
+            faults.append(f"part {upper.id} {word} {lower.id}, but {_apart(solids, upper.id, lower.id, None)}")
+        elif declared and upper.kind not in RIM_ONLY and not any(c.kind == "face-face" for c in between):
+            worst = max(between, key=lambda c: c.area)
+            end = worst.end(upper.id)
+            face = end.face if end else ""
+            faults.append(
+                f"part {upper.id} lies_on {lower.id}, but touches it only with its edge ({face}, {worst.area:.0f} mm2); "
+                "turn it face to face, or declare the pair under joins"
+            )
+    for piece in prop.pieces:
+        lowers = set(piece.lies_on)
+        for copy in range(1, len(piece.placements) + 1 if lowers else 1):
+            if not any(lowers & {c.a.part, c.b.part} for c in contacts.of(piece.id, copy)):
+                nearest = _nearest(solids, piece.id, copy, lowers)
+                if nearest and any(list(contacts.between(piece.id, low)) for low in lowers):
+                    faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
+    return faults
+
+
+def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
+    """What is wrong with `rests_on`: the two must come within reach of each other and of the padding between."""
+    faults = []
+    for piece in prop.pieces:
+        for lower in piece.rests_on:
+            if not resting(prop, piece, lower, solids):
+                padding = f" with {piece.padding:g} mm of padding" if piece.padding else ""
+                faults.append(f"part {piece.id} rests_on {lower}{padding}, but {_apart(solids, piece.id, lower, None)}")
+    return faults
+
+
+def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tuple[Contact, ...]:
+    """Where a part rests on another, its padding between them."""
+    upper_ones = [s for s in solids if s.part == piece.id]
+    lower_ones = [s for s in solids if s.part == lower]
+    return pairs_within(upper_ones, lower_ones, GLUE_REACH + clearance_of(prop) + piece.padding)
+
+
+def clearance_of(prop: Prop) -> float:
+    """The gap that the design leaves around parts that fit into others; 0 where it states none."""
+    return next((p.value for p in prop.design.parameters if p.name == "clearance"), 0.0)
+
+
+def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
+    """Copies that nothing holds, by glue, tab, pin or rest, and groups that hang together and touch nothing else.
+
+    A prop may be several things that stand for themselves, as a left and a right one: they have the same parts.
+    """
+    nodes = [(s.part, s.number) for s in solids]
+    group = {node: {node} for node in nodes}
+    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + _rests(prop, solids):
+        if group[one] is not group[other]:
+            merged = group[one] | group[other]
+            for node in merged:
+                group[node] = merged
+    groups = sorted(
+        {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
+    )
+    if len(groups) < 2:
+        return []
+    main = {part for part, _ in groups[0]}
+    faults = []
+    for found in groups[1:]:
+        parts = {part for part, _ in found}
+        if parts == main:
+            continue
+        first = min(found, key=nodes.index)
+        others = {s.part for s in solids} - parts or main
+        nearest = _nearest(solids, *first, others, {node for node in nodes if node not in found})
+        if len(found) == 1:
+            faults.append(f"nothing holds part {first[0]}, copy {first[1]}: {nearest}")
+        else:
+            names = ", ".join(dict.fromkeys(part for part, _ in sorted(found, key=nodes.index)))
+            faults.append(f"nothing holds {names} to the rest of the prop: {first[0]}, copy {first[1]}, {nearest}")
+    return faults
+
+
+def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
+    return [
+        ((c.a.part, c.a.copy), (c.b.part, c.b.copy))
+        for piece in prop.pieces
+        for lower in piece.rests_on
+        for c in resting(prop, piece, lower, solids)
+    ]
+
+
+def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
+    """The parts that a part is glued to, in the order of the design, each with the largest contact."""
+    found: dict[str, Contact] = {}
+    for contact in contacts.of(part):
+        end = contact.end(part)
+        assert end is not None
+        other = contact.other(end).part
+        if glued(prop, contact) and (other not in found or contact.area > found[other].area):
+            found[other] = contact
+    order = [piece.id for piece in prop.pieces]
+    return dict(sorted(found.items(), key=lambda item: order.index(item[0])))
+
+
+def _apart(solids: Sequence[Solid], part: str, other: str, copy: int | None) -> str:
+    """How far off another part is, in words."""
+    mine = [s for s in solids if s.part == part and copy in (None, s.number)]
+    theirs = [s for s in solids if s.part == other]
+    gaps = [distance(a, b) for a in mine for b in theirs if a is not b]
+    return f"stands {min(gaps):.1f} mm off it" if gaps else "that part is nowhere in the prop"
+
+
+def _nearest(
+    solids: Sequence[Solid],
+    part: str,
+    copy: int,
+    others: Iterable[str],
+    nodes: set[tuple[str, int]] | None = None,
+) -> str:
+    mine = next(s for s in solids if (s.part, s.number) == (part, copy))
+    names = set(others)
+    candidates = [s for s in solids if s.part in names and s is not mine]
+    if nodes is not None:
+        candidates = [s for s in candidates if (s.part, s.number) in nodes]
+    if not candidates:
+        return "there is no other part"
+    gaps = [(distance(mine, other), other) for other in candidates]
+    gap, other = min(gaps, key=lambda found: found[0])
+    return f"the nearest, {other.part}, copy {other.number}, is {gap:.1f} mm away"
+
+
+def distance(a: Solid, b: Solid) -> float:
+    """Least distance between two solids: from corners, and places 5 mm apart along the sides of triangles, of each to
+    the other. 0 where they touch."""
+    return min(_one_way(a, b), _one_way(b, a))
+
+
+def _one_way(a: Solid, b: Solid) -> float:
+    back = np.linalg.inv(b.matrix) @ a.matrix
+    places = _spread(a) @ back[:3, :3].T + back[:3, 3]
+    points, triangles = _whole(b)
+    squared = igl.point_mesh_squared_distance(places, points, triangles)[0]
+    return float(np.sqrt(np.min(squared)))
+
+
+def _whole(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
+    starts = np.cumsum([0] + [len(face.points) for face in solid.faces[:-1]])
+    triangles = np.vstack([face.triangles + start for face, start in zip(solid.faces, starts)])
+    return np.vstack([face.points for face in solid.faces]), np.ascontiguousarray(triangles, dtype=np.int64)
+
+
+def _spread(solid: Solid) -> np.ndarray:
+    """Corners (n, 3) of a part as modelled, and places along the sides of its triangles."""
+    points, triangles = _whole(solid)
+    ends = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
+    start, way = points[ends[:, 0]], points[ends[:, 1]] - points[ends[:, 0]]
+    count = (np.linalg.norm(way, axis=1) / _SPACING).astype(int)
+    side = np.repeat(np.arange(len(ends)), count)
+    share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
+    return np.ascontiguousarray(np.vstack([points, start[side] + share[:, None] * way[side]]))

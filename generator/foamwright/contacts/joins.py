@@ -1,0 +1,87 @@
+"""What every cut edge meets, written into the parts from the contacts, and who is glued to whom."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+
+import numpy as np
+
+from foamwright.contacts.records import Contact, Contacts
+from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop
+
+_SHARE = 0.12  # of an edge that must touch for the two to count as joined
+
+
+def with_joins(prop: Prop, contacts: Contacts) -> Prop:
+    """The prop with the ids of all parts that each edge meets, of whatever copy; what was known stays first.
+
+    Parts that lie face to face are told by their laps, not at their edges. An edge that only rests on a part, or
+    of a part that is not glued, is joined to nothing.
+    """
+    glued_to = _by_edge(prop, contacts)
+    return dataclasses.replace(prop, pieces=tuple(_joined(piece, glued_to) for piece in prop.pieces))
+
+
+def glued(prop: Prop, contact: Contact) -> bool:
+    """Is there glue in a contact? Not where one part rests on the other or is loose."""
+    a, b = prop.piece(contact.a.part), prop.piece(contact.b.part)
+    resting = b.id in a.rests_on or a.id in b.rests_on
+    loose = any({lap.upper, lap.lower} == {a.id, b.id} and lap.glue == "none" for lap in prop.laps)
+    return not (resting or loose or "none" in (a.glue, b.glue))
+
+
+def _by_edge(prop: Prop, contacts: Contacts) -> dict[tuple[str, str], dict[str, float]]:
+    """For (part, face) the length along which it touches each other part, at the copy where that is longest."""
+    order = {piece.id: i for i, piece in enumerate(prop.pieces)}
+    along: dict[tuple[str, str, int], dict[str, float]] = {}
+    for contact in contacts.found:
+        if not glued(prop, contact):
+            continue
+        for end in (contact.a, contact.b):
+            other = contact.other(end).part
+            met = along.setdefault((end.part, end.face, end.copy), {})
+            met[other] = met.get(other, 0.0) + contact.length
+    found: dict[tuple[str, str], dict[str, float]] = {}
+    for (part, face, _), met in along.items():
+        best = found.setdefault((part, face), {})
+        for other in sorted(met, key=order.__getitem__):
+            best[other] = max(best.get(other, 0.0), met[other])
+    return {key: dict(sorted(met.items(), key=lambda item: order[item[0]])) for key, met in found.items()}
+
+
+def _joined(piece: Piece, glued_to: dict[tuple[str, str], dict[str, float]]) -> Piece:
+    body = piece.body
+
+    def met(face: str, length: float, known: Iterable[str]) -> tuple[str, ...]:
+        near = glued_to.get((piece.id, face), {})
+        return tuple(dict.fromkeys((*known, *(other for other, along in near.items() if along > _SHARE * length))))
+
+    if isinstance(body, FlatBody):
+        runs = tuple(dataclasses.replace(run, joins=met(run.id, run_length(body, run), run.joins)) for run in body.runs)
+        return dataclasses.replace(piece, body=dataclasses.replace(body, runs=runs))
+    if isinstance(body, PanelBody):
+        edges = tuple(_panel_edge(edge, met(edge.id, edge_length(edge), edge.joins)) for edge in body.edges)
+        return dataclasses.replace(piece, body=dataclasses.replace(body, edges=edges))
+    if isinstance(body, BandBody):
+        length = _length(body.curve)
+        low, high = met("low", length, body.joins_low), met("high", length, body.joins_high)
+        return dataclasses.replace(piece, body=dataclasses.replace(body, joins_low=low, joins_high=high))
+    return piece
+
+
+def _panel_edge(edge: PanelEdge, joins: tuple[str, ...]) -> PanelEdge:
+    return edge if joins == edge.joins else dataclasses.replace(edge, joins=joins)
+
+
+def run_length(body: FlatBody, run: EdgeRun) -> float:
+    index = np.arange(run.start, run.stop + 1) % len(body.outline)
+    return _length(body.outline[index])
+
+
+def edge_length(edge: PanelEdge) -> float:
+    return _length(edge.points)
+
+
+def _length(line: np.ndarray) -> float:
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
