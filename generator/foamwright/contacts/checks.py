@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import glued
-from foamwright.contacts.records import Contact, Contacts, Solid
+from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.parts.records import Piece, Prop
 
@@ -38,12 +38,10 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         if not between:
             word = "lies_on or is over" if declared else "joins"
             faults.append(f"part {upper.id} {word} {lower.id}, but {_apart(solids, upper.id, lower.id, None)}")
-        elif declared and upper.kind not in RIM_ONLY and not any(c.kind == "face-face" for c in between):
-            worst = max(between, key=lambda c: c.area)
-            end = worst.end(upper.id)
-            face = end.face if end else ""
+        elif declared and upper.kind not in RIM_ONLY and not any(_end(c, upper.id).broad for c in between):
+            face = _end(max(between, key=lambda c: c.area), upper.id).face
             faults.append(
-                f"part {upper.id} lies_on {lower.id}, but touches it only with its edge ({face}, {worst.area:.0f} mm2); "
+                f"part {upper.id} lies_on {lower.id}, but touches it with its edge only ({face}); "
                 "turn it face to face, or declare the pair under joins"
             )
     for piece in prop.pieces:
@@ -54,6 +52,12 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
                 if nearest and any(list(contacts.between(piece.id, low)) for low in lowers):
                     faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
     return faults
+
+
+def _end(contact: Contact, part: str) -> End:
+    end = contact.end(part)
+    assert end is not None
+    return end
 
 
 def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
@@ -126,9 +130,7 @@ def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
     """The parts that a part is glued to, in the order of the design, each with the largest contact."""
     found: dict[str, Contact] = {}
     for contact in contacts.of(part):
-        end = contact.end(part)
-        assert end is not None
-        other = contact.other(end).part
+        other = contact.other(_end(contact, part)).part
         if glued(prop, contact) and (other not in found or contact.area > found[other].area):
             found[other] = contact
     order = [piece.id for piece in prop.pieces]

@@ -54,11 +54,17 @@ def triangle_normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
     return np.asarray(cross / np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-300))
 
 
-def curved_contact(
-    a: Face, a_matrix: np.ndarray, on: Target, on_matrix: np.ndarray, reach: float, depth: float
-) -> Patch | None:
-    """Where face `a` lies against the face `on`: no further off than `reach`, no deeper in than `depth`."""
-    back = np.linalg.inv(on_matrix) @ a_matrix
+def may_face(a: Face, b: Face, turn: np.ndarray) -> bool:
+    """Could two faces look at each other anywhere? `turn` (3, 3) takes directions of `a` to those of `b`."""
+    lean = np.arccos(np.clip(-(turn @ a.mean_normal) @ b.mean_normal, -1.0, 1.0))
+    return bool(lean - a.spread - b.spread <= np.arccos(-FACING))
+
+
+def curved_contact(a: Face, on: Target, back: np.ndarray, reach: float, depth: float) -> Patch | None:
+    """Where face `a` lies against the face `on`: no further off than `reach`, no deeper in than `depth`.
+
+    `back` (4, 4) takes places as `a` is modelled to those as the other one is; the outlines are given there.
+    """
     triangles = a.triangles if np.linalg.det(back[:3, :3]) > 0.0 else a.triangles[:, ::-1]
     mesh = _Mesh(a.points @ back[:3, :3].T + back[:3, 3], a.normals @ back[:3, :3].T, triangles)
     field = _Field(on, reach, depth)
@@ -68,7 +74,7 @@ def curved_contact(
     touches, gaps = field(mesh.points, mesh.normals)
     if not touches.any():
         return None
-    return _measured(mesh, touches, gaps, field, on_matrix)
+    return _measured(mesh, touches, gaps, field)
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,9 +135,7 @@ def _near(mesh: _Mesh, field: _Field) -> _Mesh:
 def _divided(mesh: _Mesh, field: _Field) -> _Mesh:
     """With no side longer than STEP where the target is near. Sides are halved, so neighbours stay matched."""
     while len(mesh.triangles):
-        sides = np.sort(mesh.triangles[:, [[0, 1], [1, 2], [2, 0]]], axis=2)  # (m, 3, 2)
-        unique, number = np.unique(sides.reshape(-1, 2), axis=0, return_inverse=True)
-        number = number.reshape(-1, 3)
+        unique, number, _ = _sides(mesh.triangles)
         length = np.linalg.norm(mesh.points[unique[:, 0]] - mesh.points[unique[:, 1]], axis=1)
         # of the long sides only those that are about the longest of a triangle, so that slender ones grow stout
         longest = length[number].max(axis=1)
@@ -142,6 +146,15 @@ def _divided(mesh: _Mesh, field: _Field) -> _Mesh:
             return mesh
         mesh = _near(_halved(mesh, unique, number, long), field)
     return mesh
+
+
+def _sides(triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Every side once (s, 2), its number (m, 3) in the triangles as sides 01, 12, 20, and how many have it (s,)."""
+    a, b = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
+    key = np.minimum(a, b) * (int(triangles.max()) + 1) + np.maximum(a, b)
+    _, first, number, uses = np.unique(key, return_index=True, return_inverse=True, return_counts=True)
+    ends = np.stack([np.minimum(a, b), np.maximum(a, b)], axis=1)[first]
+    return ends, number.reshape(-1, 3), uses
 
 
 def _halved(mesh: _Mesh, sides: np.ndarray, number: np.ndarray, long: np.ndarray) -> _Mesh:
@@ -170,11 +183,9 @@ def _halved(mesh: _Mesh, sides: np.ndarray, number: np.ndarray, long: np.ndarray
     return _Mesh(points, np.vstack([mesh.normals, normals]), np.vstack(made))
 
 
-def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field, matrix: np.ndarray) -> Patch | None:
+def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field) -> Patch | None:
     """Area, length and outlines of the part of the mesh that touches, cut along its border."""
-    sides = np.sort(mesh.triangles[:, [[0, 1], [1, 2], [2, 0]]], axis=2)
-    unique, number, uses = np.unique(sides.reshape(-1, 2), axis=0, return_inverse=True, return_counts=True)
-    number = number.reshape(-1, 3)
+    unique, number, uses = _sides(mesh.triangles)
     cut = touches[unique[:, 0]] != touches[unique[:, 1]]
     crossing, crossing_gap = _crossings(mesh, touches, unique[cut], field)
     place = np.full(len(unique), -1)
@@ -187,7 +198,7 @@ def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field,
     border = []  # directed segments, the contact on their left
     for k in range(3):
         a, b, c = (mesh.triangles[:, (k + i) % 3] for i in range(3))
-        ab, bc, ca = (place[number[:, (k + i) % 3]] for i in range(3))
+        ab, ca = place[number[:, k]], place[number[:, (k + 2) % 3]]
         one = (inside == 1) & touches[a]
         kept.append(np.stack([a, ab, ca], axis=1)[one])
         border.append(np.stack([ab, ca], axis=1)[one])
@@ -206,9 +217,7 @@ def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field,
         return None
     mean = float((areas * gap[triangles].mean(axis=1)).sum() / area)
     loops = sorted((points[loop] for loop in chained(segments)), key=_span, reverse=True)
-    outlines = tuple(
-        _thinned(loop @ matrix[:3, :3].T + matrix[:3, 3]) for loop in loops if _span(loop) > 4.0 * BESIDE
-    )
+    outlines = tuple(_thinned(loop) for loop in loops if _span(loop) > 4.0 * BESIDE)
     length = _length(points, triangles, areas, segments)
     return Patch(area, length, float(gap[np.unique(triangles)].min()), mean, outlines)
 
@@ -239,7 +248,7 @@ def _length(points: np.ndarray, triangles: np.ndarray, areas: np.ndarray, segmen
     steps = np.linalg.norm(points[segments[:, 1]] - points[segments[:, 0]], axis=1)
     around = np.bincount(piece[segments[:, 0]], steps, minlength=len(points))
     # corners less sides and faces: 1 for a piece without a hole, 0 or less for one that closes on itself
-    sides = np.unique(np.sort(np.stack([a, b], axis=1), axis=1), axis=0)
+    sides = _sides(triangles)[0]
     euler = np.bincount(piece[np.unique(triangles)], minlength=len(points))
     euler = euler - np.bincount(piece[sides[:, 0]], minlength=len(points))
     euler = euler + np.bincount(piece[triangles[:, 0]], minlength=len(points))

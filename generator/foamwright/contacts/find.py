@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from foamwright.contacts.curved import FACING, Target, curved_contact, target
+from foamwright.contacts.curved import FACING, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
@@ -35,7 +36,7 @@ def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -
 
 def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
     """Contacts between different copies; with `across` only of one of the first with one of the `second` (n,)."""
-    targets: dict[int, Target] = {}
+    look = _Look(reach)
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
@@ -48,28 +49,45 @@ def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bo
             meet &= second[number[i + 1 :]] != second[number[i]]
         for j in (np.flatnonzero(meet) + i + 1).tolist():
             other, beside = owners[j]
-            patch = _patch(face, one.matrix, beside, other.matrix, reach, targets)
+            patch = look(face, one.matrix, beside, other.matrix)
             if patch is not None and patch.area >= max(LEAST, NARROW * patch.length):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 found.append(Contact(*ends, patch.area, patch.length, patch.gap, patch.mean_gap, patch.outlines))
     return tuple(found)
 
 
-def _patch(
-    a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray, reach: float, targets: dict[int, Target]
-) -> Patch | None:
-    if a.plane is not None and b.plane is not None:
-        here, there = moved(a.plane, a_matrix), moved(b.plane, b_matrix)
-        if parallel(here, there):
-            return flat_contact(a, a_matrix, b, b_matrix, reach, OVERLAP)
-        if float(here.normal @ there.normal) > FACING:
+class _Look:
+    """Looks at pairs of faces. What has been made ready or found of a face is kept: copies that stand to each other
+    as two others do touch as they do."""
+
+    def __init__(self, reach: float):
+        self.reach = reach
+        self.targets: dict[int, Target] = {}
+        self.known: dict[tuple[int, int, bytes], Patch | None] = {}
+
+    def __call__(self, a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray) -> Patch | None:
+        if a.plane is not None and b.plane is not None:
+            here, there = moved(a.plane, a_matrix), moved(b.plane, b_matrix)
+            if parallel(here, there):
+                return flat_contact(a, a_matrix, b, b_matrix, self.reach, OVERLAP)
+            if float(here.normal @ there.normal) > FACING:
+                return None
+        # the smaller face is divided: it may be narrower than the triangles of the other
+        if b.size < a.size:
+            a, a_matrix, b, b_matrix = b, b_matrix, a, a_matrix
+        back = np.linalg.inv(b_matrix) @ a_matrix
+        if not may_face(a, b, back[:3, :3]):
             return None
-    # the smaller face is divided: it may be narrower than the triangles of the other
-    if b.size < a.size:
-        a, a_matrix, b, b_matrix = b, b_matrix, a, a_matrix
-    if id(b) not in targets:
-        targets[id(b)] = target(b)
-    return curved_contact(a, a_matrix, targets[id(b)], b_matrix, reach, OVERLAP)
+        key = id(a), id(b), (np.round(back, 6) + 0.0).tobytes()
+        if key not in self.known:
+            if id(b) not in self.targets:
+                self.targets[id(b)] = target(b)
+            self.known[key] = curved_contact(a, self.targets[id(b)], back, self.reach, OVERLAP)
+        patch = self.known[key]
+        if patch is None:
+            return None
+        outlines = tuple(loop @ b_matrix[:3, :3].T + b_matrix[:3, 3] for loop in patch.outlines)
+        return replace(patch, outlines=outlines)
 
 
 def _box(face: Face, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

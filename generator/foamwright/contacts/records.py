@@ -25,7 +25,8 @@ class Plane:
 
 @dataclass(frozen=True, eq=False)
 class Face:
-    """A face of a part as modelled: "inside", "outside", or the id of the edge along which it was cut.
+    """A face of a part as modelled: "inside", "outside", or the id of the edge along which it was cut. What turns a
+    corner is several faces of one id.
 
     `triangles` (m, 3) run counter-clockwise seen from outside the solid; `normals` (n, 3) are unit, outward, at the
     points (n, 3). A flat face has its `plane`, and its `area` in the plane's own coordinates.
@@ -38,6 +39,8 @@ class Face:
     plane: Plane | None
     area: Polygon | MultiPolygon | None
     size: float  # mm2
+    mean_normal: np.ndarray  # (3,) unit
+    spread: float  # radians that the normals of its triangles turn from the mean, at most
 
     @property
     def broad(self) -> bool:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from foamwright.contacts.curved import triangle_normals
@@ -22,6 +24,7 @@ if TYPE_CHECKING:  # the model is heavy, and only its triangles are read here
     from foamwright.model.assembly import Assembly
 
 _FLAT = 1e-3  # mm that the points of a flat face may lie off its plane
+_SMOOTH = 0.94  # cosine of 20 degrees: triangles of one curve turn less from one to the next
 _ALONG = 0.7  # cosine: a face that looks along an axis more than this belongs to it
 
 # From the middles and normals of triangles, all (m, 3), and to which face of the kernel each belongs (m,), the
@@ -61,7 +64,24 @@ def named_faces(piece: Piece, meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -
     triangles, owner = triangles[kept], owner[kept]
     normals = triangle_normals(points, triangles)
     names = np.array(_namer(piece)(points[triangles].mean(axis=1), normals, owner))
-    return tuple(_face(name, points, triangles[names == name]) for name in dict.fromkeys(names.tolist()))
+    return tuple(
+        _face(name, points, triangles[names == name][smooth])
+        for name in dict.fromkeys(names.tolist())
+        for smooth in _smooth(triangles[names == name], normals[names == name])
+    )
+
+
+def _smooth(triangles: np.ndarray, normals: np.ndarray) -> list[np.ndarray]:
+    """The numbers of the triangles of each stretch without a corner, as of the sides of a slot."""
+    a, b = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
+    key = np.minimum(a, b) * (int(triangles.max()) + 1) + np.maximum(a, b)
+    order = np.argsort(key, kind="stable")
+    same = key[order[1:]] == key[order[:-1]]
+    one, other = order[:-1][same] // 3, order[1:][same] // 3
+    flat = (normals[one] * normals[other]).sum(axis=1) > _SMOOTH
+    graph = coo_matrix((np.ones(int(flat.sum())), (one[flat], other[flat])), shape=(len(triangles), len(triangles)))
+    number = connected_components(graph, directed=False)[1]
+    return [np.flatnonzero(number == i) for i in range(int(number.max()) + 1)]
 
 
 def _face(name: str, points: np.ndarray, triangles: np.ndarray) -> Face:
@@ -78,9 +98,14 @@ def _face(name: str, points: np.ndarray, triangles: np.ndarray) -> Face:
     if plane is not None:
         flat = (points - plane.origin) @ plane.axes[:, :2]
         area = covered(flat, triangles)
-    for array in (points, triangles, normals):
+    doubled = np.linalg.norm(each, axis=1)
+    total = each.sum(axis=0)
+    mean = total / np.linalg.norm(total) if np.linalg.norm(total) > 1e-9 * doubled.sum() else np.array([0.0, 0.0, 1.0])
+    turn = (each @ mean)[doubled > 0.0] / doubled[doubled > 0.0]
+    spread = float(np.arccos(np.clip(turn.min(initial=1.0), -1.0, 1.0)))
+    for array in (points, triangles, normals, mean):
         array.setflags(write=False)
-    return Face(name, points, triangles, normals, plane, area, float(np.linalg.norm(each, axis=1).sum() / 2.0))
+    return Face(name, points, triangles, normals, plane, area, float(doubled.sum() / 2.0), mean, spread)
 
 
 def _plane(points: np.ndarray, cross: np.ndarray) -> Plane | None:
@@ -128,7 +153,8 @@ def _flat_namer(body: FlatBody) -> _Namer:
         flat = body.frame.to_frame(middles)[:, :2]
         near = tree.nearest(shapely.points(flat))
         return [
-            "outside" if z > 0.99 else "inside" if z < -0.99 else names[i] for z, i in zip(across.tolist(), near.tolist())
+            "outside" if z > 0.99 else "inside" if z < -0.99 else names[i]
+            for z, i in zip(across.tolist(), near.tolist())
         ]
 
     return name
