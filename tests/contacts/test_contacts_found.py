@@ -11,7 +11,7 @@ import pytest
 from foamwright.contacts.find import GLUE_REACH, find_contacts
 from foamwright.contacts.records import Solid
 from foamwright.contacts.solids import solids
-from foamwright.model.assembly import assemble
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.parts.records import Piece, Placement, RodBody
 from tests.model.solid_fixtures import (
@@ -35,7 +35,7 @@ W, D, H = 120.0, 80.0, 60.0  # outside of the box
 
 
 def found(*pieces, clearance=0.0):
-    return find_contacts(solids(assemble(prop(*pieces))), clearance)
+    return find_contacts(solids(build_model(prop(*pieces))), clearance)
 
 
 def flat(label, size, origin, x, y, placements=None, bevels=(0.0,) * 4):
@@ -242,7 +242,7 @@ def test_mitred_walls_touch_along_their_mitres(tmp_path, sides):
         "at: {origin: [0, 0, 0], normal: z}}\n"
     )
     prop = build_prop(design(tmp_path, text))
-    contacts = find_contacts(solids(assemble(prop)))
+    contacts = find_contacts(solids(build_model(prop)))
     assert len(contacts.found) == sides
     for contact in contacts.found:
         assert contact.kind == "edge-edge"
@@ -277,7 +277,7 @@ def test_the_same_solids_give_the_same_contacts():
 
 def test_solids_keep_the_places_of_copies():
     made = solids(
-        assemble(prop(piece("A", plate(rectangle(10, 10)), placements=(placed(1, 2, 3), placed(mirrored=True)))))
+        build_model(prop(piece("A", plate(rectangle(10, 10)), placements=(placed(1, 2, 3), placed(mirrored=True)))))
     )
     assert [(s.part, s.number) for s in made] == [("pa", 1), ("pa", 2)]
     assert isinstance(made[0], Solid) and made[0].matrix[:3, 3] == pytest.approx([1, 2, 3])

@@ -1,74 +1,66 @@
 """The solids in place with their faces named: the one place that knows how the model keeps them.
 
-A face is told by where it lies in its part: the broad faces of a sheet by their level, every other face by the
-edge that it was cut along. Lengths in mm.
+Lengths in mm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 from foamwright.contacts.curved import triangle_normals
 from foamwright.contacts.records import Face, Plane, Solid
 from foamwright.contacts.rings import covered
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 if TYPE_CHECKING:  # the model is heavy, and only its triangles are read here
-    from foamwright.model.assembly import Assembly
+    from foamwright.model.records import Model, Prototype
 
 _FLAT = 1e-3  # mm that the points of a flat face may lie off its plane
 _SMOOTH = 0.94  # cosine of 20 degrees: triangles of one curve turn less from one to the next
-_ALONG = 0.7  # cosine: a face that looks along an axis more than this belongs to it
-
-# From the middles and normals of triangles, all (m, 3), and to which face of the kernel each belongs (m,), the
-# name of the face of the part that each lies on.
-_Namer = Callable[[np.ndarray, np.ndarray, np.ndarray], list[str]]
 
 
-def solids(assembly: Assembly) -> tuple[Solid, ...]:
-    """Every copy of the assembly, in its order."""
-    from foamwright.model.assembly import MIRROR
-    from foamwright.model.meshes import face_meshes
-
+def solids(model: Model) -> tuple[Solid, ...]:
+    """Every copy of the model, in its order."""
     made: dict[str, tuple[Face, ...]] = {}
     found = []
-    for copy in assembly.copies:
-        piece, placement = copy.piece, copy.piece.placements[copy.number - 1]
+    for copy in model.copies:
+        piece = copy.piece
         if piece.id not in made:
-            meshes = [(m.points, m.triangles) for m in face_meshes(copy.hand.wrapped)]
-            if np.linalg.det(placement.matrix[:3, :3]) < 0.0:  # the hand is the image of the part as modelled
-                meshes = [(points @ MIRROR[:3, :3].T, triangles[:, ::-1]) for points, triangles in meshes]
-            made[piece.id] = named_faces(piece, meshes)
-        found.append(Solid(piece.id, copy.number, made[piece.id], placement.matrix))
+            made[piece.id] = _named(model.prototype(piece.id))
+        found.append(Solid(piece.id, copy.number, made[piece.id], piece.placements[copy.number - 1].matrix))
     return tuple(found)
 
 
-def named_faces(piece: Piece, meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[Face, ...]:
-    """The faces of a part from the triangulated faces (points, triangles) of its solid as modelled."""
+def _named(part: Prototype) -> tuple[Face, ...]:
+    """Its faces, turned as they are in the solid: by themselves the kernel's faces may look either way."""
+    from foamwright.model.meshes import face_meshes
+
+    turned = part.shape.Faces()
+    found: list[Face] = []
+    for name, faces in part.faces.items():
+        own = [other for other in turned if any(face.isSame(other) for face in faces)]
+        meshes = [mesh for face in own for mesh in face_meshes(face.wrapped)]
+        found += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
+    return tuple(found)
+
+
+def faces_of(name: str, meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[Face, ...]:
+    """The faces of one name from the triangles (points, triangles) that the kernel gives of them."""
     starts = np.cumsum([0] + [len(points) for points, _ in meshes[:-1]])
     points = np.vstack([points for points, _ in meshes])
     triangles = np.vstack([mesh + start for (_, mesh), start in zip(meshes, starts)])
-    owner = np.repeat(np.arange(len(meshes)), [len(mesh) for _, mesh in meshes])
+    # faces share the points along their common edges to the last few bits only
     _, first, number = np.unique(np.round(points, 5), axis=0, return_index=True, return_inverse=True)
     triangles = number.reshape(-1)[triangles]
     points = points[first]
     a, b, c = triangles.T
-    kept = (a != b) & (b != c) & (c != a)
-    triangles, owner = triangles[kept], owner[kept]
+    triangles = triangles[(a != b) & (b != c) & (c != a)]
     normals = triangle_normals(points, triangles)
-    names = np.array(_namer(piece)(points[triangles].mean(axis=1), normals, owner))
-    return tuple(
-        _face(name, points, triangles[names == name][smooth])
-        for name in dict.fromkeys(names.tolist())
-        for smooth in _smooth(triangles[names == name], normals[names == name])
-    )
+    return tuple(_face(name, points, triangles[smooth]) for smooth in _smooth(triangles, normals))
 
 
 def _smooth(triangles: np.ndarray, normals: np.ndarray) -> list[np.ndarray]:
@@ -122,96 +114,3 @@ def _plane(points: np.ndarray, cross: np.ndarray) -> Plane | None:
     x = x - (x @ normal) * normal
     x /= np.linalg.norm(x)
     return Plane(origin, np.column_stack([x, np.cross(normal, x), normal]))
-
-
-def _namer(piece: Piece) -> _Namer:
-    body, thickness = piece.body, piece.stock.thickness * piece.layers
-    if isinstance(body, FlatBody):
-        return _flat_namer(body)
-    if isinstance(body, BandBody):
-        return _band_namer(body)
-    if isinstance(body, RodBody):
-        return _rod_namer(body)
-    return _panel_namer(body, thickness)
-
-
-def _flat_namer(body: FlatBody) -> _Namer:
-    loops = [body.outline, *body.holes]
-    names, sides = [], []
-    for number, loop in enumerate(loops):
-        sides.append(np.stack([loop, np.roll(loop, -1, axis=0)], axis=1))
-        mine = [f"hole_{number}" if number else "edge"] * len(loop)
-        for run in body.runs if number == 0 else ():
-            for i in range(run.start, run.stop):
-                mine[i % len(loop)] = run.id
-        names += mine
-    lines = shapely.linestrings(np.vstack(sides))
-    tree = shapely.STRtree(lines)
-
-    def name(middles: np.ndarray, normals: np.ndarray, _: np.ndarray) -> list[str]:
-        across = normals @ body.frame.axes[:, 2]
-        flat = body.frame.to_frame(middles)[:, :2]
-        near = tree.nearest(shapely.points(flat))
-        return [
-            "outside" if z > 0.99 else "inside" if z < -0.99 else names[i]
-            for z, i in zip(across.tolist(), near.tolist())
-        ]
-
-    return name
-
-
-def _band_namer(body: BandBody) -> _Namer:
-    tree = cKDTree((body.curve[:-1] + body.curve[1:]) / 2.0)
-    out = body.normals[:-1] + body.normals[1:]
-    out /= np.linalg.norm(out, axis=1, keepdims=True)
-
-    def name(middles: np.ndarray, normals: np.ndarray, _: np.ndarray) -> list[str]:
-        near = tree.query(middles)[1]
-        across, outwards = normals @ body.across, (normals * out[near]).sum(axis=1)
-        first = near < len(out) / 2
-        return [
-            ("high" if a > 0 else "low")
-            if abs(a) > _ALONG
-            else ("outside" if o > 0 else "inside")
-            if abs(o) > 0.5
-            else ("start" if s else "end")
-            for a, o, s in zip(across.tolist(), outwards.tolist(), first.tolist())
-        ]
-
-    return name
-
-
-def _rod_namer(body: RodBody) -> _Namer:
-    axis = (body.end - body.start) / body.length
-
-    def name(middles: np.ndarray, normals: np.ndarray, _: np.ndarray) -> list[str]:
-        along = (normals @ axis).tolist()
-        return ["end" if a > _ALONG else "start" if a < -_ALONG else "outside" for a in along]
-
-    return name
-
-
-def _panel_namer(body: PanelBody, thickness: float) -> _Namer:
-    """The two broad faces keep one level of the form; an edge's face runs from one to the other."""
-    space, normal = body.surface.point(body.chart.coords), body.surface.normal(body.chart.coords)
-    tree = cKDTree(space)
-    owners = np.repeat(np.arange(len(body.edges)), [3 * len(edge.points) for edge in body.edges])
-    rims = cKDTree(np.vstack([points for edge in body.edges for points in (edge.inner, edge.points, edge.outer)]))
-
-    def name(middles: np.ndarray, normals: np.ndarray, faces: np.ndarray) -> list[str]:
-        near = tree.query(middles)[1]
-        up = (normals * normal[near]).sum(axis=1)
-        level = ((middles - space[near]) * normal[near]).sum(axis=1) - body.inner_offset - thickness / 2.0
-        # a face of the kernel is one face of the part: the mean of its triangles tells which
-        count = np.bincount(faces)
-        mean_up, mean_level = (np.bincount(faces, v)[faces] / count[faces] for v in (up, level))
-        beside = np.zeros((len(count), len(body.edges)))
-        np.add.at(beside, (faces, owners[rims.query(middles)[1]]), 1.0)
-        edge = beside.argmax(axis=1)[faces]
-        broad = (np.abs(mean_up) > 0.8) | ((np.abs(mean_up) > 0.5) & (np.abs(mean_level) > thickness / 3.0))
-        return [
-            ("outside" if u > 0 else "inside") if wide else body.edges[i].id
-            for wide, u, i in zip(broad.tolist(), mean_up.tolist(), edge.tolist())
-        ]
-
-    return name
