@@ -19,6 +19,7 @@ from foamwright.stages import Progress, Run, Stage, closure, silent
 
 if TYPE_CHECKING:
     from foamwright.booklet.records import Pictures, Step
+    from foamwright.contacts.records import Contacts
     from foamwright.design.records import Design
     from foamwright.drawing.document import Document
     from foamwright.flatten.records import Patterns
@@ -69,17 +70,34 @@ def stage(title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
 
 
 @stage("building the parts in place")
-def prop(design: Design, run_own_code: bool) -> Prop:
+def parts(design: Design, run_own_code: bool) -> Prop:
+    """The prop before it is known what its edges meet."""
     from foamwright.parts import build_prop
 
     return build_prop(design, run_own_code)
 
 
 @stage("modelling the solids")
-def model(prop: Prop) -> Model:
+def model(parts: Prop) -> Model:
     from foamwright.model.build import build_model
 
-    return build_model(prop)
+    return build_model(parts)
+
+
+@stage("finding what touches")
+def contacts(parts: Prop, model: Model) -> Contacts:
+    from foamwright.contacts.find import find_contacts
+    from foamwright.contacts.joins import clearance_of
+    from foamwright.contacts.solids import solids
+
+    return find_contacts(solids(model), clearance_of(parts))
+
+
+@stage("joining what touches")
+def prop(parts: Prop, contacts: Contacts) -> Prop:
+    from foamwright.contacts.joins import with_joins
+
+    return with_joins(parts, contacts)
 
 
 @stage("looking for parts that occupy the same space")

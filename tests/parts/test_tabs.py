@@ -57,15 +57,6 @@ def test_slots_in_a_disc_leave_its_area_right(tmp_path):
     assert patterns.pattern("floor").area == pytest.approx(np.pi * 110**2 - 25.3 * 6.3 - 25.5 * 6.5)
 
 
-def test_what_is_left_of_the_edge_still_meets_the_floor(tmp_path):
-    _, upright = build_prop(design(tmp_path, FLOOR + wall())).pieces
-    met = [run for run in upright.body.runs if run.joins == ("floor",)]
-    lengths = [
-        np.ptp(upright.body.outline[np.array([r.start, r.stop]) % len(upright.body.outline)], axis=0).max() for r in met
-    ]
-    assert sum(lengths) == pytest.approx(120 - 2 * 25)
-
-
 MISTAKES = {
     "off the face": (wall(z=2), "its edge lies 2.00 mm off the face"),
     "beside the part": (wall(x=300), "does not enter square where that part is"),

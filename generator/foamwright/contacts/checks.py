@@ -8,7 +8,7 @@ import igl
 import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
-from foamwright.contacts.joins import glued
+from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.parts.records import Piece, Prop
@@ -76,11 +76,6 @@ def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tu
     upper_ones = [s for s in solids if s.part == piece.id]
     lower_ones = [s for s in solids if s.part == lower]
     return pairs_within(upper_ones, lower_ones, GLUE_REACH + clearance_of(prop) + piece.padding)
-
-
-def clearance_of(prop: Prop) -> float:
-    """The gap that the design leaves around parts that fit into others; 0 where it states none."""
-    return next((p.value for p in prop.design.parameters if p.name == "clearance"), 0.0)
 
 
 def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:

@@ -31,6 +31,11 @@ def glued(prop: Prop, contact: Contact) -> bool:
     return not (resting or loose or "none" in (a.glue, b.glue))
 
 
+def clearance_of(prop: Prop) -> float:
+    """The gap that the design leaves around parts that fit into others; 0 where it states none."""
+    return next((p.value for p in prop.design.parameters if p.name == "clearance"), 0.0)
+
+
 def _by_edge(prop: Prop, contacts: Contacts) -> dict[tuple[str, str], dict[str, float]]:
     """For (part, face) the length along which it touches each other part, at the copy where that is longest."""
     order = {piece.id: i for i, piece in enumerate(prop.pieces)}

@@ -23,6 +23,7 @@ from foamwright.parts.records import Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.contacts.records import Contacts
     from foamwright.model.figure import Contact, Entry, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
@@ -99,6 +100,23 @@ def _laps(prop: Prop) -> list[dict[str, Any]]:
     return [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps]
 
 
+def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
+    from foamwright.contacts.joins import glued
+
+    return [
+        {
+            "a": {"part": found.a.part, "copy": found.a.copy, "face": found.a.face},
+            "b": {"part": found.b.part, "copy": found.b.copy, "face": found.b.face},
+            "kind": found.kind,
+            "area": found.area,
+            "length": found.length,
+            "gap": found.mean_gap,
+            "glued": glued(prop, found),
+        }
+        for found in contacts.found
+    ]
+
+
 def _sheets(sheets: Sequence[FoamSheet]) -> list[dict[str, Any]]:
     return [_sheet(sheet) for sheet in sheets]
 
@@ -156,6 +174,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "parts": _parts,
     "seams": _seams,
     "laps": _laps,
+    "contacts": _contacts,
     "sheets": _sheets,
     "pages": _pages,
     "steps": _steps,

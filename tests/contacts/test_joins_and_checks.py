@@ -1,0 +1,160 @@
+"""What edges join, declarations held against what touches, and parts that nothing holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from foamwright.contacts.checks import refuse_untrue, unheld, untrue_laps, untrue_rests
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.joins import clearance_of, glued, with_joins
+from foamwright.contacts.solids import solids
+from foamwright.errors import BuildError
+from foamwright.model.build import build_model
+from foamwright.parts import build_prop
+from tests.parts.flat_designs import design
+
+FLOOR = (
+    "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, "
+    "at: {origin: [0, 0, -10], normal: z}}\n"
+)
+DISC = "  disc: {{kind: disc, stock: foam, radius: 20, at: {{origin: [{x}, 0, {z}], normal: {normal}}}, {more}}}\n"
+
+
+def touching(tmp_path, text):
+    prop = build_prop(design(tmp_path, text))
+    made = solids(build_model(prop))
+    return prop, made, find_contacts(made, clearance_of(prop))
+
+
+def disc(x=0, z=0, normal="z", more="lies_on: [floor]"):
+    return DISC.format(x=x, z=z, normal=normal, more=more)
+
+
+def faults(tmp_path, text):
+    found = touching(tmp_path, text)
+    return [*untrue_laps(*found), *untrue_rests(found[0], found[1]), *unheld(*found)]
+
+
+def test_a_true_design_has_no_faults(tmp_path):
+    assert faults(tmp_path, FLOOR + disc()) == []
+
+
+def test_a_disc_off_what_it_lies_on(tmp_path):
+    first, second = faults(tmp_path, FLOOR + disc(z=40))
+    assert first == "part disc lies_on or is over floor, but stands 40.0 mm off it"
+    assert second == "nothing holds part disc, copy 1: the nearest, floor, copy 1, is 40.0 mm away"
+    with pytest.raises(BuildError, match=r"40\.0 mm off it \(and 1 more of the kind\)"):
+        refuse_untrue(*touching(tmp_path, FLOOR + disc(z=40)))
+
+
+def test_a_copy_that_misses_what_the_others_lie_on(tmp_path):
+    more = "lies_on: [floor], repeat: {count: 3, step: [80, 0, 0]}"
+    assert faults(tmp_path, FLOOR + disc(more=more)) == [
+        "part disc, copy 3, touches none of those that it lies on: the nearest, floor, copy 1, is 40.0 mm away",
+        "nothing holds part disc, copy 3: the nearest, floor, copy 1, is 40.0 mm away",
+    ]
+
+
+def test_face_to_face_on_its_edge(tmp_path):
+    (fault,) = faults(tmp_path, FLOOR + disc(z=20, normal="x"))
+    assert fault.startswith("part disc lies_on floor, but touches it with its edge only (rim)")
+
+
+def test_joined_parts_must_touch(tmp_path):
+    apart = "  post: {kind: disc, stock: foam, radius: 10, at: {origin: [0, 0, 25], normal: z}}\n"
+    text = FLOOR + apart
+    prop, made, contacts = touching(tmp_path, text)
+    assert untrue_laps(prop, made, contacts) == []
+    from foamwright.parts.records import Lap
+
+    stated = replace(prop, laps=(Lap("post", "floor", "contact"),))
+    assert untrue_laps(stated, made, contacts) == ["part post joins floor, but stands 25.0 mm off it"]
+
+
+def test_resting_needs_its_padding(tmp_path):
+    """A disc 2.5 mm over the floor: with a clearance of 0.5 mm it rests there on 2 mm of felt, and without falls."""
+    prop, made, contacts = touching(tmp_path, FLOOR + disc(z=2.5, more=""))
+    assert [f for f in unheld(prop, made, contacts) if "disc" in f]
+    on_felt = replace(
+        prop, pieces=tuple(replace(p, rests_on=("floor",), padding=2.0) if p.id == "disc" else p for p in prop.pieces)
+    )
+    assert untrue_rests(on_felt, made) == [] and unheld(on_felt, made, contacts) == []
+    bare = replace(prop, pieces=tuple(replace(p, rests_on=("floor",)) if p.id == "disc" else p for p in prop.pieces))
+    assert untrue_rests(bare, made) == ["part disc rests_on floor, but stands 2.5 mm off it"]
+
+
+def test_what_rests_is_not_glued(tmp_path):
+    prop, _, contacts = touching(tmp_path, FLOOR + disc(more=""))
+    (contact,) = contacts.found
+    assert glued(prop, contact)
+    rests = replace(prop, pieces=tuple(replace(p, rests_on=("floor",)) if p.id == "disc" else p for p in prop.pieces))
+    assert not glued(rests, contact)
+    loose = replace(prop, pieces=tuple(replace(p, glue="none") if p.id == "disc" else p for p in prop.pieces))
+    assert not glued(loose, contact)
+
+
+def test_a_group_that_hangs_together_but_on_nothing(tmp_path):
+    text = (
+        FLOOR
+        + disc()
+        + disc(z=30, more="").replace("disc:", "low:", 1)
+        + disc(z=36, more="").replace("disc:", "high:", 1)
+    )
+    (fault,) = faults(tmp_path, text)
+    assert (
+        fault
+        == "nothing holds low, high to the rest of the prop: low, copy 1, the nearest, disc, copy 1, is 24.0 mm away"
+    )
+
+
+def test_left_and_right_may_stand_apart(tmp_path):
+    text = (
+        "  base: {kind: plate, stock: thick, outline: {rectangle: {width: 50, height: 50}}, mirror: y, "
+        "at: {origin: [0, 100, -10], normal: z}}\n"
+        "  top: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 100, 0], normal: z}, mirror: y, "
+        "lies_on: [base]}\n"
+    )
+    assert faults(tmp_path, text) == []
+
+
+WALL = (
+    "  wall: {kind: plate, stock: foam, outline: {polygon: {points: [[-60, 0], [60, 0], [60, 50], [-60, 50]]}}, "
+    "at: {origin: [0, 20, 0], normal: -y}, tabs: [{into: floor, at: [-30, 0], length: 25}, {into: floor, at: [30, 0], "
+    "length: 25}]}\n"
+)
+
+
+def test_what_is_left_of_an_edge_beside_its_tabs_joins_the_floor(tmp_path):
+    prop, _, contacts = touching(tmp_path, FLOOR + WALL)
+    body = with_joins(prop, contacts).piece("wall").body
+    lengths = []
+    for run in body.runs:
+        ends = body.outline[np.array([run.start, run.stop]) % len(body.outline)]
+        if run.joins == ("floor",) and np.abs(ends[:, 1]).max() < 1e-6:
+            lengths.append(np.ptp(ends, axis=0).max())
+    assert sum(lengths) == pytest.approx(120 - 2 * 25)
+
+
+def test_an_edge_that_rests_joins_nothing(tmp_path):
+    prop, _, contacts = touching(tmp_path, FLOOR + WALL)
+    pieces = tuple(replace(p, rests_on=("floor",)) if p.id == "wall" else p for p in prop.pieces)
+    body = with_joins(replace(prop, pieces=pieces), contacts).piece("wall").body
+    assert not any(run.joins for run in body.runs)
+
+
+def test_every_copy_counts_for_an_edge(tmp_path):
+    """The second copy of an upright meets a part that the first does not."""
+    beside = (
+        "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 120, height: 30}}, "
+        "at: {origin: [0, 46, 15], normal: -y, up: z}}\n"
+    )
+    uprights = (
+        "  rail: {kind: plate, stock: foam, outline: {polygon: {points: [[-60, 0], [60, 0], [60, 20], [-60, 20]]}}, "
+        "at: {origin: [0, -20, 0], normal: -y}, repeat: {count: 2, step: [0, 0, 30]}}\n"
+    )
+    prop, _, contacts = touching(tmp_path, FLOOR + beside + uprights)
+    joined = with_joins(prop, contacts).piece("rail").body
+    assert [run.joins for run in joined.runs].count(("floor",)) == 1
