@@ -19,7 +19,7 @@ from foamwright.stages import Progress, Run, Stage, closure, silent
 
 if TYPE_CHECKING:
     from foamwright.booklet.records import Pictures, Step
-    from foamwright.contacts.records import Contacts
+    from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
     from foamwright.drawing.document import Document
     from foamwright.flatten.records import Patterns
@@ -84,13 +84,28 @@ def model(parts: Prop) -> Model:
     return build_model(parts)
 
 
-@stage("finding what touches")
-def contacts(parts: Prop, model: Model) -> Contacts:
-    from foamwright.contacts.find import find_contacts
-    from foamwright.contacts.joins import clearance_of
+@stage("naming the faces of the solids")
+def solids(model: Model) -> tuple[Solid, ...]:
     from foamwright.contacts.solids import solids
 
-    return find_contacts(solids(model), clearance_of(parts))
+    return solids(model)
+
+
+@stage("finding what touches")
+def contacts(parts: Prop, solids: Sequence[Solid]) -> Contacts:
+    from foamwright.contacts.find import find_contacts
+    from foamwright.contacts.joins import clearance_of
+
+    return find_contacts(solids, clearance_of(parts))
+
+
+@stage("holding what is declared against what touches")
+def held(parts: Prop, solids: Sequence[Solid], contacts: Contacts) -> bool:
+    """BuildError: a declared contact is none, or nothing holds a part."""
+    from foamwright.contacts.checks import refuse_untrue
+
+    refuse_untrue(parts, solids, contacts)
+    return True
 
 
 @stage("joining what touches")
@@ -245,7 +260,7 @@ def booklet_pages(
 
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
-RULES = ("interferences",)
+RULES = ("interferences", "held")
 GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code")
 
 

@@ -12,8 +12,8 @@ from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.parts.records import Piece, Prop
+from foamwright.registry import kind
 
-RIM_ONLY = ("bulkhead", "filler")  # kinds that touch with their rims whatever they are said to lie on
 _SPACING = 5.0  # mm between the places from which a gap is measured
 
 
@@ -38,7 +38,7 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         if not between:
             word = "lies_on or is over" if declared else "joins"
             faults.append(f"part {upper.id} {word} {lower.id}, but {_apart(solids, upper.id, lower.id, None)}")
-        elif declared and upper.kind not in RIM_ONLY and not any(_end(c, upper.id).broad for c in between):
+        elif declared and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
             face = _end(max(between, key=lambda c: c.area), upper.id).face
             faults.append(
                 f"part {upper.id} lies_on {lower.id}, but touches it with its edge only ({face}); "

@@ -83,6 +83,8 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         loose=0 if own.stands else values["count"],
         edge_finish=edge_finish(values),
         gap=gap,
+        rests_on=tuple(values.get("rests_on") or ()),
+        padding=values.get("padding") or 0.0,
     )
 
 

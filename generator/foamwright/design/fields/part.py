@@ -92,6 +92,10 @@ class PartFields(SheetFields):
     lies_on: tuple[str, ...] = key(
         PARTS, "Parts that it is glued to, face to face; its outline is marked on them.", default=[]
     )
+    rests_on: tuple[str, ...] = key(
+        PARTS, "Parts that it stands on or sits in without glue, and can be lifted from.", default=[]
+    )
+    padding: float = key(LENGTH, "Felt or the like between it and the parts that it rests on.", at_least=0, default=0.0)
     after: tuple[str, ...] = key(PARTS, "Parts that must be in place first.", default=[])
     glue: str = key(GLUE, default="contact")
     mirror: str | None = key(
