@@ -147,7 +147,7 @@ class _Search:
         width = 2 * self.mesher.shape.area / self.mesher.shape.length
         try:
             mesh = self.mesher.mesh(min(spacing, width / 2.5), lines)
-            flat = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles).solve().flat
+            flat = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart).solve().flat
         except (BuildError, CannotFlatten):
             return math.inf
         return load(self.piece, mesh, flat)

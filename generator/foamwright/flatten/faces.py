@@ -12,9 +12,10 @@ import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline
 
-from foamwright.geometry import chord_length
+from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import PanelEdge
 
+SPACING = 1.0  # mm between points of a cut line
 _SAME = 1e-9  # mm: lines whose ends are nearer than this meet
 
 
@@ -27,19 +28,40 @@ class Stretch:
     reached: np.ndarray
 
 
-def face_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, inner: bool) -> np.ndarray:
-    """The line (K, 2) of one face along a stretch of an edge, in the pattern's direction, against the edge's own.
+def smooth(points: np.ndarray) -> np.ndarray:
+    """A smooth curve through pattern points, at `SPACING`; both ends kept."""
+    if len(points) < 3:
+        return points
+    s = arc_length(points)
+    count = max(len(points), int(np.ceil(s[-1] / SPACING)) + 1)
+    return CubicSpline(s, points)(np.linspace(0, s[-1], count))
+
+
+def neutral_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool) -> np.ndarray:
+    """The neutral line (K, 2) along a stretch of an edge, in the pattern's direction, against the edge's own.
 
     `flat` (n, 2) is the pattern seen from the inside face, `chain` the stretch's vertices and `shares` where they
-    stand along the edge, both in the edge's own direction.
+    stand along the edge, both in the edge's own direction. A `tight` edge is carried over point by point.
     """
-    count = len(edge.points)
-    along = np.linspace(0.0, 1.0, count)
-    at = np.unique(np.concatenate([shares[[0, -1]], along[(along > shares[0]) & (along < shares[-1])]]))
-    if len(chain) > 2:
+    return _carried_over(flat, chain, shares, edge)[1][::-1] if tight else smooth(flat[chain[::-1]])
+
+
+def face_line(
+    flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool, inner: bool
+) -> np.ndarray:
+    """As `neutral_line`, the line (K, 2) of one of the two faces."""
+    along = np.linspace(0.0, 1.0, len(edge.points))
+    if tight:
+        at, place = _carried_over(flat, chain, shares, edge)
+        way = np.gradient(place, axis=0)
+        if np.allclose(place[0], place[-1]):
+            way[[0, -1]] = place[1] - place[-2]
+    elif len(chain) > 2:
+        at = _points_between(along, shares)
         curve = CubicSpline(shares, flat[chain])
         place, way = curve(at), curve(at, 1)
     else:
+        at = _points_between(along, shares)
         step = flat[chain[1]] - flat[chain[0]]
         place = flat[chain[0]] + np.outer((at - shares[0]) / (shares[1] - shares[0]), step)
         way = np.broadcast_to(step, place.shape)
@@ -49,6 +71,30 @@ def face_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: Pan
     # the pattern is a mirror image, so that what lies outward is on the left of the edge's own direction
     left = np.column_stack([-way[:, 1], way[:, 0]])
     return (place + ahead[:, None] * way + outward[:, None] * left)[::-1]
+
+
+def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:
+    return np.unique(np.concatenate([shares[[0, -1]], along[(along > shares[0]) & (along < shares[-1])]]))
+
+
+def _carried_over(
+    flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge
+) -> tuple[np.ndarray, np.ndarray]:
+    """Shares (K,) and places (K, 2) of all points of a stretch: each lies beside the flat chord between two vertices
+    as it lies beside their chord in the surface."""
+    along = np.linspace(0.0, 1.0, len(edge.points))
+    at = np.unique(np.concatenate([_points_between(along, shares), shares]))
+    space = np.column_stack([np.interp(at, along, column) for column in edge.points.T])
+    ends = np.column_stack([np.interp(shares, along, column) for column in edge.points.T])
+    normals = np.column_stack([np.interp(at, along, column) for column in edge.normals.T])
+    k = np.clip(np.searchsorted(shares, at, side="right") - 1, 0, len(shares) - 2)
+    chord, step = ends[k + 1] - ends[k], flat[chain[k + 1]] - flat[chain[k]]
+    away = space - ends[k]
+    square = (chord * chord).sum(1)
+    ahead = (away * chord).sum(1) / square
+    aside = -(away * np.cross(chord, normals)).sum(1) / square  # to the left of the chord, seen from outside
+    right = np.column_stack([step[:, 1], -step[:, 0]])  # which is the right in the mirror image
+    return at, flat[chain[k]] + ahead[:, None] * step + aside[:, None] * right
 
 
 def joined(ring: list[Stretch]) -> list[Stretch]:

@@ -16,6 +16,7 @@ from foamwright.parts.records import PanelBody, PanelEdge
 
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
 _RECOVERY_ROUNDS = 8
+_TIGHT = np.radians(30.0)  # between two vertices on an edge: where it turns more they stand closer together
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +40,8 @@ class DartLegs:
 
 @dataclass(frozen=True, eq=False)
 class PanelMesh:
-    """`surface` is the neutral surface with unit `normals` (n, 3) at its points.
+    """`surface` is the neutral surface with unit `normals` (n, 3) at its points; `chart` (n, 2) are their places in the
+    panel's rough map.
 
     `chains` holds for each edge of the body its stretches of vertices (one more than it has darts) and
     `shares` where they stand along the edge, 0 to 1 of its length in space.
@@ -47,9 +49,11 @@ class PanelMesh:
 
     surface: Mesh
     normals: np.ndarray
+    chart: np.ndarray
     chains: tuple[tuple[np.ndarray, ...], ...]
     shares: tuple[tuple[np.ndarray, ...], ...]
     darts: tuple[DartLegs, ...]
+    tight: tuple[bool, ...]  # of each edge, whether its vertices stand closer together where it turns
 
 
 class PanelMesher:
@@ -189,11 +193,13 @@ class PanelMesher:
     def _slit(self, flat: _Flat, darts) -> PanelMesh:
         faces = flat.faces.copy()
         doubled = list(flat.coords)
+        charts: list[np.ndarray] = []
         chains = [[chain] for chain in flat.chains]
         shares = [[s] for s in flat.shares]
         legs = []
         for dart, line in zip(darts, flat.dart_chains):
             twin = _slit_along(faces, line, len(doubled))
+            charts.append(flat.chart[line[:-1]])
             doubled.extend(flat.coords[v] for v in line[:-1])
             first = np.array([twin[v] for v in line[:-1]] + [line[-1]])
             i = [e.id for e in self.body.edges].index(dart.edge)
@@ -213,9 +219,11 @@ class PanelMesher:
         return PanelMesh(
             Mesh(surface.offset(coords, self.offset), faces),
             surface.normal(coords),
+            np.vstack([flat.chart, *charts]),
             tuple(tuple(c) for c in chains),
             tuple(tuple(s) for s in shares),
             tuple(legs),
+            tuple(curve.tight(shares) for curve, shares in zip(self._edges, flat.shares)),
         )
 
 
@@ -239,6 +247,7 @@ class _EdgeCurve:
         self._coords = CubicSpline(self._at, edge.coords) if len(edge.coords) > 3 else None
         self._edge = edge
         self._chart = edge.chart
+        self._turned = _turned(edge.points, body.surface.normal(edge.coords))
 
     def coords(self, shares: np.ndarray) -> np.ndarray:
         if self._coords is not None:
@@ -249,9 +258,30 @@ class _EdgeCurve:
         return np.column_stack([np.interp(shares, self._at, c) for c in self._chart.T])
 
     def shares(self, spacing: float) -> np.ndarray:
+        """Shares at about `spacing` mm, closer together where the edge turns more than a mesh so wide could follow."""
         closed = np.linalg.norm(self._edge.points[0] - self._edge.points[-1]) < 1e-9
         count = max(8 if closed else 1, int(np.ceil(self.length / spacing)))
-        return np.linspace(0, 1, count + 1)
+        even = np.linspace(0, 1, count + 1)
+        turns = np.diff(np.interp(even, self._at, self._turned))
+        if turns.max() < _TIGHT:
+            return even
+        parts = np.maximum(1, np.ceil(turns / (_TIGHT / 3))).astype(int)
+        return np.concatenate([*(np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(even, even[1:], parts)), [1.0]])
+
+    def tight(self, shares: np.ndarray) -> bool:
+        """Does the edge turn so much that its shares stand closer together somewhere?"""
+        steps = np.diff(shares)
+        return bool(np.interp(shares, self._at, self._turned)[-1] > _TIGHT and steps.max() > 1.9 * steps.min())
+
+
+def _turned(points: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """(N,) radians by which a line has turned within its surface, either way, up to each of its points."""
+    chords = np.diff(points, axis=0)
+    before, after, normal = chords[:-1], chords[1:], normals[1:-1]
+    flat = [c - (c * normal).sum(1)[:, None] * normal for c in (before, after)]
+    cosine = (flat[0] * flat[1]).sum(1) / np.maximum(np.linalg.norm(flat[0], axis=1) * np.linalg.norm(flat[1], axis=1), 1e-300)
+    turned = np.cumsum(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return np.concatenate([[0.0], turned, turned[-1:]])
 
 
 def _loops(edges: tuple[PanelEdge, ...]) -> list[list[int]]:

@@ -11,13 +11,13 @@ from scipy.interpolate import CubicSpline
 
 from foamwright.errors import BuildError
 from foamwright.flatten import strain
-from foamwright.flatten.faces import Stretch, face_line, joined
+from foamwright.flatten.faces import Stretch, face_line, joined, neutral_line, smooth
 from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge
 from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, common_lines, running_length
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.ticks import edge_marks
-from foamwright.geometry import arc_length, signed_area
+from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import PanelBody, Piece, SeamSpec
 
@@ -26,7 +26,6 @@ MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
 _NEARLY = math.radians(1.0)  # from the direction of the page
-_OUTLINE_SPACING = 1.0  # mm between points of a cut line
 
 
 def neutral_offset(piece: Piece[PanelBody]) -> float:
@@ -63,7 +62,7 @@ def flatten_panels(
         for p in stale:
             mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
             try:
-                solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles)
+                solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart)
                 flat = solvers[p.id].solve().flat
                 free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
             except CannotFlatten as error:
@@ -241,15 +240,6 @@ def _arrow(flat, mesh, way) -> tuple[float, float] | None:
     return None if size < 1e-6 else (float(arrow[0] / size), float(arrow[1] / size))
 
 
-def smooth(points: np.ndarray) -> np.ndarray:
-    """A smooth curve through pattern points, at `_OUTLINE_SPACING`; both ends kept."""
-    if len(points) < 3:
-        return points
-    s = arc_length(points)
-    count = max(len(points), int(np.ceil(s[-1] / _OUTLINE_SPACING)) + 1)
-    return CubicSpline(s, points)(np.linspace(0, s[-1], count))
-
-
 @dataclass(frozen=True, eq=False)
 class _Loop:
     """The lines of both faces along one loop of the boundary, and what lies on the drawn one."""
@@ -272,13 +262,13 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
         reached = 0.0
         pieces = list(zip(mesh.chains[i], mesh.shares[i]))[::-1]
         for k, (chain, share) in enumerate(pieces):
-            neutral = smooth(flat[chain[::-1]])
-            running = arc_length(neutral) * ratio
+            neutral = neutral_line(flat, chain, share, edge, mesh.tight[i])
+            running = (chord_length if mesh.tight[i] else arc_length)(neutral) * ratio
             for side, (made, shift) in enumerate(zip(lines, (edge.inner_shift, edge.outer_shift))):
                 if not shift.any():
                     made.append(Stretch(neutral, reached + running))
                     continue
-                points = face_line(flat, chain, share, edge, side == 0)
+                points = face_line(flat, chain, share, edge, mesh.tight[i], side == 0)
                 made.append(Stretch(points, reached + np.linspace(0.0, running[-1], len(points))))
             order.append((i, None))
             reached += float(running[-1])

@@ -38,11 +38,11 @@ def finer(vertices: np.ndarray, faces: np.ndarray, longest: float) -> tuple[np.n
         number = np.where(long, len(vertices) + np.cumsum(long) - 1, -1)
         middle = number[inverse.reshape(-1)].reshape(-1, 3)
         vertices = np.vstack([vertices, (a[long] + b[long]) / 2])
-        faces = _divided(vertices, faces, middle)
+        faces = divided(vertices, faces, middle)
     return vertices, faces
 
 
-def _divided(vertices: np.ndarray, faces: np.ndarray, middle: np.ndarray) -> np.ndarray:
+def divided(vertices: np.ndarray, faces: np.ndarray, middle: np.ndarray) -> np.ndarray:
     """Faces with the middles (m, 3) of their sides as new corners, -1 where a side stays whole."""
     made = [faces[(middle < 0).all(axis=1)]]
     for pattern in range(1, 8):

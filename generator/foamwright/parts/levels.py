@@ -55,6 +55,13 @@ class PrismLevel:
             level = np.maximum(level, points[:, self.along] - self.below)
         return level
 
+    @property
+    def narrowest(self) -> float:
+        """About how wide the outline is where it is narrowest, in mm."""
+        legs = self.legs()
+        short = min((float(np.linalg.norm(np.diff(leg.line, axis=0), axis=1).sum()) for leg in legs), default=np.inf)
+        return min(2 * self.shape.area / self.shape.length, short)
+
     def legs(self) -> tuple[LegLevel, ...]:
         """The smooth stretches of the outline between its sharp corners, one after the other; none if it has none."""
         ring = np.array(orient(self.shape).exterior.coords)[:-1] + self.centre[list(self.columns)]

@@ -17,7 +17,7 @@ from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_lengths, resampled
 from foamwright.parts import region as regions
 from foamwright.parts.guides import lines_across
-from foamwright.parts.levels import SIGN, Level
+from foamwright.parts.levels import SIGN, Level, PrismLevel
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from foamwright.parts.rough_map import rough_map
 from foamwright.parts.sheets import Mitre, own_sheet
@@ -27,7 +27,9 @@ from foamwright.parts.trace import slide_onto, slide_to_corner
 _ENOUGH_FACES = 500
 _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
+_OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
 _AT_CORNER = 1e-6  # mm
+_FINE_TURN = math.radians(10.0)  # from one chord of an edge to the next
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
 
@@ -175,6 +177,9 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
     """The panel's region at its neutral surface, and the corners (C, 3) of the single cuts there."""
     for finer in (1, 2, 4, 6):
         region = regions.whole_form(surface, finer)
+        for wall in walls:
+            if isinstance(wall.level, PrismLevel) and wall.mitre is None:
+                region = regions.finer_along(region, wall.at(neutral), _OF_NARROWEST * wall.level.narrowest)
         found = [coords for wall in walls for coords in wall_corners(region, wall, neutral)]
         region = regions.with_vertices(region, found)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
@@ -321,6 +326,10 @@ def _edge(region, run: _Run, number, flat, offsets):
     on_chart = flat[chain]
     for _ in range(2):
         coords = settle(neutral, resampled(place(neutral, coords), coords, count))
+    finer = min(4, math.ceil(_sharpest(place(neutral, coords), surface.normal(coords)) / _FINE_TURN))
+    if finer > 1:  # a slot's round ends, between points 1 mm apart
+        count = min(finer * (count - 1), _MOST - 1) + 1
+        coords = settle(neutral, resampled(place(neutral, coords), coords, count))
     fine = np.linspace(0, share[-1], count)
     chart = np.column_stack([np.interp(fine, share, column) for column in on_chart.T])
     points = place(neutral, coords)
@@ -352,7 +361,16 @@ def _edge(region, run: _Run, number, flat, offsets):
         on_form=on_form,
         inner_shift=inner_shift,
         outer_shift=outer_shift,
+        normals=surface.normal(coords),
     )
+
+
+def _sharpest(points: np.ndarray, normals: np.ndarray) -> float:
+    """The greatest turn within the surface from one chord of a line to the next, in radians."""
+    chords = np.diff(points, axis=0)
+    before, after, normal = chords[:-1], chords[1:], normals[1:-1]
+    sine = (np.cross(before, after) * normal).sum(1)
+    return float(np.abs(np.arctan2(sine, (before * after).sum(1))).max(initial=0.0))
 
 
 def _continuous(region, chain) -> np.ndarray:

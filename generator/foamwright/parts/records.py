@@ -162,6 +162,7 @@ class PanelEdge:
     # (N, 2) along the edge and outwards, in mm on the neutral surface: from `points` to the feet of `inner`, of `outer`
     inner_shift: np.ndarray
     outer_shift: np.ndarray
+    normals: np.ndarray  # (N, 3) unit, outward, at `points`
     joins: tuple[str, ...] = ()  # ids of the parts whose edge meets this one
 
     @property

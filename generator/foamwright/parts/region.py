@@ -15,11 +15,13 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from foamwright.errors import BuildError
+from foamwright.forms.remesh import divided
 from foamwright.forms.surface import Surface
 
 # A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
 _SNAP = 0.22
 _FACES = 11520  # of a whole form at its coarsest
+_HALVINGS = 8
 # Bits for the open start and the open end of a form that has no pole there; cuts count from 0.
 START_BIT, END_BIT = 61, 60
 
@@ -46,6 +48,31 @@ def whole_form(surface: Surface, finer: int = 1) -> Region:
     tags[start.start] |= np.int64(1) << np.int64(START_BIT)
     tags[start.end] |= np.int64(1) << np.int64(END_BIT)
     return Region(surface, start.coords, start.faces, tags)
+
+
+def finer_along(region: Region, level: CoordLevel, longest: float) -> Region:
+    """The region with sides halved until none that comes near the zero line of `level` is longer than `longest` mm."""
+    surface = region.surface
+    coords, faces, tags = region.coords, region.faces, region.tags
+    for _ in range(_HALVINGS):
+        edges, outer = _edges(faces)
+        points, away = surface.point(coords), np.abs(level(coords))
+        length = np.linalg.norm(points[edges[:, 0]] - points[edges[:, 1]], axis=1)
+        long = (length > longest) & (away[edges].min(axis=1) < length) & ~surface.at_pole(coords)[edges].any(axis=1)
+        if not long.any():
+            break
+        size = len(coords)
+        number = np.full(len(edges), -1)
+        number[long] = size + np.arange(np.count_nonzero(long))
+        keys = edges @ [size, 1]
+        sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]], axis=2) @ [size, 1]
+        middle = number[np.searchsorted(keys, sides)]
+        half = np.full(np.count_nonzero(long), 0.5)
+        coords = np.vstack([coords, _between(surface, coords[edges[long, 0]], coords[edges[long, 1]], half)])
+        common = np.where(outer[long], tags[edges[long, 0]] & tags[edges[long, 1]], 0)
+        tags = np.concatenate([tags, common])
+        faces = divided(surface.point(coords), faces, middle)
+    return Region(surface, coords, faces, tags)
 
 
 def with_vertices(region: Region, places: Sequence[np.ndarray]) -> Region:

@@ -82,6 +82,7 @@ def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge
                 on_form=edge.on_form[part],
                 inner_shift=edge.inner_shift[part],
                 outer_shift=edge.outer_shift[part],
+                normals=edge.normals[part],
             )
         )
     return pieces

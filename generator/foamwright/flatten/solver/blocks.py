@@ -6,6 +6,8 @@ import numpy as np
 from scipy.sparse import csc_array
 from scipy.sparse.linalg import SuperLU, splu
 
+from foamwright.flatten.solver.failure import CannotFlatten
+
 
 class BlockPattern:
     """Where the blocks of a mesh's matrix go; made once, then filled and solved many times.
@@ -102,14 +104,18 @@ class System:
         self._matrix, self._position = matrix, position
 
     def factor(self) -> SuperLU:
-        return splu(
-            self._matrix,
-            permc_spec="NATURAL",
-            diag_pivot_thresh=0.0,
-            relax=10,
-            panel_size=10,
-            options={"SymmetricMode": True},
-        )
+        """Raises CannotFlatten where the matrix has no inverse, as that of a triangle without size."""
+        try:
+            return splu(
+                self._matrix,
+                permc_spec="NATURAL",
+                diag_pivot_thresh=0.0,
+                relax=10,
+                panel_size=10,
+                options={"SymmetricMode": True},
+            )
+        except RuntimeError as error:
+            raise CannotFlatten("a part of the mesh has collapsed") from error
 
     def solve(self, factor: SuperLU, right: np.ndarray) -> np.ndarray:
         """The solution (n, 2) for `right` (n, 2), given the matrix's own factor."""

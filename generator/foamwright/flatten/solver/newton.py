@@ -61,7 +61,9 @@ def flatten(V: np.ndarray, N: np.ndarray, F: np.ndarray, constraints: Sequence[C
 class Flattener:
     """Flattens one mesh, as often as needed: with other constraints, or from a known start."""
 
-    def __init__(self, V: np.ndarray, N: np.ndarray, F: np.ndarray):
+    def __init__(self, V: np.ndarray, N: np.ndarray, F: np.ndarray, rough: np.ndarray | None = None):
+        """`rough` (n, 2) is any flat shape without flipped triangles, for meshes that are hard to begin with."""
+        self._rough = None if rough is None else np.asarray(rough, float)
         self._V, self._N = np.asarray(V, float), np.asarray(N, float)
         self._F = np.asarray(F, np.int64)
         self._energy = SymmetricDirichlet(rest_triangles(edge_lengths(self._V, self._N, self._F)), self._F)
@@ -97,7 +99,10 @@ class Flattener:
         flat = embedding.conformal(self._V, self._F, self._energy.shape, self._energy.area, self._pattern)
         if not self._energy.flips(flat):
             return flat
-        return embedding.convex(self._F, len(self._V), float(self._energy.area.sum()))
+        for flat in (self._rough, embedding.convex(self._F, len(self._V), float(self._energy.area.sum()))):
+            if flat is not None and not self._energy.flips(flat):
+                return flat
+        raise CannotFlatten("no shape without folds was found to begin with")
 
     def _minimise(self, X: np.ndarray, lengths: _Lengths) -> FlatResult:
         energy = self._energy
