@@ -2,11 +2,12 @@
 
 import dataclasses
 import math
+import re
 from functools import cache
 
 import numpy as np
 import pytest
-from panel_designs import panel, plane, prop, stock
+from panel_designs import laid_flat, panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
@@ -122,8 +123,47 @@ def test_what_cannot_be_met_is_refused_with_a_way_out(shell):
         laid(shell, 0.001, edges=("nose",))
     message = str(caught.value)
     assert message.startswith("panel bow: strain ") and "\n" not in message
-    assert "over the limit of 0.1%" in message
-    assert "split it in two, for instance by the plane normal: " in message
+    assert "over the limit of 0.1 %" in message
+    assert "split it in more than 8 strips" in message
+
+
+WAIST = {
+    "kind": "revolution",
+    "axis": "z",
+    "profile": [[0, 60], [50, 34], [100, 30], [150, 34], [200, 60]],
+    "cuts": {"half": plane("y", 0), "low": plane("z", 10), "high": plane("z", 190)},
+}
+
+
+@pytest.mark.parametrize(
+    "darts, words",
+    [
+        ("auto", "it curves like a saddle, where darts cannot help"),
+        ([{"edge": "low", "at": 0.5, "depth": 40}], "the legs of its dart at low cross when it is laid flat"),
+        ([{"edge": "half.1", "at": 0.5, "depth": 30}], "the legs of its dart at half.1 cross when it is laid flat"),
+    ],
+)
+def test_a_saddle_is_told_that_darts_cannot_help(tmp_path, darts, words):
+    where = {"half": "beyond", "low": "beyond", "high": "before"}
+    with pytest.raises(BuildError, match=f"panel wall: .*{words}") as caught:
+        laid_flat(tmp_path, {"stem": WAIST}, {"wall": panel("stem", where, laid="inside", darts=darts)})
+    assert "\n" not in str(caught.value)
+
+
+def test_the_split_that_is_proposed_builds(tmp_path):
+    where = {"half": "beyond", "low": "beyond", "high": "before"}
+    with pytest.raises(BuildError) as caught:
+        laid_flat(tmp_path, {"stem": WAIST}, {"wall": panel("stem", where, laid="inside", darts="auto")})
+    found = re.search(r"split it in \d+, for instance by the planes? normal: (.), at: (.*)$", str(caught.value))
+    normal, places = found[1], [float(at) for at in found[2].split(", ")]
+    cuts = {f"s{k}": plane(normal, at) for k, at in enumerate(places)}
+    parts = {}
+    for k in range(len(places) + 1):
+        sides = {f"s{k - 1}": "beyond"} if k else {}
+        sides |= {f"s{k}": "before"} if k < len(places) else {}
+        parts[f"p{k}"] = panel("stem", {**where, **sides}, laid="inside")
+    strips = laid_flat(tmp_path, {"stem": {**WAIST, "cuts": {**WAIST["cuts"], **cuts}}}, parts)
+    assert all(p.strain.max <= 0.03 for p in strips.patterns)
 
 
 def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):

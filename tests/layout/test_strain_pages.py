@@ -29,7 +29,7 @@ def panel(number, width, height, strain=0.02):
     rows = np.arange(63).reshape(7, 9)
     a, b, c, d = rows[:-1, :-1].ravel(), rows[:-1, 1:].ravel(), rows[1:, 1:].ravel(), rows[1:, :-1].ravel()
     faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
-    values = strain * flat[faces].mean(axis=1)[:, 0] / width
+    values = np.column_stack([strain * flat[:, 0] / width, np.zeros(63)])
     outline = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
     label = chr(ord("A") + number)
     piece = SimpleNamespace(id=f"panel-{number}", label=label, name=f"Panel {number}", stock=FOAM)

@@ -207,7 +207,7 @@ def cylinder_mesh(radius, sweep, length, step=3.0):
     rows = np.arange(len(a) * len(x)).reshape(len(a), len(x))
     p, q, r, s = rows[:-1, :-1].ravel(), rows[:-1, 1:].ravel(), rows[1:, 1:].ravel(), rows[1:, :-1].ravel()
     faces = np.concatenate([np.stack([p, q, r], 1), np.stack([p, r, s], 1)])
-    return FlatMesh(flat, Mesh(space, faces), np.zeros(len(faces)))
+    return FlatMesh(flat, Mesh(space, faces), np.zeros((len(space), 2)))
 
 
 def panel_edges(radius_in, radius_out, sweep, length):
@@ -234,7 +234,7 @@ def panel_edges(radius_in, radius_out, sweep, length):
                 outer,
                 chart,
                 mid,
-                *np.zeros((2, len(chart), 2)),
+                *np.zeros((2, len(chart), 2)), np.zeros((len(chart), 3)),
             )
         )
     return tuple(made)

@@ -10,7 +10,7 @@ from foamwright.flatten.foam import check_foam
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
-from foamwright.flatten.strain import limits
+from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import PanelBody, Piece, Prop
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
@@ -92,7 +92,10 @@ def _check(patterns, seams) -> None:
             (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
         ):
             if found > limit:
+                much, most = percents(found, limit)
+                searched = isinstance(pattern.piece.body, PanelBody) and pattern.piece.body.automatic
+                remedy = "divide it with another cut" if searched else "give it darts (darts: auto) or another cut"
                 raise BuildError(
-                    f"panel {pattern.piece.id}: the foam is {way} by {found:.1%}, over the limit of {limit:.1%} of "
-                    f"{stock.name}; give it darts (darts: auto) or another cut"
+                    f"panel {pattern.piece.id}: the foam is {way} by {much}, over the limit of {most} of {stock.name}; "
+                    f"{remedy}"
                 )

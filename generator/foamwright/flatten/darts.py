@@ -31,10 +31,10 @@ from shapely.geometry import LineString, Point
 from shapely.ops import substring
 
 from foamwright.errors import BuildError
-from foamwright.flatten.mesh import DartLine, PanelMesher
-from foamwright.flatten.panels import load
+from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
+from foamwright.flatten.panels import MARGIN, crosses, is_saddle, load, strip_load
 from foamwright.flatten.solver import CannotFlatten, Flattener
-from foamwright.flatten.strain import limits
+from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece
 
 MOST_IN_ROW = 6
@@ -46,6 +46,8 @@ _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
+_LAST_TRIED = 4  # plans of those that came nearest, looked at once more on a fine mesh before giving up
+_MOST_PARTS = 8  # that a panel is proposed to be split in
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
 
 
@@ -128,7 +130,21 @@ class _Search:
                 confirmed = self._confirmed(darts)
                 if confirmed:
                     return self.lines(confirmed) or ()
-        raise BuildError(self._remedy())
+        return self._just_within()
+
+    def _just_within(self) -> tuple[DartLine, ...]:
+        """What is within the limit without a margin, of all that was tried. Raises BuildError if nothing is."""
+        pinned = self.rules.count or self.rules.at
+        tried = sorted(
+            (load, darts) for (darts, n), load in self._known.items() if n == _COARSE and math.isfinite(load)
+        )
+        best = [darts for _, darts in tried[:_LAST_TRIED] if darts or not pinned]
+        candidates = best if pinned else [(), *best]
+        loads = [(self.load_of(darts, _FINE), darts) for darts in candidates]
+        least, darts = min(loads, default=(math.inf, ()))
+        if least > 1.0:
+            raise BuildError(self._remedy(least))
+        return self.lines(darts) or ()
 
     # what a set of darts comes to
 
@@ -143,14 +159,12 @@ class _Search:
         lines = self.lines(darts)
         if lines is None:
             return math.inf
-        spacing = math.sqrt(self.mesher.shape.area / triangles * 4 / math.sqrt(3))
-        width = 2 * self.mesher.shape.area / self.mesher.shape.length
         try:
-            mesh = self.mesher.mesh(min(spacing, width / 2.5), lines)
+            mesh = self.mesher.mesh(self._spacing(triangles), lines)
             flat = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart).solve().flat
         except (BuildError, CannotFlatten):
             return math.inf
-        return load(self.piece, mesh, flat)
+        return math.inf if lines and crosses(mesh, flat) else load(self.piece, mesh, flat)
 
     def lines(self, darts: Sequence[Dart]) -> tuple[DartLine, ...] | None:
         """The darts as lines in the rough map; None where one is too short or too near another."""
@@ -345,21 +359,50 @@ class _Search:
             darts = tuple(replace(d, reach=min(_DEEPEN * d.reach, _DEEPEST)) for d in darts)
         return None
 
-    def _remedy(self) -> str:
-        tried = [load for (darts, _), load in self._known.items() if math.isfinite(load)]
+    def _remedy(self, least: float) -> str:
+        """What to do about a panel whose worst strain is `least` times its limit, whatever the darts."""
         stock = self.piece.stock
         limit = min(limits(stock))
-        bare = self.load_of((), _COARSE) * limit
-        least = min(tried, default=math.inf) * limit
-        space = self.mesher.lifted(np.array(self.mesher.shape.exterior.coords))
-        spans = np.ptp(space, axis=0)
-        axis = int(np.argmax(spans))
-        at = float((space[:, axis].max() + space[:, axis].min()) / 2)
+        bare = self.load_of((), _FINE)
+        mesh = self.mesher.mesh(self._spacing(_COARSE))
+        split = self._split(mesh)
+        who = f"panel {self.piece.id}"
+        if is_saddle(mesh):
+            strained, most = percents(bare * limit, limit)
+            return (
+                f"{who}: strain {strained}, over the limit of {most} of {stock.name}; it curves like a saddle, where "
+                f"darts cannot help, since they take foam away and its rim is short of it: {split}"
+            )
+        if not math.isfinite(least):
+            strained, most = percents(bare * limit, limit)
+            pinned = " that the design asks for" if self.rules.count or self.rules.at else ""
+            return (
+                f"{who}: the darts{pinned} have no room in it, and without them its strain is {strained} where "
+                f"{stock.name} takes {most}; {split}"
+            )
+        without, best, most = percents(bare * limit, least * limit, limit)
         return (
-            f"panel {self.piece.id}: strain {bare:.1%} without darts and {least:.1%} with the best darts, over the "
-            f"limit of {limit:.1%} of {stock.name}; split it in two, for instance by the plane normal: "
-            f"{'xyz'[axis]}, at: {at:.0f}"
+            f"{who}: strain {without} without darts and {best} with the best darts, over the limit of {most} of "
+            f"{stock.name}; {split}"
         )
+
+    def _split(self, mesh: PanelMesh) -> str:
+        """The fewest strips, square to one of the axes, that each lie within the limit without darts: it is tried."""
+        middle = mesh.surface.corners.mean(axis=1)
+        spans = np.ptp(mesh.surface.points, axis=0)
+        for parts in range(2, _MOST_PARTS + 1):
+            for axis in np.argsort(-spans, kind="stable"):
+                stops = np.linspace(mesh.surface.points[:, axis].min(), mesh.surface.points[:, axis].max(), parts + 1)
+                strips = np.clip(np.searchsorted(stops, middle[:, axis]) - 1, 0, parts - 1)
+                if all(strip_load(self.piece, mesh, strips == k) <= MARGIN for k in range(parts)):
+                    places = ", ".join(f"{at:.0f}" for at in stops[1:-1])
+                    planes = "plane" if parts == 2 else "planes"
+                    return f"split it in {parts}, for instance by the {planes} normal: {'xyz'[axis]}, at: {places}"
+        return f"split it in more than {_MOST_PARTS} strips, or take foam that stretches further"
+
+    def _spacing(self, triangles: int) -> float:
+        shape = self.mesher.shape
+        return min(math.sqrt(shape.area / triangles * 4 / math.sqrt(3)), 2 * shape.area / shape.length / 2.5)
 
 
 def _reaching(plan: tuple[Dart, ...], share: float) -> tuple[Dart, ...]:

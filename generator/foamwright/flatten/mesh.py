@@ -279,7 +279,9 @@ def _turned(points: np.ndarray, normals: np.ndarray) -> np.ndarray:
     chords = np.diff(points, axis=0)
     before, after, normal = chords[:-1], chords[1:], normals[1:-1]
     flat = [c - (c * normal).sum(1)[:, None] * normal for c in (before, after)]
-    cosine = (flat[0] * flat[1]).sum(1) / np.maximum(np.linalg.norm(flat[0], axis=1) * np.linalg.norm(flat[1], axis=1), 1e-300)
+    cosine = (flat[0] * flat[1]).sum(1) / np.maximum(
+        np.linalg.norm(flat[0], axis=1) * np.linalg.norm(flat[1], axis=1), 1e-300
+    )
     turned = np.cumsum(np.arccos(np.clip(cosine, -1.0, 1.0)))
     return np.concatenate([[0.0], turned, turned[-1:]])
 

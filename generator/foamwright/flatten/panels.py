@@ -7,7 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from foamwright.errors import BuildError
 from foamwright.flatten import strain
@@ -16,6 +18,7 @@ from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge
 from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, common_lines, running_length
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
+from foamwright.flatten.solver.embedding import boundary_loops
 from foamwright.flatten.ticks import edge_marks
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
@@ -101,10 +104,42 @@ def _refused(piece: Piece, error: CannotFlatten) -> BuildError:
     return BuildError(f"panel {piece.id} cannot be laid flat ({error}); divide it with another cut or give it darts")
 
 
+def crosses(mesh: PanelMesh, flat: np.ndarray) -> bool:
+    """Does the edge of a flat shape (n, 2) cross itself, as the legs of a dart do in a panel like a saddle?"""
+    loops = [shapely.Polygon(flat[loop]) for loop in boundary_loops(mesh.surface.triangles)]
+    outer, *holes = sorted(loops, key=lambda ring: -ring.envelope.area)
+    return not shapely.Polygon(outer.exterior, [hole.exterior for hole in holes]).is_valid
+
+
+def is_saddle(mesh: PanelMesh) -> bool:
+    """Does a panel curve more like a saddle than like a ball? By its total Gaussian curvature."""
+    bend = strain.curvatures(mesh.surface.points, mesh.normals, mesh.surface.triangles)
+    return float(bend.prod(axis=1) @ mesh.surface.areas) < 0.0
+
+
 def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:
     """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
     lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
     found = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness)
+    pulled, pressed = strain.limits(piece.stock)
+    return max(found.tension / pulled, found.compression / pressed)
+
+
+def strip_load(piece: Piece[PanelBody], mesh: PanelMesh, faces: np.ndarray) -> float:
+    """As `load`, what some of a mesh's triangles (m,) would come to if they were a panel by themselves; infinite where
+    they are not one piece."""
+    used, triangles = np.unique(mesh.surface.triangles[faces], return_inverse=True)
+    triangles = triangles.reshape(-1, 3)
+    pairs = triangles[:, [0, 1, 1, 2]].reshape(-1, 2)
+    graph = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(used), len(used)))
+    if not len(used) or connected_components(graph, directed=False)[0] > 1:
+        return math.inf
+    points, normals = mesh.surface.points[used], mesh.normals[used]
+    try:
+        flat = Flattener(points, normals, triangles).solve().flat
+    except CannotFlatten:
+        return math.inf
+    found = strain.summary(edge_lengths(points, normals, triangles), flat, triangles, piece.stock.thickness)
     pulled, pressed = strain.limits(piece.stock)
     return max(found.tension / pulled, found.compression / pressed)
 
@@ -153,7 +188,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     thickness, k = piece.stock.thickness, piece.stock.k
     bending = strain.bending(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending)
-    per_face = strain.signed_worst(strain.triangle_strain(lengths, done.flat, mesh.surface.triangles))
+    at_vertices = strain.strained(lengths, done.flat, mesh.surface.triangles, thickness)
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)
@@ -167,6 +202,9 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     area = float(
         np.mean([abs(signed_area(o)) - sum(abs(signed_area(h)) for h in holes) for o, *holes in (drawn, other)])
     )
+    for line, holes in zip((drawn[0], other[0]), (drawn[1:], other[1:])):
+        if not shapely.Polygon(line, holes).is_valid:
+            raise BuildError(f"panel {piece.id}: {_crossing(mesh)}")
     warnings = []
     radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
@@ -180,13 +218,24 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         area=area,
         strain=summary,
         neutral_offset=k * thickness,
-        mesh=FlatMesh(flat, mesh.surface, per_face),
+        mesh=FlatMesh(flat, mesh.surface, at_vertices),
         forward=_arrow(flat, mesh, body.forward),
         up=_arrow(flat, mesh, body.up),
         strip=None,
         warnings=tuple(warnings),
         other_outline=other[0],
         other_holes=tuple(other[1:]),
+    )
+
+
+def _crossing(mesh: PanelMesh) -> str:
+    """Why the edge of a panel laid flat crosses itself, and what to do."""
+    if not is_saddle(mesh):
+        return "its edge crosses itself when it is laid flat; divide it with another cut"
+    named = f"the legs of its dart at {mesh.darts[0].edge} cross" if mesh.darts else "its edge crosses itself"
+    return (
+        f"{named} when it is laid flat: it curves like a saddle, where a dart has no foam to take away; divide the "
+        "panel along that line instead"
     )
 
 

@@ -13,7 +13,7 @@ from foamwright.parts.records import Piece, Prop
 
 @dataclass(frozen=True)
 class Strain:
-    """Size of the principal stretch less one over the pattern, 0.03 is 3 %; all 0 where it develops exactly."""
+    """Strain of a pattern as `strain.EXPLAINED` tells it, 0.03 is 3 %; all 0 where it develops exactly."""
 
     max: float
     p95: float
@@ -65,7 +65,7 @@ class FlatMesh:
 
     flat: np.ndarray  # (n, 2)
     surface: Mesh  # the same triangles on the neutral surface
-    strain: np.ndarray  # (m,) signed worst principal strain of each triangle
+    strain: np.ndarray  # (n, 2) pulled and pressed at each vertex, both positive, as `strain.strained` has it
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,12 @@ from foamwright.design.records import Stock
 from foamwright.flatten.records import Strain
 from foamwright.flatten.solver.intrinsic import areas, rest_triangles
 
+EXPLAINED = (
+    "Strain is how much longer or shorter the foam is on the form than on the flat pattern, in the middle of its "
+    "thickness (its neutral surface), averaged over one thickness around each place. The limit, the tables, the shades "
+    "and the hatching all mean this strain. Bending is limited apart from it: it stretches one face and presses the "
+    "other without changing the middle, and foam takes that down to an inside radius of twice its thickness."
+)
 TIGHT_RADIUS = 2.0  # least inner radius in thicknesses that a cold sheet takes; common practice, no source
 
 
@@ -31,10 +37,19 @@ def triangle_strain(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray) -> np.
     return np.linalg.svd(rest_triangles(lengths) @ (inverse / det[:, None, None]), compute_uv=False)
 
 
-def signed_worst(stretches: np.ndarray) -> np.ndarray:
-    """Of each triangle the principal strain of greater size, (m,): positive pulled, negative pressed."""
-    strain = stretches - 1.0
-    return np.where(np.abs(strain[:, 0]) >= np.abs(strain[:, 1]), strain[:, 0], strain[:, 1])
+def strained(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float) -> np.ndarray:
+    """The strain (n, 2) of the neutral surface at each vertex, pulled and pressed, both positive.
+
+    This is the strain that limits, tables, shades and hatching mean (`EXPLAINED`): that at each triangle, averaged
+    by area over what lies within `reach` mm of the vertex on the pattern, and at least over the triangles around it.
+    A mean over a fixed distance does not depend on how fine the mesh is, even at the tip of a dart, where the strain
+    of an ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than that.
+    """
+    stretches = triangle_strain(lengths, flat, F)
+    area = areas(rest_triangles(lengths))
+    pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
+    pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
+    return _nearby_means(np.stack([pulled, pressed]), area, flat, F, reach).T
 
 
 def summary(
@@ -45,28 +60,18 @@ def summary(
     inner_face: float = 0.0,
     outer_face: float = 0.0,
 ) -> Strain:
-    """The strain of a whole pattern.
-
-    `p95` and `mean` are over the area of the form, of the worse principal strain of each triangle. `tension`,
-    `compression` and `max`, the greater of the two, are the worst over all vertices of the mean over the area
-    within `reach` mm of the vertex on the pattern, and at least over the triangles around it. A mean over a
-    fixed distance does not depend on how fine the mesh is, even at the tip of a dart, where the strain of an
-    ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than
-    that.
-    """
-    stretches = triangle_strain(lengths, flat, F)
-    area = areas(rest_triangles(lengths))
-    size = np.max(np.abs(stretches - 1.0), axis=1)
-    order = np.argsort(size, kind="stable")
-    share = np.cumsum(area[order]) / area.sum()
-    p95 = float(size[order][min(np.searchsorted(share, 0.95), len(order) - 1)])
-    pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
-    pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
-    tension, compression = (float(m) for m in _worst_nearby_means(np.stack([pulled, pressed]), area, flat, F, reach))
+    """The strain of a whole pattern: of `strained` the greatest, that within which 95 % of the form's area lies, and
+    the mean over its area, each of the greater of pulled and pressed."""
+    at = strained(lengths, flat, F, reach)
+    worse = at.max(axis=1)
+    share = np.bincount(F.ravel(), np.repeat(areas(rest_triangles(lengths)) / 3, 3), len(flat))
+    order = np.argsort(worse, kind="stable")
+    within = np.cumsum(share[order]) / share.sum()
+    tension, compression = (float(m) for m in at.max(axis=0))
     return Strain(
         max=max(tension, compression),
-        p95=p95,
-        mean=float(size @ area / area.sum()),
+        p95=float(worse[order][min(np.searchsorted(within, 0.95), len(order) - 1)]),
+        mean=float(worse @ share / share.sum()),
         tension=tension,
         compression=compression,
         inner_face=inner_face,
@@ -74,21 +79,28 @@ def summary(
     )
 
 
-def _worst_nearby_means(
-    values: np.ndarray, area: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float
-) -> np.ndarray:
-    """Greatest over the vertices of the mean within `reach`, for each row of `values` (rows, m)."""
-    used, corners = np.unique(F.ravel(), return_inverse=True)
-    weight = np.bincount(corners, np.repeat(area, 3))
-    sums = np.stack([np.bincount(corners, np.repeat(area * row, 3)) for row in values], axis=1)
-    tree = cKDTree(flat[used])
-    pairs = tree.query_pairs(reach, output_type="ndarray")
+def _nearby_means(values: np.ndarray, area: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float) -> np.ndarray:
+    """(rows, n) at each vertex the mean within `reach` of each row of `values` (rows, m)."""
+    count = len(flat)
+    corners = F.ravel()
+    weight = np.bincount(corners, np.repeat(area, 3), count)
+    sums = np.stack([np.bincount(corners, np.repeat(area * row, 3), count) for row in values], axis=1)
+    pairs = cKDTree(flat).query_pairs(reach, output_type="ndarray")
     near_weight, near_sums = weight.copy(), sums.copy()
     for here, there in (pairs.T, pairs.T[::-1]):
-        near_weight += np.bincount(here, weight[there], minlength=len(used))
+        near_weight += np.bincount(here, weight[there], minlength=count)
         for k in range(len(values)):
-            near_sums[:, k] += np.bincount(here, sums[there, k], minlength=len(used))
-    return np.max(near_sums / near_weight[:, None], axis=0)
+            near_sums[:, k] += np.bincount(here, sums[there, k], minlength=count)
+    return (near_sums / np.maximum(near_weight, 1e-300)[:, None]).T
+
+
+def percents(*shares: float) -> tuple[str, ...]:
+    """Shares as "3.1 %", with as many digits as it takes to tell those apart that differ."""
+    for digits in (1, 2, 3):
+        texts = tuple(f"{100 * share:.{digits}f} %" for share in shares)
+        if len(set(texts)) == len(set(shares)):
+            break
+    return texts
 
 
 def curvatures(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:

@@ -16,6 +16,7 @@ from foamwright.drawing.primitives import Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Pattern
+from foamwright.flatten.strain import EXPLAINED
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.templates.strain_sheet import legend, strain_chart, strain_facts
@@ -29,8 +30,8 @@ _TYPE, _LINE = 2.6, 3.6
 _FOOT = 6.0  # height of the page number
 _HEAD = 5.0  # height of a panel's title
 _WORDS = (
-    "Each panel is shaded by the strain of its neutral surface, as a share of what the foam takes (its limit). "
-    "A ring with a cross is the worst spot. Not to be cut by: the drawings are smaller than the parts."
+    f"{EXPLAINED} Each panel is shaded by its strain as a share of the limit; beyond the limit it is hatched. A ring "
+    "with a cross is the worst spot. These drawings are not to be cut by."
 )
 
 

@@ -1,8 +1,8 @@
 """The strain chart: a panel shaded by how far the foam must give to take its shape.
 
-Strain is taken as a share of the foam's limit, pulled or pressed, averaged to the vertices of the pattern's mesh,
-weighted by area, and drawn as bands between lines of equal share. The shades darken evenly from none to the
-limit, so a black and white print reads the same; what is beyond the limit is hatched. Lengths in mm.
+Strain, as `flatten.strain.EXPLAINED` tells it, is taken as a share of the foam's limit, pulled or pressed, and drawn
+as bands between lines of equal share. The shades darken evenly from none to the limit, so a black and white print
+reads the same; what is beyond the limit is hatched. Lengths in mm.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import shapely
 
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from foamwright.flatten.records import FlatMesh, Pattern
+from foamwright.flatten.strain import limits
 from foamwright.templates import wording
 from foamwright.templates.records import mesh_of
 
@@ -84,15 +85,8 @@ def _shaded(area: np.ndarray, shade: str) -> list[Primitive]:
 
 
 def vertex_share(pattern: Pattern) -> np.ndarray:
-    """(n,) strain at each vertex as a share of the limit: the mean over its triangles, weighted by their area."""
-    mesh, stock = mesh_of(pattern), pattern.piece.stock
-    share = np.maximum(mesh.strain / stock.tension_limit, -mesh.strain / stock.compression_limit)
-    a, b, c = (mesh.flat[mesh.surface.triangles[:, k]] for k in range(3))
-    area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
-    corners = mesh.surface.triangles.ravel()
-    weight = np.bincount(corners, np.repeat(area, 3), len(mesh.flat))
-    total = np.bincount(corners, np.repeat(area * share, 3), len(mesh.flat))
-    return total / np.maximum(weight, 1e-12)
+    """(n,) strain at each vertex as a share of the limit, pulled or pressed."""
+    return (mesh_of(pattern).strain / limits(pattern.piece.stock)).max(axis=1)
 
 
 def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
