@@ -199,9 +199,7 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         other.append(loop.other)
         pattern_edges += loop.edges
         darts += loop.darts
-    area = float(
-        np.mean([abs(signed_area(o)) - sum(abs(signed_area(h)) for h in holes) for o, *holes in (drawn, other)])
-    )
+    area = abs(signed_area(drawn[0])) - sum(abs(signed_area(hole)) for hole in drawn[1:])
     for line, holes in zip((drawn[0], other[0]), (drawn[1:], other[1:])):
         if not shapely.Polygon(line, holes).is_valid:
             raise BuildError(f"panel {piece.id}: {_crossing(mesh)}")
