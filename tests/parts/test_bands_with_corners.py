@@ -21,6 +21,7 @@ from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
+from foamwright.templates.draw import draw
 
 HEAD = """\
 format: 1
@@ -168,7 +169,20 @@ def test_a_mitred_band_falls_into_strips_with_bevels_of_half_the_turn():
         (u0, _), (u1, _) = segment.other_outline.min(axis=0), segment.other_outline.max(axis=0)
         sizes.append((round(x1 - x0, 6), round(u1 - u0, 6)))
     assert sorted(sizes) == [(80, 92), (80, 92), (120, 132), (120, 132)]
+    assert length(found) == pytest.approx(2 * (92 + 132))
     assert volume(found) == pytest.approx(20 * (132 * 92 - 120 * 80), rel=1e-6)
+
+
+def test_folds_say_from_which_side_they_are_cut():
+    ell = "polygon: {points: [[0, 0], [120, 0], [120, 60], [60, 60], [60, 120], [0, 120]]}"
+    for outline, folds, labels in ((ell, 5, 5), ("rectangle: {width: 120, height: 80}", 3, 0)):
+        found = patterns(along(outline, "width: 20, corners: scored"))
+        (template,) = draw(found)
+        items = template.drawing.flat
+        lines = {round(float(i.points[0, 0]), 3) for i in items if getattr(i, "layer", "") == "fold"}
+        texts = [i.value for i in items if getattr(i, "value", "").startswith("V 90")]
+        assert (len(lines), len(texts)) == (folds, labels)
+        assert texts.count("V 90° from the other side") == (1 if labels else 0)
 
 
 def test_a_straight_leg_and_an_arc_meet_in_a_mitre():

@@ -64,7 +64,9 @@ def band_pattern(piece: Piece) -> Pattern:
     )
     other = _strip(lines, flat.other_begin - body.trim_start, flat.other_end + body.trim_end)
     straight = np.ptp(body.low) < 1e-9 and np.ptp(body.high) < 1e-9
-    longest = float(np.ptp(np.concatenate([outline[:, 0], other[:, 0]])))  # of both faces: what the sheet must hold
+    split = _mitred(piece, flat, lines) if any(c.made == "mitred" and c.at for c in body.corners) else None
+    cut = [(s.outline, s.other_outline) for s in split.segments] if split else [(outline, other)]
+    longest = sum(float(np.ptp(np.vstack(faces)[:, 0])) for faces in cut)  # over both faces: what the sheet must hold
     up = float(np.sign(body.across[2])) if abs(body.across[2]) > 0.35 else 0.0
     forward = float(np.sign(body.across[0])) if abs(body.across[0]) > 0.35 else 0.0
     return exact_pattern(
@@ -78,7 +80,7 @@ def band_pattern(piece: Piece) -> Pattern:
         strip=(longest, float(body.high[0] - body.low[0])) if straight else None,
         warnings=_too_tight(piece, body),
         other_outline=other,
-        split=_mitred(piece, flat, lines) if any(c.made == "mitred" and c.at for c in body.corners) else None,
+        split=split,
     )
 
 

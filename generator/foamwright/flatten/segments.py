@@ -49,10 +49,15 @@ def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -
         other_outline=segment.other_outline,
         other_holes=segment.other_holes,
         edges=tuple(part for edge in whole.edges for part in _stretches(edge, whole.split.lines, own)),
-        strip=(segment.area / whole.strip[1], whole.strip[1]) if whole.strip else None,
+        strip=(_longest(segment), whole.strip[1]) if whole.strip else None,
         split=None,
         joints=_joints(whole, number, foam, own),
     )
+
+
+def _longest(segment: Segment) -> float:
+    """Length of a strip over both faces."""
+    return float(np.ptp(np.vstack([segment.outline, segment.other_outline]), axis=0).max())
 
 
 def _joints(whole: Pattern, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:

@@ -10,15 +10,14 @@ import shapely
 
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
 from foamwright.drawing.shapes import bounds, ink, room
-from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
-from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody
 from foamwright.templates import edges, wording
 from foamwright.templates.bevels import draw_cross_sections, flares, other_face_lines
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
+from foamwright.templates.folds import fold_labels, fold_lines
 from foamwright.templates.heading import directions, heading
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
@@ -108,7 +107,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
     lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
-    lines += _folds(pattern)
+    lines += fold_lines(pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
@@ -126,6 +125,7 @@ def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shape
         items += edges.tick_numbers(edge, path, lined.tick, field)
     items += slot_labels(patterns, lined.whole, field)
     items += joint_labels(pattern, field)
+    items += fold_labels(pattern, field)
     items += heading(patterns, pattern, lined.laps, field)
     items += mark_labels(lined.laps, field)
     items += directions(pattern, lined.laps, field)
@@ -168,18 +168,6 @@ def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:
     across = np.array([[x - half, y], [x + half, y]])
     up = np.array([[x, y - half], [x, y + half]])
     return (Path(across, "fold"), Path(up, "fold"))
-
-
-def _folds(pattern: Pattern) -> list[Path]:
-    """The lines along which a strip is scored, at its corners but the one where it closes."""
-    body, stock = pattern.piece.body, pattern.piece.stock
-    if not isinstance(body, BandBody):
-        return []
-    y0, y1 = pattern.outline[:, 1].min(), pattern.outline[:, 1].max()
-    places = developed(body, stock.thickness, stock.k).places
-    places = seen_from_inside(np.column_stack([places, np.zeros_like(places)]))[:, 0]
-    folds = [places[c.at] for c in body.corners if c.made == "scored" and c.at]
-    return [Path(np.array([[x, y0], [x, y1]]), "fold") for x in sorted(folds)]
 
 
 def _trim_zones(whole: Pattern, material: shapely.Polygon) -> list[tuple[float, np.ndarray, np.ndarray]]:

@@ -122,26 +122,31 @@ def trim(length: float) -> str:
     return f"trim {number(length)} mm after gluing"
 
 
+def _fold_turns(pattern: Pattern) -> list[float]:
+    body = pattern.piece.body
+    return [c.turn for c in body.corners if c.made == "scored"] if isinstance(body, BandBody) else []
+
+
+def folds_differ(pattern: Pattern) -> bool:
+    """Is each fold line of a strip told by itself?"""
+    turns = _fold_turns(pattern)
+    return bool(turns) and max(turns) - min(turns) > 0.1
+
+
 def fold_note(pattern: Pattern) -> str | None:
     """How to score a strip that is folded in its corners."""
-    body = pattern.piece.body
-    corners = [c for c in body.corners if c.made == "scored"] if isinstance(body, BandBody) else []
-    if not corners:
+    turns = _fold_turns(pattern)
+    if not turns:
         return None
-    notes = []
-    for side, skin, turns in (
-        ("this side", "outer", [c.turn for c in corners if c.turn > 0]),
-        ("the other side", "inner", [-c.turn for c in corners if c.turn < 0]),
-    ):
-        if turns:
-            angles = " or ".join(dict.fromkeys(f"{number(turn)}°" for turn in sorted(turns)))
-            notes.append(f"cut a V of {angles} from {side} down to the {skin} skin")
-    return f"fold lines: {', or '.join(notes)}, then fold"
+    if folds_differ(pattern):
+        return "fold lines: cut a V as told there, down to the skin of the far face, then fold"
+    side, skin = ("this side", "outer") if turns[0] > 0 else ("the other side", "inner")
+    return f"fold lines: cut a V of {number(abs(turns[0]))}° from {side} down to the {skin} skin, then fold"
 
 
 def fold_text(turn: float) -> str:
     """What is printed at one fold line of a strip whose folds differ."""
-    return f"V {number(abs(turn))}°" + ("" if turn > 0 else ", other side")
+    return f"V {number(abs(turn))}° from {'this' if turn > 0 else 'the other'} side"
 
 
 def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
