@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from foamwright.errors import BuildError
+from foamwright.parts.legs import with_corners
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import Frame
 from foamwright.parts.rows import course, row
@@ -104,3 +105,44 @@ def test_heights_of_the_curve_are_kept():
 def test_what_does_not_fit_is_refused(along, words):
     with pytest.raises(BuildError, match=words):
         row(along, ring(circle(150.0)), -17.5, 17.5)
+
+
+# Corners on the course.
+
+
+def test_a_closed_row_around_a_square_keeps_its_corners():
+    # 600 mm around, twelve copies 50 mm apart: one in the middle of the upper side, the corners half way between two
+    found = row({"count": 12}, ring(SQUARE), 0.0, 0.0 + 1e-9)
+    at = np.array([m[:3, 3] - FLOOR.origin for m in found.matrices])[:, :2]
+    assert at == pytest.approx(
+        np.array([[0, 50], [-50, 50], [-100, 50], [-100, 0], [-100, -50], [-50, -50], [0, -50], [50, -50],
+                  [100, -50], [100, 0], [100, 50], [50, 50]]), abs=1e-6
+    )  # fmt: skip
+    ways = np.array([m[:3, 0] for m in found.matrices])[:, :2]
+    assert ways[[0, 3, 6, 9]] == pytest.approx(np.array([[0, 1], [-1, 0], [0, -1], [1, 0]]), abs=1e-9)
+    assert ways[2] == pytest.approx([-math.sqrt(0.5), math.sqrt(0.5)], abs=1e-6)  # in a corner, at half the turn
+
+
+def test_an_offset_rounds_outer_corners_and_keeps_inner_ones():
+    outside = ring(SQUARE, offset=10.0)
+    assert outside.length == pytest.approx(600 + 2 * math.pi * 10, abs=0.05)
+    inside = ring(SQUARE, offset=-10.0)
+    assert inside.length == pytest.approx(600 - 8 * 10, abs=1e-6)
+
+
+def test_heights_are_those_of_the_curve_between_its_points():
+    ramp = np.array([[-50, -50, 0], [50, -50, 100], [50, 50, 100], [-50, 50, 0], [-50, -50, 0]], float)
+    curve = course(FLOOR.to_space(ramp), FLOOR, 0.0, (0.0, 1.0))
+    assert curve.heights == pytest.approx(curve.points[:, 0] + 50, abs=1e-9)
+
+
+def test_sampling_past_a_corner_is_made_good():
+    side = np.arange(0.37, 200, 1.0)
+    sides = [[(x, 0.0) for x in side], [(200.0, y) for y in side], [(200 - x, 200.0) for x in side],
+             [(0.0, 200 - y) for y in side]]  # fmt: skip
+    sampled = np.array([p for points in sides for p in points])
+    found = with_corners(np.column_stack([sampled, sampled[:, 0]]))
+    assert ring(found[:, :2]).length == pytest.approx(800, abs=1e-9)
+    assert {(0.0, 0.0), (200.0, 0.0), (200.0, 200.0), (0.0, 200.0)} <= set(map(tuple, found[:, :2].round(9).tolist()))
+    circle_ = circle(40.0)
+    assert np.array_equal(with_corners(circle_), circle_)

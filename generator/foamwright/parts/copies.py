@@ -13,6 +13,7 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines, repeats
+from foamwright.parts.legs import with_corners
 from foamwright.parts.levels import Level
 from foamwright.parts.placing import default_up, frame_at, move
 from foamwright.parts.records import FlatBody, Frame
@@ -65,6 +66,9 @@ def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, leve
 
         shape = outlines.polygon(along["outline"], folder, section_of)
         curve = frame.to_space(np.array(Polygon(shape.exterior).exterior.coords))
+    if "outline" not in along:  # a curve on a form is sampled evenly, past its corners
+        ring = with_corners(frame.to_frame(curve[:-1]))
+        curve = frame.to_space(np.vstack([ring, ring[:1]]))
     return course(curve, frame, along["offset"], along["span"])
 
 

@@ -162,12 +162,14 @@ def between(found: Sequence[Leg], begin: float, end: float) -> tuple[Leg, ...]:
 
 
 def with_corners(ring: np.ndarray) -> np.ndarray:
-    """A closed polyline (N, 2), sampled evenly past its corners, with the point of each cut-off corner put in.
+    """A closed polyline, sampled evenly past its corners, with the point of each cut-off corner put in.
+
+    (N, 2), first point not repeated, or (N, 3) with its heights over the plane, which are not asked.
 
     Two or three neighbouring turns that stand out from those beside them are what is left of a corner: it lies where
     the curves on both sides, going on in their directions, would meet.
     """
-    n = len(ring)
+    n, heights, ring = len(ring), ring[:, 2:], ring[:, :2]
     chords = np.roll(ring, -1, axis=0) - ring
     turn = _turns(np.vstack([chords[-1:], chords]))
     spacing = float(np.median(np.hypot(*chords.T)))
@@ -189,9 +191,9 @@ def with_corners(ring: np.ndarray) -> np.ndarray:
             ahead, back = np.linalg.solve(way, q - p)
             corner = p + ahead * before
             if ahead > 0 and back > 0 and max(np.hypot(*(corner - p)), np.hypot(*(corner - q))) < 2 * spacing:
-                added[a] = corner
+                added[a] = np.append(corner, (heights[a] + heights[b % n]) / 2)
     points = []
-    for i, point in enumerate(ring):
+    for i, point in enumerate(np.hstack([ring, heights])):
         points.append(point)
         if i in added:
             points.append(added[i])

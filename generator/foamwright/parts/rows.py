@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 import shapely
 from scipy.optimize import brentq
-from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
@@ -74,8 +73,14 @@ def course(curve: np.ndarray, frame: Frame, offset: float, span: tuple[float, fl
     corners = corners[(corners > start + 1e-6) & (corners < end - 1e-6)]
     at = np.concatenate([[start], corners, [end]])
     points = shapely.get_coordinates(shapely.line_interpolate_point(line, at % total))
-    heights = local[cKDTree(local[:, :2]).query(points)[1], 2]
+    heights = _heights(local, points)
     return Course(frame, points, heights, closed)
+
+
+def _heights(curve: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Height (N,) of the closed curve (M, 3) where it is nearest to points (N, 2) of its plane."""
+    line = shapely.LineString(curve[:, :2])
+    return np.interp(shapely.line_locate_point(line, shapely.points(points)), _distances(curve[:, :2]), curve[:, 2])
 
 
 def _distances(points: np.ndarray) -> np.ndarray:
