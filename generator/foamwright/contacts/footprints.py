@@ -1,0 +1,94 @@
+"""What lies on a part, drawn on the part: the contacts of one copy in the coordinates of the part as modelled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LinearRing, MultiPolygon, Polygon
+
+from foamwright.contacts.records import Contact, Contacts, End
+from foamwright.contacts.rings import polygons
+from foamwright.parts.records import FlatBody, Piece
+
+_SAME = 0.2  # mm: two footprints whose middles are nearer are at one place
+_ALIKE = 0.01  # share of the area by which they may differ then
+
+
+@dataclass(frozen=True, eq=False)
+class Footprint:
+    """Where `other` touches one copy of a part: on which `face` of it, and the closed `outlines` (N, 3), at the place
+    of the part as modelled; that which bounds it comes first."""
+
+    face: str
+    other: End
+    contact: Contact
+    outlines: tuple[np.ndarray, ...]
+
+    @property
+    def middle(self) -> np.ndarray:
+        return np.asarray(self.outlines[0].mean(axis=0))
+
+
+def footprints(piece: Piece, copy: int, contacts: Contacts) -> tuple[Footprint, ...]:
+    """All that touches one copy (from 1) of a part, in the order of the contacts. Copies of the part itself that touch
+    it are among it."""
+    back = np.linalg.inv(piece.placements[copy - 1].matrix)
+    found = []
+    for contact in contacts.found:
+        for end in (contact.a, contact.b):
+            if (end.part, end.copy) == (piece.id, copy):
+                outlines = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in contact.outlines)
+                found.append(Footprint(end.face, contact.other(end), contact, outlines))
+    return tuple(found)
+
+
+def on_plane(piece: Piece, footprint: Footprint) -> MultiPolygon:
+    """The footprint in the plane of a flat part's frame: what lies on its broad faces as an area, what touches a cut
+    edge as a sliver along it. Raises TypeError for a part that is not flat."""
+    if not isinstance(piece.body, FlatBody):
+        raise TypeError(f"{piece.id} is not flat")
+    rings = [piece.body.frame.to_frame(loop)[:, :2] for loop in footprint.outlines]
+    covered = shapely.Polygon()
+    for ring in rings:  # a hole lies within what bounds it
+        covered = covered ^ shapely.make_valid(Polygon(LinearRing(ring)))
+    return polygons(covered)
+
+
+def alike(piece: Piece, contacts: Contacts) -> tuple[tuple[int, ...], ...]:
+    """The copies of a part in groups on which the same parts lie at the same places: one template does for a group."""
+    marked = {number: footprints(piece, number, contacts) for number in range(1, len(piece.placements) + 1)}
+    groups: list[list[int]] = []
+    for number, found in marked.items():
+        group = next((g for g in groups if _match(marked[g[0]], found)), None)
+        if group is None:
+            groups.append([number])
+        else:
+            group.append(number)
+    return tuple(map(tuple, groups))
+
+
+def _match(some: Sequence[Footprint], others: Sequence[Footprint]) -> bool:
+    left = list(others)
+    for one in some:
+        twin = next((other for other in left if _same(one, other)), None)
+        if twin is None:
+            return False
+        left.remove(twin)
+    return not left
+
+
+def _same(one: Footprint, other: Footprint) -> bool:
+    return (
+        one.face == other.face
+        and (one.other.part, one.other.face) == (other.other.part, other.other.face)
+        and abs(one.contact.area - other.contact.area) <= _ALIKE * max(one.contact.area, other.contact.area)
+        and float(np.linalg.norm(_box_middle(one) - _box_middle(other))) < _SAME
+    )
+
+
+def _box_middle(footprint: Footprint) -> np.ndarray:
+    points = footprint.outlines[0]
+    return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2.0)

@@ -1,0 +1,50 @@
+"""Footprints are where the upper part stands, on the right face, of every copy by itself."""
+
+from __future__ import annotations
+
+import pytest
+
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.footprints import alike, footprints, on_plane
+from foamwright.contacts.solids import solids
+from foamwright.model.build import build_model
+from tests.model.solid_fixtures import FOAM, piece, placed, plate, prop, rectangle
+
+T = FOAM.thickness
+
+
+def test_two_shelves_with_a_block_on_one_and_below_the_other():
+    shelf = piece("A", plate(rectangle(100, 60)), placements=(placed(), placed(0, 0, 200)))
+    on_it = piece("B", plate(rectangle(20, 10)), placements=(placed(10, 30, T),))
+    below = piece("C", plate(rectangle(20, 10)), placements=(placed(10, 30, 200 - T),))
+    contacts = find_contacts(solids(build_model(prop(shelf, on_it, below))))
+    (one,), (two,) = footprints(shelf, 1, contacts), footprints(shelf, 2, contacts)
+    assert (one.face, one.other.part) == ("outside", "pb") and (two.face, two.other.part) == ("inside", "pc")
+    for found in (one, two):
+        area = on_plane(shelf, found)
+        assert area.bounds == pytest.approx((10, 30, 30, 40)) and area.area == pytest.approx(200)
+    assert alike(shelf, contacts) == ((1,), (2,))
+
+
+def test_copies_that_carry_the_same_share_a_template():
+    shelf = piece("A", plate(rectangle(100, 60)), placements=(placed(), placed(0, 0, 200), placed(0, 0, 400)))
+    block = piece(
+        "B", plate(rectangle(20, 10)), placements=(placed(10, 30, T), placed(10, 30, 200 + T), placed(11, 30, 400 + T))
+    )
+    contacts = find_contacts(solids(build_model(prop(shelf, block))))
+    assert alike(shelf, contacts) == ((1, 2), (3,))  # the third stands 1 mm further along
+
+
+def test_a_mirrored_copy_is_marked_where_its_image_is():
+    """On the reflected copy the block's image is at the same place of the part as modelled."""
+    shelf = piece("A", plate(rectangle(100, 60), (0, 5, 0)), placements=(placed(), placed(mirrored=True)))
+    block = piece("B", plate(rectangle(20, 10), (10, 30, T)), placements=(placed(), placed(mirrored=True)))
+    contacts = find_contacts(solids(build_model(prop(shelf, block))))
+    assert alike(shelf, contacts) == ((1, 2),)
+    (found,) = footprints(shelf, 2, contacts)
+    assert on_plane(shelf, found).bounds == pytest.approx((10, 25, 30, 35))  # of the frame, whose origin is 5 mm off
+
+
+def test_nothing_on_it():
+    shelf = piece("A", plate(rectangle(100, 60)))
+    assert footprints(shelf, 1, find_contacts(solids(build_model(prop(shelf))))) == ()
