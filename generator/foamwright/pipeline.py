@@ -78,17 +78,18 @@ def parts(design: Design, run_own_code: bool) -> Prop:
 
 
 @stage("modelling the solids")
-def model(parts: Prop) -> Model:
+def shapes(parts: Prop) -> Model:
+    """The model before it is known what its edges meet."""
     from foamwright.model.build import build_model
 
     return build_model(parts)
 
 
 @stage("naming the faces of the solids")
-def solids(model: Model) -> tuple[Solid, ...]:
+def solids(shapes: Model) -> tuple[Solid, ...]:
     from foamwright.contacts.solids import solids
 
-    return solids(model)
+    return solids(shapes)
 
 
 @stage("finding what touches")
@@ -100,19 +101,24 @@ def contacts(parts: Prop, solids: Sequence[Solid]) -> Contacts:
 
 
 @stage("holding what is declared against what touches")
-def held(parts: Prop, solids: Sequence[Solid], contacts: Contacts) -> bool:
+def held(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> bool:
     """BuildError: a declared contact is none, or nothing holds a part."""
     from foamwright.contacts.checks import refuse_untrue
 
-    refuse_untrue(parts, solids, contacts)
+    refuse_untrue(prop, solids, contacts)
     return True
 
 
 @stage("joining what touches")
-def prop(parts: Prop, contacts: Contacts) -> Prop:
+def model(shapes: Model, contacts: Contacts) -> Model:
     from foamwright.contacts.joins import with_joins
 
-    return with_joins(parts, contacts)
+    return with_joins(shapes, contacts)
+
+
+@stage("listing the parts")
+def prop(model: Model) -> Prop:
+    return model.prop
 
 
 @stage("looking for parts that occupy the same space")

@@ -9,7 +9,7 @@ import pytest
 
 from foamwright.contacts.checks import refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.joins import clearance_of, glued, with_joins
+from foamwright.contacts.joins import clearance_of, glued, joined
 from foamwright.contacts.solids import solids
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
@@ -129,7 +129,7 @@ WALL = (
 
 def test_what_is_left_of_an_edge_beside_its_tabs_joins_the_floor(tmp_path):
     prop, _, contacts = touching(tmp_path, FLOOR + WALL)
-    body = with_joins(prop, contacts).piece("wall").body
+    body = joined(prop, contacts).piece("wall").body
     lengths = []
     for run in body.runs:
         ends = body.outline[np.array([run.start, run.stop]) % len(body.outline)]
@@ -141,7 +141,7 @@ def test_what_is_left_of_an_edge_beside_its_tabs_joins_the_floor(tmp_path):
 def test_an_edge_that_rests_joins_nothing(tmp_path):
     prop, _, contacts = touching(tmp_path, FLOOR + WALL)
     pieces = tuple(replace(p, rests_on=("floor",)) if p.id == "wall" else p for p in prop.pieces)
-    body = with_joins(replace(prop, pieces=pieces), contacts).piece("wall").body
+    body = joined(replace(prop, pieces=pieces), contacts).piece("wall").body
     assert not any(run.joins for run in body.runs)
 
 
@@ -156,5 +156,5 @@ def test_every_copy_counts_for_an_edge(tmp_path):
         "at: {origin: [0, -20, 0], normal: -y}, repeat: {count: 2, step: [0, 0, 60]}}\n"
     )
     prop, _, contacts = touching(tmp_path, FLOOR + shelf + uprights)
-    joined = with_joins(prop, contacts).piece("rail").body
-    assert [run.joins for run in joined.runs if run.joins] == [("floor", "shelf")]
+    upright = joined(prop, contacts).piece("rail").body
+    assert [run.joins for run in upright.runs if run.joins] == [("floor", "shelf")]

@@ -4,16 +4,31 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop
 
+if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
+    from foamwright.model.records import Model
+
 _SHARE = 0.12  # of an edge that must touch for the two to count as joined
 
 
-def with_joins(prop: Prop, contacts: Contacts) -> Prop:
+def with_joins(model: Model, contacts: Contacts) -> Model:
+    """The model, its prop and all its parts with what their edges join."""
+    prop = joined(model.prop, contacts)
+    pieces = {piece.id: piece for piece in prop.pieces}
+    made = {p.key: dataclasses.replace(p, piece=pieces[p.piece.id]) for p in model.prototypes}
+    copies = tuple(
+        dataclasses.replace(c, piece=pieces[c.piece.id], prototype=made[c.prototype.key]) for c in model.copies
+    )
+    return dataclasses.replace(model, prop=prop, prototypes=tuple(made.values()), copies=copies)
+
+
+def joined(prop: Prop, contacts: Contacts) -> Prop:
     """The prop with the ids of all parts that each edge meets, of whatever copy; what was known stays first.
 
     Parts that lie face to face are told by their laps, not at their edges. An edge that only rests on a part, or
