@@ -79,7 +79,8 @@ def test_a_cover_keeps_its_distance_in_the_surface():
     for name, side in (("belt_far", 1), ("belt_near", -1)):
         on_form = found.prop.piece("cover").body.surface.point(edges[name].coords)
         latitude = np.arcsin(on_form[:, 2] / 80)
-        assert 80 * (latitude - middle) == pytest.approx(np.full(len(latitude), side * 9.0), abs=2e-3)
+        # as wide on the strip as it is stated: on its own neutral surface, half of its 2 mm off the ball
+        assert 81 * (latitude - middle) == pytest.approx(np.full(len(latitude), side * 9.0), abs=2e-3)
     assert {"opened.1", "opened.2"} < set(edges)
     assert found.pattern("cover").strain.max < 0.01
 

@@ -304,6 +304,8 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
     lines: tuple[list[Stretch], list[Stretch]] = ([], [])  # of the inner and of the outer face
     lengths: dict[int, float] = {}
     order: list[tuple[int, DartLegs | None]] = []  # the edge of each line, and the dart whose leg it is
+    # in the tip of a cone the edges beside it are carried on until they meet
+    edge_indices = [i for i in edge_indices if body.edges[i].kind != "tip"]
     for i in reversed(edge_indices):
         edge, ratio = body.edges[i], _longer(done, i)
         reached = 0.0

@@ -16,6 +16,7 @@ _BESIDE_POLE = 1e-6
 _SHARP = 1e-6
 # Straight lines of a profile that turn by more than this, in radians, meet in a crease.
 _CREASE = 1e-3
+TIP = 1.0  # mm, the radius at which a tip ends, so that every place in it has a normal
 _AROUND = 360  # points that stand for a crease
 _SHORT_OF_TIP = 0.02  # of the way to the axis: how near to it a sheet is carried on past a crease
 
@@ -119,6 +120,18 @@ class Revolution(_Parametric):
             ends[1] = _carried_on(ends[1], way, reach)
         return Frustum(self._axis, self.origin, ends)
 
+    def tipped(self, distance: float) -> Surface:
+        """A cone that runs to a tip, as a sheet that does so at `distance` from the form: there it ends elsewhere."""
+        if len(self._stops) != 2 or not any(self.tips):
+            return self
+        ends = self._stations[self._stops].copy()
+        way = np.diff(ends, axis=0)[0]
+        grows = way[0] / np.linalg.norm(way)
+        for k, tip in enumerate(self.tips):
+            if tip:
+                ends[k] += (TIP - distance * grows - ends[k, 1]) / way[1] * way
+        return Frustum(self._axis, self.origin, ends, self.tips)
+
     def creases(self):
         found = []
         for number, stop in enumerate(self._stops[1:-1]):
@@ -153,8 +166,31 @@ class Revolution(_Parametric):
 class Frustum(Revolution):
     """A cylinder or a frustum of a cone: the sheet between two creases of a revolution. `ends` (2, 2) as a profile."""
 
-    def __init__(self, axis: str, origin, ends: np.ndarray):
+    def __init__(self, axis: str, origin, ends: np.ndarray, to_tip: tuple[bool, bool] = (False, False)):
         super().__init__(axis, origin, ends, smooth=False)
+        self.to_tip = to_tip
+
+    def normal(self, coords):
+        along, outward = np.diff(self._stations, axis=0)[0] / np.linalg.norm(np.diff(self._stations, axis=0))
+        c, s = _ring(np.asarray(coords, float)[:, 1])
+        return np.column_stack([np.full(len(c), -outward), along * c, along * s]) @ self.frame.T
+
+    def ends_at(self, distance: float) -> tuple[float, float]:
+        """The u at which the cone's surface at `distance` from this one begins and ends: of a tip its own."""
+        radius, step = self._stations[:, 1] + distance * self._slope_out(), np.diff(self._stations[:, 1])[0]
+        start, end = ((TIP - r) / step if tip and step else 0.0 for r, tip in zip(radius, self.to_tip))
+        return start, 1.0 + end
+
+    def clear_of_axis(self, coords: np.ndarray) -> np.ndarray:
+        """(N,) the least distance, 0 or more, at which places are beside the axis: past the form's own tip its points
+        would be on the other side."""
+        radius = self._profile.values(np.asarray(coords, float)[:, 0])[1]
+        return np.maximum(TIP / 2 - radius, 0.0) / self._slope_out() if any(self.to_tip) else np.zeros(len(coords))
+
+    def _slope_out(self) -> float:
+        """How far the radius of a parallel surface grows for each mm of distance."""
+        way = np.diff(self._stations, axis=0)[0]
+        return float(way[0] / np.linalg.norm(way))
 
     def height(self, points):
         local = (points - self.origin) @ self.frame

@@ -19,10 +19,10 @@ _PER_SIDE = 8  # points between two of them
 
 @dataclass(frozen=True, eq=False)
 class BesideLine:
-    """How far a point of the form lies beyond a line on it, less `offset`; measured in the surface.
+    """How far a point of the form lies beyond a line on it, less `offset`; measured in the surface at `depth` from it.
 
-    The chord to the nearest point of the line is lengthened to an arc by the turn of the normal, which is exact
-    on planes, spheres and cylinders.
+    The chord to the nearest point of the line is lengthened to an arc by the turn of the normal, and that to the arc
+    above it by the depth times the turn, which is exact on planes, spheres and cylinders.
     """
 
     level: Level
@@ -31,6 +31,7 @@ class BesideLine:
     ahead: np.ndarray  # (n, 3) unit, along it
     normals: np.ndarray  # (n, 3) of the form
     offset: float
+    depth: float
 
     def __call__(self, points: np.ndarray) -> np.ndarray:
         near = self.tree.query(points)[1]
@@ -38,15 +39,17 @@ class BesideLine:
         ahead = self.ahead[near]
         away = away - (away * ahead).sum(1)[:, None] * ahead  # to the line itself, not to a point of it
         chord = np.linalg.norm(away, axis=1)
-        rise = np.abs((away * self.normals[near]).sum(1))
-        half = np.arcsin(np.clip(rise / np.maximum(chord, 1e-12), 0.0, 1.0))  # tangent to chord: half the turn
-        arc = chord * np.where(half > 1e-6, half / np.sin(np.maximum(half, 1e-6)), 1.0)
+        fall = -(away * self.normals[near]).sum(1)
+        half = np.arcsin(np.clip(fall / np.maximum(chord, 1e-12), -1.0, 1.0))  # tangent to chord: half the turn
+        arc = chord * np.where(np.abs(half) > 1e-6, half / np.sin(np.where(np.abs(half) > 1e-6, half, 1.0)), 1.0)
+        arc = arc + self.depth * 2 * half
         return np.sign(self.level(points)) * arc - self.offset
 
 
-def beside_line(surface: Surface, level: Level, width: float) -> tuple[BesideLine, BesideLine]:
-    """The two edges of a cover `width` wide along the line where `level` meets the form: far, then near side.
+def beside_line(surface: Surface, level: Level, width: float, depth: float) -> tuple[BesideLine, BesideLine]:
+    """The two edges of a cover along the line where `level` meets the form: far, then near side.
 
+    The cover is `width` wide where it is laid flat: on its neutral surface, at `depth` from the form.
     Raises BuildError if the cut misses the form.
     """
 
@@ -70,7 +73,7 @@ def beside_line(surface: Surface, level: Level, width: float) -> tuple[BesideLin
     ahead = np.cross(normals, away)
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-12)
     tree = cKDTree(points)
-    far, near = (BesideLine(level, tree, points, ahead, normals, offset) for offset in (width / 2, -width / 2))
+    far, near = (BesideLine(level, tree, points, ahead, normals, offset, depth) for offset in (width / 2, -width / 2))
     return far, near
 
 

@@ -26,7 +26,9 @@ def cover_on_form(part: PartSpec, among: Surroundings) -> PanelBody:
     """The body of a cover: a panel between two lines beside its seam, both cut square."""
     values = part.values
     seam = values["seam"]
-    far, near = beside_line(among.surface(values["form"]), among.level(values["form"], seam), values["width"])
+    stock = among.stock(part)
+    neutral = among.inner_offset(part) + stock.k * stock.thickness
+    far, near = beside_line(among.surface(values["form"]), among.level(values["form"], seam), values["width"], neutral)
     lines = {f"{seam}_far": far, f"{seam}_near": near}
     where = {f"{seam}_far": "before", f"{seam}_near": "beyond", **values["where"]}
     square = square_cuts(part, among) | lines.keys()

@@ -13,6 +13,7 @@ from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.parametric import Frustum, Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_lengths, resampled
 from foamwright.parts import region as regions
@@ -56,7 +57,11 @@ class Wall:
 
     @property
     def kind(self) -> str:
-        return "mitre" if self.mitre else "seam" if self.square else "trim"
+        return "mitre" if self.mitre else "tip" if self.is_tip else "seam" if self.square else "trim"
+
+    @property
+    def is_tip(self) -> bool:
+        return self.end is not None and isinstance(self.surface, Frustum) and self.surface.to_tip[int(self.end)]
 
     def at(self, offset: float):
         """The wall as a level over surface coordinates, met at `offset` from the form."""
@@ -66,8 +71,11 @@ class Wall:
         if self.mitre is not None:
             return self.mitre.at(self.surface, offset)
         assert self.level is not None
-        level, distance = self.level, 0.0 if self.square else offset
-        return lambda coords: level(self.surface.offset(coords, distance))
+        level, surface = self.level, self.surface
+        if self.square and isinstance(surface, Frustum):
+            return lambda coords: level(surface.offset(coords, surface.clear_of_axis(coords)))
+        distance = 0.0 if self.square else offset
+        return lambda coords: level(surface.offset(coords, distance))
 
 
 def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.ndarray]:
@@ -116,6 +124,8 @@ def panel_body(
         surface, mitres = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
     except BuildError as error:
         raise BuildError(f"{spec.where}: panel {spec.id}: {error}") from None
+    if isinstance(surface, Revolution):
+        surface = surface.tipped(neutral)
     walls = [
         Wall(cut, cut in square_cuts and cut not in mitres, surface, levels[cut], mitre=mitres.get(cut))
         for cut in where
@@ -196,9 +206,6 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
     region = regions.unwrap(pieces[0] if opened is None else slit(pieces[0], surface, opened, neutral))
-    ends = np.bitwise_or.reduce(region.tags) >> np.array([regions.START_BIT, regions.END_BIT]) & 1
-    if neutral <= 0 and np.any(np.array(getattr(surface, "tips", (False, False))) & (ends == 1)):
-        raise BuildError(f"{who}: foam inside a cone does not reach its tip; cut the tip off with a plane")
     loops = regions.boundary_loops(region.faces)
     if not loops:
         raise BuildError(f"{who}: the form is closed and uncut; add cuts that open it")
@@ -336,6 +343,11 @@ def _edge(region, run: _Run, number, flat, offsets):
     if wall.square:
         inner, outer = place(inner_offset, coords), place(outer_offset, coords)
         slope, inner_shift, outer_shift = np.zeros(count), np.zeros((count, 2)), np.zeros((count, 2))
+        if wall.is_tip:  # each face has its own; the pattern runs to that of the neutral surface
+            inner, outer = (
+                place(at, np.column_stack([np.full(count, surface.ends_at(at)[int(wall.end)]), coords[:, 1]]))
+                for at in (inner_offset, outer_offset)
+            )
     else:
         coords_in, coords_out = settle(inner_offset, coords), settle(outer_offset, coords)
         faces = place(inner_offset, coords_in), place(outer_offset, coords_out)

@@ -150,7 +150,7 @@ class PanelEdge:
 
     id: str  # the cut's id, with a number if the cut makes several edges of this panel
     cut: str
-    kind: str  # "seam", "trim" or "mitre"
+    kind: str  # "seam", "trim", "mitre", or "tip" where a cone ends
     loop: int  # 0 the outer boundary, 1.. holes
     chart: np.ndarray  # (N, 2) in the chart, both corners included
     points: np.ndarray  # (N, 3) on the neutral surface

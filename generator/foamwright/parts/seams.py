@@ -20,7 +20,7 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     corners: dict[tuple, list[tuple[Piece[PanelBody], np.ndarray]]] = {}
     for piece in panels:
         for edge in piece.body.edges:
-            if edge.kind == "trim":
+            if edge.kind in ("trim", "tip"):
                 continue
             ends = edge.on_form[[0, -1]]
             for place in piece.placements:
@@ -45,7 +45,7 @@ def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
 
 
 def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge]:
-    if edge.kind == "trim" or not corners:
+    if edge.kind in ("trim", "tip") or not corners:
         return [edge]
     points = edge.on_form
     back = np.linalg.inv(piece.placements[0].matrix)
@@ -166,7 +166,7 @@ def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
     found = []
     for piece in panels:
         for edge in piece.body.edges:
-            if edge.kind == "trim":
+            if edge.kind in ("trim", "tip"):
                 continue
             points = edge.on_form
             if np.ptp(points, axis=0).max() >= _SAME:
