@@ -1,0 +1,120 @@
+"""The solids held against the geometry that the parts were built from: two ways to one line. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cadquery as cq
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from foamwright.errors import BuildError
+from foamwright.flatten.bands import developed
+from foamwright.flatten.records import Pattern, Patterns, silhouette
+from foamwright.geometry import chord_length
+from foamwright.model.records import INSIDE, OUTSIDE, Model, Prototype
+from foamwright.parts.records import BandBody, FlatBody, PanelBody
+
+MOST = 0.2  # mm: a line further off than this is a wrong line
+_SAMPLES = 150  # along each edge of a solid
+_MIDDLE = 0.1  # share left out at both ends of a panel's edge, where it is cut short or carried on to its corner
+
+
+@dataclass(frozen=True)
+class Checks:
+    """The largest differences over all parts of a prop, 0 where it has none of a sort.
+
+    `section`: between the lines of flat parts and the sections of forms and outlines that they were built from.
+    `strip`: between the length of a band and that of its solid, its volume over width and thickness.
+    `panel_edge`: between the edges of panels' solids and the edges that were traced on their forms; on each face.
+    """
+
+    section: float
+    strip: float
+    panel_edge: float
+
+
+def check_sections(model: Model, patterns: Patterns) -> Checks:
+    """Compare all parts. Raises BuildError naming a flat part or a band that is further off than `MOST`."""
+    found: dict[type, float] = {FlatBody: 0.0, BandBody: 0.0, PanelBody: 0.0}
+    for pattern in patterns.patterns:
+        made = model.prototype(pattern.piece.id)
+        body = pattern.piece.body
+        if not made.exact:
+            continue  # said in the model's notes
+        if isinstance(body, FlatBody):
+            sort, off = FlatBody, section_difference(pattern, body)
+        elif isinstance(body, BandBody):
+            sort, off = BandBody, strip_difference(made, body)
+        elif isinstance(body, PanelBody):
+            sort, off = PanelBody, panel_edge_difference(made, body)
+        else:
+            continue
+        if off > MOST and sort is not PanelBody:
+            raise BuildError(
+                f"part {pattern.piece.id}: its solid and its outline differ by {off:.2f} mm; expected at most {MOST:g} mm"
+            )
+        found[sort] = max(found[sort], off)
+    return Checks(found[FlatBody], found[BandBody], found[PanelBody])
+
+
+def section_difference(pattern: Pattern, body: FlatBody) -> float:
+    """Greatest distance between the outer boundary of the pattern's both faces and the outline the part began with."""
+    assert pattern.frame is not None
+    ring = pattern.frame.to_frame(body.frame.to_space(body.outline))[:, :2]
+    began = shapely.LinearRing(ring)
+    return float(shapely.LinearRing(shapely.get_coordinates(silhouette(pattern).exterior)).hausdorff_distance(began))
+
+
+def strip_difference(made: Prototype, body: BandBody) -> float:
+    """Between the length of the band in the middle of its thickness and that of its solid, by volume."""
+    thickness = made.piece.stock.thickness * made.piece.layers
+    if body.corners:
+        along = chord_length(body.curve + (body.inner_offset + thickness / 2) * body.normals)
+    else:
+        along = developed(body, thickness, 0.5).places
+    width = body.high - body.low
+    area = float(np.trapezoid(width, along))
+    return abs(made.volume / thickness - area) / float(width.mean())
+
+
+def panel_edge_difference(made: Prototype, body: PanelBody) -> float:
+    """Greatest distance of the traced edges from those of the solid, of both faces, away from corners."""
+    worst = 0.0
+    for name in (INSIDE, OUTSIDE):
+        bounds = _by_wall(made, name)
+        for edge in body.edges:
+            points = edge.inner if name == INSIDE else edge.outer
+            share = np.linspace(0.0, 1.0, len(points))
+            middle = points[(share > _MIDDLE) & (share < 1.0 - _MIDDLE)]
+            if len(middle) and edge.id in bounds:
+                worst = max(worst, float(_distance(middle, bounds[edge.id]).max()))
+    return worst
+
+
+def _by_wall(made: Prototype, name: str) -> dict[str, list[np.ndarray]]:
+    """The edges of a face as fine lines (N, 3), by the walls that stand on them."""
+    own = {hash(edge): edge for face in made.faces[name] for edge in face.Edges()}
+    found: dict[str, list[np.ndarray]] = {}
+    for wall, faces in made.faces.items():
+        if wall not in (INSIDE, OUTSIDE):
+            for edge in (e for face in faces for e in face.Edges() if any(e.isSame(o) for o in own.values())):
+                found.setdefault(wall, []).append(_fine(edge))
+    return found
+
+
+def _fine(edge: cq.Edge) -> np.ndarray:
+    return np.array([p.toTuple() for p in edge.positions(np.linspace(0.0, 1.0, _SAMPLES).tolist())])
+
+
+def _distance(points: np.ndarray, lines: list[np.ndarray]) -> np.ndarray:
+    """(N,) from points (N, 3) to the nearest of some fine lines."""
+    best = np.full(len(points), np.inf)
+    for line in lines:
+        nearest = cKDTree(line).query(points)[1]
+        for first in (np.maximum(nearest - 1, 0), np.minimum(nearest, len(line) - 2)):
+            a, chord = line[first], line[first + 1] - line[first]
+            share = np.clip(((points - a) * chord).sum(1) / np.maximum((chord**2).sum(1), 1e-12), 0.0, 1.0)
+            best = np.minimum(best, np.linalg.norm(points - a - share[:, None] * chord, axis=1))
+    return best
