@@ -199,11 +199,27 @@ class Seam:
     flush: str = "both"  # the face on which they are: "inside", "outside", "both" or "neither"
 
 
+@dataclass(frozen=True)
+class Differences:
+    """The solids held against the geometry that the parts were built from: the largest differences in mm, 0 where a
+    prop has no such parts.
+
+    `section`: between the lines of flat parts and the sections of forms and outlines that they were built from.
+    `strip`: between the length of a band and that of its solid, its volume over width and thickness.
+    `panel_edge`: between the edges of panels' solids and the edges that were traced on their forms; on each face.
+    """
+
+    section: float
+    strip: float
+    panel_edge: float
+
+
 @dataclass(frozen=True, eq=False)
 class Patterns:
     prop: Prop
     patterns: tuple[Pattern, ...]  # in the order of prop.pieces
     seams: tuple[Seam, ...]
+    differences: Differences = Differences(0.0, 0.0, 0.0)
 
     def pattern(self, part_id: str) -> Pattern:
         return next(p for p in self.patterns if p.piece.id == part_id)

@@ -166,6 +166,15 @@ def _notes(prop: Prop, model: Model) -> list[str]:
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.
+def _checks(patterns: Patterns) -> dict[str, float]:
+    found = patterns.differences
+    return {
+        "section_difference_max": found.section,
+        "strip_difference_max": found.strip,
+        "panel_edge_difference_max": found.panel_edge,
+    }
+
+
 SECTIONS: dict[str, Callable[..., Any]] = {
     "only": _only,
     "design": _design,
@@ -182,6 +191,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "files": _files,
     "archive": _archive,
     "notes": _notes,
+    "checks": _checks,
 }
 
 

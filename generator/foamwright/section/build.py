@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from foamwright.flatten.bands import band_pattern
 from foamwright.flatten.build import flatten, joined
 from foamwright.flatten.panels import TRIANGLES
@@ -9,6 +11,7 @@ from foamwright.flatten.records import Pattern, Patterns
 from foamwright.model.records import Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, Prop, RodBody
 from foamwright.registry import kind
+from foamwright.section.checks import differences
 from foamwright.section.plates import plate_pattern
 from foamwright.section.rods import rod_pattern
 
@@ -17,12 +20,13 @@ def section_and_flatten(model: Model, triangles: int = TRIANGLES) -> Patterns:
     """Lay every part of the model flat, in the order of its pieces; panels in about so many triangles.
 
     Raises BuildError naming a part whose solid has not the faces it should have, a seam or dart whose two sides do
-    not match, or a panel beyond its foam's strain limit.
+    not match, a panel beyond its foam's strain limit, or a solid that is not what its part was to be.
     """
     prop = model.prop
     flattened = flatten(prop, triangles)
     patterns = [_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces]
-    return joined(prop, patterns)
+    found = differences(model, patterns)
+    return replace(joined(prop, patterns), differences=found)
 
 
 def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Pattern:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import cadquery as cq
 import numpy as np
@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.flatten.bands import developed
-from foamwright.flatten.records import Pattern, Patterns, silhouette
+from foamwright.flatten.records import Differences, Pattern, silhouette
 from foamwright.geometry import chord_length
 from foamwright.model.records import INSIDE, OUTSIDE, Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
@@ -21,24 +21,10 @@ _SAMPLES = 150  # along each edge of a solid
 _MIDDLE = 0.1  # share left out at both ends of a panel's edge, where it is cut short or carried on to its corner
 
 
-@dataclass(frozen=True)
-class Checks:
-    """The largest differences over all parts of a prop, 0 where it has none of a sort.
-
-    `section`: between the lines of flat parts and the sections of forms and outlines that they were built from.
-    `strip`: between the length of a band and that of its solid, its volume over width and thickness.
-    `panel_edge`: between the edges of panels' solids and the edges that were traced on their forms; on each face.
-    """
-
-    section: float
-    strip: float
-    panel_edge: float
-
-
-def check_sections(model: Model, patterns: Patterns) -> Checks:
+def differences(model: Model, patterns: Sequence[Pattern]) -> Differences:
     """Compare all parts. Raises BuildError naming a flat part or a band that is further off than `MOST`."""
     found: dict[type, float] = {FlatBody: 0.0, BandBody: 0.0, PanelBody: 0.0}
-    for pattern in patterns.patterns:
+    for pattern in patterns:
         made = model.prototype(pattern.piece.id)
         body = pattern.piece.body
         if not made.exact:
@@ -56,7 +42,7 @@ def check_sections(model: Model, patterns: Patterns) -> Checks:
                 f"part {pattern.piece.id}: its solid and its outline differ by {off:.2f} mm; expected at most {MOST:g} mm"
             )
         found[sort] = max(found[sort], off)
-    return Checks(found[FlatBody], found[BandBody], found[PanelBody])
+    return Differences(found[FlatBody], found[BandBody], found[PanelBody])
 
 
 def section_difference(pattern: Pattern, body: FlatBody) -> float:
