@@ -156,10 +156,10 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
 
 
 @stage("taking sections and flattening")
-def patterns(model: Model, prop: Prop) -> Patterns:
+def patterns(model: Model) -> Patterns:
     from foamwright.section.build import section_and_flatten
 
-    return section_and_flatten(model.of(prop))
+    return section_and_flatten(model)
 
 
 @stage("drawing the templates")

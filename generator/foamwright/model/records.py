@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import cadquery as cq
@@ -89,13 +89,6 @@ class Model:
     def prototype(self, part_id: str) -> Prototype:
         """A part as it was modelled. Raises StopIteration for an unknown id."""
         return next(p for p in self.prototypes if p.key == part_id)
-
-    def of(self, prop: Prop) -> Model:
-        """The same solids of the same parts, of which more is known by now: `prop` has all parts under their ids."""
-        known = {piece.id: piece for piece in prop.pieces}
-        prototypes = {p.key: replace(p, piece=known[p.piece.id]) for p in self.prototypes}
-        copies = (replace(c, piece=known[c.piece.id], prototype=prototypes[c.prototype.key]) for c in self.copies)
-        return Model(prop, tuple(prototypes.values()), tuple(copies))
 
     @property
     def notes(self) -> tuple[str, ...]:
