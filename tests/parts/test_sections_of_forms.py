@@ -8,7 +8,7 @@ from scipy.special import ellipe
 
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import MeshSurface
-from foamwright.forms.parametric import Superellipsoid
+from foamwright.forms.parametric import Revolution, Superellipsoid
 from foamwright.geometry import Mesh, arc_length
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.sections import curve_on_form
@@ -82,3 +82,19 @@ def test_sliding_ends_on_the_level_and_on_both(surface):
     assert np.abs(first(slide_onto(surface, near, first))).max() < 1e-9
     corner = slide_to_corner(surface, start[0], first, second)[None]
     assert abs(first(corner)[0]) < 1e-9 and abs(second(corner)[0]) < 1e-9
+
+
+@pytest.mark.parametrize("offset", [0.0, -8.0, 6.0])
+def test_a_section_over_creases_keeps_its_corners(offset):
+    """An oblique plane z = 100 + 0.3 x through a can with a cone on it: on each of the two it is an ellipse."""
+    can = Revolution("z", (0, 0, 0), [[0, 50], [100, 50], [140, 20]], smooth=False)
+    normal = np.array([-0.3, 0.0, 1.0]) / np.hypot(1, 0.3)
+    curve = curve_on_form(can, PlaneLevel(normal, float(100 * normal[2])), offset)
+    radius, z = np.hypot(*curve[:, :2].T), curve[:, 2]
+    # the parallel surfaces of both meet where the mitre is: half of the turn
+    half = np.arctan2(30, 40) / 2
+    shoulder = 100 + offset * np.tan(half)
+    cone = 50 - (z - 100) * 0.75 + offset * 1.25
+    assert np.abs(radius - np.where(z < shoulder, 50 + offset, cone)).max() < 1e-6
+    assert np.abs(z - shoulder).min() < 1e-6  # a point stands in the corner itself
+    assert np.allclose(curve[0], curve[-1])

@@ -90,10 +90,10 @@ class _Profile:
 class Revolution(_Parametric):
     """A profile turned about an axis.
 
-    `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a
-    cubic spline runs through the points and a radius of 0 at an end is a rounded pole; otherwise the points
-    are joined by straight lines (cylinders and cones), and where these turn is a crease. `tips` says of which ends a cone runs to a tip: there is
-    no normal, so a tip is the end of the form, a rim of no length, and no pole.
+    `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a cubic spline
+    runs through the points and a radius of 0 at an end is a rounded pole; otherwise the points are joined by straight
+    lines (cylinders and cones), and where these turn is a crease. `tips` says of which ends a cone runs to a tip:
+    there is no normal, so a tip is the end of the form, a rim of no length, and no pole.
     """
 
     def __init__(self, axis: str, origin, profile, smooth: bool = True):

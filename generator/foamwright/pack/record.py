@@ -91,6 +91,8 @@ def _seams(patterns: Patterns) -> list[dict[str, Any]]:
             "length_a": seam.length_a,
             "length_b": seam.length_b,
             "glue": seam.glue,
+            "step": seam.step,
+            "flush": seam.flush,
         }
         for seam in patterns.seams
     ]

@@ -17,8 +17,10 @@ from foamwright.forms.parametric import Frustum, Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_lengths, resampled
 from foamwright.parts import region as regions
+from foamwright.parts.corners import LegLevel
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level, PrismLevel
+from foamwright.parts.lines import CurveLevel
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from foamwright.parts.rough_map import rough_map
 from foamwright.parts.sheets import Mitre, own_sheet
@@ -53,7 +55,8 @@ class Wall:
             across = self.mitre.across
             single = [replace(self, mitre=replace(self.mitre, across=(one,))) for one in across]
             return tuple(single) if len(across) > 1 else ()
-        return tuple(replace(self, level=leg) for leg in self.level.legs()) if hasattr(self.level, "legs") else ()
+        drawn = isinstance(self.level, PrismLevel | CurveLevel)
+        return tuple(replace(self, level=leg) for leg in self.level.legs()) if drawn else ()
 
     @property
     def kind(self) -> str:
@@ -87,11 +90,12 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.
         starts += [(a, b, NearestPoint(surface).coords(at[None])[0]) for a, b, at in pairs]
     elif legs:
         space = surface.offset(region.coords, 0.0 if wall.square else neutral)
-        for i, leg in enumerate(legs):
-            following = legs[(i + 1) % len(legs)]
-            corner = leg.level.line[-1]
-            if np.allclose(corner, following.level.line[0]):  # not past the end of an open line
-                starts += [(leg, following, c) for c in regions.above(region, space[:, leg.level.columns], corner)]
+        for leg, following in zip(legs, (*legs[1:], legs[0])):
+            one, next_one = leg.level, following.level
+            assert isinstance(one, LegLevel) and isinstance(next_one, LegLevel)
+            if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
+                flat = space[:, list(one.columns)]
+                starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
     found: list[np.ndarray] = []
     for one, other, start in starts:
         coords = slide_to_corner(surface, start, one.at(neutral), other.at(neutral))
@@ -275,7 +279,7 @@ def _runs(region, bits, loop, neutral, corners) -> list[_Run]:
     walls = [_leg(region, bits[bit], chain, neutral) for bit, chain in chains]
     runs = []
     for i, (bit, chain) in enumerate(chains):
-        beside = []
+        beside: list[Wall | None] = []
         for end, neighbour in ((0, i - 1), (-1, (i + 1) % len(chains))):
             same_wall = chains[neighbour][0] == bit
             if chain[0] == chain[-1]:
@@ -345,7 +349,10 @@ def _edge(region, run: _Run, number, flat, offsets):
         slope, inner_shift, outer_shift = np.zeros(count), np.zeros((count, 2)), np.zeros((count, 2))
         if wall.is_tip:  # each face has its own; the pattern runs to that of the neutral surface
             inner, outer = (
-                place(at, np.column_stack([np.full(count, surface.ends_at(at)[int(wall.end)]), coords[:, 1]]))
+                place(
+                    at,
+                    np.column_stack([np.full(count, surface.ends_at(at)[0 if wall.end == 0.0 else 1]), coords[:, 1]]),
+                )
                 for at in (inner_offset, outer_offset)
             )
     else:

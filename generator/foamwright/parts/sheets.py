@@ -37,7 +37,7 @@ class Mitre:
 
     def corners(self) -> list[tuple[int, int, np.ndarray]]:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
-        found = []
+        found: list[tuple[int, int, np.ndarray]] = []
         for i, j in combinations(range(len(self.across)), 2):
             gap, nearest = cKDTree(self.ends[j]).query(self.ends[i])
             for k in np.flatnonzero(gap < 1e-6):

@@ -99,9 +99,11 @@ class Flattener:
         flat = embedding.conformal(self._V, self._F, self._energy.shape, self._energy.area, self._pattern)
         if not self._energy.flips(flat):
             return flat
-        for flat in (self._rough, embedding.convex(self._F, len(self._V), float(self._energy.area.sum()))):
-            if flat is not None and not self._energy.flips(flat):
-                return flat
+        if self._rough is not None and not self._energy.flips(self._rough):
+            return self._rough
+        flat = embedding.convex(self._F, len(self._V), float(self._energy.area.sum()))
+        if not self._energy.flips(flat):
+            return flat
         raise CannotFlatten("no shape without folds was found to begin with")
 
     def _minimise(self, X: np.ndarray, lengths: _Lengths) -> FlatResult:
