@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -55,8 +56,9 @@ class Wall:
             across = self.mitre.across
             single = [replace(self, mitre=replace(self.mitre, across=(one,))) for one in across]
             return tuple(single) if len(across) > 1 else ()
-        drawn = isinstance(self.level, PrismLevel | CurveLevel)
-        return tuple(replace(self, level=leg) for leg in self.level.legs()) if drawn else ()
+        if not isinstance(self.level, PrismLevel | CurveLevel):
+            return ()
+        return tuple(replace(self, level=leg) for leg in self.level.legs())
 
     @property
     def kind(self) -> str:
@@ -97,8 +99,8 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.
                 flat = space[:, list(one.columns)]
                 starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
     found: list[np.ndarray] = []
-    for one, other, start in starts:
-        coords = slide_to_corner(surface, start, one.at(neutral), other.at(neutral))
+    for before, after, start in starts:
+        coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))
         if abs(float(wall.at(neutral)(coords[None])[0])) < _AT_CORNER:
             place = surface.offset(np.array([coords, *found]), neutral)
             if (np.linalg.norm(place[1:] - place[0], axis=1) > _AT_CORNER).all():
@@ -146,7 +148,7 @@ def panel_body(
     loops = sorted(
         regions.boundary_loops(region.faces), key=lambda loop: -_perimeter(flat[loop])
     )  # the outer loop is the longest
-    edges = _name(
+    edges = numbered(
         [
             _edge(region, run, number, flat, (inner_offset, neutral, inner_offset + stock.thickness))
             for number, loop in enumerate(loops)
@@ -465,17 +467,12 @@ def _slope(surface, coords, inner, outer, along, closed) -> np.ndarray:
     return angle
 
 
-def _name(edges):
-    """Give each edge the id of its cut, numbered where one cut makes several edges."""
-    import dataclasses
-
-    count: dict[str, int] = {}
-    total: dict[str, int] = {}
-    for e in edges:
-        total[e.cut] = total.get(e.cut, 0) + 1
+def numbered(edges: Sequence[PanelEdge]) -> list[PanelEdge]:
+    """Edges with the id of their cut, numbered where one cut makes several."""
+    total, count = Counter(edge.cut for edge in edges), Counter[str]()
     named = []
-    for e in edges:
-        count[e.cut] = count.get(e.cut, 0) + 1
-        name = e.cut if total[e.cut] == 1 else f"{e.cut}.{count[e.cut]}"
-        named.append(dataclasses.replace(e, id=name))
+    for edge in edges:
+        count[edge.cut] += 1
+        name = edge.cut if total[edge.cut] == 1 else f"{edge.cut}.{count[edge.cut]}"
+        named.append(replace(edge, id=name))
     return named

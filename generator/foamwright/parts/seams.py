@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.parts.panel import numbered
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
 
@@ -34,7 +35,7 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
         for edge in piece.body.edges:
             beside = [ends for other, ends in corners.get(_line(piece, edge), []) if _same_layer(piece, other)]
             edges.extend(_divide(piece, edge, beside))
-        body = dataclasses.replace(piece.body, edges=tuple(_number(edges)))
+        body = dataclasses.replace(piece.body, edges=tuple(numbered(edges)))
         divided.append(dataclasses.replace(piece, body=body))
     return tuple(divided)
 
@@ -95,18 +96,6 @@ def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:
         t = np.clip((point - a) @ chord / (chord @ chord), 0, 1)
         best = min(best, float(np.linalg.norm(a + t * chord - point)))
     return best
-
-
-def _number(edges: list[PanelEdge]) -> list[PanelEdge]:
-    total: dict[str, int] = {}
-    for e in edges:
-        total[e.cut] = total.get(e.cut, 0) + 1
-    count: dict[str, int] = {}
-    named = []
-    for e in edges:
-        count[e.cut] = count.get(e.cut, 0) + 1
-        named.append(dataclasses.replace(e, id=e.cut if total[e.cut] == 1 else f"{e.cut}.{count[e.cut]}"))
-    return named
 
 
 def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSpec, ...]]:
