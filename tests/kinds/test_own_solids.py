@@ -42,7 +42,10 @@ def solid(width, holes):
 def fails():
     raise ValueError("no such thing")
 """
-BY_CODE = "  block: {kind: solid, stock: foam, code: block.py, args: {width: width, holes: 2}, layers: 3}\n"
+BY_CODE = (
+    "  block: {kind: solid, stock: foam, code: block.py, args: {width: width, holes: 2}, layers: 3, "
+    "at: {origin: [0, 0, -194], normal: z}, lies_on: [base], after: [base]}\n"
+)
 
 
 def written(folder, parts, size=None, code=CODE):

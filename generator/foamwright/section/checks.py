@@ -11,10 +11,11 @@ from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.flatten.bands import developed
-from foamwright.flatten.records import Differences, Pattern, silhouette
+from foamwright.flatten.records import Differences, Pattern, cut_square
 from foamwright.geometry import chord_length
 from foamwright.model.records import INSIDE, OUTSIDE, Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
+from foamwright.registry import Kind, kind
 
 MOST = 0.2  # mm: a line further off than this is a wrong line
 _SAMPLES = 150  # along each edge of a solid
@@ -27,8 +28,8 @@ def differences(model: Model, patterns: Sequence[Pattern]) -> Differences:
     for pattern in patterns:
         made = model.prototype(pattern.piece.id)
         body = pattern.piece.body
-        if not made.exact:
-            continue  # said in the model's notes
+        if not made.exact or _made_by_its_kind(made):
+            continue  # the one is said in the model's notes, the other is true by itself
         if isinstance(body, FlatBody):
             sort, off = FlatBody, section_difference(pattern, body)
         elif isinstance(body, BandBody):
@@ -45,12 +46,25 @@ def differences(model: Model, patterns: Sequence[Pattern]) -> Differences:
     return Differences(found[FlatBody], found[BandBody], found[PanelBody])
 
 
+def _made_by_its_kind(made: Prototype) -> bool:
+    """Has the kind of the part a solid or a pattern of its own, which owes nothing to its body?"""
+    own = type(kind(made.piece.kind))
+    return own.solid is not Kind.solid or own.pattern is not Kind.pattern
+
+
 def section_difference(pattern: Pattern, body: FlatBody) -> float:
-    """Greatest distance between the outer boundary of the pattern's both faces and the outline the part began with."""
+    """Greatest distance between the lines of the pattern and the outline that the part began with.
+
+    Every side of that outline lies in the face that is the larger one there, so that of a bevelled part the middles
+    of its sides are looked for on the lines of both faces.
+    """
     assert pattern.frame is not None
     ring = pattern.frame.to_frame(body.frame.to_space(body.outline))[:, :2]
-    began = shapely.LinearRing(ring)
-    return float(shapely.LinearRing(shapely.get_coordinates(silhouette(pattern).exterior)).hausdorff_distance(began))
+    if cut_square(pattern):
+        return float(shapely.LinearRing(pattern.outline).hausdorff_distance(shapely.LinearRing(ring)))
+    lines = shapely.multilinestrings([np.vstack([r, r[:1]]) for r in (pattern.outline, pattern.other_outline)])
+    middles = shapely.points((ring + np.roll(ring, -1, axis=0)) / 2)
+    return float(shapely.distance(middles, lines).max())
 
 
 def strip_difference(made: Prototype, body: BandBody) -> float:
