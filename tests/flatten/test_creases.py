@@ -17,7 +17,6 @@ from foamwright.section.build import section_and_flatten
 
 R, HIGH, TOP, CONE = 60.0, 80.0, 25.0, 50.0  # a can with a cone on it
 T = 8.0
-HALF = np.arctan2(R - TOP, CONE) / 2  # half of the turn at its shoulder
 CAN = {
     "kind": "revolution",
     "axis": "z",
@@ -35,11 +34,13 @@ def box(ring):
     return np.ptp(ring, axis=0)
 
 
+@pytest.mark.parametrize("top", [TOP, 2 * R - TOP])  # a convex and a hollow shoulder
 @pytest.mark.parametrize("laid, way", [("inside", -1.0), ("outside", 1.0)])
-def test_a_can_with_a_cone_on_it(tmp_path, laid, way):
+def test_a_can_with_a_cone_on_it(tmp_path, laid, way, top):
+    half = np.arctan2(R - top, CONE) / 2
     found = laid_flat(
         tmp_path,
-        {"can": CAN},
+        {"can": {**CAN, "profile": [[0, R], [HIGH, R], [HIGH + CONE, top]]}},
         {
             "wall": panel("can", {"rim": "before", "half": "beyond"}, laid=laid),
             "cone": panel("can", {"rim": "beyond", "half": "beyond"}, laid=laid),
@@ -50,14 +51,14 @@ def test_a_can_with_a_cone_on_it(tmp_path, laid, way):
     neutral, inner, outer = (way * T / 2, way * T if way < 0 else 0.0, 0.0 if way < 0 else T)
     # neither is bulged: both are developable
     assert max(wall.strain.max, cone.strain.max) < 1e-3
-    for pattern, height in ((wall, HIGH), (cone, np.hypot(R - TOP, CONE))):
+    for pattern, height in ((wall, HIGH), (cone, np.hypot(R - top, CONE))):
         own = edges(pattern)
-        assert own["rim"].bevel == pytest.approx((np.degrees(HALF),), abs=0.02)
+        assert own["rim"].bevel == pytest.approx((np.degrees(half),), abs=0.02)
         assert own["rim"].length == pytest.approx(np.pi * (R + neutral), rel=1e-4)
         # the mitre line leans out by half the turn: each face reaches as far as its own offset takes it
-        assert own["half.1"].length == pytest.approx(height + neutral * np.tan(HALF), abs=0.01)
-    assert box(wall.outline)[1] == pytest.approx(HIGH + inner * np.tan(HALF), abs=0.01)
-    assert box(wall.other_outline)[1] == pytest.approx(HIGH + outer * np.tan(HALF), abs=0.01)
+        assert own["half.1"].length == pytest.approx(height + neutral * np.tan(half), abs=0.01)
+    assert box(wall.outline)[1] == pytest.approx(HIGH + inner * np.tan(half), abs=0.01)
+    assert box(wall.other_outline)[1] == pytest.approx(HIGH + outer * np.tan(half), abs=0.01)
     (seam,) = found.seams
     assert {seam.part_a, seam.part_b} == {"wall", "cone"} and (seam.step, seam.flush) == (0.0, "both")
     # the faces of the two meet along the whole mitre
