@@ -41,6 +41,7 @@ class Kind:
     name: ClassVar[str]  # what `kind:` says in a design
     fields: ClassVar[type]  # the dataclass of its keys, made of design.fields
     plural: ClassVar[str] = ""  # the noun for several; "": the name with an s
+    in_trade: ClassVar[str] = ""  # what the trade calls it, where the reference lists what designs show; "": not listed
 
     follows_form: ClassVar[bool] = False  # it lies on a form's surface: it has `form`, `where`, `laid` and `over`
     is_shell: ClassVar[bool] = False  # what is laid on it is a skin

@@ -8,12 +8,14 @@ from typing import Any
 
 import yaml
 
+from foamwright.registry import kinds
+
 Raw = Mapping[str, Any]
 Uses = Callable[[Raw, Raw], bool]  # (part as written, whole design) -> does it use the item?
 
 
-def _kind(*kinds: str) -> Uses:
-    return lambda part, _: part["kind"] in kinds
+def _kind(*names: str) -> Uses:
+    return lambda part, _: part["kind"] in names
 
 
 def _has(key: str) -> Uses:
@@ -65,7 +67,7 @@ def _rigid(part: Raw, design: Raw) -> bool:
     return stock.get("sort", "foam") != "foam" and part["kind"] != "mask"
 
 
-ITEMS: tuple[tuple[str, Uses], ...] = (
+_ITEMS: tuple[tuple[str, Uses], ...] = (
     ("curved panel of a loft", _panel_of("loft")),
     ("curved panel of a superellipsoid", _panel_of("superellipsoid")),
     ("curved panel of a smooth revolution, dome", _panel_of("revolution")),
@@ -78,24 +80,16 @@ ITEMS: tuple[tuple[str, Uses], ...] = (
     ("panel all the way around with one seam", _has("opened")),
     ("automatic darts", lambda p, _: p.get("darts") == "auto" or isinstance(p.get("darts"), Mapping)),
     ("part laid over others (skin)", _all(_kind("panel"), _has("over"))),
-    ("seam cover that follows a line", _kind("cover")),
     ("plate from points", _all(_kind("plate"), _shape("polygon"))),
     ("outline of legs, arcs and curves", _shape("path")),
     ("outline of a spline or superellipse", _shape("spline", "superellipse")),
     ("slot", _shape("slot")),
     ("text", _shape("text", "stencil_text")),
     ("imported SVG outline", _shape("svg")),
-    ("bulkhead or floor fitted to an inside", _kind("bulkhead")),
-    ("filler between parts", _kind("filler")),
     ("rim lip that stands proud", _all(_kind("band"), _has("proud"))),
     ("hoop or band around an outline", _all(_kind("band"), lambda p, _: "opening" not in p["along"])),
     ("tapered band", _has("end_width")),
     ("trim allowance at a named end", _has("trim")),
-    ("closed box", _kind("box")),
-    ("prism with mitred edges", _kind("prism")),
-    ("disc", _kind("disc")),
-    ("ring", _kind("ring")),
-    ("stacked rounds", _kind("stack")),
     ("rod bought round", _all(_kind("rod"), lambda p, _: p.get("made", "bought") == "bought")),
     (
         "rod laminated or wrapped from sheet",
@@ -105,19 +99,21 @@ ITEMS: tuple[tuple[str, Uses], ...] = (
     ("repeat around a circle", _repeat("around")),
     ("repeat in a grid", _repeat("grid")),
     ("repeat along a curve, gaps equal or tapering", _repeat("along")),
-    ("spacer cut as a part", _kind("spacer")),
     ("laminated part", lambda p, _: isinstance(p.get("layers"), int) and p["layers"] > 1),
     ("pins that align layers", _has("pins")),
     ("mirrored pair", _has("mirror")),
     ("slots and tabs", _has("tabs")),
-    ("plain strip, listed and not drawn", _kind("strip")),
-    ("paint mask", _kind("mask")),
     ("rigid part with kerf or engraving", _rigid),
     ("cradle cut from a hull's section", _shape("section")),
     ("edge finish by sanding", _has("edge")),
     ("split with a named joint", _has("split")),
     ("curved part placed onto a form", _shape("onto")),
 )
+
+
+def items() -> tuple[tuple[str, Uses], ...]:
+    """The vocabulary: what is made of parts, then the kinds of part that are a word of the trade by themselves."""
+    return (*_ITEMS, *((one.in_trade, _kind(one.name)) for one in kinds() if one.in_trade))
 
 
 def usage_markdown(folder: str | Path) -> str:
@@ -152,7 +148,7 @@ def _found(folder: Path) -> dict[str, list[tuple[str, str]]]:
     """For each item at most two (design, part) that use it."""
     designs = {path.stem: _written(path) for path in sorted(folder.glob("*.yaml"))}
     table: dict[str, list[tuple[str, str]]] = {}
-    for name, uses in ITEMS:
+    for name, uses in items():
         firsts = [
             (design_id, next((key for key, value in design["parts"].items() if uses(value, design)), None))
             for design_id, design in designs.items()

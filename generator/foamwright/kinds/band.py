@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from foamwright.design.checks import check_frame, cut_of
-from foamwright.design.fields.declare import exactly, key, one_of, one_required, together
+from foamwright.design.fields.declare import declared, exactly, key, one_of, one_required, together
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import EdgeFinish, PartFields, Split
 from foamwright.design.fields.planes import Placement
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Trim:
     """Extra length left on purpose and cut flush after gluing."""
 
@@ -32,7 +31,7 @@ class Trim:
 
 
 @one_required("angles", "shares")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Span:
     """A part of a closed curve, counter-clockwise as one looks against the plane's normal. Angle 90 is the way of
     the outline's y axis (of a hoop: z, or x where the normal is nearly along z), seen from the middle of the
@@ -48,7 +47,7 @@ class Span:
 
 @one_required("opening", "hoop", "outline")
 @together(outline="at", at="outline")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Course:
     """The curve that a band follows: the edge of an opening, a hoop around a form, or an outline in a plane."""
 
@@ -58,7 +57,7 @@ class Course:
     at: Placement | None = key(Placement, "Where the outline lies; with `outline` only.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A strip bent around a curve."""
 
@@ -151,7 +150,7 @@ class Band(Kind):
             walls_around(part.values["along"].get("opening"), among),
         )
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "band"
 
 

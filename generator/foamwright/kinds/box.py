@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from foamwright.design.fields.declare import exactly, key, listed, one_of
+from foamwright.design.fields.declare import declared, exactly, key, listed, one_of
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.planes import Placement
@@ -26,7 +26,7 @@ FACES = ("top", "bottom", "front", "back", "left", "right")
 _OPPOSITE = dict(zip(FACES, ("bottom", "top", "back", "front", "right", "left"), strict=True))
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class BoxOpenings:
     """Outlines cut from the plates of a box, seen from outside; 0, 0 is the middle of the plate, y the box's way
     up (on top and bottom: forward)."""
@@ -39,7 +39,7 @@ class BoxOpenings:
     right: tuple[Outline, ...] | None = key(listed(Outline), "Of the right.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A box of up to six plates. Opposite plates without openings are one part cut twice; the members are parts of
     their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on."""
@@ -75,6 +75,7 @@ class Fields(PartFields):
 class Box(Kind):
     name = "box"
     fields = Fields
+    in_trade = "closed box"
     plural = "boxes"
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:

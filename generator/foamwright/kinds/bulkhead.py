@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from foamwright.design.checks import check_inside
-from foamwright.design.fields.declare import key, listed
+from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import TabbedFields
 from foamwright.design.fields.planes import Plane
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(TabbedFields):
     """A flat part that fits inside a form at a plane."""
 
@@ -36,6 +35,7 @@ class Fields(TabbedFields):
 class Bulkhead(Kind):
     name = "bulkhead"
     fields = Fields
+    in_trade = "bulkhead or floor fitted to an inside"
     rim_only = True
     shaped_by = ("inside",)
 
@@ -48,7 +48,7 @@ class Bulkhead(Kind):
         offset = among.offset_inside(part)
         return bulkhead_body(part, among.stock(part), among.folder, among.surface, offset)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "bulkhead"
 
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from foamwright.design.checks import check_on_form, cut_of
-from foamwright.design.fields.declare import TEXT, key, mapping
+from foamwright.design.fields.declare import TEXT, declared, key, mapping
 from foamwright.design.fields.part import SIDE, PanelFields
 from foamwright.design.fields.quantities import LENGTH
 from foamwright.registry import Kind
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PanelFields):
     """A narrow panel over a seam: it follows the line of a cut, to the same distance in the surface on both sides."""
 
@@ -34,6 +33,7 @@ class Fields(PanelFields):
 class Cover(Kind):
     name = "cover"
     fields = Fields
+    in_trade = "seam cover that follows a line"
     follows_form = True
     shaped_by = ("over",)
 
@@ -47,7 +47,7 @@ class Cover(Kind):
 
         return cover_on_form(part, among)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "skin" if on_shell else "plate"
 
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key
+from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import FlatFields
 from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import LENGTH
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(FlatFields):
     """A flat disc."""
 
@@ -28,6 +27,7 @@ class Fields(FlatFields):
 class Disc(Kind):
     name = "disc"
     fields = Fields
+    in_trade = "disc"
     in_rows = True
 
     def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
@@ -35,7 +35,7 @@ class Disc(Kind):
 
         return disc_body(part, among.surface)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "disc"
 
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from foamwright.design.checks import check_inside
-from foamwright.design.fields.declare import key
+from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.planes import Plane
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A flat part in the room that other flat parts leave at a plane, inside a form, an outline, or both."""
 
@@ -40,6 +39,7 @@ class Fields(PartFields):
 class Filler(Kind):
     name = "filler"
     fields = Fields
+    in_trade = "filler between parts"
     shaped_by = ("parts", "inside")
 
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:

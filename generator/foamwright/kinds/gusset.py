@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from foamwright.design.fields.declare import exactly, key
+from foamwright.design.fields.declare import declared, exactly, key
 from foamwright.design.fields.part import FlatFields
 from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import LENGTH
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(FlatFields):
     """A triangle that stiffens the corner between two faces at a right angle, its two legs glued to them."""
 
@@ -42,6 +41,7 @@ class Fields(FlatFields):
 class Gusset(Kind):
     name = "gusset"
     fields = Fields
+    in_trade = "gusset in a corner"
     in_rows = True
 
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key, listed
+from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import SheetFields
 from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(SheetFields):
     """A mask to paint through: windows in card or paper. Bridges hold what would fall out of a window."""
 
@@ -36,6 +35,7 @@ class Fields(SheetFields):
 class Mask(Kind):
     name = "mask"
     fields = Fields
+    in_trade = "paint mask"
     in_one_piece = True
     paints = True
     shaped_by = ("of",)
@@ -46,7 +46,7 @@ class Mask(Kind):
 
         return mask_body(part.values, among.made_for(part), among.areas_in_plane())
 
-    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
         return f"lay on the outside of {of.label} and paint through it" if of else "paint through it"
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from foamwright.design.checks import check_on_form
+from foamwright.design.fields.declare import declared
 from foamwright.design.fields.part import PanelFields
 from foamwright.registry import Kind
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PanelFields):
     """A part cut from a curved form, laid flat."""
 
@@ -37,7 +37,7 @@ class Panel(Kind):
 
         return panel_on_form(part, among)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "skin" if on_shell else "panel"
 
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key, listed
+from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import TabbedFields
 from foamwright.design.fields.planes import Placement
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(TabbedFields):
     """A flat part of any outline."""
 
@@ -36,7 +35,7 @@ class Plate(Kind):
 
         return plate_body(part, among.stock(part), among.folder, among.surface)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "detail" if piece.glue == "instant" else "plate"
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from foamwright.design.fields.declare import key, listed, one_of, one_required, together
+from foamwright.design.fields.declare import declared, key, listed, one_of, one_required, together
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.planes import Placement
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
 @one_required("radius", "width")
 @together(top_radius="radius", top_width="width")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A prism, or a frustum of a pyramid, built from identical sides with mitred edges; the first side faces up.
     Its members are parts of their own: id_side, id_floor, id_roof."""
@@ -66,6 +65,7 @@ class Fields(PartFields):
 class Prism(Kind):
     name = "prism"
     fields = Fields
+    in_trade = "prism with mitred edges"
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """One side that stands for all, then the ends that are closed."""

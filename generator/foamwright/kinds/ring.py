@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key
+from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import FlatFields
 from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import LENGTH
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(FlatFields):
     """A flat ring."""
 
@@ -32,6 +31,7 @@ class Fields(FlatFields):
 class Ring(Kind):
     name = "ring"
     fields = Fields
+    in_trade = "ring"
     in_rows = True
 
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
@@ -47,7 +47,7 @@ class Ring(Kind):
 
         return ring_body(part, among.surface)
 
-    def rank(self, piece: Piece, on_shell: bool) -> str:
+    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
         return "ring"
 
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key, one_of
+from foamwright.design.fields.declare import declared, key, one_of
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.quantities import COUNT, LENGTH, POINT, Point
 from foamwright.registry import Kind
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A bar between two points."""
 
@@ -53,7 +52,7 @@ class Rod(Kind):
 
         return rod_body(part, among.stock(part))
 
-    def listed_only(self, piece: Piece) -> bool:
+    def listed_only(self, piece: Piece[Any]) -> bool:
         return piece.bought
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import TEXT, key, mapping, one_required, text
+from foamwright.design.fields.declare import TEXT, declared, key, mapping, one_required, text
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import COUNT, FILE, NUMBER, QUANTITY
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @one_required("step", "code", "package")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """A part that somebody modelled as a solid. A prism as thick as its layers is cut from sheets; with `faces` it is
     built from plates, one for each of its flat faces, mitred at their edges, which are parts of their own: id_face_1
@@ -61,6 +60,7 @@ class Fields(PartFields):
 class Solid(Kind):
     name = "solid"
     fields = Fields
+    in_trade = "solid modelled elsewhere"
 
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
         values = part.values

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key
+from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import SheetFields
 from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
 from foamwright.registry import Kind
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(SheetFields):
     """A gauge cut from scrap that sets the gap between the copies of a row. It is as wide as the even gap."""
 
@@ -28,6 +27,7 @@ class Fields(SheetFields):
 class Spacer(Kind):
     name = "spacer"
     fields = Fields
+    in_trade = "spacer cut as a part"
     in_one_piece = True
     shaped_by = ("of",)
     stands = False
@@ -37,10 +37,10 @@ class Spacer(Kind):
 
         return spacer_body(part.values["length"], among.piece(part.values["of"]))
 
-    def purpose(self, part: PartSpec, of: Piece | None) -> str:
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
         return f"sets the gaps of {of.gap:.1f} mm between the copies of {of.label}" if of and of.gap else ""
 
-    def remark_on(self, of: Piece, own: Piece) -> str:
+    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str:
         return f"Set the gaps of {of.gap:.1f} mm with spacer {own.label}." if of.gap else ""
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key, listed
+from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.part import PartFields
 from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import COUNT, LENGTH
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from foamwright.design.source import Source
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Round:
     """A disc or a ring of a stack."""
 
@@ -27,7 +27,7 @@ class Round:
     layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(PartFields):
     """Rounds one on another along an axis. Its members are parts of their own: id_1 at the bottom, id_2 and so on."""
 
@@ -38,6 +38,7 @@ class Fields(PartFields):
 class Stack(Kind):
     name = "stack"
     fields = Fields
+    in_trade = "stacked rounds"
 
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
         for number, given in enumerate(part.values["rounds"]):

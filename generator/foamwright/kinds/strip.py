@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from foamwright.design.fields.declare import key
+from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import SheetFields
 from foamwright.design.fields.quantities import COUNT, LENGTH
 from foamwright.registry import Kind
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from foamwright.parts.surroundings import Surroundings
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fields(SheetFields):
     """A plain strip that stands nowhere in the prop: it is listed by length and width, and has no template."""
 
@@ -28,6 +27,7 @@ class Fields(SheetFields):
 class Strip(Kind):
     name = "strip"
     fields = Fields
+    in_trade = "plain strip, listed and not drawn"
     stands = False
 
     def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
@@ -35,7 +35,7 @@ class Strip(Kind):
 
         return strip_body(part.values["length"], part.values["width"])
 
-    def listed_only(self, piece: Piece) -> bool:
+    def listed_only(self, piece: Piece[Any]) -> bool:
         return True
 
 

@@ -225,7 +225,7 @@ def _strip(piece: Piece, outline: np.ndarray, pierced: bool) -> tuple[float, flo
     """Length and width of a part that is measured off by them."""
     if piece.body.radius is not None:
         return None
-    if piece.kind == "strip":
+    if piece.listed_only:
         spans = np.ptp(outline, axis=0)
         return (float(spans.max()), float(spans.min()))
     return plain_strip(outline, pierced)

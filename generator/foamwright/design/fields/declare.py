@@ -1,7 +1,8 @@
 """How the fields of a design file are declared: frozen dataclasses whose fields say what they hold.
 
 A class is a mapping of the file, its docstring the description; each field is made by `key`. The schema that a
-file is checked against, the completion in an editor and the reference are all written from these classes.
+file is checked against, the completion in an editor and the reference are all written from these classes. What a
+file says is kept as plain mappings with the same keys, so none of these classes is ever made an object of.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import dataclasses
 import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, TypeVar, dataclass_transform
 
 Node = Mapping[str, Any]  # of JSON Schema; a `$ref` in it names a class, a Named or the name of one
 _Class = TypeVar("_Class", bound=type)
@@ -62,6 +63,14 @@ def key(
     if metadata["required"]:
         return dataclasses.field(metadata=metadata)
     return dataclasses.field(default=None, metadata=metadata)
+
+
+@dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(key,))
+def declared(shape: _Class) -> _Class:
+    """A frozen dataclass of keys. Without the methods of objects, of which there are none: writing them for every
+    class would take longer than checking a design."""
+    dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)(shape)
+    return shape
 
 
 def node_of(what: What) -> Node:

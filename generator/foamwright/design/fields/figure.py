@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from foamwright.design.fields.declare import TEXT, exactly, key, listed, one_required
+from foamwright.design.fields.declare import TEXT, declared, exactly, key, listed, one_required
 from foamwright.design.fields.forms import MeshFile, StepFile
 from foamwright.design.fields.quantities import DIRECTION, LENGTH, NUMBER, POINT, Direction, Point
 from foamwright.design.fields.repeats import Opening
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Ellipsoid:
     """An ellipsoid."""
 
@@ -18,7 +16,7 @@ class Ellipsoid:
     radii: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Half its extent along x, y and z.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Cylinder:
     """A cylinder between two points."""
 
@@ -27,7 +25,7 @@ class Cylinder:
     radius: float = key(LENGTH, "Radius.", more_than=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class SolidBox:
     """A box along the axes."""
 
@@ -35,18 +33,18 @@ class SolidBox:
     size: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Its extent along x, y and z.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class SolidMesh(MeshFile):
     """A solid within a closed surface of triangles from a file, such as a scan."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class SolidStep(StepFile):
     """A solid from a STEP file, at the size that the file states."""
 
 
 @one_required("ellipsoid", "cylinder", "box", "mesh", "step")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FigureSolid:
     """One simple solid of the figure."""
 
@@ -58,7 +56,7 @@ class FigureSolid:
 
 
 @one_required("direction", "through")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Enters:
     """How the figure gets into the prop, straight all the way: in a direction, or through an opening."""
 
@@ -70,7 +68,7 @@ class Enters:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Stands:
     """The prop stands by itself: whether it does, and how far it can be tilted, is worked out and told."""
 
@@ -85,7 +83,7 @@ class Stands:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Figure:
     """Who or what the prop must fit, as solids."""
 

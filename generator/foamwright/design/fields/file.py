@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
-from foamwright.design.fields.declare import FLAG, TEXT, by_id, exactly, key, listed, mapping, one_of, text
+from foamwright.design.fields.declare import FLAG, TEXT, by_id, declared, exactly, key, listed, mapping, one_of, text
 from foamwright.design.fields.figure import Figure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
 from foamwright.design.fields.quantities import LENGTH, NUMBER, PART_ID, QUANTITY
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Parameter:
     """A named number that a maker may change."""
 
@@ -37,7 +36,7 @@ class Parameter:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Size:
     """One named set of parameter values: the same design for another figure."""
 
@@ -49,7 +48,7 @@ class Size:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class StockEntry:
     """A sheet material that is bought. Its thickness is also a parameter named `<id>_thickness`."""
 
@@ -129,7 +128,7 @@ class StockEntry:
     edge: float = key(LENGTH, "Margin left along the edges of a sheet.", at_least=0, default="3 mm")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Join:
     """Two parts that are glued together, beside the seams and laps that follow from the parts themselves."""
 
@@ -137,7 +136,7 @@ class Join:
     glue: str = key(GLUE, default="contact")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class StepNote:
     """A note to the builder, on the step in which its parts go in."""
 
@@ -158,7 +157,7 @@ _PARAMETERS = (
 _STOCK = "Sheet materials, by id."
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Design:
     """A prop made from sheet foam."""
 
@@ -203,7 +202,7 @@ class Design:
     steps: tuple[StepNote, ...] = key(listed(StepNote), "Notes to the builder.", default=[])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Fragment:
     """A file named under `include`: parameters and stock shared by several designs."""
 
@@ -213,7 +212,7 @@ class Fragment:
     stock: Mapping[str, StockEntry] | None = key(by_id(StockEntry), _STOCK, optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Shelf:
     """What there is of one stock."""
 
@@ -225,7 +224,7 @@ class Shelf:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class OnHand:
     """The foam on a maker's shelf. Bare numbers are mm."""
 

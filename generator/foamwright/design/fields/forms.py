@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-from foamwright.design.fields.declare import FLAG, Named, by_id, by_kind, exactly, key, listed, one_of, one_required
+from foamwright.design.fields.declare import (
+    FLAG,
+    Named,
+    by_id,
+    by_kind,
+    declared,
+    exactly,
+    key,
+    listed,
+    one_of,
+    one_required,
+)
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.planes import Plane
 from foamwright.design.fields.quantities import (
@@ -22,7 +32,7 @@ from foamwright.design.fields.quantities import (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class PrismCut:
     """An outline drawn straight through space."""
 
@@ -36,7 +46,7 @@ class PrismCut:
     below: float | None = key(LENGTH, "It cuts only where the coordinate along the axis is below this.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class OtherForm:
     """Another form's surface, moved outwards."""
 
@@ -44,7 +54,7 @@ class OtherForm:
     offset: float = key(LENGTH, "How far outwards.", default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Curve:
     """A line drawn in a view and carried straight through space. Past its ends it goes straight on."""
 
@@ -58,7 +68,7 @@ class Curve:
     closed: bool = key(FLAG, "It goes back to its first point (at least 3 of them).", default=False)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Line:
     """A smooth line on the form itself, cut square to it. Past its ends it goes straight on."""
 
@@ -70,7 +80,7 @@ class Line:
 
 
 @one_required("plane", "prism", "form", "curve", "line")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Cut:
     """A named surface that cuts a form: a plane, a prism, another form, a line drawn in a view or a line on the
     form."""
@@ -82,14 +92,14 @@ class Cut:
     line: Line | None = key(Line, optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FormFields:
     """What forms of every kind have."""
 
     cuts: Mapping[str, Cut] = key(by_id(Cut), "Surfaces that cut this form into panels, by id.", default={})
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Revolution(FormFields):
     """A profile turned about an axis."""
 
@@ -102,7 +112,7 @@ class Revolution(FormFields):
     smooth: bool = key(FLAG, "A smooth curve through the points; false: straight lines between them.", default=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Superellipsoid(FormFields):
     """An ellipsoid, or one with squarer shoulders."""
 
@@ -116,7 +126,7 @@ class Superellipsoid(FormFields):
     axis: str = key(AXIS, "The axis through its poles.", default="z")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class LoftSection:
     """One section of a loft, a superellipse square to the axis."""
 
@@ -136,7 +146,7 @@ class LoftSection:
     exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", more_than=0, default=2)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Loft(FormFields):
     """A smooth surface through sections."""
 
@@ -144,7 +154,7 @@ class Loft(FormFields):
     sections: tuple[LoftSection, ...] = key(listed(LoftSection, least=2), "The sections, stations increasing.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FromFile:
     """How a shape from a file is placed."""
 
@@ -157,7 +167,7 @@ class FromFile:
     at: Point = key(POINT, "Where the file's origin comes to lie in the end.", default=[0, 0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class MeshFile(FromFile):
     """A surface of triangles from a file."""
 
@@ -165,14 +175,14 @@ class MeshFile(FromFile):
     unit: str = key(one_of("mm", "cm", "in", "m"), "What 1 in the file is.", default="mm")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class StepFile(FromFile):
     """A solid from a STEP file."""
 
     file: str = key(FILE, "The STEP file, relative to the design, inside the same repository.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Mesh(MeshFile, FormFields):
     """A closed surface of triangles from a file, smooth except at its sharp edges."""
 
@@ -192,7 +202,7 @@ class Mesh(MeshFile, FormFields):
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Step(StepFile, FormFields):
     """A solid from a STEP file, at the size that the file states."""
 

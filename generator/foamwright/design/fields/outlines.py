@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
-from foamwright.design.fields.declare import FLAG, by_type, exactly, key, listed, one_required, text, together
+from foamwright.design.fields.declare import FLAG, by_type, declared, exactly, key, listed, one_required, text, together
 from foamwright.design.fields.planes import Plane
 from foamwright.design.fields.quantities import ANGLE, COUNT, FILE, FLAT_POINT, FORM_ID, LENGTH, NUMBER, FlatPoint
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Circle:
     """A circle."""
 
@@ -18,7 +17,7 @@ class Circle:
     centre: FlatPoint = key(FLAT_POINT, "Its centre.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Rectangle:
     """A rectangle, its corners rounded if wanted."""
 
@@ -28,7 +27,7 @@ class Rectangle:
     centre: FlatPoint = key(FLAT_POINT, "Its centre.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Polygon:
     """Straight lines through points, closed."""
 
@@ -36,14 +35,14 @@ class Polygon:
     corner: float = key(LENGTH, "Radius of the corners.", at_least=0, default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Spline:
     """A smooth closed curve through points."""
 
     points: tuple[FlatPoint, ...] = key(listed(FLAT_POINT, least=3), "Points in order, the first not repeated.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Slot:
     """A long hole with round ends."""
 
@@ -53,7 +52,7 @@ class Slot:
     centre: FlatPoint = key(FLAT_POINT, "Its centre.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Superellipse:
     """Between an ellipse (exponent 2) and a rectangle (a large exponent)."""
 
@@ -63,7 +62,7 @@ class Superellipse:
     centre: FlatPoint = key(FLAT_POINT, "Its centre.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Section:
     """The section of a form at a plane."""
 
@@ -72,14 +71,14 @@ class Section:
     offset: float = key(LENGTH, "How far outwards from the form's surface.", default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Svg:
     """A closed path drawn in an SVG file, millimetres honoured."""
 
     file: str = key(FILE, "The SVG file, relative to the design, inside the same repository.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class PathStep:
     """One step of a path: a straight leg, an arc (with `through`) or a smooth curve (with `along`)."""
 
@@ -91,7 +90,7 @@ class PathStep:
     corner: float = key(LENGTH, "Radius of the corner at its end, between two straight legs.", at_least=0, default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Path:
     """A closed line from point to point: straight legs, arcs and smooth curves, with corners rounded. It closes by
     itself."""
@@ -104,7 +103,7 @@ class Path:
     corner: float = key(LENGTH, "Radius of the corner at the start, between two straight legs.", at_least=0, default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Text:
     """One line of letters, to be cut out or engraved."""
 
@@ -115,7 +114,7 @@ class Text:
     centre: FlatPoint = key(FLAT_POINT, "The middle of the line, at half the height of the capitals.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class StencilText:
     """Letters for a stencil: bridges hold what is inside of an O or an A."""
 
@@ -127,7 +126,7 @@ class StencilText:
     centre: FlatPoint = key(FLAT_POINT, "The middle of the line, at half the height of the capitals.", default=[0, 0])
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FlatAround:
     """Copies around a point, turned as they go."""
 
@@ -138,7 +137,7 @@ class FlatAround:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FlatGrid:
     """Copies in rows and columns."""
 
@@ -148,7 +147,7 @@ class FlatGrid:
 
 @one_required("step", "around", "grid")
 @together(step="count", count="step")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FlatRepeat:
     """Copies in a plane: in a row, around a point, or in a grid."""
 
@@ -161,7 +160,7 @@ class FlatRepeat:
 @one_required(
     "path", "text", "stencil_text", "circle", "rectangle", "polygon", "spline", "slot", "superellipse", "section", "svg"
 )
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Outline:
     """A closed shape in a plane: one of the shapes, with others added or taken away."""
 

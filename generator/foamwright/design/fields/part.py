@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
-from foamwright.design.fields.declare import TEXT, Named, by_type, key, listed, mapping, one_of
+from foamwright.design.fields.declare import TEXT, Named, by_type, declared, key, listed, mapping, one_of
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.quantities import (
     ANGLE,
@@ -24,7 +23,7 @@ from foamwright.design.fields.quantities import (
 from foamwright.design.fields.repeats import Repeat
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class EdgeFinish:
     """How all edges of the part are worked once it is cut."""
 
@@ -32,7 +31,7 @@ class EdgeFinish:
     size: float = key(LENGTH, "Radius of the rounding, or width of the chamfer.", more_than=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Split:
     """The part is glued up from segments. Left out: only where it is larger than the sheet, and then in as few of
     one size as it takes."""
@@ -55,7 +54,7 @@ class Split:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Tab:
     """A tab on the edge of a part. It is as deep as the part it enters is thick, and its slot is larger all round
     by half the fit."""
@@ -76,7 +75,7 @@ GLUE = Named(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class SheetFields:
     """What every kind of part has, also one that stands nowhere in the prop."""
 
@@ -85,7 +84,7 @@ class SheetFields:
     note: str = key(TEXT, "A remark on the template and in the booklet.", default="")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class PartFields(SheetFields):
     """What every kind of part has beside its own."""
 
@@ -104,7 +103,7 @@ class PartFields(SheetFields):
     repeat: Repeat | None = key(Repeat, "Copies of it; with `mirror` each of them is mirrored too.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class FlatFields(PartFields):
     """What flat parts of one outline have beside their own."""
 
@@ -121,7 +120,7 @@ class FlatFields(PartFields):
     split: Split | None = key(Split, optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class TabbedFields(FlatFields):
     """What flat parts with straight edges have beside their own."""
 
@@ -143,7 +142,7 @@ SIDE = Named(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Dart:
     """A wedge cut from an edge, so that the panel closes into a curve."""
 
@@ -154,7 +153,7 @@ class Dart:
     depth: float = key(LENGTH, "How far into the panel.", more_than=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class DartRules:
     """Automatic darts, some things about them pinned."""
 
@@ -175,7 +174,7 @@ class DartRules:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class PanelFields(PartFields):
     """What parts that follow a form have beside their own."""
 

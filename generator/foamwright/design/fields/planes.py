@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from foamwright.design.fields.declare import FLAG, key, marked
+from foamwright.design.fields.declare import FLAG, declared, key, marked
 from foamwright.design.fields.quantities import DIRECTION, FORM_ID, LENGTH, POINT, Direction, Point
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Plane:
     """A plane square to `normal`."""
 
@@ -16,7 +14,7 @@ class Plane:
     at: float = key(LENGTH, "Its distance from the origin along the normal.", default=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Onto:
     """A form onto whose surface the origin is moved."""
 
@@ -30,7 +28,7 @@ class Onto:
 
 
 @marked("placement")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Placement:
     """Where a flat part stands: the outline's origin, the way its thickness goes, and the outline's y axis."""
 

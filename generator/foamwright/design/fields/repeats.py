@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from foamwright.design.fields.declare import TEXT, exactly, key, one_required, together
+from foamwright.design.fields.declare import TEXT, declared, exactly, key, one_required, together
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.planes import Placement, Plane
 from foamwright.design.fields.quantities import (
@@ -20,7 +18,7 @@ from foamwright.design.fields.quantities import (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Hoop:
     """Around a form at a plane."""
 
@@ -28,7 +26,7 @@ class Hoop:
     plane: Plane = key(Plane, "The plane of the curve.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Opening:
     """The edge that a cut leaves in a form."""
 
@@ -36,7 +34,7 @@ class Opening:
     cut: str = key(TEXT, "The cut of that form.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Around:
     """Copies around an axis, turned as they go."""
 
@@ -48,7 +46,7 @@ class Around:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Grid:
     """Copies in rows and columns."""
 
@@ -56,7 +54,7 @@ class Grid:
     steps: tuple[Point, ...] = key(exactly(2, POINT), "Two steps, each [x, y, z].")
 
 
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Taper:
     """Gaps that grow narrower or wider towards the end of a row."""
 
@@ -66,7 +64,7 @@ class Taper:
 
 @one_required("hoop", "opening", "outline")
 @together(outline="at", at="outline")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Row:
     """Copies of a plate, ring or disc along a curve, turned to follow it. The part's `at` is then told at the
     curve: x outwards from it, y along it, z square to its plane. The curve starts on the side of its plane's y
@@ -98,7 +96,7 @@ class Row:
 
 @one_required("step", "around", "grid", "along")
 @together(step="count", count="step")
-@dataclass(frozen=True, kw_only=True)
+@declared
 class Repeat:
     """Copies in a row, around an axis, in a grid, or along a curve."""
 
