@@ -24,7 +24,8 @@ def gltf_bytes(model: Model) -> bytes:
     material = {stock.id: i for i, stock in enumerate(stocks)}
     store = _Store()
     meshes: dict[str, int] = {}
-    mesh_list, nodes = [], []
+    mesh_list: list[dict] = []
+    nodes: list[dict] = []
     to_space = np.linalg.inv(TO_GLTF)
     for copy in model.copies:
         if copy.prototype.key not in meshes:

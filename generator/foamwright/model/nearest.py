@@ -41,7 +41,8 @@ def least_distance(
         rise = np.einsum("nk,nik->ni", gradient, arms).min(axis=1) if solid.convex else -reach
         corners = corners[gap + rise < min(best, wanted) - resolution]
         corners = _halved(corners)
-    return best, tuple(float(x) for x in at)
+    x, y, z = map(float, at)
+    return best, (x, y, z)
 
 
 def _apart(corners: np.ndarray, box: np.ndarray) -> np.ndarray:

@@ -40,7 +40,7 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     loops: dict[int, list[PanelEdge]] = {}
     for edge in body.edges:
         loops.setdefault(edge.loop, []).append(edge)
-    stretches = []
+    stretches: list[list[Stretch]] = []
     for number in sorted(loops):
         loop = loops[number]
         joints = [_joint(a, b) for a, b in zip(loop[-1:] + loop[:-1], loop)]

@@ -81,9 +81,8 @@ def plane_map(body: PanelBody) -> Map:
         lengths = np.linalg.norm(points[edges[:, 0]] - points[edges[:, 1]], axis=1)
         stretch, *_ = np.linalg.lstsq(steps**2, lengths**2, rcond=None)
         return Unrolled(np.sqrt(np.maximum(stretch, 1.0)))
-    ends = tuple(
-        end if pole else end + away for end, pole, away in zip((0.0, np.pi), body.surface.poles, (OPEN_END, -OPEN_END))
-    )
+    first, last = body.surface.poles
+    ends = (0.0 if first else OPEN_END, np.pi if last else np.pi - OPEN_END)
     sphere = on_sphere(coords, ends)
     mean = sphere.mean(axis=0)
     middles = [np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, -1.0])]

@@ -59,9 +59,11 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
     mass, centre = _foam(model)
     found = None
     if stands is not None:
-        extra = stands.get("figure_mass", 0.0) if figure else 0.0
+        extra, middle = 0.0, centre
+        if figure and stands.get("figure_mass"):
+            extra = stands["figure_mass"]
+            middle = (mass * centre + extra * centroid(*figure.mesh)[1]) / (mass + extra)
         total = mass + extra
-        middle = (mass * centre + extra * centroid(*figure.mesh)[1]) / total if extra else centre
         down = direction(stands["down"])
         points = np.vstack([points for points, _ in placed_meshes(model)])
         found = _stability(points, down, total, middle, extra)
@@ -133,4 +135,5 @@ def _beyond_line(corners: np.ndarray, place: np.ndarray) -> tuple[float, np.ndar
 
 
 def _tuple(vector: Sequence[float] | np.ndarray) -> tuple[float, float, float]:
-    return tuple(float(x) for x in vector)
+    x, y, z = map(float, vector)
+    return x, y, z

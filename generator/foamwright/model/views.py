@@ -34,16 +34,16 @@ class View:
     bounds: tuple[float, float, float, float]
 
 
-def view(model: Model, shown: Sequence[int], towards: Sequence[float], up: Sequence[float]) -> View:
+def view(model: Model, shown: Sequence[int], towards: Sequence[float] | np.ndarray, up: Sequence[float]) -> View:
     """Parallel projection of some copies (indices into `model.copies`).
 
     The eye looks along `towards`, with `up` up on the page. Sharp edges and outlines are drawn; every copy's
     own are kept apart, so that one of them can be drawn bolder than the rest.
     """
     shapes = [_drawn(model)[i] for i in shown]
-    towards = np.asarray(towards, float)
-    right = np.cross(towards, np.asarray(up, float))
-    plane = gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(*(-towards).tolist()), gp_Dir(*right.tolist()))
+    ahead = np.asarray(towards, float)
+    right = np.cross(ahead, np.asarray(up, float))
+    plane = gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(*(-ahead).tolist()), gp_Dir(*right.tolist()))
     algorithm = HLRBRep_PolyAlgo()
     for shape in shapes:
         algorithm.Load(shape)

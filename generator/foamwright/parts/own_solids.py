@@ -146,7 +146,7 @@ def layered_body(solid: cq.Shape, at: Frame, thickness: float, layers: int) -> O
     faces = placed.Faces()
     number = {face: i for i, face in enumerate(faces)}
     outer, *inner = _loops(inside, frame)
-    names = {"inside": (number[inside],), "outside": (number[outside],)}
+    names: dict[str, tuple[int, ...]] = {"inside": (number[inside],), "outside": (number[outside],)}
     runs, start = [], 0
     for k, (edge, points) in enumerate(outer, 1):
         name = "rim" if len(outer) == 1 else f"side_{k}"

@@ -30,6 +30,7 @@ def differences(model: Model, patterns: Sequence[Pattern]) -> Differences:
         body = pattern.piece.body
         if not made.exact or _made_by_its_kind(made):
             continue  # the one is said in the model's notes, the other is true by itself
+        sort: type
         if isinstance(body, FlatBody):
             sort, off = FlatBody, section_difference(pattern, body)
         elif isinstance(body, BandBody):

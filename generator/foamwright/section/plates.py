@@ -81,8 +81,9 @@ def _plate_pattern(made: Prototype, body: FlatBody, seams: Sequence[SeamSpec]) -
     for number, hole in enumerate(body.holes, 1):
         name = f"hole_{number}"
         points = drawn.side(number, name)
-        inner = body.inner_radius is not None and is_inner(hole, body)
-        length = 2 * np.pi * body.inner_radius if inner else _length(points)
+        length = _length(points)
+        if body.inner_radius is not None and is_inner(hole, body):
+            length = 2 * np.pi * body.inner_radius
         edges.append(plain_edge(name, points, length))
     return exact_pattern(
         piece,
