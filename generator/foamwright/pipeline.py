@@ -325,6 +325,7 @@ class Stages:
         from foamwright.pack.files import RECORD, zip_bytes
         from foamwright.pack.pack import Pack
         from foamwright.pack.record import pack_record, record_bytes
+        from foamwright.proof.compare import refuse_differences
 
         everything = (*NAMES, ARCHIVE)
         wanted = everything if only is None else check_names(only)
@@ -346,6 +347,8 @@ class Stages:
         if wanted != everything:
             known["only"] = wanted
         record = pack_record(known)
+        self._progress("comparing the files with each other")
+        refuse_differences(files, record)
         files[RECORD] = record_bytes(record)
         if ARCHIVE in wanted:
             self._progress("packing the archive")

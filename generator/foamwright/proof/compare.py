@@ -1,0 +1,187 @@
+"""The written files of a pack compared with each other: record, SVG, DXF, PDF and model must say the same.
+
+It is done at the end of every build, from the bytes alone, so that no writer can go wrong unseen.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from foamwright.errors import BuildError
+from foamwright.proof.read import Body, Drawn, dxf, glb, pdf_pages, svg
+
+MODEL = "model/prop.glb"
+TEMPLATES = "templates.pdf"
+_LINE = 0.02  # mm2 of area for each mm of a line: files are written to the micrometre and to 4 decimals
+_FLAT, _BENT = 0.005, 0.04  # of the volume, of flat parts and of those that are bent and strained
+_PAPER = 0.5  # mm
+_ROUND = ("rod",)  # kinds whose solid is not what its sheet was
+_BENT_KINDS = ("panel", "cover", "band", "gusset")
+
+
+def refuse_differences(files: Mapping[str, bytes], record: Mapping[str, Any]) -> None:
+    """BuildError naming the first difference between the files of a pack, and how many more there are.
+
+    What is not among the files is not looked at, so that a partial pack can be compared as well.
+    """
+    found = differences(files, record)
+    if found:
+        more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
+        raise BuildError(f"the files of the pack differ: {found[0]}{more}")
+
+
+def differences(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
+    """Every difference, one line each."""
+    parts = record.get("parts", ())
+    found = []
+    for part in parts:
+        found += _templates(part, files)
+    if TEMPLATES in files and "pages" in record:
+        found += _paper(files[TEMPLATES], record)
+    if MODEL in files:
+        found += _bodies(glb(files[MODEL]), parts)
+    return found
+
+
+def _templates(part: Mapping[str, Any], files: Mapping[str, bytes]) -> list[str]:
+    """One part's drawings, those of its segments together where it is cut from several."""
+    stem = re.compile(rf"templates/{re.escape(part['label'])}\d*-{re.escape(part['id'].replace('_', '-'))}\.(svg|dxf)$")
+    paths = [path for path in files if stem.match(path)]
+    drawn = {
+        "SVG": {path: svg(files[path]) for path in paths if path.endswith(".svg")},
+        "DXF": {path: dxf(files[path]) for path in paths if path.endswith(".dxf")},
+    }
+    found = []
+    if drawn["SVG"].keys() != {path.removesuffix("dxf") + "svg" for path in drawn["DXF"]}:
+        found.append(f"part {part['id']}: a template is there as SVG or as DXF only")
+    segments = part["split"]["segments"] if "split" in part else [part]
+    for kind, sheets in drawn.items():
+        if not sheets:
+            continue
+        if len(sheets) != len(segments):
+            found.append(f"part {part['id']}: {len(sheets)} {kind} templates, but {len(segments)} pieces of foam")
+            continue
+        for segment, (path, sheet) in zip(segments, sorted(sheets.items(), key=lambda item: _natural(item[0]))):
+            found += [f"{path}: {fault}" for fault in _lines(segment, sheet)]
+            found += [f"{path}: {fault}" for fault in _words(part, sheet)]
+    return found
+
+
+def _natural(path: str) -> tuple[int, str]:
+    number = re.search(r"(\d*)-", path.rsplit("/", 1)[-1])
+    return (int(number[1]) if number and number[1] else 0), path
+
+
+def _lines(segment: Mapping[str, Any], sheet: Drawn) -> list[str]:
+    outlines = sheet.rings.get("cut", ())
+    if len(outlines) != 1:
+        return [f"{len(outlines)} cut lines in place of one"]
+    found = _same_ring("the cut line", segment["outline"], outlines[0])
+    holes = list(sheet.rings.get("cut-inner", ()))
+    for number, hole in enumerate(segment["holes"], 1):
+        twin = next((ring for ring in holes if not _same_ring("", hole, ring)), None)
+        if twin is None:
+            found.append(f"no line is hole {number}, of {abs(_area(hole)):.1f} mm2")
+        else:
+            holes = [ring for ring in holes if ring is not twin]
+    return found
+
+
+def _same_ring(what: str, stated: Sequence[Sequence[float]], drawn: np.ndarray) -> list[str]:
+    """Length, area and extent; the two may begin anywhere and lie anywhere."""
+    length, other = _length(stated), _length(drawn)
+    if abs(length - other) > 0.002 * len(drawn) + 0.01:
+        return [f"{what} is {other:.2f} mm long, but {length:.2f} mm in the record"]
+    area, other_area = abs(_area(stated)), abs(_area(drawn))
+    if abs(area - other_area) > _LINE * length:
+        return [f"{what} bounds {other_area:.1f} mm2, but {area:.1f} mm2 in the record"]
+    if np.abs(np.ptp(np.asarray(stated), axis=0) - np.ptp(drawn, axis=0)).max() > 0.01:
+        return [f"{what} is not as wide and high as in the record"]
+    return []
+
+
+def _words(part: Mapping[str, Any], sheet: Drawn) -> list[str]:
+    """The label stands by itself or before the number of a segment, and how many to cut is said."""
+    found = []
+    if not any(re.fullmatch(rf"{re.escape(part['label'])}\d*", text.strip()) for text in sheet.texts):
+        found.append(f"the label {part['label']} is not on it")
+    counts = [int(n) for text in sheet.texts for n in re.findall(r"\bcut (\d+)\b", text)]
+    if part["quantity"] not in counts:
+        found.append(f"it says cut {counts}, but {part['quantity']} are needed")
+    return found
+
+
+def _paper(data: bytes, record: Mapping[str, Any]) -> list[str]:
+    pages = [page for page in record["pages"] if page["file"] == TEMPLATES]
+    written = pdf_pages(data)
+    if len(pages) != len(written):
+        return [f"{TEMPLATES}: {len(written)} pages, but {len(pages)} in the record"]
+    labels = {part["id"]: part["label"] for part in record["parts"]}
+    found = []
+    for number, (page, (width, height, text)) in enumerate(zip(pages, written), 1):
+        if max(width, height) > 0 and written[0][:2] != (width, height) and page["paper"] == pages[0]["paper"]:
+            same = sorted((width, height)) == sorted(written[0][:2])
+            if not same and abs(sum(written[0][:2]) - width - height) > _PAPER:
+                found.append(f"{TEMPLATES}: page {number} is {width:.1f} x {height:.1f} mm, unlike the first")
+        missing = [labels[p] for p in page["parts"] if p in labels and labels[p] not in text]
+        if missing:
+            found.append(f"{TEMPLATES}: page {number} does not name {', '.join(missing)}")
+    return found
+
+
+def _bodies(bodies: Sequence[Body], parts: Sequence[Mapping[str, Any]]) -> list[str]:
+    """As many copies as are cut, each of as much foam as its lines bound."""
+    found = []
+    for part in parts:
+        named = re.compile(rf"{re.escape(part['label'])} {re.escape(part['name'])} \(\d+\)$")
+        own = [body for body in bodies if named.match(body.name)]
+        standing = part["quantity"] - part.get("loose", 0)
+        layers = standing // len(own) if own else 1
+        if (standing > 0) != bool(own) or (own and standing % len(own)):
+            found.append(f"{MODEL}: {len(own)} copies of {part['id']}, but {standing} are cut")
+        if not own or part["kind"] in _ROUND:
+            continue
+        foam = _foam(part) * layers
+        share = _BENT if part["kind"] in _BENT_KINDS or part["darts"] else _FLAT
+        worst = max(own, key=lambda body: abs(body.volume - foam))
+        spare = 0.1 * foam if part["kind"] == "band" else 0.0  # what is left on to be trimmed
+        if not -share * foam - spare <= worst.volume - foam <= share * foam:
+            found.append(
+                f"{MODEL}: {worst.name} has {worst.volume:.0f} mm3, but its template bounds {foam:.0f} mm3 of foam"
+            )
+    return found
+
+
+def _foam(part: Mapping[str, Any]) -> float:
+    """Volume between the lines of both faces, which are joined straight: Simpson's rule is exact for that."""
+    total = 0.0
+    pairs = [(part["outline"], part["other_outline"], 1.0)]
+    pairs += [(hole, other, -1.0) for hole, other in zip(part["holes"], part["other_holes"])]
+    for ring, other, sign in pairs:
+        a, b = np.asarray(ring, float), np.asarray(other, float)
+        middle = _between(a, b)
+        total += sign * (abs(_area(a)) + 4.0 * middle + abs(_area(b))) / 6.0
+    return total * float(part["thickness"])
+
+
+def _between(a: np.ndarray, b: np.ndarray) -> float:
+    """Area halfway from one face's line to the other's, which may begin elsewhere and run the other way."""
+    if a.shape != b.shape:
+        return (abs(_area(a)) + abs(_area(b))) / 2.0
+    b = b if _area(a) * _area(b) > 0.0 else b[::-1]
+    b = np.roll(b, -int(np.linalg.norm(b - a[0], axis=1).argmin()), axis=0)
+    return abs(_area((a + b) / 2.0))
+
+
+def _length(ring: Sequence[Sequence[float]] | np.ndarray) -> float:
+    points = np.asarray(ring, float)
+    return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
+
+
+def _area(ring: Sequence[Sequence[float]] | np.ndarray) -> float:
+    x, y = np.asarray(ring, float).T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2.0)

@@ -1,0 +1,111 @@
+"""Reads the written files of a pack. Lengths in mm; nothing here knows what the files were made from."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import struct
+import xml.etree.ElementTree as ElementTree
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import ezdxf
+import numpy as np
+from pypdf import PdfReader
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
+_FROM_GLTF = 1000.0 * np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])  # metres, y up, to mm, z up
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A drawing as its file has it: closed lines (n, 2) by layer, first point not repeated, y up; and all texts."""
+
+    rings: Mapping[str, tuple[np.ndarray, ...]]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A node of the model: points (n, 3) in their place and triangles (m, 3) counter-clockwise from outside."""
+
+    name: str
+    points: np.ndarray
+    triangles: np.ndarray
+
+    @property
+    def volume(self) -> float:
+        """mm3."""
+        a, b, c = (self.points[self.triangles[:, k]] for k in range(3))
+        return float((a * np.cross(b, c)).sum() / 6.0)
+
+
+def svg(data: bytes) -> Drawn:
+    """A template's SVG. One group for each layer, its id the layer's name."""
+    root = ElementTree.fromstring(data)
+    rings: dict[str, list[np.ndarray]] = {}
+    texts = []
+    for group in root.iter(f"{_SVG}g"):
+        for path in group.iter(f"{_SVG}path"):
+            for stretch in path.get("d", "").split("M ")[1:]:
+                points = np.array([float(n) for n in _NUMBER.findall(stretch)]).reshape(-1, 2)
+                if stretch.rstrip().endswith("Z"):
+                    rings.setdefault(group.get("id", ""), []).append(points * (1.0, -1.0))
+        texts += [text.text or "" for text in group.iter(f"{_SVG}text")]
+    return Drawn({layer: tuple(found) for layer, found in rings.items()}, tuple(texts))
+
+
+def dxf(data: bytes) -> Drawn:
+    """A template's DXF. One layer for each layer; closed LWPOLYLINEs."""
+    document = ezdxf.read(io.StringIO(data.decode("utf-8")))
+    rings: dict[str, list[np.ndarray]] = {}
+    texts = []
+    for entity in document.modelspace():
+        if entity.dxftype() == "LWPOLYLINE" and entity.closed:
+            points = np.array([(x, y) for x, y, *_ in entity.get_points()])
+            rings.setdefault(entity.dxf.layer, []).append(points)
+        elif entity.dxftype() == "TEXT":
+            texts.append(entity.dxf.text)
+    return Drawn({layer: tuple(found) for layer, found in rings.items()}, tuple(texts))
+
+
+def pdf_pages(data: bytes) -> tuple[tuple[float, float, str], ...]:
+    """Width and height in mm, and the text, of every page."""
+    point = 25.4 / 72.0
+    return tuple(
+        (float(page.mediabox.width) * point, float(page.mediabox.height) * point, page.extract_text())
+        for page in PdfReader(io.BytesIO(data)).pages
+    )
+
+
+def glb(data: bytes) -> tuple[Body, ...]:
+    """Every node with a mesh of a binary glTF 2.0 file (ISO/IEC 12113), in mm, x forward and z up."""
+    size, _ = struct.unpack_from("<II", data, 12)
+    document = json.loads(data[20 : 20 + size])
+    store = data[20 + size + 8 :]
+    bodies = []
+    for node in document["nodes"]:
+        if "mesh" not in node:
+            continue
+        parts, faces, start = [], [], 0
+        for primitive in document["meshes"][node["mesh"]]["primitives"]:
+            points = _array(document, store, primitive["attributes"]["POSITION"])
+            parts.append(points)
+            faces.append(_array(document, store, primitive["indices"]).reshape(-1, 3).astype(int) + start)
+            start += len(points)
+        matrix = np.array(node.get("matrix", np.eye(4).ravel())).reshape(4, 4).T
+        placed = np.vstack(parts) @ matrix[:3, :3].T + matrix[:3, 3]
+        bodies.append(Body(node["name"], placed @ _FROM_GLTF.T, np.vstack(faces)))
+    return tuple(bodies)
+
+
+def _array(document: Mapping, store: bytes, number: int) -> np.ndarray:
+    accessor = document["accessors"][number]
+    view = document["bufferViews"][accessor["bufferView"]]
+    kind = {5126: "<f4", 5125: "<u4", 5123: "<u2"}[accessor["componentType"]]
+    width = {"SCALAR": 1, "VEC3": 3}[accessor["type"]]
+    start = view.get("byteOffset", 0) + accessor.get("byteOffset", 0)
+    found = np.frombuffer(store, kind, accessor["count"] * width, start)
+    return found.astype(float).reshape(-1, width) if width > 1 else found
