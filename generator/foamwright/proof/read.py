@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import ezdxf
 import numpy as np
+from ezdxf.entities import LWPolyline
 from pypdf import PdfReader
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -63,7 +64,7 @@ def dxf(data: bytes) -> Drawn:
     rings: dict[str, list[np.ndarray]] = {}
     texts = []
     for entity in document.modelspace():
-        if entity.dxftype() == "LWPOLYLINE" and entity.closed:
+        if isinstance(entity, LWPolyline) and entity.closed:
             points = np.array([(x, y) for x, y, *_ in entity.get_points()])
             rings.setdefault(entity.dxf.layer, []).append(points)
         elif entity.dxftype() == "TEXT":
