@@ -200,6 +200,16 @@ def test_a_disc_in_a_tube_touches_with_its_rim():
     assert contact.area == pytest.approx(60.0 * pi * T, rel=0.01)
 
 
+def test_a_disc_in_a_tube_touches_both_mirrored_halves_alike():
+    """The rim of one disc against a panel and its mirror image: half the circumference each."""
+    tube = piece("A", panel(Tube(60.0, 100.0), (0.0, 0.0), (1.0, 0.5)), placements=(placed(), placed(mirrored=True)))
+    disc = piece("B", plate(ring_points(60.0), (0, 0, 50), radius=60.0))
+    met = [c for c in found(tube, disc).found if "pb" in (c.a.part, c.b.part)]
+    assert len(met) == 2
+    for contact in met:
+        assert contact.area == pytest.approx(60.0 * pi * T, rel=0.01)
+
+
 def test_a_round_bar_lies_on_a_plate_as_far_as_glue_reaches():
     """The strip in which the gap of a circle over its tangent is within reach: half its width is sqrt(2 r g - g^2)."""
     bar = RodBody(np.array([10.0, 50.0, T + 6.0]), np.array([90.0, 50.0, T + 6.0]), 12.0, True)
