@@ -35,6 +35,8 @@ class Unit:
     note: str
     rank: int
     glue: str
+    listed: int | None = None  # its place among the design's own steps
+    whole: str = ""  # name of the one thing that the parts are the members of, as the plates of a box are
 
     @property
     def noted(self) -> bool:
@@ -57,7 +59,7 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
     pieces = {piece.id: piece for piece in prop.pieces}
     title_by_part: dict[str, str] = {}
     found = []
-    for note in prop.design.steps:
+    for listed, note in enumerate(prop.design.steps):
         title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
         for part in parts:
             if part not in pieces:
@@ -69,13 +71,31 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
             first = min(index[part] for part in parts)
             lowest = min(rank(pieces[part]) for part in parts)
             glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
-            found.append(Unit(first, parts, title, str(note.get("note", "")), lowest, glue))
-    for piece in prop.pieces:
-        if piece.id not in title_by_part:
-            found.append(Unit(index[piece.id], (piece.id,), "", "", rank(piece), piece.glue))
+            found.append(Unit(first, parts, title, str(note.get("note", "")), lowest, glue, listed))
+    for whole, members in _wholes(prop, title_by_part).items():
+        first = pieces[members[0]]
+        name = _name_of_whole(prop, members[0]) if whole != members[0] else ""
+        lowest = min(rank(pieces[part]) for part in members)
+        found.append(Unit(index[members[0]], members, "", "", lowest, first.glue, None, name))
     found.sort(key=lambda unit: unit.index)
     _refuse_circles(found, needs)
     return tuple(found)
+
+
+def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """The parts that no note names: the members of one thing together, every other part alone."""
+    whole = {spec.id: str(spec.values.get("whole", spec.id)) for spec in prop.design.parts}
+    found: dict[str, tuple[str, ...]] = {}
+    for piece in prop.pieces:
+        if piece.id not in taken:
+            key = whole.get(piece.id, piece.id)
+            found[key] = (*found.get(key, ()), piece.id)
+    return found
+
+
+def _name_of_whole(prop: Prop, member: str) -> str:
+    """What the design calls the thing that a part is a member of: the name of the member less its role."""
+    return next(spec.name for spec in prop.design.parts if spec.id == member).rsplit(", ", 1)[0]
 
 
 def _refuse_circles(found: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:

@@ -1,0 +1,354 @@
+"""The order of assembly, found by taking the finished prop apart.
+
+Taking apart has no dead ends: a part that is free stays free as others go. So if parts are left that nothing frees, no
+order exists; otherwise the way apart, backwards, is one (assembly by disassembly, as in L. S. Homem de Mello and
+A. C. Sanderson, "A correct and complete algorithm for the generation of mechanical assembly sequences", IEEE Transactions
+on Robotics and Automation 7, 1991). What is taken apart first is chosen so that the steps go in the order of their ranks
+and nothing is left in the air.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.booklet.sight import best_sight
+from foamwright.booklet.units import Unit
+from foamwright.booklet.ways_in import Way, Ways
+from foamwright.errors import BuildError
+
+_IN_SIGHT = 0.75  # of a part that shows from some side; less lies within, and goes in before what hides it
+_SIGHTINGS = 80  # times that the standing parts are looked at anew
+
+
+@dataclass(frozen=True)
+class Move:
+    """Copies that go in together as one body, the lead first, and the way that they go."""
+
+    copies: tuple[int, ...]
+    way: Way
+
+
+@dataclass(frozen=True)
+class Stage:
+    """Units that go in one after another, in the order of `moves`.
+
+    `bench` are the moves that put smaller parts on the unit's own while it still lies on the bench.
+    """
+
+    units: tuple[Unit, ...]
+    moves: tuple[Move, ...]
+    bench: tuple[Move, ...] = ()
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        return tuple(part for unit in self.units for part in unit.parts)
+
+
+def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tuple[Stage, ...]:
+    """Stages from the first part to the last.
+
+    BuildError: no order puts the parts together, or not in the order that the design's own steps state.
+    """
+    riders: dict[str, str] = {}
+    while True:
+        apart = _Apart(units, needs, ways, riders)
+        stages = apart.run()
+        if stages is not None:
+            return stages
+        rider = apart.next_rider()
+        if rider is None:
+            raise BuildError(apart.complaint())
+        riders[rider[0]] = rider[1]
+
+
+class _Apart:
+    """One attempt; `riders` are the parts that ride in on another: rider -> the part that it is fixed to."""
+
+    def __init__(self, units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways, riders: Mapping[str, str]):
+        self.ways, self.riders, self.needs = ways, riders, needs
+        self.bodies = ways.bodies
+        self.of: dict[str, tuple[int, ...]] = {}
+        for copy, piece in enumerate(self.bodies.pieces):
+            self.of[piece.id] = (*self.of.get(piece.id, ()), copy)
+        self.unit_of = {part: unit for unit in units for part in unit.parts}
+        self.all_units = units
+        self.units = [unit for unit in units if not any(part in riders for part in unit.parts)]
+        self.mask = {unit.index: self.bodies.mask(self._copies(unit)) for unit in units}
+        self.touched = self._touched()
+        self.component = self._components()
+        self.waiting = self._dependents()
+        self.standing = (1 << len(self.bodies)) - 1
+        self.left = list(self.units)
+        self.sight: np.ndarray | None = None
+        self.sight_age = 0
+
+    # What belongs together
+
+    def _copies(self, unit: Unit) -> tuple[int, ...]:
+        return tuple(copy for part in unit.parts for copy in self.of.get(part, ()))
+
+    def _home(self, unit: Unit) -> Unit:
+        """The unit that a unit rides in with: its own, unless its parts are riders."""
+        seen = set()
+        while unit.parts[0] in self.riders and unit.index not in seen:
+            seen.add(unit.index)
+            unit = self.unit_of[self.riders[unit.parts[0]]]
+        return unit
+
+    def _touched(self) -> dict[int, set[int]]:
+        """For each unit that stays, the other units that it touches."""
+        owner = {copy: self._home(unit).index for unit in self.all_units for copy in self._copies(unit)}
+        found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
+        for one, other in self.ways.touches:
+            if one in owner and other in owner and owner[one] != owner[other]:
+                found[owner[one]].add(owner[other])
+        return found
+
+    def _components(self) -> dict[int, int]:
+        """Units that hang together get one number, in the order of the design."""
+        link = {index: set(others) for index, others in self.touched.items()}
+        for part, needed in self.needs.items():
+            for other in needed:
+                if part in self.unit_of and other in self.unit_of:
+                    one, two = self._home(self.unit_of[part]).index, self._home(self.unit_of[other]).index
+                    link[one].add(two)
+                    link[two].add(one)
+        found: dict[int, int] = {}
+        for unit in self.units:
+            stack = [unit.index] if unit.index not in found else []
+            number = unit.index
+            while stack:
+                here = stack.pop()
+                if here not in found:
+                    found[here] = number
+                    stack += link[here]
+        return found
+
+    def _dependents(self) -> dict[int, set[int]]:
+        """For each unit the units that must go in after it: by what the parts need, and as the design lists its steps."""
+        found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
+        for unit in self.all_units:
+            home = self._home(unit)
+            for part in unit.parts:
+                for needed in self.needs.get(part, ()):
+                    if needed in self.unit_of:
+                        other = self._home(self.unit_of[needed])
+                        if other is not home:
+                            found[other.index].add(home.index)
+        listed = sorted((unit for unit in self.units if unit.listed is not None), key=lambda unit: unit.listed or 0)
+        for earlier, later in zip(listed, listed[1:]):
+            found[earlier.index].add(later.index)
+        return found
+
+    # Taking apart
+
+    def run(self) -> tuple[Stage, ...] | None:
+        """All stages, or None where nothing more can be taken off."""
+        backwards: list[Stage] = []
+        while self.left:
+            stage = self._next()
+            if stage is None:
+                return None
+            backwards.append(stage)
+        return tuple(reversed(backwards))
+
+    def _next(self) -> Stage | None:
+        taken = None
+        for unit in self._loose():
+            taken = self._taken(unit, self.standing)
+            if taken is not None:
+                break
+        if taken is None:
+            return None
+        unit, moves = taken
+        for other in self._orphans(unit):
+            # rather the orphan first, where it can go; else it goes in within the step that closes around it
+            first = self._taken(other, self.standing) if not self._held(other) else None
+            if first is not None and not self._orphans(other):
+                unit, moves = first
+                self._remove(unit)
+                return self._stage((unit,), moves)
+        orphans = self._orphans(unit)
+        self._remove(unit)
+        units = [unit]
+        for other in orphans:
+            if other.noted or self._held(other):
+                continue
+            inside = self._taken(other, self.standing)
+            if inside is not None:
+                self._remove(other)
+                units.insert(0, other)
+                moves = (*inside[1], *moves)
+        return self._stage(tuple(units), moves)
+
+    def _loose(self) -> list[Unit]:
+        """The units that nothing left needs, those of the highest rank first."""
+        loose = [unit for unit in self.left if not self._held(unit)]
+        seen = self._seen()
+
+        def late(unit: Unit) -> tuple[int, bool, int, int]:
+            copies = [copy for group in self._groups(unit) for copy in group]
+            shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
+            return (self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
+
+        return sorted(loose, key=late, reverse=True)
+
+    def _seen(self) -> np.ndarray:
+        """How much of each copy shows from the side that shows most of it; found anew after a share of all steps."""
+        if self.sight is None or self.sight_age >= len(self.all_units) // _SIGHTINGS:
+            standing = [i for i in range(len(self.bodies)) if self.standing >> i & 1]
+            self.sight, self.sight_age = best_sight(self.bodies, standing), 0
+        self.sight_age += 1
+        return self.sight
+
+    def _held(self, unit: Unit) -> bool:
+        left = {other.index for other in self.left}
+        return bool(self.waiting[unit.index] & left)
+
+    def _remove(self, unit: Unit) -> None:
+        self.left.remove(unit)
+        for group in self._groups(unit):
+            self.standing &= ~self.bodies.mask(group)
+
+    def _orphans(self, unit: Unit) -> list[Unit]:
+        """The units that would touch nothing more once `unit` is gone, though their component goes on."""
+        left = {other.index for other in self.left} - {unit.index}
+        same = [other for other in self.left if other is not unit]
+        found = []
+        for other in same:
+            if unit.index in self.touched[other.index] and not self.touched[other.index] & left:
+                if any(self.component[u.index] == self.component[other.index] for u in same if u is not other):
+                    found.append(other)
+        return found
+
+    def _groups(self, unit: Unit) -> list[tuple[int, ...]]:
+        """The copies of a unit that go in as one: each with the copies that ride on it, a whole with all its members."""
+        groups = []
+        for part in unit.parts:
+            for copy in self.of.get(part, ()):
+                groups.append((copy, *self._riding(part, copy)))
+        return self._joined(groups) if unit.whole else groups
+
+    def _joined(self, groups: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
+        """Groups that touch made one."""
+        joined: list[tuple[int, ...]] = []
+        for group in groups:
+            meets = [other for other in joined if any((a, b) in self.ways.touches for a in group for b in other)]
+            joined = [other for other in joined if other not in meets]
+            joined.append(tuple(copy for other in (*meets, group) for copy in other))
+        return [tuple(sorted(group)) for group in joined]
+
+    def _riding(self, part: str, copy: int) -> list[int]:
+        found = []
+        for rider, base in self.riders.items():
+            if base == part:
+                for one in self.of.get(rider, ()):
+                    if self._carrier(one, base) == copy:
+                        found += [one, *self._riding(rider, one)]
+        return found
+
+    def _carrier(self, copy: int, base: str) -> int:
+        """The copy of `base` that a copy touches most, or lies nearest to."""
+        touch = self.ways.touches
+
+        def closeness(other: int) -> tuple[float, float]:
+            met = touch.get((copy, other))
+            gap = float(sum((self.bodies.spheres[copy, :3] - self.bodies.spheres[other, :3]) ** 2))
+            return (met.area if met else 0.0, -gap)
+
+        return max(self.of[base], key=closeness)
+
+    def _taken(self, unit: Unit, standing: int) -> tuple[Unit, tuple[Move, ...]] | None:
+        """How a unit comes off, copy by copy; the moves in the order in which they go in."""
+        waiting = self._groups(unit)
+        if unit.whole and any(self.ways.free(group, standing) is None for group in waiting):
+            waiting = [(copy,) for group in waiting for copy in group]  # member by member
+        backwards: list[Move] = []
+        while waiting:
+            for group in reversed(waiting):
+                way = self.ways.free(group, standing)
+                if way is not None:
+                    backwards.append(Move(group, way))
+                    standing &= ~self.bodies.mask(group)
+                    waiting.remove(group)
+                    break
+            else:
+                return None
+        return unit, tuple(reversed(backwards))
+
+    def _stage(self, units: tuple[Unit, ...], moves: tuple[Move, ...]) -> Stage:
+        return Stage(units, moves, tuple(step for move in moves for step in self._at_the_bench(move.copies)))
+
+    def _at_the_bench(self, copies: tuple[int, ...]) -> list[Move]:
+        """How the copies that go in as one are put together before, the lead first."""
+        here = self.bodies.mask(copies)
+        waiting = list(copies[1:])
+        backwards: list[Move] = []
+        while waiting:
+            for rider in reversed(waiting):
+                way = self.ways.free((rider,), here)
+                if way is not None:
+                    backwards.append(Move((rider,), way))
+                    here &= ~self.bodies.mask((rider,))
+                    waiting.remove(rider)
+                    break
+            else:
+                names = ", ".join(dict.fromkeys(self.bodies.pieces[i].id for i in waiting))
+                raise BuildError(f"{names} cannot be put together with {self.bodies.pieces[copies[0]].id} at the bench")
+        return list(reversed(backwards))
+
+    # When nothing comes off
+
+    def next_rider(self) -> tuple[str, str] | None:
+        """A part that nothing frees and that can ride in on the one part that carries it: (rider, carrier)."""
+        for unit in self._loose():
+            if unit.noted or len(unit.parts) != 1:
+                continue
+            part = unit.parts[0]
+            carriers = self._carriers(part)
+            if len(carriers) == 1 and carriers[0] not in self.riders:
+                carrier = self.unit_of[carriers[0]]
+                if carrier in self.left and carrier is not unit and self._taken(unit, self.standing) is None:
+                    return part, carriers[0]
+        return None
+
+    def _carriers(self, part: str) -> list[str]:
+        """What a part lies on; where it lies on nothing, what it touches."""
+        piece = self.bodies.pieces[self.of[part][0]]
+        if piece.lies_on:
+            return list(piece.lies_on)
+        met = {self.bodies.pieces[b].id for (a, b) in self.ways.touches if a in self.of[part]}
+        return sorted(met - {part})
+
+    def complaint(self) -> str:
+        """Which part has no way in, what stands in it, and whether the design's own order is to blame."""
+        for unit in self._loose():
+            if self._taken(unit, self.standing) is not None:
+                continue
+            standing = self.standing
+            stuck = None
+            for group in self._groups(unit):
+                if self.ways.free(group, standing) is None:
+                    stuck = group
+                    break
+            if stuck is None:
+                continue
+            way = self.ways.nearest(stuck, standing & ~self.bodies.mask(stuck))
+            name = self.bodies.pieces[stuck[0]].id
+            blockers = way.blockers & standing
+            names = dict.fromkeys(self.bodies.pieces[i].id for i in range(len(self.bodies)) if blockers >> i & 1)
+            first = ", ".join(list(names)[:4])
+            where = f"step '{unit.title}': " if unit.title else ""
+            if self._listed_to_blame(set(names)):
+                return (
+                    f"{where}part {name} has no way in once the parts before it stand: {first} would be in the way of "
+                    "the clearest one; move it before them under steps, or take it out of their `after`"
+                )
+            return f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
+        return "the parts cannot be put together in any order"
+
+    def _listed_to_blame(self, blockers: Iterable[str]) -> bool:
+        return any(self.unit_of[part].listed is not None or self.needs.get(part) for part in blockers)

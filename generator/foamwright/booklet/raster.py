@@ -1,0 +1,163 @@
+"""Triangles on a grid of sample points, with how far along the line of sight each is met. Compiled, and nothing else."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+_FLAT = 1e-9  # a triangle seen edge on has no area on the grid
+
+
+@njit(cache=True)
+def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover - compiled
+    """Nearest and farthest hit of a mesh at every sample, written into `near` and `far` (rows, columns).
+
+    `basis` (3, 3) holds across, up and along as rows; `low` (2,) is the first sample and `step` (2,) their distances.
+    """
+    rows, columns = near.shape
+    flat = np.empty((3, 3))
+    for t in range(len(triangles)):
+        for k in range(3):
+            for axis in range(3):
+                flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
+        u0, v0 = flat[0, 0], flat[0, 1]
+        a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
+        a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
+        area = a1 * b2 - a2 * b1
+        if abs(area) < _FLAT:
+            continue
+        j0 = max(int(np.ceil((min(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), 0)
+        j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
+        i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
+        i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+        for i in range(i0, i1 + 1):
+            y = low[1] + i * step[1] - v0
+            for j in range(j0, j1 + 1):
+                x = low[0] + j * step[0] - u0
+                s = (x * b2 - a2 * y) / area
+                r = (a1 * y - x * b1) / area
+                if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
+                    continue
+                depth = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
+                near[i, j] = min(near[i, j], depth)
+                far[i, j] = max(far[i, j], depth)
+
+
+@njit(cache=True)
+def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, slack, travel, wide, least):
+    # pragma: no cover - compiled
+    """For each body, whether a mover meets it: True where a block of `wide` (rows, columns) samples is hit,
+    or `least` samples anywhere.
+
+    `near` and `far` are the mover's reach. `spans` (bodies, 2) gives the triangles of each body, `spheres` (bodies, 4)
+    a ball around it. A sample is hit where a body lies more than `slack` beyond the mover's nearest point and no
+    farther than `travel` beyond its farthest.
+    """
+    rows, columns = near.shape
+    count = len(spans)
+    found = np.zeros(count, np.bool_)
+    stamp = np.full((rows, columns), -1, np.int64)
+    flat = np.empty((3, 3))
+    high0, high1 = low[0] + (columns - 1) * step[0], low[1] + (rows - 1) * step[1]
+    start = np.inf
+    end = -np.inf
+    for i in range(rows):
+        for j in range(columns):
+            if near[i, j] < np.inf:
+                start = min(start, near[i, j])
+                end = max(end, far[i, j])
+    for body in range(count):
+        if skip[body]:
+            continue
+        radius = spheres[body, 3]
+        u = np.dot(basis[0], spheres[body, :3])
+        v = np.dot(basis[1], spheres[body, :3])
+        w = np.dot(basis[2], spheres[body, :3])
+        if u + radius < low[0] or u - radius > high0 or v + radius < low[1] or v - radius > high1:
+            continue
+        if w + radius < start + slack or w - radius > end + travel:
+            continue
+        hits = 0
+        for t in range(spans[body, 0], spans[body, 1]):
+            for k in range(3):
+                for axis in range(3):
+                    flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
+            u0, v0 = flat[0, 0], flat[0, 1]
+            a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
+            a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
+            area = a1 * b2 - a2 * b1
+            if abs(area) < _FLAT:
+                continue
+            j0 = max(int(np.ceil((min(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), 0)
+            j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
+            if j0 > j1:
+                continue
+            i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
+            i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+            for i in range(i0, i1 + 1):
+                y = low[1] + i * step[1] - v0
+                for j in range(j0, j1 + 1):
+                    if near[i, j] == np.inf:
+                        continue
+                    x = low[0] + j * step[0] - u0
+                    s = (x * b2 - a2 * y) / area
+                    r = (a1 * y - x * b1) / area
+                    if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
+                        continue
+                    depth = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
+                    if depth > near[i, j] + slack and depth < far[i, j] + travel:
+                        if stamp[i, j] != body:
+                            hits += 1
+                        stamp[i, j] = body
+        if hits:
+            found[body] = hits >= least or _has_block(stamp, body, wide)
+    return found
+
+
+@njit(cache=True)
+def _has_block(stamp, value, wide):  # pragma: no cover - compiled
+    """Is there a rectangle of `wide` (rows, columns) samples that all hold `value`?"""
+    rows, columns = stamp.shape
+    runs = np.zeros(columns, np.int64)
+    for i in range(rows):
+        across = 0
+        for j in range(columns):
+            runs[j] = runs[j] + 1 if stamp[i, j] == value else 0
+            across = across + 1 if runs[j] >= wide[0] else 0
+            if across >= wide[1]:
+                return True
+    return False
+
+
+@njit(cache=True)
+def picture(points, triangles, owners, basis, low, step, depth, owner, face):  # pragma: no cover - compiled
+    """The nearest triangle at every sample: its distance, whose it is, and which; -1 where nothing is met."""
+    rows, columns = depth.shape
+    flat = np.empty((3, 3))
+    for t in range(len(triangles)):
+        for k in range(3):
+            for axis in range(3):
+                flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
+        u0, v0 = flat[0, 0], flat[0, 1]
+        a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
+        a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
+        area = a1 * b2 - a2 * b1
+        if abs(area) < _FLAT:
+            continue
+        j0 = max(int(np.ceil((min(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), 0)
+        j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
+        i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
+        i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+        for i in range(i0, i1 + 1):
+            y = low[1] + i * step[1] - v0
+            for j in range(j0, j1 + 1):
+                x = low[0] + j * step[0] - u0
+                s = (x * b2 - a2 * y) / area
+                r = (a1 * y - x * b1) / area
+                if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
+                    continue
+                along = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
+                if along < depth[i, j]:
+                    depth[i, j] = along
+                    owner[i, j] = owners[t]
+                    face[i, j] = t
