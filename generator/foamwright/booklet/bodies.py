@@ -50,12 +50,12 @@ def bodies_of(assembly: Assembly) -> Bodies:
     """The meshes of an assembly in place."""
     from foamwright.model.meshes import closed_mesh
 
-    hands: dict[int, tuple[np.ndarray, np.ndarray]] = {}
+    hands: dict[str, tuple[np.ndarray, np.ndarray]] = {}
     meshes = []
     for copy in assembly.copies:
-        if id(copy.hand) not in hands:
-            hands[id(copy.hand)] = closed_mesh(copy.hand.wrapped)
-        points, triangles = hands[id(copy.hand)]
+        if copy.prototype.key not in hands:
+            hands[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
+        points, triangles = hands[copy.prototype.key]
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in assembly.copies)
     return bodies(tuple(copy.piece for copy in assembly.copies), meshes, matrices)

@@ -1,119 +1,88 @@
-"""The order in which a prop is put together: what must exist first comes first, like goes with like."""
+"""The steps at the bench: the stages of the plan with what is cut before, painted between and done after.
+
+What is glued to what is what touches in the model; how a part goes in is the way that was found free for it.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 
-from foamwright.booklet import practice
+from foamwright.booklet import practice, sentences
 from foamwright.booklet.joints import beneath, joints, perimeter
-from foamwright.booklet.records import Joint, Step
-from foamwright.booklet.units import RANK, Unit, prerequisites, units
-from foamwright.booklet.wording import (
-    close_text,
-    cut_text,
-    dart_text,
-    finish_text,
-    fit_text,
-    laminate_text,
-    segments_text,
-    title_of,
-    trim_text,
-)
+from foamwright.booklet.meetings import Meeting, meetings
+from foamwright.booklet.planning import Move, Stage, plan
+from foamwright.booklet.records import Joint, Step, StepMove
+from foamwright.booklet.units import RANK, prerequisites, units
+from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.registry import kind
 
 PARTS_PER_STEP = 6
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
+_INNER = ("split", "dart", "laminate")  # joints within one part
+_BARE_SORTS = ("paper",)  # left as it is bought
 
 
-@dataclass(frozen=True)
-class _Closing:
-    """Seams across the middle that are left open until `inner`, the parts inside, are in."""
-
-    parts: tuple[str, ...]
-    inner: tuple[str, ...]
-    joints: tuple[Joint, ...]
-
-
-def order(prop: Prop, patterns: Patterns) -> tuple[Step, ...]:
+def order(prop: Prop, patterns: Patterns, ways: Ways) -> tuple[Step, ...]:
     """Steps from the first cut to the last coat; each waits for the steps whose parts it touches.
 
     DesignError: parts that wait for each other, or a step note of the design that cannot be one step.
+    BuildError: a part has no way in, in any order or in that of the design's own steps.
     """
-    return _Assembly(prop, patterns).steps()
+    return _Bench(prop, patterns, ways).steps()
 
 
-class _Assembly:
-    """Picks one step after another: of all parts that could go in next, those of the lowest rank."""
+class _Bench:
+    """Makes one step after another."""
 
-    def __init__(self, prop: Prop, patterns: Patterns):
-        self.patterns = patterns
+    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways):
+        self.patterns, self.ways = patterns, ways
         prop = replace(prop, pieces=tuple(piece for piece in prop.pieces if piece.placements))
         self.prop = prop
         self.pieces = {piece.id: piece for piece in prop.pieces}
-        self.index = {piece.id: i for i, piece in enumerate(prop.pieces)}
+        self.loose = [p.piece for p in patterns.patterns if not p.piece.placements]
         self.below = beneath(prop)
-        self.needs = prerequisites(prop)
-        self.units = units(prop, self.needs, self._rank)
+        needs = prerequisites(prop)
+        stages = plan(units(prop, needs, self._rank), needs, ways)
         every = joints(prop, patterns)
-        self.inside = [joint for joint in every if joint.kind in ("split", "dart", "laminate")]
-        self.open = [joint for joint in every if joint.kind not in ("split", "dart", "laminate")]
-        self.neighbours = _neighbours(self.open)
+        self.inside = [joint for joint in every if joint.kind in _INNER]
+        self.seams = [joint for joint in every if joint.kind == "seam"]
+        self.sewn = {frozenset(joint.parts) for joint in self.seams}
+        self.stages = _batched(stages, self.sewn)
+        self.needs = needs
         self.done: dict[str, int] = {}  # part -> the step that touched it last
-        self.placed: set[str] = set()
-        self.closings: list[_Closing] = []
-        self.untrimmed = [p.id for p in prop.pieces if _has_trim(p)]
+        self.placed: list[str] = []
+        self.standing = 0
+        self.painted: set[str] = set()
         self.made: list[Step] = []
+        self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
     def steps(self) -> tuple[Step, ...]:
         self._cut()
-        self._prepare("split")
-        self._prepare("dart")
-        self._prepare("laminate")
-        waiting = list(self.units)
-        while waiting or self.closings or self.untrimmed:
-            ready = [unit for unit in waiting if self._is_ready(unit)]
-            first = min(ready, key=lambda unit: (unit.rank, unit.index), default=None)
-            rank = first.rank if first else max(RANK.values()) + 1
-            closing = next((c for c in self.closings if self.placed.issuperset(c.inner)), None)
-            if closing and rank > RANK["close"]:
-                self._close(closing)
-            elif self.untrimmed and rank > RANK["trim"] and self.placed.issuperset(self.untrimmed):
-                self._trim()
-            else:
-                batch = self._batch(first, ready)
-                self._fit(batch, waiting)
-                waiting = [unit for unit in waiting if unit not in batch]
-        self._finish()
+        for work in _INNER:
+            self._prepare(work)
+        last_painted = max((i for i, stage in enumerate(self.stages) if not self._is_bare(stage)), default=-1)
+        for number, stage in enumerate(self.stages):
+            if self._is_bare(stage) and any(part not in self.painted for part in self.placed):
+                self._paint(final=number > last_painted)
+            self._fit(stage)
+        if any(part not in self.painted for part in self.placed):
+            self._paint(final=True)
+        self._last()
         return tuple(self.made)
-
-    # What goes together
 
     def _rank(self, piece: Piece) -> int:
         on_shell = any(kind(self.pieces[other].kind).is_shell for other in self.below[piece.id])
         return RANK[kind(piece.kind).rank(piece, on_shell)]
 
-    def _is_ready(self, unit: Unit) -> bool:
-        return all(self.needs[part] <= self.placed | set(unit.parts) for part in unit.parts)
+    def _is_bare(self, stage: Stage) -> bool:
+        """Is nothing of it painted? Then what stands is painted before it hides that or takes paint."""
+        return all(is_bare(self.pieces[part]) for part in stage.parts)
 
-    def _batch(self, first: Unit, ready: Sequence[Unit]) -> list[Unit]:
-        """The units that share a step with `first`: seam neighbours, or parts of one kind and one glue."""
-        if first.noted:
-            return [first]
-        alike = [u for u in ready if not u.noted and u.rank == first.rank and u.glue == first.glue]
-        if not self.neighbours[first.parts[0]]:
-            return [u for u in alike if not self.neighbours[u.parts[0]]][:PARTS_PER_STEP]
-        batch = [first]
-        for unit in batch:  # grows while it is walked: breadth first along the seams
-            beside = self.neighbours[unit.parts[0]]
-            batch += [u for u in alike if u not in batch and u.parts[0] in beside]
-        return sorted(batch[:PARTS_PER_STEP], key=lambda u: u.index)
-
-    # The steps
+    # Before anything is joined
 
     def _cut(self) -> None:
         parts = tuple(pattern.piece.id for pattern in self.patterns.patterns)
@@ -122,7 +91,21 @@ class _Assembly:
             + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
             for p in self.patterns.patterns
         )
-        self._add("Print, mark and cut", parts, "", minutes, (), cut_text(self.patterns), ("knife", "small-parts"))
+        uses = ["templates", "knife", "mat", "pencil", "awl", "guard"]
+        if any(getattr(p.piece.body, "radius", None) for p in self.patterns.patterns):
+            uses.append("compasses")
+        if any(p.piece.bought or p.piece.stock.sort in ("plywood", "wood") for p in self.patterns.patterns):
+            uses.append("saw")
+        self._add(
+            sentences.cut_title(),
+            parts,
+            "",
+            minutes,
+            (),
+            sentences.cut(self.patterns),
+            ("knife", "small-parts"),
+            uses=uses,
+        )
 
     def _prepare(self, work: str) -> None:
         """Work inside single parts, before any is joined to another."""
@@ -131,99 +114,145 @@ class _Assembly:
             return
         parts = tuple(joint.parts[0] for joint in mine)
         found = [self.patterns.pattern(part) for part in parts]
-        title, text = {
-            "split": ("Join the segments of the large parts", segments_text),
-            "dart": ("Close the darts", dart_text),
-            "laminate": ("Laminate the layered parts", laminate_text),
-        }[work]
-        self._add(title, parts, _glue(mine), self._minutes(parts, mine), (), text(found), _glue_cautions(mine))
+        title, text = sentences.prepare(work, found)
+        uses = ["brush", "weights", "guard"]
+        if any(getattr(p.piece.body, "pins", ()) for p in found):
+            uses.append("pins")
+        minutes = self._minutes(parts, sum(j.length * j.copies for j in mine), sum(j.area * j.copies for j in mine))
+        glues = {joint.glue for joint in mine}
+        self._add(title, parts, _glue(glues), minutes, (), text, _cautions(glues), uses=uses)
 
-    def _fit(self, batch: Sequence[Unit], waiting: Sequence[Unit]) -> None:
-        parts = tuple(part for unit in batch for part in unit.parts)
-        together = self.placed | set(parts)
-        mine = [joint for joint in self.open if together.issuperset(joint.parts)]
-        if not batch[0].noted:
-            closing = self._left_open(parts, mine, waiting)
-            if closing:
-                self.closings.append(closing)
-                mine = [joint for joint in mine if joint not in closing.joints]
-                self.open = [joint for joint in self.open if joint not in closing.joints]
-        self.open = [joint for joint in self.open if joint not in mine]
+    # Putting together
+
+    def _fit(self, stage: Stage) -> None:
+        parts = stage.parts
         pieces = [self.pieces[part] for part in parts]
+        own = {copy for move in stage.moves for copy in move.copies}
+        riders = [self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies]
+        riders = [part for part in dict.fromkeys(riders) if part not in parts]
+        if riders:
+            self._bench(stage, riders)
+        mine = self._meetings(stage.moves)
+        seams = self._closed_by(parts)
         warm = [p for p in pieces if self._is_warmed(p)]
-        cautions = (*_glue_cautions(mine), *(("heat-gun",) if warm else ()), *self._small(pieces))
-        touched = dict.fromkeys(part for joint in mine for part in joint.parts if part in self.placed)
-        needed = dict.fromkeys(part for p in parts for part in self.pieces if part in self.needs[p])
-        unit = batch[0]
-        place = next(name for name, rank in RANK.items() if rank == unit.rank)
-        title = unit.title or title_of(place, pieces)
-        text = fit_text(pieces, mine, self.pieces, warm, unit.note)
-        before = [p for p in (*touched, *needed) if p not in parts]
-        self._add(title, parts, _glue(mine), self._minutes(parts, mine), before, text, cautions, places=parts)
-        self.placed |= set(parts)
+        trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
+        glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in seams if s.glue != "none"}
+        length = sum(joint.length * joint.copies for joint in seams)
+        area = sum(m.area for m in mine if m.glue != "none")
+        told = sentences.Fitting(
+            pieces=pieces,
+            every=self.pieces,
+            unit=stage.units[-1],
+            moves=stage.moves,
+            bodies=self.ways.bodies,
+            meetings=mine,
+            seams=seams,
+            warm=warm,
+            trimmed=trimmed,
+            riders=[self.pieces[part] for part in riders],
+            bench=stage.bench,
+            standing=self.standing,
+            dragged=self._dragged(stage, glues),
+        )
+        uses = ["brush", "weights", "guard"] if glues else []
+        cautions = list(_cautions(glues))
+        if warm:
+            uses.append("heat")
+            cautions.append("heat-gun")
+        if trimmed:
+            uses += ["knife", "mat"]
+            cautions.append("knife")
+        if any(piece.edge_finish for piece in pieces):
+            uses.append("sandpaper")
+            cautions.append("sanding-dust")
+        if told.dragged:
+            uses.append("slip-paper")
+        if "felt" in " ".join((*(u.note for u in stage.units), *(p.note for p in pieces))).lower():
+            uses.append("felt")
+        cautions += self._small(pieces)
+        touched = [part for meeting in mine for part in meeting.parts if part in self.placed]
+        touched += [part for joint in seams for part in joint.parts if part in self.placed]
+        needed = [part for p in parts for part in self.pieces if part in self.needs[p]]
+        before = [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in parts]
+        self._add(
+            sentences.title(told),
+            (*parts, *riders),
+            _glue(glues),
+            self._minutes(parts, length, area),
+            before,
+            sentences.fitting(told),
+            cautions,
+            places=(*parts, *riders),
+            moves=_recorded(stage.moves),
+            uses=uses,
+        )
+        self.placed += [*parts, *riders]
+        self.standing |= self.ways.bodies.mask(own)
 
-    def _left_open(self, parts: Sequence[str], mine: Sequence[Joint], waiting: Sequence[Unit]) -> _Closing | None:
-        """Seams to a mirror image stay open for the bulkheads that go in between the two halves."""
-        middle = [joint for joint in mine if joint.kind == "seam" and len(joint.parts) == 1]
-        middle = [joint for joint in middle if joint.edges[0] == joint.edges[1]]
-        if not middle:
-            return None
-        mirrored = {joint.parts[0] for joint in middle}
-        hold = self.placed | set(parts)
-        inner = []
-        for unit in waiting:
-            if unit.rank != RANK["bulkhead"]:
-                continue
-            touches = {other for part in unit.parts for other in self._contacts(part)}
-            if touches & mirrored and self._only_inside(unit.parts, hold):
-                inner += unit.parts
-        closed = tuple(part for part in parts if part in mirrored)
-        return _Closing(closed, tuple(inner), tuple(middle)) if inner else None
+    def _bench(self, stage: Stage, riders: Sequence[str]) -> None:
+        """Smaller parts put on a larger one while it lies on the bench."""
+        leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in stage.moves))
+        mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in stage.moves))
+        pieces = [self.pieces[part] for part in riders]
+        glues = {m.glue for m in mine if m.glue != "none"}
+        text = sentences.bench(pieces, [self.pieces[part] for part in leads], mine, self.pieces)
+        title = sentences.bench_title(pieces, [self.pieces[part] for part in leads])
+        cautions = (*_cautions(glues), *self._small(pieces))
+        uses = ("brush", "weights", "guard")
+        minutes = self._minutes(riders, 0.0, sum(m.area for m in mine))
+        both = tuple(dict.fromkeys((*leads, *riders)))
+        self._add(
+            title, both, _glue(glues), minutes, (), text, cautions, bench=both, moves=_recorded(stage.bench), uses=uses
+        )
 
-    def _contacts(self, part: str) -> set[str]:
-        joined = {other for joint in self.open if part in joint.parts for other in joint.parts}
-        return joined | self.needs[part]
+    def _meetings(self, moves: Sequence[Move], start: int | None = None) -> list[Meeting]:
+        """What the copies that move touch, of what stands when each goes in; a whole's own joints among them."""
+        return meetings(self.ways, moves, self.standing if start is None else start, self.prop, self.sewn)
 
-    def _only_inside(self, parts: Iterable[str], hold: set[str]) -> bool:
-        """Can the parts go in with nothing else but bulkheads and plates?"""
-        inside_ranks = (RANK["bulkhead"], RANK["plate"], RANK["detail"])
-        seen: set[str] = set()
-        stack = list(parts)
-        while stack:
-            part = stack.pop()
-            if part in hold or part in seen:
-                continue
-            seen.add(part)
-            if self._rank(self.pieces[part]) not in inside_ranks:
-                return False
-            stack += self.needs[part]
-        return True
+    def _closed_by(self, parts: Sequence[str]) -> list[Joint]:
+        """The seams whose last part goes in now."""
+        together = {*self.placed, *parts}
+        return [j for j in self.seams if together.issuperset(j.parts) and not set(self.placed).issuperset(j.parts)]
 
-    def _close(self, closing: _Closing) -> None:
-        self.closings.remove(closing)
-        mine = list(closing.joints)
-        pieces = [self.pieces[part] for part in closing.parts]
-        # A rim that is glued to both halves meets the second one only now; its first half was counted before.
-        minutes = self._minutes((), mine)
-        text = close_text(pieces, mine, [self.pieces[part] for part in closing.inner])
-        before = (*closing.parts, *closing.inner)
-        title = title_of("close", pieces)
-        self._add(title, closing.parts, _glue(mine), minutes, before, text, _glue_cautions(mine))
+    def _dragged(self, stage: Stage, glues: set[str]) -> bool:
+        """Would contact cement be dragged along a wall on the way in?"""
+        if "contact" not in glues:
+            return False
+        standing = self.standing
+        for move in stage.moves:
+            if self.ways.drag(move.copies, move.way, standing) > practice.DRAGGED and not stage.units[-1].whole:
+                return True
+            standing |= self.ways.bodies.mask(move.copies)
+        return False
 
-    def _trim(self) -> None:
-        parts = tuple(self.untrimmed)
-        self.untrimmed = []
-        text = trim_text([self.pieces[part] for part in parts])
-        minutes = practice.MINUTES_PER_PIECE_CUT * sum(self.pieces[part].quantity for part in parts)
-        self._add("Trim the ends flush", parts, "", minutes, parts, text, ("knife",))
+    # Painting, and after
 
-    def _finish(self) -> None:
-        parts = tuple(self.pieces)
-        area = sum(p.area * len(p.piece.placements) for p in self.patterns.patterns)
+    def _paint(self, final: bool) -> None:
+        fresh = [part for part in self.placed if part not in self.painted and not is_bare(self.pieces[part])]
+        if not fresh:
+            return
+        area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
-        cautions = ("sanding-dust", "paint", "small-parts")
-        masks = [p.piece for p in self.patterns.patterns if kind(p.piece.kind).paints]
-        self._add("Seal and paint", parts, "", minutes, parts, finish_text(masks), cautions)
+        masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) in fresh)]
+        masks = [p for p in masks if p.id not in self.painted]
+        self.painted |= {*fresh, *(p.id for p in masks)}
+        uses = ["sandpaper", "cloth", "filler", "heat", "primer", "paint", "paint-brushes", "guard"]
+        if masks:
+            uses.append("card-mask")
+        title, text = sentences.paint([self.pieces[p] for p in fresh], masks, final)
+        wait = practice.WAIT_COATED * (practice.SEALER_COATS + practice.PAINT_COATS)
+        cautions = ("sanding-dust", "heat-gun", "paint", "small-parts")
+        parts = tuple((*fresh, *(p.id for p in masks)))
+        self._add(title, parts, "", minutes, fresh, text, cautions, wait=wait, uses=uses)
+
+    def _masked(self, mask: Piece) -> str:
+        values = next((spec.values for spec in self.prop.design.parts if spec.id == mask.id), {})
+        return str(values.get("of", ""))
+
+    def _last(self) -> None:
+        parts = tuple(self.pieces)
+        title, text = sentences.last()
+        self._add(title, parts, "", 10.0, parts, text, ("small-parts",), wait=practice.WAIT_CURED, uses=("cloth",))
 
     def _add(
         self,
@@ -235,25 +264,49 @@ class _Assembly:
         text: Sequence[str],
         cautions: Iterable[str],
         places: tuple[str, ...] = (),
+        moves: tuple[StepMove, ...] = (),
+        bench: tuple[str, ...] = (),
+        wait: float | None = None,
+        uses: Iterable[str] = (),
     ) -> None:
         number = len(self.made) + 1
         waited = {self.done[part] for part in (*before, *parts) if part in self.done}
-        waits_for = _direct(waited, self.made)
+        waits_for = tuple(n for n in sorted(waited) if not any(self.behind[m] >> n & 1 for m in waited))
+        self.behind[number] = sum(1 << n for n in waits_for)
+        for n in waits_for:
+            self.behind[number] |= self.behind[n]
         rounded = 5.0 * max(1, ceil(minutes / 5.0 - 1e-9))
         keys = tuple(dict.fromkeys(cautions))
-        self.made.append(Step(number, title, parts, glue, rounded, waits_for, tuple(text), keys, places))
+        if wait is None:
+            wait = {"contact": practice.WAIT_TACKY, "instant": practice.WAIT_INSTANT}.get(glue, 0.0)
+        self.made.append(
+            Step(
+                number,
+                title,
+                parts,
+                glue,
+                rounded,
+                waits_for,
+                tuple(text),
+                keys,
+                places,
+                moves,
+                bench,
+                wait,
+                tuple(dict.fromkeys(uses)),
+            )
+        )
         self.done |= dict.fromkeys(parts, number)
 
     # Figures
 
-    def _minutes(self, parts: Iterable[str], mine: Iterable[Joint]) -> float:
+    def _minutes(self, parts: Iterable[str], length: float, area: float) -> float:
+        """Hands-on time of gluing: `length` in mm of seams, `area` in mm2 of faces, over all copies."""
         pieces = sum(len(self.pieces[part].placements) for part in parts)
-        metres = sum(joint.length * joint.copies for joint in mine) / 1000.0
-        square_metres = sum(joint.area * joint.copies for joint in mine if not joint.length) / 1e6
         return (
             practice.MINUTES_PER_PIECE_GLUED * pieces
-            + practice.MINUTES_PER_METRE_GLUED * metres
-            + practice.MINUTES_PER_M2_GLUED * square_metres
+            + practice.MINUTES_PER_METRE_GLUED * length / 1000.0
+            + practice.MINUTES_PER_M2_GLUED * area / 1e6
         )
 
     def _is_warmed(self, piece: Piece) -> bool:
@@ -267,36 +320,52 @@ class _Assembly:
         return ("small-parts",) if small else ()
 
 
-def _neighbours(seams: Iterable[Joint]) -> dict[str, set[str]]:
-    """For each part, the parts it shares a seam with; a part that is sewn to its mirror image names itself."""
-    found: dict[str, set[str]] = defaultdict(set)
-    for joint in seams:
-        if joint.kind == "seam":
-            for part in joint.parts:
-                found[part].update(joint.parts)
+def is_bare(piece: Piece) -> bool:
+    """Is a part left unpainted: paper, and what is not glued in?"""
+    return piece.stock.sort in _BARE_SORTS or piece.glue == "none"
+
+
+def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> list[Stage]:
+    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none."""
+    found: list[Stage] = []
+    for stage in stages:
+        last = found[-1] if found else None
+        if last is not None and _alike(last, stage, sewn):
+            found[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+        else:
+            found.append(stage)
     return found
 
 
-def _has_trim(piece: Piece) -> bool:
-    return isinstance(piece.body, BandBody) and max(piece.body.trim_start, piece.body.trim_end) > 0.0
+def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]]) -> bool:
+    every = (*one.units, *two.units)
+    if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
+        return False
+    if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
+        return False
+    if sum(len(unit.parts) for unit in every) > PARTS_PER_STEP:
+        return False
+    seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
+    return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)
 
 
-def _direct(waited: set[int], made: Sequence[Step]) -> tuple[int, ...]:
-    """`waited` without the steps that another of them already waits for."""
-    behind: dict[int, set[int]] = {}
-    for step in made:
-        behind[step.number] = set(step.waits_for).union(*(behind[n] for n in step.waits_for))
-    implied = set().union(*(behind[n] for n in waited))
-    return tuple(sorted(waited - implied))
+def _recorded(moves: Sequence[Move]) -> tuple[StepMove, ...]:
+    return tuple(
+        StepMove(
+            move.copies,
+            tuple((leg.towards, leg.travel) for leg in move.way.legs),
+            move.way.bend is not None,
+            bool(move.way.laid),
+        )
+        for move in moves
+    )
 
 
-def _glue(mine: Sequence[Joint]) -> str:
+def _glue(kinds: Iterable[str]) -> str:
     """The glue of a step; where both kinds are used the one that needs the longer wait names it."""
-    kinds = {joint.glue for joint in mine}
-    return "contact" if "contact" in kinds else "instant" if kinds else ""
+    return "contact" if "contact" in kinds else "instant" if "instant" in kinds else ""
 
 
-def _glue_cautions(mine: Sequence[Joint]) -> tuple[str, ...]:
-    kinds = {joint.glue for joint in mine}
+def _cautions(kinds: Iterable[str]) -> tuple[str, ...]:
     names = {"contact": "contact-cement", "instant": "instant-glue"}
-    return tuple(key for kind, key in names.items() if kind in kinds)
+    return tuple(key for glue, key in names.items() if glue in kinds)

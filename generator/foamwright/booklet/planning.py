@@ -9,6 +9,7 @@ and nothing is left in the air.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -81,7 +82,7 @@ class _Apart:
         self.component = self._components()
         self.waiting = self._dependents()
         self.standing = (1 << len(self.bodies)) - 1
-        self.left = list(self.units)
+        self.left = {unit.index: unit for unit in self.units}
         self.sight: np.ndarray | None = None
         self.sight_age = 0
 
@@ -186,7 +187,7 @@ class _Apart:
 
     def _loose(self) -> list[Unit]:
         """The units that nothing left needs, those of the highest rank first."""
-        loose = [unit for unit in self.left if not self._held(unit)]
+        loose = [unit for unit in self.left.values() if not self._held(unit)]
         seen = self._seen()
 
         def late(unit: Unit) -> tuple[int, bool, int, int]:
@@ -205,23 +206,21 @@ class _Apart:
         return self.sight
 
     def _held(self, unit: Unit) -> bool:
-        left = {other.index for other in self.left}
-        return bool(self.waiting[unit.index] & left)
+        return any(index in self.left for index in self.waiting[unit.index])
 
     def _remove(self, unit: Unit) -> None:
-        self.left.remove(unit)
+        del self.left[unit.index]
         for group in self._groups(unit):
             self.standing &= ~self.bodies.mask(group)
 
     def _orphans(self, unit: Unit) -> list[Unit]:
         """The units that would touch nothing more once `unit` is gone, though their component goes on."""
-        left = {other.index for other in self.left} - {unit.index}
-        same = [other for other in self.left if other is not unit]
+        count = Counter(self.component[index] for index in self.left)
         found = []
-        for other in same:
-            if unit.index in self.touched[other.index] and not self.touched[other.index] & left:
-                if any(self.component[u.index] == self.component[other.index] for u in same if u is not other):
-                    found.append(other)
+        for index in sorted(self.touched[unit.index]):
+            if index in self.left and not any(i in self.left and i != unit.index for i in self.touched[index]):
+                if count[self.component[index]] > 2:
+                    found.append(self.left[index])
         return found
 
     def _groups(self, unit: Unit) -> list[tuple[int, ...]]:
@@ -311,7 +310,7 @@ class _Apart:
             carriers = self._carriers(part)
             if len(carriers) == 1 and carriers[0] not in self.riders:
                 carrier = self.unit_of[carriers[0]]
-                if carrier in self.left and carrier is not unit and self._taken(unit, self.standing) is None:
+                if carrier.index in self.left and carrier is not unit and self._taken(unit, self.standing) is None:
                     return part, carriers[0]
         return None
 
@@ -347,7 +346,9 @@ class _Apart:
                     f"{where}part {name} has no way in once the parts before it stand: {first} would be in the way of "
                     "the clearest one; move it before them under steps, or take it out of their `after`"
                 )
-            return f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
+            return (
+                f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
+            )
         return "the parts cannot be put together in any order"
 
     def _listed_to_blame(self, blockers: Iterable[str]) -> bool:

@@ -6,10 +6,16 @@ They give a maker the order of size of the work and of the shopping; none of the
 MINUTES_PER_PIECE_CUT = 3.0  # trace, label
 MINUTES_PER_METRE_CUT = 5.0
 MINUTES_PER_PIECE_GLUED = 4.0
-MINUTES_PER_METRE_GLUED = 12.0  # two thin coats, the wait until they feel dry, closing
+MINUTES_PER_METRE_GLUED = 8.0  # two thin coats on both edges, closing
 MINUTES_PER_M2_GLUED = 60.0
 MINUTES_PER_M2_FINISHED = 60.0  # seal and paint, without the drying
 
+WAIT_TACKY = 15.0  # minutes until contact cement no longer feels wet
+WAIT_INSTANT = 2.0  # until instant glue holds by itself
+WAIT_COATED = 30.0  # between coats of sealer and paint
+WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
+
+DRAGGED = 0.4  # share of a cemented area that slides along what it touches: more, and paper is laid between
 LONG_SEAM = 150.0  # mm; longer seams are begun in the middle
 COLD_STRAIN = 0.03  # above this the foam is warmed before it is bent to the form
 COLD_BEND = 0.2  # strain of a face where foam is bent to an inner radius of twice its thickness

@@ -9,6 +9,20 @@ import numpy as np
 
 
 @dataclass(frozen=True)
+class StepMove:
+    """Copies (their numbers among all copies of the prop) that go in as one body.
+
+    `outwards` are straight legs of the way out, each a direction (unit) and how far in mm (infinite for the last);
+    the way in is their reverse. `rolled` says that foam is bent on the way, `laid` that it is laid on bit by bit.
+    """
+
+    copies: tuple[int, ...]
+    outwards: tuple[tuple[tuple[float, float, float], float], ...]
+    rolled: bool = False
+    laid: bool = False
+
+
+@dataclass(frozen=True)
 class Step:
     """One step at the bench: parts that go in together, once all in `waits_for` are done."""
 
@@ -21,6 +35,10 @@ class Step:
     instructions: tuple[str, ...]
     cautions: tuple[str, ...]  # keys of generator/foamwright/booklet/cautions.py
     places: tuple[str, ...] = ()  # ids of the parts that it puts into the prop; the others it only works on
+    moves: tuple[StepMove, ...] = ()  # how its copies go in, one after another
+    bench: tuple[str, ...] = ()  # ids of the parts that it puts together apart from what stands
+    wait: float = 0.0  # minutes in which the glue goes tacky or the paint dries, and the hands are free
+    uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
 
 
 @dataclass(frozen=True, eq=False)

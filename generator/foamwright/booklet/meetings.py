@@ -1,0 +1,74 @@
+"""What a part meets as it goes in: the contacts of its copies with what stands, gathered by part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.booklet.bodies import frame
+from foamwright.booklet.planning import Move
+from foamwright.booklet.ways_in import Ways
+from foamwright.parts.records import Prop
+
+_BROAD = 0.8  # cosine between a contact and a part's broad face
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Copies of part `new` against part `other`: `area` in mm2 over all of them, `copies` pairs.
+
+    `from_other` (unit) leads from the other part to the new one, the mean over the first pair. `broad` says that the new
+    part meets it with its broad face, `on_broad` that it is the other's broad face.
+    """
+
+    new: str
+    other: str
+    area: float
+    copies: int
+    from_other: tuple[float, float, float]
+    broad: bool
+    on_broad: bool
+    glue: str  # "contact", "instant" or "none"
+
+    @property
+    def parts(self) -> tuple[str, str]:
+        return self.new, self.other
+
+
+def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn: set[frozenset[str]]) -> list[Meeting]:
+    """The contacts that the moves make, the largest first for each new part; those along seams are left to them."""
+    pieces = ways.bodies.pieces
+    laps = {(lap.upper, lap.lower): lap.glue for lap in prop.laps}
+    found: dict[tuple[str, str], list[tuple[int, int]]] = {}
+    for move in moves:
+        for copy in move.copies:
+            for touch in ways.by_copy.get(copy, ()):
+                new, other = pieces[copy].id, pieces[touch.b].id
+                if standing >> touch.b & 1 and frozenset((new, other)) not in sewn:
+                    found.setdefault((new, other), []).append((copy, touch.b))
+        standing |= ways.bodies.mask(move.copies)
+    made = [_meeting(ways, pair, laps) for pair in found.items()]
+    order = {piece.id: i for i, piece in enumerate(pieces)}
+    return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other]))
+
+
+def _meeting(ways: Ways, item, laps) -> Meeting:
+    (new, other), pairs = item
+    first = ways.touches[pairs[0]]
+    mean = (first.areas[:, None] * first.normals).sum(axis=0)
+    size = float(np.linalg.norm(mean))
+    unit = tuple(np.round(mean / size, 6).tolist()) if size > 0.05 * first.area else (0.0, 0.0, 0.0)
+    one, two = (ways.bodies.pieces[copy] for copy in pairs[0])
+    glue = laps.get((new, other), laps.get((other, new), one.glue))
+    if "none" in (one.glue, two.glue):
+        glue = "none"
+    area = sum(ways.touches[pair].area for pair in pairs)
+    broad, on_broad = (_is_broad(ways, copy, unit) for copy in pairs[0])
+    return Meeting(new, other, area, len(pairs), unit, broad, on_broad, glue)
+
+
+def _is_broad(ways: Ways, copy: int, normal: tuple[float, float, float]) -> bool:
+    axes = frame(ways.bodies.pieces[copy], ways.bodies.matrices[copy])
+    return axes is None or abs(float(np.dot(axes[2], normal))) > _BROAD
