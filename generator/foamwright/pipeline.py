@@ -18,6 +18,7 @@ from foamwright.libraries import installed
 from foamwright.stages import Progress, Run, Stage, closure, silent
 
 if TYPE_CHECKING:
+    from foamwright.booklet.bodies import Bodies
     from foamwright.booklet.records import Pictures, Step
     from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
@@ -231,11 +232,19 @@ def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, in
 # the booklet
 
 
-@stage("putting the steps in order")
-def steps(prop: Prop, patterns: Patterns) -> tuple[Step, ...]:
-    from foamwright.booklet.order import order
+@stage("looking for ways in")
+def bodies(model: Model) -> Bodies:
+    from foamwright.booklet.bodies import bodies_of
 
-    return order(prop, patterns)
+    return bodies_of(model)
+
+
+@stage("putting the steps in order")
+def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
+    from foamwright.booklet.order import order
+    from foamwright.booklet.ways_in import Ways
+
+    return order(prop, patterns, Ways(bodies))
 
 
 @stage("drawing the steps")

@@ -12,6 +12,8 @@ from foamwright.booklet.planning import Move
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop
 
+_CORNER = 0.04  # of the largest contact of a part
+_LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and a part's broad face
 
 
@@ -30,6 +32,7 @@ class Meeting:
     from_other: tuple[float, float, float]
     broad: bool
     on_broad: bool
+    around: bool  # it lies against the new part from several sides
     glue: str  # "contact", "instant" or "none"
 
     @property
@@ -49,9 +52,17 @@ def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn:
                 if standing >> touch.b & 1 and frozenset((new, other)) not in sewn:
                     found.setdefault((new, other), []).append((copy, touch.b))
         standing |= ways.bodies.mask(move.copies)
-    made = [_meeting(ways, pair, laps) for pair in found.items()]
+    made = _less_corners([_meeting(ways, pair, laps) for pair in found.items()])
     order = {piece.id: i for i, piece in enumerate(pieces)}
     return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other]))
+
+
+def _less_corners(made: list[Meeting]) -> list[Meeting]:
+    """Without parts that a part meets at a mere corner while it meets others in earnest."""
+    most: dict[str, float] = {}
+    for meeting in made:
+        most[meeting.new] = max(most.get(meeting.new, 0.0), meeting.area / meeting.copies)
+    return [m for m in made if m.area / m.copies > max(_CORNER * most[m.new], _LEAST)]
 
 
 def _meeting(ways: Ways, item, laps) -> Meeting:
@@ -66,7 +77,8 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
         glue = "none"
     area = sum(ways.touches[pair].area for pair in pairs)
     broad, on_broad = (_is_broad(ways, copy, unit) for copy in pairs[0])
-    return Meeting(new, other, area, len(pairs), unit, broad, on_broad, glue)
+    around = size < 0.6 * first.area
+    return Meeting(new, other, area, len(pairs), unit, broad, on_broad, around, glue)
 
 
 def _is_broad(ways: Ways, copy: int, normal: tuple[float, float, float]) -> bool:

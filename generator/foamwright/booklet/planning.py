@@ -12,14 +12,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
 from foamwright.booklet.sight import best_sight
 from foamwright.booklet.units import Unit
-from foamwright.booklet.ways_in import Way, Ways
+from foamwright.booklet.ways_in import Way, Ways, cost
 from foamwright.errors import BuildError
 
+_BENDING = 2.0  # what a way costs, at least, on which a part is rolled
+_AWKWARD = 0.3  # what a way costs that is not straight
 _IN_SIGHT = 0.75  # of a part that shows from some side; less lies within, and goes in before what hides it
 _SIGHTINGS = 80  # times that the standing parts are looked at anew
 
@@ -58,11 +61,36 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         apart = _Apart(units, needs, ways, riders)
         stages = apart.run()
         if stages is not None:
-            return stages
+            break
         rider = apart.next_rider()
         if rider is None:
             raise BuildError(apart.complaint())
         riders[rider[0]] = rider[1]
+    for rider, carrier in _awkward(stages, ways):
+        tried = {**riders, rider: carrier}
+        better = _Apart(units, needs, ways, tried).run()
+        if better is not None and _trouble(better) < _trouble(stages) - 0.1:
+            riders, stages = tried, better
+    return stages
+
+
+def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
+    """Parts that must be led in round corners and lie on one part alone: they are better put on that one before."""
+    found = []
+    for stage in stages:
+        for unit in stage.units:
+            moves = [move for move in stage.moves if ways.bodies.pieces[move.copies[0]].id in unit.parts]
+            piece = ways.bodies.pieces[moves[0].copies[0]] if moves else None
+            if piece is None or unit.noted or len(unit.parts) > 1 or len(piece.lies_on) != 1 or piece.glue == "none":
+                continue
+            if piece.stock.sort != "paper" and max(cost(move.way) for move in moves) >= _AWKWARD:
+                found.append((unit.parts[0], piece.lies_on[0]))
+    return found
+
+
+def _trouble(stages: Sequence[Stage]) -> float:
+    """What all ways in cost together."""
+    return sum(cost(move.way) for stage in stages for move in (*stage.moves, *stage.bench))
 
 
 class _Apart:
@@ -80,6 +108,7 @@ class _Apart:
         self.mask = {unit.index: self.bodies.mask(self._copies(unit)) for unit in units}
         self.touched = self._touched()
         self.component = self._components()
+        self.own = self._masks()
         self.waiting = self._dependents()
         self.standing = (1 << len(self.bodies)) - 1
         self.left = {unit.index: unit for unit in self.units}
@@ -126,6 +155,14 @@ class _Apart:
                 if here not in found:
                     found[here] = number
                     stack += link[here]
+        return found
+
+    def _masks(self) -> dict[int, int]:
+        """All copies of each component: what is not joined to a part is not in its way, since it is built apart."""
+        found: dict[int, int] = {}
+        for unit in self.all_units:
+            number = self.component[self._home(unit).index]
+            found[number] = found.get(number, 0) | self.bodies.mask(self._copies(unit))
         return found
 
     def _dependents(self) -> dict[int, set[int]]:
@@ -262,21 +299,28 @@ class _Apart:
 
     def _taken(self, unit: Unit, standing: int) -> tuple[Unit, tuple[Move, ...]] | None:
         """How a unit comes off, copy by copy; the moves in the order in which they go in."""
+        standing &= self.own[self.component[unit.index]]
         waiting = self._groups(unit)
         if unit.whole and any(self.ways.free(group, standing) is None for group in waiting):
             waiting = [(copy,) for group in waiting for copy in group]  # member by member
         backwards: list[Move] = []
         while waiting:
-            for group in reversed(waiting):
-                way = self.ways.free(group, standing)
-                if way is not None:
-                    backwards.append(Move(group, way))
-                    standing &= ~self.bodies.mask(group)
-                    waiting.remove(group)
-                    break
-            else:
+            found = self._first_free(waiting, standing)
+            if found is None:
                 return None
+            backwards.append(found)
+            standing &= ~self.bodies.mask(found.copies)
+            waiting.remove(found.copies)
         return unit, tuple(reversed(backwards))
+
+    def _first_free(self, waiting: Sequence[tuple[int, ...]], standing: int) -> Move | None:
+        """The last group that comes off, one that needs no bending before one that does."""
+        for most in (_BENDING, inf):
+            for group in reversed(waiting):
+                way = self.ways.free(group, standing, most)
+                if way is not None:
+                    return Move(group, way)
+        return None
 
     def _stage(self, units: tuple[Unit, ...], moves: tuple[Move, ...]) -> Stage:
         return Stage(units, moves, tuple(step for move in moves for step in self._at_the_bench(move.copies)))
@@ -309,7 +353,7 @@ class _Apart:
             part = unit.parts[0]
             carriers = self._carriers(part)
             if len(carriers) == 1 and carriers[0] not in self.riders:
-                carrier = self.unit_of[carriers[0]]
+                carrier = self._home(self.unit_of[carriers[0]])
                 if carrier.index in self.left and carrier is not unit and self._taken(unit, self.standing) is None:
                     return part, carriers[0]
         return None

@@ -9,7 +9,7 @@ from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies, frame, thickness
 from foamwright.booklet.language import count, length, listed, say
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, bare, capital, plain, the
+from foamwright.booklet.naming import all_of, bare, capital, one_of, plain, role, the
 from foamwright.booklet.planning import Move
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
@@ -68,7 +68,7 @@ def title(told: Fitting) -> str:
     if not told.standing and not told.meetings:
         return say("Begin with the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
-        if told.seams:
+        if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
         return say("Lay on the {things}", things=names)
     if all(isinstance(piece.body, BandBody) for piece in pieces):
@@ -85,8 +85,8 @@ def bench_title(riders: Sequence[Piece], leads: Sequence[Piece]) -> str:
 
 def _inward(told: Fitting, piece: Piece) -> bool:
     """Does a part go in with its edges held by what is around it?"""
-    mine = [m for m in told.meetings if m.new == piece.id]
-    return bool(mine) and sum(m.area for m in mine if not m.broad) > 0.5 * sum(m.area for m in mine)
+    mine = [m for m in told.meetings if m.new == piece.id and m.new != m.other]
+    return bool(mine) and sum(m.area for m in mine if m.around) > 0.5 * sum(m.area for m in mine)
 
 
 # Cutting and preparing
@@ -249,7 +249,7 @@ def bench(
         )
     ]
     text += _meeting_lines(met, every)
-    text += [_noted(piece) for piece in riders if piece.note]
+    text += _notes(riders)
     return text
 
 
@@ -270,15 +270,24 @@ def fitting(told: Fitting) -> list[str]:
     text += _tab_lines(told)
     text += _seam_lines(told)
     text += _meeting_lines([m for m in told.meetings if m.new != m.other], told.every)
+    text += _untouched_lines(told)
     text += _own_ends(told)
-    text += [_noted(piece) for piece in told.pieces if piece.note]
+    text += _notes(told.pieces)
     text += _check_lines(told)
     return text
 
 
-def _noted(piece: Piece) -> str:
-    """The design's own note on a part, with the part named."""
-    return say("{part}: {note}", part=capital(the(piece)), note=piece.note)
+def _notes(pieces: Sequence[Piece]) -> list[str]:
+    """The design's own notes on the parts, each once: that on a whole stands with all its members."""
+    said: dict[tuple[str, str], Piece] = {}
+    for piece in pieces:
+        if piece.note:
+            said.setdefault((role(piece)[1] or piece.id, piece.note), piece)
+    lines = []
+    for (_, note), piece in said.items():
+        whole = role(piece)[1]
+        lines.append(say("{part}: {note}", part=capital(f"the {whole}" if whole else the(piece)), note=note))
+    return lines
 
 
 def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -342,34 +351,48 @@ def side(direction: Sequence[float]) -> str:
     return listed(near)
 
 
+def onwards(direction: Sequence[float]) -> str:
+    """Where something moves to that moves against `direction`: "down", "to the left"."""
+    words = (
+        (say("back"), say("forward")),
+        (say("to the right"), say("to the left")),
+        (say("down"), say("up")),
+    )
+    near = [pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > _SLANTED]
+    return listed(near)
+
+
 def _way_lines(told: Fitting) -> list[str]:
     """The way in, where it is not just laying a part on from the side that it shows."""
     text: list[str] = []
-    said: set[tuple[str, str]] = set()
+    said: set[str] = set()
+    one_side = len({move.way.legs[0].towards for move in told.moves}) == 1
     for move in told.moves:
-        piece = told.bodies.pieces[move.copies[0]]
-        way = move.way
+        piece, way = told.bodies.pieces[move.copies[0]], move.way
+        first, last = way.legs[0].towards, way.legs[-1].towards
+        if piece.id in said:
+            continue
         line = ""
         if way.bend:
-            along = side(way.legs[0].towards)
             line = say(
                 "Roll {part} like a gutter, slide it in {side}, and let it spring flat in its place.",
-                part=the(piece),
-                side=along,
+                part=one_of(piece),
+                side=side(first),
             )
         elif len(way.legs) > 1 and not way.laid:
             line = say(
-                "Bring {part} in {side}, then press it outwards into its place.",
-                part=the(piece),
-                side=side(way.legs[1].towards),
+                "Bring {part} in {side}, {gap} off its place, then press it {way} into its place.",
+                part=one_of(piece),
+                side=side(last),
+                gap=length(way.legs[0].travel),
+                way=onwards(first) if one_side else say("home"),
             )
-        elif told.unit.whole and told.standing:
-            line = say("Set it in its place {side}.", side=side(way.legs[0].towards))
-        elif told.standing and _inward(told, piece):
-            line = say("Slide {part} in {side}.", part=the(piece), side=side(way.legs[0].towards))
-        key = (piece.id, line.split(" in from")[0])
-        if line and key not in said and (piece.id, "") not in said:
-            said |= {key, (piece.id, "")}
+        elif told.unit.whole and told.standing and len(told.moves) == 1:
+            line = say("Set it in its place {side}.", side=side(first))
+        elif told.standing and _inward(told, piece) and (one_side or len(piece.placements) == 1):
+            line = say("Slide {part} in {side}.", part=one_of(piece), side=side(first))
+        if line:
+            said.add(piece.id)
             text.append(line)
     if told.dragged:
         text.append(
@@ -468,36 +491,46 @@ def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[s
     return lines
 
 
+def _untouched_lines(told: Fitting) -> list[str]:
+    """Parts that are held along a line only, or across a gap that the model leaves: by what they come after."""
+    met = {part for m in told.meetings for part in m.parts if m.new != m.other}
+    met |= {part for joint in told.seams if len(joint.parts) == 2 for part in joint.parts}
+    lines = []
+    for piece in told.pieces:
+        near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
+        if piece.id not in met and near and piece.glue != "none" and told.standing:
+            lines.append(
+                say("Glue {part} along the line where it meets {others}.", part=one_of(piece), others=all_of(near))
+            )
+    return lines
+
+
 def _relation(meeting: Meeting) -> str:
     upwards = meeting.from_other[2]
+    if meeting.around:
+        return "around"
+    if upwards < -_UPRIGHT and meeting.on_broad:
+        return "under"
     if meeting.broad and meeting.on_broad:
-        return "under" if upwards < -_UPRIGHT else "onto"
+        return "onto"
     if meeting.broad or meeting.on_broad:
-        return "under" if upwards < -_UPRIGHT and meeting.on_broad else "edge" if not meeting.broad else "to"
+        return "to" if meeting.broad else "edge"
     return "edges"
 
 
 def _relation_line(relation: str, glue: str, parts: str, others: str) -> str:
     if glue == "none":
-        return (
-            say("{parts} only rests against {others}: no glue here.", parts=capital(parts), others=others)
-            if ("(" in parts and " and " not in parts and not parts.startswith("the 1") and not _many(parts))
-            else say("{parts} only rest against {others}: no glue here.", parts=capital(parts), others=others)
-        )
+        return say("Leave {parts} free to come off {others}: no glue here.", parts=parts, others=others)
     sentence = {
         "onto": say("Glue {parts} onto {others}, inside the placement line.", parts=parts, others=others),
         "under": say("Glue {parts} to the underside of {others}.", parts=parts, others=others),
         "edge": say("Glue the edge of {parts} to {others}.", parts=parts, others=others),
+        "around": say("Glue the edge of {parts} to {others} all the way round.", parts=parts, others=others),
         "edges": say("Glue the edges where {parts} and {others} meet.", parts=parts, others=others),
         "to": say("Glue {parts} to {others}.", parts=parts, others=others),
     }
     line = sentence[relation]
     return f"{line} {say('Use instant glue.')}" if glue == "instant" else line
-
-
-def _many(parts: str) -> bool:
-    words = parts.split()
-    return len(words) > 1 and words[1].isdigit()
 
 
 def _own_ends(told: Fitting) -> list[str]:
@@ -516,7 +549,7 @@ def _check_lines(told: Fitting) -> list[str]:
         line = _rim_check(told, piece) or _level_check(told, piece)
         if line:
             text.append(line)
-    return text[:2]
+    return text[:1]
 
 
 def _level_check(told: Fitting, piece: Piece) -> str:
@@ -533,8 +566,8 @@ def _level_check(told: Fitting, piece: Piece) -> str:
     if len(tops) != 1 or tops.copy().pop() - floor < 2.0 * thickness(piece) or piece.glue == "none":
         return ""
     return say(
-        "Dry-fit first. Check: the upper face of {part} is {size} above the lowest edge of what stands, all round.",
-        part=the(piece),
+        "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
+        part=one_of(piece),
         size=length(tops.pop() - floor),
     )
 
@@ -582,7 +615,7 @@ def paint(pieces: Sequence[Piece], masks: Sequence[Piece], final: bool) -> tuple
         text.append(
             say(
                 "Paint now what the next parts will hide or must stay clear of: {parts}.",
-                parts=listed([bare(piece) for piece in pieces]),
+                parts=listed(list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces))),
             )
         )
     text += [

@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from foamwright.booklet.bodies import Bodies
 
 GAP = 1.2  # mm: what glue, felt or the triangles of two curved faces leave between parts that touch
-_SPACING = 4.0  # mm between the places that are looked at
+_SPACING = 5.0  # mm between the places that are looked at
 _FACING = -0.85  # cosine between the two faces
 _LEAST = 6.0  # mm2; less is a corner that grazes
 
@@ -30,8 +30,8 @@ class Touch:
         return float(self.areas.sum())
 
 
-def touching(bodies: Bodies) -> dict[tuple[int, int], Touch]:
-    """Every pair of copies that touch, by both orders of the pair."""
+def touching(bodies: Bodies) -> tuple[dict[tuple[int, int], Touch], list[cKDTree]]:
+    """Every pair of copies that touch, by both orders of the pair, and places spread over each copy to search in."""
     samples = [_spread(bodies, i) for i in range(len(bodies))]
     trees = [cKDTree(places) for places, _, _ in samples]
     boxes = np.array([(*p.min(axis=0), *p.max(axis=0)) for p, _, _ in samples]).reshape(-1, 6)
@@ -46,7 +46,7 @@ def touching(bodies: Bodies) -> dict[tuple[int, int], Touch]:
                 continue
             found[i, j] = Touch(i, j, *(one if one[2].sum() else (other[0], -other[1], other[2])))
             found[j, i] = Touch(j, i, *(other if other[2].sum() else (one[0], -one[1], one[2])))
-    return found
+    return found, trees
 
 
 def _met(sample, tree: cKDTree, other, box: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -54,8 +54,10 @@ def _met(sample, tree: cKDTree, other, box: np.ndarray) -> tuple[np.ndarray, np.
     places, normals, areas = (array[near] for array in sample)
     if not len(places):
         return places, normals, areas
-    distance, index = tree.query(places, k=min(6, len(other[0])), distance_upper_bound=1.6 * _SPACING)
+    distance, index = tree.query(places, k=min(5, len(other[0])), distance_upper_bound=1.6 * _SPACING)
     distance, index = distance.reshape(len(places), -1), index.reshape(len(places), -1)
+    close = np.isfinite(distance[:, 0])
+    places, normals, areas, distance, index = (a[close] for a in (places, normals, areas, distance, index))
     index = np.where(np.isfinite(distance), index, 0)
     apart = np.abs(np.einsum("nkj,nj->nk", other[0][index] - places[:, None], normals))
     facing = np.einsum("nkj,nj->nk", other[1][index], normals)

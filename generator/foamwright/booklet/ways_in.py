@@ -39,6 +39,8 @@ _OBLIQUE = tuple(
     if abs(x) + abs(y) + abs(z) > 1.5
 )
 _TURNS = (60.0, 90.0, 120.0, 150.0, 180.0)  # degrees by which a flat part is rolled to get through
+_PUSH = 15.0  # mm of sliding at which cement grips before the part is home
+_BESIDE = 4.5  # mm from the places that are spread over the other part
 _SLIDING = 0.2  # of a face and a motion nearly along it
 RIGID_SORTS = ("plywood", "wood", "card", "acrylic")
 
@@ -80,28 +82,29 @@ class Ways:
 
     def __init__(self, bodies: Bodies):
         self.bodies = bodies
-        self.touches: dict[tuple[int, int], Touch] = touching(bodies)
+        self.touches, self.places = touching(bodies)
         self.by_copy: dict[int, list[Touch]] = {}
         for (one, _), touch in self.touches.items():
             self.by_copy.setdefault(one, []).append(touch)
         self._known: dict[tuple[int, ...], list[Way]] = {}
         self._more: dict[tuple[int, ...], Iterator[Way]] = {}
 
-    def free(self, group: tuple[int, ...], standing: int) -> Way | None:
+    def free(self, group: tuple[int, ...], standing: int, most: float = inf) -> Way | None:
         """The way in for a group of copies, its lead first, past the copies in `standing`; None if there is none.
 
-        Of straight ways the one that drags least cemented face along what it touches.
+        Of straight ways the one that drags least cemented face along what it touches; ways that cost more than `most`
+        are not looked for (see `cost`).
         """
         standing &= ~self.bodies.mask(group)
         best, least = None, inf
         for way in self._ways(group):
-            floor = _floor(way)
-            if floor >= least:
+            floor = cost(way)
+            if floor >= min(least, most):
                 break  # ways come in the order of their least costs
             if way.blockers & standing == 0:
-                cost = floor + self.drag(group, way, standing)
-                if cost < least - 0.02:
-                    best, least = way, cost
+                whole = floor + self.drag(group, way, standing)
+                if whole < least - 0.02:
+                    best, least = way, whole
         return best
 
     def nearest(self, group: tuple[int, ...], standing: int) -> Way:
@@ -110,15 +113,18 @@ class Ways:
         return min(self._ways(group), key=lambda way: (way.blockers & standing).bit_count())
 
     def drag(self, group: tuple[int, ...], way: Way, standing: int) -> float:
-        """Share of the area that touches standing parts which slides along them on the last bit of the way."""
+        """Share of the area that touches standing parts which slides along them for more than a short push."""
         if way.laid or way.bend:
             return 0.0
         towards = np.array(way.legs[0].towards)
         total = sliding = 0.0
         for touch in self.touches_of(group, standing):
-            along = touch.normals @ towards
             total += touch.area
-            sliding += float(touch.areas[along < _SLIDING].sum())
+            along = touch.normals @ towards < _SLIDING
+            if along.any():
+                on_the_way = touch.places[along] + _PUSH * towards
+                near = self.places[touch.b].query(on_the_way, distance_upper_bound=_BESIDE)[0] < _BESIDE
+                sliding += float(touch.areas[along][near].sum())
         return sliding / total if total else 0.0
 
     def touches_of(self, group: tuple[int, ...], standing: int) -> list[Touch]:
@@ -261,6 +267,7 @@ class Ways:
         assert axes is not None
         tightest = thickness(piece) / (2.0 * practice.COLD_BEND)
         own = self.bodies.mesh((lead,))[0]
+        fine = finer(points, triangles, max(float(np.ptp(own @ axis)) for axis in axes[:2]) / 16.0)
         for turn in _TURNS:
             for axis, across in ((axes[0], axes[1]), (axes[1], axes[0])):
                 span = own @ across
@@ -269,11 +276,10 @@ class Ways:
                     continue
                 for rising in (axes[2], -axes[2]):
                     bend = Bend(tuple(axis.tolist()), tuple(rising.tolist()), turn, radius)
-                    fine_points, fine_triangles = finer(points, triangles, float(np.ptp(span)) / 16.0)
-                    rolled = roll(fine_points, own, bend)
+                    rolled = roll(fine[0], own, bend)
                     for towards in (axis, -axis, axes[2], -axes[2]):
                         legs = (Leg(tuple(towards.tolist()), inf),)
-                        yield self._moved(group, rolled, fine_triangles, legs, bend)
+                        yield self._moved(group, rolled, fine[1], legs, bend)
 
 
 def roll(points: np.ndarray, own: np.ndarray, bend: Bend) -> np.ndarray:
@@ -297,7 +303,7 @@ def finer(points: np.ndarray, triangles: np.ndarray, size: float) -> tuple[np.nd
     return np.ascontiguousarray(made), np.ascontiguousarray(faces, np.int64)
 
 
-def _floor(way: Way) -> float:
+def cost(way: Way) -> float:
     """What a way costs by its sort alone, beside the share of cemented face that it drags: simple ways first."""
     if way.bend:
         return 2.0
