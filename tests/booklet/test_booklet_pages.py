@@ -10,16 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_prop import INFO, SKIN, pictures, sample
 from shapely import STRtree, box
-from test_order import many_parts
+from test_order import many_parts, order
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, silhouette
 from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
-from foamwright.booklet.order import order
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.step_block import duration
+from foamwright.booklet.language import duration
 from foamwright.booklet.typeset import Block, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Path, Text

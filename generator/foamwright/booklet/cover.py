@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.booklet.figures import picture_block
+from foamwright.booklet.language import duration
 from foamwright.booklet.records import Pictures, Step
-from foamwright.booklet.step_block import duration
 from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Path, Text, Tick
 from foamwright.layout.records import PackInfo

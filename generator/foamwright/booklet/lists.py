@@ -9,9 +9,9 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import silhouette, warning_sign
 from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.records import Step
+from foamwright.booklet.sentences import split_text
 from foamwright.booklet.tables import Column, header_row, rows_of
 from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
-from foamwright.booklet.wording import split_text
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.layout.records import FoamSheet

@@ -5,7 +5,7 @@ What is glued to what is what touches in the model; how a part goes in is the wa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
@@ -14,7 +14,7 @@ from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import Move, Stage, plan
 from foamwright.booklet.records import Joint, Step, StepMove
-from foamwright.booklet.units import RANK, prerequisites, units
+from foamwright.booklet.units import RANK, is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, Piece, Prop
@@ -23,7 +23,6 @@ from foamwright.registry import kind
 PARTS_PER_STEP = 6
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _INNER = ("split", "dart", "laminate")  # joints within one part
-_BARE_SORTS = ("paper",)  # left as it is bought
 
 
 def order(prop: Prop, patterns: Patterns, ways: Ways) -> tuple[Step, ...]:
@@ -51,7 +50,7 @@ class _Bench:
         self.inside = [joint for joint in every if joint.kind in _INNER]
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
-        self.stages = _batched(stages, self.sewn)
+        self.stages = _batched(stages, self.sewn, needs)
         self.needs = needs
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
@@ -137,6 +136,7 @@ class _Bench:
         warm = [p for p in pieces if self._is_warmed(p)]
         trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
         glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in seams if s.glue != "none"}
+        glues |= {piece.glue for piece in sentences.unmet(pieces, mine, seams, bool(self.placed))}
         length = sum(joint.length * joint.copies for joint in seams)
         area = sum(m.area for m in mine if m.glue != "none")
         told = sentences.Fitting(
@@ -152,6 +152,7 @@ class _Bench:
             riders=[self.pieces[part] for part in riders],
             bench=stage.bench,
             standing=self.standing,
+            anything=bool(self.placed),
             dragged=self._dragged(stage, glues),
         )
         uses = ["brush", "weights", "guard"] if glues else []
@@ -191,7 +192,8 @@ class _Bench:
 
     def _bench(self, stage: Stage, riders: Sequence[str]) -> None:
         """Smaller parts put on a larger one while it lies on the bench."""
-        leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in stage.moves))
+        carrying = [move for move in stage.moves if len(move.copies) > 1]
+        leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in carrying))
         mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in stage.moves))
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
@@ -320,30 +322,26 @@ class _Bench:
         return ("small-parts",) if small else ()
 
 
-def is_bare(piece: Piece) -> bool:
-    """Is a part left unpainted: paper, and what is not glued in?"""
-    return piece.stock.sort in _BARE_SORTS or piece.glue == "none"
-
-
-def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> list[Stage]:
+def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
     """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none."""
     found: list[Stage] = []
     for stage in stages:
         last = found[-1] if found else None
-        if last is not None and _alike(last, stage, sewn):
+        if last is not None and _alike(last, stage, sewn, needs):
             found[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
         else:
             found.append(stage)
     return found
 
 
-def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]]) -> bool:
+def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> bool:
     every = (*one.units, *two.units)
     if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
         return False
     if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
         return False
-    if sum(len(unit.parts) for unit in every) > PARTS_PER_STEP:
+    waits = any(needs[part] & set(one.parts) for part in two.parts)
+    if (waits and one.units[0].rank < RANK["detail"]) or sum(len(unit.parts) for unit in every) > PARTS_PER_STEP:
         return False
     seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
     return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)

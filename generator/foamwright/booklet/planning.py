@@ -17,7 +17,7 @@ from math import inf
 import numpy as np
 
 from foamwright.booklet.sight import best_sight
-from foamwright.booklet.units import Unit
+from foamwright.booklet.units import Unit, is_bare
 from foamwright.booklet.ways_in import Way, Ways, cost
 from foamwright.errors import BuildError
 
@@ -57,14 +57,16 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
     riders: dict[str, str] = {}
+    complaint = ""
     while True:
         apart = _Apart(units, needs, ways, riders)
         stages = apart.run()
         if stages is not None:
             break
         rider = apart.next_rider()
+        complaint = complaint or apart.complaint()
         if rider is None:
-            raise BuildError(apart.complaint())
+            raise BuildError(complaint)
         riders[rider[0]] = rider[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
@@ -227,10 +229,11 @@ class _Apart:
         loose = [unit for unit in self.left.values() if not self._held(unit)]
         seen = self._seen()
 
-        def late(unit: Unit) -> tuple[int, bool, int, int]:
+        def late(unit: Unit) -> tuple[bool, int, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
             shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
-            return (self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
+            bare = bool(copies) and all(is_bare(self.bodies.pieces[copy]) for copy in copies)
+            return (bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
 
         return sorted(loose, key=late, reverse=True)
 

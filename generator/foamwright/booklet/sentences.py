@@ -20,7 +20,7 @@ from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, 
 
 _SLANTED = 0.35  # a share of a direction below it is not named
 _UPRIGHT = 0.94
-_NAMED_TOGETHER = 3
+_NAMED_TOGETHER = 4
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,8 @@ class Fitting:
     trimmed: Sequence[Piece]
     riders: Sequence[Piece]
     bench: Sequence[Move]
-    standing: int
+    standing: int  # copies, as bits
+    anything: bool  # does anything stand?
     dragged: bool
 
 
@@ -60,20 +61,20 @@ def title(told: Fitting) -> str:
         names = count(
             "{names} and {n} more part",
             "{names} and {n} more parts",
-            len(pieces) - 3,
+            len(pieces) - _NAMED_TOGETHER,
             names=", ".join(bare(piece) for piece in pieces[:_NAMED_TOGETHER]),
         )
     if all(piece.glue == "none" for piece in pieces):
         return say("Lay in the {things}", things=names)
-    if not told.standing and not told.meetings:
-        return say("Begin with the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
         return say("Lay on the {things}", things=names)
+    if not told.anything and not told.meetings:
+        return say("Begin with the {things}", things=names)
     if all(isinstance(piece.body, BandBody) for piece in pieces):
         return say("Fit the {things}", things=names)
-    if told.moves and all(_inward(told, piece) for piece in pieces):
+    if told.meetings and all(_inward(told, piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
 
@@ -270,7 +271,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _tab_lines(told)
     text += _seam_lines(told)
     text += _meeting_lines([m for m in told.meetings if m.new != m.other], told.every)
-    text += _untouched_lines(told)
+    text += _unmet_lines(told)
     text += _own_ends(told)
     text += _notes(told.pieces)
     text += _check_lines(told)
@@ -491,18 +492,22 @@ def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[s
     return lines
 
 
-def _untouched_lines(told: Fitting) -> list[str]:
+def _unmet_lines(told: Fitting) -> list[str]:
     """Parts that are held along a line only, or across a gap that the model leaves: by what they come after."""
-    met = {part for m in told.meetings for part in m.parts if m.new != m.other}
-    met |= {part for joint in told.seams if len(joint.parts) == 2 for part in joint.parts}
     lines = []
-    for piece in told.pieces:
+    for piece in unmet(told.pieces, told.meetings, told.seams, told.anything):
         near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
-        if piece.id not in met and near and piece.glue != "none" and told.standing:
-            lines.append(
-                say("Glue {part} along the line where it meets {others}.", part=one_of(piece), others=all_of(near))
-            )
+        lines.append(
+            say("Glue {part} along the line where it meets {others}.", part=one_of(piece), others=all_of(near))
+        )
     return lines
+
+
+def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
+    """The parts that are glued, though nothing in the model touches them: a line or a gap for glue is all there is."""
+    met = {part for m in found for part in m.parts if m.new != m.other}
+    met |= {part for joint in seams if len(joint.parts) == 2 for part in joint.parts}
+    return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
 def _relation(meeting: Meeting) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, warning_sign
+from foamwright.booklet.language import duration, listed
 from foamwright.booklet.records import Picture, Step
 from foamwright.booklet.typeset import (
     BODY,
@@ -21,7 +22,6 @@ from foamwright.booklet.typeset import (
     stack,
     wrap,
 )
-from foamwright.booklet.wording import listed
 from foamwright.drawing.primitives import Path, Text
 from foamwright.parts.records import Piece
 
@@ -106,12 +106,6 @@ def _portions(rows: Sequence[Block], height: float) -> list[Block]:
 def _named(piece: Piece) -> str:
     copies = len(piece.placements)
     return f"{piece.label} {piece.name}" + (f" x {copies}" if copies > 1 else "")
-
-
-def duration(minutes: float) -> str:
-    """ "45 min", "2 h", "2 h 15 min"."""
-    hours, rest = divmod(round(minutes), 60)
-    return " ".join(part for part, number in ((f"{hours} h", hours), (f"{rest} min", rest)) if number)
 
 
 def _caution_box(step: Step, safety_page: int, width: float) -> Block:

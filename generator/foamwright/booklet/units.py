@@ -25,6 +25,8 @@ RANK = {
     "ring": 8,
 }
 
+_BARE_SORTS = ("paper",)  # left as it is bought
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -42,6 +44,11 @@ class Unit:
     @property
     def noted(self) -> bool:
         return bool(self.title or self.note)
+
+
+def is_bare(piece: Piece) -> bool:
+    """Is a part left unpainted: paper, and what is not glued in? It goes in as late as it can, after the paint."""
+    return piece.stock.sort in _BARE_SORTS or piece.glue == "none"
 
 
 def prerequisites(prop: Prop) -> dict[str, set[str]]:

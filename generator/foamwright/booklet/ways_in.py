@@ -41,6 +41,10 @@ _OBLIQUE = tuple(
 _TURNS = (60.0, 90.0, 120.0, 150.0, 180.0)  # degrees by which a flat part is rolled to get through
 _PUSH = 15.0  # mm of sliding at which cement grips before the part is home
 _BESIDE = 4.5  # mm from the places that are spread over the other part
+_FOLDS = (240.0, 300.0)  # a cushion, squeezed further
+_LIFTS = (40.0, 80.0, 120.0)  # mm that a rolled cushion is lifted over a sill
+_CUSHION = 0.1  # strain that only soft foam forgives
+_CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
 _SLIDING = 0.2  # of a face and a motion nearly along it
 RIGID_SORTS = ("plywood", "wood", "card", "acrylic")
 
@@ -265,10 +269,12 @@ class Ways:
         piece = self.bodies.pieces[lead]
         axes = frame(piece, self.bodies.matrices[lead])
         assert axes is not None
-        tightest = thickness(piece) / (2.0 * practice.COLD_BEND)
+        soft = piece.stock.strain_limit >= _CUSHION
+        tightest = thickness(piece) / (2.0 * (_CUSHION_BEND if soft else practice.COLD_BEND))
+        lifts = (0.0, *_LIFTS) if soft else (0.0,)
         own = self.bodies.mesh((lead,))[0]
         fine = finer(points, triangles, max(float(np.ptp(own @ axis)) for axis in axes[:2]) / 16.0)
-        for turn in _TURNS:
+        for turn in (*_TURNS, *_FOLDS) if soft else _TURNS:
             for axis, across in ((axes[0], axes[1]), (axes[1], axes[0])):
                 span = own @ across
                 radius = float(np.ptp(span)) / (turn * pi / 180.0)
@@ -277,9 +283,11 @@ class Ways:
                 for rising in (axes[2], -axes[2]):
                     bend = Bend(tuple(axis.tolist()), tuple(rising.tolist()), turn, radius)
                     rolled = roll(fine[0], own, bend)
-                    for towards in (axis, -axis, axes[2], -axes[2]):
-                        legs = (Leg(tuple(towards.tolist()), inf),)
-                        yield self._moved(group, rolled, fine[1], legs, bend)
+                    for lift in lifts:
+                        for towards in (axis, -axis):
+                            out = Leg(tuple(towards.tolist()), inf)
+                            up = (Leg(tuple(rising.tolist()), lift),) if lift else ()
+                            yield self._moved(group, rolled, fine[1], (*up, out), bend)
 
 
 def roll(points: np.ndarray, own: np.ndarray, bend: Bend) -> np.ndarray:

@@ -1,0 +1,199 @@
+"""Ways in: found from the meshes, and checked a second time by moving the meshes themselves in small steps.
+
+The second check shares nothing with the first: it intersects solids with manifold3d at places along the way.
+"""
+
+import networkx as nx
+import numpy as np
+import pytest
+import trimesh
+from manifold3d import Manifold, Mesh64
+from sample_prop import SHELL, STRUCTURE
+
+from foamwright.booklet.bodies import bodies
+from foamwright.booklet.planning import plan
+from foamwright.booklet.units import Unit
+from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
+from foamwright.errors import BuildError
+from foamwright.geometry.frame import Frame
+from foamwright.parts.records import FlatBody, Piece, Placement
+
+HERE = Placement(np.eye(4), False)
+
+
+def piece(id_, size, at=(0, 0, 0), stock=STRUCTURE, glue="contact", lies_on=()):
+    """A plate whose thickness is its size along z, and its mesh: a box of `size` whose middle is at `at`."""
+    outline = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * np.array(size[:2]) / 2.0
+    body = FlatBody(outline, (), Frame(np.array(at, float), np.eye(3)), ())
+    made = Piece(id_, id_.upper(), id_.title(), "plate", stock, body, (HERE,), 1, tuple(lies_on), (), glue, "")
+    mesh = trimesh.creation.box(size)
+    mesh.apply_translation(at)
+    return made, (np.array(mesh.vertices), np.array(mesh.faces))
+
+
+def scene(*parts):
+    pieces, meshes = zip(*parts)
+    return bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces))
+
+
+def tray(height=40.0, lid=False):
+    """A floor and four walls, 100 mm square inside."""
+    parts = [piece("floor", (120, 120, 10), (0, 0, -5))]
+    for name, sign in (("east", 1), ("west", -1)):
+        parts.append(piece(name, (10, 120, height), (sign * 55, 0, height / 2)))
+    for name, sign in (("north", 1), ("south", -1)):
+        parts.append(piece(name, (100, 10, height), (0, sign * 55, height / 2)))
+    return parts + ([piece("lid", (120, 120, 10), (0, 0, height + 5))] if lid else [])
+
+
+def plan_of(parts, needs=None, listed=()):
+    found = scene(*parts)
+    ids = [made.id for made, _ in parts]
+    steps = {part: number for number, part in enumerate(listed)}
+    units = [
+        Unit(i, (id_,), "" if id_ not in steps else f"Step {id_}", "", 0, "contact", steps.get(id_))
+        for i, id_ in enumerate(ids)
+    ]
+    return found, plan(units, {id_: (needs or {}).get(id_, set()) for id_ in ids}, Ways(found))
+
+
+def solid(points, triangles):
+    made = Manifold(Mesh64(np.asarray(points, float), np.asarray(triangles, np.uint64)))
+    assert made.status().name == "NoError"
+    return made
+
+
+def hits(found, copies, way, standing):
+    """How deep (mm, twice volume over surface) the moving copies cut into standing ones at places along the way."""
+    points, triangles = found.mesh(copies)
+    if way.bend:
+        own = found.mesh(copies[:1])[0]
+        fine, triangles = finer(points, triangles, 8.0)
+        points = roll(fine, own, way.bend)
+    others = [solid(*found.mesh((i,))) for i in standing if i not in copies]
+    size = float(np.ptp(found.points, axis=0).max())
+    worst, here = 0.0, np.zeros(3)
+    for leg in way.legs:
+        far = min(leg.travel, 2.5 * size)
+        for distance in np.linspace(0.0, far, 60)[1:]:
+            mover = solid(points + here + distance * np.array(leg.towards), triangles)
+            for other in others:
+                for shared in (mover ^ other).decompose():
+                    worst = max(worst, 2.0 * shared.volume() / max(shared.surface_area(), 1e-9))
+        here = here + far * np.array(leg.towards)
+    return worst
+
+
+def check_by_motion(found, stages):
+    standing = []
+    for stage in stages:
+        for move in stage.moves:
+            assert hits(found, move.copies, move.way, standing) < GIVE, found.pieces[move.copies[0]].id
+            standing += move.copies
+    assert sorted(standing) == list(range(len(found)))
+
+
+def names(found, stages):
+    return [found.pieces[copy].id for stage in stages for move in stage.moves for copy in move.copies]
+
+
+def test_a_plate_in_a_tray_comes_out_upwards_only():
+    found = scene(*tray(), piece("plate", (99, 99, 10), (0, 0, 5)))
+    ways = Ways(found)
+    standing = (1 << 5) - 1
+    way = ways.free((5,), standing)
+    assert way is not None and way.legs[0].towards == (0.0, 0.0, 1.0) and way.bend is None
+    assert hits(found, (5,), way, range(5)) < 0.1
+    sideways = [w for w in ways._ways((5,)) if w.legs[0].towards == (1.0, 0.0, 0.0) and len(w.legs) == 1]
+    assert all(w.blockers & standing for w in sideways)
+
+
+def test_what_a_lid_closes_in_goes_in_before_it():
+    parts = [*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10))]
+    found, stages = plan_of(parts)
+    order = names(found, stages)
+    assert order.index("ball") < order.index("lid")
+    check_by_motion(found, stages)
+
+
+def test_a_design_that_seals_a_part_in_is_refused():
+    """The lid must go on first, so the plate below it can never go in."""
+    parts = [*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10))]
+    walls = ("east", "west", "north", "south")
+    shut = {**{wall: {"floor"} for wall in walls}, "lid": set(walls), "ball": {"lid"}}
+    with pytest.raises(BuildError, match=r"part ball .*(lid|floor|east|west|north|south)"):
+        plan_of(parts, shut)
+
+
+def test_an_order_of_the_design_that_cannot_work_is_an_error_that_says_why():
+    parts = [*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10))]
+    listed = ("floor", "east", "west", "north", "south", "lid", "ball")
+    with pytest.raises(BuildError, match=r"step 'Step ball': part ball has no way in"):
+        plan_of(parts, listed=listed)
+    found, stages = plan_of(parts, listed=(*listed[:5], "ball", "lid"))
+    assert names(found, stages)[-2:] == ["ball", "lid"]
+
+
+def test_a_broad_plate_is_rolled_through_a_narrow_opening_and_a_stiff_one_is_refused():
+    rails = [piece("left", (200, 10, 60), (0, 55, 30)), piece("right", (200, 10, 60), (0, -55, 30))]
+    cover = [piece("over_left", (200, 35, 10), (0, 42.5, 65)), piece("over_right", (200, 35, 10), (0, -42.5, 65))]
+    ends = [piece("front", (10, 120, 70), (105, 0, 35)), piece("back", (10, 120, 70), (-105, 0, 35))]
+    floor = [piece("floor", (220, 120, 10), (0, 0, -5))]
+    box = [*floor, *rails, *cover, *ends]
+    found = scene(*box, piece("deck", (150, 98, 2), (0, 0, 30), stock=SHELL))
+    ways = Ways(found)
+    way = ways.free((7,), (1 << 7) - 1)
+    assert way is None or way.bend is not None  # straight, 98 mm do not pass 50
+    stiff = scene(*box, piece("deck", (150, 98, 30), (0, 0, 30), stock=STRUCTURE))
+    assert Ways(stiff).free((7,), (1 << 7) - 1) is None
+
+
+def test_a_small_part_in_a_corner_rides_in_on_its_plate():
+    """A cleat under an overhang cannot be reached once its deck is in: it is put on the deck before."""
+    parts = [
+        piece("wall", (200, 10, 80), (0, 55, 40)),
+        piece("roof", (200, 70, 10), (0, 25, 85)),
+        piece("deck", (200, 100, 10), (0, 0, 25)),
+        piece("cleat", (8, 16, 50), (0, 30, 55), lies_on=("deck",)),
+    ]
+    found, stages = plan_of(parts, {"cleat": {"deck"}, "deck": {"wall", "roof"}})
+    riding = next(stage for stage in stages if "deck" in stage.parts)
+    assert {found.pieces[i].id for i in riding.moves[0].copies} <= {"deck", "cleat"}
+    check_by_motion(found, stages)
+
+
+def test_rolling_keeps_lengths_along_the_middle_and_the_volume():
+    """A bend about an axis keeps the mid-surface's lengths, and by Pappus's theorem the volume of a plate."""
+    made, (points, triangles) = piece("deck", (200, 100, 8), (5, 6, 7))
+    way = None
+    found = scene((made, (points, triangles)))
+    ways = Ways(found)
+    way = next(w for w in ways._bent((0,), *found.mesh((0,))) if w.bend and w.bend.turn == 90.0)
+    fine, faces = finer(points, triangles, 4.0)
+    rolled = roll(fine, points, way.bend)
+    before, after = solid(fine, faces), solid(rolled, faces)
+    assert after.volume() == pytest.approx(before.volume(), rel=0.01)
+    along = np.ptp(rolled @ np.array(way.bend.axis))
+    assert along == pytest.approx(np.ptp(points @ np.array(way.bend.axis)))
+
+
+def test_order_is_a_linear_extension_of_everything_that_must_come_first():
+    parts = [*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10))]
+    needs = {"east": {"floor"}, "west": {"floor"}, "north": {"east", "west"}, "south": {"east"}, "lid": {"north"}}
+    found, stages = plan_of(parts, needs)
+    graph = nx.DiGraph((before, part) for part, all_ in needs.items() for before in all_)
+    graph.add_edge("ball", "lid")
+    place = {name: i for i, name in enumerate(names(found, stages))}
+    assert nx.is_directed_acyclic_graph(graph)
+    assert all(place[a] < place[b] for a, b in graph.edges)
+
+
+def test_long_chains_are_planned_without_recursion():
+    count = 1500
+    ids = [f"p{i}" for i in range(count)]
+    units = [Unit(i, (id_,), "", "", 0, "contact") for i, id_ in enumerate(ids)]
+    needs = {id_: {ids[i - 1]} if i else set() for i, id_ in enumerate(ids)}
+    stages = plan(units, needs, Ways(bodies((), (), ())))
+    assert [stage.parts[0] for stage in stages] == ids
+
+
