@@ -14,11 +14,11 @@ from test_order import many_parts, order
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, silhouette
+from foamwright.booklet.language import duration
 from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.language import duration
 from foamwright.booklet.typeset import Block, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Path, Text

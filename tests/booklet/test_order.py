@@ -15,15 +15,14 @@ from sample_prop import (
     Maker,
     edge,
     flat,
-    panel,
     rectangle,
     sample,
     submarine,
 )
 
+from foamwright.booklet.bodies import bodies
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.joints import joints, perimeter
-from foamwright.booklet.bodies import bodies
 from foamwright.booklet.order import order as order_in
 from foamwright.booklet.units import prerequisites
 from foamwright.booklet.ways_in import Ways
@@ -71,7 +70,16 @@ def test_the_submarine_goes_together_as_at_the_bench():
     ]
     fitted = fitted_in(steps)
     assert fitted["deck"] < fitted["frame"]  # which nothing joins to the hull here
-    assert fitted["bow_upper"] == fitted["stern_lower"] < fitted["lip"] == fitted["hoop"] < fitted["brow"] < fitted["fin"] < fitted["cleat"] < fitted["port_ring"]
+    assert (
+        fitted["bow_upper"]
+        == fitted["stern_lower"]
+        < fitted["lip"]
+        == fitted["hoop"]
+        < fitted["brow"]
+        < fitted["fin"]
+        < fitted["cleat"]
+        < fitted["port_ring"]
+    )
     assert [step.title for step in steps[-2:]] == ["Seal and paint", "Let it cure, and check"]
     assert 8 <= len(steps) <= 25
 

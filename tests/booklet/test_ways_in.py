@@ -195,5 +195,3 @@ def test_long_chains_are_planned_without_recursion():
     needs = {id_: {ids[i - 1]} if i else set() for i, id_ in enumerate(ids)}
     stages = plan(units, needs, Ways(bodies((), (), ())))
     assert [stage.parts[0] for stage in stages] == ids
-
-

@@ -93,7 +93,7 @@ class _Bench:
         uses = ["templates", "knife", "mat", "pencil", "awl", "guard"]
         if any(getattr(p.piece.body, "radius", None) for p in self.patterns.patterns):
             uses.append("compasses")
-        if any(p.piece.bought or p.piece.stock.sort in ("plywood", "wood") for p in self.patterns.patterns):
+        if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in self.patterns.patterns):
             uses.append("saw")
         self._add(
             sentences.cut_title(),

@@ -85,7 +85,7 @@ def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
             piece = ways.bodies.pieces[moves[0].copies[0]] if moves else None
             if piece is None or unit.noted or len(unit.parts) > 1 or len(piece.lies_on) != 1 or piece.glue == "none":
                 continue
-            if piece.stock.sort != "paper" and max(cost(move.way) for move in moves) >= _AWKWARD:
+            if piece.stock.material_type != "paper" and max(cost(move.way) for move in moves) >= _AWKWARD:
                 found.append((unit.parts[0], piece.lies_on[0]))
     return found
 

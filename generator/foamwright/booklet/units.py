@@ -25,7 +25,7 @@ RANK = {
     "ring": 8,
 }
 
-_BARE_SORTS = ("paper",)  # left as it is bought
+_BARE = ("paper",)  # left as it is bought
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Unit:
 
 def is_bare(piece: Piece) -> bool:
     """Is a part left unpainted: paper, and what is not glued in? It goes in as late as it can, after the paint."""
-    return piece.stock.sort in _BARE_SORTS or piece.glue == "none"
+    return piece.stock.material_type in _BARE or piece.glue == "none"
 
 
 def prerequisites(prop: Prop) -> dict[str, set[str]]:

@@ -46,7 +46,7 @@ _LIFTS = (40.0, 80.0, 120.0)  # mm that a rolled cushion is lifted over a sill
 _CUSHION = 0.1  # strain that only soft foam forgives
 _CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
 _SLIDING = 0.2  # of a face and a motion nearly along it
-RIGID_SORTS = ("plywood", "wood", "card", "acrylic")
+RIGID = ("plywood", "wood", "card", "acrylic")
 
 
 @dataclass(frozen=True)
@@ -167,7 +167,7 @@ class Ways:
                     legs = (Leg(first, _ASIDE), Leg(second, inf))
                     yield self._moved(group, points, triangles, legs)
         lead = self.bodies.pieces[group[0]]
-        soft = lead.stock.sort not in RIGID_SORTS
+        soft = lead.stock.material_type not in RIGID
         if soft and len(group) == 1 and isinstance(lead.body, PanelBody | BandBody):
             yield from self._laid(group[0], points, triangles)
         for towards in _OBLIQUE:
@@ -219,7 +219,7 @@ class Ways:
         raster.reach(points, triangles, basis, low, step, near, far)
         skip = np.zeros(len(self.bodies), bool)
         skip[list(group)] = True
-        stiff = self.bodies.pieces[group[0]].stock.sort in RIGID_SORTS
+        stiff = self.bodies.pieces[group[0]].stock.material_type in RIGID
         give = STIFF_GIVE if stiff else GIVE
         wide = np.array(
             [ceil(min(give, 0.25 * shape[axis] * step[1 - axis]) / step[1 - axis]) + 1 for axis in (0, 1)], np.int64
