@@ -17,7 +17,7 @@ from math import inf
 import numpy as np
 
 from foamwright.booklet.sight import best_sight
-from foamwright.booklet.units import Unit, is_bare
+from foamwright.booklet.units import Unit, is_bare, rests
 from foamwright.booklet.ways_in import Way, Ways, cost
 from foamwright.errors import BuildError
 
@@ -135,6 +135,8 @@ class _Apart:
         owner = {copy: self._home(unit).index for unit in self.all_units for copy in self._copies(unit)}
         found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
         for one, other in self.ways.touches:
+            if rests(self.bodies.pieces[one], self.bodies.pieces[other]):
+                continue
             if one in owner and other in owner and owner[one] != owner[other]:
                 found[owner[one]].add(owner[other])
         return found
@@ -142,9 +144,10 @@ class _Apart:
     def _components(self) -> dict[int, int]:
         """Units that hang together get one number, in the order of the design."""
         link = {index: set(others) for index, others in self.touched.items()}
+        loose = {piece.id for piece in self.bodies.pieces if piece.glue == "none"}
         for part, needed in self.needs.items():
             for other in needed:
-                if part in self.unit_of and other in self.unit_of:
+                if part in self.unit_of and other in self.unit_of and part not in loose:
                     one, two = self._home(self.unit_of[part]).index, self._home(self.unit_of[other]).index
                     link[one].add(two)
                     link[two].add(one)

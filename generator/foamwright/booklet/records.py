@@ -41,9 +41,18 @@ class Step:
     uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
 
 
+@dataclass(frozen=True)
+class Bubble:
+    """The letter of a new part beside a picture: `at` is the place that it points at, `side` "left" or "right"."""
+
+    label: str
+    at: tuple[float, float]
+    side: str
+
+
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """A line drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
+    """A drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
 
     `old` is what stands already, `new` what the step adds. `bounds` is (x0, y0, x1, y1) of all lines together.
     """
@@ -53,6 +62,13 @@ class Picture:
     bounds: tuple[float, float, float, float]
     figure: tuple[np.ndarray, ...] = ()  # outline of the figure where it is seen, and the arrow of its way in
     hidden: tuple[np.ndarray, ...] = ()  # its outline behind the prop
+    png: bytes = b""  # the prop in tones, a PNG file in `box`
+    box: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    bubbles: tuple[Bubble, ...] = ()
+    arrows: tuple[np.ndarray, ...] = ()  # ways in, the head at the last point
+    note: str = ""  # that the view has changed, that parts are left out
+    alt: str = ""  # what the picture shows, in words
+    share: float = 1.0  # of the new parts that shows
 
 
 @dataclass(frozen=True, eq=False)

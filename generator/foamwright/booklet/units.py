@@ -51,6 +51,11 @@ def is_bare(piece: Piece) -> bool:
     return piece.stock.material_type in _BARE or piece.glue == "none"
 
 
+def rests(one: Piece, other: Piece) -> bool:
+    """Does one of two parts only stand on the other, without glue?"""
+    return other.id in one.rests_on or one.id in other.rests_on
+
+
 def prerequisites(prop: Prop) -> dict[str, set[str]]:
     """For each part, the parts that must be in place before it."""
     below = beneath(prop)

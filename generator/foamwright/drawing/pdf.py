@@ -7,13 +7,14 @@ import io
 import numpy as np
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from foamwright.drawing.document import Document
 from foamwright.drawing.fonts import check_glyphs, face, face_name
 from foamwright.drawing.hatch import hatch_strokes
-from foamwright.drawing.primitives import Drawing, Hatch, Path, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
 
 
@@ -55,6 +56,9 @@ def _draw(canvas: Canvas, drawing: Drawing) -> None:
             layer = item.layer
             _set_line(canvas, layer)
         match item:
+            case Shading():
+                box = [value * mm for value in (*item.at, item.width, item.height)]
+                canvas.drawImage(ImageReader(io.BytesIO(item.png)), *box)
             case Path():
                 _path(canvas, item)
             case Tick():

@@ -93,7 +93,18 @@ class Hatch:
     layer: str = "note"
 
 
-Stroke = Path | Tick | Hatch
+@dataclass(frozen=True, eq=False)
+class Shading:
+    """A picture in tones: a PNG file in the level box from `at`, its lower left corner, `width` by `height`."""
+
+    at: tuple[float, float]
+    width: float
+    height: float
+    png: bytes
+    layer: str = "shade"
+
+
+Stroke = Path | Tick | Hatch | Shading
 Primitive = Stroke | Text | Label
 
 

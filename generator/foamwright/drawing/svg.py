@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
 from foamwright.drawing.fonts import CSS_FAMILY, check_glyphs
 from foamwright.drawing.hatch import hatch_strokes
-from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Stroke, Text, Tick
+from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Shading, Stroke, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
 
 
@@ -51,6 +52,11 @@ def svg_bytes(
 
 def _element(item: Stroke | Text, at) -> str:
     match item:
+        case Shading():
+            x, y = map(_number, at(np.array([(item.at[0], item.at[1] + item.height)]))[0])
+            data = base64.b64encode(item.png).decode("ascii")
+            size = f'width="{_number(item.width)}" height="{_number(item.height)}"'
+            return f'<image x="{x}" y="{y}" {size} href="data:image/png;base64,{data}"/>'
         case Path():
             data = _polyline(at(item.points)) + (" Z" if item.closed else "")
             fill = f' fill="{item.fill}"' if item.fill else ""

@@ -11,7 +11,7 @@ from shapely import LineString, Polygon, box
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.labels import label_corners, upright
 from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Primitive, Shading, Text, Tick
 
 
 def translate(drawing: Drawing, dx: float, dy: float) -> Drawing:
@@ -55,6 +55,10 @@ def _turned(points: np.ndarray, angle: float) -> np.ndarray:
 
 def _placed(item: Primitive, angle: float, shift: np.ndarray) -> Primitive:
     match item:
+        case Shading():
+            if angle:
+                raise ValueError("a picture in tones lies level")
+            return replace(item, at=(item.at[0] + float(shift[0]), item.at[1] + float(shift[1])))
         case Path():
             return replace(item, points=_turned(item.points, angle) + shift)
         case Tick():
