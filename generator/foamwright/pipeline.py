@@ -19,7 +19,7 @@ from foamwright.stages import Progress, Run, Stage, closure, silent
 
 if TYPE_CHECKING:
     from foamwright.booklet.bodies import Bodies
-    from foamwright.booklet.records import Pictures, Step
+    from foamwright.booklet.records import Picture, Pictures, Step
     from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
     from foamwright.drawing.document import Document
@@ -248,12 +248,18 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
 
 
 @stage("drawing the steps")
-def pictures(model: Model, steps: Sequence[Step], figure: Figure | None) -> Pictures:
+def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None) -> Pictures:
+    from foamwright.booklet.step_pictures import step_pictures
     from foamwright.model.fit_pictures import fit_pictures
-    from foamwright.model.pictures import draw_pictures
 
-    drawn = draw_pictures(model, steps)
-    return drawn if figure is None else replace(drawn, fit=fit_pictures(model, figure))
+    return step_pictures(bodies, steps, () if figure is None else fit_pictures(model, figure))
+
+
+@stage("drawing the finished prop in lines")
+def portrait(model: Model) -> Picture:
+    from foamwright.model.pictures import finished
+
+    return finished(model)
 
 
 @stage("setting the booklet")

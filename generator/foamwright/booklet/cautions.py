@@ -26,8 +26,8 @@ CAUTIONS = {
     ),
     "contact-cement": Caution(
         "Contact cement",
-        "through draught, no flame or spark near, gloves and respirator.",
-        "The vapour is harmful and burns easily. Work outdoors or with a through draught, with no flame, spark or "
+        "good cross-ventilation, no flame or spark near, gloves and respirator.",
+        "The vapour is harmful and burns easily. Work outdoors or with good cross-ventilation, with no flame, spark or "
         "heater near, wear gloves and a respirator for organic vapour, and close the tin. " + LAST_WORD,
     ),
     "instant-glue": Caution(
@@ -41,7 +41,7 @@ CAUTIONS = {
         "Heat gun",
         "keep it moving, away from glue and paint; nozzle and foam burn skin.",
         "The nozzle and the foam burn skin, and overheated foam smokes. Keep the gun moving, keep air moving, let "
-        "it cool on its stand, and keep it away from wet glue and paint. " + LAST_WORD,
+        "it cool on its stand, and away from wet glue and paint. " + LAST_WORD,
     ),
     "sanding-dust": Caution(
         "Sanding dust",
@@ -51,8 +51,8 @@ CAUTIONS = {
     ),
     "paint": Caution(
         "Sealer and paint",
-        "through draught, no flame near, gloves and respirator.",
-        "Solvent vapour and spray mist are harmful and can burn. Work outdoors or with a through draught, with no "
+        "good cross-ventilation, no flame near, gloves and respirator.",
+        "Solvent vapour and spray mist are harmful and can burn. Work outdoors or with good cross-ventilation, with no "
         "flame near, wear gloves and a respirator, and let every coat dry. " + LAST_WORD,
     ),
     "small-parts": Caution(

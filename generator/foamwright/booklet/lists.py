@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import silhouette, warning_sign
+from foamwright.booklet.language import say
 from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.records import Step
 from foamwright.booklet.sentences import split_text
+from foamwright.booklet.supplies import SUPPLIES
 from foamwright.booklet.tables import Column, header_row, rows_of
 from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
@@ -20,14 +22,6 @@ from foamwright.templates.wording import stock_title
 
 _SIGN = 6.0
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
-_TOOLS = (
-    "paper or card for the templates, tape, scissors",
-    "knife with fresh blades, cutting mat, steel rule, compasses",
-    "pencil or chalk that shows on the foam",
-    "brush or spreader for the glue, weights or masking tape to hold joints",
-    "sanding block, 120 and 240 grit",
-    "gloves, glasses, dust mask and respirator",
-)
 
 
 def safety(steps: Sequence[Step], width: float) -> Section:
@@ -45,9 +39,11 @@ def safety(steps: Sequence[Step], width: float) -> Section:
 
 def tools(steps: Sequence[Step], width: float) -> Section:
     """Everything but the materials."""
-    lines = list(_TOOLS)
-    if any("heat-gun" in step.cautions for step in steps):
-        lines.append("heat gun with a stand")
+    used = {key for step in steps for key in step.uses}
+    kept = [supply for key, supply in SUPPLIES.items() if key in used and not supply.consumed]
+    lines = [say("To keep: {things}.", things="; ".join(say(supply.name) for supply in kept))]
+    spent = [supply for key, supply in SUPPLIES.items() if key in used and supply.consumed]
+    lines += [say("To use up: {things}.", things="; ".join(say(supply.name) for supply in spent))] if spent else []
     return Section("Tools", tuple(bullet(line, width) for line in lines), gap=0.6)
 
 
@@ -58,8 +54,8 @@ def glue(steps: Sequence[Step], width: float) -> Section:
     if "contact" in used:
         lines.append(
             "Contact cement holds darts, long seams and broad faces. Brush it thinly on both faces, let it dry, "
-            "brush a second coat, and wait until it no longer feels wet. It grips at once: let the inside of a "
-            "joint touch first, then roll the joint shut and press hard."
+            "brush a second coat, and wait until it no longer feels wet. It grips at once: bring the inner edges "
+            "together first, then roll the joint shut and press hard."
         )
     if "instant" in used:
         lines.append("Instant glue holds small parts. Use small drops, press, and hold until it grips.")
@@ -75,7 +71,7 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], width
     bought = shopping(prop, patterns, sheets)
     total = total_cost(bought)
     shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
-    titles = ("Item", "Amount", "How it was found", "Cost")
+    titles = ("Item", "Amount", "Based on", "Cost")
     columns = tuple(
         Column(title, share * width, "end" if title in ("Amount", "Cost") else "start")
         for title, share in zip(titles, shares)

@@ -137,7 +137,7 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
         Tick((left, foot), (right, foot), "page"),
         Text(
             (left, low + 0.5),
-            "Pictures are not to scale; what a step adds is drawn in bold lines.",
+            "Not to scale. New parts are in full colour; glue goes where it is hatched red.",
             size,
             "page",
         ),

@@ -235,8 +235,10 @@ class _Apart:
         def late(unit: Unit) -> tuple[bool, int, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
             shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
-            bare = bool(copies) and all(is_bare(self.bodies.pieces[copy]) for copy in copies)
-            return (bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
+            pieces = [self.bodies.pieces[copy] for copy in copies]
+            loose = bool(pieces) and all(piece.glue == "none" for piece in pieces)
+            bare = bool(pieces) and shown > _IN_SIGHT and all(is_bare(piece) for piece in pieces)
+            return (loose or bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
 
         return sorted(loose, key=late, reverse=True)
 

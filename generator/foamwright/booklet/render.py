@@ -52,7 +52,9 @@ def shifted(bodies: Bodies, shifts: Mapping[int, np.ndarray]) -> np.ndarray:
     return points
 
 
-def window(points: np.ndarray, bodies: Bodies, shown: Sequence[int], frame: np.ndarray, cells: tuple[int, int]) -> Window:
+def window(
+    points: np.ndarray, bodies: Bodies, shown: Sequence[int], frame: np.ndarray, cells: tuple[int, int]
+) -> Window:
     """The grid that holds all copies shown, `cells` (columns, rows) at most."""
     used = np.unique(np.concatenate([bodies.triangles[slice(*bodies.spans[i])].ravel() for i in shown]))
     flat = points[used] @ frame[:2].T
@@ -179,9 +181,13 @@ def _borders(owner: np.ndarray) -> np.ndarray:
 
 
 def _pair(axis: int):
-    return ((slice(None, -1), slice(None)), (slice(1, None), slice(None))) if axis == 0 else (
-        (slice(None), slice(None, -1)),
-        (slice(None), slice(1, None)),
+    return (
+        ((slice(None, -1), slice(None)), (slice(1, None), slice(None)))
+        if axis == 0
+        else (
+            (slice(None), slice(None, -1)),
+            (slice(None), slice(1, None)),
+        )
     )
 
 

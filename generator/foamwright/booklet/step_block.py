@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import picture_block, warning_sign
-from foamwright.booklet.language import duration, listed
+from foamwright.booklet.figures import lettered_block, warning_sign
+from foamwright.booklet.language import duration, listed, say
 from foamwright.booklet.records import Picture, Step
+from foamwright.booklet.supplies import named
 from foamwright.booklet.typeset import (
     BODY,
     BULLET_INDENT,
@@ -27,7 +28,7 @@ from foamwright.parts.records import Piece
 
 _BADGE = 9.0
 _TITLE = 4.4
-_PICTURE = (72.0, 54.0)
+_PICTURE = (84.0, 60.0)
 _GAP = 5.0
 _GLUE = {"contact": "contact cement", "instant": "instant glue", "": "none"}
 _ROW_GAP = 0.9
@@ -49,7 +50,7 @@ def step_blocks(
     """
     heading = _heading(step, width)
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
-    drawn = (picture_block(picture, *_PICTURE),) if picture else ()
+    drawn = (lettered_block(picture, *_PICTURE),) if picture else ()
     left = _PICTURE[0] + _GAP if drawn else 0.0
     text = stack(_text(step, pieces, width - left), _ROW_GAP)
     body = beside(drawn[0], text, left) if drawn else text
@@ -62,7 +63,9 @@ def step_blocks(
 def _heading(step: Step, width: float) -> Block:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
-    facts = [f"Glue: {_GLUE[step.glue]}", f"about {duration(step.minutes)}"]
+    facts = [say("Glue: {glue}", glue=_GLUE[step.glue]), say("hands on: about {time}", time=duration(step.minutes))]
+    if step.wait:
+        facts.append(say("then wait {time}", time=duration(step.wait)))
     if step.waits_for:
         noun = "step" if len(step.waits_for) == 1 else "steps"
         facts.append(f"after {noun} {listed([str(n) for n in step.waits_for])}")
@@ -84,6 +87,9 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
     if len(step.parts) <= _MANY_PARTS:
         names = "; ".join(_named(pieces[part]) for part in step.parts)
         blocks.append(paragraph(names, width, SMALL, bold=True))
+    if step.uses:
+        tools = "; ".join(named(key) for key in step.uses)
+        blocks.append(paragraph(say("You need: {things}.", things=tools), width, SMALL))
     for line in step.instructions:
         lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
         blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]

@@ -17,6 +17,7 @@ from foamwright.booklet.language import say
 from foamwright.booklet.records import Bubble, Picture, Pictures, Step
 from foamwright.booklet.sight import basis
 from foamwright.booklet.touching import touching
+from foamwright.booklet.units import rests
 
 FRONT = (-1.0, -1.3, -0.75)  # the eye looks along these
 BACK = (1.0, 1.3, -0.75)
@@ -65,9 +66,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] 
             chosen = artist.choose(artist.beside(stood, new), new, step, last)
             placed = [*placed, *new]
         turned = chosen.name != last and not step.bench and bool(drawn)
-        drawn[step.number] = artist.draw(
-            stood if step.bench else artist.beside(stood, new), new, step, chosen, turned
-        )
+        drawn[step.number] = artist.draw(stood if step.bench else artist.beside(stood, new), new, step, chosen, turned)
         last = chosen.name if not step.bench else last
     return Pictures(finished, drawn, _overall(bodies), tuple(fit))
 
@@ -93,7 +92,15 @@ class _Artist:
                 i = number[i]
             return i
 
-        for a, b in self.touches:
+        pieces = self.bodies.pieces
+        links = [(a, b) for a, b in self.touches if not rests(pieces[a], pieces[b])]
+        first = {}
+        for copy, piece in enumerate(pieces):
+            first.setdefault(piece.id, copy)
+        for copy, piece in enumerate(pieces):
+            if piece.glue != "none":
+                links += [(copy, first[part]) for part in (*piece.after, *piece.lies_on) if part in first]
+        for a, b in links:
             number[root(a)] = root(b)
         return [root(i) for i in range(len(self.bodies))]
 
@@ -142,7 +149,9 @@ class _Artist:
             counted = shares.setdefault(self.bodies.pieces[copy].id, [])
             counted.append(int(1000 * (owner == copy).sum() / max(int(alone), 1)))
         # of several alike it is enough that some show well: they are the nearest ones
-        return min(float(np.mean(sorted(found)[-max(1, (len(found) + 1) // 2) :])) / 1000.0 for found in shares.values())
+        return min(
+            float(np.mean(sorted(found)[-max(1, (len(found) + 1) // 2) :])) / 1000.0 for found in shares.values()
+        )
 
     def _pulled(self, stood: Sequence[int], new: Sequence[int], step: Step) -> dict[int, np.ndarray]:
         """How far each new copy is drawn out along its way."""
@@ -177,7 +186,7 @@ class _Artist:
         note = self._note(chosen, turned)
         picture = self._painted(points, shown, new, every if chosen.ghosts else (), seen, (stood, new), note)
         bubbles = self._bubbles(points, shown, new, seen, picture.bounds)
-        arrows = self._arrows(step, chosen, seen)
+        arrows = self._arrows(step, chosen, seen) if stood else []
         labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
         low, high = picture.bounds[:2], picture.bounds[2:]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from foamwright.booklet.portrait import portrait_svg
-from foamwright.booklet.records import Pictures
+from foamwright.booklet.records import Picture
 from foamwright.design.records import Design
 from foamwright.drawing.png import png_bytes
 from foamwright.outputs.records import Files, Output
@@ -11,8 +11,8 @@ from foamwright.outputs.records import Files, Output
 PIXELS = 1200  # width: sharp on a web page at twice the usual density of a column of 600
 
 
-def files(design: Design, pictures: Pictures) -> Files:
-    svg = portrait_svg(pictures.finished[0], f"{design.name}, size {design.size}")
+def files(design: Design, portrait: Picture) -> Files:
+    svg = portrait_svg(portrait, f"{design.name}, size {design.size}")
     return {"picture.svg": svg, "picture.png": png_bytes(svg, PIXELS)}
 
 
