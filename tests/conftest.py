@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import hypothesis
 import pytest
+
+# A machine that is busy with other things makes an example slow; that is no fault of what is tested.
+hypothesis.settings.register_profile("foamwright", deadline=None)
+hypothesis.settings.load_profile("foamwright")
 
 TESTS = Path(__file__).parent
 # Folders and files that build whole packs or take minutes together; measured with --durations=0 on two quiet cores.
