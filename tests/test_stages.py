@@ -1,9 +1,13 @@
 """The graph of stages: each runs once and only when needed, and its wiring agrees with the types of the records."""
 
 import inspect
+import os
 import subprocess
 import sys
+from dataclasses import dataclass
+from pathlib import Path
 
+import numpy as np
 import pytest
 
 import foamwright
@@ -50,6 +54,26 @@ def test_a_stage_runs_once_and_only_for_those_that_need_it():
     assert run.known == {"start": 1, "a": 2, "b": 20, "c": 22}
     with pytest.raises(KeyError):
         run.get("e")
+
+
+@dataclass(frozen=True, eq=False)
+class Nested:
+    array: np.ndarray
+    more: tuple
+
+
+def test_arrays_of_a_record_are_read_only_however_deep():
+    arrays = [np.arange(3.0) for _ in range(5)]
+
+    def a():
+        inner = Nested(arrays[0], (arrays[1], {"x": [arrays[2]]}))
+        return Nested(arrays[3], (inner, inner, "words", Nested, arrays))
+
+    made = Run({"a": Stage("a", "", a)}, {}).get("a")
+    assert made.array is arrays[3]
+    for array in arrays:
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 1.0
 
 
 def test_a_stage_that_failed_is_not_kept():
@@ -119,4 +143,5 @@ def test_every_name_of_the_public_interface_is_there_and_none_is_loaded_before_i
         "except AttributeError as error: assert 'nothing' in str(error)\n"
         "else: raise AssertionError\n"
     )
-    subprocess.run([sys.executable, "-c", code], check=True)
+    source = str(Path(foamwright.__file__).parents[1])
+    subprocess.run([sys.executable, "-c", code], check=True, env=os.environ | {"PYTHONPATH": source})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 Progress = Callable[[str], None]
@@ -50,7 +50,7 @@ class Run:
             stage = self._stages[name]
             arguments = self._arguments(stage.make)
             self._progress(stage.title)
-            self._known[name] = stage.make(**arguments)
+            self._known[name] = fixed(stage.make(**arguments))
         return self._known[name]
 
     def call(self, function: Callable[..., Any]) -> Any:
@@ -64,6 +64,29 @@ class Run:
 
     def _arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
         return {name: self.get(name) for name in needs(function)}
+
+
+def fixed(record: Any) -> Any:
+    """The record itself, with every array in it made read-only, so that no later stage can change it unseen.
+
+    Arrays are looked for in dataclasses, tuples, lists and mappings, however deep; other objects keep their own.
+    """
+    seen: set[int] = set()
+    open_ = [record]
+    while open_:
+        value = open_.pop()
+        if id(value) in seen:
+            continue
+        seen.add(id(value))
+        if hasattr(value, "setflags"):  # an array, without loading numpy for it
+            value.setflags(write=False)
+        elif isinstance(value, Mapping):
+            open_ += value.values()
+        elif isinstance(value, tuple | list):
+            open_ += value
+        elif is_dataclass(value) and not isinstance(value, type):
+            open_ += (getattr(value, entry.name) for entry in fields(value))
+    return record
 
 
 def closure(stages: Mapping[str, Stage], functions: Iterable[Callable[..., Any]]) -> frozenset[str]:

@@ -106,6 +106,7 @@ def stopped_at(number, target, files):
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9
 
 
+@pytest.mark.filterwarnings("ignore:.*use of fork:DeprecationWarning")  # the child touches files only
 def test_killed_at_any_moment_it_leaves_one_pack_whole_and_every_file_of_the_makers(target):
     old, new = FIRST | MINE, SECOND | MINE
     number, kills, left_new = 0, 0, 0
