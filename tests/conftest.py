@@ -12,9 +12,14 @@ hypothesis.settings.register_profile("foamwright", deadline=None)
 hypothesis.settings.load_profile("foamwright")
 
 TESTS = Path(__file__).parent
-# Folders and files that build whole packs or take minutes together; measured with --durations=0 on two quiet cores.
+# Folders and files that build whole packs, and files that take more than 20 s of processor time.
 SLOW = (
     "whole/",
+    "testpieces/",
+    "flatten/test_panels_curvature.py",
+    "flatten/test_panels_darts.py",
+    "flatten/test_split.py",
+    "layout/test_layout_pages.py",
     "layout/test_real_pages.py",
 )
 
