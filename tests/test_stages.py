@@ -13,7 +13,7 @@ import pytest
 import foamwright
 from foamwright import outputs, pipeline
 from foamwright.pack.record import SECTIONS
-from foamwright.stages import Run, Stage, closure, needs
+from foamwright.stages import Run, Stage, closure, fixed, needs
 
 BESIDE_STAGES = {
     "only": "Sequence[str]",
@@ -69,8 +69,8 @@ def test_arrays_of_a_record_are_read_only_however_deep():
         inner = Nested(arrays[0], (arrays[1], {"x": [arrays[2]]}))
         return Nested(arrays[3], (inner, inner, "words", Nested, arrays))
 
-    made = Run({"a": Stage("a", "", a)}, {}).get("a")
-    assert made.array is arrays[3]
+    made = a()
+    assert fixed(made) is made
     for array in arrays:
         with pytest.raises(ValueError, match="read-only"):
             array[0] = 1.0

@@ -218,7 +218,7 @@ def _summary(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
         "files": len(pack.files),
         "archive": record.get("archive"),
         "left": list(left),  # what else lies in the folder
-        "notes": list(record["notes"]),
+        "notes": list(record.get("notes", ())),
     }
     if "only" in record:
         summary["only"] = list(record["only"])

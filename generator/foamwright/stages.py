@@ -50,7 +50,7 @@ class Run:
             stage = self._stages[name]
             arguments = self._arguments(stage.make)
             self._progress(stage.title)
-            self._known[name] = fixed(stage.make(**arguments))
+            self._known[name] = stage.make(**arguments)
         return self._known[name]
 
     def call(self, function: Callable[..., Any]) -> Any:

@@ -135,6 +135,12 @@ def test_the_command_takes_the_place_of_the_pack_before(design, tmp_path, capsys
     assert "templates,archive" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_the_command_tells_of_any_single_output(design, tmp_path, capsys, name):
+    assert main(["build", str(design), "--only", name, "--out", str(tmp_path / "out")]) == 0
+    assert f"files of {name}" in capsys.readouterr().out
+
+
 def test_rules_hold_whatever_is_asked_for(design):
     design.write_text(PLATES.replace("6 mm], normal", "4 mm], normal"), "utf-8")
     for name in NAMES:
