@@ -12,7 +12,7 @@ from foamwright.design.records import CutSpec, FormSpec, Where
 from foamwright.errors import BuildError
 from foamwright.model.figure import Figure, _way_in, clearance
 from foamwright.model.figure_solids import body, swept
-from foamwright.model.fit_pictures import SIDE, fit_pictures
+from foamwright.booklet.fit_pictures import SIDE, fit_pictures
 
 FILE = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 

@@ -9,8 +9,8 @@ import numpy as np
 
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
-if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where an assembly is handed in
-    from foamwright.model.assembly import Assembly
+if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
+    from foamwright.model.records import Model
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,19 +46,19 @@ class Bodies:
         return sum(1 << i for i in copies)
 
 
-def bodies_of(assembly: Assembly) -> Bodies:
-    """The meshes of an assembly in place."""
+def bodies_of(model: Model) -> Bodies:
+    """The meshes of a model in place."""
     from foamwright.model.meshes import closed_mesh
 
     hands: dict[str, tuple[np.ndarray, np.ndarray]] = {}
     meshes = []
-    for copy in assembly.copies:
+    for copy in model.copies:
         if copy.prototype.key not in hands:
             hands[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
         points, triangles = hands[copy.prototype.key]
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
-    matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in assembly.copies)
-    return bodies(tuple(copy.piece for copy in assembly.copies), meshes, matrices)
+    matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
+    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices)
 
 
 def bodies(pieces: tuple[Piece, ...], meshes, matrices: tuple[np.ndarray, ...]) -> Bodies:

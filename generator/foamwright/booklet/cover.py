@@ -9,6 +9,7 @@ import numpy as np
 from foamwright.booklet.figures import picture_block
 from foamwright.booklet.language import duration
 from foamwright.booklet.records import Pictures, Step
+from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Path, Text, Tick
 from foamwright.layout.records import PackInfo
@@ -76,10 +77,11 @@ def _facts(prop: Prop, steps: Sequence[Step], pictures: Pictures) -> list[tuple[
         facts.append(("Overall", f"{length:.0f} mm long, {width:.0f} mm wide, {height:.0f} mm high"))
     if design.figure:
         facts.append(("Fits", design.figure["name"]))
-    work = duration(sum(step.minutes for step in steps))
+    plan = schedule(steps)
+    work, drying = duration(plan.hands_on), duration(plan.shortest)
     facts += [
         ("Parts", f"{pieces} pieces of {len(prop.pieces)} kinds"),
-        ("Work", f"{len(steps)} steps, about {work} without drying"),
+        ("Work", f"{len(steps)} steps, about {work} with your hands; {drying} from start to end with all drying"),
         ("Version", design.version),
         ("Author", design.author),
         ("Licence", design.licence),

@@ -20,7 +20,7 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
     scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
     left = (width - scale * (x1 - x0)) / 2.0
     shift = np.array([left - scale * x0, -scale * y1])
-    items = [
+    items: list[Primitive] = [
         Path(scale * np.asarray(line, float) + shift, layer)
         for lines, layer in (
             (picture.hidden, "view-hidden"),
@@ -32,7 +32,7 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
     ]
     if picture.png:
         low, high = scale * np.reshape(picture.box, (2, 2)) + shift
-        items.insert(0, Shading((float(low[0]), float(low[1])), *(high - low).tolist(), picture.png))
+        items.insert(0, Shading(_pair(low), float(high[0] - low[0]), float(high[1] - low[1]), picture.png))
     items += [item for line in picture.arrows for item in _arrow(scale * line + shift)]
     return Block(scale * (y1 - y0), tuple(items))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from math import ceil
 
@@ -41,10 +40,10 @@ def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tup
 
 def total_cost(purchases: Sequence[Purchase]) -> str:
     """The sum of all costs that are known, by currency, as "84.50 EUR"; empty if no price is known."""
-    sums: Counter[str] = Counter()
+    sums: dict[str, float] = {}
     for line in purchases:
         if line.cost is not None:
-            sums[line.currency] += line.cost
+            sums[line.currency] = sums.get(line.currency, 0.0) + line.cost
     return " + ".join(f"{cost:.2f} {currency}".strip() for currency, cost in sums.items())
 
 

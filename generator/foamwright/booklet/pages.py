@@ -12,7 +12,7 @@ from foamwright.booklet import lists
 from foamwright.booklet.cover import cover
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import step_blocks
-from foamwright.booklet.typeset import Placed, Section, flow, moved
+from foamwright.booklet.typeset import Block, Placed, Section, flow, moved
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
@@ -76,7 +76,8 @@ def _columns(
 ) -> list[list[Placed]]:
     """The content of every page after the cover. Safety comes first, and steps refer to its page."""
     pieces = {piece.id: piece for piece in prop.pieces}
-    blocks, shown = [], []
+    blocks: list[Block] = []
+    shown: list[tuple[str, ...]] = []
     for step in steps:
         rows = step_blocks(step, pieces, pictures.steps.get(step.number), _SAFETY_PAGE, width, height)
         blocks += rows

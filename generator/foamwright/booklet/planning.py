@@ -63,11 +63,11 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         stages = apart.run()
         if stages is not None:
             break
-        rider = apart.next_rider()
+        found = apart.next_rider()
         complaint = complaint or apart.complaint()
-        if rider is None:
+        if found is None:
             raise BuildError(complaint)
-        riders[rider[0]] = rider[1]
+        riders[found[0]] = found[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
         better = _Apart(units, needs, ways, tried).run()

@@ -482,8 +482,8 @@ def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[s
         key = tuple((m.other, _relation(m), m.glue) for m in found)
         alike.setdefault(key, []).append(new)
     lines = []
-    for key, new in alike.items():
-        parts = all_of([every[part] for part in new])
+    for key, alike_parts in alike.items():
+        parts = all_of([every[part] for part in alike_parts])
         grouped: dict[tuple[str, str], list[str]] = {}
         for other, relation, glue in key:
             grouped.setdefault((relation, glue), []).append(other)

@@ -51,7 +51,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] 
     artist = _Artist(bodies)
     everything = tuple(range(len(bodies)))
     finished = tuple(artist.finished(everything, towards) for towards in (FRONT, BACK)) if everything else ()
-    drawn = {}
+    drawn: dict[int, Picture] = {}
     placed: list[int] = []
     last = "front"
     for step in steps:
@@ -94,7 +94,7 @@ class _Artist:
 
         pieces = self.bodies.pieces
         links = [(a, b) for a, b in self.touches if not rests(pieces[a], pieces[b])]
-        first = {}
+        first: dict[str, int] = {}
         for copy, piece in enumerate(pieces):
             first.setdefault(piece.id, copy)
         for copy, piece in enumerate(pieces):
@@ -159,7 +159,7 @@ class _Artist:
             return {}
         used = np.concatenate([self.bodies.triangles[slice(*self.bodies.spans[i])].ravel() for i in (*stood, *new)])
         size = float(np.ptp(self.bodies.points[used], axis=0).max())
-        shifts = {}
+        shifts: dict[int, np.ndarray] = {}
         for move in step.moves:
             shift = np.zeros(3)
             for towards, travel in move.outwards:

@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.booklet.typeset import SMALL, Block, moved, wrap
 from foamwright.drawing.metrics import text_width
-from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 
 _PAD = 1.3
 _PITCH = 1.3
@@ -51,8 +51,9 @@ def rows_of(columns: Sequence[Column], rows: Sequence[Sequence[str | Block]]) ->
     return tuple(row(columns, values) for values in rows)
 
 
-def _in_columns(cells: Sequence[Block], columns: Sequence[Column], height: float) -> list:
-    left, items = 0.0, []
+def _in_columns(cells: Sequence[Block], columns: Sequence[Column], height: float) -> list[Primitive]:
+    left = 0.0
+    items: list[Primitive] = []
     for cell, column in zip(cells, columns, strict=True):
         items += moved(cell, left, -(height - cell.height) / 2.0)
         left += column.width

@@ -85,7 +85,8 @@ def bullet(value: str, width: float, size: float = BODY) -> Block:
 
 def stack(blocks: Sequence[Block], gap: float = 0.0) -> Block:
     """Blocks one below the other."""
-    top, items = 0.0, []
+    top = 0.0
+    items: list[Primitive] = []
     for block in blocks:
         items += moved(block, 0.0, -top)
         top += block.height + gap

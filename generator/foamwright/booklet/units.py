@@ -81,10 +81,10 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
                 raise DesignError(f"part '{part}' stands in two steps: '{title_by_part[part]}' and '{title}'")
             title_by_part[part] = title
         if parts:
-            first = min(index[part] for part in parts)
+            earliest = min(index[part] for part in parts)
             lowest = min(rank(pieces[part]) for part in parts)
             glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
-            found.append(Unit(first, parts, title, str(note.get("note", "")), lowest, glue, listed))
+            found.append(Unit(earliest, parts, title, str(note.get("note", "")), lowest, glue, listed))
     for whole, members in _wholes(prop, title_by_part).items():
         first = pieces[members[0]]
         name = _name_of_whole(prop, members[0]) if whole != members[0] else ""

@@ -30,7 +30,14 @@ _SHEET = 1.5  # mm; thinner is paper or card
 _ROLLED = 60.0  # mm; nothing narrower is rolled
 _ASIDE = 30.0  # mm that a part is drawn off its place before it turns
 _CHUNKS = 10
-_AXES = tuple(tuple(map(float, row)) for row in np.vstack([np.eye(3), -np.eye(3)])[[2, 0, 3, 1, 4, 5]])
+_AXES: tuple[tuple[float, float, float], ...] = (
+    (0.0, 0.0, 1.0),
+    (1.0, 0.0, 0.0),
+    (-1.0, 0.0, 0.0),
+    (0.0, 1.0, 0.0),
+    (0.0, -1.0, 0.0),
+    (0.0, 0.0, -1.0),
+)
 _OBLIQUE = tuple(
     (x, y, z)
     for z in (1.0, 0.0, -1.0)
@@ -172,7 +179,7 @@ class Ways:
             yield from self._laid(group[0], points, triangles)
         for towards in _OBLIQUE:
             unit = np.array(towards) / np.linalg.norm(towards)
-            yield self._moved(group, points, triangles, (Leg(tuple(unit.tolist()), inf),), oblique=True)
+            yield self._moved(group, points, triangles, (Leg(_triple(unit), inf),), oblique=True)
         if soft and isinstance(lead.body, FlatBody):
             yield from self._bent(group, points, triangles)
 
@@ -202,7 +209,7 @@ class Ways:
             direction = np.round(direction / size, 6) + 0.0
             if all(np.dot(direction, other) < 0.9995 for other in unit):
                 unit.append(direction)
-        return [tuple(direction.tolist()) for direction in unit]
+        return [_triple(direction) for direction in unit]
 
     def _moved(self, group, points, triangles, legs, bend=None, oblique=False) -> Way:
         blockers = 0
@@ -254,12 +261,12 @@ class Ways:
             for second in (None, *_AXES):
                 blockers = 0
                 for bit, normal in bits:
-                    towards = tuple((sign * normal).tolist())
+                    towards = _triple(sign * normal)
                     legs = (Leg(towards, inf),) if second is None else (Leg(towards, _ASIDE), Leg(second, inf))
                     for leg, shift in zip(legs, _starts(legs)):
                         blockers |= self._met((copy,), points + shift, bit, leg)
                 mean = np.mean([normal for _, normal in bits], axis=0)
-                first = tuple((sign * mean / max(float(np.linalg.norm(mean)), 1e-9)).tolist())
+                first = _triple(sign * mean / max(float(np.linalg.norm(mean)), 1e-9))
                 last = Leg(first, inf) if second is None else Leg(second, inf)
                 yield Way((last,), blockers, None, side)
 
@@ -281,12 +288,12 @@ class Ways:
                 if radius < tightest or np.ptp(span) < _ROLLED:
                     continue
                 for rising in (axes[2], -axes[2]):
-                    bend = Bend(tuple(axis.tolist()), tuple(rising.tolist()), turn, radius)
+                    bend = Bend(_triple(axis), _triple(rising), turn, radius)
                     rolled = roll(fine[0], own, bend)
                     for lift in lifts:
                         for towards in (axis, -axis):
-                            out = Leg(tuple(towards.tolist()), inf)
-                            up = (Leg(tuple(rising.tolist()), lift),) if lift else ()
+                            out = Leg(_triple(towards), inf)
+                            up = (Leg(_triple(rising), lift),) if lift else ()
                             yield self._moved(group, rolled, fine[1], (*up, out), bend)
 
 
@@ -318,6 +325,11 @@ def cost(way: Way) -> float:
     if way.laid:
         return 0.4
     return 0.3 if len(way.legs) > 1 else 0.0 if not way.oblique else 0.5
+
+
+def _triple(vector: np.ndarray) -> tuple[float, float, float]:
+    x, y, z = vector.tolist()
+    return x, y, z
 
 
 def _starts(legs) -> list[np.ndarray]:

@@ -1,6 +1,6 @@
 """Small pictures of single parts for the README's table of what the designs show.
 
-Run as `python -m foamwright.model.part_pictures`: draws every part that the table names, all its copies as they
+Run as `python -m foamwright.booklet.part_pictures`: draws every part that the table names, all its copies as they
 stand in the prop, into `designs/pictures/parts`.
 """
 
@@ -11,12 +11,12 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from foamwright.booklet.line_pictures import FRONT, UP
 from foamwright.booklet.portrait import portrait_svg
 from foamwright.booklet.records import Picture
 from foamwright.design import load
 from foamwright.design.usage import examples, picture_of
 from foamwright.model.build import build_model
-from foamwright.model.pictures import FRONT, UP
 from foamwright.model.records import Model
 from foamwright.model.views import view
 from foamwright.parts import build_prop

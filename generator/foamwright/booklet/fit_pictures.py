@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import igl
 import numpy as np
 
+from foamwright.booklet.line_pictures import FRONT, UP
 from foamwright.booklet.records import Picture
 from foamwright.model.figure import Figure
-from foamwright.model.pictures import FRONT, UP
 from foamwright.model.placed import placed_meshes
 from foamwright.model.polylines import chained
 from foamwright.model.records import Model
@@ -88,6 +88,7 @@ def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) 
 
 def _arrow(figure: Figure, plane: np.ndarray) -> Sequence[np.ndarray]:
     """Ends before the figure, on the line through its middle; nothing where the eye looks along it."""
+    assert figure.way_in is not None  # its caller asks only then
     way = figure.way_in @ plane
     if np.linalg.norm(way) < 0.2:
         return []
