@@ -8,7 +8,7 @@ import template_props as props
 from foamwright.drawing.primitives import Drawing, Path
 from foamwright.templates.labels import mark_labels
 from foamwright.templates.marks import Mark
-from foamwright.templates.place import Field
+from foamwright.templates.place import Field, Ground
 
 
 def studs(places):
@@ -21,7 +21,8 @@ def studs(places):
 
 def labelled(width, height, places):
     marks = studs(places)
-    field = Field(shapely.box(0, 0, width, height), [shapely.LineString(m.lines[0]) for m in marks], 0.0)
+    ground = Ground(shapely.box(0, 0, width, height), [shapely.LineString(m.lines[0]) for m in marks])
+    field = Field(ground, 0.0)
     drawn = mark_labels(marks, field)
     foam = shapely.box(0, 0, width, height)
     words = [text for label in Drawing(drawn).labels for text in label.texts]

@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from foamwright.drawing.typesetting import Line, label_block
-from foamwright.templates.place import CLEARANCE, Candidates, Field, rectangles
+from foamwright.templates.place import CLEARANCE, Candidates, Field, Ground, rectangles
 
 
 def field(width=40.0, height=20.0, lines=()):
-    return Field(shapely.box(0, 0, width, height), list(lines), 0.0)
+    return Field(Ground(shapely.box(0, 0, width, height), list(lines)), 0.0)
 
 
 def text_of(drawn):
@@ -22,7 +22,7 @@ def text_of(drawn):
 
 @given(st.floats(-720, 720), st.floats(-180, 180))
 def test_upright_keeps_the_direction_of_the_line_and_reads_on_the_page(angle, turn):
-    turned = Field(shapely.box(0, 0, 9, 9), [], turn).upright(angle)
+    turned = Field(Ground(shapely.box(0, 0, 9, 9), []), turn).upright(angle)
     assert -75.0 - 1e-6 <= turned + turn <= 105.0 + 1e-6
     assert abs(np.sin(np.radians(turned - angle))) < 1e-7
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -99,6 +100,11 @@ def set_line(line: Line, x: float, y: float, layer: str = "note", anchor: str = 
 
 def label_block(lines: Sequence[Line], layer: str = "note", anchor: str = "middle") -> Block:
     """One label, its lines under each other: centred ("middle"), or all from the left edge ("start")."""
+    return _label_block(tuple(lines), layer, anchor)
+
+
+@lru_cache(maxsize=4096)  # the same words are tried in many places
+def _label_block(lines: tuple[Line, ...], layer: str, anchor: str) -> Block:
     width = max(text_width(line.value, line.height, line.bold) for line in lines)
     x = width / 2.0 if anchor == "middle" else 0.0
     texts = [set_line(line, x, 0.0, layer, anchor) for line in lines]

@@ -15,7 +15,7 @@ from foamwright.drawing.primitives import Label
 from foamwright.drawing.shapes import ink
 from foamwright.layout.furniture import PAGE_SQUARE, Area, area, area_above_square, square_corners
 from foamwright.layout.packing import Mask, Sheet, mask_of
-from foamwright.layout.shape import Item, angles, main_angles, moved, turned
+from foamwright.layout.shape import Item, angles, moved, turned, worth_trying
 from foamwright.layout.tiling import Tiling
 from foamwright.parts.records import Piece
 
@@ -128,6 +128,9 @@ def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
         view = area(*size)
         for rank, angle in enumerate(angles(item)):
             view_of = turned(item, angle)
+            x0, y0, x1, y1 = view_of.footprint.bounds  # quickly told, as no words are set for it
+            if x1 - x0 > view.width or y1 - y0 > view.height:
+                continue
             x0, y0, x1, y1 = view_of.shape.bounds
             if x1 - x0 > view.width or y1 - y0 > view.height:
                 continue
@@ -155,9 +158,7 @@ def fill(
     `whole` pairs items with their `homes`. An item goes where there is room on a page that is there already,
     else on a page of its own. Several ways are tried: which items first, which pages first, which home.
     """
-    ready = [
-        (item, own, [_Turn(a, mask_of(turned(item, a).shape)) for a in _worth_trying(item)]) for item, own in whole
-    ]
+    ready = [(item, own, [_Turn(a, turned(item, a).mask) for a in worth_trying(item)]) for item, own in whole]
     best, fewest = [*first, *tiles], len(ready) + 1
     for first_item, tiles_first, home in product(_FIRST, (False, True), (0, -1)):
         begun, parts = [p.copy() for p in first], [p.copy() for p in tiles]
@@ -173,11 +174,6 @@ def fill(
         if not fewest:
             break
     return best
-
-
-def _worth_trying(item: Item) -> tuple[float, ...]:
-    """The angles of an item; few for one with words beside its foam, which are set anew for each."""
-    return main_angles(item) if any(p.lettered.spills for p in item.placed) else angles(item)
 
 
 def longest(shape: BaseGeometry) -> float:

@@ -6,17 +6,15 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 
-import numpy as np
 import shapely
 from shapely import box
 from shapely.affinity import translate as translated
 
-from foamwright.drawing.labels import label_corners
 from foamwright.drawing.shapes import ink
 from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from foamwright.layout.furniture import PRINT_MARGIN, Area, area, area_above_square
-from foamwright.layout.packing import Sheet, mask_of
-from foamwright.layout.shape import Item, angles, joined, moved, turned
+from foamwright.layout.packing import Sheet
+from foamwright.layout.shape import Item, angles, joined, moved, turned, worth_trying
 from foamwright.layout.texts import deal, join_marks, whole_on_pages
 from foamwright.layout.tiling import OVERLAP, Tiling, split
 
@@ -30,12 +28,12 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     """Each item with its tiling and pages.
 
     Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
-    Two ways are tried: any that save a page as they come, and before them those whose own pages are all saved.
+    Two orders are tried: any that save a page as they come, and before them those whose own pages are all saved.
     """
     apart = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
     alone = {item.label: len(pages) for item, (_, pages) in apart}
-    ways = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
-    best = min(ways, key=lambda way: sum(len(pages) for _, (_, pages) in way))
+    tried = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
+    best = min(tried, key=lambda gathered: sum(len(pages) for _, (_, pages) in gathered))
     return [_relettered(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
 
 
@@ -102,7 +100,10 @@ def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes:
     """Both side by side, with tiling and pages, if these are no more than `most` and no piece runs over more of
     them than `alone`, by its label."""
     for together in _side_by_side(item, other, most, sizes):
-        _, pages = tiled = _tiled(together, sizes)
+        large = _grid(together, sizes, area)
+        if len(large.used) > most:
+            continue  # nor are they fewer where less of a page may be used
+        _, pages = tiled = _paged(together, sizes, large)
         spread = Counter(piece.label for page in pages if page.tile for piece in page.tile.pieces)
         if len(pages) <= most and all(spread[label] <= alone[label] for label in spread):
             return together, tiled
@@ -111,9 +112,8 @@ def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes:
 
 def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> Iterator[Item]:
     """Both as one in rectangles of at most so many pages, the smallest rectangles first."""
-    ways = [turned(item, angle) for angle in angles(item)]
-    others = [turned(other, angle) for angle in angles(other)]
-    masks = [mask_of(second.shape) for second in others]
+    firsts = [turned(item, angle) for angle in worth_trying(item)]
+    others = [turned(other, angle) for angle in worth_trying(other)]
     foam = item.shape.area + other.shape.area
     grids = [
         (rows * columns, rows, columns, area(*size))
@@ -125,32 +125,29 @@ def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> 
         width, height = _span(view.width, columns), _span(view.height, rows)
         if foam > width * height:
             continue
-        for first in ways:
+        for first in firsts:
             x0, y0, x1, y1 = first.shape.bounds
             if x1 - x0 > width or y1 - y0 > height:
                 continue
             sheet = Sheet(width, height)
             placed = moved(first, -x0, height - y1)
             sheet.take(placed.shape, GAP)
-            found = ((second, sheet.find(mask)) for second, mask in zip(others, masks))
-            beside = next((moved(second, *shift) for second, shift in found if shift is not None), None)
+            shifts = ((second, sheet.find(second.mask)) for second in others)
+            beside = next((moved(second, *shift) for second, shift in shifts if shift is not None), None)
             if beside:
                 yield joined([placed, beside])
                 break
 
 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
-    """The grid with the fewest pages. It keeps to the room above the square, unless the room beside it saves a
-    page and every page has a place for the square."""
+    """The grid with the fewest pages, and these."""
+    return _paged(item, sizes, _grid(item, sizes, area))
 
-    def labels(angle: float) -> list[np.ndarray]:
-        return [label_corners(label) for label in turned(item, angle).drawing.labels]
 
-    def grid_in(room) -> Tiling:
-        views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
-        return split(item.shapes, labels, views, angles(item))
-
-    safe, large = grid_in(area_above_square), grid_in(area)
+def _paged(item: Item, sizes: Sequence[Size], large: Tiling) -> tuple[Tiling, list[OpenPage]]:
+    """The grid with the fewest pages. It keeps to the room above the square, unless the `large` one, which uses
+    the room beside it, saves a page and every page has a place for the square."""
+    safe = _grid(item, sizes, area_above_square)
     if len(large.used) < len(safe.used):
         pages = _pages(turned(item, large.angle), large, sizes)
         if pages:
@@ -159,6 +156,12 @@ def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
     if pages is None:
         raise ValueError(f"{item.label}: a page with room for the square has none")
     return safe, pages
+
+
+def _grid(item: Item, sizes: Sequence[Size], room: Callable[[float, float], Area]) -> Tiling:
+    """The grid with the fewest pages of which `room` may be used."""
+    views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
+    return split(item.shapes, item.label_corners, views, angles(item))
 
 
 def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage] | None:

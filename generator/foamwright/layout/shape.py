@@ -13,14 +13,17 @@ from shapely import Polygon
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
+from foamwright.drawing.labels import label_corners
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import place, place_points, translate
+from foamwright.layout.packing import Mask, mask_of
 from foamwright.parts.records import Piece
 from foamwright.templates.records import Template
 
 _LINE_REACH = 0.35  # mm from a line's middle to its edge, for the widest line type
 _STEPS = tuple(map(float, sorted(range(-75, 91, 15), key=abs)))
+_ROUND = 1.1  # times as long as wide: below that, no side of a part asks to stand upright
 _SMOOTH = 0.1  # mm that the room is larger than the foam, so that it can be stated with fewer points
 
 
@@ -91,6 +94,12 @@ class Placed:
         return translate(self.lettered.drawing(self.turn), *self.shift)
 
     @property
+    def label_corners(self) -> list[np.ndarray]:
+        """As those of an item."""
+        labels = self.lettered.template.drawing.labels
+        return [place_points(label_corners(label), self.turn, *self.shift) for label in labels]
+
+    @property
     def room(self) -> BaseGeometry:
         return _shifted(self.lettered.room(self.turn), self.shift)
 
@@ -118,6 +127,21 @@ class Item:
     def shape(self) -> BaseGeometry:
         """The room of all."""
         return self.shapes[0] if len(self.shapes) == 1 else shapely.union_all(self.shapes)
+
+    @cached_property
+    def mask(self) -> Mask:
+        """The cells that it takes."""
+        return mask_of(self.shape)
+
+    @cached_property
+    def label_corners(self) -> tuple[np.ndarray, ...]:
+        """(N, 2) corners of each label as it is drawn on the template, before words are set for the page."""
+        return tuple(corners for p in self.placed for corners in p.label_corners)
+
+    @cached_property
+    def turns(self) -> dict[float, Item]:
+        """The item in the turns that were asked for, kept."""
+        return {}
 
     @cached_property
     def footprint(self) -> BaseGeometry:
@@ -156,7 +180,11 @@ def _shifted(shape: BaseGeometry, shift: tuple[float, float]) -> BaseGeometry:
 
 def turned(item: Item, angle: float) -> Item:
     """`item` turned by `angle` degrees about the origin."""
-    return Item(tuple(_turned(p, angle) for p in item.placed)) if angle else item
+    if not angle:
+        return item
+    if angle not in item.turns:
+        item.turns[angle] = Item(tuple(_turned(p, angle) for p in item.placed))
+    return item.turns[angle]
 
 
 def _turned(placed: Placed, angle: float) -> Placed:
@@ -183,10 +211,19 @@ def angles(item: Item) -> tuple[float, ...]:
     return (*main_angles(item), *(a for a in _STEPS if a not in main_angles(item)))
 
 
+def worth_trying(item: Item) -> tuple[float, ...]:
+    """The angles of an item; few for one with words beside its foam, which are set anew for each."""
+    return main_angles(item) if any(p.lettered.spills for p in item.placed) else angles(item)
+
+
 def main_angles(item: Item) -> tuple[float, ...]:
-    """Those of the angles that are no mere steps."""
-    hull = item.shape.convex_hull.minimum_rotated_rectangle
-    (x0, y0), (x1, y1) = hull.exterior.coords[:2]
+    """Those of the angles that are no mere steps; what is about as wide as long has no lean of its own."""
+    hull = item.footprint.convex_hull.minimum_rotated_rectangle
+    corners = shapely.get_coordinates(hull)
+    (x0, y0), (x1, y1) = corners[:2]
+    sides = np.hypot(*np.diff(corners[:3], axis=0).T)
+    if len(item.placed) == 1 and sides.max() < _ROUND * sides.min():
+        return 0.0, 90.0
     lean = round(-float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), 3)
     tried = [0.0, *sorted((half_turn(lean), half_turn(lean + 90.0)), key=abs), 90.0]
     return tuple(dict.fromkeys(tried))

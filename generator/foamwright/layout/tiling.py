@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import product
 from math import ceil
 
@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 OVERLAP = 10.0  # mm that neighbouring pages share; the join runs along its middle
 SLIVER = 25.0  # mm; a page that shows less than this of a shape, across the join, is avoided
+_HOPELESS = 2  # times the fewest pages so far: a grid of more cells is no better for those that stay blank
 _SHARES = (0.5, 0.0, 1.0, 0.25, 0.75)  # where the shape stands in the room that is left
 
 
@@ -84,52 +85,73 @@ def cross_points(line: np.ndarray) -> np.ndarray:
 
 def split(
     shapes: Sequence[BaseGeometry],
-    labels: Callable[[float], Sequence[np.ndarray]],
+    labels: Sequence[np.ndarray],
     areas: Sequence[tuple[bool, float, float]],
     angles: Sequence[float],
 ) -> Tiling:
     """The tiling of `shapes`, taken as one, with the fewest pages; of those the one with the fewest slivers,
     then the one that cuts the fewest labels.
 
-    `labels` gives, for an angle, the (N, 2) corners of each label, which should not be cut, where they then are; it is
-    asked only where it matters. `areas` are the (landscape, width, height) of the room on a page. Earlier angles
-    and areas win a tie. Nothing is scaled.
+    `labels` are the (N, 2) corners of each label, which should not be cut. `areas` are the (landscape, width,
+    height) of the room on a page. Earlier angles and areas win a tie. Nothing is scaled.
     """
-    best: Tiling | None = None
-    best_score: tuple | None = None
-    for rank, angle in enumerate(angles):
-        views = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
-        shapely.prepare(views)
-        boxes = None
+    views = [_turned(shapes, angle) for angle in angles]
+    grids: list[tuple[int, bool, int, Tiling]] = []
+    fewest = None
+    for rank, (angle, view) in enumerate(zip(angles, views)):
         for landscape, width, height in areas:
-            x0, y0, x1, y1 = views.bounds
-            columns, rows = _count(x1 - x0, width), _count(y1 - y0, height)
-            if best_score and rows * columns > 2 * best_score[0]:
-                continue  # even with blank pages left out it would not be the smallest
-            loose_x = columns * (width - OVERLAP) + OVERLAP - (x1 - x0)
-            loose_y = rows * (height - OVERLAP) + OVERLAP - (y1 - y0)
-            for order, (sx, sy) in enumerate(product(_SHARES, _SHARES)):
-                left, top = x0 - sx * loose_x, y1 + sy * loose_y
-                grid = Tiling(angle, landscape, left, top, width, height, rows, columns, ())
-                cells = list(product(range(rows), range(columns)))
-                cores = np.array([grid.core(*c) for c in cells])
-                used = tuple(c for c, hit in zip(cells, views.intersects(shapely.box(*cores.T))) if hit)
-                if best_score and len(used) > best_score[0]:
-                    continue
-                slivers = _slivers(shapely.get_parts(views), cores)
-                if best_score and (len(used), slivers) > best_score[:2]:
-                    continue
-                boxes = _bounds_of(labels(angle)) if boxes is None else boxes
-                score = (len(used), slivers, _cut(grid, boxes), rank, landscape, order)
-                if best_score is None or score < best_score:
-                    best, best_score = Tiling(**(vars(grid) | {"used": used})), score
+            rows, columns = _extent(view, width, height)
+            if fewest is not None and rows * columns > _HOPELESS * fewest:
+                continue
+            placed = _grids(view, angle, landscape, width, height)
+            grids += [(rank, landscape, order, grid) for order, grid in enumerate(placed)]
+            fewest = min(len(grid.used) for *_, grid in grids)
+    boxes = {rank: _bounds_of(labels, angle) for rank, angle in enumerate(angles)}
+    least = [(_cut(own[-1], boxes[own[0]]), *own) for own in grids if len(own[-1].used) == fewest]
+    best: tuple[int, Tiling] | None = None
+    for _, rank, _, _, grid in sorted(least, key=lambda own: own[:4]):
+        slivers = _slivers(shapely.get_parts(views[rank]), grid)
+        if best is None or slivers < best[0]:
+            best = slivers, grid
+        if not slivers:
+            break
     if best is None:
         raise ValueError("nothing to split, or no page to split it over")
-    return _trimmed(best)
+    return _trimmed(best[1])
 
 
-def _slivers(shapes: np.ndarray, cores: np.ndarray) -> int:
+def _turned(shapes: Sequence[BaseGeometry], angle: float) -> BaseGeometry:
+    """All of the shapes, turned about the origin and ready to be asked often."""
+    view = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
+    shapely.prepare(view)
+    return view
+
+
+def _extent(view: BaseGeometry, width: float, height: float) -> tuple[int, int]:
+    """Rows and columns of windows of that size that the shape needs at least."""
+    x0, y0, x1, y1 = view.bounds
+    return _count(y1 - y0, height), _count(x1 - x0, width)
+
+
+def _grids(view: BaseGeometry, angle: float, landscape: bool, width: float, height: float) -> list[Tiling]:
+    """The smallest grid of windows over the turned shape, in every place in which it is tried."""
+    x0, y0, x1, y1 = view.bounds
+    rows, columns = _extent(view, width, height)
+    loose_x = columns * (width - OVERLAP) + OVERLAP - (x1 - x0)
+    loose_y = rows * (height - OVERLAP) + OVERLAP - (y1 - y0)
+    cells = list(product(range(rows), range(columns)))
+    grids = [
+        Tiling(angle, landscape, x0 - sx * loose_x, y1 + sy * loose_y, width, height, rows, columns, ())
+        for sx, sy in product(_SHARES, _SHARES)
+    ]
+    cores = np.array([[grid.core(*cell) for cell in cells] for grid in grids])
+    hit = shapely.intersects(view, shapely.box(*np.moveaxis(cores, -1, 0)))
+    return [replace(grid, used=tuple(cell for cell, seen in zip(cells, own) if seen)) for grid, own in zip(grids, hit)]
+
+
+def _slivers(shapes: np.ndarray, grid: Tiling) -> int:
     """How often no more than a narrow piece of a shape runs over onto a page."""
+    cores = np.array([grid.core(*cell) for cell in grid.used])
     count = 0
     for shape in shapes:
         low, high = shapely.bounds(shape).reshape(2, 2)
@@ -150,17 +172,20 @@ def _trimmed(grid: Tiling) -> Tiling:
     columns = [c for _, c in grid.used]
     x0, _, _, y1 = grid.window(min(rows), min(columns))
     shifted = tuple((r - min(rows), c - min(columns)) for r, c in grid.used)
-    size = {"rows": max(rows) - min(rows) + 1, "columns": max(columns) - min(columns) + 1}
-    return Tiling(**(vars(grid) | {"left": x0, "top": y1, "used": shifted} | size))
+    down, across = max(rows) - min(rows) + 1, max(columns) - min(columns) + 1
+    return replace(grid, left=x0, top=y1, used=shifted, rows=down, columns=across)
 
 
 def _count(length: float, window: float) -> int:
     return max(1, ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _bounds_of(labels: Sequence[np.ndarray]) -> np.ndarray:
-    """(B, 4) bounds of the labels."""
-    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in labels]).reshape(-1, 4)
+def _bounds_of(labels: Sequence[np.ndarray], angle: float) -> np.ndarray:
+    """(B, 4) bounds of the labels, turned by `angle` degrees about the origin."""
+    a = np.radians(angle)
+    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    turned = [corners @ turn for corners in labels]
+    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in turned]).reshape(-1, 4)
 
 
 def _cut(grid: Tiling, boxes: np.ndarray) -> int:

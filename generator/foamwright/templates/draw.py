@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -22,7 +23,7 @@ from foamwright.templates.heading import directions, heading
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.marks import Mark, marks, marks_within
-from foamwright.templates.place import Field
+from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
 
 CROSS = 5.0  # half length of a centre cross
@@ -90,6 +91,16 @@ class _Lined:
     zones: list[tuple[float, np.ndarray, np.ndarray]]
     lines: tuple[Primitive, ...]
 
+    @cached_property
+    def ground(self) -> Ground:
+        """The room for words, which is the same in any turn."""
+        return self.ground_with(())
+
+    def ground_with(self, joins: tuple[shapely.Geometry, ...]) -> Ground:
+        """The room that the `joins` of pages leave."""
+        foam = shapely.Polygon(self.pattern.outline, self.pattern.holes)
+        return Ground(foam, [*map(room, self.lines), *joins])
+
 
 def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
     material = shapely.Polygon(pattern.outline, pattern.holes)
@@ -117,8 +128,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
 def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
     """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
     pattern, walks = lined.pattern, lined.walks
-    material = shapely.Polygon(pattern.outline, pattern.holes)
-    field = Field(material, [*map(room, lined.lines), *joins], turn)
+    field = Field(lined.ground_with(joins) if joins else lined.ground, turn)
     field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
     items = list(lined.lines)
     for edge, path in zip(pattern.edges, walks):

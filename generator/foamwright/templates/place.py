@@ -45,31 +45,72 @@ def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: fl
     return shapely.polygons(corners)
 
 
-class Field:
-    """What one part's drawing holds so far, and the room that is left on it and around it."""
+class Ground:
+    """The foam of a part with all lines on it, in any turn: how much room there is anywhere. Never changed."""
 
-    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry], turn: float):
-        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline.
-
-        `turn`: the degrees by which the part is turned on its page, where words should read level.
-        """
-        self._turn = turn
-        self.level = self.upright(-turn)
+    def __init__(self, material: shapely.Polygon, lines: Sequence[shapely.Geometry]):
+        """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline."""
         self.material = shapely.simplify(material, _COARSE)
         shapely.prepare(self.material)
-        self._taken: list[shapely.Geometry] = []
-        self._lines = shapely.multilinestrings(
+        self.lines = shapely.multilinestrings(
             _segments([*shapely.simplify(list(lines), _COARSE), self.material.boundary])
         )
-        shapely.prepare(self._lines)
-        self._labels = shapely.STRtree([])
+        shapely.prepare(self.lines)
         self._search_grid()
         corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
         sides = np.diff(corners[:3], axis=0)
         long = sides[int(np.argmax(np.hypot(*sides.T)))]
-        self._long = long / np.hypot(*long)
-        reach = corners @ self._long
-        self._ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
+        self.long = long / np.hypot(*long)
+        reach = corners @ self.long
+        self.ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
+
+    def _search_grid(self) -> None:
+        """Lay a grid over the material: the distance of its points to any line, and their order.
+
+        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a
+        strip, from the point of the ridge that is nearest to the centroid.
+        """
+        x0, y0, x1, y1 = self.material.bounds
+        self.step = step = max(np.sqrt((x1 - x0) * (y1 - y0) / _GRID), 0.6)
+        pole = shapely.get_coordinates(shapely.maximum_inscribed_circle(self.material, step / 10))[0]
+        low, high = np.floor(((x0, y0) - pole) / step), np.ceil(((x1, y1) - pole) / step)
+        self.origin = pole + step * low
+        shape = (high - low + 1).astype(int)
+        points = self.origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
+        on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
+        room = np.zeros(shape)  # off the material there is none
+        segments = shapely.STRtree(shapely.get_parts(self.lines))
+        room[on] = segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
+        centroid = shapely.get_coordinates(self.material.centroid)[0]
+        ridge = points[room >= 0.95 * room.max()]
+        middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
+        order = np.argsort(np.round(np.hypot(*(points[on] - middle).T), 6), kind="stable")
+        self.points = points[on][order]
+        self.depth = (
+            room[on][order] + 0.75 * step
+        )  # no less than the distance of each of the points to the nearest line
+        self._room = np.pad(room, 1) + 0.75 * step  # with a rim for all that is beyond
+
+    def room_at(self, points: np.ndarray) -> np.ndarray:
+        """(C,) no less than the distance from each of `points` (C, 2) to the nearest line."""
+        index = np.rint((points - self.origin) / self.step).astype(int) + 1
+        width, height = self._room.shape
+        column = np.minimum(np.maximum(index[:, 0], 0), width - 1)
+        row = np.minimum(np.maximum(index[:, 1], 0), height - 1)
+        return self._room[column, row]
+
+
+class Field:
+    """What one part's drawing holds so far, and the room that is left on it and around it."""
+
+    def __init__(self, ground: Ground, turn: float):
+        """`turn`: the degrees by which the part is turned on its page, where words should read level."""
+        self._turn = turn
+        self._ground = ground
+        self.level = self.upright(-turn)
+        self.material = ground.material
+        self._taken: list[shapely.Geometry] = []
+        self._labels = shapely.STRtree([])
 
     def upright(self, angle: float) -> float:
         """The direction of a line as an angle at which words along it do not stand upside down on the page."""
@@ -91,43 +132,19 @@ class Field:
         here = {angle: self.upright(angle - self._turn) for angle in (*best, *others)}
         return tuple(here[a] for a in best), tuple(here[a] for a in others if a not in best)
 
-    def _search_grid(self) -> None:
-        """Lay a grid over the material: the distance of its points to any line, and their order.
+    def _roomy(self, centres: np.ndarray, depth: np.ndarray, angle: float, block: Block) -> np.ndarray:
+        """Indices of the centres where the block could stand: looks only along its middle, which rules most out.
 
-        The order goes outwards from the pole of inaccessibility; where a whole ridge is as deep, as in a
-        strip, from the point of the ridge that is nearest to the centroid.
+        `depth` (C,) is the room at the centres.
         """
-        x0, y0, x1, y1 = self.material.bounds
-        self._step = step = max(np.sqrt((x1 - x0) * (y1 - y0) / _GRID), 0.6)
-        pole = shapely.get_coordinates(shapely.maximum_inscribed_circle(self.material, step / 10))[0]
-        low, high = np.floor(((x0, y0) - pole) / step), np.ceil(((x1, y1) - pole) / step)
-        self._origin = pole + step * low
-        shape = (high - low + 1).astype(int)
-        points = self._origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
-        on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
-        self._room = np.zeros(shape)  # off the material there is none
-        segments = shapely.STRtree(shapely.get_parts(self._lines))
-        self._room[on] = segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
-        centroid = shapely.get_coordinates(self.material.centroid)[0]
-        ridge = points[self._room >= 0.95 * self._room.max()]
-        middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
-        self._points = points[on][np.argsort(np.round(np.hypot(*(points[on] - middle).T), 6), kind="stable")]
-
-    def _room_at(self, points: np.ndarray) -> np.ndarray:
-        """(C,) no less than the distance from each of `points` (C, 2) to the nearest line."""
-        index = np.rint((points - self._origin) / self._step).astype(int)
-        known = ((index >= 0) & (index < self._room.shape)).all(axis=1)
-        index = np.clip(index, 0, np.array(self._room.shape) - 1)
-        return np.where(known, self._room[index[:, 0], index[:, 1]], 0.0) + 0.75 * self._step
-
-    def _roomy(self, centres: np.ndarray, angle: float, block: Block) -> np.ndarray:
-        """Indices of the centres where the block could stand: looks only along its middle, which rules most out."""
         half, reach = sorted((block.height / 2, block.width / 2))
         turn = np.radians(angle if block.width >= block.height else angle + 90.0)
         along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
-        roomy = np.arange(len(centres))
-        for share in (0.0, -1.0, 1.0, -0.5, 0.5):
-            roomy = roomy[self._room_at(centres[roomy] + share * along) >= half]
+        roomy = np.flatnonzero(depth >= half)
+        for share in (-1.0, 1.0, -0.5, 0.5):
+            if not len(roomy):
+                break
+            roomy = roomy[self._ground.room_at(centres[roomy] + share * along) >= half]
         return roomy
 
     def draw(self, *geometries: shapely.Geometry) -> None:
@@ -145,21 +162,21 @@ class Field:
         """Those where the block adds no more to the length of the part than the overhang, or than it must."""
         centres, angles = candidates.centres, candidates.angles
         turn = np.radians(angles)
-        along = np.abs(np.cos(turn) * self._long[0] + np.sin(turn) * self._long[1]) * block.width / 2
-        along += np.abs(np.cos(turn) * self._long[1] - np.sin(turn) * self._long[0]) * block.height / 2
-        low, high = self._ends
+        along = np.abs(np.cos(turn) * self._ground.long[0] + np.sin(turn) * self._ground.long[1]) * block.width / 2
+        along += np.abs(np.cos(turn) * self._ground.long[1] - np.sin(turn) * self._ground.long[0]) * block.height / 2
+        low, high = self._ground.ends
         slack = np.maximum(2 * along - (high - low), 0.0) / 2
-        at, loose = centres @ self._long, np.where(slack > 0.0, 2.0, 1e-9)  # places are tried in steps
+        at, loose = centres @ self._ground.long, np.where(slack > 0.0, 2.0, 1e-9)  # places are tried in steps
         keep = (at - along >= low - slack - loose) & (at + along <= high + slack + loose)
         return Candidates(centres[keep], angles[keep])
 
     def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
-        return shapely.intersects(self._lines, shapes)
+        return shapely.intersects(self._ground.lines, shapes)
 
     def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
         """Do they run along a line, rather than cross it or end on it?"""
         near = shapely.buffer(shapes, _BESIDE)
-        return shapely.length(shapely.intersection(self._lines, near)) > _ALONG
+        return shapely.length(shapely.intersection(self._ground.lines, near)) > _ALONG
 
     def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
         hit = np.zeros(len(shapes), bool)
@@ -187,13 +204,16 @@ class Field:
         self, blocks: Iterable[Block], angles: Sequence[float], region: shapely.Geometry | None = None
     ) -> tuple[Primitive, ...] | None:
         """The first of `blocks` that finds room on the foam (in `region` of it), the deepest place first."""
-        grid = self._points
+        grid, depth = self._ground.points, self._ground.depth
         if region is not None:
-            grid = grid[shapely.contains_xy(region, grid[:, 0], grid[:, 1])]
-            grid = grid[np.argsort(-np.round(self._room_at(grid), 6), kind="stable")]
+            within = np.flatnonzero(shapely.contains_xy(region, grid[:, 0], grid[:, 1]))
+            within = within[np.argsort(-np.round(depth[within], 6), kind="stable")]
+            grid, depth = grid[within], depth[within]
+        if not len(grid):
+            return None
         for block in blocks:
             for angle in angles:
-                centres = grid[self._roomy(grid, angle, block)]
+                centres = grid[self._roomy(grid, depth, angle, block)]
                 found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=None)
                 if found is not None:
                     return found
@@ -218,10 +238,11 @@ class Field:
 
     def pointing(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
         """The block on the foam near `target` (on the outline), with a leader to it that crosses nothing."""
-        away = np.round(shapely.distance(shapely.points(self._points), target), 6)
-        grid = self._points[np.argsort(away, kind="stable")][: int((away < _NEAR).sum())]
+        away = np.round(shapely.distance(shapely.points(self._ground.points), target), 6)
+        near = np.argsort(away, kind="stable")[: int((away < _NEAR).sum())]
+        grid, depth = self._ground.points[near], self._ground.depth[near]
         for angle in self.reading_angles(self.material)[0]:
-            centres = grid[self._roomy(grid, angle, block)]
+            centres = grid[self._roomy(grid, depth, angle, block)]
             clear = (self._on_lines, self._on_labels)
             found = self._with_leader(block, target, centres, angle, _shortest, clear)
             if found is not None:
