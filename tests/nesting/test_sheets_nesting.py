@@ -20,7 +20,7 @@ from shapely.affinity import rotate, scale, translate
 from foamwright.nesting import nest as nesting
 from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
 from foamwright.nesting.rooms import rooms
-from foamwright.nesting.search import polygon_depth
+from foamwright.nesting.search import Layout, polygon_depth
 from foamwright.nesting.shapes import convex_decomposition, convex_parts, cover
 
 AS_DRAWN = ((0.0, False),)
@@ -54,7 +54,7 @@ def check(blanks, supply, sheets):
         room = box(e, e, sheet.size[0] - e, sheet.size[1] - e)
         assert all(room.contains(f) for f in foam)
         assert all(a.distance(b) >= supply.gap for a, b in combinations(foam, 2))
-        assert all((spot.angle, spot.flipped) in blanks[spot.blank].ways for spot in sheet.spots)
+        assert all((spot.angle, spot.flipped) in blanks[spot.blank].poses for spot in sheet.spots)
         assert max(f.bounds[3] for f in foam) <= sheet.length + 1e-9 <= sheet.size[1] + 2e-9
 
 
@@ -223,3 +223,36 @@ def test_a_sheet_cut_into_pieces_is_nearly_put_together_again():
 
 def test_nothing_to_lay():
     assert nest([], Supply((600.0, 1200.0))) == ()
+
+
+def two_squares(apart):
+    """A layout of two squares of 40 mm on one sheet, the second moved by `apart` along it."""
+    table = rooms([[np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 40.0], [0.0, 40.0]])]], [AS_DRAWN])
+    zeros = np.zeros(2, np.int64)
+    return Layout(table, zeros, zeros.copy(), zeros.copy(), np.array([[5.0, 5.0], [5.0, 5.0 + apart]]), SHEET)
+
+
+SHEET = np.array([[100.0, 300.0]])
+
+
+def test_a_layout_with_overlapping_pieces_is_refused():
+    nesting.refuse_overlaps(two_squares(40.5), np.random.default_rng(1))
+    layout = two_squares(39.0)
+    with pytest.raises(nesting.Overlap, match="overlap"):
+        nesting.refuse_overlaps(layout, np.random.default_rng(1))
+    assert layout.place.tolist() == two_squares(39.0).place.tolist()
+
+
+def test_the_guard_holds_when_assertions_are_off():
+    code = (
+        "import sys; sys.path.insert(0, sys.argv[1])\n"
+        "import numpy as np, test_sheets_nesting as t\n"
+        "from foamwright.nesting import nest\n"
+        "nest.gather = lambda layout, rng, times: layout.place.fill(20.0)\n"
+        "try: nest.nest([t.Blank(t.box(0, 0, 40, 40), 2, t.AS_DRAWN)], t.Supply((100, 300)), 0.01)\n"
+        "except nest.Overlap: print('refused', __debug__)"
+    )
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)}
+    command = [sys.executable, "-O", "-c", code, os.path.dirname(__file__)]
+    run = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+    assert run.stdout.split() == ["refused", "False"]

@@ -120,6 +120,7 @@ def _corners(item: Primitive) -> np.ndarray:
             return text_box(item)
         case Label():
             return label_corners(item)
+    raise TypeError(f"no primitive: {item!r}")
 
 
 def _clipped(item: Primitive, window: Polygon) -> list[Primitive]:

@@ -117,6 +117,7 @@ def _reflected(item: Primitive) -> Primitive:
             return Label(tuple(map(_reflected_text, item.texts)))
         case Text():
             return _reflected_text(item)
+    raise TypeError(f"no primitive: {item!r}")
 
 
 def _reflected_text(text: Text) -> Text:

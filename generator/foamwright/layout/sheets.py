@@ -15,7 +15,7 @@ from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern, Patterns, silhouette
 from foamwright.layout.records import FoamSheet, PlacedPiece
 from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
-from foamwright.nesting.rooms import Way
+from foamwright.nesting.rooms import Pose
 from foamwright.parts.records import Piece
 
 _SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
@@ -69,7 +69,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
         for sides, numbers in _copies(stock, pattern.piece)
         for segment, foam in enumerate(map(_rounded, foam_of(pattern)))
     ]
-    blanks = [Blank(foam, len(numbers), _ways(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
+    blanks = [Blank(foam, len(numbers), _poses(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
     size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
     try:
         sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
@@ -90,7 +90,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
 
 
 def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int]]]:
-    """Copies that may lie in the same ways: flipped or not or both, and their numbers."""
+    """Copies that may lie in the same poses: flipped or not or both, and their numbers."""
     placements = [p.mirrored for p in piece.placements]
     flipped = [m for m in placements for _ in range(piece.layers)]
     flipped += [False] * (piece.quantity - len(flipped))
@@ -100,17 +100,17 @@ def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int
     return [((side,), numbers) for side, numbers in sides if numbers]
 
 
-def _ways(stock: Stock, foam: Polygon, sides: Sequence[bool]) -> tuple[Way, ...]:
-    """The ways in which a piece may lie, each only once where the piece is symmetric."""
+def _poses(stock: Stock, foam: Polygon, sides: Sequence[bool]) -> tuple[Pose, ...]:
+    """The poses in which a piece may lie, each only once where the piece is symmetric."""
     angles = {"free": _free_angles(foam), "half": (0.0, 180.0), "none": (0.0,)}[stock.turn]
-    found: list[tuple[Way, Polygon]] = []
+    found: list[tuple[Pose, Polygon]] = []
     for side in sides:
         for angle in angles:
             laid = rotate(scale(foam, -1.0 if side else 1.0, 1.0, origin=(0, 0)), angle, origin=(0, 0))
             laid = shapely.transform(laid, lambda p, c=laid.centroid: p - (c.x, c.y))
             if not any(laid.symmetric_difference(other).area < _SAME * foam.area for _, other in found):
                 found.append(((angle, side), laid))
-    return tuple(way for way, _ in found)
+    return tuple(pose for pose, _ in found)
 
 
 def _free_angles(foam: Polygon) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ import numpy as np
 from shapely import Polygon
 
 from foamwright.nesting.placing import scattered, top
-from foamwright.nesting.rooms import Rooms, Way, rooms
+from foamwright.nesting.rooms import Pose, Rooms, rooms
 from foamwright.nesting.search import CLEAR, Layout, gather, separate
 from foamwright.nesting.shapes import convex_parts, inscribed_radius
 from foamwright.nesting.shorten import Budget, attempt, shortened
@@ -32,15 +32,15 @@ _NARROW = 1.0  # mm, half the width of slits that are worth nothing even to the 
 
 @dataclass(frozen=True, eq=False)
 class Blank:
-    """A piece to be laid, `count` times, each in one of the given `ways`.
+    """A piece to be laid, `count` times, each in one of the given `poses`.
 
-    A way is (angle, flipped): reflected (x to -x) if flipped, then turned by the angle in degrees, both about the
+    A pose is (angle, flipped): reflected (x to -x) if flipped, then turned by the angle in degrees, both about the
     origin.
     """
 
     shape: Polygon
     count: int
-    ways: tuple[Way, ...]
+    poses: tuple[Pose, ...]
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Spot:
-    """One copy of a blank on a sheet: laid in its way (`angle`, `flipped`), then moved by (x, y)."""
+    """One copy of a blank on a sheet: laid in its pose (`angle`, `flipped`), then moved by (x, y)."""
 
     blank: int
     x: float
@@ -82,11 +82,22 @@ class Filled:
 
 
 class TooLarge(ValueError):
-    """A blank that fits no sheet in any of its ways; `blank` is its index."""
+    """A blank that fits no sheet in any of its poses; `blank` is its index."""
 
     def __init__(self, blank: int):
         super().__init__(f"blank {blank} fits no sheet")
         self.blank = blank
+
+
+class Overlap(RuntimeError):
+    """Pieces of a finished layout overlap: a fault of the search, which must stop the build and not spoil a sheet."""
+
+
+def refuse_overlaps(layout: Layout, rng: np.random.Generator) -> None:
+    """Raise Overlap for a layout in which the rooms of two pieces overlap; nothing is moved."""
+    clear, _ = separate(layout.copy(), rng, 0)
+    if not clear:
+        raise Overlap("two pieces on a sheet overlap; nothing can be cut by this layout")
 
 
 def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[Filled, ...]:
@@ -100,7 +111,7 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
         return ()
     narrow = _narrow(blanks, supply)
     polygons = [convex_parts(b.shape, _margin(supply), narrow) for b in blanks]
-    table = rooms(polygons, [b.ways for b in blanks])
+    table = rooms(polygons, [b.poses for b in blanks])
     _refuse_too_large(table, supply)
     area = np.array([b.shape.buffer(_margin(supply)).area for b in blanks])[shape]
     pairs = int((_PAIRS + _PAIRS_PER_PIECE * len(shape)) * effort)
@@ -113,8 +124,7 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
         stack = _with_fewer_sheets(stack, area, rng, pairs, stopped)
         layout = shortened(stack.layout, rng, pairs, stopped)
         gather(layout, rng, _GATHERINGS)
-        # People cut by this: an error here must stop the build rather than spoil a sheet. No effort moves nothing.
-        assert separate(layout, rng, 0)[0], "pieces overlap"
+        refuse_overlaps(layout, rng)
         return _filled(_Stack(layout, stack.origin), blanks, supply)
 
     with ThreadPoolExecutor(len(_SEEDS)) as pool:  # what is compiled runs without the interpreter's lock
@@ -209,7 +219,7 @@ def _filled(stack: _Stack, blanks: Sequence[Blank], supply: Supply) -> tuple[Fil
         spots = []
         for p, (x, y) in zip(pieces, place):
             k = int(layout.shape[p])
-            spots.append(Spot(k, float(x), float(y), *blanks[k].ways[layout.form[p] - layout.rooms.form[k]]))
+            spots.append(Spot(k, float(x), float(y), *blanks[k].poses[layout.form[p] - layout.rooms.form[k]]))
         size = supply.size if origin is None else supply.at_hand[origin]
         length = min(round(top(layout, s) + 2.0 * inset, 3), size[1])
         found.append(Filled(size if np.isfinite(size[1]) else (size[0], length), origin, length, tuple(spots)))

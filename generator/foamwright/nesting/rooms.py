@@ -1,6 +1,6 @@
-"""The room that each piece needs in each of the ways in which it may lie. Lengths in mm.
+"""The room that each piece needs in each of the poses in which it may lie. Lengths in mm.
 
-A form is a piece in one of its ways, its room a few convex polygons. The search asks for them many thousand
+A form is a piece in one of its poses, its room a few convex polygons. The search asks for them many thousand
 times, so they are held in flat arrays, and few of those, as each costs time in every call.
 """
 
@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-Way = tuple[float, bool]
+Pose = tuple[float, bool]
 
 
 class Rooms(NamedTuple):
@@ -39,15 +39,15 @@ class Rooms(NamedTuple):
         return 0.5 * (self.form_box[:, 2:] + self.form_box[:, :2])
 
 
-def rooms(shapes: Sequence[Sequence[np.ndarray]], ways: Sequence[Sequence[Way]]) -> Rooms:
-    """The forms of `shapes`, each some convex polygons (K, 2), in each of its `ways` (angle, flipped)."""
-    forms = [[laid(polygon, way) for polygon in s] for s, own in zip(shapes, ways) for way in own]
+def rooms(shapes: Sequence[Sequence[np.ndarray]], poses: Sequence[Sequence[Pose]]) -> Rooms:
+    """The forms of `shapes`, each some convex polygons (K, 2), in each of its `poses` (angle, flipped)."""
+    forms = [[laid(polygon, pose) for polygon in s] for s, own in zip(shapes, poses) for pose in own]
     polygons = [polygon for form in forms for polygon in form]
     low = np.array([p.min(axis=0) for p in polygons])
     high = np.array([p.max(axis=0) for p in polygons])
     first = _first([len(form) for form in forms])
     return Rooms(
-        _first([len(own) for own in ways]),
+        _first([len(own) for own in poses]),
         first,
         _first([len(p) for p in polygons]),
         np.hstack([np.minimum.reduceat(low, first[:-1]), np.maximum.reduceat(high, first[:-1])]),
@@ -63,9 +63,9 @@ def _sides(polygon: np.ndarray) -> np.ndarray:
     return np.column_stack([normals, (polygon @ normals.T).max(axis=0)])
 
 
-def laid(polygon: np.ndarray, way: Way) -> np.ndarray:
+def laid(polygon: np.ndarray, pose: Pose) -> np.ndarray:
     """`polygon` (K, 2) reflected (x to -x) if flipped, then turned by the angle in degrees; counter-clockwise."""
-    angle, flipped = way
+    angle, flipped = pose
     a = np.radians(angle)
     turn = np.round(np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]), 15)
     points = (polygon[::-1] * (-1.0, 1.0) if flipped else polygon) @ turn

@@ -246,6 +246,8 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     depth = thickness(pattern.piece)
     around = None
     if isinstance(body, FlatBody):
+        if pattern.frame is None:
+            raise ValueError(f"{pattern.piece.id} is flat and its pattern has no frame")
         local = pattern.frame.to_frame(points)  # its z points away from the foam, at one who looks at the inside
         flat, height, over = local[:, :2], -local[:, 2], np.zeros(len(points), bool)
     elif isinstance(body, RodBody):  # nothing is marked on a bar that is rounded

@@ -43,10 +43,11 @@ def strain_chart(pattern: Pattern, scale: float) -> Drawing:
 
 def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
     """What is said below the chart of a panel."""
-    stock, strain = pattern.piece.stock, pattern.strain
-    limit = f"limit {percent(stock.tension_limit)} pulled, {percent(stock.compression_limit)} pressed"
-    if stock.tension_limit == stock.compression_limit:
-        limit = f"limit {percent(stock.tension_limit)} pulled or pressed"
+    strain = pattern.strain
+    pulled, pressed = limits(pattern.piece.stock)
+    limit = f"limit {percent(pulled)} pulled, {percent(pressed)} pressed"
+    if pulled == pressed:
+        limit = f"limit {percent(pulled)} pulled or pressed"
     return (
         f"drawn {scale}; {wording.stock_title(pattern.piece.stock)}",
         limit,

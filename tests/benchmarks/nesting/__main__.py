@@ -51,7 +51,7 @@ def _outer(shape: Polygon) -> list[tuple[float, float]]:
 def reference(blanks: list[Blank], width: float, gap: float, seconds: int) -> float:
     """Length of the strip that spyrrow finds."""
     items = [
-        spyrrow.Item(str(k), _outer(b.shape), b.count, [angle for angle, _ in b.ways]) for k, b in enumerate(blanks)
+        spyrrow.Item(str(k), _outer(b.shape), b.count, [angle for angle, _ in b.poses]) for k, b in enumerate(blanks)
     ]
     config = spyrrow.StripPackingConfig(
         early_termination=False,
