@@ -249,8 +249,8 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
 
 @stage("drawing the steps")
 def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None) -> Pictures:
-    from foamwright.booklet.step_pictures import step_pictures
     from foamwright.booklet.fit_pictures import fit_pictures
+    from foamwright.booklet.step_pictures import step_pictures
 
     return step_pictures(bodies, steps, () if figure is None else fit_pictures(model, figure))
 

@@ -153,7 +153,7 @@ def test_notes_that_cannot_be(notes, message):
 def test_a_circle_of_parts_is_named():
     maker = submarine()
     maker.pieces[4] = replace(maker.pieces[4], after=("frame",))
-    with pytest.raises(DesignError, match="never be fitted: .*deck.*frame"):
+    with pytest.raises(DesignError, match=r"never be fitted: .*deck.*frame"):
         steps_of(maker)
 
 

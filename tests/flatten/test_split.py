@@ -139,7 +139,7 @@ def test_a_joint_without_room_is_named(tmp_path):
         pattern(tmp_path, narrow)
     wide = """{kind: plate, stock: mat, outline: {rectangle: {width: 700, height: 700}}, at: {normal: z},
         split: {at: [0.5]}}"""
-    with pytest.raises(BuildError, match="part_0: a segment of .* fits no sheet"):
+    with pytest.raises(BuildError, match=r"part_0: a segment of .* fits no sheet"):
         pattern(tmp_path, wide)
 
 

@@ -76,7 +76,7 @@ def test_a_prism_of_own_code_is_cut_from_layers(tmp_path, size, width):
     assert len(pattern.edges) == 8 + 2 and not any(any(e.bevel) for e in pattern.edges)
     centres = sorted(hole.mean(axis=0).round(6).tolist() for hole in pattern.holes)
     assert centres == [[-20, 5], [0, 5]]  # seen from inside, with x turned
-    assert {face for face in made.faces} == {
+    assert set(made.faces) == {
         "inside",
         "outside",
         "hole_1",

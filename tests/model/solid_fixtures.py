@@ -109,7 +109,8 @@ def panel(surface, low, high, inner_offset=0.0, thickness=5.0, hole=None, cells=
                 outer,
                 path,
                 middle,
-                *np.zeros((2, len(path), 2)), np.zeros((len(path), 3)),
+                *np.zeros((2, len(path), 2)),
+                np.zeros((len(path), 3)),
             )
         )
     x, z = np.eye(3)[0], np.eye(3)[2]

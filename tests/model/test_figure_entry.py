@@ -8,11 +8,11 @@ import pytest
 import trimesh
 from test_stability import block, solid, standing
 
+from foamwright.booklet.fit_pictures import SIDE, fit_pictures
 from foamwright.design.records import CutSpec, FormSpec, Where
 from foamwright.errors import BuildError
 from foamwright.model.figure import Figure, _way_in, clearance
 from foamwright.model.figure_solids import body, swept
-from foamwright.booklet.fit_pictures import SIDE, fit_pictures
 
 FILE = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 
@@ -108,7 +108,7 @@ def test_a_step_file_is_read_at_its_own_size(tmp_path):
 def test_a_file_that_is_no_mesh_is_refused(tmp_path):
     path = tmp_path / "no.stl"
     path.write_text("nothing")
-    with pytest.raises(BuildError, match="no.stl"):
+    with pytest.raises(BuildError, match=r"no.stl"):
         figure(mesh={**FILE, "file": str(path)})
 
 

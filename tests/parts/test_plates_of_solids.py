@@ -169,10 +169,10 @@ def test_who_names_a_whole_names_its_members():
 
 def test_a_member_may_not_take_the_id_of_another_part():
     text = prism(radius=90) + "  lantern_side: {kind: disc, stock: foam, radius: 9, at: {normal: z}}\n"
-    with pytest.raises(DesignError, match="lantern_side.*twice"):
+    with pytest.raises(DesignError, match=r"lantern_side.*twice"):
         design(text)
 
 
 def test_walls_too_thick_for_their_prism_are_refused():
-    with pytest.raises(BuildError, match="lantern_floor.*no room"):
+    with pytest.raises(BuildError, match=r"lantern_floor.*no room"):
         build_prop(design(prism(width=11, floor="inside")))

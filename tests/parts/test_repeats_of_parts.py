@@ -85,7 +85,7 @@ def test_mistakes_are_named(tmp_path, case):
 
 
 def test_a_row_that_is_too_full_names_its_part(tmp_path):
-    with pytest.raises(BuildError, match="part block: 40 copies of 30.00 mm do not fit"):
+    with pytest.raises(BuildError, match=r"part block: 40 copies of 30.00 mm do not fit"):
         centres(tmp_path, f"{{along: {{{CIRCLE}, count: 40}}}}")
 
 

@@ -103,6 +103,6 @@ def test_mistakes_name_the_part(tmp_path, case):
 def test_a_hole_that_the_cut_closes_is_refused(tmp_path):
     parts = "  a: {kind: disc, stock: acrylic, radius: 20, at: {normal: z}}\n"
     prop = design(tmp_path, SIGN.replace("radius: 2,", "radius: 0.09,"))
-    with pytest.raises(BuildError, match="a hole that a cut of 0.2 mm closes"):
+    with pytest.raises(BuildError, match=r"a hole that a cut of 0.2 mm closes"):
         machine_files(section_and_flatten(build_model(build_prop(prop))))
     assert len(machine_files(section_and_flatten(build_model(build_prop(design(tmp_path, parts)))))) == 2

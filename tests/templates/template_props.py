@@ -234,7 +234,8 @@ def panel_edges(radius_in, radius_out, sweep, length):
                 outer,
                 chart,
                 mid,
-                *np.zeros((2, len(chart), 2)), np.zeros((len(chart), 3)),
+                *np.zeros((2, len(chart), 2)),
+                np.zeros((len(chart), 3)),
             )
         )
     return tuple(made)

@@ -18,7 +18,8 @@ UNITS = ("mm", "inch", "both")
 _INCH = 25.4  # mm, by definition
 _FINEST = 16  # parts of an inch that a rule shows
 
-_catalogue: ContextVar[gettext.NullTranslations] = ContextVar("catalogue", default=gettext.NullTranslations())
+_NONE = gettext.NullTranslations()  # the English words themselves
+_catalogue: ContextVar[gettext.NullTranslations] = ContextVar("catalogue", default=_NONE)
 _units: ContextVar[str] = ContextVar("units", default="mm")
 
 

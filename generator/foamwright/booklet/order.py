@@ -244,7 +244,7 @@ class _Bench:
         title, text = sentences.paint([self.pieces[p] for p in fresh], masks, final)
         wait = practice.WAIT_COATED * (practice.SEALER_COATS + practice.PAINT_COATS)
         cautions = ("sanding-dust", "heat-gun", "paint", "small-parts")
-        parts = tuple((*fresh, *(p.id for p in masks)))
+        parts = (*fresh, *(p.id for p in masks))
         self._add(title, parts, "", minutes, fresh, text, cautions, wait=wait, uses=uses)
 
     def _masked(self, mask: Piece) -> str:

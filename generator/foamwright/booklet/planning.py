@@ -9,6 +9,7 @@ and nothing is left in the air.
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -182,7 +183,7 @@ class _Apart:
                         if other is not home:
                             found[other.index].add(home.index)
         listed = sorted((unit for unit in self.units if unit.listed is not None), key=lambda unit: unit.listed or 0)
-        for earlier, later in zip(listed, listed[1:]):
+        for earlier, later in itertools.pairwise(listed):
             found[earlier.index].add(later.index)
         return found
 
@@ -261,19 +262,17 @@ class _Apart:
     def _orphans(self, unit: Unit) -> list[Unit]:
         """The units that would touch nothing more once `unit` is gone, though their component goes on."""
         count = Counter(self.component[index] for index in self.left)
-        found = []
-        for index in sorted(self.touched[unit.index]):
-            if index in self.left and not any(i in self.left and i != unit.index for i in self.touched[index]):
-                if count[self.component[index]] > 2:
-                    found.append(self.left[index])
-        return found
+        return [
+            self.left[index]
+            for index in sorted(self.touched[unit.index])
+            if index in self.left
+            and not any(i in self.left and i != unit.index for i in self.touched[index])
+            and count[self.component[index]] > 2
+        ]
 
     def _groups(self, unit: Unit) -> list[tuple[int, ...]]:
         """The copies of a unit that go in as one: each with the copies that ride on it, a whole with all its members."""
-        groups = []
-        for part in unit.parts:
-            for copy in self.of.get(part, ()):
-                groups.append((copy, *self._riding(part, copy)))
+        groups = [(copy, *self._riding(part, copy)) for part in unit.parts for copy in self.of.get(part, ())]
         return self._joined(groups) if unit.whole else groups
 
     def _joined(self, groups: list[tuple[int, ...]]) -> list[tuple[int, ...]]:

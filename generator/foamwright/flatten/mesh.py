@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -145,7 +146,7 @@ class PanelMesher:
                 if last:
                     index[-1] = first
                 chains[i] = index
-                segments += [(int(a), int(b), i, k) for k, (a, b) in enumerate(zip(index, index[1:]))]
+                segments += [(int(a), int(b), i, k) for k, (a, b) in enumerate(itertools.pairwise(index))]
                 count += len(s)
         ring = np.vstack(chart)
         shape = Polygon(
@@ -162,7 +163,7 @@ class PanelMesher:
             index = np.concatenate([[base], np.arange(count, count + len(inner))])
             count += len(inner)
             dart_chains.append(index)
-            segments += [(int(a), int(b), -1 - number, k) for k, (a, b) in enumerate(zip(index, index[1:]))]
+            segments += [(int(a), int(b), -1 - number, k) for k, (a, b) in enumerate(itertools.pairwise(index))]
         inside = _lattice(shape, spacing, [LineString(line) for line in lines])
         chart.append(inside)
         coords.append(self.lift(inside))
@@ -346,7 +347,7 @@ def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 def _slit_along(faces: np.ndarray, line: np.ndarray, next_index: int) -> dict[int, int]:
     """Open the mesh along a line of vertices; the faces on its left get new vertices. Changes `faces`."""
-    slit = {(int(min(p)), int(max(p))) for p in zip(line, line[1:])}
+    slit = {(int(min(p)), int(max(p))) for p in itertools.pairwise(line)}
     twin = {int(v): next_index + k for k, v in enumerate(line[:-1])}
     changes = []
     for k, v in enumerate(line[:-1]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,7 +35,7 @@ class LegLevel:
                 self.line[-1] + _ON * last / np.linalg.norm(last),
             ]
         )
-        for a, b in zip(line[:-1], line[1:]):
+        for a, b in itertools.pairwise(line):
             way = b - a
             share = np.clip((flat - a) @ way / (way @ way), 0.0, 1.0)
             away = flat - a - share[:, None] * way
@@ -64,7 +65,7 @@ def legs_of(line: np.ndarray, closed: bool) -> list[np.ndarray]:
     if not len(turned):
         return []
     stops = [0, *turned.tolist(), len(line) - 1]
-    return [line[a : b + 1] for a, b in zip(stops[:-1], stops[1:])]
+    return [line[a : b + 1] for a, b in itertools.pairwise(stops)]
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:

@@ -138,7 +138,7 @@ def panel_body(
     ]
     keep = [-1 if w.mitre else SIGN[where[w.cut]] for w in walls]
     region, corners = _cut_out(spec, surface, walls, keep, neutral, opened)
-    bits = {i: wall for i, wall in enumerate(walls)}
+    bits = dict(enumerate(walls))
     bits[regions.START_BIT] = Wall("start", True, surface, None, 0.0)
     bits[regions.END_BIT] = Wall("end", True, surface, None, 1.0)
     if opened is not None:
@@ -417,7 +417,7 @@ def _ordered(surface, coords, offset, neutral, count, closed) -> tuple[np.ndarra
     with_feet = np.hstack([points, surface.offset(coords, neutral), surface.normal(coords)])
     if not closed:
         keep = np.ones(len(points), bool)
-        for end, inward in ((0, 1), (-1, -1)):
+        for end, _inward in ((0, 1), (-1, -1)):
             reach = 12 if end == 0 else -13
             way = points[reach] - points[end]
             way = way / np.linalg.norm(way)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -69,7 +70,7 @@ def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge
             cuts.append(i)
     cuts.append(len(points) - 1)
     pieces = []
-    for a, b in zip(cuts, cuts[1:]):
+    for a, b in itertools.pairwise(cuts):
         part = slice(a, b + 1)
         pieces.append(
             dataclasses.replace(

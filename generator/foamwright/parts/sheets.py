@@ -39,7 +39,7 @@ class Mitre:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
         found: list[tuple[int, int, np.ndarray]] = []
         for i, j in combinations(range(len(self.across)), 2):
-            gap, nearest = cKDTree(self.ends[j]).query(self.ends[i])
+            gap, _nearest = cKDTree(self.ends[j]).query(self.ends[i])
             for k in np.flatnonzero(gap < 1e-6):
                 at = self.ends[i][k]
                 if all(np.linalg.norm(at - other) > ON for *_, other in found):
