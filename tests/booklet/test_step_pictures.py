@@ -20,7 +20,8 @@ def step(number, parts, moves):
 
 def test_a_part_behind_a_wall_is_shown_by_another_view_or_pulled_out_or_without_the_wall():
     walls = [piece(name, size, at) for name, size, at in (
-        ("floor", (120, 120, 10), (0, 0, -5)), ("east", (10, 120, 90), (55, 0, 45)), ("west", (10, 120, 90), (-55, 0, 45)),
+        ("floor", (120, 120, 10), (0, 0, -5)), ("east", (10, 120, 90), (55, 0, 45)),
+        ("west", (10, 120, 90), (-55, 0, 45)),
         ("north", (100, 10, 90), (0, 55, 45)), ("south", (100, 10, 90), (0, -55, 45)))]  # fmt: skip
     found = scene(*walls, piece("block", (30, 30, 10), (0, 0, 5)))
     names = tuple(made.id for made, _ in walls)

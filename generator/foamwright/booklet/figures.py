@@ -38,7 +38,8 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
 
 
 def lettered_block(picture: Picture, width: float, height: float) -> Block:
-    """A picture with the letters of its new parts in bubbles at its sides, and below it what has changed in the view."""
+    """A picture with the letters of its new parts in bubbles at its sides, and below it what has changed in the
+    view."""
     inner = picture_block(picture, width - 2.0 * _MARGIN, height)
     x0, y0, x1, y1 = picture.bounds
     scale = min((width - 2.0 * _MARGIN) / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))

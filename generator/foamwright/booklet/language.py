@@ -18,8 +18,8 @@ UNITS = ("mm", "inch", "both")
 _INCH = 25.4  # mm, by definition
 _FINEST = 16  # parts of an inch that a rule shows
 
-_NONE = gettext.NullTranslations()  # the English words themselves
-_catalogue: ContextVar[gettext.NullTranslations] = ContextVar("catalogue", default=_NONE)
+_ENGLISH = gettext.NullTranslations()  # the keys of the catalogue are the English sentences
+_catalogue: ContextVar[gettext.NullTranslations] = ContextVar("catalogue", default=_ENGLISH)
 _units: ContextVar[str] = ContextVar("units", default="mm")
 
 
@@ -31,7 +31,7 @@ def reading(language: str = "en", units: str = "mm") -> Iterator[None]:
     """
     if language not in LANGUAGES or units not in UNITS:
         raise ValueError(f"language one of {', '.join(LANGUAGES)}, units one of {', '.join(UNITS)}")
-    catalogue = gettext.NullTranslations()
+    catalogue = _ENGLISH
     if language != "en":
         with (resources.files(__package__) / "catalogue" / f"{language}.mo").open("rb") as stream:
             catalogue = gettext.GNUTranslations(stream)

@@ -22,8 +22,8 @@ _BROAD = 0.8  # cosine between a contact and a part's broad face
 class Meeting:
     """Copies of part `new` against part `other`: `area` in mm2 over all of them, `copies` pairs.
 
-    `from_other` (unit) leads from the other part to the new one, the mean over the first pair. `broad` says that the new
-    part meets it with its broad face, `on_broad` that it is the other's broad face.
+    `from_other` (unit) leads from the other part to the new one, the mean over the first pair. `broad` says that the
+    new part meets it with its broad face, `on_broad` that it is the other's broad face.
     """
 
     new: str

@@ -2,17 +2,19 @@
 
 Taking apart has no dead ends: a part that is free stays free as others go. So if parts are left that nothing frees, no
 order exists; otherwise the way apart, backwards, is one (assembly by disassembly, as in L. S. Homem de Mello and
-A. C. Sanderson, "A correct and complete algorithm for the generation of mechanical assembly sequences", IEEE Transactions
-on Robotics and Automation 7, 1991). What is taken apart first is chosen so that the steps go in the order of their ranks
+A. C. Sanderson, "A correct and complete algorithm for the generation of mechanical assembly sequences", IEEE
+Transactions
+on Robotics and Automation 7, 1991). What is taken apart first is chosen so that the steps go in the order of their
+ranks
 and nothing is left in the air.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -172,7 +174,8 @@ class _Apart:
         return found
 
     def _dependents(self) -> dict[int, set[int]]:
-        """For each unit the units that must go in after it: by what the parts need, and as the design lists its steps."""
+        """For each unit the units that must go in after it: by what the parts need, and as the design lists its
+        steps."""
         found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
         for unit in self.all_units:
             home = self._home(unit)
@@ -183,7 +186,7 @@ class _Apart:
                         if other is not home:
                             found[other.index].add(home.index)
         listed = sorted((unit for unit in self.units if unit.listed is not None), key=lambda unit: unit.listed or 0)
-        for earlier, later in itertools.pairwise(listed):
+        for earlier, later in pairwise(listed):
             found[earlier.index].add(later.index)
         return found
 
@@ -262,16 +265,16 @@ class _Apart:
     def _orphans(self, unit: Unit) -> list[Unit]:
         """The units that would touch nothing more once `unit` is gone, though their component goes on."""
         count = Counter(self.component[index] for index in self.left)
-        return [
-            self.left[index]
-            for index in sorted(self.touched[unit.index])
-            if index in self.left
-            and not any(i in self.left and i != unit.index for i in self.touched[index])
-            and count[self.component[index]] > 2
-        ]
+        found = []
+        for index in sorted(self.touched[unit.index]):
+            hangs = index in self.left and not any(i in self.left and i != unit.index for i in self.touched[index])
+            if hangs and count[self.component[index]] > 2:
+                found.append(self.left[index])
+        return found
 
     def _groups(self, unit: Unit) -> list[tuple[int, ...]]:
-        """The copies of a unit that go in as one: each with the copies that ride on it, a whole with all its members."""
+        """The copies of a unit that go in as one: each with the copies that ride on it, a whole with all its
+        members."""
         groups = [(copy, *self._riding(part, copy)) for part in unit.parts for copy in self.of.get(part, ())]
         return self._joined(groups) if unit.whole else groups
 

@@ -1,4 +1,5 @@
-"""Triangles on a grid of sample points, with how far along the line of sight each is met. Compiled, and nothing else."""
+"""Triangles on a grid of sample points, with how far along the line of sight each is met. Compiled, and nothing
+else."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""Shaded pictures of copies, line by line of a grid: foam in its colour, edges in ink. Compiled nowhere but in `raster`."""
+"""Shaded pictures of copies, line by line of a grid: foam in its colour, edges in ink. Compiled nowhere but in
+`raster`."""
 
 from __future__ import annotations
 
@@ -130,7 +131,8 @@ def paint(
 ) -> np.ndarray:
     """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with a bold outline, the others pale.
 
-    `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is hatched.
+    `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
+    hatched.
     """
     base = np.array([[int(p.stock.colour[k : k + 2], 16) for k in (1, 3, 5)] for p in bodies.pieces], float)
     is_new = np.zeros(len(bodies) + 1, bool)

@@ -102,7 +102,8 @@ def cut(patterns: Patterns) -> list[str]:
     total = sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
     text = [
         say(
-            "Print every template at 100 %. Measure the square on each page before you cut anything: its sides must be as "
+            "Print every template at 100 %. Measure the square on each page before you cut anything: its sides must "
+            "be as "
             "long as the page says."
         ),
         say("Tape the pages of larger parts together so that their crosses meet."),
@@ -126,7 +127,8 @@ def cut(patterns: Patterns) -> list[str]:
     if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
         text.append(
             say(
-                "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing of the "
+                "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
+                "of the "
                 "blade shows. Cut every other edge square to the face."
             )
         )
@@ -179,7 +181,8 @@ def _segments(found: Sequence[Pattern]) -> list[str]:
     if "scarf" in kinds:
         text.append(
             say(
-                "Scarf joints: between the two lines, slope both ends from the full thickness to nothing, one from each "
+                "Scarf joints: between the two lines, slope both ends from the full thickness to nothing, one from "
+                "each "
                 "face. Glue the two slopes to each other."
             )
         )
@@ -317,7 +320,8 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
     return [
         say(
-            "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the mark "
+            "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the "
+            "mark "
             "before you glue it.",
             part=capital(the(piece)),
             extra=length(max(piece.body.trim_start, piece.body.trim_end)),
@@ -398,7 +402,8 @@ def _way_lines(told: Fitting) -> list[str]:
     if told.dragged:
         text.append(
             say(
-                "Contact cement would grip on the way in. Coat both faces, let them dry, lay baking paper between, slide "
+                "Contact cement would grip on the way in. Coat both faces, let them dry, lay baking paper between, "
+                "slide "
                 "the part into its place, check it, and draw the paper out."
             )
         )
@@ -457,7 +462,8 @@ def _seam_lines(told: Fitting) -> list[str]:
     if any(joint.length > practice.LONG_SEAM for joint in seams):
         lines.append(
             say(
-                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards; equal tick numbers "
+                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards; equal tick "
+                "numbers "
                 "meet. Bring the inner edges together first, then roll the joint shut.",
                 size=length(practice.LONG_SEAM),
             )
@@ -465,7 +471,8 @@ def _seam_lines(told: Fitting) -> list[str]:
     else:
         lines.append(
             say(
-                "Work from tick to tick; equal tick numbers meet. Bring the inner edges together first, then roll the joint shut."
+                "Work from tick to tick; equal tick numbers meet. Bring the inner edges together first, then roll "
+                "the joint shut."
             )
         )
     return lines
@@ -602,7 +609,8 @@ def _rim_check(told: Fitting, piece: Piece) -> str:
             )
             if low - top > 2.0 * thickness(piece) and around:
                 return say(
-                    "Dry-fit first. Check: the upper face of {part} is {size} below the rim of the opening, measured at its "
+                    "Dry-fit first. Check: the upper face of {part} is {size} below the rim of the opening, "
+                    "measured at its "
                     "lowest place.",
                     part=the(piece),
                     size=length(low - top),
@@ -638,7 +646,8 @@ def paint(pieces: Sequence[Piece], masks: Sequence[Piece], final: bool) -> tuple
     text.append(
         count(
             "Paint with {n} coat of flexible acrylic.",
-            "Paint with {n} coats of flexible acrylic, the first one thinned, each dry before the next. The pictures show "
+            "Paint with {n} coats of flexible acrylic, the first one thinned, each dry before the next. The "
+            "pictures show "
             "the colour of the foam; choose your own.",
             practice.PAINT_COATS,
         )
@@ -655,7 +664,8 @@ def paint(pieces: Sequence[Piece], masks: Sequence[Piece], final: bool) -> tuple
     if final:
         text.append(
             say(
-                "If you like it worn: brush on a thin dark wash and wipe it off the high places; then dab dark metal on the "
+                "If you like it worn: brush on a thin dark wash and wipe it off the high places; then dab dark "
+                "metal on the "
                 "corners, and bright metal in the middle of each dab."
             )
         )

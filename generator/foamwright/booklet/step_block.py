@@ -76,7 +76,7 @@ def _heading(step: Step, width: float) -> Block:
 def _badge(number: int) -> Block:
     turn = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
     half = _BADGE / 2.0
-    ring = half * (np.column_stack([np.cos(turn), np.sin(turn)]) + (1.0, -1.0))
+    ring = half * np.column_stack([1.0 + np.cos(turn), np.sin(turn) - 1.0])
     size = 4.6
     digits = Text((half, -half - 0.36 * size), str(number), size, "note", "middle", bold=True)
     return Block(_BADGE, (Path(ring, "tick", True, "#f2f2f2"), digits))

@@ -1,4 +1,5 @@
-"""The pictures of the steps and of the finished prop, after the findings of M. Agrawala and others, "Designing effective
+"""The pictures of the steps and of the finished prop, after the findings of M. Agrawala and others, "Designing
+effective
 step-by-step assembly instructions" (SIGGRAPH 2003): one diagram for each major step, every new part visible, its way in
 shown, and the same viewpoint until there is a reason to change it. Lengths in mm in the plane of the view.
 """

@@ -1,4 +1,5 @@
-"""What a step may need beside foam and glue. Every step names what it uses, so that the list before the work is complete."""
+"""What a step may need beside foam and glue. Every step names what it uses, so that the list before the work is
+complete."""
 
 from __future__ import annotations
 

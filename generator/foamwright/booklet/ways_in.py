@@ -3,8 +3,8 @@
 A part is asked how it could be taken out again; its way in is that way backwards. Along a straight line two bodies meet
 exactly if some line of sight in that direction meets the mover first and the other beyond it, so a grid of such lines
 finds everything in the way of one motion at once (the blocking relations of R. H. Wilson and J.-C. Latombe, "Geometric
-reasoning about mechanical assembly", Artificial Intelligence 71, 1994). Foam gives a little, so an overlap narrower than
-`GIVE` does not count.
+reasoning about mechanical assembly", Artificial Intelligence 71, 1994). Foam gives a little, so an overlap narrower
+than `GIVE` does not count.
 """
 
 from __future__ import annotations
@@ -345,7 +345,8 @@ def _starts(legs) -> list[np.ndarray]:
 def _grid(points: np.ndarray, towards: np.ndarray, fine: float):
     """Lines of sight along `towards` over the mover: basis rows, first line, distances, (rows, columns).
 
-    The grid lies along the mover's own sides, so that a thin plate seen on its edge is met by as many lines as a broad one.
+    The grid lies along the mover's own sides, so that a thin plate seen on its edge is met by as many lines as a
+    broad one.
     """
     across = np.cross(towards, np.eye(3)[int(np.argmin(np.abs(towards)))])
     across /= np.linalg.norm(across)

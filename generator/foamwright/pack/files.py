@@ -16,6 +16,7 @@ MEDIA_TYPES = {
     ".csv": "text/csv",
     ".dxf": "image/vnd.dxf",
     ".glb": "model/gltf-binary",
+    ".html": "text/html",
     ".json": "application/json",
     ".md": "text/markdown",
     ".pdf": "application/pdf",
