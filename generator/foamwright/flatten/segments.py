@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from foamwright.flatten.records import Pattern, PatternEdge, Segment, SegmentJoint
+from foamwright.flatten.records import Pattern, PatternEdge, Segment, SegmentJoint, Split
 
 _NEAR = 1e-3  # mm within which a point belongs to a line
 _SPECK = 0.5  # mm; a shorter stretch of an edge is none
@@ -29,10 +29,11 @@ def pieces_of_foam(pattern: Pattern) -> tuple[Pattern, ...]:
         return (pattern,)
     segments = pattern.split.segments
     foam = [Polygon(s.outline, s.holes) for s in segments]
-    return tuple(_piece(pattern, k, segment, foam) for k, segment in enumerate(segments))
+    return tuple(_piece(pattern, pattern.split, k, foam) for k in range(len(segments)))
 
 
-def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -> Pattern:
+def _piece(whole: Pattern, split: Split, number: int, foam: list[Polygon]) -> Pattern:
+    segment = split.segments[number]
     named = replace(
         whole.piece,
         label=segment_label(whole, number),
@@ -48,10 +49,10 @@ def _piece(whole: Pattern, number: int, segment: Segment, foam: list[Polygon]) -
         area=segment.area,
         other_outline=segment.other_outline,
         other_holes=segment.other_holes,
-        edges=tuple(part for edge in whole.edges for part in _stretches(edge, whole.split.lines, own)),
+        edges=tuple(part for edge in whole.edges for part in _stretches(edge, split.lines, own)),
         strip=(_longest(segment), whole.strip[1]) if whole.strip else None,
         split=None,
-        joints=_joints(whole, number, foam, own),
+        joints=_joints(whole, split, number, foam, own),
     )
 
 
@@ -60,10 +61,9 @@ def _longest(segment: Segment) -> float:
     return float(np.ptp(np.vstack([segment.outline, segment.other_outline]), axis=0).max())
 
 
-def _joints(whole: Pattern, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:
+def _joints(whole: Pattern, split: Split, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:
     """The lines on a segment that are the ends of others: of a scarf, not the line at its own end."""
     found = []
-    split = whole.split
     for line, (before, after) in zip(split.lines, split.bevels or [(0.0, 0.0)] * len(split.lines)):
         cut = shapely.LineString(line)
         if not own.covers(cut):

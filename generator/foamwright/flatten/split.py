@@ -6,12 +6,13 @@ are bevelled and overlap, so that the strip still bends evenly.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import ArrayLike
 from shapely import Polygon
 from shapely.ops import split as parted
 
@@ -66,13 +67,16 @@ def _may_be_split(pattern: Pattern) -> bool:
     return isinstance(body, FlatBody | RodBody) or (isinstance(body, BandBody) and not body.corners)
 
 
+_Cut = tuple[list[Polygon], list[np.ndarray]]  # the segments, and the lines (N, 2) between them
+
+
 @dataclass(frozen=True)
 class _Along:
     """Coordinates (u, v) with u along the axis that is divided: x, or y with `turned`."""
 
     turned: bool
 
-    def points(self, uv: np.ndarray) -> np.ndarray:
+    def points(self, uv: ArrayLike) -> np.ndarray:
         """(N, 2) from (u, v) to (x, y), or back."""
         return np.asarray(uv, float)[:, ::-1] if self.turned else np.asarray(uv, float)
 
@@ -90,7 +94,11 @@ def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
     joint = stated.get("joint") or ("scarf" if strip else "puzzle")
     x0, y0, x1, y1 = whole.bounds
     along = _Along(turned=(stated["across"] == "y") if "across" in stated else y1 - y0 > x1 - x0)
-    divide = {"scarf": _scarfed, "puzzle": _dovetailed, "butt": _butted}[joint]
+    divide: Callable[[Polygon, _Along, Sequence[float], float], _Cut] = {
+        "scarf": _scarfed,
+        "puzzle": _dovetailed,
+        "butt": _butted,
+    }[joint]
     reach = (SCARF if joint == "scarf" else 0.0) * piece.stock.thickness
     if "at" in stated:
         # told in the part's own axes, of which a pattern, seen from inside, has x turned
@@ -152,7 +160,7 @@ def _even(along: _Along, whole: Polygon, count: int, overlap: float) -> list[flo
     return [u0 + overlap / 2 + step * k for k in range(1, count)]
 
 
-def _scarfed(whole: Polygon, along: _Along, places: Sequence[float], thickness: float):
+def _scarfed(whole: Polygon, along: _Along, places: Sequence[float], thickness: float) -> _Cut:
     """Segments that overlap, cut square; both ends of each overlap are lines."""
     half = SCARF * thickness / 2
     u0, v0, u1, v1 = along.bounds(whole)
@@ -168,12 +176,12 @@ def _scarfed(whole: Polygon, along: _Along, places: Sequence[float], thickness: 
     return foam, lines
 
 
-def _butted(whole: Polygon, along: _Along, places: Sequence[float], thickness: float):
+def _butted(whole: Polygon, along: _Along, places: Sequence[float], thickness: float) -> _Cut:
     _, v0, _, v1 = along.bounds(whole)
     return _parted(whole, along, [along.points([[u, v0 - 1], [u, v1 + 1]]) for u in places])
 
 
-def _dovetailed(whole: Polygon, along: _Along, places: Sequence[float], thickness: float):
+def _dovetailed(whole: Polygon, along: _Along, places: Sequence[float], thickness: float) -> _Cut:
     return _parted(whole, along, [_dovetails(whole, along, u, thickness) for u in places])
 
 
@@ -211,8 +219,8 @@ def _rooms(whole: Polygon, along: _Along, u: float, depth: float) -> list[tuple[
     """From where to where dovetails may stand: one stretch for each run of foam along the line."""
     _, v0, _, v1 = along.bounds(whole)
     swath = along.box(u - depth, v0 - 1, u + depth, v1 + 1)
-    shut = [along.bounds(part) for part in shapely.get_parts(swath - whole)]
-    shut = sorted((v, w) for _, v, _, w in shut)
+    boxes = [along.bounds(part) for part in shapely.get_parts(swath - whole)]
+    shut = sorted((v, w) for _, v, _, w in boxes)
     rooms, reached = [], v0 - 1
     for v, w in shut:
         if v - reached > depth:
@@ -221,7 +229,7 @@ def _rooms(whole: Polygon, along: _Along, u: float, depth: float) -> list[tuple[
     return rooms
 
 
-def _parted(whole: Polygon, along: _Along, lines: Sequence[np.ndarray]):
+def _parted(whole: Polygon, along: _Along, lines: Sequence[np.ndarray]) -> _Cut:
     foam, drawn = [whole], []
     for line in lines:
         cut = shapely.LineString(line)

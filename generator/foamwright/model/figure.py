@@ -128,14 +128,13 @@ def clearance(model: Model, figure: Figure, tolerance: float = TOLERANCE) -> Fit
         raise BuildError(f"the figure {figure.name} cannot be tried on: the prop has no parts")
     solids = [b.solid for b in figure.bodies]
     seat, contacts = _tried(model, solids, np.inf, tolerance)
-    entry = None if figure.way_in is None else _entry(model, figure, seat, tolerance)
+    entry = None if figure.way_in is None else _entry(model, figure, figure.way_in, seat, tolerance)
     return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry)
 
 
-def _entry(model: Model, figure: Figure, seat: _Near, tolerance: float) -> Entry:
+def _entry(model: Model, figure: Figure, way: np.ndarray, seat: _Near, tolerance: float) -> Entry:
     """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
-    way = figure.way_in
-    length = _way_length(model, figure)
+    length = _way_length(model, figure, way)
 
     def on_the_way(left: float) -> list[Solid]:
         return [swept(b, -way, left, length) for b in figure.bodies]
@@ -155,13 +154,18 @@ def _entry(model: Model, figure: Figure, seat: _Near, tolerance: float) -> Entry
                 high = middle
         left = low
     leading = {(block.part, block.copy) for block in first}
-    blocks = sorted(blocks, key=lambda block: ((block.part, block.copy) not in leading, -block.depth))
-    return Entry(tuple((way + 0.0).tolist()), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(blocks), left)
+    told = sorted(blocks, key=lambda block: ((block.part, block.copy) not in leading, -block.depth))
+    return Entry(_triple(way), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(told), left)
 
 
-def _way_length(model: Model, figure: Figure) -> float:
+def _triple(vector: np.ndarray) -> tuple[float, float, float]:
+    x, y, z = (vector + 0.0).tolist()  # + 0.0 turns -0.0 into 0.0
+    return x, y, z
+
+
+def _way_length(model: Model, figure: Figure, way: np.ndarray) -> float:
     """How far the figure has to be drawn out until all of it is clear of the prop."""
-    out = -figure.way_in
+    out = -way
     far = max(float((points @ out).max()) for points, _ in placed_meshes(model))
     return max(far - min(float((b.points @ out).min()) for b in figure.bodies), 0.0)
 

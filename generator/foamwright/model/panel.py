@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from OCP.Geom import Geom_Surface
@@ -33,10 +34,14 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
     # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
     unrolls = body.chart.coords.shape[1] == 2
-    plane, made = (plane_map(body), patch) if unrolls else (charted(body), fitted_patch)
-    inner, outer = (
-        _face(made(body, plane, distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness)
-    )
+    plane: Map | Charted
+    if unrolls:
+        unrolled = plane_map(body)
+        plane, made = unrolled, partial(patch, body, unrolled)
+    else:
+        over_chart = charted(body)
+        plane, made = over_chart, partial(fitted_patch, body, over_chart)
+    inner, outer = (_face(made(distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness))
     loops: dict[int, list[PanelEdge]] = {}
     for edge in body.edges:
         loops.setdefault(edge.loop, []).append(edge)

@@ -8,10 +8,12 @@ stereographic projection from the point opposite to the panel, under which a pol
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
 
+from foamwright.forms.periodic import PeriodicCoordinates
 from foamwright.forms.surface import Surface
 from foamwright.model.failure import ShapeFailure
 from foamwright.parts.records import PanelBody
@@ -72,7 +74,8 @@ def plane_map(body: PanelBody) -> Map:
     coords, faces = body.chart.coords, body.chart.faces
     low, high = coords.min(axis=0), coords.max(axis=0)
     room = 2.0 * MARGIN * (high - low)[0]
-    clear = (not body.surface.poles[0] or low[0] > room, not body.surface.poles[1] or high[0] < 1.0 - room)
+    first, last = cast(PeriodicCoordinates, body.surface).poles  # imported forms have another map
+    clear = (not first or low[0] > room, not last or high[0] < 1.0 - room)
     points = body.surface.point(coords)
     edges = np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
     steps = np.abs(coords[edges[:, 0]] - coords[edges[:, 1]])
@@ -81,7 +84,6 @@ def plane_map(body: PanelBody) -> Map:
         lengths = np.linalg.norm(points[edges[:, 0]] - points[edges[:, 1]], axis=1)
         stretch, *_ = np.linalg.lstsq(steps**2, lengths**2, rcond=None)
         return Unrolled(np.sqrt(np.maximum(stretch, 1.0)))
-    first, last = body.surface.poles
     ends = (0.0 if first else OPEN_END, np.pi if last else np.pi - OPEN_END)
     sphere = on_sphere(coords, ends)
     mean = sphere.mean(axis=0)
