@@ -4,16 +4,14 @@ import inspect
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 import foamwright
 from foamwright import outputs, pipeline
 from foamwright.pack.record import SECTIONS
-from foamwright.stages import Run, Stage, closure, fixed, needs
+from foamwright.stages import Run, Stage, closure, needs
 
 BESIDE_STAGES = {
     "only": "Sequence[str]",
@@ -54,26 +52,6 @@ def test_a_stage_runs_once_and_only_for_those_that_need_it():
     assert run.known == {"start": 1, "a": 2, "b": 20, "c": 22}
     with pytest.raises(KeyError):
         run.get("e")
-
-
-@dataclass(frozen=True, eq=False)
-class Nested:
-    array: np.ndarray
-    more: tuple
-
-
-def test_arrays_of_a_record_are_read_only_however_deep():
-    arrays = [np.arange(3.0) for _ in range(5)]
-
-    def a():
-        inner = Nested(arrays[0], (arrays[1], {"x": [arrays[2]]}))
-        return Nested(arrays[3], (inner, inner, "words", Nested, arrays))
-
-    made = a()
-    assert fixed(made) is made
-    for array in arrays:
-        with pytest.raises(ValueError, match="read-only"):
-            array[0] = 1.0
 
 
 def test_a_stage_that_failed_is_not_kept():

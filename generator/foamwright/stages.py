@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 from typing import Any
 
 Progress = Callable[[str], None]
@@ -64,29 +64,6 @@ class Run:
 
     def _arguments(self, function: Callable[..., Any]) -> dict[str, Any]:
         return {name: self.get(name) for name in needs(function)}
-
-
-def fixed(record: Any) -> Any:
-    """The record itself, with every array in it made read-only, so that no later stage can change it unseen.
-
-    Arrays are looked for in dataclasses, tuples, lists and mappings, however deep; other objects keep their own.
-    """
-    seen: set[int] = set()
-    open_ = [record]
-    while open_:
-        value = open_.pop()
-        if id(value) in seen:
-            continue
-        seen.add(id(value))
-        if hasattr(value, "setflags"):  # an array, without loading numpy for it
-            value.setflags(write=False)
-        elif isinstance(value, Mapping):
-            open_ += value.values()
-        elif isinstance(value, tuple | list):
-            open_ += value
-        elif is_dataclass(value) and not isinstance(value, type):
-            open_ += (getattr(value, entry.name) for entry in fields(value))
-    return record
 
 
 def closure(stages: Mapping[str, Stage], functions: Iterable[Callable[..., Any]]) -> frozenset[str]:
