@@ -21,6 +21,7 @@ SLOW = (
     "flatten/test_split.py",
     "layout/test_layout_pages.py",
     "layout/test_real_pages.py",
+    "nesting/test_sheets_nesting.py",
 )
 
 
