@@ -164,10 +164,10 @@ def patterns(model: Model) -> Patterns:
 
 
 @stage("drawing the templates")
-def templates(patterns: Patterns) -> tuple[Template, ...]:
+def templates(patterns: Patterns, contacts: Contacts) -> tuple[Template, ...]:
     from foamwright.templates.draw import draw
 
-    return draw(patterns)
+    return draw(patterns, contacts)
 
 
 @stage("drawing the parts that are only listed")
@@ -178,10 +178,10 @@ def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
 
 
 @stage("setting words")
-def lettering(patterns: Patterns) -> Lettering:
+def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
     from foamwright.templates.draw import Lettering
 
-    return Lettering(patterns)
+    return Lettering(patterns, contacts)
 
 
 @stage("naming the pack")

@@ -5,8 +5,10 @@ import pytest
 import shapely
 import template_props as props
 
+from foamwright.contacts.records import Contact, Contacts, End
 from foamwright.geometry import Mesh
 from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
+from foamwright.templates import wording
 from foamwright.templates.marks import land, marks
 
 
@@ -195,3 +197,46 @@ def test_a_part_that_rises_off_the_foam_covers_what_lies_below_it_only():
     assert mark.region.area == pytest.approx(np.pi * 20.0**2 * np.cos(np.radians(30)), rel=0.02)
     drawn = shapely.union_all([shapely.LineString(line) for line in mark.lines])
     assert 0.3 * mark.region.length < drawn.length < 0.8 * mark.region.length  # only where it is near
+
+
+def standing(copy, face, corners, part="post", placement=props.HERE):
+    """A contact of an edge with a copy of the plate, its outline given on the plate as modelled."""
+    outline = np.column_stack([corners, np.full(len(corners), 0.0 if face == "inside" else 6.0)])
+    outline = outline @ placement.matrix[:3, :3].T + placement.matrix[:3, 3]
+    ends = End("plate", copy, face), End(part, 1, "foot")
+    return Contact(*ends, 60.0, 30.0, 0.0, 0.0, (outline,))
+
+
+BAND = np.array([[0.0, 5.0], [30.0, 5.0], [30.0, 7.0], [0.0, 7.0]])  # an edge of 2 mm foam, 30 mm long
+
+
+def edge_on(places, *contacts):
+    lower = plate(placements=places)
+    post = props.disc(9.0, "post", "B", "Post")
+    return marks(props.patterns((lower, post)), lower, foam(lower), Contacts(1.0, contacts))
+
+
+@pytest.mark.parametrize("face", ["inside", "outside"])
+def test_an_edge_that_stands_on_a_part_is_a_band_as_wide_as_its_foam(face):
+    (mark,) = edge_on((props.HERE,), standing(1, face, BAND))
+    assert mark.upper.id == "post" and mark.on_inside == (face == "inside") and mark.copies == ()
+    assert mark.region.equals(shapely.Polygon(BAND * INSIDE)) or mark.region.symmetric_difference(
+        shapely.Polygon(BAND * INSIDE)
+    ).area == pytest.approx(0.0, abs=0.5)
+
+
+def test_every_copy_has_its_own_marks():
+    """The second copy is turned and moved; what stands on it is told where it is on the part as modelled."""
+    places = (props.HERE, turned(40.0, 2, (200.0, 30.0, 5.0)))
+    own = standing(2, "inside", BAND + 8.0, placement=places[1])
+    everywhere = [standing(1, "inside", BAND), standing(2, "inside", BAND, placement=places[1])]
+    found = edge_on(places, *everywhere, own)
+    assert [mark.copies for mark in found] == [(), (2,)]
+    assert shapely.Polygon((BAND + 8.0) * INSIDE).symmetric_difference(found[1].region).area < 0.5
+    assert wording.mark_texts(found[1].upper, True, (2,)) == ("B: Post, copy 2 only", "B, copy 2 only")
+    assert wording.mark_texts(found[1].upper, False, (1, 3, 4))[1] == "B, other face, copies 1, 3 and 4 only"
+
+
+def test_what_meets_a_cut_edge_or_lies_under_a_larger_part_is_no_mark():
+    rim = Contact(End("plate", 1, "edge"), End("post", 1, "inside"), 60.0, 30.0, 0.0, 0.0, (np.zeros((4, 3)),))
+    assert edge_on((props.HERE,), rim) == ()

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from foamwright.contacts.records import Contacts
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
 from foamwright.drawing.shapes import bounds, ink, room
 from foamwright.flatten.records import Pattern, Patterns
@@ -31,21 +32,22 @@ _HAIR = 0.01  # by which a line on the very outline may stand out from it
 RELIEF = 2.0  # of the hole punched at the tip of a dart, so that it does not tear; common practice, no source
 
 
-def draw(patterns: Patterns) -> tuple[Template, ...]:
+def draw(patterns: Patterns, contacts: Contacts | None = None) -> tuple[Template, ...]:
     """One template for each piece of foam that is cut from sheet, a part or a segment of one, in their order.
 
-    Each is in the coordinates of its part's pattern, in mm.
+    Each is in the coordinates of its part's pattern, in mm. `contacts` tell what is glued on each copy.
     """
     drawn = (p for p in patterns.patterns if not p.piece.listed_only)
-    lined = (_lined(patterns, whole, own) for whole in drawn for own in pieces_of_foam(whole))
+    lined = (_lined(patterns, whole, own, contacts) for whole in drawn for own in pieces_of_foam(whole))
     return tuple(_lettered(patterns, lines, 0.0) for lines in lined)
 
 
 class Lettering:
     """Sets the words of templates again for pages on which they lie turned; keeps what is the same in any turn."""
 
-    def __init__(self, patterns: Patterns):
+    def __init__(self, patterns: Patterns, contacts: Contacts | None = None):
         self._patterns = patterns
+        self._contacts = contacts
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
 
@@ -61,7 +63,7 @@ class Lettering:
             return template
         if label not in self._lined:
             whole = self._patterns.pattern(template.pattern.piece.id)
-            self._lined[label] = _lined(self._patterns, whole, template.pattern)
+            self._lined[label] = _lined(self._patterns, whole, template.pattern, self._contacts)
         if joins:
             return _lettered(self._patterns, self._lined[label], turn, joins)
         if (label, turn) not in self._set:
@@ -102,9 +104,9 @@ class _Lined:
         return Ground(foam, [*map(room, self.lines), *joins])
 
 
-def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern) -> _Lined:
+def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Contacts | None) -> _Lined:
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes)), material)
+    laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes), contacts), material)
     walks = tuple(edges.walk(edge, material) for edge in pattern.edges)
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))

@@ -41,15 +41,15 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
 def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
     """A label for each mark on the foam, else one with a leader for all copies of a part that found no room there."""
     drawn: list[Primitive] = []
-    left: dict[tuple[str, bool], list[Mark]] = {}
+    left: dict[tuple[str, bool, tuple[int, ...]], list[Mark]] = {}
     for mark in marks:
         others = shapely.union_all([m.region for m in marks if m is not mark])
         found = _mark_label(mark, others, field)
         if found is None:
-            left.setdefault((mark.upper.label, mark.on_inside), []).append(mark)
+            left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
         drawn += found or ()
     for alike in left.values():
-        text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside)[0])
+        text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside, alike[0].copies)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
         drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], "mark"), target)
@@ -59,7 +59,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
 def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
-    texts = wording.mark_texts(mark.upper, mark.on_inside)
+    texts = wording.mark_texts(mark.upper, mark.on_inside, mark.copies)
     blocks = [label_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):

@@ -6,13 +6,15 @@ first copy, and each of its points is carried to the lower's pattern along the l
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from foamwright.contacts.footprints import Footprint, footprints
+from foamwright.contacts.records import FACES, Contacts
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
 from foamwright.geometry.drawn import seen_from_inside
@@ -23,6 +25,8 @@ STEP = 1.0  # outlines are carried over point by point, so far apart
 _NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
+_EDGE_ON = 0.1  # by which the outline of a contact is straightened
+_SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
 
 
@@ -34,6 +38,7 @@ class Mark:
     lines: tuple[np.ndarray, ...]  # (N, 2) each
     region: shapely.Geometry
     on_inside: bool
+    copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,22 +51,97 @@ class Landing:
     around: float | None  # length of a closed band, whose pattern comes round on itself along x
 
 
-def marks(patterns: Patterns, pattern: Pattern, material: shapely.Polygon) -> tuple[Mark, ...]:
-    """Every mark on `pattern`, clipped to its `material`; a copy that does not touch it gives none."""
+def marks(
+    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, contacts: Contacts | None = None
+) -> tuple[Mark, ...]:
+    """Every mark on `pattern`, clipped to its `material`.
+
+    With `contacts`, of every copy by itself: what is marked on some copies only says on which. A part that is glued
+    on face to face is marked on the larger one, what stands on a face with its edge is marked there. Without them
+    the declared laps are carried to the first copy, and a copy that does not touch it gives none.
+    """
     lower = pattern.piece
     if not lower.placements:
         return ()
-    home = np.linalg.inv(lower.placements[0].matrix)
-    found = []
-    for lap in patterns.prop.laps:
-        if lap.lower != lower.id:
-            continue
-        upper = patterns.prop.piece(lap.upper)
-        for placement in upper.placements:
-            mark = _mark(pattern, material, upper, home @ placement.matrix)
-            if mark is not None:
+    if contacts is None:
+        wanted = [lap.upper for lap in patterns.prop.laps if lap.lower == lower.id]
+        pairs = [(1, part, number + 1) for part in wanted for number in _numbers(patterns.prop.piece(part))]
+        return tuple(mark for pair in pairs if (mark := _lap_mark(patterns, pattern, material, *pair)))
+    found: list[Mark] = []
+    for copy in range(1, len(lower.placements) + 1):
+        for mark in _marks_of_copy(patterns, pattern, material, contacts, copy):
+            twin = next((k for k, other in enumerate(found) if _same_mark(other, mark)), None)
+            if twin is None:
                 found.append(mark)
-    return tuple(found)
+            else:
+                found[twin] = replace(found[twin], copies=(*found[twin].copies, copy))
+    count = len(lower.placements)
+    return tuple(replace(mark, copies=()) if len(set(mark.copies)) == count else mark for mark in found)
+
+
+def _numbers(piece: Piece) -> range:
+    return range(len(piece.placements))
+
+
+def _marks_of_copy(
+    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, contacts: Contacts, copy: int
+) -> Iterator[Mark]:
+    """What lies on one copy: declared laps by the outline of the upper part, all else by where it touches."""
+    lower, laps = pattern.piece, {(lap.upper, lap.lower) for lap in patterns.prop.laps}
+    seen: set[tuple[str, int]] = set()
+    for footprint in footprints(lower, copy, contacts):
+        other = footprint.other
+        if footprint.face not in FACES or (lower.id, other.part) in laps:
+            continue
+        mark = None
+        if (other.part, lower.id) in laps:
+            if other.broad and (other.part, other.copy) not in seen:
+                seen.add((other.part, other.copy))
+                mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
+        elif not other.broad or patterns.pattern(other.part).area < pattern.area:
+            mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+        if mark is not None:
+            yield replace(mark, copies=(copy,))
+
+
+def _lap_mark(
+    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, copy: int, part: str, number: int
+) -> Mark | None:
+    """The outline of one copy of a part that lies on one copy of another."""
+    home = np.linalg.inv(pattern.piece.placements[copy - 1].matrix)
+    upper = patterns.prop.piece(part)
+    return _mark(pattern, material, upper, home @ upper.placements[number - 1].matrix)
+
+
+def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> Mark | None:
+    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there."""
+    covered: shapely.Geometry = shapely.Polygon()
+    for ring in footprint.outlines:  # a hole lies within what bounds it
+        closed = np.concatenate([ring, ring[:1]])
+        landing = land(pattern, _resampled(np.hstack([closed, closed]))[:, :3])
+        flat = landing.flat
+        if landing.around is not None:
+            flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
+        if len(flat) > 3 and landing.near.all():
+            covered = covered ^ shapely.make_valid(shapely.Polygon(flat))
+    region = shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
+    if shapely.buffer(region, -_SLIVER).is_empty:
+        return None
+    rims = shapely.get_parts(region)
+    lines = [shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim)]
+    return Mark(upper, tuple(lines), region, footprint.face == "inside")
+
+
+def _rings(polygon: shapely.Polygon) -> tuple[shapely.Geometry, ...]:
+    return (polygon.exterior, *polygon.interiors)
+
+
+def _same_mark(one: Mark, other: Mark) -> bool:
+    """Do two marks, of different copies, show the same part at the same place?"""
+    if (one.upper.id, one.on_inside) != (other.upper.id, other.on_inside) or set(other.copies) <= set(one.copies):
+        return False
+    apart = shapely.symmetric_difference(one.region, other.region)
+    return bool(apart.area <= _SAME_PLACE * max(one.region.area, other.region.area))
 
 
 def marks_within(found: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:

@@ -177,11 +177,17 @@ def dart_texts(dart: PatternDart) -> tuple[str, ...]:
     return (f"dart: close first, opening {dart.opening:.1f}", "dart: close first")
 
 
-def mark_texts(upper: Piece, on_inside: bool) -> tuple[str, ...]:
-    """What is printed in the outline of a part glued on top, longest first."""
+def mark_texts(upper: Piece, on_inside: bool, copies: tuple[int, ...] = ()) -> tuple[str, ...]:
+    """What is printed in the outline of a part glued on top, longest first; `copies` if it is not on all of them."""
+    only = f", copy {copies[0]} only" if len(copies) == 1 else f", copies {_listed(copies)} only" if copies else ""
     if on_inside:
-        return (f"{upper.label}: {upper.name}", upper.label)
-    return (f"{upper.label}: {upper.name}, on the other face", f"{upper.label}, other face")
+        return (f"{upper.label}: {upper.name}{only}", f"{upper.label}{only}")
+    return (f"{upper.label}: {upper.name}, on the other face{only}", f"{upper.label}, other face{only}")
+
+
+def _listed(numbers: tuple[int, ...]) -> str:
+    *most, last = map(str, sorted(set(numbers)))
+    return f"{', '.join(most)} and {last}"
 
 
 def copies(number: int, text: str) -> str:
