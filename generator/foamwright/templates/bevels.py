@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
-from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, wrap
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.templates.marks import thickness
 from foamwright.templates.place import Field
@@ -134,13 +134,16 @@ def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field)
     drawn: list[Primitive] = []
     clear = field.material - taken
     for bevels in bevel_classes(pattern):
-        block = cross_section(bevels, thickness(pattern.piece))
-        drawn += field.inside((block,), (field.level,), clear) or field.aside(block, field.level)
+        blocks = [cross_section(bevels, thickness(pattern.piece), below) for below in (False, True)]
+        angles = (field.level, field.upright(field.level + 90.0))
+        placed = field.inside(blocks, angles, clear) or field.inside(blocks, angles)
+        drawn += placed or field.aside(blocks[0], field.level)
     return tuple(drawn)
 
 
-def cross_section(bevels: BevelClass, foam: float) -> Block:
-    """The foam, `foam` thick, with its drawn face up, cut by a blade at the middle of the class; and what it means."""
+def cross_section(bevels: BevelClass, foam: float, words_below: bool = False) -> Block:
+    """The foam, `foam` thick, with its drawn face up, cut by a blade at the middle of the class; and what it means,
+    beside the picture or below it."""
     scale = 1.0 if foam <= _THICKEST else 0.5
     picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
     edges = ", ".join(bevels.edges)
@@ -154,7 +157,8 @@ def cross_section(bevels: BevelClass, foam: float) -> Block:
         f"foam {foam:g} mm, drawn face up, {'1:1' if scale == 1.0 else '1:2'}",
     ):
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
-    return beside(picture, label_block(lines, anchor="start"), picture.width + 2.0)
+    words = label_block(lines, anchor="start")
+    return stack((picture, words), 1.0) if words_below else beside(picture, words, picture.width + 2.0)
 
 
 def _picture(angle: float, foam: float) -> Block:
