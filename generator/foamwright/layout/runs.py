@@ -34,10 +34,10 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     alone = {item.label: len(pages) for item, (_, pages) in apart}
     tried = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
     best = min(tried, key=lambda gathered: sum(len(pages) for _, (_, pages) in gathered))
-    return [_relettered(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
+    return [_reworded(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
 
 
-def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence[Size]) -> Run:
+def _reworded(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence[Size]) -> Run:
     """With the words of each part set clear of the joins, now that these are known, if there is room for that."""
     joins = join_marks(grid)
     placed = list(item.placed)
@@ -48,11 +48,11 @@ def _relettered(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence
         others = shapely.union_all([p.room for p in placed if p is not own])
         if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
             placed[k] = anew
-    relettered = Item(tuple(placed))
-    if relettered.placed == item.placed:
+    reworded = Item(tuple(placed))
+    if reworded.placed == item.placed:
         return item, grid, pages
-    opened = _pages(relettered, grid, sizes)
-    return (relettered, grid, opened) if opened else (item, grid, pages)
+    opened = _pages(reworded, grid, sizes)
+    return (reworded, grid, opened) if opened else (item, grid, pages)
 
 
 def _gathered(

@@ -37,7 +37,7 @@ def as_drawn(template: Template, turn: float, joins: tuple[BaseGeometry, ...] = 
     return template
 
 
-class Lettered:
+class Worded:
     """A template in every turn in which it may lie on a page. What has been worked out is kept."""
 
     def __init__(self, template: Template, letter: Letterer):
@@ -59,7 +59,7 @@ class Lettered:
     def footprint(self, turn: float) -> BaseGeometry:
         return rotate(self._foam, turn, origin=(0, 0))
 
-    def clear_of(self, joins: tuple[BaseGeometry, ...], turn: float) -> Lettered:
+    def clear_of(self, joins: tuple[BaseGeometry, ...], turn: float) -> Worded:
         """One for this turn only, with words that stand on none of the joins."""
         found = copy(self)
         anew = self._letter(self.template, turn, joins)
@@ -80,32 +80,32 @@ class Lettered:
 class Placed:
     """A template turned by `turn` degrees about its origin and then moved."""
 
-    lettered: Lettered
+    worded: Worded
     turn: float
     shift: tuple[float, float]
 
     def clear_of(self, joins: Sequence[BaseGeometry]) -> Placed:
         """With words that stand on none of the joins, which are where this is."""
         back = [rotate(_shifted(j, (-self.shift[0], -self.shift[1])), -self.turn, origin=(0, 0)) for j in joins]
-        return replace(self, lettered=self.lettered.clear_of(tuple(back), self.turn))
+        return replace(self, worded=self.worded.clear_of(tuple(back), self.turn))
 
     @property
     def drawing(self) -> Drawing:
-        return translate(self.lettered.drawing(self.turn), *self.shift)
+        return translate(self.worded.drawing(self.turn), *self.shift)
 
     @property
     def label_corners(self) -> list[np.ndarray]:
         """As those of an item."""
-        labels = self.lettered.template.drawing.labels
+        labels = self.worded.template.drawing.labels
         return [place_points(label_corners(label), self.turn, *self.shift) for label in labels]
 
     @property
     def room(self) -> BaseGeometry:
-        return _shifted(self.lettered.room(self.turn), self.shift)
+        return _shifted(self.worded.room(self.turn), self.shift)
 
     @property
     def footprint(self) -> BaseGeometry:
-        return _shifted(self.lettered.footprint(self.turn), self.shift)
+        return _shifted(self.worded.footprint(self.turn), self.shift)
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +150,7 @@ class Item:
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
-        return tuple(p.lettered.template.pattern.piece for p in self.placed)
+        return tuple(p.worded.template.pattern.piece for p in self.placed)
 
     @property
     def label(self) -> str:
@@ -163,7 +163,7 @@ class Item:
 
 def item_of(template: Template, letter: Letterer) -> Item:
     """The template as it is drawn, in pattern coordinates."""
-    return Item((Placed(Lettered(template, letter), 0.0, (0.0, 0.0)),))
+    return Item((Placed(Worded(template, letter), 0.0, (0.0, 0.0)),))
 
 
 def _room(template: Template, foam: BaseGeometry) -> BaseGeometry:
@@ -189,12 +189,12 @@ def turned(item: Item, angle: float) -> Item:
 
 def _turned(placed: Placed, angle: float) -> Placed:
     (shift,) = place_points(np.array([placed.shift]), angle, 0.0, 0.0)
-    return Placed(placed.lettered, placed.turn + angle, (float(shift[0]), float(shift[1])))
+    return Placed(placed.worded, placed.turn + angle, (float(shift[0]), float(shift[1])))
 
 
 def moved(item: Item, dx: float, dy: float) -> Item:
     """`item` moved by (dx, dy) mm."""
-    return Item(tuple(Placed(p.lettered, p.turn, (p.shift[0] + dx, p.shift[1] + dy)) for p in item.placed))
+    return Item(tuple(Placed(p.worded, p.turn, (p.shift[0] + dx, p.shift[1] + dy)) for p in item.placed))
 
 
 def joined(items: Sequence[Item]) -> Item:
@@ -213,7 +213,7 @@ def angles(item: Item) -> tuple[float, ...]:
 
 def worth_trying(item: Item) -> tuple[float, ...]:
     """The angles of an item; few for one with words beside its foam, which are set anew for each."""
-    return main_angles(item) if any(p.lettered.spills for p in item.placed) else angles(item)
+    return main_angles(item) if any(p.worded.spills for p in item.placed) else angles(item)
 
 
 def main_angles(item: Item) -> tuple[float, ...]:

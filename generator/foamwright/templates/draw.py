@@ -39,7 +39,7 @@ def draw(patterns: Patterns, contacts: Contacts | None = None) -> tuple[Template
     """
     drawn = (p for p in patterns.patterns if not p.piece.listed_only)
     lined = (_lined(patterns, whole, own, contacts) for whole in drawn for own in pieces_of_foam(whole))
-    return tuple(_lettered(patterns, lines, 0.0) for lines in lined)
+    return tuple(_worded(patterns, lines, 0.0) for lines in lined)
 
 
 class Lettering:
@@ -65,9 +65,9 @@ class Lettering:
             whole = self._patterns.pattern(template.pattern.piece.id)
             self._lined[label] = _lined(self._patterns, whole, template.pattern, self._contacts)
         if joins:
-            return _lettered(self._patterns, self._lined[label], turn, joins)
+            return _worded(self._patterns, self._lined[label], turn, joins)
         if (label, turn) not in self._set:
-            self._set[label, turn] = _lettered(self._patterns, self._lined[label], turn)
+            self._set[label, turn] = _worded(self._patterns, self._lined[label], turn)
         return self._set[label, turn]
 
 
@@ -127,7 +127,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
 
 
-def _lettered(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
+def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
     """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
     pattern, walks = lined.pattern, lined.walks
     field = Field(lined.ground_with(joins) if joins else lined.ground, turn)
