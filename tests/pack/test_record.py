@@ -12,11 +12,14 @@ from known_records import SCHEMA, STRICT, known
 from sample_prop import INFO, pictures, sample
 from shapely import Polygon
 
+from foamwright.booklet.bodies import bodies
 from foamwright.booklet.order import order
 from foamwright.booklet.pages import booklet
+from foamwright.booklet.ways_in import Ways
 from foamwright.layout.records import Paper
 from foamwright.pack.record import pack_record, record_bytes
 
+UNSEEN = Ways(bodies((), (), ()))  # the sample has no solids: nothing stands in the way of anything
 FILES = {"templates.pdf": b"%PDF-1.4", "model/prop.step": b"ISO-10303-21;", "cut_list.csv": b"label\r\n"}
 FIT = SimpleNamespace(
     figure="seated plush",
@@ -56,7 +59,7 @@ SHARED = SimpleNamespace(
 @pytest.fixture(scope="module")
 def record():
     prop, patterns = sample()
-    steps = order(prop, patterns)
+    steps = order(prop, patterns, UNSEEN)
     document = booklet(prop, patterns, steps, pictures(steps), Paper("A4", 210.0, 297.0, ""), INFO)
     shared = {"fit": FIT, "interferences": (SHARED,), "balance": BALANCE}
     return pack_record(known(prop, patterns, steps=steps, documents={"booklet.pdf": document}, files=FILES, **shared))
@@ -164,7 +167,7 @@ def test_fit_and_files(record):
 
 def test_a_prop_without_a_figure():
     prop, patterns = sample()
-    bare = pack_record(known(prop, patterns, steps=order(prop, patterns)))
+    bare = pack_record(known(prop, patterns, steps=order(prop, patterns, UNSEEN)))
     jsonschema.Draft202012Validator(SCHEMA).validate(bare)
     nothing = dict.fromkeys(bare["fit"]) | {"contacts": [], "interferences": []}
     assert bare["fit"] == nothing

@@ -14,8 +14,10 @@ from known_records import SCHEMA, known
 from sample_prop import INFO, SHELL, sample
 from shapely import Polygon, box
 
+from foamwright.booklet.bodies import bodies
 from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.order import order
+from foamwright.booklet.ways_in import Ways
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Text
 from foamwright.drawing.primitives import Path as Line
@@ -90,7 +92,7 @@ def test_pieces_are_apart_and_on_their_material(patterns, sheets):
 
 
 def test_the_record_says_where_each_piece_lies(patterns, sheets):
-    steps = order(patterns.prop, patterns)
+    steps = order(patterns.prop, patterns, Ways(bodies((), (), ())))
     record = json.loads(record_bytes(pack_record(known(patterns.prop, patterns, steps=steps, sheets=sheets))))
     jsonschema.Draft202012Validator(SCHEMA).validate(record)
     outlines = {p["id"]: p for p in record["parts"]}

@@ -10,7 +10,9 @@ import shapely
 from flat_designs import design
 from shapely.geometry import Polygon
 
+from foamwright.booklet.bodies import bodies_of
 from foamwright.booklet.order import order
+from foamwright.booklet.ways_in import Ways
 from foamwright.drawing.primitives import Text
 from foamwright.errors import BuildError
 from foamwright.layout.pages import lay_out
@@ -63,7 +65,8 @@ def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
 
 def test_loose_parts_are_cut_but_never_fitted(tmp_path):
     prop = build_prop(design(tmp_path, ROW + STRIP))
-    steps = order(prop, section_and_flatten(build_model(prop)))
+    model = build_model(prop)
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
     assert {"gauge", "edging"} <= set(steps[0].parts)
     assert not any({"gauge", "edging"} & set(step.parts) for step in steps[1:])
 
@@ -95,8 +98,9 @@ def test_bridges_hold_the_inside_of_letters_and_rings(tmp_path):
     assert sheet.bounds == pytest.approx((x0 - 12, y0 - 12, x1 + 12, y1 + 12), abs=0.05)
 
 
-def test_a_mask_is_named_in_the_last_step(tmp_path):
+def test_a_mask_is_named_where_its_part_is_painted(tmp_path):
     parts = ROW + "  mask: {kind: mask, stock: card, windows: [{circle: {radius: 9}}]}\n"
     prop = build_prop(design(tmp_path, parts))
-    steps = order(prop, section_and_flatten(build_model(prop)))
-    assert any("mask D" in line for line in steps[-1].instructions)
+    model = build_model(prop)
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
+    assert [step.title for step in steps if any("mask (D)" in line for line in step.instructions)] == ["Seal and paint"]

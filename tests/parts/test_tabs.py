@@ -5,7 +5,9 @@ import pytest
 from flat_designs import design
 from shapely.geometry import Polygon
 
+from foamwright.booklet.bodies import bodies_of
 from foamwright.booklet.order import order
+from foamwright.booklet.ways_in import Ways
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
@@ -76,5 +78,7 @@ def test_a_tab_that_cannot_be_is_named(tmp_path, case):
 
 def test_the_step_says_which_tabs_go_where(tmp_path):
     prop = build_prop(design(tmp_path, FLOOR + wall()))
-    steps = order(prop, section_and_flatten(build_model(prop)))
-    assert any("Push the tabs of B into the slots of A" in line for step in steps for line in step.instructions)
+    model = build_model(prop)
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
+    said = [step.number for step in steps for line in step.instructions if "Push the tabs of the wall (B) into" in line]
+    assert len(said) == 1 and {"floor", "wall"} == {p for step in steps[1 : said[0]] for p in step.parts}

@@ -412,11 +412,14 @@ def _way_lines(told: Fitting) -> list[str]:
 
 def _tab_lines(told: Fitting) -> list[str]:
     own = {piece.id for piece in told.pieces}
+    here = own | {piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1}
     lines = []
     for host in told.every.values():
-        tabbed = dict.fromkeys(slot.part for slot in getattr(host.body, "slots", ()))
-        if tabbed and (host.id in own or own & set(tabbed)):
-            parts = all_of([told.every[part] for part in tabbed if part in told.every])
+        tabbed = [part for part in dict.fromkeys(slot.part for slot in getattr(host.body, "slots", ())) if part in here]
+        if host.id in own or (host.id in here and own & set(tabbed)):
+            if not tabbed:
+                continue
+            parts = all_of([told.every[part] for part in tabbed])
             lines.append(
                 say(
                     "Push the tabs of {parts} into the slots of {host} before the glue grips.",

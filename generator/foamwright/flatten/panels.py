@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from shapely.ops import substring
 
 from foamwright.errors import BuildError
 from foamwright.flatten import strain
@@ -28,6 +29,8 @@ TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (
 MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
+_TIP = 1e-6  # mm: legs that meet there meet at the tip
+_SLIT = 0.05  # mm between lines that a knife cuts as one
 _NEARLY = math.radians(1.0)  # from the direction of the page
 
 
@@ -323,7 +326,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
             reached += float(running[-1])
             if k < len(pieces) - 1:
                 dart = slit[int(chain[0])]
-                for leg in (smooth(flat[dart.second]), smooth(flat[dart.first[::-1]])):
+                for leg in _legs(smooth(flat[dart.second]), smooth(flat[dart.first[::-1]])):
                     for made in lines:
                         made.append(Stretch(leg, np.zeros(len(leg))))
                     order.append((i, dart))
@@ -340,6 +343,26 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
     darts = [_dart(dart, a, b[::-1]) for (a, dart), (b, _) in zip(legs[::2], legs[1::2]) if dart is not None]
     outline = _ring(drawn)
     return _Loop(outline, outline if square else _ring(other), edges, darts)
+
+
+def _legs(down: np.ndarray, up: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The legs of a dart, to its tip (N, 2) and back from it (M, 2), without a stretch before the tip in which they
+    run into each other by less than a knife can follow: nothing is cut away there, and the lines would cross."""
+    one, other = shapely.LineString(down), shapely.LineString(up[::-1])
+    met = shapely.get_coordinates(one.intersection(other))
+    before = [(one.project(shapely.Point(p)), p) for p in met]
+    before = [(at, p) for at, p in before if at < one.length - _TIP]
+    if not before:
+        return down, up
+    at, corner = min(before, key=lambda pair: pair[0])
+    beside = other.project(shapely.Point(corner))
+    beyond = substring(one, at, one.length), substring(other, beside, other.length)
+    if shapely.hausdorff_distance(*beyond) > _SLIT:
+        return down, up
+    kept = [shapely.get_coordinates(substring(*cut)) for cut in ((one, 0.0, at), (other, 0.0, beside))]
+    for leg in kept:
+        leg[-1] = corner
+    return kept[0], kept[1][::-1]
 
 
 def _longer(done: Flattened, index: int) -> float:

@@ -47,7 +47,7 @@ class Mask(Kind):
         return mask_body(part.values, among.made_for(part), among.areas_in_plane())
 
     def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
-        return f"lay on the outside of {of.label} and paint through it" if of else "paint through it"
+        return f"It lies on the outside of {of.label}." if of else ""
 
 
 KIND = Mask()
