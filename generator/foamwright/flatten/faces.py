@@ -16,6 +16,7 @@ from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import PanelEdge
 
 SPACING = 1.0  # mm between points of a cut line
+_APART = 0.25  # of the spacing of an edge's points: nearer to a vertex they are left out
 _SAME = 1e-9  # mm: lines whose ends are nearer than this meet
 
 
@@ -83,7 +84,10 @@ def _carried_over(
     """Shares (K,) and places (K, 2) of all points of a stretch: each lies beside the flat chord between two vertices
     as it lies beside their chord in the surface."""
     along = np.linspace(0.0, 1.0, len(edge.points))
-    at = np.unique(np.concatenate([_points_between(along, shares), shares]))
+    between = _points_between(along, shares)
+    # a point hard by a vertex would say nothing but which way the noise between the two runs
+    apart = np.abs(between[:, None] - shares).min(axis=1) > _APART * along[1]
+    at = np.unique(np.concatenate([between[apart], shares]))
     space = np.column_stack([np.interp(at, along, column) for column in edge.points.T])
     ends = np.column_stack([np.interp(shares, along, column) for column in edge.points.T])
     normals = np.column_stack([np.interp(at, along, column) for column in edge.normals.T])
