@@ -29,9 +29,12 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
     """What is wrong with `lies_on`, `over` and `joins`: every copy of the upper part must touch a copy of one of
     those that it lies on, each of these must be touched by some copy, and broad face to broad face."""
     faults = []
+    shared = {frozenset(pair) for pair in prop.design.expected_overlaps}  # they reach into each other, as declared
     for lap in prop.laps:
         upper, lower = prop.piece(lap.upper), prop.piece(lap.lower)
         if not upper.placements or not lower.placements:
+            continue
+        if frozenset((upper.id, lower.id)) in shared:
             continue
         declared = lap.lower in upper.lies_on
         between = list(contacts.between(upper.id, lower.id))
@@ -85,7 +88,10 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     """
     nodes = [(s.part, s.number) for s in solids]
     group = {node: {node} for node in nodes}
-    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + _rests(prop, solids):
+    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
+        *_rests(prop, solids),
+        *_sharing(prop, solids),
+    ]:
         if group[one] is not group[other]:
             merged = group[one] | group[other]
             for node in merged:
@@ -119,6 +125,23 @@ def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], t
         for lower in piece.rests_on
         for c in resting(prop, piece, lower, solids)
     ]
+
+
+def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
+    """Copies of parts that share space because the design says so, where their boxes meet."""
+    found = []
+    for one, other in prop.design.expected_overlaps:
+        for a in (s for s in solids if s.part == one):
+            for b in (s for s in solids if s.part == other and s is not a):
+                (low_a, high_a), (low_b, high_b) = _box(a), _box(b)
+                if (low_a <= high_b).all() and (low_b <= high_a).all():
+                    found.append(((a.part, a.number), (b.part, b.number)))
+    return found
+
+
+def _box(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
+    points = _whole(solid)[0] @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
+    return points.min(axis=0), points.max(axis=0)
 
 
 def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
