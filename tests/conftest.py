@@ -16,12 +16,18 @@ TESTS = Path(__file__).parent
 SLOW = (
     "whole/",
     "testpieces/",
+    "booklet/test_step_pictures.py",
+    "booklet/test_working_figures.py",
+    "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",
+    "flatten/test_panels_refinement.py",
+    "flatten/test_panels_seams.py",
     "flatten/test_split.py",
     "layout/test_layout_pages.py",
     "layout/test_real_pages.py",
-    "nesting/test_sheets_nesting.py",
+    "nesting/",
+    "outputs/test_only.py",
 )
 
 

@@ -244,7 +244,7 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
     from foamwright.booklet.ways_in import Ways
 
-    return order(prop, patterns, Ways(bodies))
+    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps))
 
 
 @stage("drawing the steps")

@@ -9,7 +9,7 @@ than `GIVE` does not count.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, inf, pi
 
@@ -91,8 +91,10 @@ class Way:
 class Ways:
     """The ways in of every copy and of groups of them, found when they are asked for and remembered."""
 
-    def __init__(self, bodies: Bodies):
+    def __init__(self, bodies: Bodies, sharing: Sequence[tuple[str, str]] = ()):
+        """`sharing`: ids of parts that reach into each other because the design says so; they bar no way to each other."""
         self.bodies = bodies
+        self._sharing = {(a, b) for one, other in sharing for a, b in ((one, other), (other, one))}
         self.touches, self.places = touching(bodies)
         self.by_copy: dict[int, list[Touch]] = {}
         for (one, _), touch in self.touches.items():
@@ -226,6 +228,9 @@ class Ways:
         raster.reach(points, triangles, basis, low, step, near, far)
         skip = np.zeros(len(self.bodies), bool)
         skip[list(group)] = True
+        if self._sharing:
+            own = {self.bodies.pieces[i].id for i in group}
+            skip |= np.array([any((part, piece.id) in self._sharing for part in own) for piece in self.bodies.pieces])
         stiff = self.bodies.pieces[group[0]].stock.material_type in RIGID
         give = STIFF_GIVE if stiff else GIVE
         wide = np.array(
