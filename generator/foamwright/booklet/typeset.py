@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Drawing, Primitive, Text
 from foamwright.drawing.transform import translate
+from foamwright.drawing.typesetting import wrap as wrap
 
 BODY = 3.5  # font size of running text
 SMALL = 2.9  # of tables and lists
@@ -45,25 +45,6 @@ class Placed:
     top: float
     section: str
     parts: tuple[str, ...] = ()
-
-
-def wrap(value: str, width: float, size: float, bold: bool = False) -> list[str]:
-    """`value` in lines no wider than `width`; a word that is wider by itself is broken."""
-    lines: list[str] = []
-    line = ""
-    for word in value.split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, size, bold) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        while text_width(word, size, bold) > width and len(word) > 1:
-            fits = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size, bold) <= width)
-            lines.append(word[:fits])
-            word = word[fits:]
-        line = word
-    return [*lines, line] if line or not lines else lines
 
 
 def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, indent: float = 0.0) -> Block:
