@@ -9,6 +9,8 @@ import os
 import sys
 import time
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from foamwright.pack.pack import Pack
 
 FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
+FURTHER = ("compare",)  # modules of `foamwright.commands`, one for each command
 NAMED_FILES = 5  # of those that a rebuild left as they were
 MOST_SECONDS = 3600.0
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
@@ -132,6 +135,9 @@ def _parser() -> argparse.ArgumentParser:
     new = _command(commands, "new", "write a commented design to begin from", _NEW_EXAMPLE)
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
     new.set_defaults(run=_new)
+
+    for name in FURTHER:
+        import_module(f"foamwright.commands.{name}").add(partial(_command, commands))
     return parser
 
 

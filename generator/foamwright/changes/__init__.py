@@ -1,0 +1,1 @@
+"""What changed between two packs, or between two versions of a design."""

@@ -1,0 +1,186 @@
+"""What is different between the records of two packs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from foamwright.changes.outlines import distance, extent
+from foamwright.changes.records import UNCHANGED, Amount, Changes, PartChange, Side
+
+Part = Mapping[str, Any]
+
+_BEVEL, _LENGTH = 0.1, 0.05  # degrees, mm: less cannot be seen on paper or in foam
+_TEMPLATES = "templates.pdf"
+
+
+def compare(before: Side, after: Side) -> Changes:
+    """Everything that is different between two packs; parts are matched by their ids, then by their cut lines."""
+    old, new = _by_id(before), _by_id(after)
+    pairs = {id_: id_ for id_ in new if id_ in old}
+    pairs |= _renamed([p for i, p in old.items() if i not in pairs], [p for i, p in new.items() if i not in pairs])
+    changed = tuple(_part(old[pairs[id_]], part) for id_, part in new.items() if id_ in pairs)
+    added = tuple(part for id_, part in new.items() if id_ not in pairs)
+    again = {part["id"] for part in added} | {part.after["id"] for part in changed if part.recut}
+    return Changes(
+        before=before,
+        after=after,
+        added=added,
+        removed=tuple(part for id_, part in old.items() if id_ not in pairs.values()),
+        parts=changed,
+        parameters=_parameters(before, after),
+        pages=tuple(
+            page["page"]
+            for page in after.record["pages"]
+            if page["file"] == _TEMPLATES and again.intersection(page["parts"])
+        ),
+        amounts=tuple(_amounts(before, after)),
+    )
+
+
+def _by_id(side: Side) -> dict[str, Part]:
+    return {part["id"]: part for part in side.record["parts"]}
+
+
+def _renamed(old: Sequence[Part], new: Sequence[Part]) -> dict[str, str]:
+    """New id to old id of parts of one kind and foam whose cut lines are the same."""
+    found: dict[str, str] = {}
+    for part in new:
+        for other in old:
+            if other["id"] in found.values() or any(part[key] != other[key] for key in ("kind", "thickness")):
+                continue
+            if distance(_lines(other), _lines(part))[0] <= UNCHANGED:
+                found[part["id"]] = other["id"]
+                break
+    return found
+
+
+def _part(before: Part, after: Part) -> PartChange:
+    moved, laid = distance(_lines(before), _lines(after))
+    (length, width), (length_now, width_now) = extent(_lines(before)[0]), extent(_lines(after)[0])
+    return PartChange(
+        before=before,
+        after=after,
+        moved=moved,
+        longer=length_now - length,
+        wider=width_now - width,
+        lines=(laid, _lines(after)),
+        facts=tuple(_facts(before, after)),
+    )
+
+
+def _lines(part: Part) -> tuple[np.ndarray, ...]:
+    return tuple(np.asarray(line, float) for line in (part["outline"], *part["holes"]))
+
+
+def _facts(before: Part, after: Part) -> Iterator[str]:
+    """What is different besides the cut lines, each in words that finish "the deck: ..."."""
+    if before["thickness"] != after["thickness"]:
+        yield f"cut from {after['thickness']:g} mm instead of {before['thickness']:g} mm"
+    elif before["material"] != after["material"]:
+        yield f"cut from {after['material']} instead of {before['material']}"
+    if before["quantity"] != after["quantity"]:
+        yield f"{after['quantity']} to cut instead of {before['quantity']}"
+    if before["mirrored"] != after["mirrored"]:
+        yield f"{after['mirrored']} of them mirrored instead of {before['mirrored']}"
+    if before.get("drawn_face") != after.get("drawn_face"):
+        yield f"drawn on its {after.get('drawn_face')} face instead of its {before.get('drawn_face')} one"
+    if len(before["holes"]) != len(after["holes"]):
+        yield f"{_count(len(after['holes']), 'opening')} instead of {len(before['holes'])}"
+    turned = _bevel_difference(before, after)
+    if turned is None:
+        yield f"{_count(len(after['edges']), 'edge')} instead of {len(before['edges'])}"
+    elif turned > _BEVEL:
+        yield f"bevels that differ by up to {turned:.1f}°"
+    if len(before["darts"]) != len(after["darts"]):
+        yield f"{_count(len(after['darts']), 'dart')} instead of {len(before['darts'])}"
+    else:
+        opening = max(
+            (abs(a["opening"] - b["opening"]) for a, b in zip(before["darts"], after["darts"], strict=True)),
+            default=0.0,
+        )
+        if opening > _LENGTH:
+            yield f"darts whose openings differ by up to {opening:.1f} mm"
+
+
+def _count(number: int, what: str) -> str:
+    return f"no {what}" if number == 0 else f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def _bevel_difference(before: Part, after: Part) -> float | None:
+    """The largest difference of a bevel in degrees; None if the parts have different edges."""
+    old = {edge["id"]: np.atleast_1d(edge["bevel"]) for edge in before["edges"]}
+    new = {edge["id"]: np.atleast_1d(edge["bevel"]) for edge in after["edges"]}
+    if len(old) != len(new):
+        return None
+    # an edge that was only renamed keeps its place in the list
+    pairs = (
+        [(old[id_], new[id_]) for id_ in new] if old.keys() == new.keys() else list(zip(*map(dict.values, (old, new))))
+    )
+    worst = 0.0
+    for a, b in pairs:
+        at = np.linspace(0.0, 1.0, 33)
+        along = [np.interp(at, np.linspace(0.0, 1.0, len(side)), side) if len(side) > 1 else side[0] for side in (a, b)]
+        worst = max(worst, float(np.max(np.abs(np.asarray(along[0]) - along[1]))))
+    return worst
+
+
+def _parameters(before: Side, after: Side) -> tuple[tuple[str, float | None, float | None], ...]:
+    old, new = (side.record["design"]["parameters"] for side in (before, after))
+    return tuple((name, old.get(name), new.get(name)) for name in {**new, **old} if old.get(name) != new.get(name))
+
+
+def _amounts(before: Side, after: Side) -> Iterator[Amount]:
+    """What the whole pack takes: pieces, pages, sheets of each foam, strain, time, cost."""
+    a, b = before.record, after.record
+    yield Amount("pieces", "", *(float(sum(part["quantity"] for part in r["parts"])) for r in (a, b)))
+    yield Amount("pages of templates", "", *(float(sum(p["file"] == _TEMPLATES for p in r["pages"])) for r in (a, b)))
+    for material in dict.fromkeys(sheet["material"] for r in (a, b) for sheet in r.get("sheets", ())):
+        yield Amount(f"sheets of {material}", "", *(_sheets(r, material) for r in (a, b)))
+    yield Amount("worst strain", "%", *(_worst(r) for r in (a, b)))
+    yield Amount("worst seam mismatch", "mm", *(_mismatch(r) for r in (a, b)))
+    yield Amount("time", "min", *(_minutes(r) for r in (a, b)))
+    for currency in dict.fromkeys([*before.costs, *after.costs]):
+        yield Amount("cost", currency, before.costs.get(currency), after.costs.get(currency))
+
+
+def _sheets(record: Part, material: str) -> float | None:
+    if "sheets" not in record:
+        return None
+    return float(sum(sheet["material"] == material for sheet in record["sheets"]))
+
+
+def _worst(record: Part) -> float:
+    return round(100.0 * max((part["strain"]["max"] for part in record["parts"]), default=0.0), 2)
+
+
+def _mismatch(record: Part) -> float:
+    return round(max((abs(s["length_a"] - s["length_b"]) for s in record["seams"]), default=0.0), 3)
+
+
+def _minutes(record: Part) -> float | None:
+    if "steps" not in record:
+        return None
+    return float(sum(step["minutes"] for step in record["steps"]))
+
+
+_SEMVER = re.compile(r"(\d+)\.(\d+)\.(\d+)(?:-([0-9A-Za-z.-]+))?")
+
+
+def raised(before: str, after: str) -> bool:
+    """Whether the version after is the higher one, by the order of Semantic Versioning 2.0.0, paragraph 11."""
+    return _order(after) > _order(before)
+
+
+def _order(version: str) -> tuple[object, ...]:
+    found = _SEMVER.match(version)
+    if found is None:
+        return ((0, 0, 0), True, ())
+    *core, pre = found.groups()
+    parts = () if pre is None else pre.split(".")
+    # figures are lower than words, and a release is higher than what came before it
+    ranked = tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts)
+    return (tuple(map(int, core)), pre is None, ranked)

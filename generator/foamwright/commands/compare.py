@@ -1,0 +1,103 @@
+"""`foamwright compare A B`: what changed between two packs, or between two versions of a design."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from foamwright.errors import BuildError, DesignError
+
+if TYPE_CHECKING:
+    from foamwright.changes.records import Side
+
+FORMATS = ("text", "markdown", "json", "svg", "html")
+EXAMPLE = """\
+examples:
+  foamwright compare build/harbour-lantern/table old/harbour-lantern-table.zip
+  foamwright compare v1.0.0:designs/harbour-lantern.yaml designs/harbour-lantern.yaml --as markdown
+  foamwright compare main:designs/lamp.yaml designs/lamp.yaml --size table --version-rule
+
+A and B are each a pack (a folder or a zip archive), a design file, or a design file in a git revision, written as git
+writes it: REVISION:PATH. Designs are built for it; nothing is written.
+"""
+# what a comparison reads of a pack; the booklet is left out, so the time it takes to build is not told of designs
+_ONLY = ("templates", "sheets", "cut_list", "shopping_list")
+
+
+def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("compare", "tell what changed between two packs or two versions of a design", EXAMPLE)
+    parser.add_argument("before", metavar="A", help="the older one")
+    parser.add_argument("after", metavar="B", help="the newer one")
+    parser.add_argument("--size", help="the size that designs are built at (default: the first of the newer one)")
+    parser.add_argument("--as", dest="format", choices=FORMATS, default="text", help="how it is told (default: text)")
+    parser.add_argument("--out", metavar="FILE", help="write it to a file that is made or replaced, and print nothing")
+    parser.add_argument(
+        "--version-rule",
+        action="store_true",
+        help="end with exit code 1 if cut lines changed and the design's version was not raised",
+    )
+    parser.add_argument(
+        "--run-own-code",
+        action="store_true",
+        help="run Python code that comes with the designs: only code that you have read, in both",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Compare and tell; 1 by BuildError if a rule about versions is asked for and broken."""
+    from foamwright.changes.find import compare
+    from foamwright.changes.reports import FORMATS as REPORTS
+    from foamwright.changes.words import version_fault
+
+    size = options.size
+    after = _side(options.after, size, options.run_own_code)
+    if size is None:
+        size = after.record["design"]["size"]
+    changes = compare(_side(options.before, size, options.run_own_code), after)
+    told = REPORTS[options.format](changes)
+    if options.out is None:
+        sys.stdout.write(told)
+    else:
+        _write(Path(options.out), told)
+    fault = version_fault(changes) if options.version_rule else None
+    if fault:
+        raise BuildError(f"{options.after}: {fault}")
+    return 0
+
+
+def _side(name: str, size: str | None, run_own_code: bool) -> Side:
+    """A pack read, or a design built. DesignError: the name is neither."""
+    from foamwright.changes.packs import is_pack, read_pack, side
+    from foamwright.changes.revisions import checked_out, is_revision
+
+    path = Path(name)
+    if path.exists() and is_pack(path):
+        return read_pack(path)
+    with ExitStack() as stack:
+        if is_revision(name):
+            path = stack.enter_context(checked_out(name))
+        elif not path.exists():
+            raise DesignError(f"{name}: there is no such pack or design; expected a folder, a zip or a design file")
+        from foamwright.design import load, sizes
+        from foamwright.pipeline import build
+
+        if size is not None and size not in sizes(path):
+            raise DesignError(f"{name}: has no size {size!r}; expected one of {', '.join(sizes(path))}")
+        pack = build(load(path, size), only=_ONLY, run_own_code=run_own_code)
+    return side(name, json.loads(pack.files["pack.json"]), pack.files.get("shopping-list.csv"))
+
+
+def _write(path: Path, told: str) -> None:
+    beside = path.with_name(f".{path.name}.foamwright")
+    try:
+        beside.write_text(told, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        raise BuildError(f"{path}: cannot be written: {error.strerror or error}") from error

@@ -1,0 +1,187 @@
+"""What is told of two packs, from records made by hand and from builds."""
+
+import copy
+import json
+import zipfile
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from foamwright.changes.find import compare, raised
+from foamwright.changes.packs import read_pack, side
+from foamwright.changes.reports import FORMATS, markdown
+from foamwright.changes.words import headline, runs, sections, version_fault
+from foamwright.errors import DesignError
+
+
+def part(id_, label, width, height, **other):
+    outline = [[0, 0], [width, 0], [width, height], [0, height]]
+    return {
+        "id": id_, "label": label, "name": id_.capitalize(), "kind": "plate", "material": "foam", "thickness": 6.0,
+        "quantity": 1, "mirrored": 0, "outline": outline, "holes": [], "drawn_face": "inside", "darts": [],
+        "strain": {"max": 0.0}, "edges": [{"id": str(i), "length": 1.0, "bevel": 0.0} for i in range(4)],
+    } | other  # fmt: skip
+
+
+def record(*parts, version="1.0.0", **parameters):
+    return {
+        "format": 1,
+        "design": {"name": "Crate", "version": version, "size": "one", "parameters": parameters, "digest": "0" * 64},
+        "parts": list(parts),
+        "seams": [],
+        "sheets": [{"material": "foam"}],
+        "steps": [{"minutes": 30}],
+        "pages": [
+            {"file": "templates.pdf", "page": 2, "parts": ["deck"]},
+            {"file": "templates.pdf", "page": 3, "parts": ["side", "lid"]},
+            {"file": "booklet.pdf", "page": 4, "parts": ["deck"]},
+        ],
+    }
+
+
+DECK, SIDE, LID = part("deck", "A", 249, 206), part("side", "B", 90, 40), part("lid", "C", 60, 50)
+
+
+def changes(old, new):
+    return compare(side("old", old, b""), side("new", new, b""))
+
+
+def told(found):
+    return {section.title: section.lines for section in sections(found)}
+
+
+def test_nothing_changed():
+    found = changes(record(DECK, SIDE), record(DECK, SIDE))
+    assert not found.cut_lines_changed and not found.pages and not sections(found)
+    assert version_fault(found) is None
+
+
+def test_one_part_grew():
+    found = changes(record(DECK, SIDE, LID, beam=206), record(part("deck", "A", 249, 210), SIDE, LID, beam=210))
+    assert headline(found) == ("2 of 3 templates are unchanged.", "Print page 2 again.")
+    assert told(found)["Cut again"] == ("A Deck: 4.0 mm wider; the cut line moves by up to 2.0 mm",)
+    assert told(found)["Parameters"] == ("beam: 206 to 210",)
+
+
+def test_added_removed_renamed_and_relabelled():
+    new = record(part("hatch", "A", 30, 20), part("floor", "B", 249, 206, name="Floor"), part("side", "C", 90, 40))
+    found = changes(record(DECK, SIDE, LID), new)
+    assert [p["id"] for p in found.added] == ["hatch"]
+    assert [p["id"] for p in found.removed] == ["lid"]
+    assert told(found)["Called otherwise"] == ("A Deck is now B Floor", "B Side is now C Side")
+    assert not found.recut
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        ({"thickness": 10.0}, "cut from 10 mm instead of 6 mm"),
+        ({"material": "mat"}, "cut from mat instead of foam"),
+        ({"quantity": 3}, "3 to cut instead of 1"),
+        ({"mirrored": 1}, "1 of them mirrored instead of 0"),
+        ({"drawn_face": "outside"}, "drawn on its outside face instead of its inside one"),
+        ({"darts": [{"opening": 3.0}]}, "1 dart instead of 0"),
+        (
+            {"edges": [{"id": str(i), "bevel": [0.0, -7.5][i == 2]} for i in range(4)]},
+            "bevels that differ by up to 7.5°",
+        ),
+        ({"edges": []}, "no edge instead of 4"),
+        ({"holes": [[[1, 1], [2, 1], [2, 2]]]}, "1 opening instead of 0"),
+    ],
+)
+def test_what_else_makes_a_part_another(other, words):
+    found = changes(record(DECK), record(DECK | other))
+    assert found.recut[0].facts[0] == words
+    assert found.cut_lines_changed
+
+
+def test_an_empty_pack_on_either_side():
+    for old, new in ((record(), record(DECK)), (record(DECK), record()), (record(), record())):
+        for write in FORMATS.values():
+            assert write(changes(old, new))
+
+
+# order of Semantic Versioning 2.0.0, paragraph 11: its own chain of examples
+CHAIN = ["1.0.0-alpha", "1.0.0-alpha.1", "1.0.0-alpha.beta", "1.0.0-beta", "1.0.0-beta.2", "1.0.0-beta.11",
+         "1.0.0-rc.1", "1.0.0"]  # fmt: skip
+
+
+def test_versions_are_in_the_order_of_their_standard():
+    assert all(raised(a, b) and not raised(b, a) for a, b in pairwise(CHAIN))
+    assert raised("1.9.0", "1.10.0") and not raised("1.0.0+x", "1.0.0+y")
+
+
+def test_the_version_rule():
+    grown = part("deck", "A", 250, 206)
+    fault = version_fault(changes(record(DECK), record(grown)))
+    assert fault is not None and "A Deck" in fault and "1.1.0" in fault
+    assert version_fault(changes(record(DECK), record(grown, version="1.0.1"))) is None
+    assert version_fault(changes(record(DECK, version="1.0.1"), record(grown, version="1.0.1-rc.1"))) is not None
+    assert version_fault(changes(record(DECK), record(DECK | {"name": "Floor"}))) is None
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"), [([7], "7"), ([2, 1], "1 and 2"), ([1, 2, 3, 5, 9, 10], "1 to 3, 5, 9 and 10")]
+)
+def test_pages_as_people_say_them(numbers, words):
+    assert runs(numbers) == words
+
+
+class Tags(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.seen, self.links = set(), []
+
+    def handle_starttag(self, tag, attrs):
+        self.seen.add(tag)
+        self.links += [value for name, value in attrs if name in ("href", "src")]
+
+
+def test_a_hostile_name_stays_a_name():
+    name = "<script>alert(1)</script> @everyone | [x](http://a.b) \x1b[31m \u202eevil"
+    old, new = record(DECK), record(part("deck", "A", 260, 206, name=name))
+    found = changes(old, new)
+    tags = Tags()
+    tags.feed(FORMATS["html"](found))
+    assert "script" not in tags.seen and not tags.links
+    posted = markdown(found)
+    assert not any(mark in posted for mark in ("<script", "@everyone", "](", "http://"))
+    assert "\x1b" not in FORMATS["text"](found)
+    assert json.loads(FORMATS["json"](found))["changed"][0]["name"] == name
+
+
+def test_packs_are_read_from_folder_archive_and_record(tmp_path):
+    old = record(DECK)
+    (tmp_path / "pack.json").write_text(json.dumps(old), "utf-8")
+    (tmp_path / "shopping-list.csv").write_text(
+        "item,amount,unit,basis,cost,currency\nFoam,1,,,12.50,EUR\nGlue,1,,,3,EUR\n"
+    )
+    with zipfile.ZipFile(tmp_path / "crate-one.zip", "w") as archive:
+        for name in ("pack.json", "shopping-list.csv"):
+            archive.write(tmp_path / name, f"crate-one/{name}")
+    for path in (tmp_path, tmp_path / "pack.json", tmp_path / "crate-one.zip"):
+        read = read_pack(path)
+        assert read.record == old and read.costs == {"EUR": 15.5}
+
+
+@pytest.mark.parametrize("content", ["", "[]", "{", '{"format": 2}', '{"format": 1, "design": {}}', "[" * 5000])
+def test_what_is_no_pack_is_said_in_one_line(tmp_path, content):
+    (tmp_path / "pack.json").write_text(content)
+    with pytest.raises(DesignError) as error:
+        read_pack(tmp_path)
+    assert "\n" not in str(error.value) and str(tmp_path) in str(error.value)
+
+
+def test_no_archive_and_a_folder_without_a_record(tmp_path):
+    (tmp_path / "x.zip").write_bytes(b"no zip")
+    for path in (tmp_path / "x.zip", tmp_path):
+        with pytest.raises(DesignError):
+            read_pack(path)
+
+
+def test_a_record_is_not_changed_by_comparing():
+    old, new = record(DECK, SIDE), record(SIDE)
+    kept = copy.deepcopy((old, new))
+    changes(old, new)
+    assert (old, new) == kept

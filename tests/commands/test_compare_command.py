@@ -1,0 +1,89 @@
+"""`foamwright compare` from the command line: packs, files, and git revisions."""
+
+import json
+import subprocess
+
+import pytest
+
+from foamwright.cli import main
+
+PLATE = """\
+format: 1
+name: Plate
+version: {version}
+licence: CC0-1.0
+parameters: {{scale: {{value: 1}}, clearance: {{value: 0 mm}}, width: {{value: {width} mm * scale, unit: mm}}}}
+sizes: {{one: {{}}, two: {{set: {{scale: 2}}}}}}
+stock: {{foam: {{name: Foam, thickness: 6 mm, sheet: [600 mm, 1200 mm]}}}}
+forms: {{}}
+parts:
+  deck: {{kind: plate, stock: foam, outline: {{rectangle: {{width: width, height: 50}}}}, at: {{normal: z}}}}
+"""
+
+
+def git(folder, *arguments):
+    subprocess.run(["git", "-c", "user.name=x", "-c", "user.email=x@example.org", *arguments], cwd=folder, check=True,
+                   capture_output=True)  # fmt: skip
+
+
+@pytest.fixture
+def repository(tmp_path, monkeypatch):
+    """Two revisions of a design, and the second one in the work tree."""
+    monkeypatch.chdir(tmp_path)
+    git(tmp_path, "init", "-q")
+    (tmp_path / "designs").mkdir()
+    for width in (80, 84):
+        (tmp_path / "designs/plate.yaml").write_text(PLATE.format(version="1.0.0", width=width), "utf-8")
+        git(tmp_path, "add", "designs")
+        git(tmp_path, "commit", "-qm", f"width {width}")
+    return tmp_path
+
+
+def test_two_revisions(repository, capsys):
+    assert main(["compare", "HEAD~1:designs/plate.yaml", "designs/plate.yaml"]) == 0
+    told = capsys.readouterr().out
+    assert "4.0 mm longer" in told and "width: 80 to 84" in told and "Print page" in told
+    assert (
+        main(["compare", "HEAD~1:designs/plate.yaml", "HEAD:designs/plate.yaml", "--size", "two", "--as", "json"]) == 0
+    )
+    assert json.loads(capsys.readouterr().out)["changed"][0]["longer"] == pytest.approx(8.0, abs=1e-3)
+
+
+def test_the_version_rule_ends_with_1(repository, capsys):
+    call = ["compare", "HEAD~1:designs/plate.yaml", "designs/plate.yaml", "--version-rule"]
+    assert main(call) == 1
+    assert "1.1.0" in capsys.readouterr().err
+    (repository / "designs/plate.yaml").write_text(PLATE.format(version="1.1.0", width=84), "utf-8")
+    assert main(call) == 0
+
+
+def test_a_file_is_replaced_whole(repository, capsys):
+    out = repository / "what-changed.html"
+    out.write_text("old")
+    assert main(["compare", "HEAD~1:designs/plate.yaml", "designs/plate.yaml", "--as", "html", "--out", str(out)]) == 0
+    assert "4.0 mm longer" in out.read_text("utf-8") and not capsys.readouterr().out
+    assert sorted(path.name for path in repository.iterdir()) == [".git", "designs", "what-changed.html"]
+
+
+@pytest.mark.parametrize(
+    "before",
+    ["nowhere", "v9:designs/plate.yaml", "HEAD:designs/none.yaml", "HEAD:../outside.yaml", "--help:x", "HEAD:", ":x"],
+)
+def test_what_cannot_be_compared_is_one_line_and_2(repository, capsys, before):
+    with pytest.raises(SystemExit) if before == "--help:x" else _nothing():
+        assert main(["compare", before, "designs/plate.yaml"]) == 2
+        told = capsys.readouterr().err.strip()
+        assert "\n" not in told and before.split(":")[0] in told
+
+
+class _nothing:
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        return False
+
+
+def test_an_unknown_size(repository, capsys):
+    assert main(["compare", "designs/plate.yaml", "designs/plate.yaml", "--size", "three"]) == 2
+    assert "expected one of one, two" in capsys.readouterr().err
