@@ -22,6 +22,8 @@ from foamwright.design.schema import schema
 from foamwright.design.source import Source
 from foamwright.registry import given_by
 
+_MOST_LETTERS = 40  # of what was changed, in the name of a size
+
 
 def load(path: str | Path, size: str | None = None, overrides: Mapping[str, str | float] = {}) -> Design:
     """The design in a file at one size (the first if None), with other values for some parameters.
@@ -49,8 +51,10 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     if size not in data["sizes"]:
         raise mistake(source.file, f"unknown size {size!r}", "", size, data["sizes"])
     written = formulas(source)
+    as_named = values_of(_changed(written, source, size, {}))
     found = _changed(written, source, size, overrides)
     values = values_of(found)
+    changes = _changes(overrides, values, as_named)
     records = parameters(source, found, values)
 
     resolver = Resolver(source, path.parent, values)
@@ -91,8 +95,10 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         licence=data["licence"],
         author=data.get("author", ""),
         summary=data.get("summary", ""),
-        size=size,
-        size_note=data["sizes"][size].get("note", ""),
+        size=_size_name(size, changes),
+        size_note=_size_note(size, changes, {record.name: record.unit for record in records})
+        if changes
+        else data["sizes"][size].get("note", ""),
         parameters=records,
         stock=stock,
         forms=forms,
@@ -100,15 +106,38 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         figure=rest.get("figure"),
         expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
         steps=tuple({**step, "parts": named(step["parts"], stands_for)} for step in rest.get("steps", ())),
-        digest=_digest(
-            source.inputs | resolver.inputs, size, {name: values[name] for name in overrides}, {p.kind for p in parts}
-        ),
+        digest=_digest(source.inputs | resolver.inputs, size, changes, {p.kind for p in parts}),
         folder=path.parent.as_posix(),
         joins=tuple(
             {**join, "parts": pair} for join in joins for pair in product(*(stands_for[part] for part in join["parts"]))
         ),
         stands=rest.get("stands"),
+        base_size=size,
+        changes=changes,
     )
+
+
+def _changes(
+    overrides: Mapping[str, str | float], values: Mapping[str, float], as_named: Mapping[str, float]
+) -> dict[str, float]:
+    """The values of the caller that differ from those of the named size; in the file's order of parameters."""
+    return {name: values[name] for name in as_named if name in overrides and values[name] != as_named[name]}
+
+
+def _size_name(size: str, changes: Mapping[str, float]) -> str:
+    """A name of its own for a size with other values, fit for a folder: what was changed, and a short hash of it."""
+    if not changes:
+        return size
+    told = "-".join(f"{name}-{value:.6g}" for name, value in changes.items())[:_MOST_LETTERS].rstrip("-.")
+    whole = "".join(f"{name}={value!r};" for name, value in sorted(changes.items()))
+    return f"{size}-{told}-{hashlib.sha256(whole.encode()).hexdigest()[:6]}"
+
+
+def _size_note(size: str, changes: Mapping[str, float], units: Mapping[str, str]) -> str:
+    """What the size is, where the file's own note no longer holds."""
+    signs = {"mm": " mm", "deg": "°", "": ""}
+    told = ", ".join(f"{name} = {value:.6g}{signs[units[name]]}" for name, value in changes.items())
+    return f"made to order from size {size}: {told}"
 
 
 def _changed(written, source: Source, size: str, overrides: Mapping[str, str | float]):

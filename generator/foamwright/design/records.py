@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 
@@ -107,7 +107,7 @@ class Design:
     licence: str
     author: str
     summary: str
-    size: str
+    size: str  # its name: that of the file, or one of its own where the caller changed values
     size_note: str
     parameters: tuple[Parameter, ...]
     stock: Mapping[str, Stock]
@@ -120,3 +120,5 @@ class Design:
     folder: str  # where the design lies; relative files (SVG outlines) are read from here
     joins: tuple[Mapping[str, Any], ...] = ()  # more glued pairs: {"parts": (a, b), "glue"}
     stands: Mapping[str, Any] | None = None  # {"down", "figure_mass"?}; None: it need not stand by itself
+    base_size: str = ""  # the size of the file that the caller's changes start from
+    changes: Mapping[str, float] = field(default_factory=dict)  # values of the caller that differ from that size

@@ -61,13 +61,16 @@ def _only(only: Sequence[str]) -> list[str]:
 
 
 def _design(design: Design) -> dict[str, Any]:
-    return {
+    found: dict[str, Any] = {
         "name": design.name,
         "version": design.version,
         "size": design.size,
         "parameters": {p.name: p.value for p in design.parameters},
         "digest": design.digest,
     }
+    if design.changes:
+        found |= {"base_size": design.base_size, "changes": dict(design.changes)}
+    return found
 
 
 def _libraries(libraries: Mapping[str, str]) -> dict[str, str]:
