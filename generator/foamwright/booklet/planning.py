@@ -17,9 +17,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
 
-import numpy as np
-
-from foamwright.booklet.sight import best_sight
+from foamwright.booklet.sight import Sight
 from foamwright.booklet.units import Unit, is_bare, rests
 from foamwright.booklet.ways_in import Way, Ways, cost
 from foamwright.errors import BuildError
@@ -27,7 +25,6 @@ from foamwright.errors import BuildError
 _BENDING = 2.0  # what a way costs, at least, on which a part is rolled
 _AWKWARD = 0.3  # what a way costs that is not straight
 _IN_SIGHT = 0.75  # of a part that shows from some side; less lies within, and goes in before what hides it
-_SIGHTINGS = 80  # times that the standing parts are looked at anew
 
 
 @dataclass(frozen=True)
@@ -59,10 +56,11 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
 
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
+    sight = Sight(ways.bodies)
     riders: dict[str, str] = {}
     complaint = ""
     while True:
-        apart = _Apart(units, needs, ways, riders)
+        apart = _Apart(units, needs, ways, sight, riders)
         stages = apart.run()
         if stages is not None:
             break
@@ -73,7 +71,7 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         riders[found[0]] = found[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
-        better = _Apart(units, needs, ways, tried).run()
+        better = _Apart(units, needs, ways, sight, tried).run()
         if better is not None and _trouble(better) < _trouble(stages) - 0.1:
             riders, stages = tried, better
     return stages
@@ -101,7 +99,14 @@ def _trouble(stages: Sequence[Stage]) -> float:
 class _Apart:
     """One attempt; `riders` are the parts that ride in on another: rider -> the part that it is fixed to."""
 
-    def __init__(self, units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways, riders: Mapping[str, str]):
+    def __init__(
+        self,
+        units: Sequence[Unit],
+        needs: Mapping[str, set[str]],
+        ways: Ways,
+        sight: Sight,
+        riders: Mapping[str, str],
+    ):
         self.ways, self.riders, self.needs = ways, riders, needs
         self.bodies = ways.bodies
         self.of: dict[str, tuple[int, ...]] = {}
@@ -117,8 +122,7 @@ class _Apart:
         self.waiting = self._dependents()
         self.standing = (1 << len(self.bodies)) - 1
         self.left = {unit.index: unit for unit in self.units}
-        self.sight: np.ndarray | None = None
-        self.sight_age = 0
+        self.sight = sight
 
     # What belongs together
 
@@ -234,7 +238,7 @@ class _Apart:
     def _loose(self) -> list[Unit]:
         """The units that nothing left needs, those of the highest rank first."""
         loose = [unit for unit in self.left.values() if not self._held(unit)]
-        seen = self._seen()
+        seen = self.sight.best(self.standing)
 
         def late(unit: Unit) -> tuple[bool, int, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
@@ -245,14 +249,6 @@ class _Apart:
             return (loose or bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
 
         return sorted(loose, key=late, reverse=True)
-
-    def _seen(self) -> np.ndarray:
-        """How much of each copy shows from the side that shows most of it; found anew after a share of all steps."""
-        if self.sight is None or self.sight_age >= len(self.all_units) // _SIGHTINGS:
-            standing = [i for i in range(len(self.bodies)) if self.standing >> i & 1]
-            self.sight, self.sight_age = best_sight(self.bodies, standing), 0
-        self.sight_age += 1
-        return self.sight
 
     def _held(self, unit: Unit) -> bool:
         return any(index in self.left for index in self.waiting[unit.index])

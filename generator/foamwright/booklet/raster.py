@@ -9,6 +9,16 @@ from numba import njit
 _FLAT = 1e-9  # a triangle seen edge on has no area on the grid
 
 
+@njit(cache=True, inline="always")
+def _turned(points, corners, basis, flat):  # pragma: no cover - compiled
+    """The three corners of a triangle in the frame `basis`, written into `flat` (3, 3)."""
+    for k in range(3):
+        corner = corners[k]
+        x, y, z = points[corner, 0], points[corner, 1], points[corner, 2]
+        for axis in range(3):
+            flat[k, axis] = basis[axis, 0] * x + basis[axis, 1] * y + basis[axis, 2] * z
+
+
 @njit(cache=True)
 def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover - compiled
     """Nearest and farthest hit of a mesh at every sample, written into `near` and `far` (rows, columns).
@@ -18,9 +28,7 @@ def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover -
     rows, columns = near.shape
     flat = np.empty((3, 3))
     for t in range(len(triangles)):
-        for k in range(3):
-            for axis in range(3):
-                flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
+        _turned(points, triangles[t], basis, flat)
         u0, v0 = flat[0, 0], flat[0, 1]
         a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
         a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
@@ -59,6 +67,7 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
     found = np.zeros(count, np.bool_)
     stamp = np.full((rows, columns), -1, np.int64)
     flat = np.empty((3, 3))
+    turned = np.empty((len(points), 3))
     high0, high1 = low[0] + (columns - 1) * step[0], low[1] + (rows - 1) * step[1]
     start = np.inf
     end = -np.inf
@@ -78,14 +87,33 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
             continue
         if w + radius < start + slack or w - radius > end + travel:
             continue
+        # the points of a body lie one after another: each is turned once, not once for each of its triangles
+        first, last = len(points), -1
+        for t in range(spans[body, 0], spans[body, 1]):
+            for k in range(3):
+                first, last = min(first, triangles[t, k]), max(last, triangles[t, k])
+        u0, v0, w0 = np.inf, np.inf, np.inf
+        u1, v1, w1 = -np.inf, -np.inf, -np.inf
+        for p in range(first, last + 1):
+            x, y, z = points[p, 0], points[p, 1], points[p, 2]
+            u = basis[0, 0] * x + basis[0, 1] * y + basis[0, 2] * z
+            v = basis[1, 0] * x + basis[1, 1] * y + basis[1, 2] * z
+            w = basis[2, 0] * x + basis[2, 1] * y + basis[2, 2] * z
+            turned[p, 0], turned[p, 1], turned[p, 2] = u, v, w
+            u0, v0, w0 = min(u0, u), min(v0, v), min(w0, w)
+            u1, v1, w1 = max(u1, u), max(v1, v), max(w1, w)
+        if u1 < low[0] or u0 > high0 or v1 < low[1] or v0 > high1 or w1 < start + slack or w0 > end + travel:
+            continue
         hits = 0
         for t in range(spans[body, 0], spans[body, 1]):
             for k in range(3):
                 for axis in range(3):
-                    flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
-            u0, v0 = flat[0, 0], flat[0, 1]
-            a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
-            a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
+                    flat[k, axis] = turned[triangles[t, k], axis]
+            if max(flat[0, 2], flat[1, 2], flat[2, 2]) < start + slack:
+                continue
+            x0, y0 = flat[0, 0], flat[0, 1]
+            a1, b1 = flat[1, 0] - x0, flat[1, 1] - y0
+            a2, b2 = flat[2, 0] - x0, flat[2, 1] - y0
             area = a1 * b2 - a2 * b1
             if abs(area) < _FLAT:
                 continue
@@ -96,11 +124,11 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
             i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
             i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
             for i in range(i0, i1 + 1):
-                y = low[1] + i * step[1] - v0
+                y = low[1] + i * step[1] - y0
                 for j in range(j0, j1 + 1):
                     if near[i, j] == np.inf:
                         continue
-                    x = low[0] + j * step[0] - u0
+                    x = low[0] + j * step[0] - x0
                     s = (x * b2 - a2 * y) / area
                     r = (a1 * y - x * b1) / area
                     if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
@@ -136,9 +164,7 @@ def picture(points, triangles, owners, basis, low, step, depth, owner, face):  #
     rows, columns = depth.shape
     flat = np.empty((3, 3))
     for t in range(len(triangles)):
-        for k in range(3):
-            for axis in range(3):
-                flat[k, axis] = np.dot(basis[axis], points[triangles[t, k]])
+        _turned(points, triangles[t], basis, flat)
         u0, v0 = flat[0, 0], flat[0, 1]
         a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
         a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
@@ -162,3 +188,16 @@ def picture(points, triangles, owners, basis, low, step, depth, owner, face):  #
                     depth[i, j] = along
                     owner[i, j] = owners[t]
                     face[i, j] = t
+
+
+@njit(cache=True)
+def firsts(starts, copies, standing):  # pragma: no cover - compiled
+    """For each copy along how many lines it is the first that stands; line `i` meets `copies[starts[i]:starts[i + 1]]`
+    in that order."""
+    count = np.zeros(len(standing), np.int64)
+    for line in range(len(starts) - 1):
+        for k in range(starts[line], starts[line + 1]):
+            if standing[copies[k]]:
+                count[copies[k]] += 1
+                break
+    return count

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 import numpy as np
 
@@ -30,43 +29,45 @@ def basis(towards: Sequence[float], up: Sequence[float] = (0.0, 0.0, 1.0)) -> np
     return np.ascontiguousarray(np.vstack([right, np.cross(right, along), along]))
 
 
-def best_sight(bodies: Bodies, standing: Sequence[int]) -> np.ndarray:
-    """For each copy the largest share of it that shows from one of fourteen sides, others of `standing` in front."""
-    best = np.zeros(len(bodies))
-    if not len(standing):
+class Sight:
+    """What shows of each copy while ever fewer of them stand.
+
+    Along every line of sight the copies are listed from the nearest on, once for all; whichever stand, the first of
+    them is what is seen.
+    """
+
+    def __init__(self, bodies: Bodies):
+        self._count = len(bodies)
+        self._sides = [_layers(bodies, basis(side)) for side in _SIDES] if len(bodies) else []
+
+    def best(self, standing: int) -> np.ndarray:
+        """For each copy (n,) the largest share of it that shows from one of fourteen sides, where the copies in
+        `standing`, as bits, stand; 0 for the others."""
+        here = np.array([standing >> i & 1 for i in range(self._count)], bool)
+        best = np.zeros(self._count)
+        for alone, starts, copies in self._sides:
+            best = np.maximum(best, raster.firsts(starts, copies, here) / np.maximum(alone, 1))
         return best
-    for side in range(len(_SIDES)):
-        alone, low, step, shape = _alone(bodies, side)
-        owner = owners_seen(bodies, standing, basis(_SIDES[side]), low, step, shape)[1]
-        count = np.bincount(owner[owner >= 0], minlength=len(bodies))
-        best = np.maximum(best, count / np.maximum(alone, 1))
-    return best
 
 
-@lru_cache(maxsize=64)
-def _alone(bodies: Bodies, side: int):
-    """How many lines of sight meet each copy by itself, and the grid: first line, distances, (rows, columns)."""
-    frame = basis(_SIDES[side])
+def _layers(bodies: Bodies, frame: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """How many lines of sight meet each copy (n,), where each line begins in a list (lines + 1,), and in that list
+    the copies that it meets, the nearest first."""
     flat = bodies.points @ frame[:2].T
     low, span = flat.min(axis=0), np.maximum(np.ptp(flat, axis=0), 1e-6)
     size = float(span.max()) / _COARSE
     shape = tuple(np.maximum(np.ceil(span / size), 1).astype(int)[::-1].tolist())
     step = np.array([size, size])
-    counts = []
+    lines, depths = [], []
     for copy in range(len(bodies)):
         near, far = np.full(shape, np.inf), np.full(shape, -np.inf)
         triangles = bodies.triangles[slice(*bodies.spans[copy])]
         raster.reach(bodies.points, triangles, frame, low + step / 2.0, step, near, far)
-        counts.append(int(np.isfinite(near).sum()))
-    return np.array(counts), low + step / 2.0, step, shape
-
-
-def owners_seen(bodies: Bodies, standing: Sequence[int], frame: np.ndarray, low, step, shape):
-    """Distance (rows, columns), copy and triangle that each line of sight meets first; -1 where it meets none."""
-    spans = [bodies.triangles[slice(*bodies.spans[i])] for i in standing]
-    triangles = np.ascontiguousarray(np.vstack(spans))
-    owners = np.repeat(np.array(standing, np.int64), [len(span) for span in spans])
-    depth = np.full(shape, np.inf)
-    owner, face = np.full(shape, -1, np.int64), np.full(shape, -1, np.int64)
-    raster.picture(bodies.points, triangles, owners, frame, np.asarray(low), np.asarray(step), depth, owner, face)
-    return depth, owner, face
+        met = np.flatnonzero(np.isfinite(near))
+        lines.append(met)
+        depths.append(near.ravel()[met])
+    alone = np.array([len(met) for met in lines])
+    line = np.concatenate(lines)
+    order = np.lexsort((np.concatenate(depths), line))  # stable: of two at one depth the first in the design
+    starts = np.searchsorted(line[order], np.arange(shape[0] * shape[1] + 1))
+    return alone, starts, np.repeat(np.arange(len(bodies)), alone)[order]

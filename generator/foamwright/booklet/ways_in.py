@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import ceil, inf, pi
 
 import numpy as np
-from shapely import MultiPoint
+from shapely import LineString
 
 from foamwright.booklet import practice, raster
 from foamwright.booklet.bodies import Bodies, frame, outward, thickness
@@ -357,7 +357,7 @@ def _grid(points: np.ndarray, towards: np.ndarray, fine: float):
     across /= np.linalg.norm(across)
     up = np.cross(towards, across)
     flat = np.column_stack([points @ across, points @ up])
-    turned = MultiPoint(flat).minimum_rotated_rectangle
+    turned = LineString(flat).minimum_rotated_rectangle
     if turned.geom_type == "Polygon":
         corners = np.array(turned.exterior.coords)
         side = corners[1] - corners[0]
