@@ -1,4 +1,7 @@
-"""Which tests are slow (`-m "not slow"` leaves them out), and which share one process when tests run side by side."""
+"""Which tests are slow (`-m "not slow"` leaves them out), and which share one process when tests run side by side.
+
+Grouping is by the scheduler's own hook: the marks that pytest-xdist has for it are not heeded beside pytest 9.2.
+"""
 
 from __future__ import annotations
 
@@ -31,11 +34,25 @@ SLOW = (
 )
 
 
-@pytest.hookimpl(tryfirst=True)
+def together(test: str) -> str:
+    """Tests of one file share what its fixtures made, and those of whole packs share the packs: what they share a
+    process by, of the id of a test."""
+    path = test.partition("::")[0]
+    return "tests/whole" if path.startswith("tests/whole/") else path
+
+
+@pytest.hookimpl(optionalhook=True)  # there is no such hook without pytest-xdist
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return together(nodeid)
+
+    return ByFile(config, log)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
-        path = item.path.relative_to(TESTS).as_posix()
-        if path.startswith(SLOW):
+        if item.path.relative_to(TESTS).as_posix().startswith(SLOW):
             item.add_marker(pytest.mark.slow)
-        # tests of one file share what its fixtures made, and those of whole packs share the packs
-        item.add_marker(pytest.mark.xdist_group("whole" if path.startswith("whole/") else path))
