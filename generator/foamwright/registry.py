@@ -29,6 +29,18 @@ if TYPE_CHECKING:  # what a kind is told and what it returns belongs to the step
     from foamwright.parts.surroundings import Surroundings
 
 GROUP = "foamwright.kinds"  # of entry points, and the package of the kinds that come with the program
+SOLIDS = "foamwright.solids"  # of entry points: functions that return a solid for parts of the kind `solid`
+# Places in the order of assembly: of two parts that nothing else orders, the one with the lower number goes first.
+RANK: Mapping[str, int] = {
+    "panel": 0,
+    "bulkhead": 1,
+    "band": 2,
+    "skin": 3,
+    "plate": 4,
+    "detail": 5,
+    "disc": 6,
+    "ring": 6,
+}
 
 
 class Kind:
@@ -40,7 +52,6 @@ class Kind:
 
     name: ClassVar[str]  # what `kind:` says in a design
     fields: ClassVar[type]  # the dataclass of its keys, made of design.fields
-    plural: ClassVar[str] = ""  # the noun for several; "": the name with an s
     in_trade: ClassVar[str] = ""  # what the trade calls it, where the reference lists what designs show; "": not listed
 
     follows_form: ClassVar[bool] = False  # it lies on a form's surface: it has `form`, `where`, `laid` and `over`
@@ -52,6 +63,11 @@ class Kind:
     rim_only: ClassVar[bool] = False  # it touches what is around it with its rim, never with a face
     shaped_by: ClassVar[tuple[str, ...]] = ()  # keys that name parts whose shape or thickness its own follows
 
+    # Its place in the order of assembly where nothing else decides, one of RANK.
+    rank: ClassVar[str] = "plate"
+    rank_on_shell: ClassVar[str] = ""  # where it lies on a shell; "": no other
+    rank_of_small: ClassVar[str] = ""  # where it is set with instant glue, as small parts are; "": no other
+
     def check(self, part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:
         """Raise DesignError for what its fields cannot say by themselves; no geometry is made."""
 
@@ -62,6 +78,11 @@ class Kind:
     def layers(self, part: PartSpec, stock: Stock) -> int:
         """How many sheets are glued face to face for one copy."""
         return int(part.values.get("layers") or 1)
+
+    def packages(self, part: PartSpec) -> tuple[str, ...]:
+        """Installed packages that its shape comes from, each with its version; another version is another input."""
+        package = given_by(self.name)
+        return (package,) if package else ()
 
     def body(self, part: PartSpec, among: Surroundings) -> Body:
         """Its geometry in place, for one copy. Raises BuildError where it cannot be made."""
@@ -94,14 +115,6 @@ class Kind:
         """Its flat pattern, from its solid; None: as parts with its body are laid flat."""
         return None
 
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        """Its place in the order of assembly, one of booklet.units.RANK. `on_shell`: it lies on a shell."""
-        return "plate"
-
-    def noun(self, count: int) -> str:
-        """The word for so many of them."""
-        return self.name if count == 1 else self.plural or f"{self.name}s"
-
 
 _known: dict[str, Kind] = {}
 _packages: dict[str, str] = {}  # name of a kind -> package and version that gave it
@@ -129,6 +142,11 @@ def given_by(name: str) -> str:
     return _packages.get(name, "")
 
 
+def provider(point: metadata.EntryPoint) -> str:
+    """The package that an entry point is of, and its version."""
+    return f"{point.dist.name} {point.dist.version}" if point.dist is not None else ""
+
+
 def register(new: Kind) -> None:
     """Add a kind. Raises ValueError if it is not one, or if its name is taken by another."""
     _load()
@@ -143,6 +161,12 @@ def _add(new: Kind) -> None:
         raise ValueError(f"a kind of part is called {name!r}; expected small letters, digits and _, a letter first")
     if not dataclasses.is_dataclass(getattr(new, "fields", None)):
         raise ValueError(f"the fields of the kind {name!r} are no dataclass")
+    for place in ("rank", "rank_on_shell", "rank_of_small"):
+        word = getattr(new, place)
+        if word not in RANK and (word or place == "rank"):
+            near = nearest(str(word), RANK)
+            meant = f"; did you mean {near}?" if near else ""
+            raise ValueError(f"the {place} of the kind {name!r} is {word!r}; expected one of {', '.join(RANK)}{meant}")
     if _known.get(name, new) is not new:
         raise ValueError(f"there is a kind of part called {name!r} already")
     _known[name] = new
@@ -165,5 +189,4 @@ def _load() -> None:
             _known.clear()
             text = " ".join(str(error).split()) or type(error).__name__
             raise BuildError(f"the kind of part {point.name!r} ({point.value}) cannot be loaded: {text}") from error
-        if point.dist is not None:
-            _packages[new.name] = f"{point.dist.name} {point.dist.version}"
+        _packages[new.name] = provider(point)

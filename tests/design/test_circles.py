@@ -76,6 +76,14 @@ CIRCLES = {
         [disc("a", ", lies_on: [b]"), disc("b", ", after: [a]")],
         "parts wait for each other: a -> b -> a",
     ),
+    "rests on": (
+        [disc("a", ", rests_on: [b]"), disc("b", ", rests_on: [c]"), disc("c", ", rests_on: [a]")],
+        "parts stand on each other: a -> b -> c -> a",
+    ),
+    "rests on and lies on": (
+        [disc("a", ", rests_on: [b]"), disc("b", ", lies_on: [a]")],
+        "parts stand on each other: a -> b -> a",
+    ),
     "over": (
         [panel("a", ", over: [b]"), panel("b", ", over: [a]")],
         "parts wait for each other: a -> b -> a",
@@ -123,6 +131,7 @@ SELF = {
     "of": "  a: {kind: spacer, stock: foam, of: a}\n",
     "after": disc("a", ", after: [a]"),
     "lies_on": disc("a", ", lies_on: [a]"),
+    "rests_on": disc("a", ", rests_on: [a]"),
     "over": panel("a", ", over: [a]"),
     "inside": filler("a", more=", inside: [a]"),
 }
@@ -152,7 +161,7 @@ def chain(many, key, closed=False):
     return [PartSpec(a, "A", a, "filler", "foam", {key: following[a]}, Where("f", 1, 1)) for a in names]
 
 
-@pytest.mark.parametrize("key", ["after", "lies_on", "parts", "inside"])
+@pytest.mark.parametrize("key", ["after", "lies_on", "rests_on", "parts", "inside"])
 def test_chains_of_any_reference_may_be_long(key):
     source = Source("f", {}, {(): Where("f", 1, 1)})
     parts = chain(5000, key)

@@ -224,8 +224,9 @@ def test_what_is_refused_says_why(tmp_path, name):
         laid_flat(written(tmp_path, part))
 
 
-def test_a_solid_of_an_installed_package(tmp_path, monkeypatch):
-    package = tmp_path / "installed"
+def knobs(folder):
+    """A folder as on sys.path with a package installed in it that gives a solid."""
+    package = folder / "installed"
     info = package / "knobs-1.0.dist-info"
     info.mkdir(parents=True)
     (info / "METADATA").write_text("Metadata-Version: 2.1\nName: knobs\nVersion: 1.0\n")
@@ -233,7 +234,25 @@ def test_a_solid_of_an_installed_package(tmp_path, monkeypatch):
     (package / "knobs_of_ours.py").write_text(
         "import cadquery as cq\n\ndef knob(radius):\n    return cq.Solid.makeCylinder(radius, 6)\n"
     )
-    monkeypatch.syspath_prepend(str(package))
-    part = "  knob: {kind: solid, stock: foam, package: knob, args: {radius: 20 * scale}}\n"
-    model = build_model(build_prop(written(tmp_path, part, "large")))
+    return package
+
+
+KNOB = "  knob: {kind: solid, stock: foam, package: knob, args: {radius: 20 * scale}}\n"
+
+
+def test_a_solid_of_an_installed_package(tmp_path, monkeypatch):
+    monkeypatch.syspath_prepend(str(knobs(tmp_path)))
+    model = build_model(build_prop(written(tmp_path, KNOB, "large")))
     assert model.prototype("knob").volume == pytest.approx(math.pi * 30**2 * 6)
+
+
+def test_the_version_of_that_package_is_an_input_of_the_pack(tmp_path, monkeypatch):
+    without, other = written(tmp_path, KNOB).digest, written(tmp_path, BY_CODE).digest
+    package = knobs(tmp_path)
+    monkeypatch.syspath_prepend(str(package))
+    first = written(tmp_path, KNOB).digest
+    metadata = package / "knobs-1.0.dist-info" / "METADATA"
+    metadata.write_text(metadata.read_text().replace("Version: 1.0", "Version: 1.1"))
+    second = written(tmp_path, KNOB).digest
+    assert len({without, first, second}) == 3
+    assert written(tmp_path, BY_CODE).digest == other  # it is none of one that uses nothing of it

@@ -64,7 +64,7 @@ class Chopped(Keystone):
     """Modelled by itself: shorter than its outline says, its pattern with a word of its own."""
 
     name = "chopped"
-    plural = "chopped stones"
+    rank = "detail"
 
     def solid(self, piece):
         from foamwright.model.flat import flat_solid
@@ -195,6 +195,7 @@ def test_without_the_package_the_kind_is_unknown(package, tmp_path):
         ("class Kind:\n    name = 'disc'\nKEYSTONE = Kind()\n", "is no kind of part"),
         (MODULE.replace('"keystone"', '"disc"'), "there is a kind of part called 'disc' already"),
         (MODULE.replace('"keystone"', '"Key stone"'), "is called 'Key stone'"),
+        (MODULE.replace("fields = Fields", 'fields = Fields\n    rank = "bulkhed"'), "did you mean bulkhead?"),
     ],
 )
 def test_a_package_that_gives_no_kind_is_named(package, module, words):
@@ -227,6 +228,16 @@ class Fields(PartFields):
 
 def named(name, fields=Fields):
     return type("Named", (Kind,), {"name": name, "fields": fields})()
+
+
+@pytest.mark.parametrize("places", [{"rank": ""}, {"rank": "first"}, {"rank_on_shell": "x"}, {"rank_of_small": 3}])
+def test_a_place_in_the_order_that_is_none_is_told_at_once(places):
+    new = type("Named", (Kind,), {"name": "placed", "fields": Fields, **places})()
+    with pytest.raises(
+        ValueError, match=f"the {next(iter(places))} of the kind 'placed' is .*; expected one of panel, "
+    ):
+        register(new)
+    assert "placed" not in {one.name for one in kinds()}
 
 
 @pytest.mark.parametrize(

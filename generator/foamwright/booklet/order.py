@@ -14,11 +14,11 @@ from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import Move, Stage, plan
 from foamwright.booklet.records import Joint, Step, StepMove
-from foamwright.booklet.units import RANK, is_bare, prerequisites, units
+from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, Piece, Prop
-from foamwright.registry import kind
+from foamwright.registry import RANK, kind
 
 PARTS_PER_STEP = 6
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
@@ -75,7 +75,9 @@ class _Bench:
 
     def _rank(self, piece: Piece) -> int:
         on_shell = any(kind(self.pieces[other].kind).is_shell for other in self.below[piece.id])
-        return RANK[kind(piece.kind).rank(piece, on_shell)]
+        own = kind(piece.kind)
+        special = own.rank_on_shell if on_shell else own.rank_of_small if piece.glue == "instant" else ""
+        return RANK[special or own.rank]
 
     def _is_bare(self, stage: Stage) -> bool:
         """Is nothing of it painted? Then what stands is painted before it hides that or takes paint."""

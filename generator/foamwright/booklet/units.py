@@ -11,20 +11,6 @@ from foamwright.design.records import PartSpec
 from foamwright.errors import DesignError
 from foamwright.parts.records import Piece, Prop
 
-# Lower goes first where nothing else decides.
-RANK = {
-    "panel": 0,
-    "bulkhead": 1,
-    "close": 2,
-    "band": 3,
-    "trim": 4,
-    "skin": 5,
-    "plate": 6,
-    "detail": 7,
-    "disc": 8,
-    "ring": 8,
-}
-
 _BARE = ("paper",)  # left as it is bought
 
 

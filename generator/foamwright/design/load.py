@@ -20,7 +20,7 @@ from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import schema
 from foamwright.design.source import Source
-from foamwright.registry import given_by
+from foamwright.registry import kind
 
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
 
@@ -106,7 +106,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         figure=rest.get("figure"),
         expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
         steps=tuple({**step, "parts": named(step["parts"], stands_for)} for step in rest.get("steps", ())),
-        digest=_digest(source.inputs | resolver.inputs, size, changes, {p.kind for p in parts}),
+        digest=_digest(source.inputs | resolver.inputs, size, changes, parts),
         folder=path.parent.as_posix(),
         joins=tuple(
             {**join, "parts": pair} for join in joins for pair in product(*(stands_for[part] for part in join["parts"]))
@@ -197,17 +197,18 @@ def label(index: int) -> str:
     return letters
 
 
-def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, float], kinds: Iterable[str]) -> str:
+def _digest(inputs: Mapping[str, bytes], size: str, overrides: Mapping[str, float], parts: Iterable[PartSpec]) -> str:
     """SHA-256 over everything the design depends on; file names count from the design's folder.
 
-    Kinds of part that a package gave count with its version.
+    Packages that gave a kind of part, or the solid of one, count with their versions.
     """
+    packages = {(part.kind, package) for part in parts for package in kind(part.kind).packages(part)}
     digest = hashlib.sha256()
     records = [
         b"program " + __version__.encode(),
         b"size " + size.encode(),
         *(f"set {name}={value!r}".encode() for name, value in sorted(overrides.items())),
-        *(f"kind {kind} {given_by(kind)}".encode() for kind in sorted(kinds) if given_by(kind)),
+        *(f"kind {name} {package}".encode() for name, package in sorted(packages)),
         *(
             b"file " + name.encode() + b" " + hashlib.sha256(content).digest()
             for name, content in sorted(inputs.items())

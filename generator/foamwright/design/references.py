@@ -14,6 +14,7 @@ from foamwright.design.source import Source
 from foamwright.registry import kind
 
 WAITS_FOR = ("after", "lies_on", "over")  # keys that name parts which must be in place first
+STANDS_ON = ("lies_on", "rests_on")  # keys that name parts which carry it
 
 
 @cache
@@ -28,11 +29,12 @@ def named_parts(name: str) -> tuple[str, ...]:
 
 
 def check_order(parts: Sequence[PartSpec], source: Source) -> None:
-    """No part waits for itself, and none takes its shape from itself, through others or their members.
+    """No part waits for itself, stands on itself or takes its shape from itself, through others or their members.
 
     Raises DesignError that names every part of the circle. Takes time in proportion to the references.
     """
     _refuse_circles(parts, {part.id: WAITS_FOR for part in parts}, "parts wait for each other", source)
+    _refuse_circles(parts, {part.id: STANDS_ON for part in parts}, "parts stand on each other", source)
     shaped = {part.id: kind(part.kind).shaped_by for part in parts}
     _refuse_circles(parts, shaped, "parts take their shape from each other", source)
 

@@ -18,7 +18,7 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import FormSpec, PartSpec
     from foamwright.design.source import Source
-    from foamwright.parts.records import BandBody, Piece
+    from foamwright.parts.records import BandBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -99,6 +99,7 @@ class Fields(PartFields):
 class Band(Kind):
     name = "band"
     fields = Fields
+    rank = "band"
     is_shell = True
     shaped_by = ("over",)
 
@@ -149,9 +150,6 @@ class Band(Kind):
             among.beneath(part),
             walls_around(part.values["along"].get("opening"), among),
         )
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "band"
 
 
 KIND = Band()

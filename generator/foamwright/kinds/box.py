@@ -76,7 +76,6 @@ class Box(Kind):
     name = "box"
     fields = Fields
     in_trade = "closed box"
-    plural = "boxes"
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """Opposite plates without openings are alike: one part, cut twice."""

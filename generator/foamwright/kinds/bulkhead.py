@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.checks import check_inside
 from foamwright.design.fields.declare import declared, key, listed
@@ -16,7 +16,7 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import FormSpec, PartSpec
     from foamwright.design.source import Source
-    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.records import FlatBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -35,6 +35,7 @@ class Fields(TabbedFields):
 class Bulkhead(Kind):
     name = "bulkhead"
     fields = Fields
+    rank = "bulkhead"
     in_trade = "bulkhead or floor fitted to an inside"
     rim_only = True
     shaped_by = ("inside",)
@@ -47,9 +48,6 @@ class Bulkhead(Kind):
 
         offset = among.offset_inside(part)
         return bulkhead_body(part, among.stock(part), among.folder, among.surface, offset)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "bulkhead"
 
 
 KIND = Bulkhead()

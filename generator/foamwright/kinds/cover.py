@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.checks import check_on_form, cut_of
 from foamwright.design.fields.declare import TEXT, declared, key, mapping
@@ -14,7 +14,7 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import FormSpec, PartSpec
     from foamwright.design.source import Source
-    from foamwright.parts.records import PanelBody, Piece
+    from foamwright.parts.records import PanelBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -33,6 +33,7 @@ class Fields(PanelFields):
 class Cover(Kind):
     name = "cover"
     fields = Fields
+    rank_on_shell = "skin"
     in_trade = "seam cover that follows a line"
     follows_form = True
     shaped_by = ("over",)
@@ -46,9 +47,6 @@ class Cover(Kind):
         from foamwright.parts.on_form import cover_on_form
 
         return cover_on_form(part, among)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "skin" if on_shell else "plate"
 
 
 KIND = Cover()

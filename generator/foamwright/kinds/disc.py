@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import FlatFields
@@ -12,7 +12,7 @@ from foamwright.registry import Kind
 
 if TYPE_CHECKING:
     from foamwright.design.records import PartSpec
-    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.records import FlatBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -27,6 +27,7 @@ class Fields(FlatFields):
 class Disc(Kind):
     name = "disc"
     fields = Fields
+    rank = "disc"
     in_trade = "disc"
     in_rows = True
 
@@ -34,9 +35,6 @@ class Disc(Kind):
         from foamwright.parts.flat import disc_body
 
         return disc_body(part, among.surface)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "disc"
 
 
 KIND = Disc()

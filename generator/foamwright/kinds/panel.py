@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.checks import check_on_form
 from foamwright.design.fields.declare import declared
@@ -13,7 +13,7 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import FormSpec, PartSpec
     from foamwright.design.source import Source
-    from foamwright.parts.records import PanelBody, Piece
+    from foamwright.parts.records import PanelBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -25,6 +25,8 @@ class Fields(PanelFields):
 class Panel(Kind):
     name = "panel"
     fields = Fields
+    rank = "panel"
+    rank_on_shell = "skin"
     follows_form = True
     is_shell = True
     shaped_by = ("over",)
@@ -36,9 +38,6 @@ class Panel(Kind):
         from foamwright.parts.on_form import panel_on_form
 
         return panel_on_form(part, among)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "skin" if on_shell else "panel"
 
 
 KIND = Panel()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
@@ -12,7 +12,7 @@ from foamwright.registry import Kind
 
 if TYPE_CHECKING:
     from foamwright.design.records import PartSpec
-    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.records import FlatBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -28,15 +28,13 @@ class Fields(TabbedFields):
 class Plate(Kind):
     name = "plate"
     fields = Fields
+    rank_of_small = "detail"
     in_rows = True
 
     def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
         from foamwright.parts.flat import plate_body
 
         return plate_body(part, among.stock(part), among.folder, among.surface)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "detail" if piece.glue == "instant" else "plate"
 
 
 KIND = Plate()

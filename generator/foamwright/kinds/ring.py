@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import FlatFields
@@ -15,7 +15,7 @@ from foamwright.registry import Kind
 if TYPE_CHECKING:
     from foamwright.design.records import FormSpec, PartSpec
     from foamwright.design.source import Source
-    from foamwright.parts.records import FlatBody, Piece
+    from foamwright.parts.records import FlatBody
     from foamwright.parts.surroundings import Surroundings
 
 
@@ -31,6 +31,7 @@ class Fields(FlatFields):
 class Ring(Kind):
     name = "ring"
     fields = Fields
+    rank = "ring"
     in_trade = "ring"
     in_rows = True
 
@@ -46,9 +47,6 @@ class Ring(Kind):
         from foamwright.parts.flat import ring_body
 
         return ring_body(part, among.surface)
-
-    def rank(self, piece: Piece[Any], on_shell: bool) -> str:
-        return "ring"
 
 
 KIND = Ring()

@@ -11,7 +11,7 @@ from foamwright.design.fields.planes import Placement
 from foamwright.design.fields.quantities import COUNT, FILE, NUMBER, QUANTITY
 from foamwright.design.members import member
 from foamwright.design.messages import mistake
-from foamwright.registry import Kind
+from foamwright.registry import SOLIDS, Kind, provider
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
@@ -72,6 +72,14 @@ class Solid(Kind):
             raise mistake(
                 source.where(("parts", part.id, "args")), "args of a STEP file", "args with `code` or `package`"
             )
+
+    def packages(self, part: PartSpec) -> tuple[str, ...]:
+        """The one that its solid comes from; none while it is not installed, which is an error when it is built."""
+        from importlib.metadata import entry_points
+
+        if "package" not in part.values:
+            return ()
+        return tuple(provider(point) for point in entry_points(group=SOLIDS, name=part.values["package"]))
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """A plate for each face, if it is built from its faces."""

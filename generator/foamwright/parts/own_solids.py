@@ -23,8 +23,8 @@ from foamwright.geometry import Frame, inset, signed_area
 from foamwright.parts.records import EdgeRun, FlatBody
 from foamwright.parts.solid_edges import chained, edge_points
 from foamwright.parts.walls import facing
+from foamwright.registry import SOLIDS
 
-GROUP = "foamwright.solids"  # of entry points: functions that return a solid
 REMEDY = (
     "model it as a prism as thick as its sheets, or with flat faces only and state `faces`, or make it a form of kind "
     "step and cut panels from it"
@@ -98,7 +98,7 @@ def _from_code(folder: Path, file: str, function: str, args: Mapping[str, float]
 
 
 def _from_package(name: str, args: Mapping[str, float]) -> list[cq.Shape]:
-    known = {point.name: point for point in metadata.entry_points(group=GROUP)}
+    known = {point.name: point for point in metadata.entry_points(group=SOLIDS)}
     if name not in known:
         offered = ", ".join(sorted(known)) or "none"
         raise BuildError(f"no installed package gives the solid {name!r}; those that are given: {offered}")
