@@ -233,10 +233,10 @@ def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, in
 
 
 @stage("looking for ways in")
-def bodies(model: Model) -> Bodies:
+def bodies(model: Model, contacts: Contacts) -> Bodies:
     from foamwright.booklet.bodies import bodies_of
 
-    return bodies_of(model)
+    return bodies_of(model, contacts)
 
 
 @stage("putting the steps in order")

@@ -4,8 +4,8 @@ import io
 import struct
 
 import numpy as np
+from block_props import piece, scene
 from PIL import Image
-from test_ways_in import piece, scene
 
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import png

@@ -6,7 +6,7 @@ The second check shares nothing with the first: it intersects solids with manifo
 import networkx as nx
 import numpy as np
 import pytest
-import trimesh
+from block_props import piece, scene
 from manifold3d import Manifold, Mesh64
 from sample_prop import SHELL, STRUCTURE
 
@@ -15,25 +15,6 @@ from foamwright.booklet.planning import plan
 from foamwright.booklet.units import Unit
 from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
 from foamwright.errors import BuildError
-from foamwright.geometry.frame import Frame
-from foamwright.parts.records import FlatBody, Piece, Placement
-
-HERE = Placement(np.eye(4), False)
-
-
-def piece(id_, size, at=(0, 0, 0), stock=STRUCTURE, glue="contact", lies_on=()):
-    """A plate whose thickness is its size along z, and its mesh: a box of `size` whose middle is at `at`."""
-    outline = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * np.array(size[:2]) / 2.0
-    body = FlatBody(outline, (), Frame(np.array(at, float), np.eye(3)), ())
-    made = Piece(id_, id_.upper(), id_.title(), "plate", stock, body, (HERE,), 1, tuple(lies_on), (), glue, "")
-    mesh = trimesh.creation.box(size)
-    mesh.apply_translation(at)
-    return made, (np.array(mesh.vertices), np.array(mesh.faces))
-
-
-def scene(*parts):
-    pieces, meshes = zip(*parts)
-    return bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces))
 
 
 def tray(height=40.0, lid=False):

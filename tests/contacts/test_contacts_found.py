@@ -292,3 +292,36 @@ def test_solids_keep_the_places_of_copies():
     assert [(s.part, s.number) for s in made] == [("pa", 1), ("pa", 2)]
     assert isinstance(made[0], Solid) and made[0].matrix[:3, 3] == pytest.approx([1, 2, 3])
     assert made[0].faces is made[1].faces
+
+
+def test_what_touches_is_as_large_as_its_triangles_and_they_turn_to_the_other_part():
+    """Vector areas: the triangles of a contact sum to its area along the direction from `a` to `b`, for copies placed
+    as mirror images as well."""
+    x, y, z = np.eye(3)
+    mirror = np.diag([-1.0, 1.0, 1.0, 1.0])
+    places = (placed(), Placement(mirror, True))
+    base = flat("A", (W, D), (10, 0, -T), x, y, placements=places)
+    on = flat("B", (40.0, 30.0), (20, 5, 0), x, y, placements=places)
+    contacts = found(base, on)
+    assert len(contacts.found) == 2
+    for contact in contacts.found:
+        p, q, r = (contact.points[contact.triangles[:, k]] for k in range(3))
+        total = np.cross(q - p, r - p).sum(axis=0) / 2.0
+        up = 1.0 if contact.a.part == "pa" else -1.0
+        assert total == pytest.approx(up * contact.area * z, abs=1e-6)
+
+
+def test_the_triangles_of_a_curved_contact_turn_to_the_other_part():
+    """A lap on a tube's panel: the scalar product of triangles with the radius sums to the area."""
+    places = (placed(), placed(mirrored=True))
+    tube = piece("A", panel(Tube(60.0, 100.0), (0.0, 0.05), (1.0, 0.45)), placements=places)
+    lap = piece("B", panel(Tube(60.0, 100.0), (0.2, 0.1), (0.6, 0.3), inner_offset=T), placements=places)
+    for pieces in ((tube, lap), (lap, tube)):
+        met = [c for c in found(*pieces).found if c.kind == "face-face"]
+        assert len(met) == 2
+        for contact in met:
+            p, q, r = (contact.points[contact.triangles[:, k]] for k in range(3))
+            middle = ((p + q + r) / 3.0) * np.array([1.0, 1.0, 0.0])
+            radial = middle / np.linalg.norm(middle, axis=1, keepdims=True)
+            total = (np.cross(q - p, r - p) / 2.0 * radial).sum()
+            assert total == pytest.approx((1.0 if contact.a.part == tube.id else -1.0) * contact.area, rel=0.01)

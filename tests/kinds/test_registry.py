@@ -103,19 +103,22 @@ import foamwright
 from foamwright.booklet.bodies import bodies_of
 from foamwright.booklet.order import order
 from foamwright.booklet.ways_in import Ways
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.solids import solids
 from foamwright.design.editor import schema_text
 from foamwright.pipeline import Request, Stages
 from foamwright.registry import given_by, kinds
 
 design = foamwright.load(sys.argv[1])
 stages = Stages(Request(design))
+bodies = bodies_of(stages.model, find_contacts(solids(stages.model)))
 print(json.dumps({
     "area": {p.piece.id: p.area for p in stages.patterns.patterns},
     "warnings": {p.piece.id: p.warnings for p in stages.patterns.patterns},
     "outline": [list(map(float, point)) for point in stages.patterns.pattern("key").outline],
     "given": {k.name: given_by(k.name) for k in kinds() if given_by(k.name)},
     "editor": "keystone" in schema_text(),
-    "steps": [step.title for step in order(stages.patterns.prop, stages.patterns, Ways(bodies_of(stages.model)))],
+    "steps": [step.title for step in order(stages.patterns.prop, stages.patterns, Ways(bodies))],
     "digest": design.digest,
 }))
 """

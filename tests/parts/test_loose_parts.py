@@ -13,6 +13,8 @@ from shapely.geometry import Polygon
 from foamwright.booklet.bodies import bodies_of
 from foamwright.booklet.order import order
 from foamwright.booklet.ways_in import Ways
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.solids import solids
 from foamwright.drawing.primitives import Text
 from foamwright.errors import BuildError
 from foamwright.layout.pages import lay_out
@@ -66,7 +68,7 @@ def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
 def test_loose_parts_are_cut_but_never_fitted(tmp_path):
     prop = build_prop(design(tmp_path, ROW + STRIP))
     model = build_model(prop)
-    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
     assert {"gauge", "edging"} <= set(steps[0].parts)
     assert not any({"gauge", "edging"} & set(step.parts) for step in steps[1:])
 
@@ -102,5 +104,5 @@ def test_a_mask_is_named_where_its_part_is_painted(tmp_path):
     parts = ROW + "  mask: {kind: mask, stock: card, windows: [{circle: {radius: 9}}]}\n"
     prop = build_prop(design(tmp_path, parts))
     model = build_model(prop)
-    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
     assert [step.title for step in steps if any("mask (D)" in line for line in step.instructions)] == ["Seal and paint"]

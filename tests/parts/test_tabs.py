@@ -8,6 +8,8 @@ from shapely.geometry import Polygon
 from foamwright.booklet.bodies import bodies_of
 from foamwright.booklet.order import order
 from foamwright.booklet.ways_in import Ways
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.solids import solids
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
@@ -79,6 +81,6 @@ def test_a_tab_that_cannot_be_is_named(tmp_path, case):
 def test_the_step_says_which_tabs_go_where(tmp_path):
     prop = build_prop(design(tmp_path, FLOOR + wall()))
     model = build_model(prop)
-    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model)))
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
     said = [step.number for step in steps for line in step.instructions if "Push the tabs of the wall (B) into" in line]
     assert len(said) == 1 and {"floor", "wall"} == {p for step in steps[1 : said[0]] for p in step.parts}

@@ -199,12 +199,15 @@ def test_a_part_that_rises_off_the_foam_covers_what_lies_below_it_only():
     assert 0.3 * mark.region.length < drawn.length < 0.8 * mark.region.length  # only where it is near
 
 
+NONE = np.zeros((0, 3), int)  # triangles of what touches: marks are drawn from the outlines
+
+
 def standing(copy, face, corners, part="post", placement=props.HERE):
     """A contact of an edge with a copy of the plate, its outline given on the plate as modelled."""
     outline = np.column_stack([corners, np.full(len(corners), 0.0 if face == "inside" else 6.0)])
     outline = outline @ placement.matrix[:3, :3].T + placement.matrix[:3, 3]
     ends = End("plate", copy, face), End(part, 1, "foot")
-    return Contact(*ends, 60.0, 30.0, 0.0, 0.0, (outline,))
+    return Contact(*ends, 60.0, 30.0, 0.0, 0.0, (outline,), outline, NONE)
 
 
 BAND = np.array([[0.0, 5.0], [30.0, 5.0], [30.0, 7.0], [0.0, 7.0]])  # an edge of 2 mm foam, 30 mm long
@@ -238,5 +241,15 @@ def test_every_copy_has_its_own_marks():
 
 
 def test_what_meets_a_cut_edge_or_lies_under_a_larger_part_is_no_mark():
-    rim = Contact(End("plate", 1, "edge"), End("post", 1, "inside"), 60.0, 30.0, 0.0, 0.0, (np.zeros((4, 3)),))
+    rim = Contact(
+        End("plate", 1, "edge"),
+        End("post", 1, "inside"),
+        60.0,
+        30.0,
+        0.0,
+        0.0,
+        (np.zeros((4, 3)),),
+        np.zeros((4, 3)),
+        NONE,
+    )
     assert edge_on((props.HERE,), rim) == ()

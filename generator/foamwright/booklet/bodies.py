@@ -1,16 +1,40 @@
-"""Every copy in place as a closed mesh, with what is asked of it when it is moved: frame, bend, thickness."""
+"""Every copy in place as a closed mesh, with what it touches and what is asked of it when it is moved: frame, bend,
+thickness. Lengths in mm."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from foamwright.contacts.records import Contacts
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
     from foamwright.model.records import Model
+
+
+_SPACING = 5.0  # mm between places that are spread over a face
+_LEAST = 6.0  # mm2; less is a corner that grazes
+
+
+@dataclass(frozen=True, eq=False)
+class Touch:
+    """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
+    the area of each (k,)."""
+
+    a: int
+    b: int
+    places: np.ndarray
+    normals: np.ndarray
+    areas: np.ndarray
+
+    @property
+    def area(self) -> float:
+        return float(self.areas.sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,7 +42,8 @@ class Bodies:
     """All copies of a prop in the order of its pieces: points (n, 3) in mm, triangles (m, 3) of all of them.
 
     `spans` (copies, 2) are the triangles of each, `spheres` (copies, 4) a ball around each, `pieces` their parts
-    and `matrices` (copies, 4, 4) the places in the order of the copies.
+    and `matrices` (copies, 4, 4) the places in the order of the copies. `touches` has each pair of copies that touch
+    in both orders.
     """
 
     points: np.ndarray
@@ -27,6 +52,7 @@ class Bodies:
     spheres: np.ndarray
     pieces: tuple[Piece, ...]
     matrices: tuple[np.ndarray, ...]
+    touches: Mapping[tuple[int, int], Touch]
 
     def __len__(self) -> int:
         return len(self.pieces)
@@ -46,8 +72,8 @@ class Bodies:
         return sum(1 << i for i in copies)
 
 
-def bodies_of(model: Model) -> Bodies:
-    """The meshes of a model in place."""
+def bodies_of(model: Model, contacts: Contacts) -> Bodies:
+    """The meshes of a model in place, and what touches."""
     from foamwright.model.meshes import closed_mesh
 
     hands: dict[str, tuple[np.ndarray, np.ndarray]] = {}
@@ -58,14 +84,20 @@ def bodies_of(model: Model) -> Bodies:
         points, triangles = hands[copy.prototype.key]
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
-    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices)
+    number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
+    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches_of(contacts, number))
 
 
-def bodies(pieces: tuple[Piece, ...], meshes, matrices: tuple[np.ndarray, ...]) -> Bodies:
+def bodies(
+    pieces: tuple[Piece, ...],
+    meshes: Sequence[tuple[np.ndarray, np.ndarray]],
+    matrices: tuple[np.ndarray, ...],
+    touches: Mapping[tuple[int, int], Touch] = MappingProxyType({}),
+) -> Bodies:
     """Copies from their meshes (points, triangles) in place, one for each of `pieces`."""
     if not meshes:
         none = np.zeros((0, 3))
-        return Bodies(none, none.astype(np.int64), np.zeros((0, 2), np.int64), np.zeros((0, 4)), (), ())
+        return Bodies(none, none.astype(np.int64), np.zeros((0, 2), np.int64), np.zeros((0, 4)), (), (), {})
     first_point = np.cumsum([0, *(len(points) for points, _ in meshes)])
     first_triangle = np.cumsum([0, *(len(triangles) for _, triangles in meshes)])
     points = np.vstack([points for points, _ in meshes])
@@ -74,7 +106,69 @@ def bodies(pieces: tuple[Piece, ...], meshes, matrices: tuple[np.ndarray, ...]) 
     spheres = np.array([_ball(points) for points, _ in meshes])
     for array in (points, triangles, spans, spheres):
         array.setflags(write=False)
-    return Bodies(points, triangles, spans, spheres, tuple(pieces), tuple(matrices))
+    return Bodies(points, triangles, spans, spheres, tuple(pieces), tuple(matrices), touches)
+
+
+def touches_of(contacts: Contacts, number: Mapping[tuple[str, int], int]) -> dict[tuple[int, int], Touch]:
+    """What the contacts say of each pair of copies together; `number` is that of each (part, copy) among all."""
+    met: dict[tuple[int, int], list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
+    for contact in contacts.found:
+        a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
+        places, outwards, areas = spread(contact.points, contact.triangles)
+        pair, sign = ((a, b), -1.0) if a < b else ((b, a), 1.0)
+        met.setdefault(pair, []).append((places, sign * outwards, areas))
+    found: dict[tuple[int, int], Touch] = {}
+    for a, b in sorted(met):
+        places, normals, areas = (np.concatenate(arrays) for arrays in zip(*met[a, b]))
+        if areas.sum() >= _LEAST:
+            found[a, b] = Touch(a, b, places, normals, areas)
+            found[b, a] = Touch(b, a, places, -normals, areas)
+    return found
+
+
+def spread(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Places (k, 3) spread over triangles about evenly, their normals (k, 3) and the area (k,) that each stands for.
+
+    Large triangles are cut into equal parts; of small ones those in one cell of space are made one place.
+    """
+    corners = points[triangles]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1, initial=0.0)
+    parts = np.clip(np.ceil(longest / _SPACING), 1, 60).astype(int)
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.linalg.norm(normal, axis=1) / 2.0
+    keep = area > 1e-9
+    found = [(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0))]
+    for n in np.unique(parts[keep]).tolist():
+        chosen = keep & (parts == n)
+        weights = _centres(n)
+        places = np.einsum("wk,tkj->twj", weights, corners[chosen]).reshape(-1, 3)
+        unit = normal[chosen] / (2.0 * area[chosen, None])
+        each = np.repeat(unit, len(weights), axis=0), np.repeat(area[chosen] / len(weights), len(weights))
+        found.append(_gathered(places, *each) if n == 1 else (places, *each))
+    places, normals, areas = (np.concatenate(arrays) for arrays in zip(*found))
+    return places, normals, areas
+
+
+def _gathered(places, normals, areas) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """One place for all in one cell of space that face the same way, where they lie on average."""
+    keys = np.floor(np.column_stack([places / _SPACING, 2.0 * normals + 0.5])).astype(np.int64)
+    _, cell, count = np.unique(keys, axis=0, return_inverse=True, return_counts=True)
+    cell = cell.reshape(-1)
+    area = np.bincount(cell, areas, minlength=len(count))
+    mean = [
+        np.column_stack([np.bincount(cell, areas * array[:, k], minlength=len(count)) for k in range(3)])
+        for array in (places, normals)
+    ]
+    size = np.linalg.norm(mean[1], axis=1, keepdims=True)
+    return mean[0] / area[:, None], mean[1] / np.maximum(size, 1e-12), area
+
+
+def _centres(n: int) -> np.ndarray:
+    """Barycentric centres (n * n, 3) of a triangle cut into n * n alike."""
+    up = [((i + 1 / 3) / n, (j + 1 / 3) / n) for i in range(n) for j in range(n - i)]
+    down = [((i + 2 / 3) / n, (j + 2 / 3) / n) for i in range(n - 1) for j in range(n - 1 - i)]
+    pairs = np.array(up + down)
+    return np.column_stack([1.0 - pairs.sum(axis=1), pairs])
 
 
 def _ball(points: np.ndarray) -> tuple[float, float, float, float]:

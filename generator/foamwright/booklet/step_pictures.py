@@ -17,7 +17,6 @@ from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.language import say
 from foamwright.booklet.records import Bubble, Picture, Pictures, Step
 from foamwright.booklet.sight import basis
-from foamwright.booklet.touching import touching
 from foamwright.booklet.units import rests
 
 FRONT = (-1.0, -1.3, -0.75)  # the eye looks along these
@@ -80,7 +79,7 @@ class _Artist:
     def __init__(self, bodies: Bodies):
         self.bodies = bodies
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
-        self.touches = touching(bodies)[0] if len(bodies) else {}
+        self.touches = bodies.touches
         self.joined = self._joined()
 
     def _joined(self) -> list[int]:
@@ -232,7 +231,7 @@ class _Artist:
 
     def _glued(self, points, scene: render.Scene, seen: render.Window, stood, new) -> np.ndarray:
         """Where the parts that stand are met by the new ones: seen where those are drawn off their places."""
-        places = [t.places - t.normals * 0.0 for (a, b), t in sorted(self.touches.items()) if a in stood and b in new]
+        places = [t.places for (a, b), t in sorted(self.touches.items()) if a in stood and b in new]
         found = np.zeros(scene.owner.shape, bool)
         if not places:
             return found

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from math import ceil, inf, pi
 
 import numpy as np
+from scipy.spatial import cKDTree
 from shapely import LineString
 
 from foamwright.booklet import practice, raster
-from foamwright.booklet.bodies import Bodies, frame, outward, thickness
-from foamwright.booklet.touching import Touch, touching
+from foamwright.booklet.bodies import Bodies, Touch, frame, outward, spread, thickness
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
 
 GIVE = 1.6  # mm by which an edge of foam yields where a part is pushed past
@@ -95,10 +95,11 @@ class Ways:
         """`sharing`: ids of parts that reach into each other because the design says so; they bar no way to each other."""
         self.bodies = bodies
         self._sharing = {(a, b) for one, other in sharing for a, b in ((one, other), (other, one))}
-        self.touches, self.places = touching(bodies)
+        self.touches = bodies.touches
         self.by_copy: dict[int, list[Touch]] = {}
         for (one, _), touch in self.touches.items():
             self.by_copy.setdefault(one, []).append(touch)
+        self._places: dict[int, cKDTree] = {}
         self._known: dict[tuple[int, ...], list[Way]] = {}
         self._more: dict[tuple[int, ...], Iterator[Way]] = {}
 
@@ -136,9 +137,16 @@ class Ways:
             along = touch.normals @ towards < _SLIDING
             if along.any():
                 on_the_way = touch.places[along] + _PUSH * towards
-                near = self.places[touch.b].query(on_the_way, distance_upper_bound=_BESIDE)[0] < _BESIDE
+                near = self._surface(touch.b).query(on_the_way, distance_upper_bound=_BESIDE)[0] < _BESIDE
                 sliding += float(touch.areas[along][near].sum())
         return sliding / total if total else 0.0
+
+    def _surface(self, copy: int) -> cKDTree:
+        """Places spread over all faces of a copy, to search in."""
+        if copy not in self._places:
+            triangles = self.bodies.triangles[slice(*self.bodies.spans[copy])]
+            self._places[copy] = cKDTree(spread(self.bodies.points, triangles)[0])
+        return self._places[copy]
 
     def touches_of(self, group: tuple[int, ...], standing: int) -> list[Touch]:
         """The contacts between a group and what stands."""
@@ -374,8 +382,6 @@ def _grid(points: np.ndarray, towards: np.ndarray, fine: float):
 
 def _bits(points, triangles, places, normals) -> list[tuple[np.ndarray, np.ndarray]]:
     """A curved mesh in about equal bits, each with the direction off its outside face."""
-    from scipy.spatial import cKDTree
-
     centres = points[triangles].mean(axis=1)
     seeds = [0]
     distance = np.linalg.norm(centres - centres[0], axis=1)

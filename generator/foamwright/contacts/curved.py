@@ -219,7 +219,7 @@ def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field)
     loops = sorted((points[loop] for loop in chained(segments)), key=_span, reverse=True)
     outlines = tuple(_thinned(loop) for loop in loops if _span(loop) > 4.0 * BESIDE)
     length = _length(points, triangles, areas, segments)
-    return Patch(area, length, float(gap[np.unique(triangles)].min()), mean, outlines)
+    return Patch(area, length, float(gap[np.unique(triangles)].min()), mean, outlines, points, triangles)
 
 
 def _crossings(mesh: _Mesh, touches: np.ndarray, sides: np.ndarray, field: _Field) -> tuple[np.ndarray, np.ndarray]:

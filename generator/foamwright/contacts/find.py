@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
@@ -52,7 +52,7 @@ def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bo
             patch = look(face, one.matrix, beside, other.matrix)
             if patch is not None and patch.area >= max(LEAST, NARROW * patch.length):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
-                found.append(Contact(*ends, patch.area, patch.length, patch.gap, patch.mean_gap, patch.outlines))
+                found.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
     return tuple(found)
 
 
@@ -73,7 +73,8 @@ class _Look:
             if float(here.normal @ there.normal) > FACING:
                 return None
         # the smaller face is divided: it may be narrower than the triangles of the other
-        if b.size < a.size:
+        swapped = b.size < a.size
+        if swapped:
             a, a_matrix, b, b_matrix = b, b_matrix, a, a_matrix
         back = np.linalg.inv(b_matrix) @ a_matrix
         if not may_face(a, b, back[:3, :3]):
@@ -87,7 +88,10 @@ class _Look:
         if patch is None:
             return None
         outlines = tuple(loop @ b_matrix[:3, :3].T + b_matrix[:3, 3] for loop in patch.outlines)
-        return replace(patch, outlines=outlines)
+        points = patch.points @ b_matrix[:3, :3].T + b_matrix[:3, 3]
+        turned = swapped != (np.linalg.det(b_matrix[:3, :3]) < 0.0)
+        triangles = patch.triangles[:, ::-1] if turned else patch.triangles
+        return replace(patch, outlines=outlines, points=points, triangles=triangles)
 
 
 def _box(face: Face, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

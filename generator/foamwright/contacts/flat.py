@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from foamwright.contacts.patch import Patch, strip_length
 from foamwright.contacts.records import Face, Plane
@@ -46,4 +46,14 @@ def flat_contact(
         here.origin + np.asarray(shapely.get_coordinates(ring)[:-1]) @ here.axes[:, :2].T for ring in rings
     )
     length = sum(strip_length(piece.area, piece.length, bool(piece.interiors)) for piece in pieces)
-    return Patch(float(whole.area), length, gap, gap, outlines)
+    corners = np.array([np.asarray(t.exterior.coords)[:3] for t in _triangles(whole)])
+    if np.linalg.det(here.axes) < 0.0:  # the frame of a part that is placed as a mirror image
+        corners = corners[:, ::-1]
+    points = here.origin + corners.reshape(-1, 2) @ here.axes[:, :2].T
+    return Patch(float(whole.area), length, gap, gap, outlines, points, np.arange(len(points)).reshape(-1, 3))
+
+
+def _triangles(shape: MultiPolygon) -> list[Polygon]:
+    """A shape cut into triangles, counter-clockwise."""
+    found = shapely.constrained_delaunay_triangles(shape)
+    return [shapely.geometry.polygon.orient(piece) for piece in found.geoms]

@@ -9,11 +9,16 @@ import numpy as np
 
 @dataclass(frozen=True, eq=False)
 class Patch:
+    """`points` (n, 3) and `triangles` (m, 3) are what touches, `outlines` its closed borders; the triangles run
+    counter-clockwise as seen from outside the face that was asked about."""
+
     area: float
     length: float
     gap: float
     mean_gap: float
     outlines: tuple[np.ndarray, ...]
+    points: np.ndarray
+    triangles: np.ndarray
 
 
 def strip_length(area: float, perimeter: float, closed: bool) -> float:

@@ -78,7 +78,8 @@ class Contact:
     `gap` is the least distance between them and `mean_gap` its mean over the contact; where they overlap a little
     both are below 0. `length` is that of a strip with the contact's area and perimeter: for an edge on a face the
     length of the edge that touches. `outlines` are its closed boundaries in space, (N, 3) each with the first point
-    not repeated, on the face of `a`; that which bounds it comes first where there are holes.
+    not repeated, on the face of `a`; that which bounds it comes first where there are holes. `points` (n, 3) and
+    `triangles` (m, 3) are what touches, counter-clockwise as seen from outside `a`, so from `b`.
     """
 
     a: End
@@ -88,6 +89,8 @@ class Contact:
     gap: float
     mean_gap: float
     outlines: tuple[np.ndarray, ...]
+    points: np.ndarray
+    triangles: np.ndarray
 
     @property
     def kind(self) -> str:
