@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 from shapely import Polygon
 
-from foamwright.booklet.records import Picture
+from foamwright.booklet.records import Bubble, Picture
 from foamwright.booklet.typeset import SMALL, Block, moved, paragraph, stack
 from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
 
-_BUBBLE, _MARGIN = 6.4, 8.5  # mm: a letter's bubble, and the room for it at each side
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
@@ -38,31 +37,30 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
 
 
 def lettered_block(picture: Picture, width: float, height: float) -> Block:
-    """A picture with the letters of its new parts in bubbles at its sides, and below it what has changed in the
-    view."""
-    inner = picture_block(picture, width - 2.0 * _MARGIN, height)
+    """A picture with the letters of its parts in bubbles, and below it what has changed in the view."""
     x0, y0, x1, y1 = picture.bounds
-    scale = min((width - 2.0 * _MARGIN) / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
-    left = _MARGIN + (width - 2.0 * _MARGIN - scale * (x1 - x0)) / 2.0
-    items: list[Primitive] = list(moved(inner, _MARGIN, 0.0))
-    for side, x in (("left", _BUBBLE / 2.0), ("right", width - _BUBBLE / 2.0)):
-        mine = sorted((b for b in picture.bubbles if b.side == side), key=lambda b: -b.at[1])
-        level = 0.0
-        for bubble in mine:
-            at = np.array([left + scale * (bubble.at[0] - x0), scale * (bubble.at[1] - y1)])
-            level = min(float(at[1]), level - _BUBBLE - 0.8) if level else min(float(at[1]), -_BUBBLE / 2.0)
-            middle = np.array([x, max(level, -inner.height + _BUBBLE / 2.0) if len(mine) == 1 else level])
-            towards = (at - middle) / max(float(np.linalg.norm(at - middle)), 1e-9)
-            items.append(Tick(_pair(middle + towards * _BUBBLE / 2.0), _pair(at), "tick"))
-            items.append(Path(at + 0.5 * _circle(), "shade", True, "#111111"))
-            items.append(Path(middle + _BUBBLE / 2.0 * _circle(), "tick", True, "#ffffff"))
-            size = 3.1 if len(bubble.label) < 3 else 2.3
-            items.append(Text(_pair(middle - (0.0, 0.36 * size)), bubble.label, size, "note", "middle", bold=True))
-    lowest = min((float(item.at[1]) - 3.0 for item in items if isinstance(item, Text)), default=0.0)
-    drawn = Block(max(inner.height, -lowest), tuple(items))
+    scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
+    shift = np.array([(width - scale * (x1 - x0)) / 2.0 - scale * x0, -scale * y1])
+    inner = picture_block(picture, width, height)
+    letters = [item for bubble in picture.bubbles for item in _bubble(bubble, scale, shift)]
+    leaders = [item for item in letters if isinstance(item, Tick)]
+    drawn = Block(inner.height, (*inner.items, *leaders, *(item for item in letters if not isinstance(item, Tick))))
     if not picture.note:
         return drawn
     return stack((drawn, paragraph(picture.note, width, SMALL, bold=True)), 1.2)
+
+
+def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
+    at, middle = scale * np.array(bubble.at) + shift, scale * np.array(bubble.spot) + shift
+    radius = scale * bubble.radius
+    towards = (at - middle) / max(float(np.linalg.norm(at - middle)), 1e-9)
+    size = radius * (1.05 if len(bubble.label) < 2 else 0.9 if len(bubble.label) < 3 else 0.66)
+    return [
+        Tick(_pair(middle + towards * radius), _pair(at), "tick"),
+        Path(at + 0.17 * radius * _circle(), "shade", True, "#111111"),
+        Path(middle + radius * _circle(), "tick", True, "#ffffff"),
+        Text(_pair(middle - (0.0, 0.36 * size)), bubble.label, size, "note", "middle", bold=True),
+    ]
 
 
 def _arrow(line: np.ndarray) -> list[Primitive]:
@@ -73,9 +71,9 @@ def _arrow(line: np.ndarray) -> list[Primitive]:
         return []
     unit = along / size
     across = np.array([-unit[1], unit[0]])
-    head = np.array([line[-1], line[-1] - 3.2 * unit + 1.3 * across, line[-1] - 3.2 * unit - 1.3 * across])
-    body = np.vstack([line[:-1], line[-1] - 2.8 * unit])
-    return [Path(body, "view-new"), Path(head, "shade", True, "#101014")]
+    head = np.array([line[-1], line[-1] - 2.6 * unit + 0.95 * across, line[-1] - 2.6 * unit - 0.95 * across])
+    body = np.vstack([line[:-1], line[-1] - min(2.2, 0.9 * size) * unit])
+    return [Path(body, "way"), Path(head, "shade", True, "#101014")]
 
 
 def _circle() -> np.ndarray:

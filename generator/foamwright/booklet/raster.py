@@ -201,3 +201,89 @@ def firsts(starts, copies, standing):  # pragma: no cover - compiled
                 count[copies[k]] += 1
                 break
     return count
+
+
+@njit(cache=True)
+def normals(flat, triangles, corners, face, low, step, found):  # pragma: no cover - compiled
+    """Unit normals at every sample, written into `found` (rows, columns, 3), zero where `face` is -1.
+
+    `flat` (n, 3) are points in the frame of the view, `corners` (m, 3, 3) the normals at the corners of the triangles
+    in that frame; a normal is mixed from those of the triangle's corners.
+    """
+    rows, columns = face.shape
+    for i in range(rows):
+        y = low[1] + i * step
+        for j in range(columns):
+            t = face[i, j]
+            if t < 0:
+                for k in range(3):
+                    found[i, j, k] = 0.0
+                continue
+            x = low[0] + j * step
+            a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+            a1, b1 = flat[b, 0] - flat[a, 0], flat[b, 1] - flat[a, 1]
+            a2, b2 = flat[c, 0] - flat[a, 0], flat[c, 1] - flat[a, 1]
+            area = a1 * b2 - a2 * b1
+            if abs(area) < 1e-12:
+                area = 1e-12
+            s = ((x - flat[a, 0]) * b2 - a2 * (y - flat[a, 1])) / area
+            r = (a1 * (y - flat[a, 1]) - (x - flat[a, 0]) * b1) / area
+            size = 0.0
+            for k in range(3):
+                value = (1.0 - s - r) * corners[t, 0, k] + s * corners[t, 1, k] + r * corners[t, 2, k]
+                found[i, j, k] = value
+                size += value * value
+            size = max(np.sqrt(size), 1e-12)
+            for k in range(3):
+                found[i, j, k] /= size
+
+
+@njit(cache=True)
+def drawn_edges(owner, depth, normal, step, crease, jump, outline, inner):  # pragma: no cover - compiled
+    """Where a line is drawn, written into masks (rows, columns): `outline` between two copies, or a copy and nothing,
+    `inner` where a copy's face turns (cosine below `crease`) or steps back by `jump` times what its slope explains."""
+    rows, columns = owner.shape
+    for i in range(rows):
+        for j in range(columns):
+            for side in range(2):
+                m, n = i + 1 - side, j + side
+                if m >= rows or n >= columns:
+                    continue
+                if owner[i, j] != owner[m, n]:
+                    outline[i, j] = True
+                    continue
+                if owner[i, j] < 0:
+                    continue
+                turn = 0.0
+                for k in range(3):
+                    turn += normal[i, j, k] * normal[m, n, k]
+                away = abs(depth[i, j] - depth[m, n])
+                if turn < crease or away > jump * step / (abs(normal[i, j, 2]) + 0.12):
+                    inner[i, j] = True
+
+
+@njit(cache=True)
+def spotted(places, faces, copies, owner, depth, normal, low, step, radius, found):  # pragma: no cover - compiled
+    """Samples that lie within `radius` mm of a place on its own copy, on the face that looks the same way, written into
+    the mask `found` (rows, columns). `places` and `faces`, what way they look, are (n, 3) in the frame of the view."""
+    rows, columns = owner.shape
+    for n in range(len(places)):
+        u, v, w = places[n, 0], places[n, 1], places[n, 2]
+        j0 = max(int(np.ceil((u - radius - low[0]) / step)), 0)
+        j1 = min(int(np.floor((u + radius - low[0]) / step)), columns - 1)
+        i0 = max(int(np.ceil((v - radius - low[1]) / step)), 0)
+        i1 = min(int(np.floor((v + radius - low[1]) / step)), rows - 1)
+        for i in range(i0, i1 + 1):
+            y = low[1] + i * step - v
+            for j in range(j0, j1 + 1):
+                if owner[i, j] != copies[n] or found[i, j]:
+                    continue
+                alike = 0.0
+                for k in range(3):
+                    alike += normal[i, j, k] * faces[n, k]
+                if alike < 0.5:
+                    continue
+                x = low[0] + j * step - u
+                z = depth[i, j] - w
+                if x * x + y * y + z * z <= radius * radius:
+                    found[i, j] = True

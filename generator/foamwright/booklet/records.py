@@ -43,11 +43,12 @@ class Step:
 
 @dataclass(frozen=True)
 class Bubble:
-    """The letter of a new part beside a picture: `at` is the place that it points at, `side` "left" or "right"."""
+    """The letter of a part on a picture: its leader ends `at` the part, its middle is at `spot`; mm of the view."""
 
     label: str
     at: tuple[float, float]
-    side: str
+    spot: tuple[float, float]
+    radius: float
 
 
 @dataclass(frozen=True, eq=False)

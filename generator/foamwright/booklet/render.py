@@ -15,10 +15,15 @@ from foamwright.booklet.bodies import Bodies
 
 _LIGHT = np.array([-0.35, 0.55, 0.76])  # from the upper left of the page, a little in front
 _DARKEST = 0.58  # of the colour where no light falls
-_PALE = 0.78  # how far what stands already goes towards white
+_PALE = 0.70  # how far what stands already goes towards white, at least
+_PALEST_DARK = 0.72  # luminance that it reaches, however dark its foam is
+_LIGHTEST_NEW = 0.50  # luminance that a new part keeps below, however light its foam is
+_DARK = 0.10  # luminance below which lines within a part are drawn light
 _CREASE = 0.90  # cosine between faces that meet in a drawn edge
 _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
-_INK, _GREY = np.array([25, 25, 30]), np.array([120, 120, 125])
+_JUMP = 6.0  # cells: a step back of a face that is drawn as an edge
+_INK, _GREY, _ON_DARK = np.array([20, 20, 25]), np.array([120, 120, 125]), np.array([150, 150, 155])
+_HATCH = (16, 6)  # cells from stroke to stroke, and across a stroke
 _GLUED = np.array([205, 40, 30])
 
 
@@ -79,6 +84,16 @@ def look(points: np.ndarray, bodies: Bodies, shown: Sequence[int], seen: Window)
     return Scene(depth, owner, face)
 
 
+def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
+    """How many lines of sight meet a copy by itself."""
+    flat = points[np.unique(bodies.triangles[slice(*bodies.spans[copy])])] @ seen.frame[:2].T
+    first = np.clip(np.floor((flat.min(axis=0) - seen.low) / seen.step).astype(int), 0, None)
+    last = np.ceil((flat.max(axis=0) - seen.low) / seen.step).astype(int)
+    shape = (int(last[1] - first[1]) + 1, int(last[0] - first[0]) + 1)
+    part = Window(seen.frame, seen.low + seen.step * first, seen.step, shape)
+    return int((look(points, bodies, [copy], part).owner >= 0).sum())
+
+
 def corner_normals(bodies: Bodies) -> np.ndarray:
     """Unit normals (m, 3, 3) at the corners of all triangles: the mean of the faces around that go on smoothly."""
     corners = bodies.points[bodies.triangles]
@@ -102,22 +117,54 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
 
 def normals_of(points: np.ndarray, bodies: Bodies, corners: np.ndarray, scene: Scene, seen: Window) -> np.ndarray:
     """Unit normals (rows, columns, 3) of what is met, turned into the view; zero where nothing is."""
-    hit = scene.face >= 0
-    rows, columns = np.nonzero(hit)
-    faces = scene.face[hit]
-    flat = points[bodies.triangles[faces]] @ seen.frame[:2].T
-    place = seen.low + seen.step * np.column_stack([columns, rows])
-    a, b, p = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0], place - flat[:, 0]
-    area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    area = np.where(np.abs(area) < 1e-12, 1e-12, area)
-    s = (p[:, 0] * b[:, 1] - p[:, 1] * b[:, 0]) / area
-    r = (a[:, 0] * p[:, 1] - a[:, 1] * p[:, 0]) / area
-    weights = np.column_stack([1.0 - s - r, s, r])
-    normal = np.einsum("nk,nkj->nj", weights, corners[faces])
-    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
-    found = np.zeros((*scene.face.shape, 3))
-    found[hit] = normal @ seen.frame.T
+    found = np.empty((*scene.face.shape, 3))
+    turned = np.ascontiguousarray((corners.reshape(-1, 3) @ seen.frame.T).reshape(-1, 3, 3))
+    flat = np.ascontiguousarray(points @ seen.frame.T)
+    raster.normals(flat, bodies.triangles, turned, scene.face, seen.low, seen.step, found)
     return found
+
+
+def touched(
+    scene: Scene,
+    normal: np.ndarray,
+    seen: Window,
+    places: np.ndarray,
+    faces: np.ndarray,
+    copies: np.ndarray,
+    radius: float,
+) -> np.ndarray:
+    """Where (rows, columns) what is met lies within `radius` mm of a place (n, 3) on its own copy, on the face that
+    looks along `faces` (n, 3) there."""
+    found = np.zeros(scene.owner.shape, bool)
+    if len(places):
+        flat, along = (np.ascontiguousarray(array @ seen.frame.T) for array in (places, faces))
+        raster.spotted(flat, along, copies, scene.owner, scene.depth, normal, seen.low, seen.step, radius, found)
+    return found
+
+
+def light_of(colours: np.ndarray) -> np.ndarray:
+    """Relative luminance (n,) of colours (n, 3) in 0..255, as WCAG 2.1 defines it for sRGB."""
+    part = np.asarray(colours, float) / 255.0
+    linear = np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+    return linear @ (0.2126, 0.7152, 0.0722)
+
+
+def pale(colours: np.ndarray) -> np.ndarray:
+    """Colours (n, 3) of what stands already: so far towards white that they stand apart from any new part in grey."""
+    return _towards(np.asarray(colours, float), 255.0, _PALE, _PALEST_DARK, 1)
+
+
+def full(colours: np.ndarray) -> np.ndarray:
+    """Colours (n, 3) of what is new: the foam's own, the lightest ones a little deeper than paper."""
+    return _towards(np.asarray(colours, float), 0.0, 0.0, _LIGHTEST_NEW, -1)
+
+
+def _towards(colours: np.ndarray, end: float, least: float, bound: float, sense: int) -> np.ndarray:
+    """Mixed with white or black by `least` at least, and by as much more as takes the luminance to `bound`."""
+    shares = np.linspace(least, 1.0, 101)
+    mixed = colours[:, None] + shares[None, :, None] * (end - colours[:, None])
+    enough = sense * (light_of(mixed.reshape(-1, 3)).reshape(mixed.shape[:2]) - bound) >= 0.0
+    return mixed[np.arange(len(colours)), np.where(enough.any(axis=1), enough.argmax(axis=1), 100)]
 
 
 def paint(
@@ -134,67 +181,42 @@ def paint(
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
     hatched.
     """
-    base = np.array([[int(p.stock.colour[k : k + 2], 16) for k in (1, 3, 5)] for p in bodies.pieces], float)
+    own = np.array([[int(p.stock.colour[k : k + 2], 16) for k in (1, 3, 5)] for p in bodies.pieces], float)
     is_new = np.zeros(len(bodies) + 1, bool)
     is_new[list(new)] = True
-    base[~is_new[:-1]] += _PALE * (255.0 - base[~is_new[:-1]])
+    base = np.where(is_new[:-1, None], full(own), pale(own))
+    dark = np.append(light_of(base) < _DARK, False)
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])
-    tone = _DARKEST + (1.0 - _DARKEST) * np.clip(normal @ view_light, 0.0, 1.0)
-    picture = np.full((*scene.owner.shape, 3), 255.0)
-    hit = scene.owner >= 0
-    weak = np.where(is_new[scene.owner], tone, 0.5 + 0.5 * tone)
-    picture[hit] = np.minimum(base[scene.owner[hit]] * weak[hit, None], 255.0)
-    if glued is not None:
-        rows, columns = np.indices(scene.owner.shape)
-        picture[glued & ((rows + columns) % 14 < 4)] = _GLUED
     fresh = is_new[scene.owner]
-    edges, outline = _edges(scene, normal, seen)
-    picture[edges & ~fresh] = _GREY
+    hit = scene.owner >= 0
+    met = scene.owner[hit]
+    tone = _DARKEST + (1.0 - _DARKEST) * np.clip(normal[hit] @ view_light, 0.0, 1.0)
+    tone = np.where(is_new[met], tone, 0.5 + 0.5 * tone)
+    picture = np.full((*scene.owner.shape, 3), 255.0)
+    picture[hit] = np.minimum(base[met] * tone[:, None], 255.0)
+    if glued is not None:
+        rows, columns = np.nonzero(glued)
+        line = (rows + columns) % _HATCH[0] < _HATCH[1]
+        picture[rows[line], columns[line]] = _GLUED
+        rest = (rows[~line], columns[~line])
+        picture[rest] = 255.0 - 0.25 * (255.0 - picture[rest])  # so that the strokes show on any foam, in grey as well
+    outline, inner = np.zeros(hit.shape, bool), np.zeros(hit.shape, bool)
+    raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
+    picture[(outline | inner) & ~fresh] = _GREY
     if behind is not None:
-        ghost = _borders(behind.owner) & ~fresh & ~edges
-        picture[ghost] = 0.5 * picture[ghost] + 0.5 * _GREY
-    picture[edges & fresh] = _INK
-    around = _thick(outline & _by(fresh), 2)
-    picture[around] = _INK
+        ghost = _thick(_borders(behind.owner) & ~fresh, 1)
+        picture[ghost] = 0.4 * picture[ghost] + 0.6 * _GREY
+    picture[inner & fresh] = np.where(dark[scene.owner[inner & fresh]][:, None], _ON_DARK, _INK)
+    picture[_thick(outline & _thick(fresh, 1), 2)] = _INK
     return np.clip(np.round(picture[::-1]), 0, 255).astype(np.uint8)
-
-
-def _edges(scene: Scene, normal: np.ndarray, seen: Window) -> tuple[np.ndarray, np.ndarray]:
-    """Where an edge is drawn, and where it is the outline of a copy."""
-    outline = _borders(scene.owner)
-    crease = np.zeros_like(outline)
-    along = np.where(np.isfinite(scene.depth), scene.depth, 0.0)
-    for axis in (0, 1):
-        one, two = _pair(axis)
-        turned = np.einsum("ijk,ijk->ij", normal[one], normal[two]) < _CREASE
-        slope = np.abs(normal[one][..., 2]) + 0.12
-        jump = np.abs(along[one] - along[two]) > 6.0 * seen.step / slope
-        crease[one] |= (turned | jump) & (scene.owner[one] >= 0) & (scene.owner[two] >= 0)
-    return outline | crease, outline
 
 
 def _borders(owner: np.ndarray) -> np.ndarray:
     found = np.zeros(owner.shape, bool)
-    for axis in (0, 1):
-        one, two = _pair(axis)
-        found[one] |= owner[one] != owner[two]
+    found[:-1] |= owner[:-1] != owner[1:]
+    found[:, :-1] |= owner[:, :-1] != owner[:, 1:]
     return found
-
-
-def _pair(axis: int):
-    return (
-        ((slice(None, -1), slice(None)), (slice(1, None), slice(None)))
-        if axis == 0
-        else (
-            (slice(None), slice(None, -1)),
-            (slice(None), slice(1, None)),
-        )
-    )
-
-
-def _by(mask: np.ndarray) -> np.ndarray:
-    return _thick(mask, 1)
 
 
 def _thick(mask: np.ndarray, cells: int) -> np.ndarray:
@@ -230,5 +252,5 @@ def png(picture: np.ndarray) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
     header = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
-    data = zlib.compress(up.tobytes(), 9)
+    data = zlib.compress(up.tobytes(), 6)
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")

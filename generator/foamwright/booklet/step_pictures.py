@@ -7,35 +7,52 @@ shown, and the same viewpoint until there is a reason to change it. Lengths in m
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
-from foamwright.booklet import render
+from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.language import say
-from foamwright.booklet.records import Bubble, Picture, Pictures, Step
+from foamwright.booklet.records import Picture, Pictures, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests
 
 FRONT = (-1.0, -1.3, -0.75)  # the eye looks along these
 BACK = (1.0, 1.3, -0.75)
-_VIEWS = {
-    "front": FRONT,
-    "back": BACK,
-    "above": (-0.5, -0.65, -2.2),
-    "side": (-0.25, -1.6, -0.45),
-    "other": (1.0, -1.3, -0.75),
-    "below": (-1.0, -1.3, 0.9),
-    "below-back": (1.0, 1.3, 0.9),
+_VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
+    "front": (FRONT, 0.0),
+    "side": ((-0.25, -1.6, -0.45), 0.3),
+    "other": ((1.0, -1.3, -0.75), 0.35),
+    "above": ((-0.5, -0.65, -2.2), 0.4),
+    "back": (BACK, 0.45),
+    "below": ((-1.0, -1.3, 0.9), 0.7),
+    "below-back": ((1.0, 1.3, 0.9), 0.8),
 }
 LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
+PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
+_LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1500, 1160)  # lines of sight across and up, four to a cell of the picture
-_COARSE = (150, 116)
-_APART = 0.34  # of the size of what is shown: how far a part is pulled out along its way
-_ARROWS = 3
-_NEAR_GLUE = 4.5  # mm around the places where two parts touch
+_COARSE = (300, 232)
+_LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
+_NEAR, _FAR = 0.13, 0.8  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
+_BEYOND = 0.06  # and past all that it comes by, where it is pulled clear
+_SPREAD = (0.16, 1.6)  # how far the members of a body that goes in as one are moved apart, of their places
+_GAP = 0.05  # of the size of what is shown: as much should be between them
+_WAYS = 4  # moves whose ways in are drawn; of more, those that are nearest to the eye
+_HATCHED = 3.4  # mm around the places where two parts touch
+# What a picture costs that shows enough: the view should stay, parts stand off the faces that take glue, and those
+# faces and the way in be seen.
+_TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.5, 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """Copies that are drawn off their places, corners (k, 3) of their way from there, and what stands before them."""
+
+    copies: tuple[int, ...]
+    corners: np.ndarray
+    past: tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +60,8 @@ class _Choice:
     name: str
     share: float
     shifts: dict[int, np.ndarray]
-    ghosts: tuple[int, ...]
+    ghosts: tuple[int, ...] = ()
+    ways: tuple[_Way, ...] = ()
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] = ()) -> Pictures:
@@ -58,15 +76,16 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] 
         if not step.moves:
             continue
         new = [copy for move in step.moves for copy in move.copies]
-        stood = placed
         if step.bench:
             stood = [i for i in everything if bodies.pieces[i].id in step.bench and i not in new]
-            chosen = artist.choose(stood, new, step, "front")
         else:
-            chosen = artist.choose(artist.beside(stood, new), new, step, last)
+            stood = artist.beside(placed, new)
             placed = [*placed, *new]
+        stood, seen, twins = artist.one_of_twins(stood, step)
+        new = [copy for move in seen.moves for copy in move.copies]
+        chosen = artist.choose(stood, new, seen, "front" if step.bench else last)
         turned = chosen.name != last and not step.bench and bool(drawn)
-        drawn[step.number] = artist.draw(stood if step.bench else artist.beside(stood, new), new, step, chosen, turned)
+        drawn[step.number] = artist.draw(stood, new, seen, chosen, turned, twins)
         last = chosen.name if not step.bench else last
     return Pictures(finished, drawn, _overall(bodies), tuple(fit))
 
@@ -94,12 +113,15 @@ class _Artist:
 
         pieces = self.bodies.pieces
         links = [(a, b) for a, b in self.touches if not rests(pieces[a], pieces[b])]
-        first: dict[str, int] = {}
+        copies: dict[str, list[int]] = {}
         for copy, piece in enumerate(pieces):
-            first.setdefault(piece.id, copy)
+            copies.setdefault(piece.id, []).append(copy)
+        middle = self.bodies.spheres[:, :3]
         for copy, piece in enumerate(pieces):
-            if piece.glue != "none":
-                links += [(copy, first[part]) for part in (*piece.after, *piece.lies_on) if part in first]
+            for part in (*piece.after, *piece.lies_on) if piece.glue != "none" else ():
+                if part in copies:
+                    away = np.linalg.norm(middle[copies[part]] - middle[copy], axis=1)
+                    links.append((copy, copies[part][int(np.round(away, 3).argmin())]))
         for a, b in links:
             number[root(a)] = root(b)
         return [root(i) for i in range(len(self.bodies))]
@@ -110,91 +132,220 @@ class _Artist:
         mine = [i for i in stood if self.joined[i] in own]
         return mine or ([] if len(own) == 1 else list(stood))
 
+    def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
+        """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
+        groups: dict[int, list[int]] = {}
+        for move in step.moves:
+            for copy in move.copies:
+                groups.setdefault(self.joined[copy], []).append(copy)
+        alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
+        if len(groups) < 2 or len(alike) > 1:
+            return list(stood), step, ""
+        along = basis(FRONT)[2]
+        kept = min(groups, key=lambda root: (round(float(self._points(groups[root]).mean(axis=0) @ along), 3), root))
+        moves = [replace(m, copies=tuple(i for i in m.copies if self.joined[i] == kept)) for m in step.moves]
+        seen = replace(step, moves=tuple(move for move in moves if move.copies))
+        pair = any(p.mirrored for i in groups[kept] for p in self.bodies.pieces[i].placements)
+        if pair and len(groups) == 2:
+            note = say("Build the other side in the same way: it is the mirror image.")
+        else:
+            note = say("One of {n} that are built alike.", n=len(groups))
+        return [i for i in stood if self.joined[i] == kept], seen, note
+
     def finished(self, shown: Sequence[int], towards: Sequence[float]) -> Picture:
         seen = render.window(self.bodies.points, self.bodies, shown, basis(towards), _CELLS)
-        return self._painted(self.bodies.points, shown, shown, (), seen, None, "")
+        return self._painted(self.bodies.points, shown, shown, (), seen, None, "")[0]
 
     # The view
 
     def choose(self, stood: Sequence[int], new: Sequence[int], step: Step, last: str) -> _Choice:
-        """The last view while enough shows in it; else another; else pulled apart; else without what hides it."""
-        best = None
-        for name in (last, *(name for name in _VIEWS if name != last)):
-            share = self._share(self.bodies.points, stood, new, name, ())
-            if best is None or share > best.share + (0.0 if best.share < LEAST_SEEN else 1.0):
-                best = _Choice(name, share, {}, ())
-            if share >= LEAST_SEEN:
-                return best
-        assert best is not None
-        shifts = self._pulled(stood, new, step)
-        for name in (last, *(name for name in _VIEWS if name != last)) if shifts else ():
+        """The cheapest picture that shows enough of every new part; if there is none, without what hides it."""
+        options = []
+        for far, pulled in enumerate(self._pulls(stood, new, step)):
+            for name in _VIEWS:
+                options.append((self._cost(name, last, far, pulled, new), len(options), name, pulled))
+        best: _Choice | None = None
+        for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
             share = self._share(render.shifted(self.bodies, shifts), stood, new, name, ())
+            if best is None or share > best.share:
+                best = _Choice(name, share, shifts, (), ways)
             if share >= LEAST_SEEN:
-                return _Choice(name, share, shifts, ())
-            if share > best.share:
-                best = _Choice(name, share, shifts, ())
-        best = _Choice(best.name if best.shifts else last, best.share, {}, ())
-        ghosts = self._hiding(stood, new, best.name)
-        share = self._share(self.bodies.points, stood, new, best.name, ghosts)
-        return _Choice(best.name, share, {}, ghosts)
+                return _Choice(name, share, shifts, (), ways)
+        assert best is not None
+        ghosts: tuple[int, ...] = ()
+        for _ in range(len(stood)):
+            hiding = self._hiding(stood, new, best, ghosts)
+            if not hiding:
+                break
+            ghosts = (*ghosts, *hiding)
+            share = self._share(render.shifted(self.bodies, best.shifts), stood, new, best.name, ghosts)
+            best = _Choice(best.name, share, best.shifts, ghosts, best.ways)
+            if share >= LEAST_SEEN:
+                break
+        return best
+
+    def _pulls(self, stood: Sequence[int], new: Sequence[int], step: Step):
+        """Ways of drawing the new copies: a little off their places, pulled clear, or at home. Each gives the shifts
+        of the copies, and for each move the corners of its way out."""
+        size = self._size([*stood, *new])
+        spread = self._spread(step, size)
+        found = []
+        for clear in (False, True) if stood or len(step.moves) > 1 else (False,):
+            shifts, ways = dict(spread), []
+            past = list(stood)
+            for move in step.moves:
+                if past and move.outwards:
+                    corners = self._carried(move.copies, past, shifts) + self._way(move, past, size, clear)
+                    ways.append(_Way(move.copies, corners, tuple(past)))
+                    for copy in move.copies:
+                        shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
+                past += move.copies
+            if shifts:
+                found.append((shifts, tuple(ways)))
+        return [*found, ({}, ())]
+
+    def _carried(self, copies: Sequence[int], past: Sequence[int], shifts) -> np.ndarray:
+        """How far the part that these copies go on is itself drawn off its place."""
+        area: dict[int, float] = {}
+        for copy in copies:
+            for other in past:
+                if (touch := self.touches.get((copy, other))) is not None:
+                    area[other] = area.get(other, 0.0) + touch.area
+        if not area:
+            return np.zeros(3)
+        return shifts.get(max(sorted(area), key=area.__getitem__), np.zeros(3))
+
+    def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
+        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
+        corners = [np.zeros(3)]
+        for towards, travel in move.outwards[:-1]:
+            corners.append(corners[-1] + min(travel, _FAR * size) * np.array(towards))
+        towards, travel = np.array(move.outwards[-1][0]), move.outwards[-1][1]
+        reach = _NEAR * size
+        if clear:
+            mine = self._points(move.copies) @ towards
+            reach = float((self._points(past) @ towards).max() - mine.min()) + _BEYOND * size
+        corners.append(corners[-1] + min(max(reach, _NEAR * size), travel, _FAR * size) * towards)
+        return np.array(corners)
+
+    def _spread(self, step: Step, size: float) -> dict[int, np.ndarray]:
+        """What goes in as one, drawn a little apart, so that its joints show."""
+        found = {}
+        for move in step.moves:
+            if len(move.copies) < 2:
+                continue
+            middles = {copy: self._middle(copy) for copy in move.copies}
+            centre = np.mean(list(middles.values()), axis=0)
+            apart = [
+                float(np.linalg.norm(middles[a] - middles[b]))
+                for a, b in self.touches
+                if a in middles and b in middles
+            ]
+            least = min((gap for gap in apart if gap > 1.0), default=np.inf)
+            share = float(np.clip(_GAP * size / least, *_SPREAD))
+            found |= {copy: share * (middle - centre) for copy, middle in middles.items()}
+        return found
+
+    def _points(self, copies: Sequence[int]) -> np.ndarray:
+        used = np.unique(np.concatenate([self.bodies.triangles[slice(*self.bodies.spans[i])].ravel() for i in copies]))
+        return self.bodies.points[used]
+
+    def _middle(self, copy: int) -> np.ndarray:
+        points = self._points([copy])
+        return (points.min(axis=0) + points.max(axis=0)) / 2.0
+
+    def _size(self, copies: Sequence[int]) -> float:
+        return float(np.ptp(self._points(copies), axis=0).max())
+
+    def _cost(self, name: str, last: str, far: int, pulled, new: Sequence[int]) -> float:
+        shifts, ways = pulled
+        along = basis(_VIEWS[name][0])[2]
+        cost = _VIEWS[name][1] + _TURNED * (name != last)
+        if not shifts:
+            return cost + _AT_HOME
+        cost += _PULLED_FAR * (far > 0)
+        if ways:
+            legs = [way.corners[-1] - way.corners[0] for way in ways]
+            ends = np.array([leg / max(float(np.linalg.norm(leg)), 1e-9) for leg in legs])
+            cost += _END_ON * float((np.abs(ends @ along) > 0.92).mean())
+        glued = [t.normals @ along for (a, b), t in self.touches.items() if b in new and not self._as_one(a, b, shifts)]
+        if glued:  # directions are from `b`, which is new, to `a`, so that those of a face that is seen go along
+            cost += _HIDDEN_GLUE * float((np.concatenate(glued) < 0.1).mean())
+        return cost
+
+    @staticmethod
+    def _as_one(a: int, b: int, shifts) -> bool:
+        none = np.zeros(3)
+        return bool(np.allclose(shifts.get(a, none), shifts.get(b, none)))
 
     def _share(self, points, stood, new, name: str, ghosts) -> float:
-        """The least share, over the new parts, of what is seen of all copies of a part together."""
+        """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
+        that half of them show well, which are the nearest ones."""
         shown = [*(i for i in stood if i not in ghosts), *new]
-        seen = render.window(points, self.bodies, shown, basis(_VIEWS[name]), _COARSE)
+        seen = render.window(points, self.bodies, shown, basis(_VIEWS[name][0]), _COARSE)
         owner = render.look(points, self.bodies, shown, seen).owner
-        shares: dict[str, list[int]] = {}
+        met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+        shares: dict[str, list[float]] = {}
         for copy in new:
-            alone = (render.look(points, self.bodies, [copy], seen).owner >= 0).sum()
-            counted = shares.setdefault(self.bodies.pieces[copy].id, [])
-            counted.append(int(1000 * (owner == copy).sum() / max(int(alone), 1)))
-        # of several alike it is enough that some show well: they are the nearest ones
-        return min(
-            float(np.mean(sorted(found)[-max(1, (len(found) + 1) // 2) :])) / 1000.0 for found in shares.values()
-        )
+            alone = render.alone(points, self.bodies, copy, seen)
+            shares.setdefault(self.bodies.pieces[copy].id, []).append(
+                float(met[copy]) / alone if alone >= _LEAST_CELLS else float(met[copy] > 0)
+            )
+        return min(float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in shares.values())
 
-    def _pulled(self, stood: Sequence[int], new: Sequence[int], step: Step) -> dict[int, np.ndarray]:
-        """How far each new copy is drawn out along its way."""
-        if not stood:
-            return {}
-        used = np.concatenate([self.bodies.triangles[slice(*self.bodies.spans[i])].ravel() for i in (*stood, *new)])
-        size = float(np.ptp(self.bodies.points[used], axis=0).max())
-        shifts: dict[int, np.ndarray] = {}
-        for move in step.moves:
-            shift = np.zeros(3)
-            for towards, travel in move.outwards:
-                shift = shift + min(travel, _APART * size * (2.2 if travel == np.inf else 1.0)) * np.array(towards)
-            shifts |= dict.fromkeys(move.copies, shift)
-        return shifts
-
-    def _hiding(self, stood: Sequence[int], new: Sequence[int], name: str) -> tuple[int, ...]:
+    def _hiding(self, stood: Sequence[int], new: Sequence[int], chosen: _Choice, ghosts) -> tuple[int, ...]:
         """The standing copies that lie before a new one."""
-        shown = [*stood, *new]
-        seen = render.window(self.bodies.points, self.bodies, shown, basis(_VIEWS[name]), _COARSE)
-        owner = render.look(self.bodies.points, self.bodies, shown, seen).owner
-        mine = render.look(self.bodies.points, self.bodies, list(new), seen).owner >= 0
+        shown = [*(i for i in stood if i not in ghosts), *new]
+        points = render.shifted(self.bodies, chosen.shifts)
+        seen = render.window(points, self.bodies, shown, basis(_VIEWS[chosen.name][0]), _COARSE)
+        owner = render.look(points, self.bodies, shown, seen).owner
+        mine = render.look(points, self.bodies, list(new), seen).owner >= 0
         over = np.unique(owner[mine & (owner >= 0)])
         return tuple(int(i) for i in over if int(i) not in new)
 
     # The picture
 
-    def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool) -> Picture:
+    def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool, twins: str = "") -> Picture:
         points = render.shifted(self.bodies, chosen.shifts)
         shown = [*(i for i in stood if i not in chosen.ghosts), *new]
         every = [*stood, *new]
-        seen = render.window(points, self.bodies, every, basis(_VIEWS[chosen.name]), _CELLS)
-        note = self._note(chosen, turned)
-        picture = self._painted(points, shown, new, every if chosen.ghosts else (), seen, (stood, new), note)
-        bubbles = self._bubbles(points, shown, new, seen, picture.bounds)
-        arrows = self._arrows(step, chosen, seen) if stood else []
+        seen = render.window(points, self.bodies, every, basis(_VIEWS[chosen.name][0]), _CELLS)
+        note = " ".join(filter(None, (self._note(chosen, turned), twins)))
+        picture, scene = self._painted(points, shown, new, every if chosen.ghosts else (), seen, chosen, note)
+        arrows = self._lines(step, stood, chosen, seen)
+        low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
+        ends = np.vstack([low, high, *arrows])
+        low, high = ends.min(axis=0), ends.max(axis=0)
+        room = np.array(PRINTED) - 2.0 * 1.4 * _LETTER
+        radius = float(_LETTER / (room / np.maximum(high - low, 1e-9)).min())
+        ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
+        letters = bubbles.placed(ground, self._named(new, scene), radius, arrows)
+        around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
+        ends = np.vstack([low, high, *around])
         labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
-        low, high = picture.bounds[:2], picture.bounds[2:]
-        ends = np.vstack([low, high, *arrows]) if arrows else np.array([low, high])
-        bounds = (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist())
         return Picture(
-            (), (), bounds, (), (), picture.png, picture.bounds, bubbles, tuple(arrows), note, alt, chosen.share
+            (),
+            (),
+            (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist()),
+            png=picture.png,
+            box=picture.box,
+            bubbles=letters,
+            arrows=tuple(arrows),
+            note=note,
+            alt=alt,
+            share=chosen.share,
         )
+
+    def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
+        """The letter of each new part, with its copy that is seen best."""
+        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
+        best: dict[str, int] = {}
+        for copy in new:
+            label = self.bodies.pieces[copy].label
+            if label not in best or met[copy] > met[best[label]]:
+                best[label] = copy
+        return list(best.items())
 
     def _note(self, chosen: _Choice, turned: bool) -> str:
         notes = []
@@ -210,78 +361,71 @@ class _Artist:
                     "other": say("Turned: seen from the other side."),
                 }
                 notes.append(words[chosen.name])
-        if chosen.shifts:
-            notes.append(say("Drawn before it is pushed home."))
         if chosen.ghosts:
             notes.append(say("Parts in front are drawn as outlines only."))
         return " ".join(notes)
 
-    def _painted(self, points, shown, new, every, seen: render.Window, glue, note: str) -> Picture:
+    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice | None, note: str):
         scene = render.look(points, self.bodies, list(shown), seen)
         normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
         behind = render.look(points, self.bodies, list(every), seen) if every else None
-        hatched = self._glued(points, scene, seen, *glue) if glue else None
+        hatched = self._glued(scene, normal, seen, shown, new, chosen.shifts) if chosen else None
         colours = render.paint(self.bodies, scene, normal, seen, new, behind, hatched)
         data = render.png(render.halved(colours))
         rows, columns = (n // 2 * 2 for n in seen.shape)
         x, y = (seen.low - seen.step / 2.0).tolist()
         top = y + seen.step * seen.shape[0]
         box = (x, top - seen.step * rows, x + seen.step * columns, top)
-        return Picture((), (), box, (), (), data, box, (), (), note)
+        return Picture((), (), box, png=data, box=box, note=note), scene
 
-    def _glued(self, points, scene: render.Scene, seen: render.Window, stood, new) -> np.ndarray:
-        """Where the parts that stand are met by the new ones: seen where those are drawn off their places."""
-        places = [t.places for (a, b), t in sorted(self.touches.items()) if a in stood and b in new]
-        found = np.zeros(scene.owner.shape, bool)
+    def _glued(self, scene: render.Scene, normal, seen: render.Window, shown, new, shifts) -> np.ndarray | None:
+        """The faces that take glue, of parts that are drawn apart; at home they lie on each other and are not seen."""
+        places, faces, copies = [], [], []
+        for (a, b), touch in sorted(self.touches.items()):
+            if a in shown and b in shown and (a in new or b in new) and not self._as_one(a, b, shifts):
+                if rests(self.bodies.pieces[a], self.bodies.pieces[b]):
+                    continue
+                places.append(touch.places + shifts.get(a, np.zeros(3)))
+                faces.append(-touch.normals)
+                copies.append(np.full(len(touch.places), a, np.int64))
         if not places:
-            return found
-        hit = np.isin(scene.owner, list(stood))
-        rows, columns = np.nonzero(hit)
-        flat = seen.low + seen.step * np.column_stack([columns, rows])
-        spots = np.column_stack([flat, scene.depth[hit]]) @ seen.frame
-        every = np.vstack(places)
-        near = cKDTree(every).query(spots, distance_upper_bound=_NEAR_GLUE)[0] < _NEAR_GLUE
-        found[rows[near], columns[near]] = True
-        return found
+            return None
+        arrays = (np.vstack(places), np.vstack(faces), np.concatenate(copies))
+        return render.touched(scene, normal, seen, *arrays, _HATCHED)
 
-    def _bubbles(self, points, shown, new, seen: render.Window, bounds) -> tuple[Bubble, ...]:
-        """A letter for each new part, at the left or the right of the picture, with the place that it points at."""
-        owner = render.look(points, self.bodies, list(shown), seen).owner
-        found = []
-        for part in dict.fromkeys(self.bodies.pieces[i].id for i in new):
-            copies = [i for i in new if self.bodies.pieces[i].id == part]
-            counts = [(int((owner == i).sum()), -i) for i in copies]
-            most, which = max(counts)
-            label = self.bodies.pieces[-which].label
-            if most == 0:
-                continue
-            rows, columns = np.nonzero(owner == -which)
-            middle = np.array([columns.mean(), rows.mean()])
-            near = int(np.argmin((columns - middle[0]) ** 2 + (rows - middle[1]) ** 2))
-            at = seen.low + seen.step * np.array([columns[near], rows[near]])
-            found.append((label, tuple(at.tolist())))
-        middle_x = (bounds[0] + bounds[2]) / 2.0
-        return tuple(Bubble(label, at, "left" if at[0] < middle_x else "right") for label, at in found)
-
-    def _arrows(self, step: Step, chosen: _Choice, seen: render.Window) -> list[np.ndarray]:
-        """Lines (k, 2) along the ways in, the head last: from where the part comes to its place."""
-        arrows = []
+    def _lines(self, step: Step, stood, chosen: _Choice, seen: render.Window):
+        """Ways in (k, 2) of parts that are drawn apart, first where they are; or of the first part, drawn at home."""
         size = seen.step * max(seen.shape)
-        moves = step.moves if len(step.moves) <= _ARROWS else step.moves[:1]
-        for move in moves:
-            points = self.bodies.mesh(move.copies)[0]
-            home = points.mean(axis=0)
-            legs = [np.array(towards) for towards, _ in move.outwards]
-            way = np.zeros(3)
-            corners = [home]
-            for leg, (_, travel) in zip(legs, move.outwards):
-                reach = float(((points - home) @ leg).max())
-                way = way + leg * (travel if travel < np.inf else reach + 0.2 * size)
-                corners.append(home + way)
-            line = np.array(corners[::-1]) @ seen.frame[:2].T
-            if not chosen.shifts:
-                reach = float(((points - home) @ legs[-1]).max()) if len(legs) == 1 else 0.0
-                line[-1] = (home + (legs[0] * reach if len(legs) == 1 else 0.0)) @ seen.frame[:2].T
-            if np.linalg.norm(line[0] - line[-1]) > 0.04 * size:
-                arrows.append(line)
-        return arrows
+        if not chosen.ways:
+            return self._way_home(step, size, seen) if stood else []
+        depth = [float(self._points(way.copies).mean(axis=0) @ seen.frame[2]) for way in chosen.ways]
+        drawn = []
+        for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:
+            way = chosen.ways[i]
+            for place in self._ends(way.copies, way.past, seen):
+                line = (place + way.corners[::-1]) @ seen.frame[:2].T
+                if np.linalg.norm(line[0] - line[-1]) > 0.02 * size:
+                    drawn.append(line)
+        return drawn
+
+    def _way_home(self, step: Step, size: float, seen: render.Window) -> list[np.ndarray]:
+        move = step.moves[0]
+        if len(move.outwards) != 1:
+            return []
+        points = self._points(move.copies)
+        leg = np.array(move.outwards[0][0])
+        reach = points[int((points @ leg).argmax())]
+        line = np.array([reach + 0.25 * size * leg, reach]) @ seen.frame[:2].T
+        return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
+
+    def _ends(self, copies: Sequence[int], others: Sequence[int], seen: render.Window) -> list[np.ndarray]:
+        """Places at home (k, 3) that guides lead to: one, or two at the sides of a wide joint, the seen ones first."""
+        touch = [t.places for (a, b), t in sorted(self.touches.items()) if a in copies and b in others and b not in copies]
+        places = np.vstack(touch) if touch else self._points(copies)
+        flat = places @ seen.frame.T
+        middle = flat.mean(axis=0)
+        nearest = int(np.linalg.norm(flat - middle, axis=1).argmin())
+        wide = np.ptp(flat[:, 0]) > 0.16 * seen.step * max(seen.shape)
+        if not wide:
+            return [places[nearest]]
+        return [places[int(flat[:, 0].argmin())], places[int(flat[:, 0].argmax())]]

@@ -26,6 +26,7 @@ LAYERS = {
     "shade": "light fills: strain colours, foam colours, drawings of the prop",
     "view": "visible edges in a drawing of the prop",
     "view-new": "edges of the part that a step adds",
+    "way": "the way that a part goes in, in a drawing of the prop",
     "view-hidden": "hidden edges in a drawing of the prop",
     "view-figure": "outline of the figure in a drawing of the prop",
 }

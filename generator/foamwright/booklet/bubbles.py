@@ -1,0 +1,166 @@
+"""Where the letters of parts stand in a picture: on empty ground near their part, none over another, leaders short
+and, where that can be, not across each other. Lengths in mm in the plane of the view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+
+from foamwright.booklet.records import Bubble
+
+_COLUMNS = 72  # places that are tried across the wider side of a picture
+_ANCHORS = 14  # places on a part that its leader may end on
+_OVER = 3.0  # how much longer a leader counts where it runs over other parts
+_CROSSED = 6.0  # a crossing of leaders counts as so many bubbles' breadths
+_NEAREST = 160  # places looked at closely for each letter
+_ROUNDS = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Which part is seen where: `owner` (rows, columns; rows upwards, -1 where nothing is), `step` mm from `low` on."""
+
+    owner: np.ndarray
+    low: np.ndarray
+    step: float
+
+    def at(self, cells: np.ndarray) -> np.ndarray:
+        """Places (n, 2) in mm of cells (n, 2) given as row, column."""
+        return self.low + self.step * np.asarray(cells)[:, ::-1]
+
+
+def placed(
+    ground: Ground, named: Sequence[tuple[str, int]], radius: float, lines: Sequence[np.ndarray] = ()
+) -> tuple[Bubble, ...]:
+    """A bubble of `radius` for every label and the copy that it names, if that copy is seen at all.
+
+    Bubbles may stand outside of the ground, up to three radii. `lines` are polylines that they keep off.
+    """
+    seen = [(label, copy, _anchors(ground, copy)) for label, copy in named]
+    seen = [entry for entry in seen if len(entry[2])]
+    if not seen:
+        return ()
+    places, clear = _places(ground, radius, lines)
+    options = [_options(ground, places, clear, anchors, radius) for _, _, anchors in seen]
+    chosen = _settled([costs for costs, _, _ in options], [spots for _, spots, _ in options],
+                      [ends for _, _, ends in options], radius)  # fmt: skip
+    return tuple(
+        Bubble(label, _pair(options[i][2][chosen[i]]), _pair(options[i][1][chosen[i]]), radius)
+        for i, (label, _, _) in enumerate(seen)
+    )
+
+
+def _anchors(ground: Ground, copy: int) -> np.ndarray:
+    """Places (k, 2) well inside what is seen of a copy, the deepest first; none if nothing is seen."""
+    rows, columns = np.nonzero(ground.owner == copy)
+    if not len(rows):
+        return np.zeros((0, 2))
+    r0, c0 = rows.min(), columns.min()
+    window = np.pad(ground.owner[r0 : rows.max() + 1, c0 : columns.max() + 1] == copy, 1)
+    depth = distance_transform_edt(window)
+    inside = depth >= min(0.4 * depth.max(), 8.0)
+    rows, columns = np.nonzero(inside)
+    order = np.lexsort((columns, rows, -np.round(depth[inside], 6)))
+    picked = np.unique(np.linspace(0, len(order) - 1, _ANCHORS).astype(int))
+    cells = np.column_stack([rows, columns])[order[picked]] + (r0 - 1, c0 - 1)
+    return ground.at(cells)
+
+
+def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Where a bubble may stand, places (n, 2), and the distance (n,) of each from the nearest part or line."""
+    rows, columns = ground.owner.shape
+    margin = int(np.ceil(3.0 * radius / ground.step))
+    room = np.pad(ground.owner < 0, margin, constant_values=True)
+    for line in lines:
+        for start, end in zip(line[:-1], line[1:]):
+            count = max(int(np.linalg.norm(end - start) / ground.step), 1) + 1
+            way = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
+            cells = np.round((way - ground.low) / ground.step).astype(int) + margin
+            inside = ((cells >= 0) & (cells < (room.shape[1], room.shape[0]))).all(axis=1)
+            room[cells[inside, 1], cells[inside, 0]] = False
+    if room.all():
+        away = np.full(room.shape, np.inf)
+    else:
+        away = distance_transform_edt(room) * ground.step
+    pitch = max(max(rows, columns) // _COLUMNS, 1)
+    grid = np.array([(r, c) for r in range(0, room.shape[0], pitch) for c in range(0, room.shape[1], pitch)])
+    free = away[grid[:, 0], grid[:, 1]]
+    kept = free > 1.12 * radius
+    edge = margin - int(np.floor(1.8 * radius / ground.step))  # no farther out than this
+    kept &= (grid >= edge).all(axis=1) & (grid[:, 0] < room.shape[0] - edge) & (grid[:, 1] < room.shape[1] - edge)
+    grid, free = grid[kept], free[kept]
+    return ground.at(grid - margin), free
+
+
+def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.ndarray, radius: float):
+    """Costs (k,), places (k, 2) and ends of leaders (k, 2) of the places that suit a letter best."""
+    apart = np.linalg.norm(places[:, None] - anchors[None], axis=2)
+    which = apart.argmin(axis=1)
+    near = np.argsort(apart.min(axis=1), kind="stable")[:_NEAREST]
+    far = np.arange(0, len(places), max(len(places) // 60, 1))  # some farther off, where near ones are taken
+    tried = np.unique(np.concatenate([near, far]))
+    ends, spots = anchors[which[tried]], places[tried]
+    length = apart[tried, which[tried]]
+    share = np.linspace(0.02, 0.98, 24)
+    way = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
+    cells = np.round((way - ground.low) / ground.step).astype(int)
+    shape = ground.owner.shape
+    inside = ((cells >= 0) & (cells < (shape[1], shape[0]))).all(axis=2)
+    cells = np.where(inside[..., None], cells, 0)
+    met = np.where(inside, ground.owner[cells[..., 1], cells[..., 0]], -1)
+    here = np.round((ends - ground.low) / ground.step).astype(int)
+    own = ground.owner[here[:, 1], here[:, 0]]
+    over = ((met >= 0) & (met != own[:, None])).mean(axis=1)
+    return length * (1.0 + _OVER * over) - 0.3 * np.minimum(clear[tried], 3.0 * radius), spots, ends
+
+
+def _settled(costs, spots, ends, radius: float) -> list[int]:
+    """The place of each letter: the cheapest in turn, hardest first, then each again while that is any better."""
+    hardest = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
+    chosen: dict[int, int] = {}
+    for turn in range(_ROUNDS):
+        before = dict(chosen)
+        for i in hardest:
+            others = [j for j in chosen if j != i]
+            total = costs[i].copy()
+            for j in others:
+                spot, end = spots[j][chosen[j]], ends[j][chosen[j]]
+                gap = np.linalg.norm(spots[i] - spot, axis=1)
+                total += np.where(gap < 2.25 * radius, 1e6 * (3.0 * radius - gap), 0.0)
+                total += _CROSSED * 2.0 * radius * _cross(spots[i], ends[i], spot, end)
+                total += 1e3 * radius * (_off(spots[i], spot, end) < 1.15 * radius)
+                total += 1e3 * radius * (_off_many(spot, spots[i], ends[i]) < 1.15 * radius)
+            chosen[i] = int(total.argmin())
+        if chosen == before:
+            break
+    return [chosen[i] for i in range(len(costs))]
+
+
+def _cross(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """Whether segments a-b (n, 2) cross the segment c-d."""
+
+    def side(p, q, r):
+        return (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
+
+    return (side(a, b, c) * side(a, b, d) < 0.0) & (side(c, d, a) * side(c, d, b) < 0.0)
+
+
+def _off(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distance (n,) of points (n, 2) from a segment."""
+    along = b - a
+    share = np.clip((points - a) @ along / max(float(along @ along), 1e-12), 0.0, 1.0)
+    return np.linalg.norm(points - a - share[:, None] * along, axis=1)
+
+
+def _off_many(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distance (n,) of one point from segments (n, 2) to (n, 2)."""
+    along = b - a
+    share = np.clip(((point - a) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12), 0.0, 1.0)
+    return np.linalg.norm(point - a - share[:, None] * along, axis=1)
+
+
+def _pair(point: np.ndarray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
