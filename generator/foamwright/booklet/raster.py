@@ -287,3 +287,42 @@ def spotted(places, faces, copies, owner, depth, normal, low, step, radius, foun
                 z = depth[i, j] - w
                 if x * x + y * y + z * z <= radius * radius:
                     found[i, j] = True
+
+
+@njit(cache=True)
+def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no cover - compiled
+    """Colours (rows, columns, 3) of what is met: its copy's in `base` (copies, 3) by how much `light` (3,) falls on it,
+    down to `darkest`; copies in `weak` are shaded half as much. White where nothing is met."""
+    rows, columns = owner.shape
+    for i in range(rows):
+        for j in range(columns):
+            copy = owner[i, j]
+            if copy < 0:
+                picture[i, j, :] = 255.0
+                continue
+            falls = normal[i, j, 0] * light[0] + normal[i, j, 1] * light[1] + normal[i, j, 2] * light[2]
+            tone = darkest + (1.0 - darkest) * min(max(falls, 0.0), 1.0)
+            if weak[copy]:
+                tone = 0.5 + 0.5 * tone
+            for k in range(3):
+                picture[i, j, k] = min(base[copy, k] * tone, 255.0)
+
+
+@njit(cache=True)
+def around(owner, chosen, reach, found):  # pragma: no cover - compiled
+    """The outline of `chosen` copies (a mask of copies), a band of `reach` samples to both sides, written into the mask
+    `found` (rows, columns)."""
+    rows, columns = owner.shape
+    for i in range(rows):
+        for j in range(columns):
+            for side in range(2):
+                m, n = i + 1 - side, j + side
+                if m >= rows or n >= columns or owner[i, j] == owner[m, n]:
+                    continue
+                one, two = owner[i, j], owner[m, n]
+                if not ((one >= 0 and chosen[one]) or (two >= 0 and chosen[two])):
+                    continue
+                for a in range(max(i - reach, 0), min(i + reach + 1, rows)):
+                    for b in range(max(j - reach, 0), min(j + reach + 1, columns)):
+                        if (a - i) * (a - i) + (b - j) * (b - j) <= reach * reach:
+                            found[a, b] = True

@@ -7,6 +7,7 @@ import struct
 import zlib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +24,7 @@ _CREASE = 0.90  # cosine between faces that meet in a drawn edge
 _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
 _JUMP = 6.0  # cells: a step back of a face that is drawn as an edge
 _INK, _GREY, _ON_DARK = np.array([20, 20, 25]), np.array([120, 120, 125]), np.array([150, 150, 155])
+_BOLD = 2  # cells to both sides of the outline of a new part
 _HATCH = (16, 6)  # cells from stroke to stroke, and across a stroke
 _GLUED = np.array([205, 40, 30])
 
@@ -50,11 +52,18 @@ class Window:
         return (np.asarray(place) @ self.frame[:2].T - self.low) / self.step
 
 
+@lru_cache(maxsize=4)
+def points_of(bodies: Bodies) -> np.ndarray:
+    """First point of each copy, and the one after its last (copies, 2): the points of a copy lie together."""
+    ends = [bodies.triangles[slice(*span)] for span in bodies.spans]
+    return np.array([(t.min(), t.max() + 1) for t in ends], np.int64).reshape(-1, 2)
+
+
 def shifted(bodies: Bodies, shifts: Mapping[int, np.ndarray]) -> np.ndarray:
     """All points (n, 3) with some copies moved."""
     points = np.array(bodies.points)
     for copy, shift in shifts.items():
-        points[np.unique(bodies.triangles[slice(*bodies.spans[copy])])] += shift
+        points[slice(*points_of(bodies)[copy])] += shift
     return points
 
 
@@ -62,8 +71,7 @@ def window(
     points: np.ndarray, bodies: Bodies, shown: Sequence[int], frame: np.ndarray, cells: tuple[int, int]
 ) -> Window:
     """The grid that holds all copies shown, `cells` (columns, rows) at most."""
-    used = np.unique(np.concatenate([bodies.triangles[slice(*bodies.spans[i])].ravel() for i in shown]))
-    flat = points[used] @ frame[:2].T
+    flat = np.vstack([points[slice(*points_of(bodies)[i])] for i in shown]) @ frame[:2].T
     low, span = flat.min(axis=0), np.maximum(np.ptp(flat, axis=0), 1e-6)
     step = float(max(span[0] / (cells[0] - 6), span[1] / (cells[1] - 6)))
     shape = np.ceil(span / step).astype(int) + 6
@@ -86,7 +94,7 @@ def look(points: np.ndarray, bodies: Bodies, shown: Sequence[int], seen: Window)
 
 def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
     """How many lines of sight meet a copy by itself."""
-    flat = points[np.unique(bodies.triangles[slice(*bodies.spans[copy])])] @ seen.frame[:2].T
+    flat = points[slice(*points_of(bodies)[copy])] @ seen.frame[:2].T
     first = np.clip(np.floor((flat.min(axis=0) - seen.low) / seen.step).astype(int), 0, None)
     last = np.ceil((flat.max(axis=0) - seen.low) / seen.step).astype(int)
     shape = (int(last[1] - first[1]) + 1, int(last[0] - first[0]) + 1)
@@ -117,7 +125,7 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
 
 def normals_of(points: np.ndarray, bodies: Bodies, corners: np.ndarray, scene: Scene, seen: Window) -> np.ndarray:
     """Unit normals (rows, columns, 3) of what is met, turned into the view; zero where nothing is."""
-    found = np.empty((*scene.face.shape, 3))
+    found = np.empty((*scene.face.shape, 3), np.float32)
     turned = np.ascontiguousarray((corners.reshape(-1, 3) @ seen.frame.T).reshape(-1, 3, 3))
     flat = np.ascontiguousarray(points @ seen.frame.T)
     raster.normals(flat, bodies.triangles, turned, scene.face, seen.low, seen.step, found)
@@ -189,53 +197,34 @@ def paint(
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])
     fresh = is_new[scene.owner]
-    hit = scene.owner >= 0
-    met = scene.owner[hit]
-    tone = _DARKEST + (1.0 - _DARKEST) * np.clip(normal[hit] @ view_light, 0.0, 1.0)
-    tone = np.where(is_new[met], tone, 0.5 + 0.5 * tone)
-    picture = np.full((*scene.owner.shape, 3), 255.0)
-    picture[hit] = np.minimum(base[met] * tone[:, None], 255.0)
+    picture = np.empty((*scene.owner.shape, 3), np.float32)
+    raster.coloured(scene.owner, normal, base, ~is_new, view_light, _DARKEST, picture)
     if glued is not None:
         rows, columns = np.nonzero(glued)
         line = (rows + columns) % _HATCH[0] < _HATCH[1]
         picture[rows[line], columns[line]] = _GLUED
         rest = (rows[~line], columns[~line])
         picture[rest] = 255.0 - 0.25 * (255.0 - picture[rest])  # so that the strokes show on any foam, in grey as well
-    outline, inner = np.zeros(hit.shape, bool), np.zeros(hit.shape, bool)
+    outline, inner, bold = (np.zeros(scene.owner.shape, bool) for _ in range(3))
     raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
     picture[(outline | inner) & ~fresh] = _GREY
     if behind is not None:
-        ghost = _thick(_borders(behind.owner) & ~fresh, 1)
+        ghost = np.zeros(scene.owner.shape, bool)
+        raster.around(behind.owner, np.ones(len(bodies), bool), 1, ghost)
+        ghost &= ~fresh
         picture[ghost] = 0.4 * picture[ghost] + 0.6 * _GREY
     picture[inner & fresh] = np.where(dark[scene.owner[inner & fresh]][:, None], _ON_DARK, _INK)
-    picture[_thick(outline & _thick(fresh, 1), 2)] = _INK
-    return np.clip(np.round(picture[::-1]), 0, 255).astype(np.uint8)
-
-
-def _borders(owner: np.ndarray) -> np.ndarray:
-    found = np.zeros(owner.shape, bool)
-    found[:-1] |= owner[:-1] != owner[1:]
-    found[:, :-1] |= owner[:, :-1] != owner[:, 1:]
-    return found
-
-
-def _thick(mask: np.ndarray, cells: int) -> np.ndarray:
-    """The mask grown by some cells on every side."""
-    for _ in range(cells):
-        grown = mask.copy()
-        grown[1:] |= mask[:-1]
-        grown[:-1] |= mask[1:]
-        grown[:, 1:] |= mask[:, :-1]
-        grown[:, :-1] |= mask[:, 1:]
-        mask = grown
-    return mask
+    raster.around(scene.owner, is_new, _BOLD, bold)
+    picture[bold] = _INK
+    return np.rint(picture[::-1]).astype(np.uint8)
 
 
 def halved(picture: np.ndarray) -> np.ndarray:
     """Every two by two cells made one, so that edges are smooth."""
     rows, columns = (n // 2 * 2 for n in picture.shape[:2])
-    cells = picture[:rows, :columns].reshape(rows // 2, 2, columns // 2, 2, 3).astype(np.uint16)
-    return ((cells.sum(axis=(1, 3)) + 2) // 4).astype(np.uint8)
+    cells = picture[:rows, :columns].astype(np.uint16)
+    level = cells[::2] + cells[1::2]
+    return ((level[:, ::2] + level[:, 1::2] + 2) >> 2).astype(np.uint8)
 
 
 def png(picture: np.ndarray) -> bytes:

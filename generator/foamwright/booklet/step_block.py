@@ -10,6 +10,7 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import lettered_block, warning_sign
 from foamwright.booklet.language import duration, listed, say
 from foamwright.booklet.records import Picture, Step
+from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named
 from foamwright.booklet.typeset import (
     BODY,
@@ -28,7 +29,6 @@ from foamwright.parts.records import Piece
 
 _BADGE = 9.0
 _TITLE = 4.4
-_PICTURE = (84.0, 60.0)
 _GAP = 5.0
 _GLUE = {"contact": "contact cement", "instant": "instant glue", "": "none"}
 _ROW_GAP = 0.9
@@ -50,8 +50,8 @@ def step_blocks(
     """
     heading = _heading(step, width)
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
-    drawn = (lettered_block(picture, *_PICTURE),) if picture else ()
-    left = _PICTURE[0] + _GAP if drawn else 0.0
+    drawn = (lettered_block(picture, *PRINTED),) if picture else ()
+    left = PRINTED[0] + _GAP if drawn else 0.0
     text = stack(_text(step, pieces, width - left), _ROW_GAP)
     body = beside(drawn[0], text, left) if drawn else text
     whole = stack((heading, body, *box), 2.0)

@@ -32,7 +32,7 @@ _VIEWS = {  # where the eye looks along, and what a picture from there costs bes
 LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
-_CELLS = (1500, 1160)  # lines of sight across and up, four to a cell of the picture
+_CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _COARSE = (300, 232)
 _LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
 _NEAR, _FAR = 0.13, 0.8  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
@@ -247,8 +247,7 @@ class _Artist:
         return found
 
     def _points(self, copies: Sequence[int]) -> np.ndarray:
-        used = np.unique(np.concatenate([self.bodies.triangles[slice(*self.bodies.spans[i])].ravel() for i in copies]))
-        return self.bodies.points[used]
+        return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
 
     def _middle(self, copy: int) -> np.ndarray:
         points = self._points([copy])
@@ -275,8 +274,8 @@ class _Artist:
 
     @staticmethod
     def _as_one(a: int, b: int, shifts) -> bool:
-        none = np.zeros(3)
-        return bool(np.allclose(shifts.get(a, none), shifts.get(b, none)))
+        apart = np.subtract(shifts.get(a, 0.0), shifts.get(b, 0.0))
+        return bool(abs(apart).max() < 1e-6)
 
     def _share(self, points, stood, new, name: str, ghosts) -> float:
         """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
