@@ -1,40 +1,186 @@
-"""Every new part shows in the picture of its step: measured by counting the lines of sight that meet it."""
+"""Every new part shows in the picture of its step, in colour and in grey, with its letter: measured on the pictures."""
 
 import io
 import struct
+from dataclasses import replace
 
 import numpy as np
+import pytest
 from block_props import piece, scene
 from PIL import Image
+from sample_prop import SHELL
 
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import png
 from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
+from foamwright.parts.records import Placement
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
+BLACK, WHITE, RED, SAND = (replace(SHELL, colour=c) for c in ("#161616", "#ffffff", "#c02020", "#e8b23a"))
 
 
-def step(number, parts, moves):
-    return Step(number, f"Step {number}", parts, "contact", 5.0, (), (), (), parts, moves)
+def step(number, parts, moves, bench=()):
+    return Step(number, f"Step {number}", parts, "contact", 5.0, (), (), (), parts, moves, bench)
+
+
+def walls(height=90.0):
+    sizes = (
+        ("floor", (120, 120, 10), (0, 0, -5)),
+        ("east", (10, 120, height), (55, 0, height / 2)),
+        ("west", (10, 120, height), (-55, 0, height / 2)),
+        ("north", (100, 10, height), (0, 55, height / 2)),
+        ("south", (100, 10, height), (0, -55, height / 2)),
+    )
+    return [piece(name, size, at) for name, size, at in sizes]
+
+
+def one_by_one(parts, way=UP):
+    """A step for each part but that the first step puts in all but the last."""
+    last = len(parts) - 1
+    first = tuple(made.id for made, _ in parts[:-1])
+    return (
+        step(1, first, tuple(StepMove((i,), (way,)) for i in range(last))),
+        step(2, (parts[-1][0].id,), (StepMove((last,), (way,)),)),
+    )
+
+
+def pixels(picture):
+    return np.array(Image.open(io.BytesIO(picture.png)).convert("RGB"))
+
+
+def luminance(colour):
+    """Relative luminance of sRGB, from its definition in WCAG 2.1."""
+    part = np.asarray(colour, float) / 255.0
+    return np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4) @ (0.2126, 0.7152, 0.0722)
 
 
 def test_a_part_behind_a_wall_is_shown_by_another_view_or_pulled_out_or_without_the_wall():
-    walls = [piece(name, size, at) for name, size, at in (
-        ("floor", (120, 120, 10), (0, 0, -5)), ("east", (10, 120, 90), (55, 0, 45)),
-        ("west", (10, 120, 90), (-55, 0, 45)),
-        ("north", (100, 10, 90), (0, 55, 45)), ("south", (100, 10, 90), (0, -55, 45)))]  # fmt: skip
-    found = scene(*walls, piece("block", (30, 30, 10), (0, 0, 5)))
-    names = tuple(made.id for made, _ in walls)
-    steps = (
-        step(1, names, tuple(StepMove((i,), (UP,)) for i in range(5))),
-        step(2, ("block",), (StepMove((5,), (UP,)),)),
-    )
+    parts = [*walls(), piece("block", (30, 30, 10), (0, 0, 5))]
+    found, steps = scene(*parts), one_by_one(parts)
     drawn = step_pictures(found, steps)
     table = {number: picture.share for number, picture in drawn.steps.items()}
     assert table[2] >= LEAST_SEEN, table
     assert [bubble.label for bubble in drawn.steps[2].bubbles] == ["BLOCK"]
-    assert drawn.steps[2].alt.startswith("Step 2: Step 2.") and len(drawn.steps[2].arrows) == 1
+    assert drawn.steps[2].alt.startswith("Step 2: Step 2.") and drawn.steps[2].arrows
+    for way in drawn.steps[2].arrows:  # it comes from above, and the head is its last point
+        assert way[0, 1] > way[-1, 1]
     assert drawn.steps[2].png == step_pictures(found, steps).steps[2].png  # the same bytes again
+
+
+def test_a_part_that_is_shut_in_is_drawn_without_what_hides_it():
+    parts = [*walls(30.0), piece("lid", (120, 120, 10), (0, 0, 35)), piece("core", (30, 30, 10), (0, 0, 5))]
+    found = scene(*parts)
+    steps = (
+        step(1, tuple(made.id for made, _ in parts[:-1]), tuple(StepMove((i,), (UP,)) for i in range(6))),
+        step(2, ("core",), (StepMove((6,), ()),)),  # no way out is known
+    )
+    picture = step_pictures(found, steps).steps[2]
+    assert picture.share >= LEAST_SEEN and "outlines" in picture.note
+    assert [bubble.label for bubble in picture.bubbles] == ["CORE"]
+
+
+def test_a_view_that_changes_is_announced_and_one_that_stays_is_not():
+    floor, top = piece("floor", (120, 120, 10), (0, 0, -5)), piece("top", (60, 60, 10), (0, 0, 5))
+    under, more = piece("under", (40, 40, 10), (0, 0, -15)), piece("more", (20, 20, 10), (0, 0, 15))
+    found = scene(floor, top, under, more)
+    down = ((0.0, 0.0, -1.0), float("inf"))
+    ways = (UP, UP, down, UP)
+    ids = ("floor", "top", "under", "more")
+    steps = tuple(step(n + 1, (ids[n],), (StepMove((n,), (ways[n],)),)) for n in range(4))
+    notes = [step_pictures(found, steps).steps[n].note for n in (1, 2, 3, 4)]
+    assert notes[0] == notes[1] == ""
+    assert notes[2].startswith("Turn it over") and notes[3].startswith("Turn it back")
+
+
+@pytest.mark.parametrize("standing", [BLACK, WHITE, RED, SAND], ids=lambda stock: stock.colour)
+@pytest.mark.parametrize("new", [BLACK, WHITE, RED, SAND], ids=lambda stock: stock.colour)
+def test_what_is_new_is_told_from_what_stands_in_grey(standing, new):
+    """The lit upper faces of a standing block and a new one beside it. The outline of the new one has the contrast of
+    3 to 1 with what stands that WCAG 2.1, success criterion 1.4.11, asks of graphics."""
+    parts = [
+        piece("base", (100, 100, 20), (0, 0, 0), standing),
+        piece("block", (100, 100, 20), (100.0, 0, 0), new),
+    ]
+    picture = step_pictures(scene(*parts), one_by_one(parts)).steps[2]
+    shown = luminance(pixels(picture))
+    values, counts = np.unique(np.round(shown, 3), return_counts=True)
+    large = values[(counts > 0.02 * shown.size) & (values < 0.999)]
+    light, dark = large.max(), large.min()
+    assert light - dark > 0.2, large  # what stands is paler than anything new
+    ink = shown.min()
+    assert (light + 0.05) / (ink + 0.05) >= 3.0
+    assert (shown < 0.03).sum() > 300  # the bold outline is there
+
+
+def test_letters_stand_clear_of_parts_and_of_each_other():
+    """Forty plates on a board: forty bubbles, and leaders that end on their plates."""
+    board = piece("board", (420, 300, 10), (0, 0, -5))
+    plates = [piece(f"p{i}", (30, 30, 10), (45.0 * (i % 8) - 157.0, 55.0 * (i // 8) - 110.0, 5.0)) for i in range(40)]
+    found = scene(board, *plates)
+    moves = tuple(StepMove((i + 1,), (UP,)) for i in range(40))
+    steps = (
+        step(1, ("board",), (StepMove((0,), (UP,)),)),
+        step(2, tuple(made.id for made, _ in plates), moves),
+    )
+    picture = step_pictures(found, steps).steps[2]
+    assert sorted(b.label for b in picture.bubbles) == sorted(f"P{i}" for i in range(40))
+    spots = np.array([b.spot for b in picture.bubbles])
+    radius = picture.bubbles[0].radius
+    apart = np.linalg.norm(spots[:, None] - spots[None], axis=2) + 1e9 * np.eye(40)
+    assert apart.min() > 2.0 * radius
+    low, high = np.array(picture.bounds[:2]), np.array(picture.bounds[2:])
+    assert (spots - radius >= low - 1e-6).all() and (spots + radius <= high + 1e-6).all()  # nothing is clipped
+    colours, box = pixels(picture), np.array(picture.box)
+    scale = np.array(colours.shape[1::-1]) / (box[2:] - box[:2])
+    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+    ring = 0.95 * radius * np.column_stack([np.cos(turn), np.sin(turn)])
+    for spot in spots:  # all of a bubble is on white paper
+        cells = ((spot + ring - box[:2]) * scale).astype(int)
+        inside = ((cells >= 0) & (cells < colours.shape[1::-1])).all(axis=1)
+        assert (colours[colours.shape[0] - 1 - cells[inside, 1], cells[inside, 0]] == 255).all()
+    for bubble in picture.bubbles:  # and a leader ends on its part
+        column, row = ((np.array(bubble.at) - box[:2]) * scale).astype(int)
+        assert (colours[colours.shape[0] - 1 - row, column] < 255).any()
+
+
+def test_glue_is_hatched_where_parts_meet_and_nowhere_else():
+    parts = [piece("base", (100, 100, 20), (0, 0, 0)), piece("block", (40, 40, 20), (0, 0, 20))]
+    steps = one_by_one(parts)
+    hatched = step_pictures(scene(*parts), steps).steps[2]
+    red = (pixels(hatched).astype(int) @ (1, -1, 0)) > 90
+    assert red.sum() > 200
+    resting = [parts[0], piece("block", (40, 40, 20), (0, 0, 20), glue="none")]
+    free = step_pictures(scene(*resting), steps).steps[2]
+    assert ((pixels(free).astype(int) @ (1, -1, 0)) > 90).sum() == 0
+
+
+@pytest.mark.parametrize("size", [0.05, 1.0, 25.0])  # of a 400 mm prop: 20 mm, and 10 m
+def test_pictures_do_not_depend_on_the_size_of_the_prop(size):
+    made = [("base", (400, 300, 40), (0, 0, 0)), ("block", (100, 100, 80), (0, 0, 60))]
+    parts = [piece(name, tuple(size * v for v in box), tuple(size * v for v in at)) for name, box, at in made]
+    picture = step_pictures(scene(*parts), one_by_one(parts)).steps[2]
+    assert picture.share == pytest.approx(1.0, abs=0.02)
+    assert picture.bubbles[0].radius / (picture.bounds[2] - picture.bounds[0]) == pytest.approx(0.04, abs=0.015)
+
+
+def test_a_prop_of_one_part_and_a_step_of_nothing():
+    only = piece("only", (100, 60, 10))
+    steps = (step(1, ("only",), (StepMove((0,), (UP,)),)), step(2, (), ()))
+    drawn = step_pictures(scene(only), steps)
+    assert list(drawn.steps) == [1] and drawn.steps[1].share == 1.0
+    assert len(drawn.finished) == 2 and drawn.overall == pytest.approx((100.0, 60.0, 10.0))
+
+
+def test_of_two_that_are_mirror_images_one_is_drawn():
+    def half(side):
+        base, mesh = piece("base", (100, 100, 20), (0, 200.0 * side, 0))
+        return replace(base, placements=(base.placements[0], Placement(np.diag([1.0, -1, 1, 1]), True))), mesh
+
+    parts = [half(-1), half(1)]
+    found = scene(*parts)
+    picture = step_pictures(found, (step(1, ("base",), (StepMove((0,), (UP,)), StepMove((1,), (UP,)))),)).steps[1]
+    assert "mirror image" in picture.note
+    assert picture.bounds[2] - picture.bounds[0] < 220.0  # both together are more than 300 mm wide
 
 
 def test_a_png_is_read_back_by_another_library():

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.ndimage import distance_transform_edt
@@ -75,7 +76,7 @@ def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple
     margin = int(np.ceil(3.0 * radius / ground.step))
     room = np.pad(ground.owner < 0, margin, constant_values=True)
     for line in lines:
-        for start, end in zip(line[:-1], line[1:]):
+        for start, end in pairwise(line):
             count = max(int(np.linalg.norm(end - start) / ground.step), 1) + 1
             way = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
             cells = np.round((way - ground.low) / ground.step).astype(int) + margin
@@ -121,7 +122,7 @@ def _settled(costs, spots, ends, radius: float) -> list[int]:
     """The place of each letter: the cheapest in turn, hardest first, then each again while that is any better."""
     hardest = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
     chosen: dict[int, int] = {}
-    for turn in range(_ROUNDS):
+    for _ in range(_ROUNDS):
         before = dict(chosen)
         for i in hardest:
             others = [j for j in chosen if j != i]

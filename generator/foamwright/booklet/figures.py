@@ -6,7 +6,7 @@ import numpy as np
 from shapely import Polygon
 
 from foamwright.booklet.records import Bubble, Picture
-from foamwright.booklet.typeset import SMALL, Block, moved, paragraph, stack
+from foamwright.booklet.typeset import SMALL, Block, paragraph, stack
 from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
 

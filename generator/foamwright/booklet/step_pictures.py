@@ -35,7 +35,10 @@ _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _COARSE = (300, 232)
 _LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
-_NEAR, _FAR = 0.13, 0.8  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
+_NEAR, _FAR = (
+    0.13,
+    0.8,
+)  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
 _BEYOND = 0.06  # and past all that it comes by, where it is pulled clear
 _SPREAD = (0.16, 1.6)  # how far the members of a body that goes in as one are moved apart, of their places
 _GAP = 0.05  # of the size of what is shown: as much should be between them
@@ -62,6 +65,9 @@ class _Choice:
     shifts: dict[int, np.ndarray]
     ghosts: tuple[int, ...] = ()
     ways: tuple[_Way, ...] = ()
+
+
+_Pull = tuple[dict[int, np.ndarray], tuple[_Way, ...]]  # shifts of copies, and the ways that they come from there
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] = ()) -> Pictures:
@@ -160,7 +166,7 @@ class _Artist:
 
     def choose(self, stood: Sequence[int], new: Sequence[int], step: Step, last: str) -> _Choice:
         """The cheapest picture that shows enough of every new part; if there is none, without what hides it."""
-        options = []
+        options: list[tuple[float, int, str, _Pull]] = []
         for far, pulled in enumerate(self._pulls(stood, new, step)):
             for name in _VIEWS:
                 options.append((self._cost(name, last, far, pulled, new), len(options), name, pulled))
@@ -218,8 +224,8 @@ class _Artist:
     def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
         """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
         corners = [np.zeros(3)]
-        for towards, travel in move.outwards[:-1]:
-            corners.append(corners[-1] + min(travel, _FAR * size) * np.array(towards))
+        for leg, travel in move.outwards[:-1]:
+            corners.append(corners[-1] + min(travel, _FAR * size) * np.array(leg))
         towards, travel = np.array(move.outwards[-1][0]), move.outwards[-1][1]
         reach = _NEAR * size
         if clear:
@@ -230,16 +236,14 @@ class _Artist:
 
     def _spread(self, step: Step, size: float) -> dict[int, np.ndarray]:
         """What goes in as one, drawn a little apart, so that its joints show."""
-        found = {}
+        found: dict[int, np.ndarray] = {}
         for move in step.moves:
             if len(move.copies) < 2:
                 continue
             middles = {copy: self._middle(copy) for copy in move.copies}
             centre = np.mean(list(middles.values()), axis=0)
             apart = [
-                float(np.linalg.norm(middles[a] - middles[b]))
-                for a, b in self.touches
-                if a in middles and b in middles
+                float(np.linalg.norm(middles[a] - middles[b])) for a, b in self.touches if a in middles and b in middles
             ]
             least = min((gap for gap in apart if gap > 1.0), default=np.inf)
             share = float(np.clip(_GAP * size / least, *_SPREAD))
@@ -382,7 +386,8 @@ class _Artist:
         places, faces, copies = [], [], []
         for (a, b), touch in sorted(self.touches.items()):
             if a in shown and b in shown and (a in new or b in new) and not self._as_one(a, b, shifts):
-                if rests(self.bodies.pieces[a], self.bodies.pieces[b]):
+                one, other = self.bodies.pieces[a], self.bodies.pieces[b]
+                if rests(one, other) or any(i in new and self.bodies.pieces[i].glue == "none" for i in (a, b)):
                     continue
                 places.append(touch.places + shifts.get(a, np.zeros(3)))
                 faces.append(-touch.normals)
@@ -419,7 +424,9 @@ class _Artist:
 
     def _ends(self, copies: Sequence[int], others: Sequence[int], seen: render.Window) -> list[np.ndarray]:
         """Places at home (k, 3) that guides lead to: one, or two at the sides of a wide joint, the seen ones first."""
-        touch = [t.places for (a, b), t in sorted(self.touches.items()) if a in copies and b in others and b not in copies]
+        touch = [
+            t.places for (a, b), t in sorted(self.touches.items()) if a in copies and b in others and b not in copies
+        ]
         places = np.vstack(touch) if touch else self._points(copies)
         flat = places @ seen.frame.T
         middle = flat.mean(axis=0)

@@ -1,0 +1,48 @@
+"""How much of the new parts shows in the picture of each step, counted on the pictures, and how each part is shown.
+
+The share is the least over the new parts of a step: lines of sight that meet the part in the picture, of those that
+would meet it if nothing else stood there. Of a part with several copies the better half counts.
+
+    python -m tests.benchmarks.visible_shares [DESIGN ...] > tests/benchmarks/RESULTS-shares.md
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+
+from foamwright import Request, Stages, load
+from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
+
+DESIGNS = Path(__file__).parents[2] / "designs"
+
+
+def table(path: Path) -> list[str]:
+    """The rows of a design, and the processor time that its pictures took."""
+    stages = Stages(Request(load(path)))
+    bodies, steps = (stages._run.get(name) for name in ("bodies", "steps"))
+    step_pictures(bodies, steps[:4])  # what is compiled on first use is not counted
+    start = time.process_time()
+    pictures = step_pictures(bodies, steps)
+    spent = time.process_time() - start
+    rows = [f"## {stages.design.name}, size {stages.design.size}", "", "| step | new | share | said beside it |"]
+    rows.append("| --- | --- | --- | --- |")
+    for step in steps:
+        if (picture := pictures.steps.get(step.number)) is not None:
+            labels = ", ".join(bubble.label for bubble in picture.bubbles)
+            rows.append(f"| {step.number} {step.title} | {labels} | {picture.share:.2f} | {picture.note} |")
+    shares = [picture.share for picture in pictures.steps.values()]
+    low = sum(share < LEAST_SEEN for share in shares)
+    rows += ["", f"{len(shares)} pictures, least share {min(shares):.2f}, {low} below {LEAST_SEEN}; {spent:.1f} s", ""]
+    return rows
+
+
+def main(names: list[str]) -> None:
+    print("# Shares of new parts that show in the pictures of the steps\n")
+    for path in [DESIGNS / f"{name}.yaml" for name in names] or sorted(DESIGNS.glob("*.yaml")):
+        print("\n".join(table(path)), flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
