@@ -28,8 +28,13 @@ def scene(*parts):
     """The bodies of parts from `piece`, each in one copy."""
     pieces, meshes = zip(*parts)
     solids = [Solid(piece.id, 1, faces(*mesh), np.eye(4)) for piece, mesh in parts]
+    loose = {piece.id for piece in pieces if piece.glue == "none"}
+
+    def glued(contact):
+        return not loose & {contact.a.part, contact.b.part}
+
     number = {(piece.id, 1): i for i, piece in enumerate(pieces)}
-    return bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces), touches_of(find_contacts(solids), number))
+    return bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces), touches_of(find_contacts(solids), number, glued))
 
 
 def faces(points, triangles):

@@ -11,6 +11,7 @@ from manifold3d import Manifold, Mesh64
 from sample_prop import SHELL, STRUCTURE
 
 from foamwright.booklet.bodies import bodies
+from foamwright.booklet.closing import closed_in
 from foamwright.booklet.planning import plan
 from foamwright.booklet.units import Unit
 from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
@@ -176,3 +177,60 @@ def test_long_chains_are_planned_without_recursion():
     needs = {id_: {ids[i - 1]} if i else set() for i, id_ in enumerate(ids)}
     stages = plan(units, needs, Ways(bodies((), (), ())))
     assert [stage.parts[0] for stage in stages] == ids
+
+
+def well(depth):
+    """A square well, 60 mm wide inside and `depth` mm deep, with a button on its floor."""
+    parts = [piece("floor", (80, 80, 10), (0, 0, -5))]
+    for name, x, y in (("east", 1, 0), ("west", -1, 0), ("north", 0, 1), ("south", 0, -1)):
+        size = (10, 80, depth) if x else (60, 10, depth)
+        parts.append(piece(name, size, (35 * x, 35 * y, depth / 2)))
+    return [*parts, piece("button", (20, 20, 5), (0, 0, 2.5))]
+
+
+def test_a_brush_reaches_a_floor_down_a_well_as_deep_as_it_is_long():
+    for depth, within in ((150.0, True), (400.0, False)):
+        found = scene(*well(depth))
+        ways = Ways(found)
+        button = [touch for touch in ways.touches_of((5,), (1 << 5) - 1) if touch.glued]
+        assert [touch.b for touch in button] == [0]
+        assert (ways.sight.reached(button, (1 << 5) - 1) == 1.0) is within
+        assert ways.sight.reached(button, 1) == 1.0  # on the floor alone
+
+
+def test_a_face_behind_a_lid_is_not_reached():
+    found = scene(*tray(lid=True), piece("plate", (60, 60, 10), (0, 0, 5)))
+    touches = [touch for touch in found.touches.values() if touch.a == 6]
+    sight = Ways(found).sight
+    assert [touch.b for touch in touches] == [0]
+    assert sight.reached(touches, 0b111111) == 0.0 and sight.reached(touches, 0b011111) == 1.0
+
+
+def test_what_is_glued_deep_down_goes_in_before_the_walls_and_an_order_that_forbids_it_is_refused():
+    found, stages = plan_of(well(400.0))
+    order = names(found, stages)
+    assert order.index("button") < max(order.index(wall) for wall in ("east", "west", "north", "south"))
+    check_by_motion(found, stages)
+    walls = {"east", "west", "north", "south"}
+    with pytest.raises(BuildError, match=r"part button is glued to floor where no brush of 300 mm reaches"):
+        plan_of(well(400.0), {"button": walls, **{wall: {"floor"} for wall in walls}})
+
+
+def test_what_would_close_a_part_in_waits_for_it():
+    found, stages = plan_of([*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10))])
+    closed = closed_in(stages, Ways(found))
+    where = {stage.parts[0]: i for i, stage in enumerate(stages)}
+    assert where["ball"] in closed[where["lid"]]
+    assert not any(where["lid"] in numbers for numbers in closed)
+
+
+def test_painted_parts_that_need_not_wait_go_in_before_the_first_that_takes_no_paint():
+    """A cushion lies in a tray that gets a knob on its side and a lid: the knob is painted with the tray."""
+    parts = [
+        *tray(lid=True),
+        piece("cushion", (60, 60, 20), (0, 0, 10), glue="none"),
+        piece("knob", (10, 20, 20), (65, 0, 20)),
+    ]
+    found, stages = plan_of(parts, {"knob": {"east"}, "lid": {"cushion"}})
+    order = names(found, stages)
+    assert order.index("knob") < order.index("cushion") < order.index("lid")

@@ -3,14 +3,15 @@ thickness. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.contacts.records import Contacts
+from foamwright.contacts.joins import glued
+from foamwright.contacts.records import Contact, Contacts
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
@@ -24,13 +25,14 @@ _LEAST = 6.0  # mm2; less is a corner that grazes
 @dataclass(frozen=True, eq=False)
 class Touch:
     """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
-    the area of each (k,)."""
+    the area of each (k,). `glued` says whether glue holds them there."""
 
     a: int
     b: int
     places: np.ndarray
     normals: np.ndarray
     areas: np.ndarray
+    glued: bool
 
     @property
     def area(self) -> float:
@@ -85,7 +87,8 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
-    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches_of(contacts, number))
+    touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
+    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
 
 
 def bodies(
@@ -109,20 +112,25 @@ def bodies(
     return Bodies(points, triangles, spans, spheres, tuple(pieces), tuple(matrices), touches)
 
 
-def touches_of(contacts: Contacts, number: Mapping[tuple[str, int], int]) -> dict[tuple[int, int], Touch]:
+def touches_of(
+    contacts: Contacts, number: Mapping[tuple[str, int], int], is_glued: Callable[[Contact], bool]
+) -> dict[tuple[int, int], Touch]:
     """What the contacts say of each pair of copies together; `number` is that of each (part, copy) among all."""
+    with_glue: set[tuple[int, int]] = set()
     met: dict[tuple[int, int], list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
         pair, sign = ((a, b), -1.0) if a < b else ((b, a), 1.0)
+        if is_glued(contact):
+            with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
     found: dict[tuple[int, int], Touch] = {}
     for a, b in sorted(met):
         places, normals, areas = (np.concatenate(arrays) for arrays in zip(*met[a, b]))
         if areas.sum() >= _LEAST:
-            found[a, b] = Touch(a, b, places, normals, areas)
-            found[b, a] = Touch(b, a, places, -normals, areas)
+            found[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue)
+            found[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue)
     return found
 
 

@@ -9,7 +9,6 @@ import numpy as np
 
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.planning import Move
-from foamwright.booklet.units import rests
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop
 
@@ -72,9 +71,9 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
     mean = (first.areas[:, None] * first.normals).sum(axis=0)
     size = float(np.linalg.norm(mean))
     unit = tuple(np.round(mean / size, 6).tolist()) if size > 0.05 * first.area else (0.0, 0.0, 0.0)
-    one, two = (ways.bodies.pieces[copy] for copy in pairs[0])
+    one = ways.bodies.pieces[pairs[0][0]]
     glue = laps.get((new, other), laps.get((other, new), one.glue))
-    if "none" in (one.glue, two.glue) or rests(one, two):
+    if not first.glued:
         glue = "none"
     area = sum(ways.touches[pair].area for pair in pairs)
     broad, on_broad = (_is_broad(ways, copy, unit) for copy in pairs[0])

@@ -10,9 +10,10 @@ from dataclasses import replace
 from math import ceil
 
 from foamwright.booklet import practice, sentences
+from foamwright.booklet.closing import closed_in
 from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
-from foamwright.booklet.planning import Move, Stage, plan
+from foamwright.booklet.planning import Move, Stage, goes_in_bare, plan
 from foamwright.booklet.records import Joint, Step, StepMove
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
@@ -51,6 +52,8 @@ class _Bench:
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
         self.stages = _batched(stages, self.sewn, needs)
+        self.closed_in = closed_in(self.stages, ways)
+        self.number_of: list[int] = []  # the step of each stage
         self.needs = needs
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
@@ -65,11 +68,11 @@ class _Bench:
             self._prepare(work)
         last_painted = max((i for i, stage in enumerate(self.stages) if not self._is_bare(stage)), default=-1)
         for number, stage in enumerate(self.stages):
-            if self._is_bare(stage) and any(part not in self.painted for part in self.placed):
-                self._paint(final=number > last_painted)
-            self._fit(stage)
-        if any(part not in self.painted for part in self.placed):
-            self._paint(final=True)
+            if self._is_bare(stage):
+                self._paint(final=number > last_painted, ahead=stage)
+            self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
+            self.number_of.append(len(self.made))
+        self._paint(final=True)
         self._last()
         return tuple(self.made)
 
@@ -80,8 +83,8 @@ class _Bench:
         return RANK[special or own.rank]
 
     def _is_bare(self, stage: Stage) -> bool:
-        """Is nothing of it painted? Then what stands is painted before it hides that or takes paint."""
-        return all(is_bare(self.pieces[part]) for part in stage.parts)
+        """Is nothing of it painted, or does it carry what is not? Then paint comes before it."""
+        return goes_in_bare(stage, self.ways.bodies) or all(is_bare(self.pieces[part]) for part in stage.parts)
 
     # Before anything is joined
 
@@ -125,7 +128,8 @@ class _Bench:
 
     # Putting together
 
-    def _fit(self, stage: Stage) -> None:
+    def _fit(self, stage: Stage, after: Sequence[int]) -> None:
+        """The step of a stage; `after` are the steps that it would close in."""
         parts = stage.parts
         pieces = [self.pieces[part] for part in parts]
         own = {copy for move in stage.moves for copy in move.copies}
@@ -173,7 +177,7 @@ class _Bench:
         if "felt" in " ".join((*(u.note for u in stage.units), *(p.note for p in pieces))).lower():
             uses.append("felt")
         cautions += self._small(pieces)
-        touched = [part for meeting in mine for part in meeting.parts if part in self.placed]
+        touched = [part for meeting in mine if meeting.glue != "none" for part in meeting.parts if part in self.placed]
         touched += [part for joint in seams for part in joint.parts if part in self.placed]
         needed = [part for p in parts for part in self.pieces if part in self.needs[p]]
         before = [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in parts]
@@ -188,6 +192,7 @@ class _Bench:
             places=(*parts, *riders),
             moves=_recorded(stage.moves),
             uses=uses,
+            after=after,
         )
         self.placed += [*parts, *riders]
         self.standing |= self.ways.bodies.mask(own)
@@ -231,8 +236,11 @@ class _Bench:
 
     # Painting, and after
 
-    def _paint(self, final: bool) -> None:
-        fresh = [part for part in self.placed if part not in self.painted and not is_bare(self.pieces[part])]
+    def _paint(self, final: bool, ahead: Stage | None = None) -> None:
+        """What stands and has no paint yet, with the parts of the stage `ahead` that go in already painted."""
+        carried = [self.ways.bodies.pieces[copy].id for move in (ahead.moves if ahead else ()) for copy in move.copies]
+        parts = dict.fromkeys((*self.placed, *carried))
+        fresh = [part for part in parts if part not in self.painted and not is_bare(self.pieces[part])]
         if not fresh:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
@@ -246,8 +254,7 @@ class _Bench:
         title, text = sentences.paint([self.pieces[p] for p in fresh], masks, final)
         wait = practice.WAIT_COATED * (practice.SEALER_COATS + practice.PAINT_COATS)
         cautions = ("sanding-dust", "heat-gun", "paint", "small-parts")
-        parts = (*fresh, *(p.id for p in masks))
-        self._add(title, parts, "", minutes, fresh, text, cautions, wait=wait, uses=uses)
+        self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
 
     def _masked(self, mask: Piece) -> str:
         values = next((spec.values for spec in self.prop.design.parts if spec.id == mask.id), {})
@@ -272,9 +279,10 @@ class _Bench:
         bench: tuple[str, ...] = (),
         wait: float | None = None,
         uses: Iterable[str] = (),
+        after: Iterable[int] = (),
     ) -> None:
         number = len(self.made) + 1
-        waited = {self.done[part] for part in (*before, *parts) if part in self.done}
+        waited = {*after, *(self.done[part] for part in (*before, *parts) if part in self.done)}
         waits_for = tuple(n for n in sorted(waited) if not any(self.behind[m] >> n & 1 for m in waited))
         self.behind[number] = sum(1 << n for n in waits_for)
         for n in waits_for:

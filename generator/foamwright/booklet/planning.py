@@ -13,11 +13,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
 
-from foamwright.booklet.sight import Sight
+from foamwright.booklet import practice
+from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.units import Unit, is_bare, rests
 from foamwright.booklet.ways_in import Way, Ways, cost
 from foamwright.errors import BuildError
@@ -29,10 +30,12 @@ _IN_SIGHT = 0.75  # of a part that shows from some side; less lies within, and g
 
 @dataclass(frozen=True)
 class Move:
-    """Copies that go in together as one body, the lead first, and the way that they go."""
+    """Copies that go in together as one body, the lead first, and the way that they go. `own` are all copies, as bits,
+    that they are built together with; what is built apart from them bars them no way."""
 
     copies: tuple[int, ...]
     way: Way
+    own: int = -1
 
 
 @dataclass(frozen=True)
@@ -56,11 +59,10 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
 
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
-    sight = Sight(ways.bodies)
     riders: dict[str, str] = {}
     complaint = ""
     while True:
-        apart = _Apart(units, needs, ways, sight, riders)
+        apart = _Apart(units, needs, ways, riders)
         stages = apart.run()
         if stages is not None:
             break
@@ -71,10 +73,71 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         riders[found[0]] = found[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
-        better = _Apart(units, needs, ways, sight, tried).run()
+        better = _Apart(units, needs, ways, tried).run()
         if better is not None and _trouble(better) < _trouble(stages) - 0.1:
             riders, stages = tried, better
-    return stages
+    return _before_bare(stages, needs, ways)
+
+
+def _before_bare(stages: Sequence[Stage], needs: Mapping[str, set[str]], ways: Ways) -> tuple[Stage, ...]:
+    """The same stages with what can go in before the first part that takes no paint moved there, to be painted with the
+    rest: it touches nothing that goes in between, waits for none of it, and bars no way and no brush to it."""
+    first = next((i for i, stage in enumerate(stages) if i and goes_in_bare(stage, ways.bodies)), len(stages))
+    early, later = list(stages[:first]), list[Stage]()
+    for stage in stages[first:]:
+        if not goes_in_bare(stage, ways.bodies) and _passes(stage, early, later, needs, ways):
+            early.append(stage)
+        else:
+            later.append(stage)
+    return (*early, *later)
+
+
+def _passes(
+    stage: Stage,
+    before: Sequence[Stage],
+    others: Sequence[Stage],
+    needs: Mapping[str, set[str]],
+    ways: Ways,
+) -> bool:
+    """Can a stage go in after those `before` it and ahead of the `others` just as well?"""
+    bodies = ways.bodies
+    mine = _copies(stage)
+    barred = bodies.mask(mine)
+    standing = barred | bodies.mask(copy for other in before for copy in _copies(other))
+    needed = {part for copy in mine for part in needs.get(bodies.pieces[copy].id, ())}
+    for other in others:
+        if needed & {bodies.pieces[copy].id for copy in _copies(other)}:
+            return False
+        if all(any(unit.listed is not None for unit in one.units) for one in (stage, other)):
+            return False  # the design states their order
+        for move in other.moves:
+            touches = ways.touches_of(move.copies, standing)
+            if move.way.blockers & barred & move.own or any(barred >> touch.b & 1 for touch in touches):
+                return False
+            if not _brushed(touches, standing, ways):
+                return False
+            standing |= bodies.mask(move.copies)
+    return True
+
+
+def _copies(stage: Stage) -> list[int]:
+    return [copy for move in stage.moves for copy in move.copies]
+
+
+def _brushed(touches: Sequence[Touch], standing: int, ways: Ways) -> bool:
+    """Can enough of what is glued be brushed on what stands?"""
+    glued = [touch for touch in touches if touch.glued]
+    return not glued or ways.sight.reached(glued, standing) >= practice.BRUSHED
+
+
+def goes_in_bare(stage: Stage, bodies: Bodies) -> bool:
+    """Is it all without paint, or does it carry what is? Then what stands is painted before."""
+    return bool(stage.moves) and _goes_in_bare(bodies, [move.copies for move in stage.moves])
+
+
+def _goes_in_bare(bodies: Bodies, groups: Sequence[tuple[int, ...]]) -> bool:
+    bare = [[is_bare(bodies.pieces[copy]) for copy in group] for group in groups]
+    return all(all(group) for group in bare) or any(any(group[1:]) for group in bare)
 
 
 def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
@@ -104,7 +167,6 @@ class _Apart:
         units: Sequence[Unit],
         needs: Mapping[str, set[str]],
         ways: Ways,
-        sight: Sight,
         riders: Mapping[str, str],
     ):
         self.ways, self.riders, self.needs = ways, riders, needs
@@ -122,7 +184,7 @@ class _Apart:
         self.waiting = self._dependents()
         self.standing = (1 << len(self.bodies)) - 1
         self.left = {unit.index: unit for unit in self.units}
-        self.sight = sight
+        self.sight = ways.sight
 
     # What belongs together
 
@@ -238,14 +300,14 @@ class _Apart:
     def _loose(self) -> list[Unit]:
         """The units that nothing left needs, those of the highest rank first."""
         loose = [unit for unit in self.left.values() if not self._held(unit)]
-        seen = self.sight.best(self.standing)
+        seen = self.sight.shown(self.standing)
 
         def late(unit: Unit) -> tuple[bool, int, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
             shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
             pieces = [self.bodies.pieces[copy] for copy in copies]
             loose = bool(pieces) and all(piece.glue == "none" for piece in pieces)
-            bare = bool(pieces) and shown > _IN_SIGHT and all(is_bare(piece) for piece in pieces)
+            bare = bool(pieces) and shown > _IN_SIGHT and _goes_in_bare(self.bodies, self._groups(unit))
             return (loose or bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
 
         return sorted(loose, key=late, reverse=True)
@@ -314,7 +376,7 @@ class _Apart:
             found = self._first_free(waiting, standing)
             if found is None:
                 return None
-            backwards.append(found)
+            backwards.append(replace(found, own=self.own[self.component[unit.index]]))
             standing &= ~self.bodies.mask(found.copies)
             waiting.remove(found.copies)
         return unit, tuple(reversed(backwards))
@@ -324,9 +386,14 @@ class _Apart:
         for most in (_BENDING, inf):
             for group in reversed(waiting):
                 way = self.ways.free(group, standing, most)
-                if way is not None:
+                if way is not None and self._glue_reached(group, standing):
                     return Move(group, way)
         return None
+
+    def _glue_reached(self, group: tuple[int, ...], standing: int) -> bool:
+        """Can the faces that a group is glued to be brushed before it goes in? Once they can, they can ever after."""
+        standing &= ~self.bodies.mask(group)
+        return _brushed(self.ways.touches_of(group, standing), standing, self.ways)
 
     def _stage(self, units: tuple[Unit, ...], moves: tuple[Move, ...]) -> Stage:
         return Stage(units, moves, tuple(step for move in moves for step in self._at_the_bench(move.copies)))
@@ -379,10 +446,15 @@ class _Apart:
                 continue
             standing = self.standing
             stuck = None
+            dry = None
             for group in self._groups(unit):
                 if self.ways.free(group, standing) is None:
                     stuck = group
                     break
+                if not self._glue_reached(group, standing & self.own[self.component[unit.index]]):
+                    dry = group
+            if stuck is None and dry is not None:
+                return self._unreached(unit, dry)
             if stuck is None:
                 continue
             way = self.ways.nearest(stuck, standing & ~self.bodies.mask(stuck))
@@ -400,6 +472,20 @@ class _Apart:
                 f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
             )
         return "the parts cannot be put together in any order"
+
+    def _unreached(self, unit: Unit, group: tuple[int, ...]) -> str:
+        touches = [t for t in self.ways.touches_of(group, self.standing & ~self.bodies.mask(group)) if t.glued]
+        on = ", ".join(dict.fromkeys(self.bodies.pieces[t.b].id for t in touches))
+        where = f"step '{unit.title}': " if unit.title else ""
+        remedy = (
+            "move it before the parts that close it in under steps, or take it out of their `after`"
+            if any(other.listed is not None for other in self.all_units) or any(self.needs.values())
+            else "leave an opening nearer to it"
+        )
+        return (
+            f"{where}part {self.bodies.pieces[group[0]].id} is glued to {on} where no brush of "
+            f"{practice.BRUSH_REACH:g} mm reaches any more; {remedy}"
+        )
 
     def _listed_to_blame(self, blockers: Iterable[str]) -> bool:
         return any(self.unit_of[part].listed is not None or self.needs.get(part) for part in blockers)

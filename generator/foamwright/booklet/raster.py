@@ -326,3 +326,25 @@ def around(owner, chosen, reach, found):  # pragma: no cover - compiled
                     for b in range(max(j - reach, 0), min(j + reach + 1, columns)):
                         if (a - i) * (a - i) + (b - j) * (b - j) <= reach * reach:
                             found[a, b] = True
+
+
+@njit(cache=True)
+def clear(places, lean, own, low, step, shape, starts, copies, depths, standing, near):  # pragma: no cover - compiled
+    """Which places (k, 3), in the frame of a view, have nothing that stands before them.
+
+    The lists are those of `firsts`, with the depth at which each copy is met, for a grid of `shape`. A copy less than
+    `near` before a place does not count, nor does the copy `own` on which it lies less than its `lean` (k,).
+    """
+    found = np.ones(len(places), np.bool_)
+    for p in range(len(places)):
+        column = min(max(int(np.rint((places[p, 0] - low[0]) / step)), 0), shape[1] - 1)
+        row = min(max(int(np.rint((places[p, 1] - low[1]) / step)), 0), shape[0] - 1)
+        line = row * shape[1] + column
+        for k in range(starts[line], starts[line + 1]):
+            before = places[p, 2] - depths[k]
+            if before <= near:
+                break
+            if standing[copies[k]] and (copies[k] != own or before > lean[p]):
+                found[p] = False
+                break
+    return found

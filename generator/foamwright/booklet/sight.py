@@ -1,25 +1,27 @@
-"""What of each copy can be seen from where: the prop looked at along parallel lines, on a grid."""
+"""What can be seen and reached of each copy from where: the prop looked at along parallel lines, on a grid.
+
+Along every line the copies are listed from the nearest on, once for all; whichever stand, the first of them is what is
+seen, and a place with none of them before it is open to that side. Lengths in mm.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from foamwright.booklet import raster
-from foamwright.booklet.bodies import Bodies
+from foamwright.booklet import practice, raster
+from foamwright.booklet.bodies import Bodies, Touch
 
-_COARSE = 160  # lines of sight along the longer side
-_SIDES = tuple(
-    np.array(side) / np.linalg.norm(side)
-    for side in (
-        *((float(x), float(y), float(z)) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if x or y or z),
-    )
-    if np.count_nonzero(side) != 2
-)
+_COARSE = 160  # lines along the longer side
+_SIDES = tuple(np.array((x, y, z), float) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if x or y or z)
+_LOOKED_FROM = tuple(i for i, side in enumerate(_SIDES) if np.count_nonzero(side) != 2)
+_BRUSHED = 24  # places of a contact that are asked for
+_NEAR = 2.0  # mm before a place, within which a copy does not hide it: the lines are that far apart
 
 
-def basis(towards: Sequence[float], up: Sequence[float] = (0.0, 0.0, 1.0)) -> np.ndarray:
+def basis(towards: Sequence[float] | np.ndarray, up: Sequence[float] = (0.0, 0.0, 1.0)) -> np.ndarray:
     """Rows across (to the right), up and along of a view whose eye looks along `towards`."""
     along = np.asarray(towards, float) / np.linalg.norm(towards)
     if abs(np.dot(along, up)) > 0.999 * float(np.linalg.norm(up)):
@@ -29,45 +31,128 @@ def basis(towards: Sequence[float], up: Sequence[float] = (0.0, 0.0, 1.0)) -> np
     return np.ascontiguousarray(np.vstack([right, np.cross(right, along), along]))
 
 
-class Sight:
-    """What shows of each copy while ever fewer of them stand.
+@dataclass(frozen=True, eq=False)
+class _Side:
+    """The prop along one direction: `frame` (3, 3) has it as its last row. Line `i` of a grid of `shape` (rows,
+    columns), the first through `low`, `step` apart, meets `copies[starts[i]:starts[i + 1]]` at `depths`. `alone` (n,)
+    is how many lines meet each copy by itself."""
 
-    Along every line of sight the copies are listed from the nearest on, once for all; whichever stand, the first of
-    them is what is seen.
-    """
+    frame: np.ndarray
+    low: np.ndarray
+    step: float
+    shape: tuple[int, int]
+    starts: np.ndarray
+    copies: np.ndarray
+    depths: np.ndarray
+    alone: np.ndarray
+
+
+class Sight:
+    """What shows of each copy, and which places a brush reaches, while ever fewer of them stand."""
 
     def __init__(self, bodies: Bodies):
-        self._count = len(bodies)
-        self._sides = [_layers(bodies, basis(side)) for side in _SIDES] if len(bodies) else []
+        self.bodies = bodies
+        self._sides: dict[int, _Side] = {}
+        spans = [bodies.points[np.unique(bodies.triangles[slice(*span)])] for span in bodies.spans]
+        self._boxes = np.array([(points.min(axis=0), points.max(axis=0)) for points in spans]).reshape(-1, 2, 3)
+        self._asked: dict[tuple[int, int], tuple[np.ndarray, np.ndarray, np.ndarray]] = {}
 
-    def best(self, standing: int) -> np.ndarray:
+    def shown(self, standing: int) -> np.ndarray:
         """For each copy (n,) the largest share of it that shows from one of fourteen sides, where the copies in
         `standing`, as bits, stand; 0 for the others."""
-        here = np.array([standing >> i & 1 for i in range(self._count)], bool)
-        best = np.zeros(self._count)
-        for alone, starts, copies in self._sides:
-            best = np.maximum(best, raster.firsts(starts, copies, here) / np.maximum(alone, 1))
+        here = self._standing(standing)
+        best = np.zeros(len(here))
+        for number in _LOOKED_FROM if len(here) else ():
+            side = self._side(number)
+            best = np.maximum(best, raster.firsts(side.starts, side.copies, here) / np.maximum(side.alone, 1))
         return best
 
+    def reached(self, touches: Sequence[Touch], standing: int) -> float:
+        """Share of the area of contacts that a brush reaches on the copies that stand, before the others go in.
 
-def _layers(bodies: Bodies, frame: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """How many lines of sight meet each copy (n,), where each line begins in a list (lines + 1,), and in that list
-    the copies that it meets, the nearest first."""
+        A brush comes along a straight line that leans from the face by no more than its bristles bend, past all that
+        stands, and no further into it than it is long.
+        """
+        here = self._standing(standing)
+        total = within = 0.0
+        for touch in touches:
+            places, normals, areas = self._places(touch)
+            open_ = np.zeros(len(places), bool)
+            box = self._boxes[here]
+            low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
+            for number in range(len(_SIDES)):
+                side = self._side(number)
+                toward = side.frame[2]
+                slope = -normals @ toward
+                asked = ~open_ & (slope > practice.BRUSH_SLOPE)
+                asked &= _way_out(places, -toward, low, high) < practice.BRUSH_REACH
+                if asked.any():
+                    seen = places[asked] @ side.frame.T
+                    lean = np.sqrt(np.maximum(1.0 / slope[asked] ** 2 - 1.0, 0.0))
+                    open_[asked] = raster.clear(
+                        seen,
+                        _NEAR + side.step * lean,
+                        touch.b,
+                        side.low,
+                        side.step,
+                        side.shape,
+                        side.starts,
+                        side.copies,
+                        side.depths,
+                        here,
+                        _NEAR,
+                    )
+            total += float(areas.sum())
+            within += float(areas[open_].sum())
+        return within / total if total else 1.0
+
+    def _standing(self, standing: int) -> np.ndarray:
+        return np.array([standing >> i & 1 for i in range(len(self.bodies))], bool)
+
+    def _places(self, touch: Touch) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Some places of a contact, each with the direction off the face of `b` and the area it stands for."""
+        key = touch.a, touch.b
+        if key not in self._asked:
+            every = max(len(touch.places) // _BRUSHED, 1)
+            areas = np.add.reduceat(touch.areas, np.arange(0, len(touch.areas), every))
+            self._asked[key] = touch.places[::every], touch.normals[::every], areas
+        return self._asked[key]
+
+    def _side(self, number: int) -> _Side:
+        if number not in self._sides:
+            self._sides[number] = _side(self.bodies, basis(_SIDES[number]))
+        return self._sides[number]
+
+
+def _way_out(places: np.ndarray, towards: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """How far (k,) it is from each place to the outside of a box."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        far = np.where(towards > 0.0, (high - places) / towards, (low - places) / towards)
+    return np.where(np.abs(towards) > 1e-9, far, np.inf).min(axis=1)
+
+
+def _side(bodies: Bodies, frame: np.ndarray) -> _Side:
     flat = bodies.points @ frame[:2].T
     low, span = flat.min(axis=0), np.maximum(np.ptp(flat, axis=0), 1e-6)
-    size = float(span.max()) / _COARSE
-    shape = tuple(np.maximum(np.ceil(span / size), 1).astype(int)[::-1].tolist())
-    step = np.array([size, size])
+    step = float(span.max()) / _COARSE
+    low = low + step / 2.0
+    columns, rows = np.maximum(np.ceil(span / step), 1).astype(int).tolist()
     lines, depths = [], []
-    for copy in range(len(bodies)):
+    for first, last in bodies.spans.tolist():
+        triangles = bodies.triangles[first:last]
+        own = flat[triangles.min() : triangles.max() + 1]
+        # the lines that could meet this copy alone
+        start = np.maximum(np.ceil((own.min(axis=0) - low) / step), 0).astype(int)
+        end = np.minimum(np.floor((own.max(axis=0) - low) / step), (columns - 1, rows - 1)).astype(int)
+        shape = tuple(np.maximum(end - start + 1, 0)[::-1].tolist())
         near, far = np.full(shape, np.inf), np.full(shape, -np.inf)
-        triangles = bodies.triangles[slice(*bodies.spans[copy])]
-        raster.reach(bodies.points, triangles, frame, low + step / 2.0, step, near, far)
-        met = np.flatnonzero(np.isfinite(near))
-        lines.append(met)
-        depths.append(near.ravel()[met])
+        raster.reach(bodies.points, triangles, frame, low + start * step, np.array([step, step]), near, far)
+        met = np.nonzero(np.isfinite(near))
+        lines.append((met[0] + start[1]) * columns + met[1] + start[0])
+        depths.append(near[met])
     alone = np.array([len(met) for met in lines])
-    line = np.concatenate(lines)
-    order = np.lexsort((np.concatenate(depths), line))  # stable: of two at one depth the first in the design
-    starts = np.searchsorted(line[order], np.arange(shape[0] * shape[1] + 1))
-    return alone, starts, np.repeat(np.arange(len(bodies)), alone)[order]
+    line, depth = np.concatenate(lines), np.concatenate(depths)
+    order = np.lexsort((depth, line))  # stable: of two at one depth the first in the design
+    starts = np.searchsorted(line[order], np.arange(rows * columns + 1))
+    copies = np.repeat(np.arange(len(bodies)), alone)[order]
+    return _Side(frame, low, step, (rows, columns), starts, copies, depth[order], alone)

@@ -11,7 +11,7 @@ from foamwright.design.records import PartSpec
 from foamwright.errors import DesignError
 from foamwright.parts.records import Piece, Prop
 
-_BARE = ("paper",)  # left as it is bought
+_BARE = ("paper", "acrylic")  # left as it is bought
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Unit:
 
 
 def is_bare(piece: Piece) -> bool:
-    """Is a part left unpainted: paper, and what is not glued in? It goes in as late as it can, after the paint."""
+    """Is a part left unpainted: paper, clear sheet, and what is not glued in? It goes in as late as it can, after the paint."""
     return piece.stock.material_type in _BARE or piece.glue == "none"
 
 

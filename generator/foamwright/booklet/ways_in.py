@@ -19,6 +19,7 @@ from shapely import LineString
 
 from foamwright.booklet import practice, raster
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward, spread, thickness
+from foamwright.booklet.sight import Sight
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
 
 GIVE = 1.6  # mm by which an edge of foam yields where a part is pushed past
@@ -96,6 +97,7 @@ class Ways:
         self.bodies = bodies
         self._sharing = {(a, b) for one, other in sharing for a, b in ((one, other), (other, one))}
         self.touches = bodies.touches
+        self.sight = Sight(bodies)
         self.by_copy: dict[int, list[Touch]] = {}
         for (one, _), touch in self.touches.items():
             self.by_copy.setdefault(one, []).append(touch)
