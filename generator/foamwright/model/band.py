@@ -8,22 +8,8 @@ from OCP.TopoDS import TopoDS_Face, TopoDS_Vertex
 from foamwright.model import brep
 from foamwright.model.curves import fit, split_at_corners
 from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
+from foamwright.model.strips import rails
 from foamwright.parts.records import BandBody
-
-LEAST_WIDTH = 0.05  # mm: a band that runs out to a point ends in an edge this wide, so that it stays a solid
-
-# The four corners of a band's cross-section, walked around with the foam on the left when one looks along
-# the curve's tangent = normal x across: inner low, outer low, outer high, inner high.
-
-
-def rails(body: BandBody, thickness: float) -> np.ndarray:
-    """The four long edges of the band, (4, N, 3)."""
-    inner = body.curve + body.inner_offset * body.normals
-    outer = inner + thickness * body.normals
-    high = np.maximum(body.high, body.low + LEAST_WIDTH)
-    low_side, high_side = (np.outer(w, body.across) for w in (body.low, high))
-    return np.stack([inner + low_side, outer + low_side, outer + high_side, inner + high_side])
-
 
 def band_solid(body: BandBody, thickness: float) -> NamedSolid:
     """The band, without what is left on for trimming. Raises ShapeFailure.

@@ -10,8 +10,8 @@ from OCP.gp import gp_Dir, gp_Pnt
 from scipy.spatial import cKDTree
 
 from foamwright.model import brep
-from foamwright.model.band import rails
 from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
+from foamwright.model.strips import band_mesh
 from foamwright.parts.records import BandBody, PanelBody
 
 
@@ -74,22 +74,4 @@ def panel_facets(body: PanelBody, thickness: float) -> NamedSolid:
 
 def band_facets(body: BandBody, thickness: float) -> NamedSolid:
     """The band as fine as its curve."""
-    edges = rails(body, thickness)
-    if body.closed:
-        edges = edges[:, :-1]
-    count = edges.shape[1]
-    index = np.arange(4 * count).reshape(4, count)
-    ahead = np.roll(index, -1, axis=1) if body.closed else index[:, 1:]
-    here = index if body.closed else index[:, :-1]
-    a, b = here, np.roll(here, -1, axis=0)
-    c, d = np.roll(ahead, -1, axis=0), ahead
-    quads = np.stack([a, b, c, d], axis=-1).reshape(-1, 4)
-    names = [name for name in ("low", OUTSIDE, "high", INSIDE) for _ in range(here.shape[1])]
-    if not body.closed:
-        quads = np.vstack([quads, index[::-1, 0], index[:, -1]])
-        names += ["start", "end"]
-    triangles = np.vstack([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
-    points = edges.reshape(-1, 3)
-    p, q, r = (points[triangles[:, k]] for k in range(3))
-    inside_out = np.einsum("ij,ij->i", p, np.cross(q, r)).sum() < 0.0
-    return faceted(points, triangles[:, ::-1] if inside_out else triangles, 2 * names)
+    return faceted(*band_mesh(body, thickness))
