@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from foamwright import __version__
-from foamwright.errors import DesignError, FoamwrightError
+from foamwright.errors import BuildError, DesignError, FoamwrightError
 from foamwright.outputs import ARCHIVE, NAMES, check_names
 
 if TYPE_CHECKING:
@@ -35,6 +35,11 @@ examples:
   foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
   foamwright build designs/pocket-submarine.yaml --only templates,booklet
   foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
+"""
+_LOOK_EXAMPLE = """\
+examples:
+  foamwright look lamp.yaml
+  foamwright look lamp.yaml --size tall --set scale=1.25 --out /tmp/lamp
 """
 _CHECK_EXAMPLE = """\
 example:
@@ -127,6 +132,28 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
 
+    look = _command(commands, "look", "draw the prop as a picture and in 3D, in seconds", _LOOK_EXAMPLE)
+    look.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
+    look.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
+    look.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        dest="changes",
+        help="another value for a parameter, as a number, a length or an expression; may be given again",
+    )
+    look.add_argument(
+        "--out", default="look", metavar="FOLDER", help="where pictures go: FOLDER/design/size (default: look)"
+    )
+    look.add_argument(
+        "--run-own-code",
+        action="store_true",
+        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
+    )
+    look.add_argument("--json", action="store_true", help="print what was found for a script to read")
+    look.set_defaults(run=_look)
+
     check = _command(commands, "check", "find mistakes without building anything", _CHECK_EXAMPLE)
     check.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
     check.add_argument("--json", action="store_true", help="print a summary that a script can read")
@@ -156,17 +183,11 @@ def _command(
 
 
 def _build(options: argparse.Namespace) -> int:
-    from foamwright.design import load, sizes
     from foamwright.design.on_hand import read_stock_on_hand
 
-    changes = dict(_change(text) for text in options.changes)
     effort = _effort(options.nest_seconds)
     only = None if options.only is None else check_names(options.only.split(","))
-    designs = []
-    for path in options.designs:
-        wanted = sizes(path) if options.size == "all" else (options.size,)
-        designs += [load(path, size, changes) for size in wanted]
-    _refuse_twins(designs)
+    designs = _designs(options)
 
     from foamwright.pipeline import build
 
@@ -183,6 +204,40 @@ def _build(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps(built, indent=2))
     return 0
+
+
+def _designs(options: argparse.Namespace) -> list[Design]:
+    """Every design that is named, at every size that is asked for."""
+    from foamwright.design import load, sizes
+
+    changes = dict(_change(text) for text in options.changes)
+    designs: list[Design] = []
+    for path in options.designs:
+        wanted = sizes(path) if options.size == "all" else (options.size,)
+        designs += [load(path, size, changes) for size in wanted]
+    _refuse_twins(designs)
+    return designs
+
+
+def _look(options: argparse.Namespace) -> int:
+    """Exit code 1 if something of what is shown cannot be built."""
+    from foamwright.look.files import files, write
+    from foamwright.look.report import report, sentences
+    from foamwright.pipeline import Request, Stages
+
+    told = []
+    for design in _designs(options):
+        folder = Path(options.out) / design.id / design.size
+        with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
+            look = Stages(Request(design, run_own_code=options.run_own_code), progress).look
+            progress("drawing what was found")
+            write(files(look), folder)
+        told.append(report(look, str(folder)))
+        if not options.json:
+            print("\n".join(sentences(told[-1])))
+    if options.json:
+        print(json.dumps(told, indent=2))
+    return 0 if all(found["buildable"] for found in told) else BuildError.exit_code
 
 
 def _effort(text: str) -> float:

@@ -25,11 +25,13 @@ if TYPE_CHECKING:
     from foamwright.drawing.document import Document
     from foamwright.flatten.records import Patterns
     from foamwright.layout.records import FoamSheet, PackInfo, Paper
+    from foamwright.look.records import Look
     from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance
     from foamwright.pack.pack import Pack
+    from foamwright.parts.attempt import Attempt
     from foamwright.parts.records import Prop
     from foamwright.templates.draw import Lettering
     from foamwright.templates.records import Template
@@ -151,6 +153,25 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
     from foamwright.model.stability import balance
 
     return balance(model, figure)
+
+
+# the first look, which needs no solids
+
+
+@stage("placing what can be placed")
+def attempt(design: Design, run_own_code: bool) -> Attempt:
+    """All parts that can be placed, whatever fails beside them. BuildError: a form cannot be made."""
+    from foamwright.parts.attempt import attempt
+
+    return attempt(design, run_own_code)
+
+
+@stage("looking")
+def look(attempt: Attempt) -> Look:
+    """Copies in place as plain meshes, what shares space and what failed."""
+    from foamwright.look.build import first_look
+
+    return first_look(attempt)
 
 
 # flat patterns, templates, pages and sheets
@@ -311,6 +332,12 @@ class Stages:
         """The design; its digest covers everything else that decides the bytes of the pack."""
         design: Design = self._run.get("design")
         return design
+
+    @property
+    def look(self) -> Look:
+        """The first look: it needs no solids, and shows also what cannot be built."""
+        look: Look = self._run.get("look")
+        return look
 
     @property
     def model(self) -> Model:

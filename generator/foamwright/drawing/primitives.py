@@ -29,6 +29,9 @@ LAYERS = {
     "way": "the way that a part goes in, in a drawing of the prop",
     "view-hidden": "hidden edges in a drawing of the prop",
     "view-figure": "outline of the figure in a drawing of the prop",
+    "cut-name": "cuts of a form and their names in a drawing of the prop",
+    "ground": "white behind words in a drawing of the prop",
+    "fault": "what shares space, and what could not be built",
 }
 
 

@@ -229,24 +229,24 @@ class Loft(_Parametric):
     def _section(self, u, v):
         station, a, b, y, z, n = self._profile.values(u)
         c, s = _ring(v)
-        rho = (np.abs(c) ** n + np.abs(s) ** n) ** (-1 / n)
-        return station, a, b, y, z, n, c, s, rho
+        c_n, s_n = np.abs(c) ** n, np.abs(s) ** n
+        return station, a, b, y, z, n, c, s, (c_n + s_n) ** (-1 / n), c_n, s_n
 
     def point(self, coords):
         coords = np.asarray(coords, float)
-        station, a, b, y, z, _, c, s, rho = self._section(coords[:, 0], coords[:, 1])
+        station, a, b, y, z, _, c, s, rho, *_ = self._section(coords[:, 0], coords[:, 1])
         return np.column_stack([station, y + a * rho * c, z + b * rho * s]) @ self.frame.T
 
     def partials(self, coords):
         coords = np.asarray(coords, float)
         u = coords[:, 0]
-        _, a, b, _, _, n, c, s, rho = self._section(u, coords[:, 1])
+        _, a, b, _, _, n, c, s, rho, c_n, s_n = self._section(u, coords[:, 1])
         d_station, da, db, dy, dz, dn = self._profile.derivatives(u)
         # rho = g^(-1/n) with g = |c|^n + |s|^n
-        g = np.abs(c) ** n + np.abs(s) ** n
+        g = c_n + s_n
         log_c = np.log(np.maximum(np.abs(c), 1e-300))
         log_s = np.log(np.maximum(np.abs(s), 1e-300))
-        g_n = np.abs(c) ** n * log_c + np.abs(s) ** n * log_s
+        g_n = c_n * log_c + s_n * log_s
         rho_n = rho * (np.log(g) / n**2 - g_n / (n * g))
         du = np.column_stack(
             [

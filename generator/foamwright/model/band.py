@@ -11,6 +11,7 @@ from foamwright.model.records import INSIDE, OUTSIDE, NamedSolid
 from foamwright.model.strips import rails
 from foamwright.parts.records import BandBody
 
+
 def band_solid(body: BandBody, thickness: float) -> NamedSolid:
     """The band, without what is left on for trimming. Raises ShapeFailure.
 

@@ -25,7 +25,7 @@ class Shared:
 
 def solid(points: np.ndarray, triangles: np.ndarray) -> manifold3d.Manifold:
     """The body within a closed mesh: points (n, 3), triangles (m, 3); its `status` tells whether it is closed."""
-    return manifold3d.Manifold(manifold3d.Mesh64(points, triangles.astype(np.uint64)))
+    return manifold3d.Manifold(manifold3d.Mesh64(np.array(points, order="C"), triangles.astype(np.uint64)))
 
 
 def shared(bodies: Sequence[manifold3d.Manifold], tolerance: float = TOLERANCE) -> Iterator[Shared]:

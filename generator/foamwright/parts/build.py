@@ -26,7 +26,7 @@ def build_prop(design: Design, run_own_code: bool = False) -> Prop:
     """
     among = Surroundings(design, run_own_code)
     for part in among.order:
-        among.add(spread(_piece(part, among), part, among.surface))
+        among.add(place(part, among))
     pieces = _remarked(tuple(among.piece(part.id) for part in design.parts), design)
     pieces = seams.divide_edges(pieces)
     pieces, found = seams.find_seams(pieces)
@@ -36,6 +36,11 @@ def build_prop(design: Design, run_own_code: bool = False) -> Prop:
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))
     return Prop(design, pieces, found, laps, _notes(among))
+
+
+def place(part: PartSpec, among: Surroundings) -> Piece:
+    """One part with the place of every copy. Raises BuildError naming it, and where it stands in the design."""
+    return spread(_piece(part, among), part, among.surface)
 
 
 def _notes(among: Surroundings) -> tuple[str, ...]:

@@ -1,0 +1,50 @@
+"""What a first look found, for a script and for a maker."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from foamwright.look.records import Look
+
+
+def report(look: Look, folder: str) -> dict[str, Any]:
+    """All that was found: lengths in mm, volumes in mm3. `buildable` says that nothing found here bars a pack."""
+    low, high = look.box
+    return {
+        "folder": folder,
+        "design": look.design.name,
+        "version": look.design.version,
+        "size": look.design.size,
+        "extent": [round(x, 1) for x in (high - low).tolist()],
+        "pieces": len(look.copies),
+        "buildable": look.buildable,
+        "overlaps": [
+            {
+                "a": {"part": pair.a.piece.id, "copy": pair.a.number},
+                "b": {"part": pair.b.piece.id, "copy": pair.b.number},
+                "volume": round(pair.volume, 1),
+                "depth": round(pair.depth, 2),
+                "at": [round(x, 1) for x in pair.at],
+                "declared": pair.declared,
+            }
+            for pair in look.overlaps
+        ],
+        "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
+    }
+
+
+def sentences(report: Mapping[str, Any]) -> list[str]:
+    """The report in lines: what was drawn, then each pair that shares space, then each thing that failed."""
+    extent = " x ".join(f"{x:.0f}" for x in report["extent"])
+    lines = [f"{report['folder']}: {report['pieces']} pieces in place, {extent} mm"]
+    for number, pair in enumerate(report["overlaps"], 1):
+        a, b = (f"{pair[side]['part']} ({pair[side]['copy']})" for side in "ab")
+        at = ", ".join(f"{x:.0f}" for x in pair["at"])
+        meant = ", as the design declares" if pair["declared"] else ""
+        lines.append(
+            f"  {number}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
+            f"near ({at}){meant}"
+        )
+    lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
+    return lines

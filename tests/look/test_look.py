@@ -1,0 +1,197 @@
+"""The first look: meshes beside formulas and solids, overlaps of known volume, what fails, and what is not loaded."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+import foamwright
+from foamwright.cli import main
+from foamwright.design import load
+from foamwright.look.build import first_look
+from foamwright.look.files import scene_bytes
+from foamwright.look.scan import scan, view_from
+from foamwright.parts.attempt import attempt
+
+DESIGN = """
+format: 1
+name: Blocks
+version: 1.0.0
+licence: CC-BY-4.0
+parameters:
+  scale: {value: 1, min: 0.5, max: 2}
+  clearance: {value: 1 mm}
+  gap: {value: 4 mm}
+sizes: {one: {note: as it is}}
+stock:
+  foam: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
+forms:
+  can:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 100 * scale], [120, 100 * scale]]
+    cuts:
+      front: {plane: {normal: y, at: 0}}
+      low: {plane: {normal: z, at: 10}}
+      high: {plane: {normal: z, at: 110}}
+      away: {plane: {normal: z, at: 400}}
+parts:
+"""
+BLOCKS = """
+  lower:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 100, height: 60}}
+    at: {origin: [300, 0, 0], normal: z, up: y}
+  upper:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 40, height: 30}}
+    at: {origin: [300, 0, 10 - gap], normal: z, up: y}
+"""
+WALL = """
+  wall:
+    kind: panel
+    stock: foam
+    form: can
+    where: {front: beyond, low: beyond, high: before}
+  hoop:
+    kind: band
+    stock: foam
+    along: {hoop: {form: can, plane: {normal: z, at: 60}}}
+    width: 20
+    over: [wall]
+"""
+LOST = """
+  lost:
+    kind: panel
+    stock: foam
+    form: can
+    where: {front: beyond, away: beyond}
+  over_it:
+    kind: band
+    stock: foam
+    along: {hoop: {form: can, plane: {normal: z, at: 60}}}
+    width: 20
+    over: [lost]
+"""
+
+
+def written(tmp_path, *parts, more=""):
+    path = tmp_path / "blocks.yaml"
+    path.write_text(DESIGN + "".join(parts) + more, "utf-8")
+    return path
+
+
+def seen(tmp_path, *parts, more="", **changes):
+    return first_look(attempt(load(written(tmp_path, *parts, more=more), None, changes)))
+
+
+def test_two_plates_share_a_block_of_known_volume(tmp_path):
+    look = seen(tmp_path, BLOCKS)
+    (pair,) = look.overlaps
+    assert {pair.a.piece.id, pair.b.piece.id} == {"lower", "upper"}
+    assert pair.volume == pytest.approx(40 * 30 * 4)
+    assert pair.at == pytest.approx((300, 0, 8))
+    assert abs(pair.mesh.volume) == pytest.approx(40 * 30 * 4)
+    assert not look.buildable
+
+
+def test_plates_that_touch_share_nothing(tmp_path):
+    assert seen(tmp_path, BLOCKS, gap="0 mm").overlaps == ()
+
+
+def test_an_overlap_that_is_declared_bars_nothing(tmp_path):
+    look = seen(tmp_path, BLOCKS, more="overlaps: [[upper, lower]]\n")
+    assert [pair.declared for pair in look.overlaps] == [True]
+    assert look.buildable
+
+
+def test_a_shell_and_a_hoop_have_the_volume_of_their_formulas(tmp_path):
+    """A hollow cylinder between two radii: pi (R2^2 - R1^2) h; half of it for the shell, h 100, R 90 to 110 of foam
+    that is laid inside by its own rule (the bodies say where)."""
+    look = seen(tmp_path, WALL)
+    assert look.overlaps == () and look.failures == ()
+    for copy in look.copies:
+        body = copy.piece.body
+        inner = 100.0 + body.inner_offset
+        share, height = (0.5, 100.0) if copy.piece.id == "wall" else (1.0, 20.0)
+        ring = math.pi * ((inner + 10.0) ** 2 - inner**2) * height * share
+        assert copy.mesh.volume == pytest.approx(ring, rel=3e-3)
+
+
+def test_what_fails_is_told_and_the_rest_is_shown(tmp_path):
+    look = seen(tmp_path, BLOCKS, LOST, WALL)
+    assert {failure.part for failure in look.failures} == {"lost", "over_it"}
+    assert "blocks.yaml" in look.failures[0].reason and "lost" in look.failures[1].reason
+    assert {copy.piece.id for copy in look.copies} == {"lower", "upper", "wall", "hoop"}
+    assert not look.buildable
+
+
+def test_the_scene_holds_every_copy_every_overlap_and_the_names_of_edges(tmp_path):
+    look = seen(tmp_path, BLOCKS, WALL)
+    scene = trimesh.load(io.BytesIO(scene_bytes(look)), file_type="glb", process=False)
+    names = set(scene.graph.nodes)
+    assert {copy.name for copy in look.copies} <= names
+    assert any(name.startswith("overlap of ") for name in names)
+    assert any("edge front" in name and "of can" in name for name in names)
+    assert {"x forward", "y left", "z up"} <= names
+    assert scene.bounds[1][1] * 1000 >= look.box[1][2]  # y is up, metres
+    assert scene_bytes(look) == scene_bytes(seen(tmp_path, BLOCKS, WALL))
+
+
+def test_the_scan_meets_what_a_ray_meets():
+    """Two boxes, one before the other: where a line of sight enters each is known from its three slabs
+    (Kay and Kajiya, "Ray tracing complex scenes", 1986; from memory)."""
+    middles, half = np.array([[0.0, 0.0, 0.0], [-120.0, 10.0, 5.0]]), np.array([[20.0, 25.0, 30.0], [40.0, 40.0, 40.0]])
+    boxes = [trimesh.creation.box(2 * h, trimesh.transformations.translation_matrix(m)) for h, m in zip(half, middles)]
+    whole = trimesh.util.concatenate(boxes)
+    view = view_from((1.0, 0.3, 0.4), whole.vertices, 90, 70, 4)
+    found = scan(np.asarray(whole.vertices), np.asarray(whole.faces), view)
+    rows, columns = (n.ravel() for n in np.indices(found.face.shape))
+    origins = (view.low + view.step * np.column_stack([columns, rows])) @ view.frame[:2]
+    way = -view.frame[2]
+    ends = np.stack([(middles[:, None] + sign * half[:, None] - origins) / way for sign in (-1, 1)])
+    enters, leaves = ends.min(axis=0).max(axis=2), ends.max(axis=0).min(axis=2)
+    depth = np.where(enters <= leaves, enters, np.inf)  # (boxes, rays)
+    first = np.where(np.isfinite(depth).any(axis=0), depth.argmin(axis=0), -1)
+    mine = np.where(found.face.ravel() >= 0, found.face.ravel() // 12, -1)
+    assert (mine == 0).sum() > 100 and (mine == 1).sum() > 100
+    assert np.count_nonzero(mine != first) <= 3  # lines of sight along an edge
+    same = (mine == first) & (mine >= 0)
+    assert found.depth.ravel()[same] == pytest.approx(depth.min(axis=0)[same], abs=1e-3)
+
+
+def test_the_command_draws_and_says_what_it_found(tmp_path, capsys):
+    path = written(tmp_path, BLOCKS, WALL)
+    assert main(["look", str(path), "--out", str(tmp_path / "out"), "--json"]) == 1
+    (told,) = json.loads(capsys.readouterr().out)
+    assert told["overlaps"][0]["volume"] == pytest.approx(4800) and not told["buildable"]
+    folder = tmp_path / "out" / "blocks" / "one"
+    assert sorted(p.name for p in folder.iterdir()) == ["look.glb", "look.png", "look.svg"]
+    picture = (folder / "look.svg").read_text("utf-8")
+    assert all(word in picture for word in ("front", "low", "high", "lower (1) and upper (1)"))
+    assert main(["look", str(path), "--out", str(tmp_path / "out"), "--set", "gap=0 mm"]) == 0
+    assert "pieces in place" in capsys.readouterr().out
+
+
+def test_looking_loads_neither_the_solid_modeller_nor_the_compiler(tmp_path):
+    code = (
+        "import sys; from foamwright.cli import main; code = main(sys.argv[1:]);"
+        "print([m for m in ('cadquery', 'OCP', 'numba') if m in sys.modules], code)"
+    )
+    path = written(tmp_path, BLOCKS, WALL)
+    command = [sys.executable, "-c", code, "look", str(path), "--out", str(tmp_path / "out")]
+    environment = {**os.environ, "PYTHONPATH": str(Path(foamwright.__file__).parents[1])}
+    done = subprocess.run(command, capture_output=True, text=True, env=environment)
+    assert done.stdout.splitlines()[-1] == "[] 1", done.stderr
