@@ -271,9 +271,13 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
 @stage("drawing the steps")
 def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None) -> Pictures:
     from foamwright.booklet.fit_pictures import fit_pictures
+    from foamwright.booklet.prop_pictures import pictures_of
     from foamwright.booklet.step_pictures import step_pictures
 
-    return step_pictures(bodies, steps, () if figure is None else fit_pictures(model, figure))
+    drawn = step_pictures(bodies, steps)
+    if figure is None:
+        return pictures_of(bodies, steps, drawn)
+    return pictures_of(bodies, steps, drawn, fit_pictures(model, figure), figure.mesh)
 
 
 @stage("drawing the finished prop in lines")
@@ -295,10 +299,11 @@ def booklet_pages(
     interferences: Sequence[Interference],
     balance: Balance | None,
     sheets: Sequence[FoamSheet],
+    template_pages: Document,
 ) -> Document:
     from foamwright.booklet.pages import booklet
 
-    return booklet(prop, patterns, steps, pictures, leaf, info, fit, interferences, balance, sheets)
+    return booklet(prop, patterns, steps, pictures, leaf, info, fit, interferences, balance, sheets, template_pages)
 
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.

@@ -11,6 +11,7 @@ from PIL import Image
 from sample_prop import SHELL
 
 from foamwright.booklet.records import Step, StepMove
+from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.render import png
 from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
 from foamwright.parts.records import Placement
@@ -58,13 +59,13 @@ def test_a_part_behind_a_wall_is_shown_by_another_view_or_pulled_out_or_without_
     parts = [*walls(), piece("block", (30, 30, 10), (0, 0, 5))]
     found, steps = scene(*parts), one_by_one(parts)
     drawn = step_pictures(found, steps)
-    table = {number: picture.share for number, picture in drawn.steps.items()}
+    table = {number: picture.share for number, picture in drawn.items()}
     assert table[2] >= LEAST_SEEN, table
-    assert [bubble.label for bubble in drawn.steps[2].bubbles] == ["BLOCK"]
-    assert drawn.steps[2].alt.startswith("Step 2: Step 2.") and drawn.steps[2].arrows
-    for way in drawn.steps[2].arrows:  # it comes from above, and the head is its last point
+    assert [bubble.label for bubble in drawn[2].bubbles] == ["BLOCK"]
+    assert drawn[2].alt.startswith("Step 2: Step 2.") and drawn[2].arrows
+    for way in drawn[2].arrows:  # it comes from above, and the head is its last point
         assert way[0, 1] > way[-1, 1]
-    assert drawn.steps[2].png == step_pictures(found, steps).steps[2].png  # the same bytes again
+    assert drawn[2].png == step_pictures(found, steps)[2].png  # the same bytes again
 
 
 def test_a_part_that_is_shut_in_is_drawn_without_what_hides_it():
@@ -74,7 +75,7 @@ def test_a_part_that_is_shut_in_is_drawn_without_what_hides_it():
         step(1, tuple(made.id for made, _ in parts[:-1]), tuple(StepMove((i,), (UP,)) for i in range(6))),
         step(2, ("core",), (StepMove((6,), ()),)),  # no way out is known
     )
-    picture = step_pictures(found, steps).steps[2]
+    picture = step_pictures(found, steps)[2]
     assert picture.share >= LEAST_SEEN and "outlines" in picture.note
     assert [bubble.label for bubble in picture.bubbles] == ["CORE"]
 
@@ -87,7 +88,7 @@ def test_a_view_that_changes_is_announced_and_one_that_stays_is_not():
     ways = (UP, UP, down, UP)
     ids = ("floor", "top", "under", "more")
     steps = tuple(step(n + 1, (ids[n],), (StepMove((n,), (ways[n],)),)) for n in range(4))
-    notes = [step_pictures(found, steps).steps[n].note for n in (1, 2, 3, 4)]
+    notes = [step_pictures(found, steps)[n].note for n in (1, 2, 3, 4)]
     assert notes[0] == notes[1] == ""
     assert notes[2].startswith("Turn it over") and notes[3].startswith("Turn it back")
 
@@ -101,7 +102,7 @@ def test_what_is_new_is_told_from_what_stands_in_grey(standing, new):
         piece("base", (100, 100, 20), (0, 0, 0), standing),
         piece("block", (100, 100, 20), (100.0, 0, 0), new),
     ]
-    picture = step_pictures(scene(*parts), one_by_one(parts)).steps[2]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
     shown = luminance(pixels(picture))
     values, counts = np.unique(np.round(shown, 3), return_counts=True)
     large = values[(counts > 0.02 * shown.size) & (values < 0.999)]
@@ -122,7 +123,7 @@ def test_letters_stand_clear_of_parts_and_of_each_other():
         step(1, ("board",), (StepMove((0,), (UP,)),)),
         step(2, tuple(made.id for made, _ in plates), moves),
     )
-    picture = step_pictures(found, steps).steps[2]
+    picture = step_pictures(found, steps)[2]
     assert sorted(b.label for b in picture.bubbles) == sorted(f"P{i}" for i in range(40))
     spots = np.array([b.spot for b in picture.bubbles])
     radius = picture.bubbles[0].radius
@@ -146,11 +147,11 @@ def test_letters_stand_clear_of_parts_and_of_each_other():
 def test_glue_is_hatched_where_parts_meet_and_nowhere_else():
     parts = [piece("base", (100, 100, 20), (0, 0, 0)), piece("block", (40, 40, 20), (0, 0, 20))]
     steps = one_by_one(parts)
-    hatched = step_pictures(scene(*parts), steps).steps[2]
+    hatched = step_pictures(scene(*parts), steps)[2]
     red = (pixels(hatched).astype(int) @ (1, -1, 0)) > 90
     assert red.sum() > 200
     resting = [parts[0], piece("block", (40, 40, 20), (0, 0, 20), glue="none")]
-    free = step_pictures(scene(*resting), steps).steps[2]
+    free = step_pictures(scene(*resting), steps)[2]
     assert ((pixels(free).astype(int) @ (1, -1, 0)) > 90).sum() == 0
 
 
@@ -158,7 +159,7 @@ def test_glue_is_hatched_where_parts_meet_and_nowhere_else():
 def test_pictures_do_not_depend_on_the_size_of_the_prop(size):
     made = [("base", (400, 300, 40), (0, 0, 0)), ("block", (100, 100, 80), (0, 0, 60))]
     parts = [piece(name, tuple(size * v for v in box), tuple(size * v for v in at)) for name, box, at in made]
-    picture = step_pictures(scene(*parts), one_by_one(parts)).steps[2]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
     assert picture.share == pytest.approx(1.0, abs=0.02)
     assert picture.bubbles[0].radius / (picture.bounds[2] - picture.bounds[0]) == pytest.approx(0.04, abs=0.015)
 
@@ -166,8 +167,11 @@ def test_pictures_do_not_depend_on_the_size_of_the_prop(size):
 def test_a_prop_of_one_part_and_a_step_of_nothing():
     only = piece("only", (100, 60, 10))
     steps = (step(1, ("only",), (StepMove((0,), (UP,)),)), step(2, (), ()))
-    drawn = step_pictures(scene(only), steps)
-    assert list(drawn.steps) == [1] and drawn.steps[1].share == 1.0
+    found = scene(only)
+    shown = step_pictures(found, steps)
+    assert list(shown) == [1] and shown[1].share == 1.0
+    drawn = pictures_of(found, steps, shown)
+    assert drawn.apart is None
     assert len(drawn.finished) == 2 and drawn.overall == pytest.approx((100.0, 60.0, 10.0))
 
 
@@ -178,7 +182,7 @@ def test_of_two_that_are_mirror_images_one_is_drawn():
 
     parts = [half(-1), half(1)]
     found = scene(*parts)
-    picture = step_pictures(found, (step(1, ("base",), (StepMove((0,), (UP,)), StepMove((1,), (UP,)))),)).steps[1]
+    picture = step_pictures(found, (step(1, ("base",), (StepMove((0,), (UP,)), StepMove((1,), (UP,)))),))[1]
     assert "mirror image" in picture.note
     assert picture.bounds[2] - picture.bounds[0] < 220.0  # both together are more than 300 mm wide
 

@@ -10,6 +10,7 @@ import numpy as np
 from foamwright.booklet import fit as figure
 from foamwright.booklet import lists
 from foamwright.booklet.cover import cover
+from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import step_blocks
 from foamwright.booklet.typeset import Block, Placed, Section, flow, moved
@@ -42,14 +43,15 @@ def booklet(
     interferences: Sequence[Interference] = (),
     balance: Balance | None = None,
     sheets: Sequence[FoamSheet] = (),
+    templates: Document | None = None,
 ) -> Document:
     """The whole booklet on upright `paper`. `fit` is None where the design has no figure to measure against.
 
-    `sheets` are those that the pieces were laid on, for the shopping list.
+    `sheets` are those that the pieces were laid on, for the shopping list; `templates` are shown small.
     """
     width = paper.width - 2.0 * SIDE
     height = paper.height - TOP - BOTTOM
-    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, width, height)
+    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, templates, width, height)
     total = len(columns) + 1
     contents = _contents(columns)
     front = cover(prop, steps, pictures, info, contents, width, height)
@@ -71,6 +73,7 @@ def _columns(
     interferences: Sequence[Interference],
     balance: Balance | None,
     sheets: Sequence[FoamSheet],
+    templates: Document | None,
     width: float,
     height: float,
 ) -> list[list[Placed]]:
@@ -88,7 +91,9 @@ def _columns(
         lists.tools(steps, width),
         lists.glue(steps, width),
         lists.materials(prop, patterns, sheets, width),
+        whole_prop(pictures, width, height),
         lists.parts(patterns, width),
+        *(() if templates is None else (small_templates(templates, width, height),)),
         Section("Assembly", tuple(blocks), gap=9.0, parts=tuple(shown)),
         figure.fit(prop, fit, balance, interferences, pictures.fit, width),
         lists.seams(prop, patterns, width),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -80,6 +80,8 @@ class Pictures:
     steps: Mapping[int, Picture]  # by the step's number
     overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
     fit: tuple[Picture, ...] = ()  # the figure in the prop
+    apart: Picture | None = None  # all parts off their places, with their letters
+    square_on: Mapping[str, Picture] = field(default_factory=dict)  # the prop from the "front", "left" and "above"
 
 
 @dataclass(frozen=True)

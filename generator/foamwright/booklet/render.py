@@ -24,7 +24,6 @@ _CREASE = 0.90  # cosine between faces that meet in a drawn edge
 _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
 _JUMP = 6.0  # cells: a step back of a face that is drawn as an edge
 _INK, _GREY, _ON_DARK = np.array([20, 20, 25]), np.array([120, 120, 125]), np.array([150, 150, 155])
-_BOLD = 2  # cells to both sides of the outline of a new part
 _HATCH = (16, 6)  # cells from stroke to stroke, and across a stroke
 _GLUED = np.array([205, 40, 30])
 
@@ -175,22 +174,39 @@ def _towards(colours: np.ndarray, end: float, least: float, bound: float, sense:
     return mixed[np.arange(len(colours)), np.where(enough.any(axis=1), enough.argmax(axis=1), 100)]
 
 
+def foam_colours(bodies: Bodies) -> np.ndarray:
+    """Colours (copies, 3) of the foam of all copies, 0..255."""
+    return np.array([[int(p.stock.colour[k : k + 2], 16) for k in (1, 3, 5)] for p in bodies.pieces], float)
+
+
+def best_seen(bodies: Bodies, copies: Sequence[int], scene: Scene) -> list[tuple[str, int]]:
+    """The letter of each part among some copies, with its copy that shows best."""
+    met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(bodies))
+    best: dict[str, int] = {}
+    for copy in copies:
+        label = bodies.pieces[copy].label
+        if label not in best or met[copy] > met[best[label]]:
+            best[label] = copy
+    return list(best.items())
+
+
 def paint(
-    bodies: Bodies,
+    own: np.ndarray,
     scene: Scene,
     normal: np.ndarray,
     seen: Window,
     new: Collection[int],
     behind: Scene | None = None,
     glued: np.ndarray | None = None,
+    bold: int = 2,
 ) -> np.ndarray:
-    """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with a bold outline, the others pale.
+    """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with an outline `bold` cells to both
+    sides, the others pale; `own` (copies, 3) are their colours.
 
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
     hatched.
     """
-    own = np.array([[int(p.stock.colour[k : k + 2], 16) for k in (1, 3, 5)] for p in bodies.pieces], float)
-    is_new = np.zeros(len(bodies) + 1, bool)
+    is_new = np.zeros(len(own) + 1, bool)
     is_new[list(new)] = True
     base = np.where(is_new[:-1, None], full(own), pale(own))
     dark = np.append(light_of(base) < _DARK, False)
@@ -205,17 +221,17 @@ def paint(
         picture[rows[line], columns[line]] = _GLUED
         rest = (rows[~line], columns[~line])
         picture[rest] = 255.0 - 0.25 * (255.0 - picture[rest])  # so that the strokes show on any foam, in grey as well
-    outline, inner, bold = (np.zeros(scene.owner.shape, bool) for _ in range(3))
+    outline, inner, around = (np.zeros(scene.owner.shape, bool) for _ in range(3))
     raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
     picture[(outline | inner) & ~fresh] = _GREY
     if behind is not None:
         ghost = np.zeros(scene.owner.shape, bool)
-        raster.around(behind.owner, np.ones(len(bodies), bool), 1, ghost)
+        raster.around(behind.owner, np.ones(len(own), bool), 1, ghost)
         ghost &= ~fresh
         picture[ghost] = 0.4 * picture[ghost] + 0.6 * _GREY
     picture[inner & fresh] = np.where(dark[scene.owner[inner & fresh]][:, None], _ON_DARK, _INK)
-    raster.around(scene.owner, is_new, _BOLD, bold)
-    picture[bold] = _INK
+    raster.around(scene.owner, is_new, bold, around)
+    picture[around] = _INK
     return np.rint(picture[::-1]).astype(np.uint8)
 
 
@@ -225,6 +241,14 @@ def halved(picture: np.ndarray) -> np.ndarray:
     cells = picture[:rows, :columns].astype(np.uint16)
     level = cells[::2] + cells[1::2]
     return ((level[:, ::2] + level[:, 1::2] + 2) >> 2).astype(np.uint8)
+
+
+def framed(colours: np.ndarray, seen: Window) -> tuple[bytes, tuple[float, float, float, float]]:
+    """A PNG file of colours (rows, columns, 3) at half their number, and the box of the view's plane that it fills."""
+    rows, columns = (n // 2 * 2 for n in seen.shape)
+    x, y = (seen.low - seen.step / 2.0).tolist()
+    top = y + seen.step * seen.shape[0]
+    return png(halved(colours)), (x, top - seen.step * rows, x + seen.step * columns, top)
 
 
 def png(picture: np.ndarray) -> bytes:

@@ -13,13 +13,13 @@ import numpy as np
 
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.exploded import carried, middle, spread
 from foamwright.booklet.language import say
-from foamwright.booklet.records import Picture, Pictures, Step, StepMove
+from foamwright.booklet.prop_pictures import BACK, FRONT
+from foamwright.booklet.records import Picture, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests
 
-FRONT = (-1.0, -1.3, -0.75)  # the eye looks along these
-BACK = (1.0, 1.3, -0.75)
 _VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
     "front": (FRONT, 0.0),
     "side": ((-0.25, -1.6, -0.45), 0.3),
@@ -70,11 +70,10 @@ class _Choice:
 _Pull = tuple[dict[int, np.ndarray], tuple[_Way, ...]]  # shifts of copies, and the ways that they come from there
 
 
-def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] = ()) -> Pictures:
-    """The finished prop from two sides, and a picture for each step that puts a part in."""
+def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
+    """A picture for each step that puts a part in, by the step's number."""
     artist = _Artist(bodies)
     everything = tuple(range(len(bodies)))
-    finished = tuple(artist.finished(everything, towards) for towards in (FRONT, BACK)) if everything else ()
     drawn: dict[int, Picture] = {}
     placed: list[int] = []
     last = "front"
@@ -93,11 +92,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], fit: Sequence[Picture] 
         turned = chosen.name != last and not step.bench and bool(drawn)
         drawn[step.number] = artist.draw(stood, new, seen, chosen, turned, twins)
         last = chosen.name if not step.bench else last
-    return Pictures(finished, drawn, _overall(bodies), tuple(fit))
-
-
-def _overall(bodies: Bodies) -> tuple[float, float, float] | None:
-    return tuple(np.ptp(bodies.points, axis=0).tolist()) if len(bodies) else None
+    return drawn
 
 
 class _Artist:
@@ -158,10 +153,6 @@ class _Artist:
             note = say("One of {n} that are built alike.", n=len(groups))
         return [i for i in stood if self.joined[i] == kept], seen, note
 
-    def finished(self, shown: Sequence[int], towards: Sequence[float]) -> Picture:
-        seen = render.window(self.bodies.points, self.bodies, shown, basis(towards), _CELLS)
-        return self._painted(self.bodies.points, shown, shown, (), seen, None, "")[0]
-
     # The view
 
     def choose(self, stood: Sequence[int], new: Sequence[int], step: Step, last: str) -> _Choice:
@@ -201,7 +192,7 @@ class _Artist:
             past = list(stood)
             for move in step.moves:
                 if past and move.outwards:
-                    corners = self._carried(move.copies, past, shifts) + self._way(move, past, size, clear)
+                    corners = carried(self.bodies, move.copies, past, shifts) + self._way(move, past, size, clear)
                     ways.append(_Way(move.copies, corners, tuple(past)))
                     for copy in move.copies:
                         shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
@@ -209,17 +200,6 @@ class _Artist:
             if shifts:
                 found.append((shifts, tuple(ways)))
         return [*found, ({}, ())]
-
-    def _carried(self, copies: Sequence[int], past: Sequence[int], shifts) -> np.ndarray:
-        """How far the part that these copies go on is itself drawn off its place."""
-        area: dict[int, float] = {}
-        for copy in copies:
-            for other in past:
-                if (touch := self.touches.get((copy, other))) is not None:
-                    area[other] = area.get(other, 0.0) + touch.area
-        if not area:
-            return np.zeros(3)
-        return shifts.get(max(sorted(area), key=area.__getitem__), np.zeros(3))
 
     def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
         """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
@@ -240,22 +220,17 @@ class _Artist:
         for move in step.moves:
             if len(move.copies) < 2:
                 continue
-            middles = {copy: self._middle(copy) for copy in move.copies}
-            centre = np.mean(list(middles.values()), axis=0)
+            middles = {copy: middle(self.bodies, copy) for copy in move.copies}
             apart = [
                 float(np.linalg.norm(middles[a] - middles[b])) for a, b in self.touches if a in middles and b in middles
             ]
             least = min((gap for gap in apart if gap > 1.0), default=np.inf)
             share = float(np.clip(_GAP * size / least, *_SPREAD))
-            found |= {copy: share * (middle - centre) for copy, middle in middles.items()}
+            found |= spread(self.bodies, move.copies, share)
         return found
 
     def _points(self, copies: Sequence[int]) -> np.ndarray:
         return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
-
-    def _middle(self, copy: int) -> np.ndarray:
-        points = self._points([copy])
-        return (points.min(axis=0) + points.max(axis=0)) / 2.0
 
     def _size(self, copies: Sequence[int]) -> float:
         return float(np.ptp(self._points(copies), axis=0).max())
@@ -322,7 +297,7 @@ class _Artist:
         room = np.array(PRINTED) - 2.0 * 1.4 * _LETTER
         radius = float(_LETTER / (room / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
-        letters = bubbles.placed(ground, self._named(new, scene), radius, arrows)
+        letters = bubbles.placed(ground, render.best_seen(self.bodies, new, scene), radius, arrows)
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
         ends = np.vstack([low, high, *around])
         labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
@@ -339,16 +314,6 @@ class _Artist:
             alt=alt,
             share=chosen.share,
         )
-
-    def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
-        """The letter of each new part, with its copy that is seen best."""
-        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
-        best: dict[str, int] = {}
-        for copy in new:
-            label = self.bodies.pieces[copy].label
-            if label not in best or met[copy] > met[best[label]]:
-                best[label] = copy
-        return list(best.items())
 
     def _note(self, chosen: _Choice, turned: bool) -> str:
         notes = []
@@ -368,17 +333,13 @@ class _Artist:
             notes.append(say("Parts in front are drawn as outlines only."))
         return " ".join(notes)
 
-    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice | None, note: str):
+    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice, note: str):
         scene = render.look(points, self.bodies, list(shown), seen)
         normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
         behind = render.look(points, self.bodies, list(every), seen) if every else None
-        hatched = self._glued(scene, normal, seen, shown, new, chosen.shifts) if chosen else None
-        colours = render.paint(self.bodies, scene, normal, seen, new, behind, hatched)
-        data = render.png(render.halved(colours))
-        rows, columns = (n // 2 * 2 for n in seen.shape)
-        x, y = (seen.low - seen.step / 2.0).tolist()
-        top = y + seen.step * seen.shape[0]
-        box = (x, top - seen.step * rows, x + seen.step * columns, top)
+        hatched = self._glued(scene, normal, seen, shown, new, chosen.shifts)
+        colours = render.paint(render.foam_colours(self.bodies), scene, normal, seen, new, behind, hatched)
+        data, box = render.framed(colours, seen)
         return Picture((), (), box, png=data, box=box, note=note), scene
 
     def _glued(self, scene: render.Scene, normal, seen: render.Window, shown, new, shifts) -> np.ndarray | None:

@@ -1,0 +1,163 @@
+"""The prop taken apart: every copy drawn off along the way that it goes in, as far as it takes to see it and what it
+goes on. Lengths in mm.
+
+Along parallel lines of sight a copy that is moved is the same picture at another place. So each copy is looked at once,
+on a coarse grid, and distances are tried by laying these pictures over each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.booklet import render
+from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.records import Step
+
+_ACROSS = 150  # cells of the grid across the prop
+_TRIED = (0.05, 0.09, 0.14, 0.2, 0.28, 0.38, 0.5, 0.66, 0.85, 1.1, 1.4)  # distances, of the prop's size
+_NEW, _OLD = 0.75, 0.6  # shares that should show of what is moved, and of each part that it is moved before
+_SPREAD = 0.22  # how far the members of a body that goes in as one are moved apart, of their places
+
+
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """One copy at home on the grid: its lower left cell, and how far along it is met (rows, columns); inf: not."""
+
+    corner: np.ndarray
+    depth: np.ndarray
+
+    @property
+    def cells(self) -> int:
+        return int(np.isfinite(self.depth).sum())
+
+
+def carried(bodies: Bodies, copies: Sequence[int], past: Sequence[int], shifts: Mapping[int, np.ndarray]) -> np.ndarray:
+    """How far (3,) what these copies touch among `past` is itself moved: the mean by area; nothing if they touch none."""
+    total, moved = 0.0, np.zeros(3)
+    among = set(past)
+    for (a, b), touch in bodies.touches.items():
+        if a in copies and b in among:
+            total += touch.area
+            moved = moved + touch.area * shifts.get(b, np.zeros(3))
+    return moved / total if total else moved
+
+
+def spread(bodies: Bodies, copies: Sequence[int], share: float) -> dict[int, np.ndarray]:
+    """Copies moved apart from the middle of them all."""
+    middles = {copy: middle(bodies, copy) for copy in copies}
+    centre = np.mean(list(middles.values()), axis=0)
+    return {copy: share * (at - centre) for copy, at in middles.items()}
+
+
+def middle(bodies: Bodies, copy: int) -> np.ndarray:
+    points = bodies.points[slice(*render.points_of(bodies)[copy])]
+    return (points.min(axis=0) + points.max(axis=0)) / 2.0
+
+
+def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[int, np.ndarray]:
+    """How far (3,) each copy is moved; `frame` has across, up and along of the view as rows."""
+    size = float(np.ptp(bodies.points, axis=0).max())
+    cell = size / _ACROSS
+    seen = [_seen(bodies, copy, frame, cell) for copy in range(len(bodies))]
+    shifts: dict[int, np.ndarray] = {}
+    past: list[int] = []
+    for step in steps:
+        for move in step.moves:
+            fresh = [copy for copy in move.copies if copy not in shifts]
+            if len(fresh) > 1:
+                shifts |= spread(bodies, fresh, _SPREAD)
+            shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
+            others = [copy for copy in past if copy not in move.copies]
+            base = carried(bodies, move.copies, others, shifts)
+            way = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
+            if not others or not way.any():
+                off = base
+            else:
+                off = (
+                    base
+                    + size * _distance(bodies, seen, shifts, others, move.copies, base, way, size, frame, cell) * way
+                )
+            for copy in move.copies:
+                shifts[copy] = shifts[copy] + off
+            past = [*others, *move.copies]
+    return shifts
+
+
+def _distance(bodies, seen, shifts, others, copies, base, way, size: float, frame, cell: float) -> float:
+    """The least of the distances tried at which enough shows, or that at which most shows."""
+    ground = _Ground(seen, {i: shifts[i] for i in others}, frame, cell)
+    best, distance = -1.0, _TRIED[0]
+    for tried in _TRIED:
+        new, old = ground.shares({i: shifts[i] + base + tried * size * way for i in copies}, bodies)
+        if new >= _NEW and old >= _OLD:
+            return tried
+        if min(new, old) > best + 0.02:
+            best, distance = min(new, old), tried
+    return distance
+
+
+def _seen(bodies: Bodies, copy: int, frame: np.ndarray, cell: float) -> _Seen:
+    flat = bodies.points[slice(*render.points_of(bodies)[copy])] @ frame[:2].T
+    low, high = np.floor(flat.min(axis=0) / cell).astype(int), np.ceil(flat.max(axis=0) / cell).astype(int)
+    window = render.Window(frame, low * cell, cell, (int(high[1] - low[1]) + 1, int(high[0] - low[0]) + 1))
+    return _Seen(low, render.look(bodies.points, bodies, [copy], window).depth)
+
+
+class _Ground:
+    """Copies at their places laid over each other, to try where some more would go."""
+
+    def __init__(self, seen: Sequence[_Seen], placed: Mapping[int, np.ndarray], frame: np.ndarray, cell: float):
+        self.seen, self.frame, self.cell = seen, frame, cell
+        self.boxes = {copy: self._box(copy, shift) for copy, shift in placed.items()}
+        ends = np.array([(*low, *(low + s.depth.shape[::-1])) for low, _, s in self.boxes.values()])
+        self.low = ends[:, :2].min(axis=0)
+        columns, rows = ends[:, 2:].max(axis=0) - self.low
+        self.depth, self.owner = np.full((rows, columns), np.inf), np.full((rows, columns), -1, np.int64)
+        for copy in placed:
+            self._lay(copy, self.boxes[copy], self.depth, self.owner)
+        self.showed = np.bincount(self.owner[self.owner >= 0], minlength=len(seen))
+
+    def _box(self, copy: int, shift: np.ndarray) -> tuple[np.ndarray, float, _Seen]:
+        moved = self.frame @ shift
+        return self.seen[copy].corner + np.round(moved[:2] / self.cell).astype(int), float(moved[2]), self.seen[copy]
+
+    def _lay(self, copy: int, box, depth: np.ndarray, owner: np.ndarray) -> None:
+        low, along, seen = box
+        (c0, r0), (rows, columns) = low - self.low, seen.depth.shape
+        top, left = max(-r0, 0), max(-c0, 0)
+        part = seen.depth[top : max(depth.shape[0] - r0, 0), left : max(depth.shape[1] - c0, 0)] + along
+        where = (slice(r0 + top, r0 + top + part.shape[0]), slice(c0 + left, c0 + left + part.shape[1]))
+        nearer = part < depth[where]
+        depth[where][nearer] = part[nearer]
+        owner[where][nearer] = copy
+
+    def shares(self, placed: Mapping[int, np.ndarray], bodies: Bodies) -> tuple[float, float]:
+        """What would show of the copies `placed` as well, the least part, and the least share left of what showed."""
+        depth, owner = self.depth.copy(), self.owner.copy()
+        beyond: dict[int, int] = {}
+        for copy, shift in placed.items():
+            box = self._box(copy, shift)
+            self._lay(copy, box, depth, owner)
+            beyond[copy] = self._outside(box)
+        shows = np.bincount(owner[owner >= 0], minlength=len(self.seen))
+        new = _by_part(bodies, placed, lambda i: (shows[i] + beyond[i]) / max(self.seen[i].cells, 1))
+        old = _by_part(bodies, [i for i in self.boxes if self.showed[i]], lambda i: shows[i] / self.showed[i])
+        return new, old
+
+    def _outside(self, box) -> int:
+        """Cells of a copy that lie off the ground, where nothing hides them."""
+        low, _, seen = box
+        (c0, r0), (rows, columns) = low - self.low, self.depth.shape
+        inside = seen.depth[max(-r0, 0) : max(rows - r0, 0), max(-c0, 0) : max(columns - c0, 0)]
+        return seen.cells - int(np.isfinite(inside).sum())
+
+
+def _by_part(bodies: Bodies, copies: Iterable[int], share) -> float:
+    """The least share of a part, each by the better half of its copies."""
+    found: dict[str, list[float]] = {}
+    for copy in copies:
+        found.setdefault(bodies.pieces[copy].id, []).append(float(share(copy)))
+    return min((float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in found.values()), default=1.0)

@@ -1,0 +1,163 @@
+"""Pages of the booklet that show the whole: the prop from three sides with its dimensions, all parts apart with their
+letters, and all templates small, page of the print by page of the print. Lengths in mm on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from foamwright.booklet.figures import lettered_block, picture_block
+from foamwright.booklet.language import say
+from foamwright.booklet.records import Picture, Pictures
+from foamwright.booklet.typeset import BODY, SMALL, Block, Section, moved, paragraph, stack
+from foamwright.drawing.document import Document, Page
+from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.drawing.typesetting import text_width
+
+# Scales of technical drawings (ISO 5455), largest first: so many mm of the prop are one on paper.
+_SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+_DIMENSION = 3.5  # height of a dimension's figures
+_GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
+_HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
+_BETWEEN = 20.0  # from view to view, the dimension line in it
+_ACROSS = 5  # small pages in a row
+_APART = 5.0
+
+
+def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
+    """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
+    blocks = []
+    if pictures.square_on:
+        blocks.append(_views(pictures, width, height - 20.0))
+    if pictures.apart is not None:
+        blocks.append(_apart(pictures.apart, width, height - 20.0))
+    return Section(say("The whole prop"), tuple(blocks), gap=8.0)
+
+
+def small_templates(pages: Document, width: float, height: float) -> Section:
+    """The pages of the templates that carry parts, small, with the letters where the parts are."""
+    cell = (width - (_ACROSS - 1) * _APART) / _ACROSS
+    shown = [page for page in pages.pages if page.parts]
+    small = [_small(page, cell, min(1.5 * cell, height / 3.0)) for page in shown]
+    rows = []
+    for start in range(0, len(small), _ACROSS):
+        row = small[start : start + _ACROSS]
+        items = [item for i, block in enumerate(row) for item in moved(block, i * (cell + _APART), 0.0)]
+        rows.append(Block(max(block.height for block in row), tuple(items)))
+    told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
+    if rows:
+        rows[0] = stack((told, rows[0]), 2.0)
+    return Section(say("Templates, page by page"), tuple(rows), gap=_APART)
+
+
+def _views(pictures: Pictures, width: float, height: float) -> Block:
+    """The view from the left with those from the front and from above where first-angle projection puts them (ISO
+    5456-2), and the prop as it looks in the room that is left."""
+    left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
+    assert pictures.overall is not None
+    length, across, high = pictures.overall
+    room = np.array([width - 2.0 * _BETWEEN - 4.0, height - 2.0 * _BETWEEN - 14.0])
+    needed = np.array([length + across, high + across])
+    least = float((needed / room).max())
+    scale = next((s for s in _SCALES if s >= least), least)
+    on_paper = 1.0 / scale
+    x, y = _BETWEEN, -8.0
+    items: list[Primitive] = []
+    long, wide, tall = (value * on_paper for value in (length, across, high))
+    items += _view(left, on_paper, x, y, say("From the left"))
+    items += _view(front, on_paper, x + long + _BETWEEN, y, say("From the front"))
+    low = y - tall - _BETWEEN
+    items += _view(above, on_paper, x, low, say("From above"))
+    items += _level(x, x + long, low - wide, low - wide - _OFF, length)
+    items += _upright(y - tall, y, x, x - _OFF, high)
+    items += _level(x + long + _BETWEEN, x + long + _BETWEEN + wide, y - tall, y - tall - _OFF, across)
+    corner = x + long + _BETWEEN
+    space = (width - corner, wide + _BETWEEN - 6.0)
+    if pictures.finished and min(space) > 25.0:
+        items += moved(picture_block(pictures.finished[0], *space), corner, low + 4.0)
+    said = say(
+        "Scale {scale}; first-angle projection; dimensions in millimetres.",
+        scale=f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1",
+    )
+    note = paragraph(said, width, SMALL)
+    bottom = -low + wide + _OFF + 5.0
+    return Block(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))
+
+
+def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> list[Primitive]:
+    """A view with the upper left corner of what it shows at (x, y), and its title above."""
+    x0, y0, x1, y1 = picture.bounds
+    block = picture_block(picture, scale * (x1 - x0), scale * (y1 - y0))
+    return [*moved(block, x, y), Text((x, y + 2.0), title, SMALL, "note", bold=True)]
+
+
+def _level(x0: float, x1: float, view: float, line: float, value: float) -> list[Primitive]:
+    """A dimension from x0 to x1 on a line at height `line`, below a view that ends at `view`."""
+    figures = f"{value:.0f}"
+    middle = (x0 + x1) / 2.0
+    return [
+        *(Tick((x, view - _GAP), (x, line - _PAST), "bevel") for x in (x0, x1)),
+        *_dimension_line(np.array([x0, line]), np.array([x1, line])),
+        Text((middle, line + 0.9), figures, _DIMENSION, "note", "middle"),
+    ]
+
+
+def _upright(y0: float, y1: float, view: float, line: float, value: float) -> list[Primitive]:
+    """A dimension from y0 to y1 on a line at `line`, left of a view that begins at `view`; read from the right."""
+    return [
+        *(Tick((view - _GAP, y), (line - _PAST, y), "bevel") for y in (y0, y1)),
+        *_dimension_line(np.array([line, y0]), np.array([line, y1])),
+        Text((line - 0.9, (y0 + y1) / 2.0), f"{value:.0f}", _DIMENSION, "note", "middle", 90.0),
+    ]
+
+
+def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
+    """A continuous narrow line with closed, filled arrowheads; they point inwards from outside where it is short."""
+    along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    across = np.array([-along[1], along[0]]) * _HEAD[0] * np.tan(np.radians(_HEAD[1] / 2.0))
+    short = float(np.linalg.norm(end - start)) < 3.0 * _HEAD[0]
+    sense = -1.0 if short else 1.0
+    out = along * (2.0 * _HEAD[0] if short else 0.0)
+    heads = [
+        Path(np.array([tip, tip + sense * way * _HEAD[0] + across, tip + sense * way * _HEAD[0] - across]),
+             "shade", True, "#111111")
+        for tip, way in ((start, along), (end, -along))
+    ]  # fmt: skip
+    first, last = start - out, end + out
+    return [Tick((float(first[0]), float(first[1])), (float(last[0]), float(last[1])), "bevel"), *heads]
+
+
+def _apart(picture: Picture, width: float, height: float) -> Block:
+    told = say("All parts, each drawn off along the way that it goes in. Of parts with several copies one has the letter.")
+    return stack((paragraph(told, width, BODY), lettered_block(picture, width, height - 14.0)), 3.0)
+
+
+def _small(page: Page, width: float, height: float) -> Block:
+    """One page of the print: its edge, the cut lines on it, letters, and its number below."""
+    scale = min(width / page.width, height / page.height)
+    left = (width - scale * page.width) / 2.0
+    shift = np.array([left, -scale * page.height])
+    sheet = np.array([[0, 0], [page.width, 0], [page.width, page.height], [0, page.height]])
+    items: list[Primitive] = [Path(scale * sheet + shift, "page", True, "#ffffff")]
+    cuts = [item for item in page.drawing.flat if isinstance(item, Path) and item.layer in ("cut", "cut-inner")]
+    for cut in sorted(cuts, key=lambda cut: cut.layer):
+        fill = ("#efe6cf" if cut.layer == "cut" else "#ffffff") if cut.closed else None
+        items.append(Path(scale * np.asarray(cut.points, float) + shift, "bevel", cut.closed, fill))
+    letters: list[Text] = []
+    for text in page.drawing.flat:
+        if isinstance(text, Text) and text.role == "label":
+            at = scale * np.array(text.at) + shift
+            size = 2.6
+            place = replace(text, at=(float(at[0]), float(at[1])), height=size, layer="note", angle=0.0, role="")
+            if all(np.hypot(*np.subtract(place.at, other.at)) > 0.9 * size for other in letters):
+                letters.append(place)
+    for letter in letters:
+        half = text_width(letter.value, letter.height, True) / 2.0 + 0.4
+        x = letter.at[0] + {"start": half - 0.4, "middle": 0.0, "end": 0.4 - half}[letter.anchor]
+        y = letter.at[1]
+        box = np.array([[x - half, y - 0.5], [x + half, y - 0.5], [x + half, y + 2.3], [x - half, y + 2.3]])
+        items += [Path(box, "shade", True, "#ffffff"), letter]
+    foot = Text((width / 2.0, -scale * page.height - 3.6), say("page {n}", n=page.number), SMALL, "note", "middle")
+    return Block(scale * page.height + 4.6, (*items, foot))
