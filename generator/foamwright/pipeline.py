@@ -280,11 +280,12 @@ def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure
     return pictures_of(bodies, steps, drawn, fit_pictures(model, figure), figure.mesh)
 
 
-@stage("drawing the finished prop in lines")
-def portrait(model: Model) -> Picture:
-    from foamwright.booklet.line_pictures import finished
+@stage("drawing the finished prop")
+def portrait(bodies: Bodies) -> Picture:
+    from foamwright.booklet.looks import FRONT
+    from foamwright.booklet.prop_pictures import finished
 
-    return finished(model)
+    return finished(bodies, FRONT)
 
 
 @stage("setting the booklet")

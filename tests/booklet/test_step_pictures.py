@@ -10,8 +10,8 @@ from block_props import piece, scene
 from PIL import Image
 from sample_prop import SHELL
 
-from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.prop_pictures import pictures_of
+from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import png
 from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
 from foamwright.parts.records import Placement

@@ -126,7 +126,7 @@ class _Ground:
 
     def _lay(self, copy: int, box, depth: np.ndarray, owner: np.ndarray) -> None:
         low, along, seen = box
-        (c0, r0), (rows, columns) = low - self.low, seen.depth.shape
+        c0, r0 = low - self.low
         top, left = max(-r0, 0), max(-c0, 0)
         part = seen.depth[top : max(depth.shape[0] - r0, 0), left : max(depth.shape[1] - c0, 0)] + along
         where = (slice(r0 + top, r0 + top + part.shape[0]), slice(c0 + left, c0 + left + part.shape[1]))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import igl
 import numpy as np
 
-from foamwright.booklet.line_pictures import FRONT, UP
+from foamwright.booklet.looks import FRONT, UP
 from foamwright.booklet.records import Picture
 from foamwright.model.figure import Figure
 from foamwright.model.placed import placed_meshes

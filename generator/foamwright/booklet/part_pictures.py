@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from foamwright.booklet.line_pictures import FRONT, UP
+from foamwright.booklet.looks import FRONT, UP
 from foamwright.booklet.portrait import portrait_svg
 from foamwright.booklet.records import Picture
 from foamwright.design import load

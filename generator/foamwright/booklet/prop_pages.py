@@ -3,7 +3,6 @@ letters, and all templates small, page of the print by page of the print. Length
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,8 +12,8 @@ from foamwright.booklet.language import say
 from foamwright.booklet.records import Picture, Pictures
 from foamwright.booklet.typeset import BODY, SMALL, Block, Section, moved, paragraph, stack
 from foamwright.drawing.document import Document, Page
+from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
-from foamwright.drawing.typesetting import text_width
 
 # Scales of technical drawings (ISO 5455), largest first: so many mm of the prop are one on paper.
 _SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
@@ -130,7 +129,9 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
 
 
 def _apart(picture: Picture, width: float, height: float) -> Block:
-    told = say("All parts, each drawn off along the way that it goes in. Of parts with several copies one has the letter.")
+    told = say(
+        "All parts, each drawn off along the way that it goes in. Of parts with several copies one has the letter."
+    )
     return stack((paragraph(told, width, BODY), lettered_block(picture, width, height - 14.0)), 3.0)
 
 

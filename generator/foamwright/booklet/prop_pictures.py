@@ -12,11 +12,10 @@ from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.exploded import exploded
 from foamwright.booklet.language import say
+from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Pictures, Step
 from foamwright.booklet.sight import basis
 
-FRONT = (-1.0, -1.3, -0.75)  # the eye looks along these
-BACK = (1.0, 1.3, -0.75)
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
 PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble

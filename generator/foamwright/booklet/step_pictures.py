@@ -15,7 +15,7 @@ from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.exploded import carried, middle, spread
 from foamwright.booklet.language import say
-from foamwright.booklet.prop_pictures import BACK, FRONT
+from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests

@@ -1,0 +1,126 @@
+"""The whole prop: from three sides with its dimensions, taken apart, and its templates small."""
+
+import numpy as np
+import pytest
+from block_props import piece, scene
+
+from foamwright.booklet.exploded import exploded
+from foamwright.booklet.prop_pages import small_templates, whole_prop
+from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
+from foamwright.booklet.records import Step, StepMove
+from foamwright.booklet.sight import basis
+from foamwright.drawing.document import Document, Page
+from foamwright.drawing.primitives import Drawing, Path, Text, Tick
+
+ENDLESS = float("inf")
+UP = ((0.0, 0.0, 1.0), ENDLESS)
+
+
+def steps_of(*ways):
+    return tuple(
+        Step(n + 1, f"Step {n + 1}", (), "contact", 5.0, (), (), (), (), (StepMove((n,), (way,)),))
+        for n, way in enumerate(ways)
+    )
+
+
+def stack():
+    """A board 300 long, 100 wide, a box on it and a lid on that, and a fin at the front end."""
+    parts = (
+        piece("board", (300, 100, 20), (0, 0, 10)),
+        piece("box", (100, 100, 60), (-50, 0, 50)),
+        piece("lid", (100, 100, 10), (-50, 0, 85)),
+        piece("fin", (20, 20, 40), (140, 0, 40)),
+    )
+    return scene(*parts), steps_of(UP, UP, UP, UP)
+
+
+def texts(block):
+    return [item for item in block.items if isinstance(item, Text)]
+
+
+@pytest.fixture(scope="module")
+def pictures():
+    return pictures_of(*stack(), {})
+
+
+def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):
+    found = square_on(stack()[0])
+    sizes = {name: np.subtract(view.bounds[2:], view.bounds[:2]) for name, view in found.items()}
+    assert sizes["left"] == pytest.approx((300.0, 90.0))
+    assert sizes["front"] == pytest.approx((100.0, 90.0))
+    assert sizes["above"] == pytest.approx((300.0, 100.0))
+    # the fin stands at x = 140: left in the view from the left and in that from above
+    for name, frame in (("left", basis((0, -1, 0))), ("above", basis((0, 0, -1), (0, -1, 0)))):
+        across = float(frame[0] @ (140.0, 0.0, 40.0))
+        assert across - found[name].bounds[0] == pytest.approx(10.0), name
+
+
+def test_dimensions_are_the_lengths_between_their_arrows(pictures):
+    """Figures beside dimension lines, times the scale that is printed, against the lines themselves (ISO 129-1: a
+    dimension line runs from extension line to extension line, with the figures above it)."""
+    block = whole_prop(pictures, 178.0, 249.0).blocks[0]
+    words = texts(block)
+    scale = next(float(t.value.split("1:")[1].split(";")[0]) for t in words if "1:" in t.value)
+    assert scale in (1, 2, 5, 10, 20, 50)  # ISO 5455
+    lines = [np.array([t.start, t.end]) for t in block.items if isinstance(t, Tick)]
+    lengths = {round(float(np.linalg.norm(line[1] - line[0])) * scale, 3) for line in lines}
+    figures = [t for t in words if t.value in ("300", "100", "90")]
+    assert sorted(t.value for t in figures) == ["100", "300", "90"]
+    assert {300.0, 100.0, 90.0} <= lengths
+    assert [t.angle for t in figures if t.value == "90"] == [90.0]  # upright figures are read from the right
+
+
+def test_arrowheads_of_a_short_dimension_stand_outside():
+    thin = scene(piece("sheet", (300, 4, 2)), piece("peg", (4, 4, 4), (0, 0, 3)))
+    block = whole_prop(pictures_of(thin, steps_of(UP, UP), {}), 178.0, 249.0).blocks[0]
+    assert {"300", "4", "6"} <= {t.value for t in texts(block)}
+    assert min(float(item.points[:, 0].min()) for item in block.items if isinstance(item, Path)) >= 0.0
+
+
+def test_parts_are_taken_apart_along_their_ways_and_all_have_letters():
+    found, steps = stack()
+    shifts = exploded(found, steps, basis((-1.0, -1.3, -0.75)))
+    assert not shifts[0].any()
+    heights = [float(shifts[i][2]) for i in range(4)]
+    assert heights[2] > heights[1] > 10.0 and heights[3] > 10.0  # the lid goes with the box and farther
+    assert all(np.allclose(shift[:2], 0.0) for shift in shifts.values())
+    picture = taken_apart(found, steps)
+    assert sorted(b.label for b in picture.bubbles) == ["BOARD", "BOX", "FIN", "LID"]
+    assert picture.png == taken_apart(found, steps).png
+
+
+def test_a_part_that_is_shut_in_comes_out_far_enough_to_be_seen():
+    parts = [piece("board", (200, 200, 10), (0, 0, -5)), piece("core", (40, 40, 40), (0, 0, 20))]
+    parts += [piece("cover", (200, 200, 100), (0, 0, 50))]
+    shifts = exploded(scene(*parts), steps_of(UP, UP, UP), basis((-1.0, -1.3, -0.75)))
+    assert shifts[2][2] - shifts[1][2] > 60.0  # the bottom of the cover is 60 mm below the top of the core
+
+
+def test_the_figure_is_drawn_in_the_prop_and_no_part_of_it():
+    found, _ = stack()
+    cube = piece("cube", (60, 60, 400), (50, 0, 220))[1]
+    alone, together = finished(found, (-1, -1.3, -0.75)), finished(found, (-1, -1.3, -0.75), cube)
+    assert together.bounds[3] - together.bounds[1] > 1.5 * (alone.bounds[3] - alone.bounds[1])
+    assert together.bubbles == ()
+
+
+def test_templates_are_shown_small_page_by_page():
+    square = np.array([[20.0, 40.0], [120.0, 40.0], [120.0, 140.0], [20.0, 140.0]])
+    part = Drawing((Path(square, "cut", True), Text((70.0, 90.0), "AB", 6.0, "note", "middle", role="label")))
+    pages = [Page(1, 210.0, 297.0, "How to print", (), None, None, Drawing(()))]
+    pages += [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, part) for n in range(2, 9)]
+    section = small_templates(Document("t", "s", "A4", tuple(pages)), 178.0, 249.0)
+    words = [text.value for block in section.blocks for text in texts(block)]
+    assert [w for w in words if w.startswith("page ")] == [f"page {n}" for n in range(2, 9)]
+    assert words.count("AB") == 7
+    cuts = [i for b in section.blocks for i in b.items if isinstance(i, Path) and i.layer == "bevel"]
+    edges = [i for b in section.blocks for i in b.items if isinstance(i, Path) and i.layer == "page"]
+    ratio = np.ptp(cuts[0].points, axis=0)[0] / np.ptp(edges[0].points, axis=0)[0]
+    assert ratio == pytest.approx(100.0 / 210.0)
+
+
+def test_nothing_to_show_gives_no_page():
+    none = scene(piece("only", (10, 10, 10)))
+    section = whole_prop(pictures_of(none, steps_of(UP), {}), 178.0, 249.0)
+    assert len(section.blocks) == 1  # views, and nothing to take apart
+    assert small_templates(Document("t", "s", "A4", ()), 178.0, 249.0).blocks == ()
