@@ -7,7 +7,7 @@ import networkx as nx
 import numpy as np
 import pytest
 from block_props import piece, scene
-from manifold3d import Manifold, Mesh64
+from order_checks import depth, solid
 from sample_prop import SHELL, STRUCTURE
 
 from foamwright.booklet.bodies import bodies
@@ -39,31 +39,8 @@ def plan_of(parts, needs=None, listed=()):
     return found, plan(units, {id_: (needs or {}).get(id_, set()) for id_ in ids}, Ways(found))
 
 
-def solid(points, triangles):
-    made = Manifold(Mesh64(np.asarray(points, float), np.asarray(triangles, np.uint64)))
-    assert made.status().name == "NoError"
-    return made
-
-
 def hits(found, copies, way, standing):
-    """How deep (mm, twice volume over surface) the moving copies cut into standing ones at places along the way."""
-    points, triangles = found.mesh(copies)
-    if way.bend:
-        own = found.mesh(copies[:1])[0]
-        fine, triangles = finer(points, triangles, 8.0)
-        points = roll(fine, own, way.bend)
-    others = [solid(*found.mesh((i,))) for i in standing if i not in copies]
-    size = float(np.ptp(found.points, axis=0).max())
-    worst, here = 0.0, np.zeros(3)
-    for leg in way.legs:
-        far = min(leg.travel, 2.5 * size)
-        for distance in np.linspace(0.0, far, 60)[1:]:
-            mover = solid(points + here + distance * np.array(leg.towards), triangles)
-            for other in others:
-                for shared in (mover ^ other).decompose():
-                    worst = max(worst, 2.0 * shared.volume() / max(shared.surface_area(), 1e-9))
-        here = here + far * np.array(leg.towards)
-    return worst
+    return depth(found, copies, way, standing)[0]
 
 
 def check_by_motion(found, stages):

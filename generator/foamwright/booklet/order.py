@@ -177,7 +177,7 @@ class _Bench:
         if "felt" in " ".join((*(u.note for u in stage.units), *(p.note for p in pieces))).lower():
             uses.append("felt")
         cautions += self._small(pieces)
-        touched = [part for meeting in mine if meeting.glue != "none" for part in meeting.parts if part in self.placed]
+        touched = self._glued_to(stage.moves)
         touched += [part for joint in seams for part in joint.parts if part in self.placed]
         needed = [part for p in parts for part in self.pieces if part in self.needs[p]]
         before = [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in parts]
@@ -217,6 +217,12 @@ class _Bench:
     def _meetings(self, moves: Sequence[Move], start: int | None = None) -> list[Meeting]:
         """What the copies that move touch, of what stands when each goes in; a whole's own joints among them."""
         return meetings(self.ways, moves, self.standing if start is None else start, self.prop, self.sewn)
+
+    def _glued_to(self, moves: Sequence[Move]) -> list[str]:
+        """The parts that stand and that what moves is glued to, be it by a corner."""
+        pieces = self.ways.bodies.pieces
+        touches = [touch for move in moves for touch in self.ways.touches_of(move.copies, self.standing)]
+        return [pieces[touch.b].id for touch in touches if touch.glued and pieces[touch.b].id in self.placed]
 
     def _closed_by(self, parts: Sequence[str]) -> list[Joint]:
         """The seams whose last part goes in now."""

@@ -54,7 +54,7 @@ class Sight:
         self.bodies = bodies
         self._sides: dict[int, _Side] = {}
         spans = [bodies.points[np.unique(bodies.triangles[slice(*span)])] for span in bodies.spans]
-        self._boxes = np.array([(points.min(axis=0), points.max(axis=0)) for points in spans]).reshape(-1, 2, 3)
+        self.boxes = np.array([(points.min(axis=0), points.max(axis=0)) for points in spans]).reshape(-1, 2, 3)
         self._asked: dict[tuple[int, int], tuple[np.ndarray, np.ndarray, np.ndarray]] = {}
 
     def shown(self, standing: int) -> np.ndarray:
@@ -78,7 +78,7 @@ class Sight:
         for touch in touches:
             places, normals, areas = self._places(touch)
             open_ = np.zeros(len(places), bool)
-            box = self._boxes[here]
+            box = self.boxes[here]
             low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
             for number in range(len(_SIDES)):
                 side = self._side(number)

@@ -53,6 +53,7 @@ _FOLDS = (240.0, 300.0)  # a cushion, squeezed further
 _LIFTS = (40.0, 80.0, 120.0)  # mm that a rolled cushion is lifted over a sill
 _CUSHION = 0.1  # strain that only soft foam forgives
 _CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
+_LONG = 0.1  # what it costs to lead a part past all that stands
 _SLIDING = 0.2  # of a face and a motion nearly along it
 RIGID = ("plywood", "wood", "card", "acrylic")
 
@@ -98,6 +99,7 @@ class Ways:
         self._sharing = {(a, b) for one, other in sharing for a, b in ((one, other), (other, one))}
         self.touches = bodies.touches
         self.sight = Sight(bodies)
+        self.boxes = self.sight.boxes
         self.by_copy: dict[int, list[Touch]] = {}
         for (one, _), touch in self.touches.items():
             self.by_copy.setdefault(one, []).append(touch)
@@ -108,8 +110,8 @@ class Ways:
     def free(self, group: tuple[int, ...], standing: int, most: float = inf) -> Way | None:
         """The way in for a group of copies, its lead first, past the copies in `standing`; None if there is none.
 
-        Of straight ways the one that drags least cemented face along what it touches; ways that cost more than `most`
-        are not looked for (see `cost`).
+        Of straight ways the one that drags least cemented face along what it touches, and of those one that is soon
+        clear of what stands; ways that cost more than `most` are not looked for (see `cost`).
         """
         standing &= ~self.bodies.mask(group)
         best, least = None, inf
@@ -118,7 +120,7 @@ class Ways:
             if floor >= min(least, most):
                 break  # ways come in the order of their least costs
             if way.blockers & standing == 0:
-                whole = floor + self.drag(group, way, standing)
+                whole = floor + self.drag(group, way, standing) + _LONG * self._past(group, way, standing)
                 if whole < least - 0.02:
                     best, least = way, whole
         return best
@@ -142,6 +144,18 @@ class Ways:
                 near = self._surface(touch.b).query(on_the_way, distance_upper_bound=_BESIDE)[0] < _BESIDE
                 sliding += float(touch.areas[along][near].sum())
         return sliding / total if total else 0.0
+
+    def _past(self, group: tuple[int, ...], way: Way, standing: int) -> float:
+        """How far the last leg leads past what stands, as a share of its size."""
+        here = self.boxes[[i for i in range(len(self.bodies)) if standing >> i & 1]]
+        if not len(here):
+            return 0.0
+        low, high = here[:, 0].min(axis=0), here[:, 1].max(axis=0)
+        own = self.boxes[list(group)]
+        towards = np.array(way.legs[-1].towards)
+        end = np.where(towards > 0.0, high, low) @ towards
+        start = np.where(towards > 0.0, own[:, 0].min(axis=0), own[:, 1].max(axis=0)) @ towards
+        return float(max(end - start, 0.0) / np.linalg.norm(high - low))
 
     def _surface(self, copy: int) -> cKDTree:
         """Places spread over all faces of a copy, to search in."""

@@ -1,0 +1,42 @@
+"""The steps of real designs, checked by a graph library and by moving the solids along the ways that were found."""
+
+from pathlib import Path
+
+import networkx as nx
+import pytest
+from order_checks import entries, faults_of_order, graph_of
+
+from foamwright.booklet.ways_in import GIVE, Ways
+from foamwright.design import load
+from foamwright.pipeline import Request, Stages
+
+DESIGNS = Path(__file__).parents[2] / "designs"
+
+
+@pytest.fixture(scope="module", params=[("harbour-lantern", "table"), ("beetle-shoulder", "youth")], ids="-".join)
+def made(request):
+    name, size = request.param
+    stages = Stages(Request(load(DESIGNS / f"{name}.yaml", size)))
+    return {key: stages._run.get(key) for key in ("prop", "contacts", "bodies", "steps")}
+
+
+def test_nothing_is_glued_to_what_does_not_stand_yet(made):
+    assert faults_of_order(made["prop"], made["contacts"], made["bodies"], made["steps"]) == []
+    graph = graph_of(made["steps"])
+    assert nx.is_weakly_connected(graph) and [n for n in graph if graph.out_degree(n) == 0] == [len(graph)]
+
+
+def test_solids_move_along_their_ways_past_what_stands(made):
+    found = made["bodies"]
+    moved = entries(found, made["steps"], Ways(found))
+    assert sorted(copy for entry in moved for copy in entry.copies) == list(range(len(found)))
+    assert {(found.pieces[e.copies[0]].id, e.into): e.depth for e in moved if e.depth > GIVE} == {}
+
+
+def test_a_part_put_in_too_late_is_found(made):
+    """The check itself must be able to fail: the first steps that place parts change places with the last."""
+    found, steps = made["bodies"], made["steps"]
+    placing = [step for step in steps if step.moves and not step.bench]
+    wrong = (*placing[len(placing) // 2 :], *placing[: len(placing) // 2])
+    deep = [e for e in entries(found, wrong, Ways(found)) if e.depth > GIVE]
+    assert deep or faults_of_order(made["prop"], made["contacts"], found, wrong)
