@@ -166,8 +166,8 @@ def well(depth):
 
 
 def test_a_brush_reaches_a_floor_down_a_well_as_deep_as_it_is_long():
-    for depth, within in ((150.0, True), (400.0, False)):
-        found = scene(*well(depth))
+    for deep, within in ((150.0, True), (400.0, False)):
+        found = scene(*well(deep))
         ways = Ways(found)
         button = [touch for touch in ways.touches_of((5,), (1 << 5) - 1) if touch.glued]
         assert [touch.b for touch in button] == [0]
