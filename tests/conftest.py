@@ -19,6 +19,7 @@ TESTS = Path(__file__).parent
 SLOW = (
     "whole/",
     "testpieces/",
+    "booklet/test_real_orders.py",
     "booklet/test_step_pictures.py",
     "booklet/test_working_figures.py",
     "flatten/test_creases.py",

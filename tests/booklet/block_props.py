@@ -28,10 +28,11 @@ def scene(*parts):
     """The bodies of parts from `piece`, each in one copy."""
     pieces, meshes = zip(*parts)
     solids = [Solid(piece.id, 1, faces(*mesh), np.eye(4)) for piece, mesh in parts]
-    loose = {piece.id for piece in pieces if piece.glue == "none"}
+    by_id = {piece.id: piece for piece in pieces}
 
     def glued(contact):
-        return not loose & {contact.a.part, contact.b.part}
+        a, b = by_id[contact.a.part], by_id[contact.b.part]
+        return "none" not in (a.glue, b.glue) and b.id not in a.rests_on and a.id not in b.rests_on
 
     number = {(piece.id, 1): i for i, piece in enumerate(pieces)}
     return bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces), touches_of(find_contacts(solids), number, glued))

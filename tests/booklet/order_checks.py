@@ -68,7 +68,7 @@ class Entry:
     into: int | None
 
 
-def entries(found: Bodies, steps: tuple[Step, ...], ways: Ways, samples=24) -> list[Entry]:
+def entries(found: Bodies, steps: tuple[Step, ...], ways: Ways, samples=100) -> list[Entry]:
     """Every group of copies moved along its way, past what stands and is built together with it."""
     together = built_together(found)
     standing: list[int] = []

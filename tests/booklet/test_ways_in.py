@@ -3,9 +3,12 @@
 The second check shares nothing with the first: it intersects solids with manifold3d at places along the way.
 """
 
+from dataclasses import replace
+
 import networkx as nx
 import numpy as np
 import pytest
+import trimesh
 from block_props import piece, scene
 from order_checks import depth, solid
 from sample_prop import SHELL, STRUCTURE
@@ -16,6 +19,8 @@ from foamwright.booklet.planning import plan
 from foamwright.booklet.units import Unit
 from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
 from foamwright.errors import BuildError
+
+WOOD = replace(STRUCTURE, material_type="plywood")
 
 
 def tray(height=40.0, lid=False):
@@ -211,3 +216,59 @@ def test_painted_parts_that_need_not_wait_go_in_before_the_first_that_takes_no_p
     found, stages = plan_of(parts, {"knob": {"east"}, "lid": {"cushion"}})
     order = names(found, stages)
     assert order.index("knob") < order.index("cushion") < order.index("lid")
+
+
+@pytest.mark.parametrize("scale", [0.6, 1.0, 3.0])
+def test_the_same_order_at_every_scale(scale):
+    parts = [*tray(lid=True), piece("ball", (60, 60, 20), (0, 0, 10)), piece("knob", (10, 20, 20), (65, 0, 20))]
+    grown = [piece(made.id, np.ptp(points, axis=0) * scale, (points.max(axis=0) + points.min(axis=0)) / 2 * scale)
+             for made, (points, _) in parts]  # fmt: skip
+    found, stages = plan_of(grown)
+    assert names(found, stages) == names(*plan_of(parts))
+    check_by_motion(found, stages)
+
+
+def test_one_part_alone_is_put_down():
+    found, stages = plan_of([piece("plate", (60, 40, 10))])
+    assert names(found, stages) == ["plate"]
+
+
+def link(level, across):
+    """A closed ring of four bars, 100 by 60 mm outside, as one mesh: lying (`level`) or on edge, moved along x."""
+    bars = (((100, 10, 10), (0, -25)), ((100, 10, 10), (0, 25)), ((10, 10, 40), (-45, 0)), ((10, 10, 40), (45, 0)))
+    made = []
+    for size, (x, z) in bars:
+        bar = trimesh.creation.box((size[0], size[2], size[1]) if level else size)
+        made.append(bar.apply_translation((x + across, z, 0.0) if level else (x + across, 0.0, z)))
+    ring = trimesh.boolean.union(made, engine="manifold")
+    return np.array(ring.vertices), np.array(ring.faces)
+
+
+def test_two_parts_that_interlock_are_refused_by_name():
+    """Two closed rings, one through the other, each in one piece: no motion parts them."""
+    pieces = [replace(piece(name, (100, 60, 10))[0], stock=WOOD) for name in ("first", "second")]
+    found = bodies(pieces, [link(False, 0.0), link(True, 60.0)], (np.eye(4), np.eye(4)))
+    units = [Unit(i, (made.id,), "", "", 0, "contact") for i, made in enumerate(pieces)]
+    with pytest.raises(BuildError, match=r"part second is sealed in: first stand") as caught:
+        plan(units, {"first": set(), "second": {"first"}}, Ways(found))
+    assert "\n" not in str(caught.value)
+
+
+def test_what_rests_without_glue_must_come_off_again():
+    """A box built round a bar that it is not glued to, with the bar's ends too wide to leave it."""
+    bar = [
+        piece("bar", (200, 20, 20)),
+        piece("east_end", (10, 60, 60), (105, 0, 0)),
+        piece("west_end", (10, 60, 60), (-105, 0, 0)),
+    ]
+    sleeve = [
+        piece("under", (100, 40, 10), (0, 0, -15)),
+        piece("over", (100, 40, 10), (0, 0, 15)),
+        piece("left", (100, 10, 20), (0, 15, 0)),
+        piece("right", (100, 10, 20), (0, -15, 0)),
+    ]
+    sleeve = [(replace(made, rests_on=("bar",)), mesh) for made, mesh in sleeve]
+    with pytest.raises(BuildError, match=r"bar and under rest on each other without glue"):
+        plan_of([*bar, *sleeve])
+    found, _ = plan_of([bar[0], *sleeve])  # without the ends it slides off
+    assert len(found) == 5

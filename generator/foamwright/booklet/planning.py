@@ -76,7 +76,25 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         better = _Apart(units, needs, ways, tried).run()
         if better is not None and _trouble(better) < _trouble(stages) - 0.1:
             riders, stages = tried, better
+    _refuse_what_cannot_be_set_down(apart, ways)
     return _before_bare(stages, needs, ways)
+
+
+def _refuse_what_cannot_be_set_down(apart: _Apart, ways: Ways) -> None:
+    """BuildError: something that is built apart and rests on something else has no straight way onto it."""
+    bodies = ways.bodies
+    asked = set()
+    for a, b in ways.touches:
+        one, two = apart.built_with(a), apart.built_with(b)
+        if one == two or (one, two) in asked:
+            continue
+        asked |= {(one, two), (two, one)}
+        mine = tuple(i for i in range(len(bodies)) if one >> i & 1)
+        if ways.free((a, *(i for i in mine if i != a)), two, _BENDING) is None:
+            raise BuildError(
+                f"{bodies.pieces[a].id} and {bodies.pieces[b].id} rest on each other without glue, but what is built onto "
+                "the one has no straight way off the other: join them, or build the part in the way on later"
+            )
 
 
 def _before_bare(stages: Sequence[Stage], needs: Mapping[str, set[str]], ways: Ways) -> tuple[Stage, ...]:
@@ -255,6 +273,11 @@ class _Apart:
         for earlier, later in pairwise(listed):
             found[earlier.index].add(later.index)
         return found
+
+    def built_with(self, copy: int) -> int:
+        """All copies, as bits, of the thing that a copy is built into."""
+        unit = self._home(self.unit_of[self.bodies.pieces[copy].id])
+        return self.own[self.component[unit.index]]
 
     # Taking apart
 
