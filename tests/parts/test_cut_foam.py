@@ -46,3 +46,9 @@ def test_a_sound_pattern_passes():
 def test_a_pattern_that_lies_is_refused(spoilt, wrong):
     with pytest.raises(BuildError, match=wrong):
         check_foam(replace(sound(), **spoilt))
+
+
+def test_round_parts_of_a_few_millimetres_are_sound():
+    """Their circles are drawn by few chords."""
+    parts = "  d: {kind: disc, stock: foam, radius: 2, at: {normal: z}}\n"
+    assert patterns(parts).pattern("d").area == pytest.approx(4 * np.pi)

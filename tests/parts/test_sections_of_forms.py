@@ -98,3 +98,19 @@ def test_a_section_over_creases_keeps_its_corners(offset):
     assert np.abs(radius - np.where(z < shoulder, 50 + offset, cone)).max() < 1e-6
     assert np.abs(z - shoulder).min() < 1e-6  # a point stands in the corner itself
     assert np.allclose(curve[0], curve[-1])
+
+
+@pytest.mark.parametrize("offset", [0.0, 6.0, -4.0])
+def test_a_section_through_the_tips_of_cones_is_the_polygon_of_their_profile(offset):
+    """Twice the profile's length; parallel lines with mitred corners are longer by twice the distance times the tangent
+    of half of each turn (plane geometry)."""
+    profile = np.array([[0.0, 0.0], [40.0, 60.0], [100.0, 60.0], [160.0, 0.0]])
+    surface = Revolution("x", (0, 0, 0), profile, smooth=False)
+    curve = curve_on_form(surface, PlaneLevel(np.array([0.0, 1.0, 0.0]), 0.0), offset)
+    ring = np.vstack([profile, profile[-2:0:-1] * (1, -1)])
+    legs = np.diff(np.vstack([ring, ring[:1]]), axis=0)
+    turn = np.abs(np.angle(np.exp(1j * np.diff(np.unwrap(np.arctan2(legs[:, 1], legs[:, 0])), prepend=np.nan))))
+    turn[0] = 2 * np.pi - np.nansum(turn)
+    expected = np.linalg.norm(legs, axis=1).sum() + 2 * offset * np.tan(turn / 2).sum()
+    assert np.linalg.norm(np.diff(curve, axis=0), axis=1).sum() == pytest.approx(expected, abs=0.05)
+    assert np.abs(curve[:, 1]).max() < 1e-3

@@ -6,7 +6,7 @@ Lengths in mm.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -39,10 +39,12 @@ def _named(part: Prototype) -> tuple[Face, ...]:
     """Its faces, turned as they are in the solid: by themselves the kernel's faces may look either way."""
     from foamwright.model.meshes import face_meshes
 
-    turned = part.shape.Faces()
+    turned: dict[int, list[Any]] = {}
+    for face in part.shape.Faces():
+        turned.setdefault(hash(face), []).append(face)
     found: list[Face] = []
     for name, faces in part.faces.items():
-        own = [other for other in turned if any(face.isSame(other) for face in faces)]
+        own = [other for face in faces for other in turned.get(hash(face), ()) if face.isSame(other)]
         meshes = [mesh for face in own for mesh in face_meshes(face.wrapped)]
         found += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
     return tuple(found)

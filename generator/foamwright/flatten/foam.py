@@ -7,9 +7,10 @@ from shapely import Polygon
 
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern
+from foamwright.parts.curves import SAGITTA
 from foamwright.parts.fill import place_of
 
-_SHARE = 0.005  # of the area: a round part's is that of its circle, the drawn one that of a polygon within it
+_CHORDS = SAGITTA  # mm of area for each mm of line: a round part's is that of its circle, the drawn one of its chords
 
 
 def check_foam(pattern: Pattern) -> None:
@@ -18,7 +19,8 @@ def check_foam(pattern: Pattern) -> None:
     name = f"part {pattern.piece.id}"
     drawn = _foam(pattern.outline, pattern.holes, f"{name}: its cut line")
     _foam(pattern.other_outline, pattern.other_holes, f"{name}: the cut line of its other face")
-    if abs(drawn - pattern.area) > _SHARE * drawn + 0.01:
+    length = Polygon(pattern.outline, pattern.holes).length
+    if abs(drawn - pattern.area) > _CHORDS * length + 0.01:
         raise BuildError(f"{name}: its area is told as {pattern.area:.1f} mm2, and its lines enclose {drawn:.1f} mm2")
     if pattern.split is None:
         return

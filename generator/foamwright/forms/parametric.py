@@ -120,8 +120,9 @@ class Revolution(_Parametric):
             ends[1] = _carried_on(ends[1], way, reach)
         return Frustum(self._axis, self.origin, ends)
 
-    def tipped(self, distance: float) -> Surface:
-        """A cone that runs to a tip, as a sheet that does so at `distance` from the form: there it ends elsewhere."""
+    def tipped(self, distance: float, radius: float = TIP) -> Surface:
+        """A cone that runs to a tip, as a sheet that does so at `distance` from the form: there it ends elsewhere, where
+        it is `radius` from the axis."""
         if len(self._stops) != 2 or not any(self.tips):
             return self
         ends = self._stations[self._stops].copy()
@@ -129,7 +130,7 @@ class Revolution(_Parametric):
         grows = way[0] / np.linalg.norm(way)
         for k, tip in enumerate(self.tips):
             if tip:
-                ends[k] += (TIP - distance * grows - ends[k, 1]) / way[1] * way
+                ends[k] += (radius - distance * grows - ends[k, 1]) / way[1] * way
         return Frustum(self._axis, self.origin, ends, self.tips)
 
     def creases(self):

@@ -33,6 +33,7 @@ _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
 _OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
 _AT_CORNER = 1e-6  # mm
+_SIZES_APART = 3.0  # sides of triangles by which the legs of a corner are apart where they need no sides of their own
 _FINE_TURN = math.radians(10.0)  # from one chord of an edge to the next
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
@@ -83,8 +84,17 @@ class Wall:
         return lambda coords: level(surface.offset(coords, distance))
 
 
-def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.ndarray]:
-    """Coordinates (k,) of the corners of one wall at the neutral surface: where it passes from leg to leg."""
+@dataclass(frozen=True, eq=False)
+class WallCorner:
+    """Where a wall passes from one of its legs to the next: surface coordinates (k,) at the neutral surface."""
+
+    coords: np.ndarray
+    before: Wall
+    after: Wall
+
+
+def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[WallCorner]:
+    """The corners of one wall."""
     surface, legs = region.surface, wall.legs()
     starts: list[tuple[Wall, Wall, np.ndarray]] = []
     if wall.mitre is not None:
@@ -98,14 +108,35 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[np.
             if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
                 flat = space[:, list(one.columns)]
                 starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
-    found: list[np.ndarray] = []
+    found: list[WallCorner] = []
     for before, after, start in starts:
         coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))
         if abs(float(wall.at(neutral)(coords[None])[0])) < _AT_CORNER:
-            place = surface.offset(np.array([coords, *found]), neutral)
+            place = surface.offset(np.array([coords, *(corner.coords for corner in found)]), neutral)
             if (np.linalg.norm(place[1:] - place[0], axis=1) > _AT_CORNER).all():
-                found.append(coords)
+                found.append(WallCorner(coords, before, after))
     return found
+
+
+def _with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> regions.Region:
+    """The region with sides along both legs of a corner, as far as they are no further apart than its triangles are
+    large."""
+    legs = [leg.level for leg in (corner.before, corner.after) if isinstance(leg.level, LegLevel)]
+    if len(legs) < 2:
+        return region
+    surface, at = region.surface, corner.coords
+    here = surface.point(at[None])[0]
+    columns = list(legs[0].columns)
+    away = [leg.line[k] - here[columns] for leg, k in zip(legs, (-2, 1))]
+    ways = [way / np.linalg.norm(way) for way in away]
+    half = math.acos(np.clip(float(ways[0] @ ways[1]), -1.0, 1.0)) / 2
+    near = np.linalg.norm(surface.point(region.coords) - here, axis=1)
+    size = float(np.sort(near)[1:7].mean())  # of the sides around it
+    for wall, way in zip((corner.before, corner.after), away):
+        end = here.copy()
+        end[columns] += way
+        region = regions.with_line(region, at, wall.at(neutral), end, _SIZES_APART * size / (2 * math.tan(half)))
+    return region
 
 
 def panel_body(
@@ -196,8 +227,11 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
         for wall in walls:
             if isinstance(wall.level, PrismLevel) and wall.mitre is None:
                 region = regions.finer_along(region, wall.at(neutral), _OF_NARROWEST * wall.level.narrowest)
-        found = [coords for wall in walls for coords in wall_corners(region, wall, neutral)]
+        corners = [corner for wall in walls for corner in wall_corners(region, wall, neutral)]
+        found = [corner.coords for corner in corners]
         region = regions.with_vertices(region, found)
+        for corner in corners:
+            region = _with_legs(region, corner, neutral)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
             region = regions.clip(region, wall.at(neutral), bit, sign)
             if not len(region.faces):

@@ -20,10 +20,20 @@ from foamwright.forms.surface import Surface
 
 # A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
 _SNAP = 0.22
+# A vertex closer to a line than this share of a side is moved onto it, so that no cut later moves it elsewhere.
+_BESIDE = 0.25
+_LINE_STEPS = 60
+_AROUND = 12  # vertices nearest to a place
+_LEAST_LEFT = 0.05  # of a triangle, where one of its corners is moved
+_ON_SIDE = 0.02  # share of a triangle beyond which a place lies on one of its sides
+_ON_LINE = 1e-9  # mm
 _FACES = 11520  # of a whole form at its coarsest
 _HALVINGS = 8
 # Bits for the open start and the open end of a form that has no pole there; cuts count from 0.
 START_BIT, END_BIT = 61, 60
+HELD_BIT = 59  # of a vertex that no cut moves: a corner of one, or a place on its legs beside the corner
+
+_HELD = np.int64(1) << np.int64(HELD_BIT)
 
 CoordLevel = Callable[[np.ndarray], np.ndarray]  # (N, k) surface coordinates -> (N,) level
 
@@ -76,19 +86,118 @@ def finer_along(region: Region, level: CoordLevel, longest: float) -> Region:
 
 
 def with_vertices(region: Region, places: Sequence[np.ndarray]) -> Region:
-    """The region with a vertex at each of `places` (k,): of those around it that lie on no cut the nearest is moved
-    there, so that a corner of a cut is not cut off. A place on which a vertex lies already stays as it is."""
-    if not len(places):
-        return region
-    surface, coords = region.surface, region.coords.copy()
-    free = (region.tags == 0) & ~region.is_pole()
-    points = surface.point(coords)
-    for place, at in zip(surface.point(np.array(places)), places):
-        distance = np.where(free, np.linalg.norm(points - place, axis=1), np.inf)
-        nearest = int(np.argmin(distance))
-        coords[nearest] = surface.near(at[None], coords[nearest : nearest + 1])[0]
-        free[nearest] = False
-    return Region(surface, coords, region.faces, region.tags)
+    """The region with a vertex at each of `places` (k,), so that a corner of a cut is not cut off: of those around it
+    that lie on no cut the nearest is moved there, or, where that would turn a triangle over, a new one is put in. A
+    place on which a vertex lies already stays as it is."""
+    surface = region.surface
+    for at in places:
+        place = surface.point(at[None])[0]
+        distance = np.linalg.norm(surface.point(region.coords) - place, axis=1)
+        order = np.argsort(distance, kind="stable")[:_AROUND]
+        free = [int(v) for v in order if not region.tags[v] and not surface.at_pole(region.coords[[v]])[0]]
+        moved = _with_moved(region, free[0], at) if free else None
+        region = moved if moved is not None else _with_new(region, order, at)
+    return region
+
+
+def _with_moved(region: Region, vertex: int, at: np.ndarray) -> Region | None:
+    """The region with a vertex moved to `at` (k,) and held there; None if a triangle would turn over or vanish."""
+    surface, coords, tags = region.surface, region.coords.copy(), region.tags.copy()
+    coords[vertex] = surface.near(at[None], coords[[vertex]])[0]
+    fan = region.faces[(region.faces == vertex).any(axis=1)]
+    before, after = (_doubled(surface.point(c[fan.ravel()]).reshape(-1, 3, 3)) for c in (region.coords, coords))
+    if ((before * after).sum(axis=1) < _LEAST_LEFT * (before * before).sum(axis=1)).any():
+        return None
+    tags[vertex] |= _HELD
+    return Region(surface, coords, region.faces, tags)
+
+
+def _with_new(region: Region, around: np.ndarray, at: np.ndarray) -> Region:
+    """The region with a new vertex at `at` (k,), in that of the triangles at the vertices `around` that holds it."""
+    surface = region.surface
+    near = np.flatnonzero(np.isin(region.faces, around).any(axis=1))
+    corners = surface.point(region.coords[region.faces[near].ravel()]).reshape(-1, 3, 3)
+    place = surface.point(at[None])[0]
+    whole = _doubled(corners)
+    parts = np.stack(
+        [_doubled(np.where(np.arange(3)[None, :, None] == k, place, corners)) for k in range(3)], axis=1
+    )  # (m, 3, 3): of the triangle with its corner k put at the place
+    shares = (parts * whole[:, None]).sum(axis=2) / np.maximum((whole * whole).sum(axis=1), 1e-300)[:, None]
+    best = int(np.argmax(shares.min(axis=1)))
+    face, share = region.faces[near[best]], shares[best]
+    k = int(np.argmin(share))
+    number = len(region.coords)
+    coords = np.vstack([region.coords, surface.near(at[None], region.coords[face[:1]])])
+    if share[k] < _ON_SIDE:  # in a side, which its neighbour has as well
+        return _divided_side(region, coords, int(face[(k + 1) % 3]), int(face[(k + 2) % 3]))
+    made = np.array([np.where(face == corner, number, face) for corner in face])
+    faces = np.vstack([np.delete(region.faces, near[best], axis=0), made])
+    return Region(surface, coords, faces, np.append(region.tags, _HELD))
+
+
+def _divided_side(region: Region, coords: np.ndarray, a: int, b: int) -> Region:
+    """The region with the last of `coords` as a new vertex on the side from `a` to `b`, held there."""
+    faces, tags, number = region.faces, region.tags, len(coords) - 1
+    both = ((faces == a).any(axis=1)) & ((faces == b).any(axis=1))
+    halves = [np.where(faces[both] == gone, number, faces[both]) for gone in (a, b)]
+    common = tags[a] & tags[b] if np.count_nonzero(both) == 1 else np.int64(0)
+    return Region(region.surface, coords, np.vstack([faces[~both], *halves]), np.append(tags, common | _HELD))
+
+
+def _doubled(corners: np.ndarray) -> np.ndarray:
+    """Normals (m, 3) of triangles (m, 3, 3), twice as long as their areas."""
+    return np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+
+
+def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarray, far: float) -> Region:
+    """The region with sides along the zero line of `line` from the vertex at `start` (k,) towards `end` (3,) in space,
+    for `far` mm or a little more, and never beyond `end`. A cut whose legs leave a corner close beside each other would
+    else be lost between two vertices.
+
+    It goes from triangle to triangle; a vertex hard by the line is moved onto it, elsewhere a side is divided.
+    """
+    surface = region.surface
+    corner = surface.point(start[None])[0]
+    here = int(np.argmin(np.linalg.norm(surface.point(region.coords) - corner, axis=1)))
+    way = (end - corner) / np.linalg.norm(end - corner)
+    last, at = float((end - corner) @ way), 0.0
+    for _ in range(_LINE_STEPS):
+        fan = region.faces[(region.faces == here).any(axis=1)]
+        sides = np.array([np.roll(face, -int(np.flatnonzero(face == here)[0]))[1:] for face in fan])
+        ends = np.unique(sides)
+        value = np.zeros(len(region.coords))
+        value[ends] = line(region.coords[ends])
+        value[np.abs(value) < _ON_LINE] = 0.0
+        sides = sides[value[sides[:, 0]] * value[sides[:, 1]] < 0]
+        a, b = region.coords[sides[:, 0]], region.coords[sides[:, 1]]
+        share = _roots(surface, line, a, b, value[sides[:, 0]])
+        on = ends[value[ends] == 0.0]
+        places = np.vstack([_between(surface, a, b, share), region.coords[on]])
+        ahead = (surface.point(places) - corner) @ way if len(places) else np.zeros(0)
+        if not len(ahead) or ahead.max() <= at:
+            break
+        k = int(np.argmax(ahead))
+        at = float(ahead[k])
+        if at > last + _ON_LINE:
+            break
+        if k < len(sides):
+            region, here = _vertex_on_side(region, sides[k], float(share[k]), places[k])
+        else:
+            here = int(on[k - len(sides)])
+        if at > far:
+            break
+    return region
+
+
+def _vertex_on_side(region: Region, side: np.ndarray, share: float, place: np.ndarray) -> tuple[Region, int]:
+    """The region with a vertex at `place` (k,) on the side between two vertices, and its number."""
+    a, b = (int(v) for v in side)
+    for vertex, near in ((a, share), (b, 1 - share)):
+        if near < _BESIDE and not region.tags[vertex] and not region.surface.at_pole(region.coords[[vertex]])[0]:
+            moved = _with_moved(region, vertex, place)
+            if moved is not None:
+                return moved, vertex
+    return _divided_side(region, np.vstack([region.coords, place]), a, b), len(region.coords)
 
 
 def above(region: Region, flat: np.ndarray, place: np.ndarray) -> list[np.ndarray]:

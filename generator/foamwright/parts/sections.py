@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
+from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import resampled
 from foamwright.parts import region as regions
@@ -19,6 +20,7 @@ from foamwright.parts.trace import slide_onto, slide_to_corner
 _SPACING = 1.0  # mm
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
 _REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases
+_AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone is followed: two runs end there
 _NEAREST = 40  # samples that tell on which side of a sheet another lies
 
 
@@ -63,6 +65,8 @@ def _over_creases(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
     runs: list[np.ndarray] = []
     for number in range(surface.sheet_count):
         sheet = surface.sheet(number, reach)
+        if isinstance(sheet, Revolution):
+            sheet = sheet.tipped(offset, _AT_TIP)
         mine = points[sheets == number]
         mitres = []
         for crease in surface.creases():
