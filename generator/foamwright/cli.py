@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from foamwright import __version__
 from foamwright.errors import BuildError, DesignError, FoamwrightError
+from foamwright.language import LANGUAGES, UNITS, Reader
 from foamwright.outputs import ARCHIVE, NAMES, check_names
 
 if TYPE_CHECKING:
@@ -113,6 +114,8 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument(
         "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
     )
+    build.add_argument("--language", choices=LANGUAGES, help="language of what is printed (default: the design's)")
+    build.add_argument("--units", choices=UNITS, help="lengths in the booklet (default: the design's)")
     build.add_argument(
         "--run-own-code",
         action="store_true",
@@ -194,9 +197,10 @@ def _build(options: argparse.Namespace) -> int:
     built = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
+        reader = Reader(options.language or design.language, options.units or design.printed_units)
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            pack = build(design, options.paper, only, on_hand, effort, progress, options.run_own_code)
+            pack = build(design, options.paper, only, on_hand, effort, progress, options.run_own_code, reader)
             left = pack.write(folder)
         built.append(_summary(folder, pack, left))
         if not options.json:

@@ -18,6 +18,7 @@ SHAPING = (
     "numpy",
     "reportlab",
     "scipy",
+    "segno",
     "shapely",
     "svgpathtools",
     "trimesh",

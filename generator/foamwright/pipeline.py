@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from foamwright.language import Reader, spoken
 from foamwright.libraries import installed
 from foamwright.stages import Progress, Run, Stage, closure, silent
 
@@ -54,6 +55,12 @@ class Request:
     nest_effort: float = 1.0
     libraries: Mapping[str, str] = field(default_factory=installed)
     run_own_code: bool = False
+    reader: Reader | None = None  # None: as the design says
+
+    @property
+    def read_by(self) -> Reader:
+        """For whom the pack is printed."""
+        return self.reader or Reader(self.design.language, self.design.printed_units)
 
 
 STAGES: dict[str, Stage] = {}
@@ -185,6 +192,7 @@ def patterns(model: Model) -> Patterns:
 
 
 @stage("drawing the templates")
+@spoken
 def templates(patterns: Patterns, contacts: Contacts) -> tuple[Template, ...]:
     from foamwright.templates.draw import draw
 
@@ -192,6 +200,7 @@ def templates(patterns: Patterns, contacts: Contacts) -> tuple[Template, ...]:
 
 
 @stage("drawing the parts that are only listed")
+@spoken
 def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
     from foamwright.templates.draw import outlines_only
 
@@ -199,6 +208,7 @@ def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
 
 
 @stage("setting words")
+@spoken
 def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
     from foamwright.templates.draw import Lettering
 
@@ -220,6 +230,7 @@ def leaf(paper: Paper) -> Paper:
 
 
 @stage("laying the templates on pages")
+@spoken
 def template_pages(
     templates: Sequence[Template], paper: Paper, info: PackInfo, patterns: Patterns, lettering: Lettering
 ) -> Document:
@@ -230,6 +241,7 @@ def template_pages(
 
 
 @stage("drawing the strain")
+@spoken
 def strain_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
     from foamwright.layout.strain import strain_sheets
 
@@ -244,6 +256,7 @@ def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float) -> tuple[Foa
 
 
 @stage("drawing the sheets")
+@spoken
 def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, info: PackInfo) -> Document:
     from foamwright.layout.sheet_plans import sheet_plans
 
@@ -261,6 +274,7 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
 
 
 @stage("putting the steps in order")
+@spoken
 def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
     from foamwright.booklet.ways_in import Ways
@@ -269,6 +283,7 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
 
 
 @stage("drawing the steps")
+@spoken
 def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None) -> Pictures:
     from foamwright.booklet.fit_pictures import fit_pictures
     from foamwright.booklet.prop_pictures import pictures_of
@@ -289,6 +304,7 @@ def portrait(bodies: Bodies) -> Picture:
 
 
 @stage("setting the booklet")
+@spoken
 def booklet_pages(
     prop: Prop,
     patterns: Patterns,
@@ -309,7 +325,7 @@ def booklet_pages(
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
-GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code")
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader")
 
 
 class Stages:
@@ -329,6 +345,7 @@ class Stages:
                 "nest_effort": request.nest_effort,
                 "libraries": request.libraries,
                 "run_own_code": request.run_own_code,
+                "reader": request.read_by,
             },
             progress,
         )
@@ -412,14 +429,16 @@ def build(
     nest_effort: float = 1.0,
     progress: Progress = silent,
     run_own_code: bool = False,
+    reader: Reader | None = None,
 ) -> Pack:
     """The pack of a design at its size, or the outputs of it named in `only`.
 
     `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
-    `run_own_code`: code that you have read. BuildError: it cannot be built; DesignError: there is no such paper or
+    `run_own_code`: code that you have read. `reader` says in what language and units it is printed, if not as the
+    design does. BuildError: it cannot be built; DesignError: there is no such paper or
     output.
     """
-    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code)
+    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader)
     return Stages(request, progress).pack(only)
 
 
@@ -430,5 +449,6 @@ def _digest(request: Request) -> str:
         sorted((stock, list(map(list, sizes))) for stock, sizes in request.on_hand.items()),
         request.nest_effort,
         sorted(request.libraries.items()),
+        [request.read_by.language, request.read_by.units],
     ]
     return hashlib.sha256(f"{request.design.digest} {json.dumps(added)}".encode()).hexdigest()

@@ -14,7 +14,6 @@ from test_order import many_parts, order
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, silhouette
-from foamwright.booklet.language import duration
 from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
@@ -23,6 +22,7 @@ from foamwright.booklet.typeset import Block, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import Patterns
+from foamwright.language import duration
 from foamwright.layout.records import FoamSheet, Paper
 from foamwright.templates.wording import stock_title
 

@@ -10,8 +10,8 @@ import math
 import pytest
 
 import foamwright
-from foamwright.booklet.language import duration
 from foamwright.booklet.materials import shopping
+from foamwright.language import duration
 
 PLATES = """\
 format: 1

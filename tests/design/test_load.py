@@ -122,7 +122,7 @@ def test_defaults_are_filled_in(tmp_path):
         tmp_path, "  b_side: {kind: ring, stock: foam, outer_radius: 9, inner_radius: 3, at: {normal: x}}\n"
     ).values
     assert values == {
-        "outer_radius": 9, "inner_radius": 3, "layers": 1, "note": "", "lies_on": (), "rests_on": (), "padding": 0.0,
+        "outer_radius": 9, "inner_radius": 3, "layers": 1, "note": "", "paint": "", "lies_on": (), "rests_on": (), "padding": 0.0,
         "after": (), "glue": "contact",
         "engrave": (), "pins": (),
         "at": {"normal": "x", "origin": (0, 0, 0), "up": "z"}}  # fmt: skip

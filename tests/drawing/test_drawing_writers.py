@@ -3,7 +3,6 @@ import io
 import os
 import subprocess
 import sys
-from pathlib import Path as FilePath
 from xml.etree import ElementTree
 
 import ezdxf
@@ -11,18 +10,17 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
-import reportlab
 import svgpathtools
 from fontTools.ttLib import TTFont
 
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.dxf import dxf_bytes
+from foamwright.drawing.fonts import face_file
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES
 from foamwright.drawing.svg import svg_bytes
 
-FONTS = FilePath(reportlab.__file__).parent / "fonts"
 SVG = "{http://www.w3.org/2000/svg}"
 SQUARE = np.array([[20.0, 30.0], [70.0, 30.0], [70.0, 80.0], [20.0, 80.0]])
 
@@ -145,6 +143,6 @@ def test_a_capital_is_as_tall_in_dxf_as_a_pdf_reader_finds_it(bold):
     _, low, _, high = reader.get_charbox(0)
     assert stated == pytest.approx((high - low) * 25.4 / 72.0, rel=0.01)
     root = ElementTree.fromstring(svg_bytes(drawing, 100.0, 100.0))
-    outlines = TTFont(FONTS / ("VeraBd.ttf" if bold else "Vera.ttf"))
+    outlines = TTFont(face_file(bold))
     capital = outlines["glyf"]["H"].yMax / outlines["head"].unitsPerEm
     assert stated == pytest.approx(float(root.find(f".//{SVG}text").get("font-size")) * capital, rel=0.01)

@@ -1,22 +1,21 @@
 """Outlines of the design against closed formulas and the type library's own areas. Lengths in mm."""
 
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
-import reportlab
 import shapely
 from fontTools.pens.areaPen import AreaPen
 from fontTools.ttLib import TTFont
 from shapely.geometry import Polygon
 
+from foamwright.drawing.fonts import face_file
 from foamwright.errors import BuildError
 from foamwright.parts.curves import SAGITTA, arc_through, flattened
 from foamwright.parts.lettering import bridged, lettering
 from foamwright.parts.outlines import area, polygon, spline
 
-VERA = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
+FACE = face_file(bold=False)
 PLACED = {"angle": 0.0, "centre": (0.0, 0.0)}
 
 
@@ -94,7 +93,7 @@ def test_curves_keep_to_their_tolerance():
 
 @pytest.mark.parametrize("letter", "ABDOQRS8&agegi%")
 def test_a_letter_has_the_area_of_its_outline(letter):
-    face = TTFont(VERA)
+    face = TTFont(FACE)
     glyphs, name = face.getGlyphSet(), face.getBestCmap()[ord(letter)]
     pen = AreaPen(glyphs)
     glyphs[name].draw(pen)
@@ -109,7 +108,7 @@ def test_capitals_are_as_high_as_stated_and_centred():
 
 
 def test_a_line_is_as_wide_as_its_advances():
-    face = TTFont(VERA)
+    face = TTFont(FACE)
     advance = face["hmtx"][face.getBestCmap()[ord("H")]][0] * 12.0 / 1493
     one, three = lettering("H", 12.0), lettering("HHH", 12.0)
     assert np.ptp(three.bounds[::2]) - np.ptp(one.bounds[::2]) == pytest.approx(2 * advance)

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.booklet.figures import picture_block
-from foamwright.booklet.language import duration
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.language import duration
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import Prop
 

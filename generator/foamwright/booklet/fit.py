@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from foamwright.booklet.figures import picture_block
-from foamwright.booklet.language import listed
 from foamwright.booklet.records import Picture
 from foamwright.booklet.tables import Column, header_row, rows_of
 from foamwright.booklet.typeset import Block, Section, beside, paragraph, stack
 from foamwright.design.records import Parameter
+from foamwright.language import listed
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import silhouette, warning_sign
-from foamwright.booklet.language import say
 from foamwright.booklet.materials import shopping, total_cost, weight
 from foamwright.booklet.records import Step
 from foamwright.booklet.sentences import split_text
@@ -16,6 +15,7 @@ from foamwright.booklet.tables import Column, header_row, rows_of
 from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
+from foamwright.language import say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import stock_title

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from foamwright.booklet.language import listed
+from foamwright.language import listed
 from foamwright.parts.records import Piece
 
 _OF_WHOLES = ("prism", "box")

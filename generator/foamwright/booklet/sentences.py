@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies, frame, thickness
-from foamwright.booklet.language import count, length, listed, say
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, bare, capital, one_of, plain, role, the
 from foamwright.booklet.planning import Move
@@ -15,6 +14,7 @@ from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
+from foamwright.language import count, length, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece
 

@@ -8,7 +8,6 @@ import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import lettered_block, warning_sign
-from foamwright.booklet.language import duration, listed, say
 from foamwright.booklet.records import Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named
@@ -25,6 +24,7 @@ from foamwright.booklet.typeset import (
     wrap,
 )
 from foamwright.drawing.primitives import Path, Text
+from foamwright.language import duration, listed, say
 from foamwright.parts.records import Piece
 
 _BADGE = 9.0

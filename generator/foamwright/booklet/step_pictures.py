@@ -14,11 +14,11 @@ import numpy as np
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.exploded import carried, middle, spread
-from foamwright.booklet.language import say
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests
+from foamwright.language import say
 
 _VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
     "front": (FRONT, 0.0),

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from foamwright.booklet.language import say
+from foamwright.language import say
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,13 @@ from html import escape
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import lettered_block, picture_block
-from foamwright.booklet.language import duration, listed, say
 from foamwright.booklet.records import Picture, Pictures, Step
 from foamwright.booklet.schedule import schedule
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.booklet.typeset import Block
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
+from foamwright.language import duration, listed, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import Piece, Prop
 

@@ -114,6 +114,10 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         stands=rest.get("stands"),
         base_size=size,
         changes=changes,
+        address=data.get("address", ""),
+        history=tuple(data.get("changes", ())),
+        language=data.get("language", "en"),
+        printed_units=data.get("printed_units", "mm"),
     )
 
 

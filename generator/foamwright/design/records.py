@@ -122,3 +122,7 @@ class Design:
     stands: Mapping[str, Any] | None = None  # {"down", "figure_mass"?}; None: it need not stand by itself
     base_size: str = ""  # the size of the file that the caller's changes start from
     changes: Mapping[str, float] = field(default_factory=dict)  # values of the caller that differ from that size
+    address: str = ""  # where it is published
+    history: tuple[Mapping[str, Any], ...] = ()  # {"version", "text"}, the latest first
+    language: str = "en"  # of what is printed, one of language.LANGUAGES
+    printed_units: str = "mm"  # of lengths in the booklet, one of language.UNITS

@@ -14,7 +14,7 @@ from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES
 
-_CAP_HEIGHT = 0.729  # of Vera: DXF states the height of capitals, primitives the font size
+_CAP_HEIGHT = 0.729  # of DejaVu Sans: DXF states the height of capitals, primitives the font size
 _ALIGN = {
     "start": TextEntityAlignment.LEFT,
     "middle": TextEntityAlignment.CENTER,
@@ -50,7 +50,7 @@ def _fixed_metadata():
 
 def _fill(document, drawing: Drawing) -> None:
     document.header["$MEASUREMENT"] = 1  # metric line types
-    for name, font in (("REGULAR", "Vera.ttf"), ("BOLD", "VeraBd.ttf")):
+    for name, font in (("REGULAR", "DejaVuSans.ttf"), ("BOLD", "DejaVuSans-Bold.ttf")):
         document.styles.add(name, font=font)
     used = {item.layer for item in drawing.flat}
     for layer, style in STYLES.items():

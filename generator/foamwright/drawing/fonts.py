@@ -1,4 +1,4 @@
-"""The two embedded faces, Bitstream Vera Sans regular and bold, shipped with reportlab under a free licence.
+"""The two embedded faces, DejaVu Sans regular and bold, for Latin, Greek and Cyrillic; their licence is in `faces/`.
 
 One family serves every writer and the metrics, so that what is measured is what is drawn.
 """
@@ -8,15 +8,14 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import reportlab
 from reportlab.pdfbase.ttfonts import TTFont
 
 from foamwright.errors import BuildError
 
 REGULAR = "FoamwrightSans"
 BOLD = "FoamwrightSans-Bold"
-CSS_FAMILY = "Bitstream Vera Sans, DejaVu Sans, Verdana, sans-serif"  # DejaVu has Vera's widths
-_FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf"}
+CSS_FAMILY = "DejaVu Sans, Bitstream Vera Sans, Verdana, sans-serif"  # Vera: the same widths
+_FILES = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
 
 
 def face_name(bold: bool) -> str:
@@ -28,7 +27,12 @@ def face_name(bold: bool) -> str:
 def face(bold: bool) -> TTFont:
     """The face, read once."""
     name = face_name(bold)
-    return TTFont(name, str(Path(reportlab.__file__).parent / "fonts" / _FILES[name]))
+    return TTFont(name, str(face_file(bold)))
+
+
+def face_file(bold: bool) -> Path:
+    """Where the face lies, a TrueType file."""
+    return Path(__file__).parent / "faces" / _FILES[face_name(bold)]
 
 
 def missing_glyphs(value: str, bold: bool = False) -> str:
@@ -42,4 +46,6 @@ def check_glyphs(value: str, bold: bool = False) -> None:
     lost = missing_glyphs(value, bold)
     if lost:
         names = ", ".join(f"{c!r} (U+{ord(c):04X})" for c in lost)
-        raise BuildError(f"cannot print {names} in {value!r}; expected Latin letters, digits and signs")
+        raise BuildError(
+            f"cannot print {names} in {value!r}; expected Latin, Greek or Cyrillic letters, digits and signs"
+        )

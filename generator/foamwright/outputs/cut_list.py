@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from foamwright.booklet.sentences import split_text
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.language import spoken
 from foamwright.outputs.records import Files, Output
 from foamwright.outputs.tables import csv_bytes
 
@@ -27,6 +28,7 @@ CUT_COLUMNS = (
 )
 
 
+@spoken
 def files(patterns: Patterns) -> Files:
     return {"cut-list.csv": cut_list(patterns)}
 

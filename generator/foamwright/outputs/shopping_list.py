@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.records import Purchase
 from foamwright.flatten.records import Patterns
+from foamwright.language import spoken
 from foamwright.layout.records import FoamSheet
 from foamwright.outputs.records import Files, Output
 from foamwright.outputs.tables import csv_bytes
@@ -15,6 +16,7 @@ from foamwright.parts.records import Prop
 SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
 
 
+@spoken
 def files(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Files:
     return {"shopping-list.csv": shopping_list(shopping(prop, patterns, sheets))}
 

@@ -85,6 +85,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         after=tuple(values.get("after") or ()),
         glue=values.get("glue", "contact"),
         note=values.get("note") or own.purpose(part, among.made_for(part)),
+        paint=values.get("paint", ""),
         loose=0 if own.stands else values["count"],
         edge_finish=edge_finish(values),
         gap=gap,

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
 import numpy as np
-import reportlab
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
+from foamwright.drawing.fonts import face_file
 from foamwright.errors import BuildError
 from foamwright.parts.curves import flattened
 from foamwright.parts.fill import filled
 
-_FACES = {False: "Vera.ttf", True: "VeraBd.ttf"}  # Bitstream Vera Sans, free, shipped with reportlab
 _CAPITAL = "H"  # its height is that of the capitals
 
 
@@ -23,7 +21,7 @@ _CAPITAL = "H"  # its height is that of the capitals
 def _face(bold: bool):
     from fontTools.ttLib import TTFont
 
-    return TTFont(Path(reportlab.__file__).parent / "fonts" / _FACES[bold])
+    return TTFont(face_file(bold))
 
 
 def lettering(value: str, height: float, bold: bool = False) -> shapely.Geometry:

@@ -245,6 +245,7 @@ class Piece(Generic[BodyT]):
     gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
     padding: float = 0.0  # mm of felt or the like between it and those
+    paint: str = ""  # base colour in words
 
     @property
     def quantity(self) -> int:

@@ -10,6 +10,7 @@ from foamwright.design.fields.figure import Figure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
 from foamwright.design.fields.quantities import LENGTH, NUMBER, PART_ID, QUANTITY
+from foamwright.language import LANGUAGES, UNITS
 
 
 @declared
@@ -145,6 +146,14 @@ class StepNote:
     note: str = key(TEXT, "What to mind.", default="")
 
 
+@declared
+class Change:
+    """What a version of the design has changed, for those who built an earlier one."""
+
+    version: str = key(text(pattern=r"^\d+\.\d+\.\d+([-+].+)?$", example="1.1.0"), "The version.")
+    text: str = key(text(least=1), "What is different, in a sentence.")
+
+
 _INCLUDE = (
     "Fragments that give parameters and stock; paths are relative to this file and stay inside the repository. This "
     "file wins over them, a later one over an earlier one."
@@ -169,6 +178,22 @@ class Design:
     )
     author: str = key(TEXT, "Who made the design.", default="")
     summary: str = key(TEXT, "What it is, in a sentence or two.", default="")
+    address: str = key(
+        text(pattern=r"^(https?://[^\s<>\"]+)?$", example="https://example.org/lantern"),
+        "Where the design is published: printed on the cover, as text and as a QR code.",
+        default="",
+    )
+    changes: tuple[Change, ...] = key(
+        listed(Change),
+        "What changed from version to version, the latest first; the booklet lists the first few.",
+        default=[],
+    )
+    language: str = key(one_of(*LANGUAGES), "Language of what is printed.", default="en")
+    printed_units: str = key(
+        one_of(*UNITS),
+        "Lengths in the booklet: mm, inch (to 1/16), or both. Templates are always true to size.",
+        default="mm",
+    )
     units: str = key(
         one_of("mm", "in"),
         "What a bare number in a length field is: mm or in. Inside expressions and parameters numbers stand as they "

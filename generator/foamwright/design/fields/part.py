@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from foamwright.design.fields.declare import TEXT, Named, by_type, declared, key, listed, mapping, one_of
+from foamwright.design.fields.declare import TEXT, Named, by_type, declared, key, listed, mapping, one_of, text
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.quantities import (
     ANGLE,
@@ -81,7 +81,12 @@ class SheetFields:
 
     name: str | None = key(TEXT, "Name on the template. Left out: the id in words.", optional=True)
     stock: str = key(STOCK_ID, "The material it is cut from.")
-    note: str = key(TEXT, "A remark on the template and in the booklet.", default="")
+    note: str = key(TEXT, "A remark on the template and in the booklet, a whole sentence.", default="")
+    paint: str = key(
+        text(example="dark red"),
+        "The base colour it is painted, in words. Left out: the booklet leaves it open.",
+        default="",
+    )
 
 
 @declared
