@@ -68,6 +68,11 @@ def spoken(function: Callable[..., Any]) -> Callable[..., Any]:
     return said
 
 
+def units() -> str:
+    """The units of lengths, one of UNITS."""
+    return _reader.get().units
+
+
 def language() -> str:
     """The language that is read, as a tag of BCP 47."""
     return _reader.get().language
@@ -87,12 +92,12 @@ def entry(sentence: str) -> str:
     return sentence
 
 
-def say(sentence: str, **named: object) -> str:
+def say(sentence: str, /, **named: object) -> str:
     """`sentence` in the reader's language, with `{names}` filled in."""
     return _catalogue(language()).gettext(sentence).format(**named)
 
 
-def count(one: str, many: str, number: int, **named: object) -> str:
+def count(one: str, many: str, number: int, /, **named: object) -> str:
     """The form of a sentence that goes with `number`, which it may hold as {n}."""
     return _catalogue(language()).ngettext(one, many, number).format(n=number, **named)
 

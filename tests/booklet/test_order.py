@@ -47,7 +47,7 @@ def titled(steps, start):
 
 def fitted_in(steps):
     """Part -> number of the step that fits it: the first that names it after all preparation."""
-    work = [s for s in steps if s.title not in ("Print, mark and cut", "Close the darts", "Laminate the layered parts")]
+    work = [s for s in steps if s.title not in ("Print, transfer and cut", "Close the darts", "Laminate the layered parts")]
     return {part: step.number for step in reversed(work[:-2]) for part in step.places}
 
 
@@ -63,7 +63,7 @@ def test_the_submarine_goes_together_as_at_the_bench():
     prop, patterns = sample()
     steps = order(prop, patterns)
     assert [step.title for step in steps[:4]] == [
-        "Print, mark and cut",
+        "Print, transfer and cut",
         "Close the darts",
         "Laminate the layered parts",
         "Join the upper bows, lower bows, upper sterns and lower sterns",
@@ -220,7 +220,7 @@ def test_any_prop_without_circles_is_put_together(data):
     assert all(n < step.number for step in steps for n in step.waits_for)
     assert steps == steps_of(maker)
     lines = [line for step in steps for line in step.instructions]
-    assert sum(line.count("its mirror image along the seam of 20 mm") for line in lines) == len(panels[::2])
+    assert sum(line.count("its mirror image along seam") for line in lines) == len(panels[::2])
 
 
 def test_joints_are_measured_over_all_copies():

@@ -11,7 +11,7 @@ from test_order import order
 
 from foamwright.booklet.web import web_page
 
-VOID = {"meta", "img", "input", "br"}
+VOID = {"meta", "img", "input", "br", "link"}
 
 
 class Reader(HTMLParser):
@@ -31,7 +31,7 @@ class Reader(HTMLParser):
 def made():
     prop, patterns = sample()
     steps = order(prop, patterns)
-    return steps, web_page(prop, steps, pictures(steps), INFO).decode()
+    return steps, web_page(prop, patterns, steps, pictures(steps), INFO).decode()
 
 
 def test_the_page_is_whole_and_asks_for_nothing():

@@ -102,7 +102,7 @@ def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():
     inside, outside = (plate(30.0, drawn_face=face) for face in ("inside", "outside"))
     assert bevel_classes(inside)[0].lower_larger and not bevel_classes(outside)[0].lower_larger
     text = wording.edge_text(props.patterns((outside, props.disc(5, "other", "B"))), outside, outside.edges[0])
-    assert text == "side 0: to B, bevel 30°, lower face smaller"
+    assert text == "to B, bevel 30°, lower face smaller"
 
 
 def test_values_along_an_edge_say_the_face_only_where_both_occur():

@@ -22,7 +22,7 @@ def test_count():
     assert wording.count(piece(2, 1))[0] == "cut 2: 1 as drawn, 1 mirrored"
     assert wording.count(piece(4, 2, layers=2))[0] == "cut 8: 4 as drawn, 4 mirrored"
     assert wording.count(piece(1, 1))[0] == "cut 1, all mirrored"
-    assert wording.count(piece(2, 1))[1] == "(turn the pattern over)"
+    assert wording.count(piece(2, 1))[1] == "(turn the template over)"
 
 
 def test_lamination():
@@ -40,10 +40,10 @@ def test_edges_say_what_they_join():
     disc, other = props.disc(5, "part", "A"), props.disc(5, "other", "AB")
     seam = Seam("s", "other", "keel", "part", "rear_edge", 1.0, 1.0, "contact")
     all_of = props.patterns((disc, other), (seam,))
-    assert wording.edge_text(all_of, disc, edge_of(seam="s")) == "rear edge: to AB, edge keel"
-    assert wording.edge_text(all_of, disc, edge_of(joins=("other",))) == "rear edge: to AB"
-    assert wording.edge_text(all_of, disc, edge_of(joins=("part",))) == "rear edge: to its other end"
-    assert wording.edge_text(all_of, disc, edge_of((9.0,))) == "rear edge: bevel 9°, lower face larger"
+    assert wording.edge_text(all_of, disc, edge_of(seam="s")) == "seam 1 to AB"
+    assert wording.edge_text(all_of, disc, edge_of(joins=("other",))) == "to AB"
+    assert wording.edge_text(all_of, disc, edge_of(joins=("part",))) == "to its other end"
+    assert wording.edge_text(all_of, disc, edge_of((9.0,))) == "bevel 9°, lower face larger"
     assert wording.edge_text(all_of, disc, edge_of()) is None
 
 
@@ -51,4 +51,4 @@ def test_a_seam_with_its_own_mirror_image():
     disc = props.disc(5, "part", "A")
     seam = Seam("s", "part", "rear_edge", "part", "rear_edge", 1.0, 1.0, "contact")
     text = wording.edge_text(props.patterns((disc,), (seam,)), disc, edge_of(seam="s"))
-    assert text == "rear edge: to mirrored A, edge rear edge"
+    assert text == "seam 1 to mirrored A"

@@ -1,65 +1,94 @@
-"""Short cautions, keyed, for the steps that need them. Each leaves the last word to the maker of the product."""
+"""Cautions, keyed, for the steps and the props that need them. Each leaves the last word to the maker of the product.
+
+What they say is common practice and no legal advice; nothing in them is measured.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from foamwright.language import entry
+
 
 @dataclass(frozen=True)
 class Caution:
-    """`brief` stands in the box of a step, `full` on the safety page."""
+    """`brief` stands in the box of a step, `full` on the safety page; both are entries of the catalogue."""
 
     title: str
     brief: str
     full: str
 
 
-LAST_WORD = "The product's safety data sheet and local rules come first."
+LAST_WORD = entry("The product's safety data sheet and your local rules come first.")
 
 CAUTIONS = {
     "knife": Caution(
-        "Blades",
-        "fresh blade, cutting mat, cut away from your hand, several light passes.",
-        "Use a fresh blade and a cutting mat, cut away from your hand in several light passes, and cap the blade "
-        "when you put it down. Keep used blades in a closed tin. The tool's own instructions and local rules "
-        "come first.",
+        entry("Blades"),
+        entry("fresh blade, cutting mat, cut away from your hand, several light passes."),
+        entry(
+            "Use a fresh blade and a cutting mat, cut away from your hand in several light passes, and cap the blade "
+            "when you put it down. Collect used blades in a closed tin."
+        ),
+    ),
+    "saw": Caution(
+        entry("Saw and wood dust"),
+        entry("clamp the work, hands behind the blade, glasses and dust mask."),
+        entry(
+            "Clamp the work and keep your hand behind the blade. Wear glasses and a dust mask: wood dust harms the "
+            "lungs and can catch fire. Wipe it up damp."
+        ),
     ),
     "contact-cement": Caution(
-        "Contact cement",
-        "good cross-ventilation, no flame or spark near, gloves and respirator.",
-        "The vapour is harmful and burns easily. Work outdoors or with good cross-ventilation, with no flame, spark or "
-        "heater near, wear gloves and a respirator for organic vapour, and close the tin. " + LAST_WORD,
+        entry("Contact cement"),
+        entry("good cross-ventilation, no flame, spark or pilot light near, gloves and respirator."),
+        entry(
+            "The vapour is harmful, heavier than air and burns easily. Work outdoors or with good cross-ventilation. "
+            "Put out flames, heaters and the pilot lights of boilers and stoves, also in the next room; do not smoke. "
+            "Wear gloves and a respirator for organic vapour, and close the tin. Rags and brushes with cement dry "
+            "outdoors before they are thrown away."
+        ),
     ),
     "instant-glue": Caution(
-        "Instant glue",
-        "glasses on, small drops, fresh air; it bonds skin and eyelids.",
-        "It bonds skin and eyelids in seconds and its vapour stings the eyes. Wear glasses, use small drops, keep "
-        "air moving, and never pull stuck skin apart: soak it in warm soapy water. If it reaches an eye, see a "
-        "doctor. " + LAST_WORD,
+        entry("Instant glue"),
+        entry("glasses on, small drops, fresh air; it bonds skin and eyelids."),
+        entry(
+            "It bonds skin and eyelids in seconds and its vapour stings the eyes. Wear glasses, use small drops, keep "
+            "air moving, and keep it off cotton, which it heats. Never pull stuck skin apart: soak it in warm soapy "
+            "water. If it reaches an eye, see a doctor."
+        ),
     ),
     "heat-gun": Caution(
-        "Heat gun",
-        "keep it moving, away from glue and paint; nozzle and foam burn skin.",
-        "The nozzle and the foam burn skin, and overheated foam smokes. Keep the gun moving, keep air moving, let "
-        "it cool on its stand, and away from wet glue and paint. " + LAST_WORD,
+        entry("Heat gun"),
+        entry("keep it moving, away from wet glue and paint; nozzle and foam burn skin."),
+        entry(
+            "The nozzle and the foam burn skin, and overheated foam smokes: stop and air the room. Keep the gun "
+            "moving, away from wet glue and paint, and let it cool on its stand."
+        ),
     ),
     "sanding-dust": Caution(
-        "Sanding dust",
-        "dust mask and glasses, collect the dust, no flame near.",
-        "Foam dust must not be breathed and can catch fire. Wear a dust mask and glasses, collect the dust, and "
-        "keep it from flames. " + LAST_WORD,
+        entry("Sanding dust"),
+        entry("dust mask and glasses, collect the dust, no flame near."),
+        entry("Foam dust must not be breathed and can catch fire. Wear a dust mask and glasses, and collect the dust."),
     ),
     "paint": Caution(
-        "Sealer and paint",
-        "good cross-ventilation, no flame near, gloves and respirator.",
-        "Solvent vapour and spray mist are harmful and can burn. Work outdoors or with good cross-ventilation, with no "
-        "flame near, wear gloves and a respirator, and let every coat dry. " + LAST_WORD,
+        entry("Primer and paint"),
+        entry("good cross-ventilation, no flame near, gloves and respirator."),
+        entry(
+            "Solvent vapour and spray mist are harmful and can burn. Work outdoors or with good cross-ventilation, with "
+            "no flame near, wear gloves and a respirator, and let every coat dry."
+        ),
     ),
     "small-parts": Caution(
-        "Small parts",
-        "keep pieces and offcuts from children and pets.",
-        "Small parts and offcuts can choke. Keep them from children and pets. Before a child or a pet gets near the "
-        "finished prop, pull at every part and air the prop until no smell is left; never leave a pet alone with "
-        "it. " + LAST_WORD,
+        entry("Small parts"),
+        entry("keep pieces and offcuts away from children and pets."),
+        entry("Small parts and offcuts can choke. Keep them away from children and pets while you work."),
+    ),
+    "disposal": Caution(
+        entry("Waste"),
+        entry("full or wet tins are hazardous waste; dried rags and foam go with the household waste."),
+        entry(
+            "Tins with rests of cement, primer or paint are hazardous waste: take them to the collecting point and pour "
+            "nothing down the drain. Foam offcuts and dried rags go with the household waste, blades in a closed tin."
+        ),
     ),
 }

@@ -7,22 +7,27 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.booklet.figures import picture_block
+from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Path, Text, Tick
-from foamwright.language import duration
+from foamwright.flatten.records import Patterns
+from foamwright.language import count, duration, length, say
 from foamwright.layout.records import PackInfo
-from foamwright.parts.records import Prop
+from foamwright.parts.records import PanelBody, Prop
 
 _NAME = 11.0
 _SUMMARY = 4.0
 _SUMMARY_LINES = 8
 _CONTENTS_WIDTH = 0.46
+_CODE = 24.0  # mm; a phone reads modules of 0.5 mm and more
+_HARD = (40, 12)  # pieces, and darts and bent panels, from which on it is no first project (common practice, no source)
 
 
 def cover(
     prop: Prop,
+    patterns: Patterns,
     steps: Sequence[Step],
     pictures: Pictures,
     info: PackInfo,
@@ -31,21 +36,26 @@ def cover(
     height: float,
 ) -> Block:
     """A block of exactly `height`: title at the top, pictures in what room is left, facts at the bottom."""
-    size = f"Size {info.size}" + (f", {info.size_note}" if info.size_note else "")
+    size = say("Size {size}", size=info.size) + (f", {info.size_note}" if info.size_note else "")
     top = stack(
         [
             paragraph(info.name, width, _NAME, bold=True),
-            paragraph("Assembly booklet", width, 5.6),
+            paragraph(say("Assembly booklet"), width, 5.6),
             paragraph(size, width, 4.4, bold=True),
             _summary(prop.design.summary, width),
         ],
         1.6,
     )
-    facts = stack(
-        [_fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0) for name, value in _facts(prop, steps, pictures)],
+    told = stack(
+        [
+            _fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0)
+            for name, value in facts(prop, patterns, steps, pictures)
+        ],
         1.0,
     )
-    bottom = beside(facts, _contents(contents, width * _CONTENTS_WIDTH), width * (1.0 - _CONTENTS_WIDTH))
+    right = [_contents(contents, width * _CONTENTS_WIDTH)]
+    right += [qr_code(prop.design.address, _CODE)] if prop.design.address else []
+    bottom = beside(told, stack(right, 4.0), width * (1.0 - _CONTENTS_WIDTH))
     room = height - top.height - bottom.height - 16.0
     drawn = _pictures(pictures, width, room)
     rule = Tick((0.0, -(height - bottom.height - 4.0)), (width, -(height - bottom.height - 4.0)), "page")
@@ -68,25 +78,55 @@ def _summary(value: str, width: float) -> Block:
     return paragraph(" ".join(lines), width, _SUMMARY)
 
 
-def _facts(prop: Prop, steps: Sequence[Step], pictures: Pictures) -> list[tuple[str, str]]:
+def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures) -> list[tuple[str, str]]:
     design = prop.design
     pieces = sum(piece.quantity for piece in prop.pieces)
-    facts = []
+    found = []
     if pictures.overall:
-        length, width, height = pictures.overall
-        facts.append(("Overall", f"{length:.0f} mm long, {width:.0f} mm wide, {height:.0f} mm high"))
+        long, wide, high = pictures.overall
+        found.append(
+            (
+                say("Overall"),
+                say("{long} long, {wide} wide, {high} high", long=length(long), wide=length(wide), high=length(high)),
+            )
+        )
     if design.figure:
-        facts.append(("Fits", design.figure["name"]))
+        found.append((say("Fits"), design.figure["name"]))
     plan = schedule(steps)
     work, drying = duration(plan.hands_on), duration(plan.shortest)
-    facts += [
-        ("Parts", f"{pieces} pieces of {len(prop.pieces)} kinds"),
-        ("Work", f"{len(steps)} steps, about {work} with your hands; {drying} from start to end with all drying"),
-        ("Version", design.version),
-        ("Author", design.author),
-        ("Licence", design.licence),
+    found += [
+        (say("Parts"), say("{n} pieces with {letters} part letters", n=pieces, letters=len(prop.pieces))),
+        (
+            say("Work"),
+            say(
+                "{n} steps, about {work} of hands-on time; {whole} from start to end with all drying",
+                n=len(steps),
+                work=work,
+                whole=drying,
+            ),
+        ),
+        (say("Difficulty"), difficulty(prop, patterns)),
+        (say("Version"), design.version),
+        (say("Author"), design.author),
+        (say("Licence"), design.licence),
+        (say("Address"), design.address),
     ]
-    return [(name, value) for name, value in facts if value]
+    return [(name, value) for name, value in found if value]
+
+
+def difficulty(prop: Prop, patterns: Patterns) -> str:
+    """How hard it is, and what makes it so."""
+    pieces = sum(piece.quantity for piece in prop.pieces)
+    darts = sum(len(p.darts) * p.piece.quantity for p in patterns.patterns)
+    bevels = sum(any(any(edge.bevel) for edge in p.edges) for p in patterns.patterns)
+    bent = sum(isinstance(p.piece.body, PanelBody) for p in patterns.patterns)
+    reasons = [count("{n} piece", "{n} pieces", pieces)]
+    reasons += [count("{n} dart", "{n} darts", darts)] if darts else []
+    reasons += [count("{n} part with bevelled edges", "{n} parts with bevelled edges", bevels)] if bevels else []
+    reasons += [count("{n} curved panel", "{n} curved panels", bent)] if bent else []
+    marks = (pieces > _HARD[0]) + (darts + bent > _HARD[1]) + bool(bevels)
+    level = (say("easy"), say("medium"), say("demanding"), say("demanding"))[marks]
+    return f"{level}: {', '.join(reasons)}"
 
 
 def _fact(name: str, value: str, width: float) -> Block:

@@ -1,121 +1,106 @@
-"""The sections of the booklet around its steps: safety, tools, materials, parts, fit, seams and strain."""
+"""The chapters around the steps: safety, tools, shopping list, parts, how it is done, use and care, appendix."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from foamwright.booklet import practice
-from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import silhouette, warning_sign
-from foamwright.booklet.materials import shopping, total_cost, weight
+from foamwright.booklet.cautions import CAUTIONS, LAST_WORD
+from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, Warn, Words
+from foamwright.booklet.materials import quantity, shopping, total_cost, weight
+from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
 from foamwright.booklet.sentences import split_text
-from foamwright.booklet.supplies import SUPPLIES
-from foamwright.booklet.tables import Column, header_row, rows_of
-from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
+from foamwright.booklet.supplies import SUPPLIES, named
+from foamwright.design.records import Design
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
-from foamwright.language import say
+from foamwright.language import count, decimal, length, lengths, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
-from foamwright.templates.wording import stock_title
+from foamwright.templates.wording import seam_numbers, stock_title
 
-_SIGN = 6.0
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
+_CHANGES = 5  # versions that are told
 
 
-def safety(steps: Sequence[Step], width: float) -> Section:
+def called(steps: Sequence[Step]) -> list[str]:
+    """The cautions that some step calls for, in their order; waste is there whatever is done."""
+    keys = {key for step in steps for key in step.cautions} | {"disposal"}
+    return [key for key in CAUTIONS if key in keys]
+
+
+def safety(steps: Sequence[Step]) -> Chapter:
     """Every caution that some step calls for, in full."""
-    called = {key for step in steps for key in step.cautions}
-    blocks = []
-    for key, caution in CAUTIONS.items():
-        if key in called:
-            room = width - 1.6 * _SIGN
-            text = stack([paragraph(caution.title, room, BODY, bold=True), paragraph(caution.full, room)])
-            sign = Block(_SIGN, moved(warning_sign(_SIGN), 0.0, -0.6))
-            blocks.append(beside(sign, text, 1.6 * _SIGN))
-    return Section("Safety", tuple(blocks), gap=2.2)
+    warnings = [Warn(say(CAUTIONS[key].title), say(CAUTIONS[key].full)) for key in called(steps)]
+    return Chapter(say("Safety"), (*warnings, Words(say(LAST_WORD))))
 
 
-def tools(steps: Sequence[Step], width: float) -> Section:
+def tools(steps: Sequence[Step]) -> Chapter:
     """Everything but the materials."""
     used = {key for step in steps for key in step.uses}
-    kept = [supply for key, supply in SUPPLIES.items() if key in used and not supply.consumed]
-    lines = [say("To keep: {things}.", things="; ".join(say(supply.name) for supply in kept))]
-    spent = [supply for key, supply in SUPPLIES.items() if key in used and supply.consumed]
-    lines += [say("To use up: {things}.", things="; ".join(say(supply.name) for supply in spent))] if spent else []
-    return Section("Tools", tuple(bullet(line, width) for line in lines), gap=0.6)
+    kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
+    spent = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and supply.consumed)
+    return Chapter(say("Tools and supplies"), (Bullets(kept, say("Tools")), Bullets(spent, say("Used up"))))
 
 
-def glue(steps: Sequence[Step], width: float) -> Section:
-    """How to work with the glues that the steps use."""
-    used = {step.glue for step in steps}
-    lines = []
-    if "contact" in used:
-        lines.append(
-            "Contact cement holds darts, long seams and broad faces. Brush it thinly on both faces, let it dry, "
-            "brush a second coat, and wait until it no longer feels wet. It grips at once: bring the inner edges "
-            "together first, then roll the joint shut and press hard."
-        )
-    if "instant" in used:
-        lines.append("Instant glue holds small parts. Use small drops, press, and hold until it grips.")
-    lines.append(
-        f"Seams longer than {practice.LONG_SEAM:.0f} mm are begun in the middle, at the centre notch, and worked "
-        "outwards from tick to tick. Try every joint dry before glue goes on it."
-    )
-    return Section("Glue", tuple(paragraph(line, width) for line in lines), gap=1.6)
-
-
-def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], width: float) -> Section:
+def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Chapter:
     """The shopping list, with the costs that are known and the weight of the foam."""
     bought = shopping(prop, patterns, sheets)
     total = total_cost(bought)
     shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
-    titles = ("Item", "Amount", "Based on", "Cost")
-    columns = tuple(
-        Column(title, share * width, "end" if title in ("Amount", "Cost") else "start")
-        for title, share in zip(titles, shares)
-    )
-    rows = [
+    titles = (say("Item"), say("Amount"), say("Based on"), say("Cost"))
+    columns = tuple(Column(title, share, i in (1, 3)) for i, (title, share) in enumerate(zip(titles, shares)))
+    rows = tuple(
         (
             line.item,
-            f"{line.amount:g} {_plural(line.unit, line.amount)}",
+            quantity(line),
             line.basis,
-            "" if line.cost is None else f"{line.cost:.2f} {line.currency}".strip(),
+            "" if line.cost is None else f"{decimal(line.cost, 2)} {line.currency}".strip(),
         )[: len(columns)]
         for line in bought
-    ]
-    grams = 1000.0 * weight(patterns)
-    cost = f"Priced items cost {total}. " if total else ""
-    note = (
-        f"The pieces weigh about {grams:.0f} g without glue and paint. {cost}"
-        "Amounts of glue, sealer, paint and blades are working figures by common practice; what a product covers "
-        "is printed on its tin."
     )
-    return Section("Shopping list", (*rows_of(columns, rows), _below_table(note, width)), header_row(columns), gap=0.0)
-
-
-def parts(patterns: Patterns, width: float) -> Section:
-    """Every part with its shape, foam and count."""
-    columns = (
-        Column("Part", 0.08 * width),
-        Column("Name", 0.33 * width),
-        Column("Shape", 0.17 * width),
-        Column("Foam", 0.26 * width),
-        Column("Cut", 0.16 * width),
-    )
-    rows = [
-        (
-            p.piece.label,
-            p.piece.name,
-            silhouette(p, 0.17 * width - 4.0, 10.0),
-            stock_title(p.piece.stock),
-            cut_count(p),
+    notes = [say("The pieces weigh about {mass} g without glue and paint.", mass=f"{1000.0 * weight(patterns):.0f}")]
+    if total:
+        notes.append(say("Priced items cost {total}.", total=total))
+    notes.append(
+        say(
+            "Amounts of glue, primer, paint and blades are rules of thumb; what a product covers is printed on its tin."
         )
+    )
+    remarks = tuple(
+        f"{stock_title(stock)}: {stock.note}"
+        for stock in dict.fromkeys(p.piece.stock for p in patterns.patterns)
+        if stock.note
+    )
+    items: list[Item] = [Table(columns, rows), Words(" ".join(notes))]
+    if remarks:
+        items.append(Bullets(remarks))
+    return Chapter(say("Shopping list"), items)
+
+
+def parts(patterns: Patterns) -> Chapter:
+    """Every part with its shape, material and count."""
+    columns = (
+        Column(say("Part"), 0.08),
+        Column(say("Name"), 0.33),
+        Column(say("Shape"), 0.17),
+        Column(say("Material"), 0.26),
+        Column(say("Cut"), 0.16),
+    )
+    rows = tuple(
+        (p.piece.label, p.piece.name, p, stock_title(p.piece.stock) + _measured(p), cut_count(p))
         for p in patterns.patterns
-    ]
-    ids = tuple((p.piece.id,) for p in patterns.patterns)
-    return Section("Parts", rows_of(columns, rows), header_row(columns), parts=ids)
+    )
+    return Chapter(say("Parts"), (Table(columns, rows, tuple(p.piece.id for p in patterns.patterns)),))
+
+
+def _measured(pattern: Pattern) -> str:
+    """The size of what has no template."""
+    if not pattern.piece.listed_only or pattern.strip is None:
+        return ""
+    size = length(pattern.strip[0]) if pattern.piece.bought else lengths(pattern.strip)
+    return f"; {size}"
 
 
 def cut_count(pattern: Pattern) -> str:
@@ -123,42 +108,222 @@ def cut_count(pattern: Pattern) -> str:
     piece = pattern.piece
     text = f"{piece.quantity}"
     if piece.mirrored:
-        text += f", {piece.mirrored} mirrored"
-    rest = [f"{piece.layers} layers each"] if piece.layers > 1 else []
+        text = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.mirrored)
+    rest = [say("{n} layers each", n=piece.layers)] if piece.layers > 1 else []
     rest += [split_text(pattern)] if pattern.split else []
     return f"{text} ({'; '.join(rest)})" if rest else text
 
 
-def seams(prop: Prop, patterns: Patterns, width: float) -> Section:
+def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
+    """How the work is done, each skill once; a step says only what is special about it."""
+    used = {step.glue for step in steps}
+    bevelled = any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges)
+    items: list[Item] = [
+        Words(
+            say(
+                "Print at 100 %, never \u201cfit to page\u201d. Measure the square on every page: if its sides are off, "
+                "set the printer\u2019s scale right and print again. Cut along the page edge where it says so, lay the "
+                "pages over each other cross on cross, and tape them."
+            ),
+            say("Printing"),
+        ),
+        Words(
+            say(
+                "Lay the paper on the material, printed side up, and hold it with a little tape or pins in the waste. Trace "
+                "the cut line, mark the ends of every match mark at the edge, and prick the corners of placement lines "
+                "through. Use a white pencil or chalk on dark foam. The face that you draw on is the inside face; it "
+                "does not show in the finished prop."
+            ),
+            say("Transferring"),
+        ),
+        Words(
+            say(
+                "Lay the foam flat on the cutting mat. Hold the blade upright, draw it towards you in one long pull, and "
+                "cut through in two or three passes. Turn the foam and not the knife in curves. Change the blade as soon "
+                "as it drags: a dull one tears the foam and leaves it ragged."
+            ),
+            say("Cutting foam"),
+        ),
+    ]
+    if bevelled:
+        items.append(
+            Words(
+                say(
+                    "A bevel is cut with the blade tilted by the angle printed at the edge, counted from upright. The "
+                    "blade enters on the line of the face that you see; \u201clower face larger\u201d means that the cut "
+                    "runs away from the part on its way down. Rest the knife against a block cut to the angle, and try it "
+                    "on scrap first."
+                ),
+                say("Cutting bevels"),
+            )
+        )
+    if "contact" in used:
+        items.append(
+            Words(
+                say(
+                    "Brush a thin coat on both faces and let it dry; brush on a second one and wait {wait}, until it feels "
+                    "dry and no longer sticks to a fingertip. Both faces must be so before they meet. It grips at once "
+                    "and cannot be shifted: hold the parts clear of each other, bring the inner edges together first, "
+                    "then roll the joint shut and press hard all along. A joint that has slipped is peeled apart at once, "
+                    "or opened with a little warmth.",
+                    wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
+                ),
+                say("Contact cement"),
+            )
+        )
+        items.append(
+            Words(
+                say(
+                    "Begin a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends "
+                    "from tick to tick. Shorter ones go from end to end. If one edge comes out longer, you have "
+                    "stretched it: open the last hand\u2019s breadth and share the rest out over it.",
+                    size=length(practice.LONG_SEAM),
+                ),
+                say("Seams"),
+            )
+        )
+    if "instant" in used:
+        items.append(
+            Words(
+                say(
+                    "Put small drops on one face only, press the parts together, and hold them for {seconds} seconds. It "
+                    "fills no gaps, so the faces must meet. Too much of it turns white and stays brittle.",
+                    seconds=30,
+                ),
+                say("Instant glue"),
+            )
+        )
+    items.append(
+        Words(
+            say(
+                "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
+                "in a bubble. Glue goes where it is hatched in red. An arrow shows the way in. The words under a picture "
+                "say when you look from another side."
+            ),
+            say("Reading the pictures"),
+        )
+    )
+    return Chapter(say("How it is done"), items)
+
+
+def care(design: Design, load: float) -> Chapter:
+    """What is known once the prop is done: curing, limits, care, and who may use it. `load` (kg) is what it carries."""
+    items: list[Item] = [
+        Words(
+            say(
+                "Cement, primer and paint need {days} to cure. Until then bend nothing, lay nothing on it, and keep it in "
+                "moving air.",
+                days=count("{n} hour", "{n} hours", round(practice.WAIT_CURED / 60.0)),
+            ),
+            say("Curing"),
+        ),
+        Words(
+            say(
+                "It was worked out for {mass} kg in its place and no more. Do not sit or stand on it.",
+                mass=decimal(load, 1),
+            )
+            if load
+            else say("It is made to be looked at and carries no load. Do not sit, stand or lean on it."),
+            say("Weight"),
+        ),
+        Words(
+            say(
+                "Dust it with a soft brush or a damp cloth, without solvents. Foam goes soft above about 60 \u00b0C: keep it "
+                "out of parked cars, off heaters and out of the sun. Store it so that nothing presses on it. Press loose "
+                "seams shut with fresh contact cement, and touch up cracks with primer and paint. It burns: keep it away "
+                "from flames and hot lamps, and light it with battery lights only."
+            ),
+            say("Care"),
+        ),
+    ]
+    users = set(design.used_by)
+    if "child" in users:
+        items.append(
+            Warn(
+                say("For children"),
+                say(
+                    "Not for children under three: small parts come off when they are bitten. Pull at every part before "
+                    "you hand it over, air it until no smell is left, and let no strap or cord go round a neck. It is a "
+                    "prop, no tested toy; whoever sells it must meet the toy rules of the country."
+                ),
+            )
+        )
+    if "pet" in users:
+        items.append(
+            Warn(
+                say("For pets"),
+                say(
+                    "A pet may use it only while somebody is at home and looks in: foam that is chewed and swallowed can "
+                    "block the gut. Air it for a week before the first use, until you smell nothing. Take it away at the "
+                    "first tooth mark, and for good from a pet that chews. Look for loose parts each time you clean it. "
+                    "Whoever gets it from you must be told so."
+                ),
+            )
+        )
+    if "wearer" in users:
+        items.append(
+            Warn(
+                say("Worn on the body"),
+                say(
+                    "Straps must open at once by a pull: use buckles or hook-and-loop, no knots, and none round the neck. "
+                    "Sew them through the foam over a backing, never only glue them. Try on how far you see, reach and "
+                    "breathe before you walk with it. Take it off in traffic, near machines and near fire, and at any "
+                    "sign of pressure, numbness or heat."
+                ),
+            )
+        )
+    if users & {"child", "pet"} == set():
+        items.append(
+            Words(
+                say(
+                    "It is a display piece with small parts: not a toy for children, and nothing for a pet to chew. Tell "
+                    "this to whoever gets it from you."
+                ),
+                say("Children and pets"),
+            )
+        )
+    return Chapter(say("Use and care"), items)
+
+
+def changes(design: Design) -> Chapter:
+    """What the last versions changed, as the design tells it."""
+    lines = tuple(f"{change['version']}: {change['text']}" for change in design.history[:_CHANGES])
+    return Chapter(say("What changed"), (Bullets(lines),) if lines else ())
+
+
+def seams(prop: Prop, patterns: Patterns) -> Chapter:
     """Every seam with the flattened length of both edges."""
     label = {piece.id: piece.label for piece in prop.pieces}
+    numbers = seam_numbers(patterns)
     columns = (
-        Column("Edge", 0.27 * width),
-        Column("meets edge", 0.27 * width),
-        Column("mm", 0.115 * width, "end"),
-        Column("mm", 0.115 * width, "end"),
-        Column("Differ", 0.115 * width, "end"),
-        Column("Allowed", 0.115 * width, "end"),
+        Column(say("Seam"), 0.12),
+        Column(say("joins"), 0.22),
+        Column(say("to"), 0.24),
+        Column(say("mm"), 0.105, True),
+        Column(say("mm"), 0.105, True),
+        Column(say("Differ"), 0.105, True),
+        Column(say("Allowed"), 0.105, True),
     )
-    rows = [
+    rows = tuple(
         (
-            f"{label[seam.part_a]} {seam.edge_a}",
-            f"{label[seam.part_b]} {seam.edge_b}" + _which(seam),
-            f"{seam.length_a:.2f}",
-            f"{seam.length_b:.2f}",
-            f"{abs(seam.length_a - seam.length_b):.2f}",
-            f"{allowed(seam):.2f}",
+            str(numbers[frozenset(((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b)))]),
+            label[seam.part_a],
+            label[seam.part_b] + _which(seam),
+            decimal(seam.length_a, 2),
+            decimal(seam.length_b, 2),
+            decimal(abs(seam.length_a - seam.length_b), 2),
+            decimal(allowed(seam), 2),
         )
         for seam in patterns.seams
-    ]
-    return Section("Seams: flattened length of both edges", rows_of(columns, rows), header_row(columns))
+    )
+    return Chapter(say("Appendix: seams, flattened length of both edges"), (Table(columns, rows),) if rows else ())
 
 
 def _which(seam: Seam) -> str:
     """Which copy of its own part an edge meets: its mirror image with the same edge, else the next."""
     if seam.part_a != seam.part_b:
         return ""
-    return ", mirrored" if seam.edge_a == seam.edge_b else ", of the next"
+    return say(", mirrored") if seam.edge_a == seam.edge_b else say(", the next")
 
 
 def allowed(seam: Seam) -> float:
@@ -166,46 +331,30 @@ def allowed(seam: Seam) -> float:
     return max(SEAM_TOLERANCE, SEAM_SHARE * max(seam.length_a, seam.length_b))
 
 
-def strain(patterns: Patterns, width: float) -> Section:
+def strain(patterns: Patterns) -> Chapter:
     """How far the foam of each curved part is stretched or pressed together."""
     strained = [p for p in patterns.patterns if p.strain.max >= _LEAST_STRAIN]
-    title = "Strain of the foam"
+    title = say("Appendix: strain of the foam")
+    warnings = [
+        Words(f"{p.piece.label} {plain(p.piece.name)}: {warning}.") for p in patterns.patterns for warning in p.warnings
+    ]
     if not strained:
-        text = "Every part is flat or bends in one direction only: none is stretched."
-        return Section(title, (paragraph(text, width), *_warnings(patterns, width)))
+        text = say("Every part is flat or bends in one direction only: none is stretched.")
+        return Chapter(title, (Words(text), *warnings))
     columns = (
-        Column("Part", 0.46 * width),
-        Column("Largest", 0.18 * width, "end"),
-        Column("Mean", 0.18 * width, "end"),
-        Column("Limit of the foam", 0.18 * width, "end"),
+        Column(say("Part"), 0.46),
+        Column(say("Largest"), 0.18, True),
+        Column(say("Mean"), 0.18, True),
+        Column(say("Limit of the foam"), 0.18, True),
     )
-    rows = [
+    rows = tuple(
         (
             f"{p.piece.label} {p.piece.name}",
-            f"{p.strain.max:.1%}",
-            f"{p.strain.mean:.1%}",
-            f"{p.piece.stock.strain_limit:.1%}",
+            *(f"{decimal(100.0 * s, 1)} %" for s in (p.strain.max, p.strain.mean, p.piece.stock.strain_limit)),
         )
         for p in strained
-    ]
-    blocks = list(rows_of(columns, rows))
+    )
+    items: list[Item] = [Table(columns, rows)]
     if len(strained) < len(patterns.patterns):
-        blocks.append(_below_table("All other parts are flat or bend in one direction only.", width))
-    return Section(title, (*blocks, *_warnings(patterns, width)), header_row(columns))
-
-
-def _warnings(patterns: Patterns, width: float) -> list[Block]:
-    """A line for each part that is bent tighter than its foam likes."""
-    return [
-        paragraph(f"{p.piece.label} {p.piece.name}: {warning}.", width)
-        for p in patterns.patterns
-        for warning in p.warnings
-    ]
-
-
-def _plural(unit: str, amount: float) -> str:
-    return f"{unit}s" if unit in ("sheet", "length", "blade") and amount != 1 else unit
-
-
-def _below_table(value: str, width: float) -> Block:
-    return stack([Block(1.4, ()), paragraph(value, width)])
+        items.append(Words(say("All other parts are flat or bend in one direction only.")))
+    return Chapter(title, (*items, *warnings))

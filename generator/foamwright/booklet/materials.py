@@ -10,6 +10,7 @@ from foamwright.booklet.joints import joints, perimeter
 from foamwright.booklet.records import Purchase
 from foamwright.design.records import Stock
 from foamwright.flatten.records import Patterns
+from foamwright.language import count, decimal, length, lengths, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import stock_title
@@ -38,6 +39,18 @@ def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tup
     return (*foam, *_by_length(patterns), *_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
 
 
+def quantity(line: Purchase) -> str:
+    """How much of it, with its unit in words: "2 sheets", "150 ml"."""
+    amount = round(line.amount)
+    if line.unit == "sheet":
+        return count("{n} sheet", "{n} sheets", amount)
+    if line.unit == "length":
+        return count("{n} length", "{n} lengths", amount)
+    if line.unit == "blade":
+        return count("{n} blade", "{n} blades", amount)
+    return f"{decimal(line.amount, 0 if line.amount == amount else 1)} {line.unit}"
+
+
 def total_cost(purchases: Sequence[Purchase]) -> str:
     """The sum of all costs that are known, by currency, as "84.50 EUR"; empty if no price is known."""
     sums: dict[str, float] = {}
@@ -56,14 +69,19 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     area = sum(sheet.used * sheet.size[0] * sheet.size[1] for sheet in own)
     laid = sum(sheet.size[0] * sheet.size[1] for sheet in own)
     grams = area * stock.thickness * stock.density / 1e6
-    basis = f"{area / 1e6:.3f} m² of pieces, {1.0 - area / laid:.0%} of the sheets left over; {grams:.0f} g"
+    basis = say(
+        "{area} m² of pieces, {left} % of the sheets left over; {mass} g",
+        area=decimal(area / 1e6, 3),
+        left=f"{100.0 - 100.0 * area / laid:.0f}",
+        mass=f"{grams:.0f}",
+    )
     if len(new) < len(own):
-        basis += f"; {len(own) - len(new)} from the shelf"
+        basis += say("; {n} from the shelf", n=len(own) - len(new))
     if stock.roll is None:
-        item = f"{stock_title(stock)}, sheet {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
+        item = say("{stock}, sheet {size}", stock=stock_title(stock), size=lengths(stock.sheet))
         amount, unit = float(len(new)), "sheet"
     else:
-        item = f"{stock_title(stock)}, roll {stock.roll:g} mm wide"
+        item = say("{stock}, roll {size} wide", stock=stock_title(stock), size=length(stock.roll))
         amount, unit = _up(sum(sheet.size[1] for sheet in new), 10.0) / 1000.0 if new else 0.0, "m"
     cost = None if stock.price is None else stock.price * amount
     return [Purchase(item, amount, unit, basis, cost, stock.currency)]
@@ -76,29 +94,39 @@ def _by_length(patterns: Patterns) -> list[Purchase]:
     for pattern in patterns.patterns:
         piece = pattern.piece
         if piece.listed_only and pattern.strip is not None:
-            length, width = pattern.strip
+            long, width = pattern.strip
             stocks[piece.stock.id] = piece.stock
-            runs.setdefault((piece.stock.id, round(width, 2)), []).extend([length] * piece.quantity)
+            runs.setdefault((piece.stock.id, round(width, 2)), []).extend([long] * piece.quantity)
     found = []
-    for (id_, width), lengths in runs.items():
+    for (id_, width), pieces in runs.items():
         stock = stocks[id_]
         whole = max(stock.sheet)
-        count = _lengths_needed(lengths, whole)
+        needed = _lengths_needed(pieces, whole)
         bar = abs(width - stock.thickness) < 0.01
-        item = f"{stock_title(stock)}, {whole:g} mm long" if bar else f"{stock_title(stock)}, strip {width:g} mm wide"
-        basis = f"{len(lengths)} pieces, {sum(lengths) / 1000.0:.2f} m in all, the longest {max(lengths):.0f} mm"
-        cost = stock.price * count if bar and stock.price is not None else None
-        found.append(Purchase(item, float(count), "length", basis, cost, stock.currency))
+        name = stock_title(stock)
+        if bar:
+            item = say("{stock}, {size} long", stock=name, size=length(whole))
+        else:
+            item = say("{stock}, strip {size} wide", stock=name, size=length(width))
+        basis = count(
+            "{n} piece of {longest}",
+            "{n} pieces, {sum} m in all, the longest {longest}",
+            len(pieces),
+            sum=decimal(sum(pieces) / 1000.0, 2),
+            longest=length(max(pieces)),
+        )
+        cost = stock.price * needed if bar and stock.price is not None else None
+        found.append(Purchase(item, float(needed), "length", basis, cost, stock.currency))
     return found
 
 
-def _lengths_needed(lengths: Sequence[float], whole: float) -> int:
+def _lengths_needed(pieces: Sequence[float], whole: float) -> int:
     """Lengths of `whole` mm that pieces are cut from, the longest first; a longer piece is joined from several."""
     rest: list[float] = []
-    count = 0
-    for length in sorted(lengths, reverse=True):
-        count += int(length // whole)
-        end = length % whole
+    complete = 0
+    for piece in sorted(pieces, reverse=True):
+        complete += int(piece // whole)
+        end = piece % whole
         if end < 1e-6:
             continue
         k = next((k for k, room in enumerate(rest) if room >= end - 1e-9), None)
@@ -106,14 +134,16 @@ def _lengths_needed(lengths: Sequence[float], whole: float) -> int:
             rest.append(whole - end)
         else:
             rest[k] -= end
-    return count + len(rest)
+    return complete + len(rest)
 
 
 def _blades(patterns: Patterns) -> list[Purchase]:
     """Knife blades by the metres that are cut."""
     metres = sum(perimeter(p) * p.piece.quantity for p in patterns.patterns if not p.piece.listed_only) / 1000.0
-    basis = f"{metres:.1f} m of cuts at {practice.METRES_PER_BLADE:g} m to a blade"
-    return [Purchase("Knife blades", _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
+    basis = say(
+        "{metres} m of cuts at {each} m to a blade", metres=decimal(metres, 1), each=f"{practice.METRES_PER_BLADE:g}"
+    )
+    return [Purchase(say("Knife blades"), _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
 
 
 def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
@@ -126,18 +156,23 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
     found = []
     if area["contact"]:
         litres = area["contact"] * 2 * practice.CEMENT_COATS / practice.CEMENT_M2_PER_LITRE * spare
-        basis = (
-            f"{area['contact']:.3f} m² of joints, both faces, {practice.CEMENT_COATS} coats at "
-            f"{practice.CEMENT_M2_PER_LITRE:g} m² per litre, {practice.GLUE_SPARE:.0%} spare"
+        basis = say(
+            "{area} m² of joints, both faces, {coats} coats at {spread} m² per litre, {spare} % spare",
+            area=decimal(area["contact"], 3),
+            coats=practice.CEMENT_COATS,
+            spread=f"{practice.CEMENT_M2_PER_LITRE:g}",
+            spare=f"{100.0 * practice.GLUE_SPARE:.0f}",
         )
-        found.append(Purchase("Contact cement for foam", _up(1000.0 * litres, 50.0), "ml", basis))
+        found.append(Purchase(say("Contact cement for foam"), _up(1000.0 * litres, 50.0), "ml", basis))
     if area["instant"]:
         grams = area["instant"] * practice.INSTANT_GRAMS_PER_M2 * spare
-        basis = (
-            f"{1e4 * area['instant']:.0f} cm² of joints at {practice.INSTANT_GRAMS_PER_M2:g} g per m², "
-            f"{practice.GLUE_SPARE:.0%} spare"
+        basis = say(
+            "{area} cm² of joints at {spread} g per m², {spare} % spare",
+            area=f"{1e4 * area['instant']:.0f}",
+            spread=f"{practice.INSTANT_GRAMS_PER_M2:g}",
+            spare=f"{100.0 * practice.GLUE_SPARE:.0f}",
         )
-        found.append(Purchase("Instant glue, medium or gel", _up(grams, 5.0), "g", basis))
+        found.append(Purchase(say("Instant glue, medium or gel"), _up(grams, 5.0), "g", basis))
     return found
 
 
@@ -145,10 +180,15 @@ def _finish(patterns: Patterns) -> list[Purchase]:
     area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
     found = []
     for item, coats, spread in (
-        ("Flexible sealer for foam", practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE),
-        ("Flexible paint", practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE),
+        (say("Rubberised primer, or flexible sealer for foam"), practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE),
+        (say("Flexible paint"), practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE),
     ):
-        basis = f"{area:.3f} m², one face of each part, {coats} coats at {spread:g} m² per litre"
+        basis = say(
+            "{area} m², one face of each part, {coats} coats at {spread} m² per litre",
+            area=decimal(area, 3),
+            coats=coats,
+            spread=f"{spread:g}",
+        )
         found.append(Purchase(item, _up(1000.0 * area * coats / spread, 50.0), "ml", basis))
     return found
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from foamwright.language import listed
+from foamwright.language import language, listed, say
 from foamwright.parts.records import Piece
 
 _OF_WHOLES = ("prism", "box")
+_ROUND = "round "  # what a stack calls its discs, with a number
 
 
 def plain(name: str) -> str:
@@ -21,13 +22,15 @@ def plain(name: str) -> str:
 def role(piece: Piece) -> tuple[str, str]:
     """("side", "foot") of a part that is a member of a whole, (its name, "") of any other."""
     head, comma, tail = piece.name.rpartition(", ")
-    if comma and (piece.kind in _OF_WHOLES or tail.startswith("round ")):
+    if comma and (piece.kind in _OF_WHOLES or tail.startswith(_ROUND)):
         return plain(tail), plain(head)
     return plain(piece.name), ""
 
 
 def several(name: str) -> str:
-    """The English plural of a plain name; a number at its end stays in place."""
+    """The English plural of a plain name, as a design gives it; a number at its end stays in place."""
+    if language() != "en":
+        return name  # what the design calls it, unbent
     if " and " in name:
         return f"{name} plates"  # the plates of a box at two faces
     words = name.split()
@@ -47,35 +50,55 @@ def several(name: str) -> str:
 
 
 def the(piece: Piece) -> str:
-    """ "the deck (B)", "the 6 panes (D)", "the 6 sides of the foot (A)"."""
-    return f"the {_counted(piece)} ({piece.label}){_of(piece)}"
+    """ "the deck (B)", "the 6 panes (D)", "the 6 sides (A) of the foot"."""
+    name, whole = role(piece)
+    copies = len(piece.placements) or piece.loose
+    if whole and name.startswith(_ROUND) and copies == 1:
+        return say("{name} ({label}) of the {whole}", name=name, label=piece.label, whole=whole)
+    if copies == 1:
+        if whole:
+            return say("the {name} ({label}) of the {whole}", name=name, label=piece.label, whole=whole)
+        return say("the {name} ({label})", name=name, label=piece.label)
+    facts = {"n": copies, "names": several(name), "label": piece.label}
+    if whole:
+        return say("the {n} {names} ({label}) of the {whole}", whole=whole, **facts)
+    return say("the {n} {names} ({label})", **facts)
 
 
 def bare(piece: Piece) -> str:
     """As `the`, without article, number and letter: "deck", "panes"."""
-    name, _ = role(piece)
-    return f"{name if len(piece.placements) == 1 else several(name)}{_of(piece)}"
-
-
-def _counted(piece: Piece) -> str:
-    name, _ = role(piece)
-    copies = len(piece.placements)
-    return name if copies == 1 else f"{copies} {several(name)}"
-
-
-def _of(piece: Piece) -> str:
-    whole = role(piece)[1]
-    return f" of the {whole}" if whole else ""
+    name, whole = role(piece)
+    shown = name if (len(piece.placements) or piece.loose) == 1 else several(name)
+    return say("{name} of the {whole}", name=shown, whole=whole) if whole else shown
 
 
 def one_of(piece: Piece) -> str:
     """A single copy: "the deck (B)", "each pane (D)"."""
-    name, _ = role(piece)
-    return f"{'the' if len(piece.placements) == 1 else 'each'} {name} ({piece.label}){_of(piece)}"
+    if len(piece.placements) == 1:
+        return the(piece)
+    name, whole = role(piece)
+    if whole:
+        return say("each {name} ({label}) of the {whole}", name=name, label=piece.label, whole=whole)
+    return say("each {name} ({label})", name=name, label=piece.label)
 
 
 def all_of(pieces: Sequence[Piece]) -> str:
+    """Several parts in one row of words; the whole that all of them are members of is named once."""
+    wholes = {role(piece)[1] for piece in pieces}
+    if len(pieces) > 1 and len(wholes) == 1 and "" not in wholes:
+        names = listed([_counted(piece) for piece in pieces])
+        return say("{parts} of the {whole}", parts=names, whole=wholes.pop())
     return listed([the(piece) for piece in pieces])
+
+
+def _counted(piece: Piece) -> str:
+    """As `the`, without the whole."""
+    name, copies = role(piece)[0], len(piece.placements) or piece.loose
+    if copies == 1:
+        if name.startswith(_ROUND):
+            return say("{name} ({label})", name=name, label=piece.label)
+        return say("the {name} ({label})", name=name, label=piece.label)
+    return say("the {n} {names} ({label})", n=copies, names=several(name), label=piece.label)
 
 
 def capital(sentence: str) -> str:

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
-from foamwright.booklet import practice, sentences
 from foamwright.booklet.closing import closed_in
+from foamwright.booklet import practice, sentences, supplies
+from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import Move, Stage, goes_in_bare, plan
@@ -20,6 +21,7 @@ from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.registry import RANK, kind
+from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
@@ -51,12 +53,14 @@ class _Bench:
         self.inside = [joint for joint in every if joint.kind in _INNER]
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
+        self.seam_numbers = seam_numbers(patterns)
         self.stages = _batched(stages, self.sewn, needs)
         self.closed_in = closed_in(self.stages, ways)
         self.number_of: list[int] = []  # the step of each stage
         self.needs = needs
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
+        self.done_loose: set[str] = set()
         self.standing = 0
         self.painted: set[str] = set()
         self.made: list[Step] = []
@@ -95,19 +99,21 @@ class _Bench:
             + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
             for p in self.patterns.patterns
         )
-        uses = ["templates", "knife", "mat", "pencil", "awl", "guard"]
+        uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
         if any(getattr(p.piece.body, "radius", None) for p in self.patterns.patterns):
             uses.append("compasses")
+        cautions = ["knife", "small-parts"]
         if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in self.patterns.patterns):
             uses.append("saw")
+            cautions.append("saw")
         self._add(
             sentences.cut_title(),
             parts,
             "",
             minutes,
             (),
-            sentences.cut(self.patterns),
-            ("knife", "small-parts"),
+            sentences.cut(self.patterns, bool(self.seam_numbers)),
+            cautions,
             uses=uses,
         )
 
@@ -138,21 +144,26 @@ class _Bench:
         if riders:
             self._bench(stage, riders)
         mine = self._meetings(stage.moves)
-        seams = self._closed_by(parts)
+        closed = self._closed_by(parts)
+        wholes = [set(unit.parts) for unit in stage.units if unit.whole]
+        within = [joint for joint in closed if any(whole.issuperset(joint.parts) for whole in wholes)]
+        seams = [joint for joint in closed if joint not in within]
         warm = [p for p in pieces if self._is_warmed(p)]
         trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
-        glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in seams if s.glue != "none"}
+        glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in closed if s.glue != "none"}
         glues |= {piece.glue for piece in sentences.unmet(pieces, mine, seams, bool(self.placed))}
-        length = sum(joint.length * joint.copies for joint in seams)
+        length = sum(joint.length * joint.copies for joint in closed)
         area = sum(m.area for m in mine if m.glue != "none")
-        told = sentences.Fitting(
+        told = Fitting(
             pieces=pieces,
             every=self.pieces,
-            unit=stage.units[-1],
+            units=stage.units,
             moves=stage.moves,
             bodies=self.ways.bodies,
             meetings=mine,
             seams=seams,
+            whole_seams=within,
+            seam_numbers=self.seam_numbers,
             warm=warm,
             trimmed=trimmed,
             riders=[self.pieces[part] for part in riders],
@@ -174,8 +185,7 @@ class _Bench:
             cautions.append("sanding-dust")
         if told.dragged:
             uses.append("slip-paper")
-        if "felt" in " ".join((*(u.note for u in stage.units), *(p.note for p in pieces))).lower():
-            uses.append("felt")
+        uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
         cautions += self._small(pieces)
         touched = self._glued_to(stage.moves)
         touched += [part for joint in seams for part in joint.parts if part in self.placed]
@@ -196,6 +206,21 @@ class _Bench:
         )
         self.placed += [*parts, *riders]
         self.standing |= self.ways.bodies.mask(own)
+        self._add_loose()
+
+    def _add_loose(self) -> None:
+        """What is glued on by eye, once the parts that it comes after are in place."""
+        due = [p for p in self.loose if p.after and p.id not in self.done_loose and set(p.after) <= set(self.placed)]
+        if due:
+            self.done_loose |= {piece.id for piece in due}
+            text = sentences.loose(due)
+            minutes = practice.MINUTES_PER_PIECE_GLUED * sum(piece.loose for piece in due)
+            before = [part for piece in due for part in piece.after]
+            uses = ("brush", "weights", "guard", *supplies.mentioned(piece.note for piece in due))
+            parts = tuple(piece.id for piece in due)
+            self._add(
+                sentences.loose_title(due), parts, "contact", minutes, before, text, ("contact-cement",), uses=uses
+            )
 
     def _bench(self, stage: Stage, riders: Sequence[str]) -> None:
         """Smaller parts put on a larger one while it lies on the bench."""

@@ -7,16 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.booklet import fit as figure
-from foamwright.booklet import lists
+from foamwright.booklet.contents import contents
 from foamwright.booklet.cover import cover
 from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.records import Pictures, Step
+from foamwright.booklet.setting import section
 from foamwright.booklet.step_block import step_blocks
 from foamwright.booklet.typeset import Block, Placed, Section, flow, moved
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
+from foamwright.language import say
 from foamwright.layout.records import FoamSheet, PackInfo, Paper
 from foamwright.parts.records import Prop
 
@@ -53,15 +54,15 @@ def booklet(
     height = paper.height - TOP - BOTTOM
     columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, templates, width, height)
     total = len(columns) + 1
-    contents = _contents(columns)
-    front = cover(prop, steps, pictures, info, contents, width, height)
-    pages = [_page(1, total, paper, info, "Cover", (), moved(front, SIDE, paper.height - TOP))]
+    listed = _contents(columns)
+    front = cover(prop, patterns, steps, pictures, info, listed, width, height)
+    pages = [_page(1, total, paper, info, say("Cover"), (), moved(front, SIDE, paper.height - TOP))]
     for number, column in enumerate(columns, start=2):
         items = [item for placed in column for item in moved(placed.block, SIDE, paper.height - TOP - placed.top)]
         parts = tuple(dict.fromkeys(part for placed in column for part in placed.parts))
         pages.append(_page(number, total, paper, info, _title(column), parts, items))
-    subject = f"Assembly booklet, version {info.version}, size {info.size}"
-    return Document(f"{info.name}: assembly booklet", subject, paper.name, tuple(pages), info.author)
+    subject = say("Assembly booklet, version {version}, size {size}", version=info.version, size=info.size)
+    return Document(say("{name}: assembly booklet", name=info.name), subject, paper.name, tuple(pages), info.author)
 
 
 def _columns(
@@ -85,21 +86,16 @@ def _columns(
         rows = step_blocks(step, pieces, pictures.steps.get(step.number), _SAFETY_PAGE, width, height)
         blocks += rows
         shown += [step.parts] * len(rows)
+    told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)
     sections = (
-        lists.safety(steps, width),
-        figure.measures(prop, width),
-        lists.tools(steps, width),
-        lists.glue(steps, width),
-        lists.materials(prop, patterns, sheets, width),
+        *(section(chapter, width) for chapter in told.before),
         whole_prop(pictures, width, height),
-        lists.parts(patterns, width),
+        *(section(chapter, width) for chapter in told.making),
         *(() if templates is None else (small_templates(templates, width, height),)),
-        Section("Assembly", tuple(blocks), gap=9.0, parts=tuple(shown)),
-        figure.fit(prop, fit, balance, interferences, pictures.fit, width),
-        lists.seams(prop, patterns, width),
-        lists.strain(patterns, width),
+        Section(say("Assembly"), tuple(blocks), gap=9.0, parts=tuple(shown)),
+        *(section(chapter, width) for chapter in told.after),
     )
-    return flow([section for section in sections if section.blocks], width, height)
+    return flow([one for one in sections if one.blocks], width, height)
 
 
 def _contents(columns: Sequence[Sequence[Placed]]) -> list[tuple[str, int]]:
@@ -134,19 +130,19 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
     head, foot = paper.height - TOP + 5.0, BOTTOM - 4.0
     low = foot - 1.5 - _SQUARE
     square = np.array([[right - _SQUARE, low], [right, low], [right, low + _SQUARE], [right - _SQUARE, low + _SQUARE]])
-    pack = f"{info.name}, version {info.version}, size {info.size}"
+    pack = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
     size = 2.8
     return [
         Text((left, head + 1.6), pack, size, "page"),
-        Text((right, head + 1.6), f"page {number} of {total}", size, "page", "end"),
+        Text((right, head + 1.6), say("page {n} of {total}", n=number, total=total), size, "page", "end"),
         Tick((left, head), (right, head), "page"),
         Tick((left, foot), (right, foot), "page"),
         Text(
             (left, low + 0.5),
-            "Not to scale. New parts are in full colour; glue goes where it is hatched red.",
+            say("Pictures are not to scale. The square is for measuring."),
             size,
             "page",
         ),
         Path(square, "page", True),
-        Text((right - _SQUARE - 1.6, low + 0.5), f"{_SQUARE:.0f} mm square", size, "page", "end"),
+        Text((right - _SQUARE - 1.6, low + 0.5), say("{size} mm square", size=f"{_SQUARE:.0f}"), size, "page", "end"),
     ]

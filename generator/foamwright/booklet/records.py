@@ -96,6 +96,11 @@ class Joint:
     glue: str  # "contact" or "instant"
     edges: tuple[str, ...] = ()  # of a seam: the edge of each side
 
+    @property
+    def edges_key(self) -> frozenset[tuple[str, str]]:
+        """Part and edge of both sides of a seam."""
+        return frozenset(zip((*self.parts, *self.parts), self.edges))
+
 
 @dataclass(frozen=True)
 class Purchase:

@@ -3,44 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
-from foamwright.booklet import practice
-from foamwright.booklet.bodies import Bodies, frame, thickness
+from foamwright.booklet import checks, practice
+from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, bare, capital, one_of, plain, role, the
-from foamwright.booklet.planning import Move
+from foamwright.booklet.naming import all_of, bare, capital, one_of, plain, role, several, the
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
-from foamwright.language import count, length, listed, say
+from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
-from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece, RodBody
 
 _SLANTED = 0.35  # a share of a direction below it is not named
 _UPRIGHT = 0.94
 _NAMED_TOGETHER = 4
-
-
-@dataclass(frozen=True)
-class Fitting:
-    """What is known of a step that puts parts in."""
-
-    pieces: Sequence[Piece]
-    every: Mapping[str, Piece]
-    unit: Unit
-    moves: Sequence[Move]
-    bodies: Bodies
-    meetings: Sequence[Meeting]
-    seams: Sequence[Joint]
-    warm: Sequence[Piece]
-    trimmed: Sequence[Piece]
-    riders: Sequence[Piece]
-    bench: Sequence[Move]
-    standing: int  # copies, as bits
-    anything: bool  # does anything stand?
-    dragged: bool
 
 
 # Titles
@@ -48,25 +26,31 @@ class Fitting:
 
 def title(told: Fitting) -> str:
     """What the step does to which parts, without letters and kinds."""
-    if told.unit.title:
-        return told.unit.title
+    for unit in told.units:
+        if unit.title:
+            return unit.title
     pieces = told.pieces
-    if told.unit.whole:
-        name = plain(told.unit.whole)
-        return (
-            say("Build the {thing}", thing=name) if not told.standing else say("Build and fit the {thing}", thing=name)
-        )
-    names = listed([bare(piece) for piece in pieces[:_NAMED_TOGETHER]])
-    if len(pieces) > _NAMED_TOGETHER:
+    wholes = [unit for unit in told.units if unit.whole]
+    if len(told.units) == 1 and wholes:
+        name = plain(wholes[0].whole)
+        if not told.standing:
+            return say("Build the {thing}", thing=name)
+        return say("Build the {thing} and set it in place", thing=name)
+    things = [thing for unit in told.units for thing in _things(told, unit)]
+    names = listed(things[:_NAMED_TOGETHER])
+    if len(things) > _NAMED_TOGETHER:
         names = count(
             "{names} and {n} more part",
             "{names} and {n} more parts",
-            len(pieces) - _NAMED_TOGETHER,
-            names=", ".join(bare(piece) for piece in pieces[:_NAMED_TOGETHER]),
+            len(things) - _NAMED_TOGETHER,
+            names=", ".join(things[:_NAMED_TOGETHER]),
         )
     if all(piece.glue == "none" for piece in pieces):
         return say("Lay in the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
+        own = [joint for joint in told.seams if len(joint.parts) == 1]
+        if own and len(pieces) == 1 and told.standing:
+            return say("Close the {things} and set it in place", things=names)
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
         return say("Lay on the {things}", things=names)
@@ -77,6 +61,13 @@ def title(told: Fitting) -> str:
     if told.meetings and all(_inward(told, piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
+
+
+def _things(told: Fitting, unit: Unit) -> list[str]:
+    """What a title calls the parts of a unit: a whole by its own name."""
+    if unit.whole:
+        return [plain(unit.whole)]
+    return [bare(piece) for piece in told.pieces if piece.id in unit.parts]
 
 
 def bench_title(riders: Sequence[Piece], leads: Sequence[Piece]) -> str:
@@ -94,47 +85,92 @@ def _inward(told: Fitting, piece: Piece) -> bool:
 
 
 def cut_title() -> str:
-    return say("Print, mark and cut")
+    return say("Print, transfer and cut")
 
 
-def cut(patterns: Patterns) -> list[str]:
+def cut(patterns: Patterns, seams: bool) -> list[str]:
+    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
     pieces = [pattern.piece for pattern in patterns.patterns]
+    drawn = [piece for piece in pieces if not piece.listed_only]
     total = sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
     text = [
         say(
-            "Print every template at 100 %. Measure the square on each page before you cut anything: its sides must "
-            "be as "
-            "long as the page says."
+            "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
+            "says. Tape the pages of larger parts together so that their crosses meet."
         ),
-        say("Tape the pages of larger parts together so that their crosses meet."),
         say(
-            "Lay each template on its foam, printed side up, and trace the cut line, the match marks and the placement "
-            "lines. Write the part letter and the up arrow on every piece before you lift the template."
-        ),
-        count(
-            "Cut {n} piece from {kinds} templates.",
-            "Cut {n} pieces from {kinds} templates. Tick them off in the list of parts.",
-            total,
-            kinds=len(pieces),
+            "Cut the paper templates out roughly. Lay each on its material, printed side up, and trace the cut line, "
+            "the match marks and the placement lines. Write the part letter on the piece and draw the up arrow before "
+            "you lift the paper."
         ),
     ]
+    if seams:
+        text.append(
+            say(
+                "Copy the seam number and the tick numbers to every edge that has them: equal numbers are glued to each other."
+            )
+        )
+    text.append(
+        count(
+            "Cut {n} piece from {kinds} templates.",
+            "Cut {n} pieces from {kinds} templates, and tick them off in the list of parts.",
+            total,
+            kinds=len(drawn),
+        )
+    )
+    text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if any(piece.lies_on for piece in pieces):
         text.append(
-            say("Where a placement line belongs on the other face, prick it through the foam and draw it there.")
+            say(
+                "A placement line that is marked \u201con the other face\u201d is pricked through the foam with an awl "
+                "and joined up there."
+            )
         )
     if any(piece.mirrored for piece in pieces):
-        text.append(say("Turn the template over for pieces that are marked as mirrored."))
+        text.append(say("For pieces marked \u201cmirrored\u201d, turn the template over."))
     if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
         text.append(
             say(
                 "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
-                "of the "
-                "blade shows. Cut every other edge square to the face."
+                "of the blade shows. Cut every other edge square to the face."
             )
         )
     else:
         text.append(say("Hold the blade upright: every edge is cut square to the face."))
+    text.append(
+        say(
+            "Check: lay the pieces out by letter. Two edges with one seam number are of one length; pieces of one letter "
+            "cover each other."
+        )
+        if seams
+        else say("Check: lay the pieces out by letter. Pieces of one letter cover each other.")
+    )
     return text
+
+
+def _measured_off(pattern: Pattern) -> str:
+    """A strip or a bar without a template."""
+    piece = pattern.piece
+    long, wide = pattern.strip or (0.0, 0.0)
+    if piece.bought:
+        return count(
+            "Saw {n} piece of {size} from {stock} for {label} ({name}). It has no template.",
+            "Saw {n} pieces of {size} each from {stock} for {label} ({name}). They have no template.",
+            piece.quantity,
+            size=length(long),
+            stock=piece.stock.name,
+            label=piece.label,
+            name=plain(piece.name),
+        )
+    return count(
+        "Cut {n} strip of {size} from {stock} for {label} ({name}). It has no template.",
+        "Cut {n} strips of {size} each from {stock} for {label} ({name}). They have no template.",
+        piece.quantity,
+        size=lengths((long, wide)),
+        stock=piece.stock.name,
+        label=piece.label,
+        name=plain(piece.name),
+    )
 
 
 def split_text(pattern: Pattern) -> str:
@@ -213,7 +249,12 @@ def _darts(found: Sequence[Pattern]) -> list[str]:
             "first, then roll the joint shut towards the edge of the part."
         )
     )
-    text.append(say("Check: the edge of the part runs on across the closed dart without a step."))
+    text.append(
+        say(
+            "Check: run a finger along the edge of the part: it goes on across the closed dart without a step. If it "
+            "does not, peel the dart open while the cement is fresh and close it again."
+        )
+    )
     return text
 
 
@@ -247,50 +288,68 @@ def bench(
 ) -> list[str]:
     text = [
         say(
-            "Do this on the bench: once {base} is in its place, {parts} can no longer be reached.",
+            "Do this on the bench first: once {base} is in place, {parts} can no longer be reached.",
             base=all_of(leads),
             parts=all_of(riders),
         )
     ]
-    text += _meeting_lines(met, every)
+    text += [line for _, line in _meeting_sentences(met, every)]
     text += _notes(riders)
     return text
 
 
 def fitting(told: Fitting) -> list[str]:
-    """How the parts of a step go in: the design's own note, shaping, the way in, joints, check, in that order."""
-    text = [told.unit.note] if told.unit.note else []
+    """How the parts of a step go in: the design's own note, shaping, the bench, a dry fit, glue, in that order."""
+    text = [unit.note for unit in told.units if unit.note]
     text += _edge_lines(told.pieces)
     if told.warm:
         text.append(
             say(
-                "Warm {parts} with the heat gun and bend to shape over your knee or a bottle before any glue goes on.",
+                "Warm {parts} evenly with the heat gun, from both sides, and bend over your knee or a bottle. Hold "
+                "the bend until the foam is cool. Do this before any glue goes on.",
                 parts=all_of(told.warm),
             )
         )
     text += _trim_lines(told.trimmed)
-    text += _whole_lines(told)
+    for unit in told.units:
+        text += _whole_lines(told, unit)
+        text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
     text += _way_lines(told)
     text += _tab_lines(told)
+    text += checks.lines(told)
     text += _seam_lines(told)
-    text += _meeting_lines([m for m in told.meetings if m.new != m.other], told.every)
-    text += _unmet_lines(told)
+    text += _glue_lines(told)
     text += _own_ends(told)
-    text += _notes(told.pieces)
-    text += _check_lines(told)
+    text += _notes([piece for piece in told.pieces if not _whole_of(told, piece)], len(told.units) == 1)
     return text
 
 
-def _notes(pieces: Sequence[Piece]) -> list[str]:
-    """The design's own notes on the parts, each once: that on a whole stands with all its members."""
+def loose_title(pieces: Sequence[Piece]) -> str:
+    return say("Add the {things}", things=listed([bare(piece) for piece in pieces]))
+
+
+def loose(pieces: Sequence[Piece]) -> list[str]:
+    """Parts that the model does not hold: their place is told by their note."""
+    text = [say("Glue on {parts}. No picture and no placement line shows the place:", parts=all_of(pieces))]
+    return text + _notes(pieces, True)
+
+
+def _notes(pieces: Sequence[Piece], alone: bool = False) -> list[str]:
+    """The design's own notes on the parts, each once: that on a whole stands with all its members.
+
+    `alone`: the step is about nothing else, so that a single note needs no name before it.
+    """
     said: dict[tuple[str, str], Piece] = {}
     for piece in pieces:
         if piece.note:
             said.setdefault((role(piece)[1] or piece.id, piece.note), piece)
+    if alone and len({role(piece)[1] or piece.id for piece in pieces}) == 1:
+        return [note for _, note in said]  # it can mean no other part
     lines = []
     for (_, note), piece in said.items():
         whole = role(piece)[1]
-        lines.append(say("{part}: {note}", part=capital(f"the {whole}" if whole else the(piece)), note=note))
+        name = say("the {whole}", whole=whole) if whole else the(piece)
+        lines.append(say("{part}: {note}", part=capital(name), note=note))
     return lines
 
 
@@ -331,18 +390,70 @@ def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
     ]
 
 
-def _whole_lines(told: Fitting) -> list[str]:
+def _whole_lines(told: Fitting, unit: Unit) -> list[str]:
     """How a whole is put together on the bench before it goes in as one."""
-    if not told.unit.whole or not told.bench:
+    if not unit.whole or not told.bench:
         return []
-    name = plain(told.unit.whole)
-    text = [
-        say("Glue {parts} to each other on the bench to make the {thing}.", parts=all_of(told.pieces), thing=name),
-        say("Work from tick to tick; equal tick numbers meet. Bring the inner edges together first."),
-    ]
-    if len(told.moves) > 1:
-        text.append(count("Make {n} of them.", "Make {n} of them.", len(told.moves)))
+    name = plain(unit.whole)
+    pieces = [piece for piece in told.pieces if piece.id in unit.parts]
+    moves = [move for move in told.moves if told.bodies.pieces[move.copies[0]].id in unit.parts]
+    made = len(moves)
+    stacked = all(piece.kind == pieces[0].kind and isinstance(piece.body, FlatBody) for piece in pieces) and not any(
+        told.every[part].id in unit.parts for joint in told.whole_seams for part in joint.parts
+    )
+    if stacked:
+        text = [
+            say(
+                "On the bench, glue {parts} face to face, each in the middle of the one below, to make the {thing}.",
+                parts=all_of(pieces),
+                thing=name,
+            )
+        ]
+    else:
+        text = [
+            count(
+                "On the bench, glue {parts} edge to edge to make the {thing}.",
+                "On the bench, glue {parts} edge to edge to make {n} {things}.",
+                made,
+                parts=all_of(pieces),
+                thing=name,
+                things=several(name),
+            )
+        ]
+        numbers = sorted(
+            {told.seam_numbers[joint.edges_key] for joint in told.whole_seams if joint.parts[0] in unit.parts}
+        )
+        if numbers:
+            text.append(
+                count(
+                    "The edges meet along seam {seams}, tick to tick. Bring the inner edges together first, then roll "
+                    "the joint shut.",
+                    "The edges meet along seams {seams}, tick to tick. Bring the inner edges together first, then roll "
+                    "the joints shut.",
+                    len(numbers),
+                    seams=_ranges(numbers),
+                )
+            )
+    if moves:
+        text += checks.whole(told, unit, moves[0].copies)
     return text
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """ "3", "3 and 5", "3 to 7"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    words = []
+    for run in runs:
+        if len(run) > 2:
+            words.append(say("{first} to {last}", first=run[0], last=run[-1]))
+        else:
+            words += [str(number) for number in run]
+    return listed(words)
 
 
 def side(direction: Sequence[float]) -> str:
@@ -380,20 +491,20 @@ def _way_lines(told: Fitting) -> list[str]:
         line = ""
         if way.bend:
             line = say(
-                "Roll {part} like a gutter, slide it in {side}, and let it spring flat in its place.",
+                "Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.",
                 part=one_of(piece),
                 side=side(first),
             )
         elif len(way.legs) > 1 and not way.laid:
             line = say(
-                "Bring {part} in {side}, {gap} off its place, then press it {way} into its place.",
+                "Bring {part} in {side}, {gap} clear of its place, then press it {way}.",
                 part=one_of(piece),
                 side=side(last),
                 gap=length(way.legs[0].travel),
                 way=onwards(first) if one_side else say("home"),
             )
-        elif told.unit.whole and told.standing and len(told.moves) == 1:
-            line = say("Set it in its place {side}.", side=side(first))
+        elif _whole_of(told, piece) and told.standing and len(told.moves) == 1:
+            line = say("Set the {thing} in its place {side}.", thing=_whole_of(told, piece), side=side(first))
         elif told.standing and _inward(told, piece) and (one_side or len(piece.placements) == 1):
             line = say("Slide {part} in {side}.", part=one_of(piece), side=side(first))
         if line:
@@ -402,12 +513,15 @@ def _way_lines(told: Fitting) -> list[str]:
     if told.dragged:
         text.append(
             say(
-                "Contact cement would grip on the way in. Coat both faces, let them dry, lay baking paper between, "
-                "slide "
-                "the part into its place, check it, and draw the paper out."
+                "Contact cement would grip on the way in. Coat both faces and let them turn tacky, lay baking paper "
+                "between them, slide the part into its place, check it, and pull the paper out."
             )
         )
     return text
+
+
+def _whole_of(told: Fitting, piece: Piece) -> str:
+    return next((plain(unit.whole) for unit in told.units if unit.whole and piece.id in unit.parts), "")
 
 
 def _tab_lines(told: Fitting) -> list[str]:
@@ -432,56 +546,81 @@ def _tab_lines(told: Fitting) -> list[str]:
 
 def _seam_lines(told: Fitting) -> list[str]:
     """One sentence for each pair of parts, and how seams are worked."""
-    seams = [joint for joint in told.seams if not told.unit.whole]
-    if not seams:
-        return []
     pairs: dict[tuple[str, ...], list[Joint]] = {}
-    for joint in seams:
-        pairs.setdefault(joint.parts, []).append(joint)
+    for joint in told.seams:
+        pairs.setdefault((*joint.parts, str(joint.edges[0] == joint.edges[1])), []).append(joint)
+    if not pairs:
+        return []
     lines = []
-    for parts, found in pairs.items():
+    for found in pairs.values():
+        parts = found[0].parts
         one = told.every[parts[0]]
-        longest = max(joint.length for joint in found)
+        along = _along(told, found)
         if len(parts) == 2:
-            line = say(
-                "Join {one} to {other} along the seam of {size}.",
-                one=the(one),
-                other=the(told.every[parts[1]]),
-                size=length(longest),
-            )
+            other = told.every[parts[1]]
+            line = say("Join {one} to {other} {along}.", one=the(one), other=the(other), along=along)
         elif found[0].edges[0] == found[0].edges[1]:
-            line = say(
-                "Join each of {one} to its mirror image along the seam of {size}.", one=the(one), size=length(longest)
-            )
+            line = say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
         elif len(one.placements) > 1:
-            line = say(
-                "Join {one} to each other, each to the next, along the seam of {size}.",
-                one=the(one),
-                size=length(longest),
-            )
+            line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
         else:
-            line = say("Join the two ends of {one} along the seam of {size}.", one=the(one), size=length(longest))
+            line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
         lines.append(line)
-    if any(joint.length > practice.LONG_SEAM for joint in seams):
+    if any(joint.length > practice.LONG_SEAM for joint in told.seams):
         lines.append(
             say(
-                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards; equal tick "
-                "numbers "
-                "meet. Bring the inner edges together first, then roll the joint shut.",
+                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
+                "equal tick numbers meet. Bring the inner edges together first, then roll the joint shut.",
                 size=length(practice.LONG_SEAM),
             )
         )
     else:
         lines.append(
             say(
-                "Work from tick to tick; equal tick numbers meet. Bring the inner edges together first, then roll "
-                "the joint shut."
+                "Start at one end and work from tick to tick; equal numbers meet. Bring the inner edges together first, "
+                "then roll the joint shut."
             )
         )
     return lines
 
 
-def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[str]:
+def _held_by_whole(told: Fitting, piece: Piece) -> bool:
+    """Is it a member of a whole that is joined before, and another member says where the whole goes?"""
+    unit = told.unit_of(piece)
+    if not unit.whole:
+        return False
+    placed = any(m.new in unit.parts and m.other not in unit.parts for m in told.meetings)
+    return placed or unit.parts[0] != piece.id
+
+
+def _along(told: Fitting, found: Sequence[Joint]) -> str:
+    """ "along seam 3 (118 mm)", "along seams 3, 4 and 6 (the longest 118 mm)"."""
+    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in found})
+    return count(
+        "along seam {seams} ({size})",
+        "along seams {seams} (the longest {size})",
+        len(numbers),
+        seams=_ranges(numbers),
+        size=length(max(joint.length for joint in found)),
+    )
+
+
+def _glue_lines(told: Fitting) -> list[str]:
+    """What is glued to what, in the order in which the parts go in."""
+    first: dict[str, int] = {}
+    for move in told.moves:
+        for copy in move.copies:
+            first.setdefault(told.bodies.pieces[copy].id, len(first))
+    met = [m for m in told.meetings if m.new != m.other]
+    met.sort(key=lambda m: first.get(m.new, len(first)))
+    unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
+    unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
+    lines = [(first.get(m[0].new, 0), line) for m, line in _meeting_sentences(met, told.every)]
+    lines += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
+    return [line for _, line in sorted(lines, key=lambda item: item[0])]
+
+
+def _meeting_sentences(met: Sequence[Meeting], every: Mapping[str, Piece]) -> Sequence[tuple[Sequence[Meeting], str]]:
     """What is glued to what: parts that go onto the same others in the same way share a sentence."""
     by_new: dict[str, list[Meeting]] = {}
     for meeting in met:
@@ -489,7 +628,7 @@ def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[s
             by_new.setdefault(meeting.new, []).append(meeting)
     alike: dict[tuple, list[str]] = {}
     for new, found in by_new.items():
-        key = tuple((m.other, _relation(m), m.glue) for m in found)
+        key = tuple((m.other, _relation(m, every[new]), m.glue) for m in found)
         alike.setdefault(key, []).append(new)
     lines = []
     for key, alike_parts in alike.items():
@@ -497,20 +636,17 @@ def _meeting_lines(met: Sequence[Meeting], every: Mapping[str, Piece]) -> list[s
         grouped: dict[tuple[str, str], list[str]] = {}
         for other, relation, glue in key:
             grouped.setdefault((relation, glue), []).append(other)
+        mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         for (relation, glue), others in grouped.items():
-            lines.append(_relation_line(relation, glue, parts, all_of([every[other] for other in others])))
+            line = _relation_line(mixed, relation, glue, parts, all_of([every[other] for other in others]))
+            lines.append((by_new[alike_parts[0]], line))
     return lines
 
 
-def _unmet_lines(told: Fitting) -> list[str]:
-    """Parts that are held along a line only, or across a gap that the model leaves: by what they come after."""
-    lines = []
-    for piece in unmet(told.pieces, told.meetings, told.seams, told.anything):
-        near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
-        lines.append(
-            say("Glue {part} along the line where it meets {others}.", part=one_of(piece), others=all_of(near))
-        )
-    return lines
+def _unmet_line(told: Fitting, piece: Piece) -> str:
+    """A part that is held along a line only, or across a gap that the model leaves: by what it comes after."""
+    near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
+    return say("Glue {part} where it touches {others}.", part=one_of(piece), others=all_of(near))
 
 
 def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
@@ -520,105 +656,53 @@ def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joi
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
-def _relation(meeting: Meeting) -> str:
+def _relation(meeting: Meeting, new: Piece) -> str:
     upwards = meeting.from_other[2]
     if meeting.around:
         return "around"
     if upwards < -_UPRIGHT and meeting.on_broad:
         return "under"
+    if upwards < -_UPRIGHT and meeting.broad:
+        return "below"
+    if isinstance(new.body, RodBody):
+        return "end" if meeting.broad else "along"
     if meeting.broad and meeting.on_broad:
         return "onto"
+    if upwards > _UPRIGHT and meeting.broad:
+        return "on top"
+    if upwards > _UPRIGHT and meeting.on_broad:
+        return "standing"
     if meeting.broad or meeting.on_broad:
         return "to" if meeting.broad else "edge"
     return "edges"
 
 
-def _relation_line(relation: str, glue: str, parts: str, others: str) -> str:
+def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str) -> str:
     if glue == "none":
-        return say("Leave {parts} free to come off {others}: no glue here.", parts=parts, others=others)
+        return say("Leave {parts} loose on {others}: no glue here.", parts=parts, others=others)
     sentence = {
-        "onto": say("Glue {parts} onto {others}, inside the placement line.", parts=parts, others=others),
-        "under": say("Glue {parts} to the underside of {others}.", parts=parts, others=others),
-        "edge": say("Glue the edge of {parts} to {others}.", parts=parts, others=others),
-        "around": say("Glue the edge of {parts} to {others} all the way round.", parts=parts, others=others),
-        "edges": say("Glue the edges where {parts} and {others} meet.", parts=parts, others=others),
-        "to": say("Glue {parts} to {others}.", parts=parts, others=others),
+        "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
+        "under": say(
+            "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
+        ),
+        "below": say("Glue {parts} to the lower edge of {others}.", parts=parts, others=others),
+        "on top": say("Glue {parts} on the upper edge of {others}.", parts=parts, others=others),
+        "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
+        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "edge": say("Glue {parts} by the edge to {others}.", parts=parts, others=others),
+        "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
+        "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
+        "to": say("Glue the face of {parts} to {others}.", parts=parts, others=others),
     }
     line = sentence[relation]
-    return f"{line} {say('Use instant glue.')}" if glue == "instant" else line
+    return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
 
 
 def _own_ends(told: Fitting) -> list[str]:
     """Bands whose two ends meet."""
     ends = [p for p in told.pieces if isinstance(p.body, BandBody) and p.body.closed]
     return [say("Glue the two ends of {part} to each other last.", part=the(piece)) for piece in ends]
-
-
-# Checks
-
-
-def _check_lines(told: Fitting) -> list[str]:
-    """A dry-fit check with a measure from the model, where one can be taken with a rule."""
-    text = []
-    for piece in told.pieces:
-        line = _rim_check(told, piece) or _level_check(told, piece)
-        if line:
-            text.append(line)
-    return text[:1]
-
-
-def _level_check(told: Fitting, piece: Piece) -> str:
-    """A level part: how high its upper face lies above the lowest point of what stands."""
-    copies = [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
-    if not copies or not isinstance(piece.body, FlatBody) or not told.standing:
-        return ""
-    axes = frame(piece, told.bodies.matrices[copies[0]])
-    if axes is None or abs(axes[2][2]) < 0.999:
-        return ""
-    tops = {round(float(told.bodies.mesh((copy,))[0][:, 2].max()), 1) for copy in copies}
-    standing = tuple(i for i in range(len(told.bodies)) if told.standing >> i & 1)
-    floor = float(told.bodies.mesh(standing)[0][:, 2].min())
-    if len(tops) != 1 or tops.copy().pop() - floor < 2.0 * thickness(piece) or piece.glue == "none":
-        return ""
-    return say(
-        "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
-        part=one_of(piece),
-        size=length(tops.pop() - floor),
-    )
-
-
-def _rim_check(told: Fitting, piece: Piece) -> str:
-    """A level part below an opening: how far its upper face lies below the opening's lowest edge."""
-    copies = [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
-    if len(copies) != 1 or not isinstance(piece.body, FlatBody):
-        return ""
-    axes = frame(piece, told.bodies.matrices[copies[0]])
-    if axes is None or abs(axes[2][2]) < 0.999:
-        return ""
-    points = told.bodies.mesh((copies[0],))[0]
-    top = float(points[:, 2].max())
-    middle = points[:, :2].mean(axis=0)
-    for copy, other in enumerate(told.bodies.pieces):
-        if not told.standing >> copy & 1 or not isinstance(other.body, PanelBody):
-            continue
-        for edge in other.body.edges:
-            if edge.kind != "trim":
-                continue
-            matrix = told.bodies.matrices[copy]
-            line = edge.outer @ matrix[:3, :3].T + matrix[:3, 3]
-            low = float(line[:, 2].min())
-            around = bool(
-                (line[:, :2].min(axis=0) < middle + 1.0).all() and (line[:, :2].max(axis=0) > middle - 1.0).all()
-            )
-            if low - top > 2.0 * thickness(piece) and around:
-                return say(
-                    "Dry-fit first. Check: the upper face of {part} is {size} below the rim of the opening, "
-                    "measured at its "
-                    "lowest place.",
-                    part=the(piece),
-                    size=length(low - top),
-                )
-    return ""
 
 
 # Painting, and after
@@ -635,31 +719,35 @@ def paint(pieces: Sequence[Piece], masks: Sequence[Piece], final: bool) -> tuple
             )
         )
     text += [
-        say("Fill open seams with gap filler, let it dry, and sand seams and bevels smooth. Wipe off all dust."),
-        say("Pass the heat gun over the whole surface once, lightly, until it turns matt: the pores close."),
+        say(
+            "Fill open seams with gap filler, let it dry, and sand seams and edges smooth, 120 grit first, then 240. "
+            "Wipe off all dust."
+        ),
+        say(
+            "Heat-seal the foam: pass the heat gun over the whole surface once, a hand's breadth away and never still, "
+            "until it turns slightly shiny and the pores close. Too much heat opens the glued seams."
+        ),
         count(
-            "Brush on {n} thin coat of primer.",
-            "Brush on {n} thin coats of primer. Let each cure before the next.",
+            "Brush on {n} light coat of rubberised primer and let it cure.",
+            "Brush on {n} light coats of rubberised primer. Let each cure before the next.",
             practice.SEALER_COATS,
         ),
     ]
-    colours: dict[str, list[Piece]] = {}
-    for piece in pieces:
-        colours.setdefault(piece.stock.name, []).append(piece)
+    text += _colour_lines(pieces)
     text.append(
         count(
-            "Paint with {n} coat of flexible acrylic.",
-            "Paint with {n} coats of flexible acrylic, the first one thinned, each dry before the next. The "
-            "pictures show "
-            "the colour of the foam; choose your own.",
+            "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic.",
+            "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
+            "first one thinned, each dry before the next. Keep dark colours of the inside off the light outside.",
             practice.PAINT_COATS,
         )
     )
     for mask in masks:
         text.append(
             say(
-                "Tape {mask} down, dab the paint through its windows, and leave it until the paint is dry.",
-                mask=f"the {plain(mask.name)} ({mask.label})",
+                "Tape {mask} down flat, dab the paint on through its windows with a nearly dry brush or sponge, and "
+                "leave it in place until the paint is dry.",
+                mask=the(mask),
             )
         )
         if mask.note:
@@ -667,18 +755,39 @@ def paint(pieces: Sequence[Piece], masks: Sequence[Piece], final: bool) -> tuple
     if final:
         text.append(
             say(
-                "If you like it worn: brush on a thin dark wash and wipe it off the high places; then dab dark "
-                "metal on the "
-                "corners, and bright metal in the middle of each dab."
+                "If you like it worn: brush on a thinned dark wash and wipe it off the high places; then dab dark "
+                "metal on the corners, and bright metal in the middle of each dab."
             )
         )
         text.append(say("Finish with a thin coat of matt varnish."))
+    text.append(say("Check: no tacky place is left, and paint does not crack when you bend the foam a little."))
     return (say("Seal and paint") if final else say("Seal and paint what stands so far")), text
+
+
+def _colour_lines(pieces: Sequence[Piece]) -> list[str]:
+    """The base colours of the design, by part."""
+    by_colour: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        if piece.paint:
+            by_colour.setdefault(piece.paint, []).append(piece)
+    if not by_colour:
+        return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
+    told = [say("{colour}: {parts}", colour=colour, parts=_letters(these)) for colour, these in by_colour.items()]
+    return [
+        say(
+            "Base colours by part: {list}. What is not named keeps its primer or a colour of yours.",
+            list="; ".join(told),
+        )
+    ]
+
+
+def _letters(pieces: Sequence[Piece]) -> str:
+    return ", ".join(piece.label for piece in pieces)
 
 
 def last() -> tuple[str, list[str]]:
     return say("Let it cure, and check"), [
         say("Leave the prop in moving air for a day, until no smell is left."),
-        say("Pull gently at every part. Glue again what moves."),
-        say("Dust it with a soft brush or a damp cloth. Keep it out of the sun, away from heat, and off solvents."),
+        say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
+        say("Read \u201cUse and care\u201d on the next pages before it is used or given away."),
     ]

@@ -10,7 +10,7 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import lettered_block, warning_sign
 from foamwright.booklet.records import Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
-from foamwright.booklet.supplies import named
+from foamwright.booklet.supplies import named, special
 from foamwright.booklet.typeset import (
     BODY,
     BULLET_INDENT,
@@ -24,13 +24,13 @@ from foamwright.booklet.typeset import (
     wrap,
 )
 from foamwright.drawing.primitives import Path, Text
-from foamwright.language import duration, listed, say
+from foamwright.language import count, duration, entry, listed, say
 from foamwright.parts.records import Piece
 
 _BADGE = 9.0
 _TITLE = 4.4
 _GAP = 5.0
-_GLUE = {"contact": "contact cement", "instant": "instant glue", "": "none"}
+_GLUE = {"contact": entry("contact cement"), "instant": entry("instant glue"), "": entry("none")}
 _ROW_GAP = 0.9
 _LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
 _MANY_PARTS = 8  # a step of more parts does not name them again
@@ -63,14 +63,22 @@ def step_blocks(
 def _heading(step: Step, width: float) -> Block:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
-    facts = [say("Glue: {glue}", glue=_GLUE[step.glue]), say("hands on: about {time}", time=duration(step.minutes))]
+    facts = [
+        say("Glue: {glue}", glue=say(_GLUE[step.glue])),
+        say("hands-on time: about {time}", time=duration(step.minutes)),
+    ]
     if step.wait:
         facts.append(say("then wait {time}", time=duration(step.wait)))
     if step.waits_for:
-        noun = "step" if len(step.waits_for) == 1 else "steps"
-        facts.append(f"after {noun} {listed([str(n) for n in step.waits_for])}")
+        facts.append(after(step))
     text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
     return beside(_badge(step.number), text, left)
+
+
+def after(step: Step) -> str:
+    """The steps that must be done before it."""
+    numbers = listed([str(n) for n in step.waits_for])
+    return count("after step {steps}", "after steps {steps}", len(step.waits_for), steps=numbers)
 
 
 def _badge(number: int) -> Block:
@@ -87,9 +95,10 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
     if len(step.parts) <= _MANY_PARTS:
         names = "; ".join(_named(pieces[part]) for part in step.parts)
         blocks.append(paragraph(names, width, SMALL, bold=True))
-    if step.uses:
-        tools = "; ".join(named(key) for key in step.uses)
-        blocks.append(paragraph(say("You need: {things}.", things=tools), width, SMALL))
+    extra = special(step.uses)
+    if extra:
+        tools = "; ".join(named(key) for key in extra)
+        blocks.append(paragraph(say("Have ready: {things}.", things=tools), width, SMALL))
     for line in step.instructions:
         lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
         blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]
@@ -117,8 +126,8 @@ def _named(piece: Piece) -> str:
 def _caution_box(step: Step, safety_page: int, width: float) -> Block:
     pad, sign = 1.8, 5.0
     left = 2.0 * pad + sign
-    lines = [f"{CAUTIONS[key].title}: {CAUTIONS[key].brief}" for key in step.cautions]
-    lines[-1] += f" In full on page {safety_page}."
+    lines = [f"{say(CAUTIONS[key].title)}: {say(CAUTIONS[key].brief)}" for key in step.cautions]
+    lines[-1] += " " + say("In full on page {page}.", page=safety_page)
     text = stack([paragraph(line, width - left - pad, SMALL) for line in lines], 0.4)
     height = max(text.height, sign) + 2.0 * pad
     frame = Path(np.array([[0, 0], [width, 0], [width, -height], [0, -height]]), "page", True, "#fdf6dc")

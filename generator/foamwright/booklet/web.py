@@ -5,33 +5,48 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
+from typing import TYPE_CHECKING
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import lettered_block, picture_block
+from foamwright.booklet.chapters import Bullets, Chapter, Column, Table, Views, Warn, Words
+from foamwright.booklet.contents import contents
+from foamwright.booklet.cover import facts
+from foamwright.booklet.figures import lettered_block, picture_block, silhouette
+from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Picture, Pictures, Step
-from foamwright.booklet.schedule import schedule
-from foamwright.booklet.supplies import SUPPLIES, named
+from foamwright.booklet.step_block import after
+from foamwright.booklet.supplies import named, special
 from foamwright.booklet.typeset import Block
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
-from foamwright.language import duration, listed, say
-from foamwright.layout.records import PackInfo
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.language import duration, language, say
+from foamwright.layout.records import FoamSheet, PackInfo
 from foamwright.parts.records import Piece, Prop
 
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.model.figure import Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance
+
+_SHAPE = (26.0, 16.0)  # mm of the outline of a part in a list
+_CODE = 30.0
 _WIDTH, _HEIGHT = 120.0, 86.0  # mm of a drawing, which the page scales to its own width
 _STYLE = """
 :root{color-scheme:light}*{box-sizing:border-box}
-body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5
-system-ui,sans-serif;
- color:#1b1b1f;background:#fff}
+body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5 system-ui,sans-serif;color:#1b1b1f;
+ background:#fff;overflow-wrap:anywhere}
 h1{font-size:1.9rem;line-height:1.15;margin:1.2rem 0 .2rem}h2{font-size:1.3rem;margin:2rem 0 .5rem}
-img{display:block;width:100%;height:auto}
+h3{font-size:1.1rem;margin:1rem 0 .2rem}p{margin:.4rem 0}ul{padding-left:1.3rem;margin:.4rem 0}
+img{display:block;width:100%;height:auto}td img{width:4.5rem}
 article{border-top:2px solid #ccc;padding:1rem 0}article h3{margin:0;font-size:1.15rem}
 label{display:flex;gap:.7rem;align-items:center;min-height:2.75rem}input{width:1.5rem;height:1.5rem;flex:none}
+nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
-.done{opacity:.55}table{border-collapse:collapse;width:100%}
-td,th{text-align:left;padding:.3rem
-.4rem;border-bottom:1px solid #ddd} @media print{input{display:none}}
+.done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
+td,th{text-align:left;vertical-align:top;padding:.3rem .4rem;border-bottom:1px solid #ddd}
+.number{text-align:right;white-space:nowrap}
+@media print{input{display:none}}
 """
 _SCRIPT = """
 const key=document.body.dataset.key;let done={};
@@ -44,98 +59,142 @@ for(const box of document.querySelectorAll('input[data-step]')){
 """
 
 
-def web_page(prop: Prop, steps: Sequence[Step], pictures: Pictures, info: PackInfo) -> bytes:
+def web_page(
+    prop: Prop,
+    patterns: Patterns,
+    steps: Sequence[Step],
+    pictures: Pictures,
+    info: PackInfo,
+    fit: Fit | None = None,
+    interferences: Sequence[Interference] = (),
+    balance: Balance | None = None,
+    sheets: Sequence[FoamSheet] = (),
+) -> bytes:
     """The HTML file (UTF-8), everything in it: pictures are data in the page."""
     pieces = {piece.id: piece for piece in prop.pieces}
-    plan = schedule(steps)
+    told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)
     size = say("Size {size}", size=info.size) + (f", {info.size_note}" if info.size_note else "")
-    work = say(
-        "{n} steps, about {work} with your hands; {whole} from start to end with all drying.",
-        n=len(steps),
-        work=duration(plan.hands_on),
-        whole=duration(plan.shortest),
-    )
+    finished = say("The finished {name}.", name=info.name)
+    titles = [*(c.title for c in (*told.before, *told.making)), say("Assembly"), *(c.title for c in told.after)]
     body = [
+        "<header>",
         f"<h1>{escape(info.name)}</h1>",
         f"<p><strong>{escape(size)}</strong></p>",
         f"<p>{escape(prop.design.summary)}</p>",
-        *(
-            _image(picture_block(picture, _WIDTH, _HEIGHT), say("The finished {name}.", name=info.name))
-            for picture in pictures.finished
-        ),
-        f"<p>{escape(work)}</p>",
-        f"<p>{escape(say('Version {version}, {licence}', version=info.version, licence=info.licence))}</p>",
-        *_safety(steps),
-        *_supplies(steps),
-        *_parts(prop.pieces),
-        f"<h2>{escape(say('Steps'))}</h2>",
+        *(_image(picture_block(picture, _WIDTH, _HEIGHT), finished) for picture in pictures.finished),
+        _table(Table((Column("", 0.3), Column("", 0.7)), tuple(facts(prop, patterns, steps, pictures)))),
+        *_code(prop.design.address),
+        "</header>",
+        "<nav>",
+        *(f'<a href="#{_anchor(titles, title)}">{escape(title)}</a>' for title in titles),
+        "</nav>",
+        "<main>",
+        *(_chapter(chapter, _anchor(titles, chapter.title)) for chapter in (*told.before, *told.making)),
+        f'<h2 id="{_anchor(titles, say("Assembly"))}">{escape(say("Assembly"))}</h2>',
         *(_step(step, pieces, pictures.steps.get(step.number)) for step in steps),
+        *(_chapter(chapter, _anchor(titles, chapter.title)) for chapter in told.after),
+        "</main>",
     ]
     key = escape(f"{prop.design.id} {info.version} {info.size}", quote=True)
     text = (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(info.name)}</title>\n<style>{_STYLE}</style>\n</head>\n"
+        '<link rel="icon" href="data:,">\n'
+        f"<title>{escape(say('{name}: assembly booklet', name=info.name))}</title>\n<style>{_STYLE}</style>\n</head>\n"
         f'<body data-key="{key}">\n' + "\n".join(body) + f"\n<script>{_SCRIPT}</script>\n</body>\n</html>\n"
     )
     return text.encode("utf-8")
 
 
-def _image(block: Block, alt: str) -> str:
+def _anchor(titles: Sequence[str], title: str) -> str:
+    return f"chapter-{list(titles).index(title) + 1}"
+
+
+def _image(block: Block, alt: str, name: str = "") -> str:
     drawn = svg_bytes(Drawing(block.items), _WIDTH, block.height, (0.0, -block.height))
-    data = base64.b64encode(drawn).decode("ascii")
-    return f'<img alt="{escape(alt, quote=True)}" src="data:image/svg+xml;base64,{data}">'
+    return _data(drawn, alt, name)
 
 
-def _safety(steps: Sequence[Step]) -> Iterable[str]:
-    called = {key for step in steps for key in step.cautions}
-    yield f"<h2>{escape(say('Safety'))}</h2>"
-    for key, caution in CAUTIONS.items():
-        if key in called:
-            yield f'<p class="caution"><strong>{escape(caution.title)}.</strong> {escape(caution.full)}</p>'
+def _data(svg: bytes, alt: str, name: str = "") -> str:
+    data = base64.b64encode(svg).decode("ascii")
+    kind = f' class="{name}"' if name else ""
+    return f'<img{kind} alt="{escape(alt, quote=True)}" src="data:image/svg+xml;base64,{data}">'
 
 
-def _supplies(steps: Sequence[Step]) -> Iterable[str]:
-    used = {key for step in steps for key in step.uses}
-    yield f"<h2>{escape(say('Tools and supplies'))}</h2><ul>"
-    yield from (f"<li>{escape(named(key))}</li>" for key in SUPPLIES if key in used)
-    yield "</ul>"
+def _code(address: str) -> Iterable[str]:
+    if address:
+        block = qr_code(address, _CODE)
+        drawn = svg_bytes(Drawing(block.items), _CODE, _CODE, (0.0, -_CODE))
+        yield _data(drawn, say("QR code of the address {address}", address=address), "code")
 
 
-def _parts(pieces: Sequence[Piece]) -> Iterable[str]:
-    yield f"<h2>{escape(say('Parts'))}</h2><table><tr>"
-    yield "".join(f"<th>{escape(title)}</th>" for title in (say("Letter"), say("Name"), say("Foam"), say("Cut")))
-    yield "</tr>"
-    for piece in pieces:
-        cells = (piece.label, piece.name, piece.stock.name, str(piece.quantity))
-        yield f'<tr id="part-{escape(piece.label)}">' + "".join(f"<td>{escape(cell)}</td>" for cell in cells) + "</tr>"
-    yield "</table>"
+def _chapter(chapter: Chapter, anchor: str) -> str:
+    lines = [f'<section><h2 id="{anchor}">{escape(chapter.title)}</h2>']
+    for item in chapter.items:
+        match item:
+            case Words():
+                lines += [f"<h3>{escape(item.heading)}</h3>"] if item.heading else []
+                lines.append(f"<p>{escape(item.text)}</p>")
+            case Bullets():
+                lines += [f"<h3>{escape(item.heading)}</h3>"] if item.heading else []
+                lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in item.lines) + "</ul>")
+            case Warn():
+                lines.append(f'<p class="caution"><strong>{escape(item.title)}.</strong> {escape(item.text)}</p>')
+            case Table():
+                lines.append(_table(item))
+            case Views():
+                lines += [_image(picture_block(p, _WIDTH, _HEIGHT), p.alt or item.caption) for p in item.pictures]
+                lines.append(f"<p>{escape(item.caption)}</p>")
+    return "\n".join([*lines, "</section>"])
+
+
+def _table(table: Table) -> str:
+    kinds = [' class="number"' if column.number else "" for column in table.columns]
+    lines = ['<div class="wide"><table>']
+    if table.columns[0].title:
+        titles = zip(kinds, table.columns)
+        lines.append("<tr>" + "".join(f"<th{kind}>{escape(c.title)}</th>" for kind, c in titles) + "</tr>")
+    for number, row in enumerate(table.rows):
+        anchor = f' id="part-{escape(str(row[0]))}"' if number < len(table.parts) else ""
+        cells = "".join(f"<td{kind}>{_cell(cell, row)}</td>" for kind, cell in zip(kinds, row))
+        lines.append(f"<tr{anchor}>{cells}</tr>")
+    return "".join([*lines, "</table></div>"])
+
+
+def _cell(cell: str | Pattern, row: Sequence[str | Pattern]) -> str:
+    if isinstance(cell, str):
+        return escape(cell)
+    block = silhouette(cell, *_SHAPE)
+    drawn = svg_bytes(Drawing(block.items), _SHAPE[0], block.height, (0.0, -block.height))
+    return _data(drawn, say("The shape of part {label}.", label=cell.piece.label))
 
 
 def _step(step: Step, pieces: Mapping[str, Piece], picture: Picture | None) -> str:
-    facts = [say("Hands on: about {time}", time=duration(step.minutes))]
+    facts = [say("hands-on time: about {time}", time=duration(step.minutes))]
     if step.wait:
         facts.append(say("then wait {time}", time=duration(step.wait)))
     if step.waits_for:
-        facts.append(say("after step {steps}", steps=listed([str(n) for n in step.waits_for])))
+        facts.append(after(step))
     letters = " ".join(
         f'<a href="#part-{escape(pieces[part].label)}">{escape(pieces[part].label)}</a>'
         for part in (step.places or step.bench)
+        if part in pieces
     )
     lines = [
         f'<article id="step-{step.number}"><label><input type="checkbox" data-step="{step.number}">'
         f"<h3>{step.number}. {escape(step.title)}</h3></label>",
         f'<p class="facts">{escape("; ".join(facts))}{f" &middot; {letters}" if letters else ""}</p>',
     ]
+    extra = special(step.uses)
+    if extra:
+        lines.append(
+            f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(map(named, extra))))}</p>'
+        )
     if picture is not None:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
     lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in step.instructions) + "</ul>")
-    if step.uses:
-        lines.append(
-            f'<p class="facts">{escape(say("You need: {things}.", things="; ".join(map(named, step.uses))))}</p>'
-        )
     lines += [
-        f'<p class="caution"><strong>{escape(CAUTIONS[key].title)}:</strong> {escape(CAUTIONS[key].brief)}</p>'
+        f'<p class="caution"><strong>{escape(say(CAUTIONS[key].title))}:</strong> {escape(say(CAUTIONS[key].brief))}</p>'
         for key in step.cautions
     ]
     return "\n".join([*lines, "</article>"])

@@ -116,6 +116,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         changes=changes,
         address=data.get("address", ""),
         history=tuple(data.get("changes", ())),
+        used_by=tuple(data.get("used_by", ())),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
     )

@@ -14,6 +14,7 @@ import shapely
 from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
+from foamwright.language import say
 from foamwright.templates.marks import thickness
 from foamwright.templates.place import Field
 
@@ -56,19 +57,19 @@ def bevel_words(values: Iterable[float]) -> str | None:
     low, high = min(along), max(along)
     larger = _angles(max(low, 0.0), high) if high >= SQUARE_CUT_BELOW else None
     smaller = _angles(max(-high, 0.0), -low) if low <= -SQUARE_CUT_BELOW else None
-    found = [
-        f"{angles}, lower face {size}"
-        for angles, size in ((larger, "larger"), (smaller, "smaller"))
-        if angles is not None
-    ]
-    return f"bevel {', and '.join(found)}" if found else None
+    found = []
+    if larger is not None:
+        found.append(say("{angle}, lower face larger", angle=larger))
+    if smaller is not None:
+        found.append(say("{angle}, lower face smaller", angle=smaller))
+    return say("bevel {angles}", angles=say(", and ").join(found)) if found else None
 
 
 def bevel_value(value: float, both_ways: bool) -> str:
     """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
     if abs(value) < SQUARE_CUT_BELOW:
-        return "square"
-    side = (" larger" if value > 0.0 else " smaller") if both_ways else ""
+        return say("square")
+    side = f" {say('larger') if value > 0.0 else say('smaller')}" if both_ways else ""
     return f"{round(abs(value))}°{side}"
 
 
@@ -80,8 +81,8 @@ def goes_both_ways(values: Sequence[float]) -> bool:
 def bevel_note(pattern: Pattern) -> str | None:
     """What holds for all edges of a part: that they are cut square, or how its bevels are to be read."""
     if not bevel_classes(pattern):
-        return "cut all edges square" if pattern.piece.placements else None
-    return "bevels: degrees from square; the blade enters at the line; no bevel said: cut square"
+        return say("cut all edges square") if pattern.piece.placements else None
+    return say("bevels: degrees from square; the blade enters at the line; no bevel printed: cut square")
 
 
 def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
@@ -96,7 +97,7 @@ def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     for joint in pattern.joints:
         value = flare(pattern, joint.bevel)
         if abs(value) >= SQUARE_CUT_BELOW:
-            spans.append((value > 0.0, abs(value), abs(value), f"mitre to {joint.to}"))
+            spans.append((value > 0.0, abs(value), abs(value), say("mitre to {label}", label=joint.to)))
     classes: list[BevelClass] = []
     for larger, low, high, name in sorted(spans, key=lambda span: (not span[0], span[1], span[2])):
         last = classes[-1] if classes else None
@@ -146,15 +147,15 @@ def cross_section(bevels: BevelClass, foam: float, words_below: bool = False) ->
     beside the picture or below it."""
     scale = 1.0 if foam <= _THICKEST else 0.5
     picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
-    edges = ", ".join(bevels.edges)
-    size, runs = (
-        ("larger", "outwards, away from the part") if bevels.lower_larger else ("smaller", "inwards, under the part")
-    )
-    lines = [Line(f"bevel {_angles(bevels.low, bevels.high)}", 2.8, bold=True)]
+    if bevels.lower_larger:
+        runs = say("lower face larger: going down, the cut runs outwards, away from the part")
+    else:
+        runs = say("lower face smaller: going down, the cut runs inwards, under the part")
+    lines = [Line(say("bevel {angles}", angles=_angles(bevels.low, bevels.high)), 2.8, bold=True)]
     for text in (
-        f"lower face {size}: going down, the cut runs {runs}",
-        f"edge{'s' * (len(bevels.edges) > 1)} {edges}",
-        f"foam {foam:g} mm, drawn face up, {'1:1' if scale == 1.0 else '1:2'}",
+        runs,
+        say("on every edge that is marked so"),
+        say("foam {size} mm, drawn face up, {scale}", size=f"{foam:g}", scale="1:1" if scale == 1.0 else "1:2"),
     ):
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
     words = label_block(lines, anchor="start")
@@ -174,8 +175,8 @@ def _picture(angle: float, foam: float) -> Block:
     waste = (np.array([enters, [right, 0.0]]), np.array([leaves, [right, -foam]]))
     square = np.array([[0.0, 0.0], [0.0, 0.8 * (_BLADE + _HANDLE)]])
     words = [
-        Text((left, -foam - 2.6), "part", SMALLEST, "note", "start"),
-        Text((right, -foam - 2.6), "waste", SMALLEST, "note", "end"),
+        Text((left, -foam - 2.6), say("part"), SMALLEST, "note", "start"),
+        Text((right, -foam - 2.6), say("waste"), SMALLEST, "note", "end"),
     ]
     items: list[Primitive] = [
         Hatch(part, 1.6, 45.0, "bevel"),

@@ -12,6 +12,7 @@ import shapely
 from foamwright.drawing.primitives import Primitive
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, label_block, side_by_side
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.language import say
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
 from foamwright.templates.bevels import bevel_note
@@ -101,7 +102,7 @@ def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[
     """The arrows up and forward, on the foam if there is room, else beside it."""
     clear = field.material - shapely.union_all([mark.region for mark in laps])
     drawn: list[Primitive] = []
-    for word, direction in (("up", pattern.up), ("forward", pattern.forward)):
+    for word, direction in ((say("up"), pattern.up), (say("forward"), pattern.forward)):
         if direction is None:
             continue
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
+from foamwright.language import count as count_of
+from foamwright.language import decimal, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
@@ -12,7 +16,7 @@ from foamwright.templates.bevels import bevel_words, flare, flares
 def number(value: float) -> str:
     """Degrees: whole if they are, else one decimal."""
     text = f"{value:.1f}"
-    return "0" if text in ("0.0", "-0.0") else text.removesuffix(".0")
+    return "0" if text in ("0.0", "-0.0") else decimal(value, 0 if text.endswith(".0") else 1)
 
 
 def stock_title(stock: Stock) -> str:
@@ -25,29 +29,49 @@ def count(piece: Piece) -> tuple[str, ...]:
     """How many to cut and how many of them mirrored, in one or two lines."""
     plain = piece.quantity - piece.mirrored
     if not piece.mirrored:
-        return (f"cut {piece.quantity}",)
+        return (say("cut {n}", n=piece.quantity),)
     if not plain:
-        return (f"cut {piece.quantity}, all mirrored", "(turn the pattern over)")
-    return (f"cut {piece.quantity}: {plain} as drawn, {piece.mirrored} mirrored", "(turn the pattern over)")
+        return (say("cut {n}, all mirrored", n=piece.quantity), say("(turn the template over)"))
+    return (
+        say("cut {n}: {plain} as drawn, {mirrored} mirrored", n=piece.quantity, plain=plain, mirrored=piece.mirrored),
+        say("(turn the template over)"),
+    )
 
 
 def lamination(piece: Piece) -> str | None:
-    return f"laminate {piece.layers} layers for each" if piece.layers > 1 else None
+    return say("laminate {n} layers for each", n=piece.layers) if piece.layers > 1 else None
 
 
 def inside_face(piece: Piece) -> str | None:
     """Which face is drawn on; a part that stands nowhere in the prop has no inside."""
-    return "this side is the inside face: draw on it" if piece.placements else None
+    return say("this side is the inside face: draw on it") if piece.placements else None
 
 
 def joint(segment: Pattern, found: SegmentJoint) -> tuple[str, ...]:
     """What is printed at a joint of a segment, in short lines; of a scarf where it begins to slope."""
     if found.joint == "scarf":
-        face = "this face" if found.first else "the other face"
-        return (f"scarf joint to {found.to}:", f"bevel {face}", "from here to", "nothing at the end")
+        return (
+            say("scarf joint to {label}:", label=found.to),
+            say("bevel this face") if found.first else say("bevel the other face"),
+            say("from here to"),
+            say("nothing at the end"),
+        )
     if found.joint == "mitre":
-        return (f"mitre to {found.to}:", bevel_words((flare(segment, found.bevel),)) or "cut square")
-    return (f"{found.joint} joint to {found.to}",)
+        return (
+            say("mitre to {label}:", label=found.to),
+            bevel_words((flare(segment, found.bevel),)) or say("cut square"),
+        )
+    return (_joint_to(found.joint, found.to),)
+
+
+def _joint_to(kind: str, label: str) -> str:
+    words = {
+        "puzzle": say("puzzle joint to {label}", label=label),
+        "scarf": say("scarf joint to {label}", label=label),
+        "butt": say("butt joint to {label}", label=label),
+        "mitre": say("mitre joint to {label}", label=label),
+    }
+    return words[kind]
 
 
 def segment_note(pattern: Pattern) -> str | None:
@@ -55,7 +79,7 @@ def segment_note(pattern: Pattern) -> str | None:
     if not pattern.joints:
         return None
     others = dict.fromkeys(joint.to for joint in pattern.joints)
-    return f"{pattern.joints[0].joint} joint to {' and '.join(others)}"
+    return _joint_to(pattern.joints[0].joint, say(" and ").join(others))
 
 
 def use(piece: Piece) -> str | None:
@@ -64,7 +88,7 @@ def use(piece: Piece) -> str | None:
 
 
 def slot(other: Piece) -> str:
-    return f"slot for {other.label}"
+    return say("slot for {label}", label=other.label)
 
 
 def fittings(piece: Piece) -> tuple[str, ...]:
@@ -74,9 +98,9 @@ def fittings(piece: Piece) -> tuple[str, ...]:
         return ()
     found = []
     if body.engraving:
-        found.append("dotted lines: engrave on the other face, the outside")
+        found.append(say("dotted lines: engrave on the other face, the outside"))
     if body.pins:
-        found.append(f"align the layers with {PIN:g} mm pins at the crosses")
+        found.append(say("line the layers up on {size} mm pins at the crosses", size=f"{PIN:g}"))
     return tuple(found)
 
 
@@ -86,27 +110,27 @@ def edge_finish(piece: Piece) -> str | None:
     if finish is None:
         return None
     if finish.finish == "rounded":
-        return f"round all edges by sanding, radius {number(finish.size)} mm"
-    return f"chamfer all edges, {number(finish.size)} mm wide"
+        return say("round all edges by sanding, radius {size} mm", size=number(finish.size))
+    return say("chamfer all edges, {size} mm wide", size=number(finish.size))
 
 
 def pack(design: Design) -> str:
-    return f"{design.name} {design.version}, size {design.size}"
+    return say("{name} {version}, size {size}", name=design.name, version=design.version, size=design.size)
 
 
 def dimensions(pattern: Pattern) -> tuple[str, ...]:
     """Radius of a round part, or length and width of a plain strip."""
     body = pattern.piece.body
     if isinstance(body, FlatBody) and body.radius is not None:
-        return tuple(f"{word} {value:.1f}" for word, value in radii(body))
+        return tuple(f"{word} {decimal(value, 1)}" for word, value in radii(body))
     if pattern.strip is not None:
         length, width = pattern.strip
-        return (f"length {length:.1f}, width {width:.1f}",)
+        return (say("length {length}, width {width}", length=decimal(length, 1), width=decimal(width, 1)),)
     return ()
 
 
 def radii(body: FlatBody) -> tuple[tuple[str, float], ...]:
-    found = (("R", body.radius), ("inner R", body.inner_radius))
+    found = (("R", body.radius), (say("inner R"), body.inner_radius))
     return tuple((word, value) for word, value in found if value is not None)
 
 
@@ -119,7 +143,7 @@ def trims(piece: Piece) -> tuple[str, ...]:
 
 
 def trim(length: float) -> str:
-    return f"trim {number(length)} mm after gluing"
+    return say("trim {size} mm after gluing", size=number(length))
 
 
 def _fold_turns(pattern: Pattern) -> list[float]:
@@ -139,55 +163,78 @@ def fold_note(pattern: Pattern) -> str | None:
     if not turns:
         return None
     if folds_differ(pattern):
-        return "fold lines: cut a V as told there, down to the skin of the far face, then fold"
-    side, skin = ("this side", "outer") if turns[0] > 0 else ("the other side", "inner")
-    return f"fold lines: cut a V of {number(abs(turns[0]))}° from {side} down to the {skin} skin, then fold"
+        return say("fold lines: cut a V as said there, down to the skin of the far face, then fold")
+    angle = number(abs(turns[0]))
+    if turns[0] > 0:
+        return say("fold lines: cut a V of {angle}° from this side down to the outer skin, then fold", angle=angle)
+    return say("fold lines: cut a V of {angle}° from the other side down to the inner skin, then fold", angle=angle)
 
 
 def fold_text(turn: float) -> str:
     """What is printed at one fold line of a strip whose folds differ."""
-    return f"V {number(abs(turn))}° from {'this' if turn > 0 else 'the other'} side"
+    angle = number(abs(turn))
+    return (
+        say("V {angle}° from this side", angle=angle)
+        if turn > 0
+        else say("V {angle}° from the other side", angle=angle)
+    )
+
+
+def seam_numbers(patterns: Patterns) -> Mapping[frozenset[tuple[str, str]], int]:
+    """The number of each seam, as it is printed at both of its edges, by part and edge of both sides."""
+    keys = dict.fromkeys(frozenset(((s.part_a, s.edge_a), (s.part_b, s.edge_b))) for s in patterns.seams)
+    return {key: number for number, key in enumerate(keys, start=1)}
 
 
 def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
     """What the edge is glued to; None for a free edge."""
     me = pattern.piece.id
+    numbers = seam_numbers(patterns)
     sewn: dict[str, None] = {}  # copies of one part may meet different parts
     for seam in patterns.seams:
         ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
         for here, (other, other_edge) in (ends, ends[::-1]):
             if edge.seam is not None and here == (me, edge.id):
-                mirrored = "mirrored " if (other, other_edge) == here else ""
-                sewn[f"{mirrored}{patterns.prop.piece(other).label}, edge {words(other_edge)}"] = None
+                number = numbers[frozenset(ends)]
+                label = patterns.prop.piece(other).label
+                if (other, other_edge) == here:
+                    sewn[say("seam {n} to mirrored {label}", n=number, label=label)] = None
+                elif other == me and len(pattern.piece.placements) == 1:
+                    sewn[say("seam {n} to its other end", n=number)] = None
+                elif other == me:
+                    sewn[say("seam {n} to the next {label}", n=number, label=label)] = None
+                else:
+                    sewn[say("seam {n} to {label}", n=number, label=label)] = None
     if sewn:
-        return f"to {' or '.join(sewn)}"
-    end = f"the other end of {patterns.prop.piece(me).label}" if pattern.joints else "its other end"
+        return say(" or ").join(sewn)
+    end = (
+        say("the other end of {label}", label=patterns.prop.piece(me).label) if pattern.joints else say("its other end")
+    )
     labels = [end if part == me else patterns.prop.piece(part).label for part in edge.joins]
-    return f"to {', '.join(labels)}" if labels else None
+    return say("to {labels}", labels=", ".join(labels)) if labels else None
 
 
 def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square."""
     said = (joins(patterns, pattern, edge), bevel_words(flares(pattern, edge)))
-    facts = [fact for fact in said if fact is not None]
-    return f"{words(edge.id)}: {', '.join(facts)}" if facts else None
+    return ", ".join(fact for fact in said if fact is not None) or None
 
 
 def dart_texts(dart: PatternDart) -> tuple[str, ...]:
-    return (f"dart: close first, opening {dart.opening:.1f}", "dart: close first")
+    return (say("dart: close first, opening {size}", size=decimal(dart.opening, 1)), say("dart: close first"))
 
 
 def mark_texts(upper: Piece, on_inside: bool, copies: tuple[int, ...] = ()) -> tuple[str, ...]:
     """What is printed in the outline of a part glued on top, longest first; `copies` if it is not on all of them."""
-    only = f", copy {copies[0]} only" if len(copies) == 1 else f", copies {_listed(copies)} only" if copies else ""
+    only = ""
+    if copies:
+        only = count_of(", copy {copies} only", ", copies {copies} only", len(copies), copies=listed([str(n) for n in sorted(set(copies))]))
     if on_inside:
         return (f"{upper.label}: {upper.name}{only}", f"{upper.label}{only}")
-    return (f"{upper.label}: {upper.name}, on the other face{only}", f"{upper.label}, other face{only}")
-
-
-def _listed(numbers: tuple[int, ...]) -> str:
-    *most, last = map(str, sorted(set(numbers)))
-    return f"{', '.join(most)} and {last}"
+    return (
+        say("{label}: {name}, on the other face", label=upper.label, name=upper.name) + only,
+        say("{label}, other face", label=upper.label) + only,
+    )
 
 
 def copies(number: int, text: str) -> str:

@@ -188,6 +188,11 @@ class Design:
         "What changed from version to version, the latest first; the booklet lists the first few.",
         default=[],
     )
+    used_by: tuple[str, ...] = key(
+        listed(one_of("wearer", "child", "pet"), unique=True),
+        "Who uses it beside people who look at it: the booklet says what they must know.",
+        default=[],
+    )
     language: str = key(one_of(*LANGUAGES), "Language of what is printed.", default="en")
     printed_units: str = key(
         one_of(*UNITS),

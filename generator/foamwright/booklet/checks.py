@@ -1,0 +1,214 @@
+"""What can be checked with a rule before the glue goes on: measures of each step, taken from the model."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.spatial.distance import cdist
+
+from foamwright.booklet.bodies import frame, thickness
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.naming import one_of, plain, the
+from foamwright.booklet.units import Unit
+from foamwright.language import length, lengths, listed, say
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
+
+_PARALLEL = 0.999  # cosine
+_EVEN = 0.5  # mm between distances that are told as one
+_GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
+_FAR = 5.0  # mm apart, for a clear distance between two faces
+
+
+def lines(told: Fitting) -> list[str]:
+    """A dry fit with a measure, where the model has one that a rule can take; one or two sentences at most."""
+    found = []
+    for piece in told.pieces:
+        line = _rim(told, piece) or _level(told, piece) or _apart(told, piece) or _spacing(told, piece)
+        line = line or _diameter(told, piece)
+        if line:
+            found.append(line)
+    return found[:1] or _size(told)
+
+
+def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
+    """The size of a whole that is put together at the bench."""
+    name = plain(unit.whole)
+    frames = [frame(told.bodies.pieces[c], told.bodies.matrices[c]) for c in copies]
+    axes = [axis for axis in frames if axis is not None]
+    if len(axes) < 2:
+        return []
+    points = told.bodies.mesh(tuple(copies))[0]
+    normals = np.array([axis[2] for axis in axes])
+    turns = np.abs(normals @ normals.T)
+    if (turns > _PARALLEL).all():
+        return [say("Check: the {thing} is {size} high.", thing=name, size=length(_extent(points, normals[0])))]
+    if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) == 3:
+        sizes = sorted((_extent(points, axis) for axis in axes[0]), reverse=True)
+        return [say("Check: the {thing} is {size} on the outside, and square.", thing=name, size=lengths(sizes))]
+    opposite = [i for i in range(len(normals)) if (normals @ normals[i] < -_PARALLEL).any()]
+    if len(opposite) == len(normals):
+        return [
+            say(
+                "Check: from the outside of one side to the outside of the opposite one the {thing} is {size}, and the "
+                "same for every pair of sides. If not, push it into shape before the glue is hard.",
+                thing=name,
+                size=length(_extent(points, normals[0])),
+            )
+        ]
+    return []
+
+
+def _extent(points: np.ndarray, axis: np.ndarray) -> float:
+    return float(np.ptp(points @ axis))
+
+
+def _own(told: Fitting, piece: Piece) -> list[int]:
+    return [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
+
+
+def _standing(told: Fitting) -> tuple[int, ...]:
+    return tuple(i for i in range(len(told.bodies)) if told.standing >> i & 1)
+
+
+def _level(told: Fitting, piece: Piece) -> str:
+    """A level part: how high its upper face lies above the lowest point of what stands."""
+    copies = _own(told, piece)
+    if not copies or not isinstance(piece.body, FlatBody) or not told.standing or piece.glue == "none":
+        return ""
+    axes = frame(piece, told.bodies.matrices[copies[0]])
+    if axes is None or abs(axes[2][2]) < _PARALLEL:
+        return ""
+    tops = {round(float(told.bodies.mesh((copy,))[0][:, 2].max()), 1) for copy in copies}
+    floor = float(told.bodies.mesh(_standing(told))[0][:, 2].min())
+    height = max(tops) - floor
+    if len(tops) != 1 or height < 2.0 * thickness(piece) or told.unit_of(piece).whole:
+        return ""
+    return say(
+        "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
+        part=one_of(piece),
+        size=length(height),
+    )
+
+
+def _rim(told: Fitting, piece: Piece) -> str:
+    """A level part below an opening: how far its upper face lies below the lowest place of the opening's edge."""
+    copies = _own(told, piece)
+    if len(copies) != 1 or not isinstance(piece.body, FlatBody):
+        return ""
+    axes = frame(piece, told.bodies.matrices[copies[0]])
+    if axes is None or abs(axes[2][2]) < _PARALLEL:
+        return ""
+    points = told.bodies.mesh((copies[0],))[0]
+    top = float(points[:, 2].max())
+    middle = points[:, :2].mean(axis=0)
+    around = []
+    for copy in _standing(told):
+        body = told.bodies.pieces[copy].body
+        if not isinstance(body, PanelBody):
+            continue
+        matrix = told.bodies.matrices[copy]
+        for edge in body.edges:
+            line = edge.outer @ matrix[:3, :3].T + matrix[:3, 3]
+            if edge.kind == "trim" and float(line[:, 2].min()) - top > 2.0 * thickness(piece):
+                around.append(line)
+    if not around:
+        return ""
+    rim = np.vstack(around)
+    if not ((rim[:, :2].min(axis=0) < middle - 1.0).all() and (rim[:, :2].max(axis=0) > middle + 1.0).all()):
+        return ""
+    return say(
+        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place; the upper face of {part} is "
+        "{size} below it.",
+        part=the(piece),
+        size=length(float(rim[:, 2].min()) - top),
+    )
+
+
+def _apart(told: Fitting, piece: Piece) -> str:
+    """An upright flat part: the clear distance to the nearest parallel one that stands already."""
+    copies = _own(told, piece)
+    if len(copies) != 1 or not isinstance(piece.body, FlatBody):
+        return ""
+    axes = frame(piece, told.bodies.matrices[copies[0]])
+    if axes is None or abs(axes[2][2]) > 0.01:
+        return ""
+    points = told.bodies.mesh((copies[0],))[0]
+    normal = axes[2]
+    low, high = float((points @ normal).min()), float((points @ normal).max())
+    best: tuple[float, Piece] | None = None
+    for copy in _standing(told):
+        other = told.bodies.pieces[copy]
+        if not isinstance(other.body, FlatBody) or other.id == piece.id or len(other.placements) > 1:
+            continue
+        theirs = frame(other, told.bodies.matrices[copy])
+        if theirs is None or abs(float(theirs[2] @ normal)) < _PARALLEL:
+            continue
+        there = told.bodies.mesh((copy,))[0] @ normal
+        gap = max(float(there.min()) - high, low - float(there.max()))
+        if gap > _FAR and (best is None or gap < best[0]):
+            best = (gap, other)
+    if best is None:
+        return ""
+    return say(
+        "Dry-fit first. Check: {part} is upright, and {size} clear of {other} at both sides.",
+        part=the(piece),
+        size=length(best[0]),
+        other=the(best[1]),
+    )
+
+
+def _spacing(told: Fitting, piece: Piece) -> str:
+    """Copies that stand at even distances: from the middle of one to the middle of the next."""
+    copies = _own(told, piece)
+    if len(copies) < 2 or told.unit_of(piece).whole:
+        return ""
+    middles = told.bodies.spheres[copies, :3]
+    apart = cdist(middles, middles)
+    np.fill_diagonal(apart, np.inf)
+    nearest = apart.min(axis=1)
+    if np.ptp(nearest) > _EVEN or nearest[0] < _FAR:
+        return ""
+    return say(
+        "Dry-fit first. Check: from the middle of one {name} ({label}) to the middle of the next it is {size}.",
+        name=plain(piece.name),
+        label=piece.label,
+        size=length(float(nearest.mean())),
+    )
+
+
+def _diameter(told: Fitting, piece: Piece) -> str:
+    """A round hoop: its diameter over the outside."""
+    copies = _own(told, piece)
+    if not copies or not isinstance(piece.body, BandBody) or not piece.body.closed:
+        return ""
+    body = piece.body
+    middle = body.curve[:-1].mean(axis=0)
+    outer = body.curve + (body.inner_offset + piece.stock.thickness) * body.normals - middle
+    outer -= np.outer(outer @ body.across, body.across)
+    radii = np.linalg.norm(outer, axis=1)
+    if np.ptp(radii) > _EVEN:
+        return ""
+    return say(
+        "Dry-fit first. Check: {part} is {size} across on the outside, wherever you measure.",
+        part=the(piece),
+        size=length(2.0 * float(radii.mean())),
+    )
+
+
+def _size(told: Fitting) -> list[str]:
+    """How large the work is once the step is done, where the step has made it larger."""
+    new = [c for move in told.moves for c in move.copies]
+    if not new or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
+        return []
+    before = np.ptp(told.bodies.mesh(_standing(told))[0], axis=0) if told.standing else np.zeros(3)
+    after = np.ptp(told.bodies.mesh((*_standing(told), *new))[0], axis=0)
+    words = (
+        lambda size: say("{size} long", size=size),
+        lambda size: say("{size} wide", size=size),
+        lambda size: say("{size} high", size=size),
+    )
+    grown = [word(length(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
+    if not grown:
+        return []
+    return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(grown))]

@@ -1,0 +1,39 @@
+"""What is known of a step that puts parts in, for those who write its sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.meetings import Meeting
+from foamwright.booklet.planning import Move
+from foamwright.booklet.records import Joint
+from foamwright.booklet.units import Unit
+from foamwright.parts.records import Piece
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """A step that puts parts in, one unit after another."""
+
+    pieces: Sequence[Piece]
+    every: Mapping[str, Piece]
+    units: Sequence[Unit]
+    moves: Sequence[Move]
+    bodies: Bodies
+    meetings: Sequence[Meeting]
+    seams: Sequence[Joint]  # closed now, but for those within a whole
+    whole_seams: Sequence[Joint]  # closed now at the bench, within a whole
+    seam_numbers: Mapping[frozenset[tuple[str, str]], int]  # as printed along the edges, by part and edge of both sides
+    warm: Sequence[Piece]
+    trimmed: Sequence[Piece]
+    riders: Sequence[Piece]
+    bench: Sequence[Move]
+    standing: int  # copies, as bits
+    anything: bool  # does anything stand?
+    dragged: bool
+
+    def unit_of(self, piece: Piece) -> Unit:
+        """The unit that a part of the step belongs to."""
+        return next(unit for unit in self.units if piece.id in unit.parts)

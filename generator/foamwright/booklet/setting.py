@@ -1,0 +1,84 @@
+"""Chapters set on paper: each item as blocks of known height. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from foamwright.booklet import tables
+from foamwright.booklet.chapters import Bullets, Chapter, Item, Table, Views, Warn, Words
+from foamwright.booklet.figures import picture_block, silhouette, warning_sign
+from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
+from foamwright.flatten.records import Pattern
+
+_SIGN = 6.0
+_GAP = 2.2
+_VIEW_HEIGHT = 80.0
+_VIEW_GAP = 6.0
+_SHAPE_HEIGHT = 10.0
+
+
+def section(chapter: Chapter, width: float) -> Section:
+    """The chapter in a column `width` mm wide. One that is a table alone repeats its titles on every page."""
+    items = chapter.items
+    if items and isinstance(items[0], Table) and items[0].columns[0].title:
+        table, rest = items[0], items[1:]
+        rows = _rows(table, width)
+        below = [stack([Block(1.4, ()), block]) for item in rest for block in _blocks(item, width)]
+        about = (*((part,) for part in table.parts), *((),) * len(below)) if table.parts else ()
+        return Section(chapter.title, (*rows, *below), tables.header_row(_columns(table, width)), 0.0, about)
+    blocks = [block for item in items for block in _blocks(item, width)]
+    return Section(chapter.title, tuple(blocks), gap=_GAP)
+
+
+def _blocks(item: Item, width: float) -> list[Block]:
+    match item:
+        case Words():
+            heading = [paragraph(item.heading, width, BODY, bold=True)] if item.heading else []
+            return [stack([*heading, paragraph(item.text, width)])]
+        case Bullets():
+            if not item.lines:
+                return []
+            lines = [bullet(line, width) for line in item.lines]
+            heading = [paragraph(item.heading, width, BODY, bold=True)] if item.heading else []
+            return (
+                [stack([*heading, lines[0]], 0.4), *lines[1:]] if len(lines) > 12 else [stack([*heading, *lines], 0.4)]
+            )
+        case Warn():
+            room = width - 1.6 * _SIGN
+            text = stack([paragraph(item.title, room, BODY, bold=True), paragraph(item.text, room)])
+            return [beside(Block(_SIGN, moved(warning_sign(_SIGN), 0.0, -0.6)), text, 1.6 * _SIGN)]
+        case Table():
+            rows = list(_rows(item, width))
+            if item.columns[0].title and rows:
+                return [stack([tables.header_row(_columns(item, width)), rows[0]]), *rows[1:]]
+            return [stack(rows)] if rows else []
+        case Views():
+            return [_views(item, width)]
+
+
+def _columns(table: Table, width: float) -> tuple[tables.Column, ...]:
+    return tuple(tables.Column(c.title, c.share * width, "end" if c.number else "start") for c in table.columns)
+
+
+def _rows(table: Table, width: float) -> tuple[Block, ...]:
+    columns = _columns(table, width)
+    cells = [
+        [
+            silhouette(cell, column.width - 4.0, _SHAPE_HEIGHT) if isinstance(cell, Pattern) else cell
+            for cell, column in zip(row, columns)
+        ]
+        for row in table.rows
+    ]
+    return tables.rows_of(columns, cells)
+
+
+def _views(item: Views, width: float) -> Block:
+    """Pictures beside each other, their middles level."""
+    room = (width - _VIEW_GAP * (len(item.pictures) - 1)) / len(item.pictures)
+    drawn: Sequence[Block] = [picture_block(picture, room, _VIEW_HEIGHT) for picture in item.pictures]
+    height = max(block.height for block in drawn)
+    row = Block(height, ())
+    for number, block in enumerate(drawn):
+        sunk = stack([Block((height - block.height) / 2.0, ()), block])
+        row = beside(row, sunk, number * (room + _VIEW_GAP))
+    return stack([row, Block(2.0, ()), paragraph(item.caption, width), Block(2.0, ())])
