@@ -47,7 +47,9 @@ def titled(steps, start):
 
 def fitted_in(steps):
     """Part -> number of the step that fits it: the first that names it after all preparation."""
-    work = [s for s in steps if s.title not in ("Print, transfer and cut", "Close the darts", "Laminate the layered parts")]
+    work = [
+        s for s in steps if s.title not in ("Print, transfer and cut", "Close the darts", "Laminate the layered parts")
+    ]
     return {part: step.number for step in reversed(work[:-2]) for part in step.places}
 
 

@@ -115,7 +115,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         base_size=size,
         changes=changes,
         address=data.get("address", ""),
-        history=tuple(data.get("changes", ())),
+        history=tuple(data.get("history", ())),
         used_by=tuple(data.get("used_by", ())),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),

@@ -228,7 +228,12 @@ def mark_texts(upper: Piece, on_inside: bool, copies: tuple[int, ...] = ()) -> t
     """What is printed in the outline of a part glued on top, longest first; `copies` if it is not on all of them."""
     only = ""
     if copies:
-        only = count_of(", copy {copies} only", ", copies {copies} only", len(copies), copies=listed([str(n) for n in sorted(set(copies))]))
+        only = count_of(
+            ", copy {copies} only",
+            ", copies {copies} only",
+            len(copies),
+            copies=listed([str(n) for n in sorted(set(copies))]),
+        )
     if on_inside:
         return (f"{upper.label}: {upper.name}{only}", f"{upper.label}{only}")
     return (

@@ -183,7 +183,7 @@ class Design:
         "Where the design is published: printed on the cover, as text and as a QR code.",
         default="",
     )
-    changes: tuple[Change, ...] = key(
+    history: tuple[Change, ...] = key(
         listed(Change),
         "What changed from version to version, the latest first; the booklet lists the first few.",
         default=[],
