@@ -85,7 +85,14 @@ def plain_type(annotation):
 def test_each_parameter_of_the_graph_has_the_type_that_its_stage_returns():
     made = {name: plain_type(stage.make.__annotations__["return"]) for name, stage in pipeline.STAGES.items()}
     made |= {name: plain_type(text) for name, text in BESIDE_STAGES.items()}
-    given = {"design": "Design", "paper": "Paper", "on_hand": "OnHand", "nest_effort": "float", "run_own_code": "bool"}
+    given = {
+        "design": "Design",
+        "paper": "Paper",
+        "on_hand": "OnHand",
+        "nest_effort": "float",
+        "run_own_code": "bool",
+        "reader": "Reader",
+    }
     made |= given | {"libraries": "Mapping[str,str]"}
     users = [stage.make for stage in pipeline.STAGES.values()]
     users += [outputs.output(name).files for name in outputs.NAMES]

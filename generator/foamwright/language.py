@@ -87,7 +87,7 @@ def _catalogue(code: str) -> gettext.NullTranslations:
         return gettext.GNUTranslations(stream)
 
 
-def entry(sentence: str) -> str:
+def phrase(sentence: str) -> str:
     """`sentence` as it stands: it is an entry of the catalogue that is kept in a table and said later."""
     return sentence
 

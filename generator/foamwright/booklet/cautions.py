@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from foamwright.language import entry
+from foamwright.language import phrase
 
 
 @dataclass(frozen=True)
@@ -19,29 +19,29 @@ class Caution:
     full: str
 
 
-LAST_WORD = entry("The product's safety data sheet and your local rules come first.")
+LAST_WORD = phrase("The product's safety data sheet and your local rules come first.")
 
 CAUTIONS = {
     "knife": Caution(
-        entry("Blades"),
-        entry("fresh blade, cutting mat, cut away from your hand, several light passes."),
-        entry(
+        phrase("Blades"),
+        phrase("fresh blade, cutting mat, cut away from your hand, several light passes."),
+        phrase(
             "Use a fresh blade and a cutting mat, cut away from your hand in several light passes, and cap the blade "
             "when you put it down. Collect used blades in a closed tin."
         ),
     ),
     "saw": Caution(
-        entry("Saw and wood dust"),
-        entry("clamp the work, hands behind the blade, glasses and dust mask."),
-        entry(
+        phrase("Saw and wood dust"),
+        phrase("clamp the work, hands behind the blade, glasses and dust mask."),
+        phrase(
             "Clamp the work and keep your hand behind the blade. Wear glasses and a dust mask: wood dust harms the "
             "lungs and can catch fire. Wipe it up damp."
         ),
     ),
     "contact-cement": Caution(
-        entry("Contact cement"),
-        entry("good cross-ventilation, no flame, spark or pilot light near, gloves and respirator."),
-        entry(
+        phrase("Contact cement"),
+        phrase("good cross-ventilation, no flame, spark or pilot light near, gloves and respirator."),
+        phrase(
             "The vapour is harmful, heavier than air and burns easily. Work outdoors or with good cross-ventilation. "
             "Put out flames, heaters and the pilot lights of boilers and stoves, also in the next room; do not smoke. "
             "Wear gloves and a respirator for organic vapour, and close the tin. Rags and brushes with cement dry "
@@ -49,44 +49,46 @@ CAUTIONS = {
         ),
     ),
     "instant-glue": Caution(
-        entry("Instant glue"),
-        entry("glasses on, small drops, fresh air; it bonds skin and eyelids."),
-        entry(
+        phrase("Instant glue"),
+        phrase("glasses on, small drops, fresh air; it bonds skin and eyelids."),
+        phrase(
             "It bonds skin and eyelids in seconds and its vapour stings the eyes. Wear glasses, use small drops, keep "
             "air moving, and keep it off cotton, which it heats. Never pull stuck skin apart: soak it in warm soapy "
             "water. If it reaches an eye, see a doctor."
         ),
     ),
     "heat-gun": Caution(
-        entry("Heat gun"),
-        entry("keep it moving, away from wet glue and paint; nozzle and foam burn skin."),
-        entry(
+        phrase("Heat gun"),
+        phrase("keep it moving, away from wet glue and paint; nozzle and foam burn skin."),
+        phrase(
             "The nozzle and the foam burn skin, and overheated foam smokes: stop and air the room. Keep the gun "
             "moving, away from wet glue and paint, and let it cool on its stand."
         ),
     ),
     "sanding-dust": Caution(
-        entry("Sanding dust"),
-        entry("dust mask and glasses, collect the dust, no flame near."),
-        entry("Foam dust must not be breathed and can catch fire. Wear a dust mask and glasses, and collect the dust."),
+        phrase("Sanding dust"),
+        phrase("dust mask and glasses, collect the dust, no flame near."),
+        phrase(
+            "Foam dust must not be breathed and can catch fire. Wear a dust mask and glasses, and collect the dust."
+        ),
     ),
     "paint": Caution(
-        entry("Primer and paint"),
-        entry("good cross-ventilation, no flame near, gloves and respirator."),
-        entry(
+        phrase("Primer and paint"),
+        phrase("good cross-ventilation, no flame near, gloves and respirator."),
+        phrase(
             "Solvent vapour and spray mist are harmful and can burn. Work outdoors or with good cross-ventilation, with "
             "no flame near, wear gloves and a respirator, and let every coat dry."
         ),
     ),
     "small-parts": Caution(
-        entry("Small parts"),
-        entry("keep pieces and offcuts away from children and pets."),
-        entry("Small parts and offcuts can choke. Keep them away from children and pets while you work."),
+        phrase("Small parts"),
+        phrase("keep pieces and offcuts away from children and pets."),
+        phrase("Small parts and offcuts can choke. Keep them away from children and pets while you work."),
     ),
     "disposal": Caution(
-        entry("Waste"),
-        entry("full or wet tins are hazardous waste; dried rags and foam go with the household waste."),
-        entry(
+        phrase("Waste"),
+        phrase("full or wet tins are hazardous waste; dried rags and foam go with the household waste."),
+        phrase(
             "Tins with rests of cement, primer or paint are hazardous waste: take them to the collecting point and pour "
             "nothing down the drain. Foam offcuts and dried rags go with the household waste, blades in a closed tin."
         ),

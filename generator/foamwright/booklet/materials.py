@@ -70,9 +70,9 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     laid = sum(sheet.size[0] * sheet.size[1] for sheet in own)
     grams = area * stock.thickness * stock.density / 1e6
     basis = say(
-        "{area} m² of pieces, {left} % of the sheets left over; {mass} g",
+        "{area} m² of pieces, {left} of the sheets left over; {mass} g",
         area=decimal(area / 1e6, 3),
-        left=f"{100.0 - 100.0 * area / laid:.0f}",
+        left=f"{100.0 - 100.0 * area / laid:.0f} %",
         mass=f"{grams:.0f}",
     )
     if len(new) < len(own):
@@ -157,20 +157,20 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
     if area["contact"]:
         litres = area["contact"] * 2 * practice.CEMENT_COATS / practice.CEMENT_M2_PER_LITRE * spare
         basis = say(
-            "{area} m² of joints, both faces, {coats} coats at {spread} m² per litre, {spare} % spare",
+            "{area} m² of joints, both faces, {coats} coats at {spread} m² per litre, {spare} spare",
             area=decimal(area["contact"], 3),
             coats=practice.CEMENT_COATS,
             spread=f"{practice.CEMENT_M2_PER_LITRE:g}",
-            spare=f"{100.0 * practice.GLUE_SPARE:.0f}",
+            spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
         found.append(Purchase(say("Contact cement for foam"), _up(1000.0 * litres, 50.0), "ml", basis))
     if area["instant"]:
         grams = area["instant"] * practice.INSTANT_GRAMS_PER_M2 * spare
         basis = say(
-            "{area} cm² of joints at {spread} g per m², {spare} % spare",
+            "{area} cm² of joints at {spread} g per m², {spare} spare",
             area=f"{1e4 * area['instant']:.0f}",
             spread=f"{practice.INSTANT_GRAMS_PER_M2:g}",
-            spare=f"{100.0 * practice.GLUE_SPARE:.0f}",
+            spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
         found.append(Purchase(say("Instant glue, medium or gel"), _up(grams, 5.0), "g", basis))
     return found

@@ -24,13 +24,13 @@ from foamwright.booklet.typeset import (
     wrap,
 )
 from foamwright.drawing.primitives import Path, Text
-from foamwright.language import count, duration, entry, listed, say
+from foamwright.language import count, duration, listed, phrase, say
 from foamwright.parts.records import Piece
 
 _BADGE = 9.0
 _TITLE = 4.4
 _GAP = 5.0
-_GLUE = {"contact": entry("contact cement"), "instant": entry("instant glue"), "": entry("none")}
+_GLUE = {"contact": phrase("contact cement"), "instant": phrase("instant glue"), "": phrase("none")}
 _ROW_GAP = 0.9
 _LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
 _MANY_PARTS = 8  # a step of more parts does not name them again

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from foamwright.language import entry, say
+from foamwright.language import phrase, say
 
 
 @dataclass(frozen=True)
@@ -25,42 +25,42 @@ class Supply:
 
 
 SUPPLIES = {
-    "templates": Supply(entry("the printed template pages"), r"\btemplates?\b", True, True),
+    "templates": Supply(phrase("the printed template pages"), r"\btemplates?\b", True, True),
     "paper-scissors": Supply(
-        entry("scissors and clear adhesive tape for the paper"), r"\bTape the pages\b", False, True
+        phrase("scissors and clear adhesive tape for the paper"), r"\bTape the pages\b", False, True
     ),
-    "knife": Supply(entry("craft knife with fresh blades"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
-    "mat": Supply(entry("cutting mat, steel rule and tape measure"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
+    "knife": Supply(phrase("craft knife with fresh blades"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
+    "mat": Supply(phrase("cutting mat, steel rule and tape measure"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
     "pencil": Supply(
-        entry("pencil, and chalk or a white pencil for dark foam"), r"\btrace|\bmark where\b", False, True
+        phrase("pencil, and chalk or a white pencil for dark foam"), r"\btrace|\bmark where\b", False, True
     ),
-    "awl": Supply(entry("awl or thick needle"), r"\bawl\b|\b[Pp]rick|\b[Pp]ierce"),
-    "compasses": Supply(entry("pair of compasses"), r"\bcompasses\b"),
-    "saw": Supply(entry("fine saw"), r"\b[Ss]aw\b|fretsaw"),
-    "brush": Supply(entry("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True),
+    "awl": Supply(phrase("awl or thick needle"), r"\bawl\b|\b[Pp]rick|\b[Pp]ierce"),
+    "compasses": Supply(phrase("pair of compasses"), r"\bcompasses\b"),
+    "saw": Supply(phrase("fine saw"), r"\b[Ss]aw\b|fretsaw"),
+    "brush": Supply(phrase("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True),
     "weights": Supply(
-        entry("weights, clamps and masking tape"), r"\b[Ww]eigh(t|ts)\b|\bmasking tape|\bclamp", True, True
+        phrase("weights, clamps and masking tape"), r"\b[Ww]eigh(t|ts)\b|\bmasking tape|\bclamp", True, True
     ),
-    "slip-paper": Supply(entry("baking paper"), r"\bbaking paper\b", True),
-    "heat": Supply(entry("heat gun with a stand"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
-    "sandpaper": Supply(entry("sanding block with 120 and 240 grit paper"), r"\b[Ss]and(ing|paper)?\b", True),
-    "pins": Supply(entry("pins, nails or dowels of 3 mm"), r"\bpins\b", True),
-    "filler": Supply(entry("flexible gap filler"), r"\bgap filler\b", True),
-    "primer": Supply(entry("rubberised primer"), r"\bprimer\b", True),
+    "slip-paper": Supply(phrase("baking paper"), r"\bbaking paper\b", True),
+    "heat": Supply(phrase("heat gun with a stand"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
+    "sandpaper": Supply(phrase("sanding block with 120 and 240 grit paper"), r"\b[Ss]and(ing|paper)?\b", True),
+    "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins\b", True),
+    "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True),
+    "primer": Supply(phrase("rubberised primer"), r"\bprimer\b", True),
     "paint": Supply(
-        entry("flexible acrylic paints, spray colour as you like, matt varnish"),
+        phrase("flexible acrylic paints, spray colour as you like, matt varnish"),
         r"\bacrylic\b|\bvarnish\b|\bspray colour\b",
         True,
     ),
-    "paint-brushes": Supply(entry("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
-    "card-mask": Supply(entry("low-tack tape for the stencils"), r"\bstencil", True),
-    "cloth": Supply(entry("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True),
-    "felt": Supply(entry("self-adhesive felt"), r"\bfelt\b", True),
-    "gravel": Supply(entry("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True),
-    "thread": Supply(entry("sewing needle and strong thread"), r"\bsew\b|\bthread\b(?! the)"),
-    "strap": Supply(entry("webbing for the straps, with buckles"), r"\bstraps?\b", True),
+    "paint-brushes": Supply(phrase("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
+    "card-mask": Supply(phrase("low-tack tape for the stencils"), r"\bstencil", True),
+    "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True),
+    "felt": Supply(phrase("self-adhesive felt"), r"\bfelt\b", True),
+    "gravel": Supply(phrase("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True),
+    "thread": Supply(phrase("sewing needle and strong thread"), r"\bsew\b|\bthread\b(?! the)"),
+    "strap": Supply(phrase("webbing for the straps, with buckles"), r"\bstraps?\b", True),
     "guard": Supply(
-        entry("gloves, safety glasses, dust mask, and a respirator for organic vapour"),
+        phrase("gloves, safety glasses, dust mask, and a respirator for organic vapour"),
         r"\brespirator\b|\bgloves\b",
         False,
         True,
