@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
-from foamwright.booklet.closing import closed_in
 from foamwright.booklet import practice, sentences, supplies
+from foamwright.booklet.closing import closed_in
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
