@@ -84,11 +84,11 @@ class Fields(PartFields):
         more_than=0,
         optional=True,
     )
-    span: Span | None = key(Span, "Only a part of the way around. Left out: all around.", optional=True)
+    span: Span | None = key(Span, "Only a part of the way around. Without it: all around.", optional=True)
     corners: str | None = key(
         one_of("scored", "mitred"),
         "How it turns the sharp corners of its curve. scored: one strip, cut through to the skin on the outer side of "
-        "each turn and folded. mitred: a piece for each side, cut at half the turn. Left out: its curve has none.",
+        "each turn and folded. mitred: a piece for each side, cut at half the turn. Without it: its curve has none.",
         optional=True,
     )
     trim: Trim = key(Trim, default={})

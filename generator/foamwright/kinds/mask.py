@@ -1,4 +1,4 @@
-"""Masks to paint through: windows in card or paper."""
+"""Stencils to paint through: windows in card or paper."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 
 @declared
 class Fields(SheetFields):
-    """A mask to paint through: windows in card or paper. Bridges hold what would fall out of a window."""
+    """A stencil: windows in card or paper. Bridges hold what would fall out of a window."""
 
     windows: tuple[Outline, ...] = key(listed(Outline, least=1), "What is painted, as seen from outside.")
     of: str | None = key(
         PART_ID,
-        "The flat part that is painted: the mask has its outline, and windows are told in the outline's "
-        "axes. Left out: a rectangle around the windows.",
+        "The flat part that is painted: the stencil has its outline, and windows are given in the outline's "
+        "axes. Without it: a rectangle around the windows.",
         optional=True,
     )
     border: float = key(LENGTH, "Card left around the windows where there is no `of`.", more_than=0, default=15)
@@ -35,7 +35,7 @@ class Fields(SheetFields):
 class Mask(Kind):
     name = "mask"
     fields = Fields
-    in_trade = "paint mask"
+    in_trade = "stencil to paint through"
     in_one_piece = True
     paints = True
     shaped_by = ("of",)

@@ -38,10 +38,10 @@ class Fields(PartFields):
         optional=True,
     )
     top_radius: float | None = key(
-        LENGTH, "With `radius`: the same at its head. Left out: as at its foot.", more_than=0, optional=True
+        LENGTH, "With `radius`: the same at its head. Without it: as at its foot.", more_than=0, optional=True
     )
     top_width: float | None = key(
-        LENGTH, "With `width`: the same at its head. Left out: as at its foot.", more_than=0, optional=True
+        LENGTH, "With `width`: the same at its head. Without it: as at its foot.", more_than=0, optional=True
     )
     height: float = key(LENGTH, "Along its axis, over all.", more_than=0)
     floor: str = key(

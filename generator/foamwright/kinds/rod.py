@@ -23,7 +23,7 @@ class Fields(PartFields):
     to: Point = key(POINT, "Middle of the other end.")
     diameter: float | None = key(
         LENGTH,
-        "Its diameter, or across the flats of a wrapped one. Left out: the thickness of its stock.",
+        "Its diameter, or across the flats of a wrapped one. Without it: the thickness of its stock.",
         more_than=0,
         optional=True,
     )

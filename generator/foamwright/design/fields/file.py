@@ -26,7 +26,7 @@ class Parameter:
     max: float | None = key(QUANTITY, "Greatest value allowed.", optional=True)
     unit: str | None = key(
         one_of("mm", "deg", "none"),
-        "What it measures. Left out, it follows from a unit written in `value`, else none.",
+        "What it measures. Without it, it follows from a unit written in `value`, else none.",
         optional=True,
     )
     note: str = key(TEXT, "What it does, for the maker.", default="")
@@ -57,7 +57,7 @@ class StockEntry:
     thickness: float = key(LENGTH, "Thickness as bought; it may not depend on `scale`.", more_than=0)
     k: float = key(
         NUMBER,
-        "Where the neutral surface lies, as a share of the thickness from the inner face of a bend.",
+        "Where the neutral surface lies, as a fraction of the thickness from the inner face of a bend.",
         at_least=0,
         at_most=1,
         default=0.5,
@@ -71,14 +71,14 @@ class StockEntry:
     )
     tension_limit: float | None = key(
         NUMBER,
-        "Greatest strain where the foam is pulled. Left out: `strain_limit`.",
+        "Greatest strain where the foam is pulled. Without it: `strain_limit`.",
         more_than=0,
         at_most=1,
         optional=True,
     )
     compression_limit: float | None = key(
         NUMBER,
-        "Greatest strain where the foam is pressed together. Left out: `strain_limit`.",
+        "Greatest strain where the foam is pressed together. Without it: `strain_limit`.",
         more_than=0,
         at_most=1,
         optional=True,
@@ -106,10 +106,10 @@ class StockEntry:
     price: float | None = key(
         NUMBER, "Price of one sheet, or of one metre of a roll, in `currency`.", at_least=0, optional=True
     )
-    currency: str = key(text(example="EUR"), "Currency of the price, as it stands behind a number.", default="")
+    currency: str = key(text(example="EUR"), "Currency of the price, as it stands after a number.", default="")
     roll: float | None = key(
         LENGTH,
-        "Width of the roll it is cut from, as long as need be. Left out: it comes in sheets.",
+        "Width of the roll it is cut from, as long as need be. Without it: it comes in sheets.",
         more_than=0,
         optional=True,
     )

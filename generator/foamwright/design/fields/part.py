@@ -33,23 +33,23 @@ class EdgeFinish:
 
 @declared
 class Split:
-    """The part is glued up from segments. Left out: only where it is larger than the sheet, and then in as few of
+    """The part is glued up from segments. Without it: only where it is larger than the sheet, and then in as few of
     one size as it takes."""
 
     joint: str | None = key(
         one_of("puzzle", "scarf", "butt"),
         "puzzle: dovetails, for plates. scarf: both ends bevelled over three times the thickness, for "
-        "strips. butt: straight. Left out: scarf for a plain strip or a band, else puzzle.",
+        "strips. butt: straight. Without it: scarf for a plain strip or a band, else puzzle.",
         optional=True,
     )
     across: str | None = key(
         one_of("x", "y"),
-        "The axis of the outline that is divided; x is the length of a band. Left out: the longer one.",
+        "The axis of the outline that is divided; x is the length of a band. Without it: the longer one.",
         optional=True,
     )
     at: tuple[float, ...] | None = key(
         listed(NUMBER, least=1, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
-        "Where the joints lie, as shares of its extent. Left out: as few segments of one size as fit the sheet.",
+        "Where the joints lie, as fractions of its extent. Without it: as few segments of one size as fit the sheet.",
         optional=True,
     )
 
@@ -79,12 +79,12 @@ GLUE = Named(
 class SheetFields:
     """What every kind of part has, also one that stands nowhere in the prop."""
 
-    name: str | None = key(TEXT, "Name on the template. Left out: the id in words.", optional=True)
+    name: str | None = key(TEXT, "Name on the template. Without it: the id in words.", optional=True)
     stock: str = key(STOCK_ID, "The material it is cut from.")
     note: str = key(TEXT, "A remark on the template and in the booklet, a whole sentence.", default="")
     paint: str = key(
         text(example="dark red"),
-        "The base colour it is painted, in words. Left out: the booklet leaves it open.",
+        "The base colour it is painted, in words. Without it: the booklet leaves it open.",
         default="",
     )
 
@@ -154,7 +154,7 @@ class Dart:
     edge: str = key(
         TEXT, "The cut that makes the edge; waist.1, waist.2 where the cut waist makes several edges of this panel."
     )
-    at: float = key(NUMBER, "Where along the edge, as a share of its length.", more_than=0, less_than=1, default=0.5)
+    at: float = key(NUMBER, "Where along the edge, as a fraction of its length.", more_than=0, less_than=1, default=0.5)
     depth: float = key(LENGTH, "How far into the panel.", more_than=0)
 
 
@@ -163,13 +163,13 @@ class DartRules:
     """Automatic darts, some things about them pinned."""
 
     edges: tuple[str, ...] = key(
-        listed(TEXT), "The only edges that darts may start from. Left out: any edge.", default=[]
+        listed(TEXT), "The only edges that darts may start from. Without it: any edge.", default=[]
     )
     avoid: tuple[str, ...] = key(listed(TEXT), "Edges that darts may not start from.", default=[])
-    count: int | None = key(COUNT, "How many darts in a row. Left out: as many as it takes.", optional=True)
+    count: int | None = key(COUNT, "How many darts in a row. Without it: as many as it takes.", optional=True)
     at: tuple[float, ...] = key(
         listed(NUMBER, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
-        "Their places along the edge, as shares of its length. Left out: where they do most.",
+        "Their places along the edge, as fractions of its length. Without it: where they do most.",
         default=[],
     )
     along: tuple[str, ...] = key(

@@ -36,7 +36,7 @@ class Placement:
     normal: Direction = key(DIRECTION, "The way the thickness goes, from the inside face.")
     up: Direction | None = key(
         DIRECTION,
-        "The way of the outline's y axis, made square to the normal. Left out: z, or x where the normal "
+        "The way of the outline's y axis, made square to the normal. Without it: z, or x where the normal "
         "is nearly along z.",
         optional=True,
     )
