@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from foamwright.booklet.figures import lettered_block, picture_block
-from foamwright.booklet.language import say
 from foamwright.booklet.records import Picture, Pictures
 from foamwright.booklet.typeset import BODY, SMALL, Block, Section, moved, paragraph, stack
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.language import say
 
 # Scales of technical drawings (ISO 5455), largest first: so many mm of the prop are one on paper.
 _SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)

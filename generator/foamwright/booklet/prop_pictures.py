@@ -11,10 +11,10 @@ import numpy as np
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.exploded import exploded
-from foamwright.booklet.language import say
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Pictures, Step
 from foamwright.booklet.sight import basis
+from foamwright.language import say
 
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
 PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
