@@ -284,15 +284,16 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
 
 @stage("drawing the steps")
 @spoken
-def pictures(model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None) -> Pictures:
+def pictures(
+    model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None, patterns: Patterns
+) -> Pictures:
     from foamwright.booklet.fit_pictures import fit_pictures
+    from foamwright.booklet.insets import insets
     from foamwright.booklet.prop_pictures import pictures_of
     from foamwright.booklet.step_pictures import step_pictures
 
-    drawn = step_pictures(bodies, steps)
-    if figure is None:
-        return pictures_of(bodies, steps, drawn)
-    return pictures_of(bodies, steps, drawn, fit_pictures(model, figure), figure.mesh)
+    fit, mesh = ((), None) if figure is None else (fit_pictures(model, figure), figure.mesh)
+    return pictures_of(bodies, steps, step_pictures(bodies, steps), fit, mesh, insets(steps, patterns, bodies))
 
 
 @stage("drawing the finished prop")

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely import Polygon
 
-from foamwright.booklet.records import Bubble, Picture
-from foamwright.booklet.typeset import SMALL, Block, paragraph, stack
+from foamwright.booklet.records import Bubble, Inset, Picture
+from foamwright.booklet.typeset import SMALL, Block, moved, paragraph, stack
 from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
 
+INSET = (44.0, 27.0)  # mm on the page that the drawing of an inset may take
+_BESIDE = 3.5
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
@@ -48,6 +52,19 @@ def lettered_block(picture: Picture, width: float, height: float) -> Block:
     if not picture.note:
         return drawn
     return stack((drawn, paragraph(picture.note, width, SMALL, bold=True)), 1.2)
+
+
+def inset_rows(insets: Sequence[Inset], width: float) -> Block:
+    """Insets side by side in rows, each with its words below it."""
+    across = max(int((width + _BESIDE) // (INSET[0] + _BESIDE)), 1)
+    rows = []
+    for start in range(0, len(insets), across):
+        row = insets[start : start + across]
+        drawn = max(inset.height for inset in row)
+        blocks = [stack((Block(drawn, inset.items), paragraph(inset.said, INSET[0], SMALL)), 0.8) for inset in row]
+        items = [item for i, block in enumerate(blocks) for item in moved(block, i * (INSET[0] + _BESIDE), 0.0)]
+        rows.append(Block(max(block.height for block in blocks), tuple(items)))
+    return stack(rows, 2.0)
 
 
 def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:

@@ -83,7 +83,8 @@ def _columns(
     blocks: list[Block] = []
     shown: list[tuple[str, ...]] = []
     for step in steps:
-        rows = step_blocks(step, pieces, pictures.steps.get(step.number), _SAFETY_PAGE, width, height)
+        drawn, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
+        rows = step_blocks(step, pieces, drawn, insets, _SAFETY_PAGE, width, height)
         blocks += rows
         shown += [step.parts] * len(rows)
     told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)

@@ -13,7 +13,7 @@ from foamwright.booklet.typeset import BODY, SMALL, Block, Section, moved, parag
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
-from foamwright.language import say
+from foamwright.language import decimal, length, say, units
 
 # Scales of technical drawings (ISO 5455), largest first: so many mm of the prop are one on paper.
 _SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
@@ -56,30 +56,31 @@ def _views(pictures: Pictures, width: float, height: float) -> Block:
     5456-2), and the prop as it looks in the room that is left."""
     left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
     assert pictures.overall is not None
-    length, across, high = pictures.overall
+    full, across, high = pictures.overall
     room = np.array([width - 2.0 * _BETWEEN - 4.0, height - 2.0 * _BETWEEN - 14.0])
-    needed = np.array([length + across, high + across])
+    needed = np.array([full + across, high + across])
     least = float((needed / room).max())
     scale = next((s for s in _SCALES if s >= least), least)
     on_paper = 1.0 / scale
     x, y = _BETWEEN, -8.0
     items: list[Primitive] = []
-    long, wide, tall = (value * on_paper for value in (length, across, high))
+    long, wide, tall = (value * on_paper for value in (full, across, high))
     items += _view(left, on_paper, x, y, say("From the left"))
     items += _view(front, on_paper, x + long + _BETWEEN, y, say("From the front"))
     low = y - tall - _BETWEEN
     items += _view(above, on_paper, x, low, say("From above"))
-    items += _level(x, x + long, low - wide, low - wide - _OFF, length)
+    items += _level(x, x + long, low - wide, low - wide - _OFF, full)
     items += _upright(y - tall, y, x, x - _OFF, high)
     items += _level(x + long + _BETWEEN, x + long + _BETWEEN + wide, y - tall, y - tall - _OFF, across)
     corner = x + long + _BETWEEN
     space = (width - corner, wide + _BETWEEN - 6.0)
     if pictures.finished and min(space) > 25.0:
         items += moved(picture_block(pictures.finished[0], *space), corner, low + 4.0)
-    said = say(
-        "Scale {scale}; first-angle projection; dimensions in millimetres.",
-        scale=f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1",
-    )
+    ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
+    if units() == "mm":
+        said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)
+    else:
+        said = say("Scale {scale}; first-angle projection.", scale=ratio)
     note = paragraph(said, width, SMALL)
     bottom = -low + wide + _OFF + 5.0
     return Block(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))
@@ -94,12 +95,11 @@ def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> lis
 
 def _level(x0: float, x1: float, view: float, line: float, value: float) -> list[Primitive]:
     """A dimension from x0 to x1 on a line at height `line`, below a view that ends at `view`."""
-    figures = f"{value:.0f}"
-    middle = (x0 + x1) / 2.0
+        middle = (x0 + x1) / 2.0
     return [
         *(Tick((x, view - _GAP), (x, line - _PAST), "bevel") for x in (x0, x1)),
         *_dimension_line(np.array([x0, line]), np.array([x1, line])),
-        Text((middle, line + 0.9), figures, _DIMENSION, "note", "middle"),
+        Text((middle, line + 0.9), _value(value), _DIMENSION, "note", "middle"),
     ]
 
 
@@ -108,8 +108,13 @@ def _upright(y0: float, y1: float, view: float, line: float, value: float) -> li
     return [
         *(Tick((view - _GAP, y), (line - _PAST, y), "bevel") for y in (y0, y1)),
         *_dimension_line(np.array([line, y0]), np.array([line, y1])),
-        Text((line - 0.9, (y0 + y1) / 2.0), f"{value:.0f}", _DIMENSION, "note", "middle", 90.0),
+        Text((line - 0.9, (y0 + y1) / 2.0), _value(value), _DIMENSION, "note", "middle", 90.0),
     ]
+
+
+def _value(mm: float) -> str:
+    """The figures of a dimension: millimetres go without their unit."""
+    return decimal(mm) if units() == "mm" else length(mm)
 
 
 def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.exploded import exploded
 from foamwright.booklet.looks import BACK, FRONT
-from foamwright.booklet.records import Picture, Pictures, Step
+from foamwright.booklet.records import Inset, Picture, Pictures, Step
 from foamwright.booklet.sight import basis
 from foamwright.language import say
 
@@ -95,11 +96,12 @@ def pictures_of(
     drawn: Mapping[int, Picture],
     fit: Sequence[Picture] = (),
     figure: Mesh | None = None,
+    insets: Mapping[int, tuple[Inset, ...]] = MappingProxyType({}),
 ) -> Pictures:
     """All pictures of a booklet, those of the steps and of the figure's fit among them."""
     if not len(bodies):
-        return Pictures((), drawn, None, tuple(fit))
+        return Pictures((), drawn, None, tuple(fit), None, insets)
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
     views = tuple(finished(bodies, towards, figure) for towards in (FRONT, BACK))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
-    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, square_on(bodies))
+    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, insets, square_on(bodies))

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from foamwright.drawing.primitives import Primitive
+
 
 @dataclass(frozen=True)
 class StepMove:
@@ -73,6 +75,15 @@ class Picture:
 
 
 @dataclass(frozen=True, eq=False)
+class Inset:
+    """A small drawing beside a step: items hang from its upper left corner, y negative, `height` mm of paper."""
+
+    items: tuple[Primitive, ...]
+    height: float
+    said: str  # the words below it
+
+
+@dataclass(frozen=True, eq=False)
 class Pictures:
     """Everything that is drawn in a booklet; a step without a picture is set as text alone."""
 
@@ -81,6 +92,7 @@ class Pictures:
     overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
     fit: tuple[Picture, ...] = ()  # the figure in the prop
     apart: Picture | None = None  # all parts off their places, with their letters
+    insets: Mapping[int, tuple[Inset, ...]] = field(default_factory=dict)  # by the step's number
     square_on: Mapping[str, Picture] = field(default_factory=dict)  # the prop from the "front", "left" and "above"
 
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import lettered_block, warning_sign
-from foamwright.booklet.records import Picture, Step
+from foamwright.booklet.figures import inset_rows, lettered_block, warning_sign
+from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named, special
 from foamwright.booklet.typeset import (
@@ -40,20 +40,22 @@ def step_blocks(
     step: Step,
     pieces: Mapping[str, Piece],
     picture: Picture | None,
+    insets: Sequence[Inset],
     safety_page: int,
     width: float,
     height: float,
 ) -> tuple[Block, ...]:
     """The whole step as one block, or as several where one would be higher than `height`, a page.
 
-    What the step adds is drawn in bold lines in its picture.
+    What the step adds is drawn in full colour in its picture; insets stand below it.
     """
     heading = _heading(step, width)
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
-    drawn = (lettered_block(picture, *PRINTED),) if picture else ()
+    drawn = [lettered_block(picture, *PRINTED)] if picture else []
+    drawn += [inset_rows(insets, PRINTED[0])] if insets else []
     left = PRINTED[0] + _GAP if drawn else 0.0
     text = stack(_text(step, pieces, width - left), _ROW_GAP)
-    body = beside(drawn[0], text, left) if drawn else text
+    body = beside(stack(drawn, 3.0), text, left) if drawn else text
     whole = stack((heading, body, *box), 2.0)
     if whole.height <= height:
         return (whole,)

@@ -11,9 +11,9 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Table, Views, Warn, Words
 from foamwright.booklet.contents import contents
 from foamwright.booklet.cover import facts
-from foamwright.booklet.figures import lettered_block, picture_block, silhouette
+from foamwright.booklet.figures import inset_rows, lettered_block, picture_block, silhouette
 from foamwright.booklet.qr import qr_code
-from foamwright.booklet.records import Picture, Pictures, Step
+from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import after
 from foamwright.booklet.supplies import named, special
 from foamwright.booklet.typeset import Block
@@ -91,7 +91,7 @@ def web_page(
         "<main>",
         *(_chapter(chapter, _anchor(titles, chapter.title)) for chapter in (*told.before, *told.making)),
         f'<h2 id="{_anchor(titles, say("Assembly"))}">{escape(say("Assembly"))}</h2>',
-        *(_step(step, pieces, pictures.steps.get(step.number)) for step in steps),
+        *(_step(step, pieces, pictures) for step in steps),
         *(_chapter(chapter, _anchor(titles, chapter.title)) for chapter in told.after),
         "</main>",
     ]
@@ -169,7 +169,8 @@ def _cell(cell: str | Pattern, row: Sequence[str | Pattern]) -> str:
     return _data(drawn, say("The shape of part {label}.", label=cell.piece.label))
 
 
-def _step(step: Step, pieces: Mapping[str, Piece], picture: Picture | None) -> str:
+def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
+    picture, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
     facts = [say("hands-on time: about {time}", time=duration(step.minutes))]
     if step.wait:
         facts.append(say("then wait {time}", time=duration(step.wait)))
@@ -192,6 +193,8 @@ def _step(step: Step, pieces: Mapping[str, Piece], picture: Picture | None) -> s
         )
     if picture is not None:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
+    if insets:
+        lines.append(_image(inset_rows(insets, _WIDTH), " ".join(inset.said for inset in insets)))
     lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in step.instructions) + "</ul>")
     lines += [
         f'<p class="caution"><strong>{escape(say(CAUTIONS[key].title))}:</strong> {escape(say(CAUTIONS[key].brief))}</p>'

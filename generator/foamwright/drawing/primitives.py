@@ -27,6 +27,7 @@ LAYERS = {
     "view": "visible edges in a drawing of the prop",
     "view-new": "edges of the part that a step adds",
     "way": "the way that a part goes in, in a drawing of the prop",
+    "glue": "where glue goes, in a cross-section of a joint",
     "view-hidden": "hidden edges in a drawing of the prop",
     "view-figure": "outline of the figure in a drawing of the prop",
     "cut-name": "cuts of a form and their names in a drawing of the prop",

@@ -45,6 +45,7 @@ STYLES = {
     "view": LineStyle("continuous", 0.25, "#333333"),
     "view-figure": LineStyle("long-dashed double-dotted", 0.25, "#7a7a7a"),
     "view-new": LineStyle("continuous", 0.50, "#000000"),
+    "glue": LineStyle("continuous", 0.70, "#cd281e"),
     "way": LineStyle("dashed", 0.25, "#101014"),
     "cut-name": LineStyle("continuous", 0.35, "#0b4f9c"),
     "ground": LineStyle("continuous", 0.13, "#ffffff"),

@@ -1,0 +1,363 @@
+"""Small drawings beside a step where the eye needs them, true to the model and the patterns: each kind of operation the
+first time that it occurs, and every bent part as it lies flat. Lengths in mm on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from foamwright.booklet.bodies import Bodies, Touch, frame, outward
+from foamwright.booklet.figures import INSET
+from foamwright.booklet.records import Inset, Step
+from foamwright.booklet.slices import sliced
+from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
+from foamwright.language import length, say
+from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
+
+_WORDS = 2.6  # height of figures
+_PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
+_WINDOW = 36.0  # mm of the prop that a cross-section of a joint shows
+_LEAST_BEVEL = 5.0  # degrees; less is cut square by eye
+_FLAT_SHAPES = 3  # bent parts shown flat beside one step
+_TICKS = 3  # of them have their numbers
+_FACING = 0.75  # cosine between a face and the direction in which it meets another
+
+
+def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[int, tuple[Inset, ...]]:
+    """The insets of each step that has any, by its number."""
+    by_id = {pattern.piece.id: pattern for pattern in patterns.patterns}
+    found: dict[int, list[Inset]] = {}
+    gauges = {spec.values["of"]: spec.id for spec in patterns.prop.design.parts if spec.kind == "spacer"}
+    for number, inset in _once(steps, by_id, gauges, bodies):
+        found.setdefault(number, []).append(inset)
+    for step in steps:
+        bent = [by_id[part] for part in step.places if part in by_id and _bends(by_id[part].piece)]
+        found.setdefault(step.number, []).extend(flat_shape(pattern) for pattern in bent[:_FLAT_SHAPES])
+    return {number: tuple(each) for number, each in sorted(found.items()) if each}
+
+
+def _once(
+    steps: Sequence[Step], by_id: Mapping[str, Pattern], gauges: Mapping[str, str], bodies: Bodies
+) -> Iterator[tuple[int, Inset]]:
+    """Each kind of operation where it first occurs."""
+    cut = next((step for step in steps if "knife" in step.uses and not step.moves), None)
+    bevelled = [(edge, p) for p in by_id.values() for edge in p.edges if max(map(abs, edge.bevel)) >= _LEAST_BEVEL]
+    if cut is not None and bevelled:
+        edge, pattern = max(bevelled, key=lambda pair: pair[0].length)
+        yield cut.number, bevel(edge, pattern)
+    said: set[str] = set()
+    stands: set[int] = set()
+    for step in steps:
+        own = [by_id[part] for part in step.parts if part in by_id]
+        new = {copy for move in step.moves for copy in move.copies}
+        there = new | {copy for part in step.bench for copy in bodies.of(part)} if step.bench else new | stands
+        stands |= new
+        for kind, inset in _operations(own, said) if step.moves else ():
+            said.add(kind)
+            yield step.number, inset
+        for kind, inset in _joints(new, there, bodies, said) if step.glue else ():
+            said.add(kind)
+            yield step.number, inset
+        if "spacer" not in said:
+            for pattern in own if step.moves else ():
+                gauge = by_id.get(gauges.get(pattern.piece.id, ""))
+                if gauge is not None and (drawn := spacer(gauge, pattern.piece, bodies)) is not None:
+                    said.add("spacer")
+                    yield step.number, drawn
+                    break
+
+
+def _operations(own: Sequence[Pattern], said: set[str]) -> Iterator[tuple[str, Inset]]:
+    if "dart" not in said and (darted := [p for p in own if p.darts]):
+        yield "dart", dart(max(darted[0].darts, key=lambda d: d.depth), darted[0])
+    if "ticks" not in said and (pair := _seam(own)):
+        yield "ticks", ticks(*pair)
+
+
+def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> Iterator[tuple[str, Inset]]:
+    """A joint of each kind between a new copy and one that is there."""
+    for (a, b), touch in sorted(bodies.touches.items()):
+        if a not in new or b not in there or (b in new and a > b):
+            continue
+        kind = _kind(touch, bodies)
+        if kind not in said and (drawn := joint(touch, bodies)) is not None:
+            yield kind, drawn
+
+
+def _bends(piece: Piece) -> bool:
+    return isinstance(piece.body, BandBody | PanelBody)
+
+
+# The drawings
+
+
+def flat_shape(pattern: Pattern) -> Inset:
+    """A bent part as it is cut, in the colour of its foam."""
+    points, holes = pattern.outline, pattern.holes
+    low, high = points.min(axis=0), points.max(axis=0)
+    if high[1] - low[1] > high[0] - low[0]:  # lying
+        points, holes = points[:, ::-1] * (1, -1), tuple(hole[:, ::-1] * (1, -1) for hole in holes)
+        low, high = points.min(axis=0), points.max(axis=0)
+    scale = float((np.array(INSET) * (1.0, 0.8) / np.maximum(high - low, 1e-9)).min())
+    shift = np.array([(INSET[0] - scale * (high[0] - low[0])) / 2.0 - scale * low[0], -scale * high[1]])
+    items: list[Primitive] = [Path(_thin(scale * points + shift), "view", True, pattern.piece.stock.colour)]
+    items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
+    long, wide = high - low
+    said = say("{part} lies flat before it is bent: {long} by {wide}.", part=pattern.piece.label,
+               long=length(float(long)), wide=length(float(wide)))  # fmt: skip
+    return Inset(tuple(items), float(scale * wide), said)
+
+
+def _thin(loop: np.ndarray) -> np.ndarray:
+    """A loop without what is finer than print."""
+    return np.array(shapely.Polygon(loop).simplify(0.03).exterior.coords)[:-1]
+
+
+def bevel(edge: PatternEdge, pattern: Pattern) -> Inset:
+    """The section of a bevelled edge with the knife in it: the foam lies on the face that is drawn on or off."""
+    angle = float(max(edge.bevel, key=abs))
+    thick = pattern.piece.stock.thickness
+    scale = min(12.0 / thick, 2.0)
+    t = scale * thick
+    lean = t * np.tan(np.radians(abs(angle)))
+    x = 18.0
+    foam = np.array([[1.0, 0.0], [x, 0.0], [x + lean, -t], [1.0, -t]]) + (0.0, -12.0)
+    direction = np.array([lean, -t]) / np.hypot(lean, t)
+    side = np.array([-direction[1], direction[0]])
+    tip = np.array([x, -12.0]) + direction * np.hypot(lean, t)
+    top = np.array([x, -12.0]) - direction * 11.5
+    blade = np.array([tip, tip + 0.7 * side - 1.5 * direction, top + 0.7 * side, top])
+    square = np.array([[x, -1.0], [x, -12.0 - t]])
+    turn = np.radians(np.linspace(90.0, 90.0 + abs(angle), 12))
+    arc = np.array([x, -12.0]) + 8.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    items: tuple[Primitive, ...] = (
+        Path(foam, "view", True, pattern.piece.stock.colour),
+        Path(square, "fold"),
+        Path(blade, "view", True, _BLADE),
+        Path(arc, "bevel"),
+        Text((x + 3.0, -5.0), f"{abs(angle):.0f}°", 3.2, "note", bold=True),
+        _figure((8.0, -12.0 - t - 3.2), length(thick)),
+    )
+    said = say(
+        "A bevel of {angle}° on {part}: lean the blade so far from upright, away from the part.",
+        angle=f"{abs(angle):.0f}",
+        part=pattern.piece.label,
+    )
+    return Inset(items, 12.0 + t + 4.2, said)
+
+
+def dart(cut: PatternDart, pattern: Pattern) -> Inset:
+    """A dart open as it is cut, and closed."""
+    legs = [np.asarray(leg, float) for leg in (cut.leg_a, cut.leg_b)]
+    mouth, tip = (legs[0][0] + legs[1][0]) / 2.0, (legs[0][-1] + legs[1][-1]) / 2.0
+    down = (tip - mouth) / np.linalg.norm(tip - mouth)
+    across = np.array([-down[1], down[0]])
+    flat = [np.column_stack([(leg - mouth) @ across, -(leg - mouth) @ down]) for leg in legs]
+    if flat[0][0, 0] > flat[1][0, 0]:
+        flat.reverse()
+    scale = min(20.0 / max(cut.depth, 1e-9), 9.0 / max(cut.opening, 1e-9))
+    half, deep = 9.0, scale * cut.depth
+    items: list[Primitive] = []
+    for middle, legs_here in ((10.0, flat), (33.0, [np.column_stack([np.zeros(2), [0.0, -cut.depth]])])):
+        box = np.array([[-half, 0.0], [half, 0.0], [half, -deep - 4.0], [-half, -deep - 4.0]]) + (middle, -3.0)
+        items.append(Path(box, "shade", True, _FOAM))
+        if len(legs_here) == 2:
+            wedge = scale * np.vstack([legs_here[0], legs_here[1][::-1]]) + (middle, -3.0)
+            items.append(Path(wedge, "view", True, "#ffffff"))
+            for sign in (-1.0, 1.0):
+                start = np.array([middle + sign * (half - 0.5), -1.2])
+                end = np.array([middle + sign * scale * cut.opening / 2.0, -1.2])
+                items += _pointed(start, end)
+        else:
+            items.append(Path(scale * legs_here[0] + (middle, -3.0), "view-new"))
+    items += _pointed(np.array([20.0, -3.0 - deep / 2.0]), np.array([23.0, -3.0 - deep / 2.0]))
+    said = say(
+        "A dart of {part}, {deep} deep and {wide} wide at its mouth: glue both legs, close it from the tip outwards.",
+        part=pattern.piece.label,
+        deep=length(cut.depth),
+        wide=length(cut.opening),
+    )
+    return Inset(tuple(items), deep + 7.5, said)
+
+
+def _seam(own: Sequence[Pattern]) -> tuple[PatternEdge, Pattern, PatternEdge, Pattern] | None:
+    """The two edges of a seam of the parts that is long enough to have ticks; both may belong to one part."""
+    edges: dict[str, list[tuple[PatternEdge, Pattern]]] = {}
+    for pattern in own:
+        for edge in pattern.edges:
+            if edge.seam is not None and len(edge.ticks) >= 2:
+                edges.setdefault(edge.seam, []).append((edge, pattern))
+    for pair in edges.values():
+        (one, first), (other, second) = pair[0], pair[-1]
+        return one, first, other, second
+    return None
+
+
+def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern) -> Inset:
+    """The two edges of a seam stretched out, their ticks in true distances, one against the other."""
+    scale = 40.0 / max(one.length, other.length)
+    items: list[Primitive] = []
+    lowest = [np.argmin(edge.tick_numbers) > len(edge.ticks) / 2 for edge in (one, other)]
+    for edge, sign, middle in ((one, 1.0, -8.0), (other, -1.0, -10.0)):
+        back = edge is other and lowest[0] != lowest[1]  # the two run against each other along the seam
+        long = scale * edge.length
+        body = np.array(
+            [[2.0, middle], [2.0 + long, middle], [2.0 + long, middle + sign * 6.0], [2.0, middle + sign * 6.0]]
+        )
+        items.append(Path(body, "shade", True, _FOAM))
+        items.append(Path(body[:2], "view-new"))
+        few = np.unique(np.linspace(0, len(edge.ticks) - 1, min(_TICKS, len(edge.ticks))).astype(int))
+        for k, at in enumerate(edge.ticks):
+            x = 2.0 + scale * (edge.length - float(at) if back else float(at))
+            items.append(Tick((x, middle), (x, middle + sign * 2.0), "tick"))
+            if k in few:
+                y = middle + (2.5 if sign > 0 else -2.5 - 0.72 * _WORDS)
+                items.append(_figure((x, y), str(edge.tick_numbers[k])))
+    if first is second:
+        said = say(
+            "Ticks with the same number meet, all along the seam from one {part} to the next.", part=first.piece.label
+        )
+    else:
+        labels = {"one": first.piece.label, "other": second.piece.label}
+        said = say("Ticks with the same number meet, all along the seam of {one} and {other}.", **labels)
+    return Inset(tuple(items), 17.0, said)
+
+
+def _kind(touch: Touch, bodies: Bodies) -> str:
+    """ "lap" where both meet with their faces, "edge" where one stands on the other, "butt" where two edges meet."""
+    nearest = int(np.linalg.norm(touch.places - touch.places.mean(axis=0), axis=1).argmin())
+    at, along = touch.places[nearest], touch.normals[nearest]
+    return {2: "lap", 1: "edge", 0: "butt"}[sum(_broad(i, at, along, bodies) for i in (touch.a, touch.b))]
+
+
+def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool:
+    """Does a copy meet another with a broad face, along a direction at a place?"""
+    piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
+    axes = frame(piece, matrix)
+    if isinstance(piece.body, RodBody):
+        return True
+    if axes is not None:
+        return bool(abs(axes[2] @ along) > _FACING)
+    places, normals = outward(piece, matrix)
+    return bool(abs(normals[int(np.linalg.norm(places - at, axis=1).argmin())] @ along) > _FACING)
+
+
+def joint(touch: Touch, bodies: Bodies) -> Inset | None:
+    """The cross-section of two parts where they meet, square to the length of what they share; None where a straight
+    cut does not show it."""
+    middle = touch.places.mean(axis=0)
+    nearest = int(np.linalg.norm(touch.places - middle, axis=1).argmin())
+    at, up = touch.places[nearest], touch.normals[nearest]
+    spread = touch.places - at
+    spread = spread - np.outer(spread @ up, up)
+    if len(spread) < 3 or float(np.linalg.norm(spread, axis=1).max()) < 6.0:
+        return None
+    along = np.linalg.svd(spread, full_matrices=False)[2][0]
+    along = along - (along @ up) * up
+    along /= np.linalg.norm(along)
+    across = np.cross(along, up)
+    view = np.vstack([across, up, along])
+    window = shapely.box(-_WINDOW / 2.0, -_WINDOW / 4.0, _WINDOW / 2.0, _WINDOW / 4.0)
+    cut = [shapely.intersection(sliced(bodies, copy, at, view), window) for copy in (touch.a, touch.b)]
+    if min(shape.area for shape in cut) < 4.0:
+        return None
+    meet = shapely.intersection(cut[0].boundary, shapely.buffer(cut[1], 0.8))
+    scale = (INSET[0] - 8.0) / _WINDOW
+    shift = np.array([INSET[0] / 2.0, -_WINDOW / 4.0 * scale - 1.0])
+    items: list[Primitive] = []
+    for copy, shape in zip((touch.a, touch.b), cut):
+        colour = bodies.pieces[copy].stock.colour
+        rings = [scale * np.array(polygon.exterior.coords)[:-1] + shift for polygon in _polygons(shape)]
+        items += [Path(ring, "view", True, colour) for ring in rings]
+    lines = [line for line in _lines(meet) if line.length > 0.5]
+    if not lines:
+        return None
+    items += [Path(scale * np.array(line.coords) + shift, "glue") for line in lines]
+    letters: list[Primitive] = []
+    for copy, shape in zip((touch.a, touch.b), cut):
+        place = scale * np.array(max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0]) + shift
+        ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+        letters.append(Path(place + 2.1 * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
+        letters.append(_figure((float(place[0]), float(place[1]) - 0.36 * 2.2), bodies.pieces[copy].label, 2.2))
+    names = {"a": bodies.pieces[touch.a].label, "b": bodies.pieces[touch.b].label}
+    said = {
+        "lap": say("Cut through the joint of {a} and {b}, to scale: face on face, glue where it is red.", **names),
+        "edge": say(
+            "Cut through the joint of {a} and {b}, to scale: an edge on a face, glue where it is red.", **names
+        ),
+        "butt": say("Cut through the joint of {a} and {b}, to scale: edge to edge, glue where it is red.", **names),
+    }[_kind(touch, bodies)]
+    return Inset((*items, *letters), _WINDOW / 2.0 * scale + 2.0, said)
+
+
+def spacer(gauge: Pattern, piece: Piece, bodies: Bodies) -> Inset | None:
+    """Two neighbours with the gauge between them, seen square to the face that they stand on."""
+    copies = bodies.of(piece.id)
+    axes = frame(piece, bodies.matrices[copies[0]]) if len(copies) > 1 else None
+    even = piece.gap
+    if axes is None or even is None:
+        return None
+    pairs = [_side_by_side(bodies, axes[2], one, other) for one, other in pairwise(copies)]
+    shapes = min(pairs, key=lambda pair: round(abs(_gap(pair) - even), 2))  # a row may close up towards its end
+    gap = _gap(shapes)
+    if gap < 0.5:
+        return None
+    low, high = shapes[0].bounds[0], shapes[1].bounds[2]
+    tall = max(shape.bounds[3] - shape.bounds[1] for shape in shapes)
+    scale = min((INSET[0] - 4.0) / (high - low), 16.0 / tall)
+    half = 0.8 * scale * tall
+    shift = np.array([INSET[0] / 2.0 - scale * (low + high) / 2.0, -half - 0.5])
+    items: list[Primitive] = []
+    for shape in shapes:
+        ring = np.array(_polygons(shape)[0].simplify(0.05).exterior.coords)[:-1]
+        items.append(Path(scale * ring + shift, "view", True, piece.stock.colour))
+    x0, x1 = shapes[0].bounds[2], shapes[1].bounds[0]
+    strip = np.array([[x0, -0.8 * tall], [x1, -0.8 * tall], [x1, 0.8 * tall], [x0, 0.8 * tall]])
+    items.append(Path(scale * strip + shift, "view-new", True, gauge.piece.stock.colour))
+    items.append(_figure((float(scale * (x0 + x1) / 2.0 + shift[0]), -2.0 * half - 3.6), length(gap)))
+    said = say("Spacer {gauge} between two of {part} sets the gap; take it away before the glue holds it.",
+               gauge=gauge.piece.label, part=piece.label)  # fmt: skip
+    return Inset(tuple(items), 2.0 * half + 4.6, said)
+
+
+def _side_by_side(bodies: Bodies, off: np.ndarray, one: int, other: int) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """Two copies seen along `off`, the second to the right of the first."""
+    here, there = (bodies.mesh((copy,))[0].mean(axis=0) for copy in (one, other))
+    line = there - here - ((there - here) @ off) * off
+    line = line / max(float(np.linalg.norm(line)), 1e-9)
+    view = np.vstack([line, np.cross(off, line)])
+    shapes = []
+    for copy in (one, other):
+        points, triangles = bodies.mesh((copy,))
+        flat = (points - here) @ view.T
+        shapes.append(shapely.union_all(shapely.polygons(flat[triangles])))
+    return shapes[0], shapes[1]
+
+
+def _gap(shapes: tuple[shapely.Geometry, shapely.Geometry]) -> float:
+    return float(shapes[1].bounds[0] - shapes[0].bounds[2])
+
+
+def _figure(at: tuple[float, float], value: str, height: float = _WORDS) -> Text:
+    return Text(at, value, height, "note", "middle")
+
+
+def _pointed(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
+    """A short arrow."""
+    along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    across = 0.6 * np.array([-along[1], along[0]])
+    head = np.array([end, end - 1.6 * along + across, end - 1.6 * along - across])
+    return [Path(np.array([start, end - 1.4 * along]), "bevel"), Path(head, "shade", True, "#111111")]
+
+
+def _polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
+    return [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon) and not part.is_empty]
+
+
+def _lines(shape: shapely.Geometry) -> list[shapely.LineString]:
+    merged = shapely.line_merge(shape) if shape.geom_type in ("MultiLineString", "LineString") else shape
+    return [part for part in shapely.get_parts(merged) if isinstance(part, shapely.LineString)]

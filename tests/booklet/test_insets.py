@@ -1,0 +1,162 @@
+"""Small drawings beside the steps: what they show is as long, as wide and as steep as in the pattern or the model."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import trimesh
+from block_props import piece, scene
+from manifold3d import Manifold, Mesh64
+from sample_prop import SHELL, edge, panel_with_dart, rectangle, sample
+
+from foamwright.booklet.figures import INSET, inset_rows
+from foamwright.booklet.insets import bevel, dart, flat_shape, insets, joint, spacer, ticks
+from foamwright.booklet.records import Step, StepMove
+from foamwright.booklet.slices import sliced
+from foamwright.drawing.primitives import Path, Text, Tick
+
+UP = ((0.0, 0.0, 1.0), float("inf"))
+
+
+def paths(inset, layer=None):
+    return [item for item in inset.items if isinstance(item, Path) and layer in (None, item.layer)]
+
+
+def words(inset):
+    return [item.value for item in inset.items if isinstance(item, Text)]
+
+
+def pattern_of(id_):
+    return next(p for p in sample()[1].patterns if p.piece.id == id_)
+
+
+def within(inset):
+    every = np.vstack([item.points for item in paths(inset)])
+    assert every[:, 0].min() >= -0.6 and every[:, 0].max() <= INSET[0] + 0.6
+    assert every[:, 1].max() <= 1e-6 and every[:, 1].min() >= -inset.height - 1e-6
+
+
+@pytest.mark.parametrize("angle", [7.0, 30.0, -45.0])
+def test_a_bevel_is_drawn_at_its_angle(angle):
+    inset = bevel(edge("e", [0, 0], [200, 0], bevel=(0.0, angle)), pattern_of("fin"))
+    foam, blade = paths(inset, "view")
+    low, high = foam.points[2], foam.points[1]
+    assert np.degrees(np.arctan2(low[0] - high[0], high[1] - low[1])) == pytest.approx(abs(angle))
+    along = blade.points[3] - blade.points[0]
+    assert np.degrees(np.arctan2(-along[0], along[1])) == pytest.approx(abs(angle))  # the blade lies along the edge
+    assert words(inset) == [f"{abs(angle):.0f}°", "10 mm"]
+    within(inset)
+
+
+def test_a_dart_is_open_as_in_the_pattern_and_then_shut():
+    pattern = pattern_of("bow_upper")
+    cut = panel_with_dart(260.0, 120.0)[1]
+    inset = dart(cut, pattern)
+    wedge = next(p for p in paths(inset, "view") if p.fill == "#ffffff").points
+    assert np.ptp(wedge[:, 0]) / np.ptp(wedge[:, 1]) == pytest.approx(12.0 / 60.0)  # mouth by depth
+    shut = paths(inset, "view-new")[0].points
+    assert np.ptp(shut[:, 0]) == pytest.approx(0.0) and np.ptp(shut[:, 1]) == pytest.approx(np.ptp(wedge[:, 1]))
+    assert "60 mm deep and 12 mm wide" in inset.said
+    within(inset)
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["alike", "against each other"])
+def test_ticks_of_one_number_stand_against_each_other(turned):
+    at, numbers = np.array([50.0, 100.0, 170.0]), (1, 2, 3)
+    one = replace(edge("a", [0, 0], [200, 0]), ticks=at, tick_numbers=numbers)
+    other = replace(one, ticks=200.0 - at[::-1], tick_numbers=numbers[::-1]) if turned else one
+    inset = ticks(one, pattern_of("bow_upper"), other, pattern_of("bow_lower"))
+    columns = {}
+    for item in inset.items:
+        if isinstance(item, Text):
+            columns.setdefault(item.value, []).append(item.at[0])
+    assert set(columns) == {"1", "2", "3"}
+    assert all(len(found) == 2 and found[0] == pytest.approx(found[1]) for found in columns.values())
+    strokes = sorted({round(t.start[0], 6) for t in inset.items if isinstance(t, Tick)})
+    assert np.diff(strokes) == pytest.approx(np.array([50.0, 70.0]) * 40.0 / 200.0)  # distances to scale
+    within(inset)
+
+
+def test_a_bent_part_lies_flat_in_its_own_proportions():
+    inset = flat_shape(pattern_of("lip"))
+    shape = paths(inset, "view")[0]
+    assert np.ptp(shape.points, axis=0)[0] / np.ptp(shape.points, axis=0)[1] == pytest.approx(530.0 / 30.0)
+    assert shape.fill == SHELL.colour and "530 mm by 30 mm" in inset.said
+    within(inset)
+    tall = replace(pattern_of("lip"), outline=rectangle(30.0, 530.0))  # it is laid down
+    assert np.ptp(paths(flat_shape(tall), "view")[0].points, axis=0)[0] == pytest.approx(INSET[0])
+
+
+def test_a_cut_through_a_solid_has_the_area_that_manifold_finds():
+    mesh = trimesh.creation.annulus(20.0, 50.0, 30.0)
+    made, _ = piece("ring", (100, 100, 30))
+    found = scene((made, (np.array(mesh.vertices), np.array(mesh.faces))))
+    at, across = np.array([0.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0])
+    for towards in ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.6, 0.0, 0.8)):
+        along = np.array(towards)
+        view = np.vstack([across, np.cross(along, across), along])
+        turned = np.ascontiguousarray((mesh.vertices - at) @ view.T)
+        other = Manifold(Mesh64(turned, np.asarray(mesh.faces, np.uint64))).slice(0.0)
+        assert sliced(found, 0, at, view).area == pytest.approx(other.area(), rel=1e-3)
+    away = sliced(found, 0, np.array([500.0, 0.0, 0.0]), np.eye(3)[[1, 2, 0]])
+    assert away.is_empty
+
+
+@pytest.mark.parametrize(
+    ("upper", "at", "said"),
+    [
+        ((60, 40, 10), (0, 0, 15), "face on face"),
+        ((60, 10, 40), (0, 0, 30), "an edge on a face"),
+    ],
+)
+def test_a_joint_is_cut_square_to_its_length(upper, at, said):
+    base = piece("base", (200, 100, 20), (0, 0, 0))
+    standing, mesh = piece("other", upper, at)
+    if said != "face on face":  # a plate on its edge: its broad face looks along y
+        turned = np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]])
+        body = replace(standing.body, frame=replace(standing.body.frame, axes=turned))
+        standing = replace(standing, body=body)
+    found = scene(base, (standing, mesh))
+    inset = joint(found.touches[0, 1], found)
+    assert said in inset.said and paths(inset, "glue")
+    shapes = [np.ptp(item.points, axis=0) for item in paths(inset, "view")]
+    if said != "face on face":
+        assert shapes[1][0] == pytest.approx(10.0, abs=0.01)  # the plate's thickness, 36 mm of the prop on 36 of paper
+    within(inset)
+
+
+def test_a_spacer_is_as_wide_as_the_even_gap():
+    """A row of cleats 30 mm from middle to middle that closes up at its end: the even gap is shown."""
+    places = [0.0, 30.0, 60.0, 85.0, 108.0]
+    row = [piece("cleat", (20, 10, 6), (x, 0, 3)) for x in places]
+    found = scene(*[(replace(made, gap=10.0), mesh) for made, mesh in row])
+    gauge = pattern_of("cleat")
+    inset = spacer(gauge, found.pieces[0], found)
+    assert words(inset) == ["10 mm"]
+    strip = paths(inset, "view-new")[0].points
+    cleat = paths(inset, "view")[0].points
+    assert np.ptp(strip[:, 0]) / np.ptp(cleat[:, 0]) == pytest.approx(10.0 / 20.0)
+    assert spacer(gauge, replace(found.pieces[0], gap=None), found) is None
+    within(inset)
+
+
+def test_each_operation_is_drawn_once_and_a_joint_only_when_both_parts_are_there():
+    found = scene(
+        piece("base", (200, 100, 20), (0, 0, 0)),
+        piece("one", (60, 40, 10), (-40, 0, 15)),
+        piece("two", (60, 40, 10), (40, 0, 15)),
+    )
+    _, patterns = sample()
+
+    def step(number, part, copy):
+        return Step(number, "", (part,), "contact", 5.0, (), (), (), (part,), (StepMove((copy,), (UP,)),))
+
+    drawn = insets((step(1, "base", 0), step(2, "one", 1), step(3, "two", 2)), patterns, found)
+    assert {number: len(each) for number, each in drawn.items()} == {2: 1}
+    assert insets((), patterns, found) == {}
+
+
+def test_rows_of_insets_are_as_wide_as_the_page_allows():
+    one = flat_shape(pattern_of("lip"))
+    narrow, wide = inset_rows((one, one, one), 92.0), inset_rows((one, one, one), 178.0)
+    assert narrow.height > wide.height > one.height
