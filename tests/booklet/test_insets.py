@@ -81,7 +81,7 @@ def test_a_bent_part_lies_flat_in_its_own_proportions():
     inset = flat_shape(pattern_of("lip"))
     shape = paths(inset, "view")[0]
     assert np.ptp(shape.points, axis=0)[0] / np.ptp(shape.points, axis=0)[1] == pytest.approx(530.0 / 30.0)
-    assert shape.fill == SHELL.colour and "530 mm by 30 mm" in inset.said
+    assert shape.fill == SHELL.colour and "530 x 30 mm" in inset.said
     within(inset)
     tall = replace(pattern_of("lip"), outline=rectangle(30.0, 530.0))  # it is laid down
     assert np.ptp(paths(flat_shape(tall), "view")[0].points, axis=0)[0] == pytest.approx(INSET[0])

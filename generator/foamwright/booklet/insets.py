@@ -15,7 +15,7 @@ from foamwright.booklet.records import Inset, Step
 from foamwright.booklet.slices import sliced
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
-from foamwright.language import length, say
+from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _WORDS = 2.6  # height of figures
@@ -107,8 +107,8 @@ def flat_shape(pattern: Pattern) -> Inset:
     items: list[Primitive] = [Path(_thin(scale * points + shift), "view", True, pattern.piece.stock.colour)]
     items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
     long, wide = high - low
-    said = say("{part} lies flat before it is bent: {long} by {wide}.", part=pattern.piece.label,
-               long=length(float(long)), wide=length(float(wide)))  # fmt: skip
+    size = lengths((float(long), float(wide)))
+    said = say("{part} before it is bent: {size}.", part=pattern.piece.label, size=size)
     return Inset(tuple(items), float(scale * wide), said)
 
 
@@ -143,7 +143,7 @@ def bevel(edge: PatternEdge, pattern: Pattern) -> Inset:
         _figure((8.0, -12.0 - t - 3.2), length(thick)),
     )
     said = say(
-        "A bevel of {angle}° on {part}: lean the blade so far from upright, away from the part.",
+        "A bevel of {angle}° on {part}: tilt the blade by this angle from upright.",
         angle=f"{abs(angle):.0f}",
         part=pattern.piece.label,
     )
@@ -176,7 +176,7 @@ def dart(cut: PatternDart, pattern: Pattern) -> Inset:
             items.append(Path(scale * legs_here[0] + (middle, -3.0), "view-new"))
     items += _pointed(np.array([20.0, -3.0 - deep / 2.0]), np.array([23.0, -3.0 - deep / 2.0]))
     said = say(
-        "A dart of {part}, {deep} deep and {wide} wide at its mouth: glue both legs, close it from the tip outwards.",
+        "A dart of {part}, {deep} deep and {wide} wide at its mouth. Put glue on both legs and close it from the tip outwards.",
         part=pattern.piece.label,
         deep=length(cut.depth),
         wide=length(cut.opening),
@@ -219,11 +219,11 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
                 items.append(_figure((x, y), str(edge.tick_numbers[k])))
     if first is second:
         said = say(
-            "Ticks with the same number meet, all along the seam from one {part} to the next.", part=first.piece.label
+            "Ticks with the same number meet all along the seam from one {part} to the next.", part=first.piece.label
         )
     else:
         labels = {"one": first.piece.label, "other": second.piece.label}
-        said = say("Ticks with the same number meet, all along the seam of {one} and {other}.", **labels)
+        said = say("Ticks with the same number meet all along the seam of {one} and {other}.", **labels)
     return Inset(tuple(items), 17.0, said)
 
 
@@ -285,11 +285,13 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
         letters.append(_figure((float(place[0]), float(place[1]) - 0.36 * 2.2), bodies.pieces[copy].label, 2.2))
     names = {"a": bodies.pieces[touch.a].label, "b": bodies.pieces[touch.b].label}
     said = {
-        "lap": say("Cut through the joint of {a} and {b}, to scale: face on face, glue where it is red.", **names),
+        "lap": say("Cut through the joint of {a} and {b}, to scale: face on face. Glue goes where it is red.", **names),
         "edge": say(
-            "Cut through the joint of {a} and {b}, to scale: an edge on a face, glue where it is red.", **names
+            "Cut through the joint of {a} and {b}, to scale: an edge on a face. Glue goes where it is red.", **names
         ),
-        "butt": say("Cut through the joint of {a} and {b}, to scale: edge to edge, glue where it is red.", **names),
+        "butt": say(
+            "Cut through the joint of {a} and {b}, to scale: edge to edge. Glue goes where it is red.", **names
+        ),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), _WINDOW / 2.0 * scale + 2.0, said)
 
@@ -319,7 +321,7 @@ def spacer(gauge: Pattern, piece: Piece, bodies: Bodies) -> Inset | None:
     strip = np.array([[x0, -0.8 * tall], [x1, -0.8 * tall], [x1, 0.8 * tall], [x0, 0.8 * tall]])
     items.append(Path(scale * strip + shift, "view-new", True, gauge.piece.stock.colour))
     items.append(_figure((float(scale * (x0 + x1) / 2.0 + shift[0]), -2.0 * half - 3.6), length(gap)))
-    said = say("Spacer {gauge} between two of {part} sets the gap; take it away before the glue holds it.",
+    said = say("Spacer {gauge} sets the gap between two {part}. Take it away before the glue holds it.",
                gauge=gauge.piece.label, part=piece.label)  # fmt: skip
     return Inset(tuple(items), 2.0 * half + 4.6, said)
 

@@ -95,7 +95,7 @@ def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> lis
 
 def _level(x0: float, x1: float, view: float, line: float, value: float) -> list[Primitive]:
     """A dimension from x0 to x1 on a line at height `line`, below a view that ends at `view`."""
-        middle = (x0 + x1) / 2.0
+    middle = (x0 + x1) / 2.0
     return [
         *(Tick((x, view - _GAP), (x, line - _PAST), "bevel") for x in (x0, x1)),
         *_dimension_line(np.array([x0, line]), np.array([x1, line])),
