@@ -29,10 +29,10 @@ def table(path: Path) -> list[str]:
     rows = [f"## {stages.design.name}, size {stages.design.size}", "", "| step | new | share | said beside it |"]
     rows.append("| --- | --- | --- | --- |")
     for step in steps:
-        if (picture := pictures.get(step.number)) is not None:
+        if step.moves and (picture := pictures.get(step.number)) is not None:
             labels = ", ".join(bubble.label for bubble in picture.bubbles)
             rows.append(f"| {step.number} {step.title} | {labels} | {picture.share:.2f} | {picture.note} |")
-    shares = [picture.share for picture in pictures.values()]
+    shares = [pictures[step.number].share for step in steps if step.moves]
     low = sum(share < LEAST_SEEN for share in shares)
     rows += ["", f"{len(shares)} pictures, least share {min(shares):.2f}, {low} below {LEAST_SEEN}; {spent:.1f} s", ""]
     return rows

@@ -187,6 +187,17 @@ def test_of_two_that_are_mirror_images_one_is_drawn():
     assert picture.bounds[2] - picture.bounds[0] < 220.0  # both together are more than 300 mm wide
 
 
+def test_what_is_painted_stands_in_full_colour_with_its_letters():
+    parts = [piece("base", (100, 100, 20), (0, 0, 0), RED), piece("block", (40, 40, 20), (0, 0, 20), RED)]
+    paint = replace(step(3, ("block",), ()), parts=("block",), places=(), uses=("primer", "paint"))
+    picture = step_pictures(scene(*parts), (*one_by_one(parts), paint))[3]
+    assert [b.label for b in picture.bubbles] == ["BLOCK"] and picture.arrows == () and "Painted: BLOCK" in picture.alt
+    shown = pixels(picture).astype(int)
+    strong = ((shown[..., 0] - shown[..., 1]) > 90).sum()  # red at full: of the block alone
+    assert 0.05 < strong / (shown < 255).any(axis=2).sum() < 0.5
+    assert 3 not in step_pictures(scene(*parts), (*one_by_one(parts), replace(paint, uses=("cloth",))))
+
+
 def test_a_png_is_read_back_by_another_library():
     colours = (np.indices((7, 5)).sum(axis=0)[..., None] * np.array([9, 17, 5]) % 256).astype(np.uint8)
     data = png(colours)

@@ -11,7 +11,7 @@ from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
-from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, say
 from foamwright.layout.records import PackInfo
@@ -146,17 +146,18 @@ def _contents(contents: Sequence[tuple[str, int]], width: float) -> Block:
 
 
 def _pictures(pictures: Pictures, width: float, height: float) -> Block:
-    """The finished prop, its views one above the other in equal frames."""
+    """The finished prop, its views one above the other or side by side, whichever shows them larger."""
     views = pictures.finished
     if not views:
         return Block(0.0, ())
-    gap = 4.0
-    cell = (height - gap * (len(views) - 1)) / len(views)
+    gap = 6.0
+    sizes = np.array([np.subtract(view.bounds[2:], view.bounds[:2]) for view in views])
+    upon = (width, (height - gap * (len(views) - 1)) / len(views))
+    beside = ((width - gap * (len(views) - 1)) / len(views), height)
+    cell = max((beside, upon), key=lambda room: float((np.array(room) / sizes).min()))
     items: list = []
     for index, view in enumerate(views):
-        top = index * (cell + gap)
-        drawn = picture_block(view, width - 10.0, cell - 10.0)
-        frame = np.array([[0, -top], [width, -top], [width, -top - cell], [0, -top - cell]])
-        items.append(Path(frame, "page", True))
-        items += moved(drawn, 5.0, -(top + (cell - drawn.height) / 2.0))
+        drawn = picture_block(view, *cell)
+        left, top = (0.0, index * (cell[1] + gap)) if cell == upon else (index * (cell[0] + gap), 0.0)
+        items += moved(drawn, left, -(top + (cell[1] - drawn.height) / 2.0))
     return Block(height, tuple(items))

@@ -56,7 +56,7 @@ def _once(
         new = {copy for move in step.moves for copy in move.copies}
         there = new | {copy for part in step.bench for copy in bodies.of(part)} if step.bench else new | stands
         stands |= new
-        for kind, inset in _operations(own, said) if step.moves else ():
+        for kind, inset in _operations(own, said) if step.glue else ():
             said.add(kind)
             yield step.number, inset
         for kind, inset in _joints(new, there, bodies, said) if step.glue else ():

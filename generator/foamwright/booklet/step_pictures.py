@@ -71,7 +71,7 @@ _Pull = tuple[dict[int, np.ndarray], tuple[_Way, ...]]  # shifts of copies, and 
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
-    """A picture for each step that puts a part in, by the step's number."""
+    """A picture for each step that puts a part in or paints what stands, by the step's number."""
     artist = _Artist(bodies)
     everything = tuple(range(len(bodies)))
     drawn: dict[int, Picture] = {}
@@ -79,6 +79,11 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     last = "front"
     for step in steps:
         if not step.moves:
+            coats = [i for i in placed if bodies.pieces[i].id in step.parts] if "paint" in step.uses else []
+            if coats:
+                turned = last != "front" and bool(drawn)
+                drawn[step.number] = artist.painted(placed, coats, step, turned)
+                last = "front"
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
@@ -283,6 +288,11 @@ class _Artist:
 
     # The picture
 
+    def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, turned: bool) -> Picture:
+        """What stands, with what is painted now in full colour."""
+        others = [i for i in stood if i not in coats]
+        return self.draw(others, coats, step, _Choice("front", 1.0, {}), turned)
+
     def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool, twins: str = "") -> Picture:
         points = render.shifted(self.bodies, chosen.shifts)
         shown = [*(i for i in stood if i not in chosen.ghosts), *new]
@@ -301,7 +311,12 @@ class _Artist:
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
         ends = np.vstack([low, high, *around])
         labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
-        alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
+        if step.moves:
+            alt = say(
+                "Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels
+            )
+        else:
+            alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=labels)
         return Picture(
             (),
             (),
@@ -362,7 +377,7 @@ class _Artist:
         """Ways in (k, 2) of parts that are drawn apart, first where they are; or of the first part, drawn at home."""
         size = seen.step * max(seen.shape)
         if not chosen.ways:
-            return self._way_home(step, size, seen) if stood else []
+            return self._way_home(step, size, seen) if stood and step.moves else []
         depth = [float(self._points(way.copies).mean(axis=0) @ seen.frame[2]) for way in chosen.ways]
         drawn = []
         for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:

@@ -89,6 +89,7 @@ def web_page(
         *(f'<a href="#{_anchor(titles, title)}">{escape(title)}</a>' for title in titles),
         "</nav>",
         "<main>",
+        *_apart(pictures),
         *(_chapter(chapter, _anchor(titles, chapter.title)) for chapter in (*told.before, *told.making)),
         f'<h2 id="{_anchor(titles, say("Assembly"))}">{escape(say("Assembly"))}</h2>',
         *(_step(step, pieces, pictures) for step in steps),
@@ -119,6 +120,11 @@ def _data(svg: bytes, alt: str, name: str = "") -> str:
     data = base64.b64encode(svg).decode("ascii")
     kind = f' class="{name}"' if name else ""
     return f'<img{kind} alt="{escape(alt, quote=True)}" src="data:image/svg+xml;base64,{data}">'
+
+
+def _apart(pictures: Pictures) -> Iterable[str]:
+    if pictures.apart is not None:
+        yield _image(lettered_block(pictures.apart, _WIDTH, 1.4 * _WIDTH), pictures.apart.alt)
 
 
 def _code(address: str) -> Iterable[str]:
