@@ -15,18 +15,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from foamwright import __version__
-from foamwright.errors import BuildError, DesignError, FoamwrightError
+from foamwright.design.letters import shown
+from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
 from foamwright.language import LANGUAGES, UNITS, Reader
 from foamwright.outputs import ARCHIVE, NAMES, check_names
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design
     from foamwright.pack.pack import Pack
+    from foamwright.stages import Progress
 
 FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
 FURTHER = ("compare",)  # modules of `foamwright.commands`, one for each command
 NAMED_FILES = 5  # of those that a rebuild left as they were
 MOST_SECONDS = 3600.0
+MOST_LIMIT = 10_000.0
+MOST_MINUTES, MOST_MEMORY = 60.0, 6.0  # of one pack, unless the maker says otherwise; GB
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
 
 _BUILD_EXAMPLE = """\
@@ -65,8 +69,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except FoamwrightError as error:
-        print(f"foamwright: {error}", file=sys.stderr)
+        _complain(str(error))
         return error.exit_code
+    except FaultError as error:
+        _complain(_fault(str(error)))
+        return FAULT
     except KeyboardInterrupt:
         print("foamwright: stopped; nothing was written", file=sys.stderr)
         return STOPPED
@@ -77,13 +84,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:
         if options.trace:
             raise
-        words = " ".join(str(error).split())
-        print(
-            f"foamwright: this is a fault of the program and not of the design: {type(error).__name__}: {words}; "
-            "please report it with the design (--trace shows where)",
-            file=sys.stderr,
-        )
+        _complain(_fault(f"{type(error).__name__}: {' '.join(str(error).split())}"))
         return FAULT
+
+
+def _complain(words: str) -> None:
+    """One line on what went wrong. A design's words are shown and never obeyed by the terminal."""
+    print(f"foamwright: {shown(words)}", file=sys.stderr)
+
+
+def _say(line: str) -> None:
+    print(shown(line))
+
+
+def _say_json(content: object) -> None:
+    print(json.dumps(content, indent=2).replace("##[", "#\\u0023["))
+
+
+def _fault(words: str) -> str:
+    told = f"this is a fault of the program and not of the design: {words}"
+    return f"{told}; please report it with the design (--trace shows where)"
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -131,6 +151,18 @@ def _parser() -> argparse.ArgumentParser:
         "--only",
         metavar="NAME,...",
         help=f"make these outputs and nothing else: {', '.join((*NAMES, ARCHIVE))}",
+    )
+    build.add_argument(
+        "--time",
+        default=f"{MOST_MINUTES:g}",
+        metavar="MINUTES",
+        help=f"end a pack that takes longer; 0 for no limit (default: {MOST_MINUTES:g})",
+    )
+    build.add_argument(
+        "--memory",
+        default=f"{MOST_MEMORY:g}",
+        metavar="GB",
+        help=f"end a pack that takes more; 0 for no limit (default: {MOST_MEMORY:g})",
     )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
@@ -192,22 +224,63 @@ def _build(options: argparse.Namespace) -> int:
     only = None if options.only is None else check_names(options.only.split(","))
     designs = _designs(options)
 
-    from foamwright.pipeline import build
+    from foamwright.contained import Limits, contained
+    from foamwright.design.placing import at_its_place
 
-    built = []
+    limits = Limits(60 * _limit(options.time, "--time"), round(1e9 * _limit(options.memory, "--memory")))
+    built, code = [], 0
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         reader = Reader(options.language or design.language, options.units or design.printed_units)
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
-        with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            pack = build(design, options.paper, only, on_hand, effort, progress, options.run_own_code, reader)
-            left = pack.write(folder)
-        built.append(_summary(folder, pack, left))
-        if not options.json:
-            print(_sentence(built[-1]))
+        work = partial(_pack, design, folder, options.paper, only, on_hand, effort, options.run_own_code, reader)
+        try:
+            with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
+                built.append(contained(work, limits, progress, options.trace))
+        except FoamwrightError as error:
+            # the other packs are built all the same
+            words = at_its_place(str(error), design)
+            _complain(words if len(designs) == 1 else f"{design.id} {design.size}: {words}")
+            code = max(code, error.exit_code)
+        except FaultError as error:
+            _complain(_fault(f"{design.id} {design.size}: {error}"))
+            code = FAULT
+        else:
+            if not options.json:
+                for line in _sentences(built[-1]):
+                    _say(line)
     if options.json:
-        print(json.dumps(built, indent=2))
-    return 0
+        _say_json(built)
+    return code
+
+
+def _pack(
+    design: Design,
+    folder: Path,
+    paper: str,
+    only: Sequence[str] | None,
+    on_hand: Mapping[str, Any],
+    effort: float,
+    run_own_code: bool,
+    reader: Reader,
+    progress: Progress,
+) -> dict[str, Any]:
+    """Builds and writes one pack, and returns what is told of it."""
+    from foamwright.pipeline import build
+
+    pack = build(design, paper, only, on_hand, effort, progress, run_own_code, reader)
+    progress("writing the files")
+    return _summary(folder, pack, pack.write(folder))
+
+
+def _limit(text: str, option: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    if not 0.0 <= number <= MOST_LIMIT:
+        raise DesignError(f"{option} {text}: expected a number from 0 to {MOST_LIMIT:g}")
+    return number
 
 
 def _designs(options: argparse.Namespace) -> list[Design]:
@@ -225,23 +298,34 @@ def _designs(options: argparse.Namespace) -> list[Design]:
 
 def _look(options: argparse.Namespace) -> int:
     """Exit code 1 if something of what is shown cannot be built."""
-    from foamwright.look.files import files, write
-    from foamwright.look.report import report, sentences
-    from foamwright.pipeline import Request, Stages
+    from foamwright.contained import Limits, contained
+    from foamwright.look.report import sentences
 
+    limits = Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY))
     told = []
     for design in _designs(options):
         folder = Path(options.out) / design.id / design.size
         with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-            look = Stages(Request(design, run_own_code=options.run_own_code), progress).look
-            progress("drawing what was found")
-            write(files(look), folder)
-        told.append(report(look, str(folder)))
+            work = partial(_picture, design, folder, options.run_own_code)
+            told.append(contained(work, limits, progress, options.trace))
         if not options.json:
-            print("\n".join(sentences(told[-1])))
+            for line in sentences(told[-1]):
+                _say(line)
     if options.json:
-        print(json.dumps(told, indent=2))
+        _say_json(told)
     return 0 if all(found["buildable"] for found in told) else BuildError.exit_code
+
+
+def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:
+    """Draws the first look at one design, and returns what is told of it."""
+    from foamwright.look.files import files, write
+    from foamwright.look.report import report
+    from foamwright.pipeline import Request, Stages
+
+    look = Stages(Request(design, run_own_code=run_own_code), progress).look
+    progress("drawing what was found")
+    write(files(look), folder)
+    return report(look, str(folder))
 
 
 def _effort(text: str) -> float:
@@ -311,7 +395,7 @@ def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
     return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
 
 
-def _sentence(summary: Mapping[str, Any]) -> str:
+def _sentences(summary: Mapping[str, Any]) -> list[str]:
     """The summary in one line, and a line for each note."""
     told = [f"{summary['files']} files of {', '.join(summary['only'])}"] if "only" in summary else []
     if "part_kinds" in summary:
@@ -328,7 +412,7 @@ def _sentence(summary: Mapping[str, Any]) -> str:
     if summary["left"]:
         more = f" and {len(summary['left']) - NAMED_FILES} more" if len(summary["left"]) > NAMED_FILES else ""
         notes.append(f"not of the pack, left as it was: {', '.join(summary['left'][:NAMED_FILES])}{more}")
-    return f"{summary['folder']}: {'; '.join(told)}" + "".join(f"\n  {note}" for note in notes)
+    return [f"{summary['folder']}: {'; '.join(told)}", *(f"  {note}" for note in notes)]
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -348,17 +432,19 @@ def _check(options: argparse.Namespace) -> int:
         )
         if not options.json:
             names = ", ".join(d.size for d in designs)
-            print(f"{path}: {designs[0].name} {designs[0].version} is well formed at every size ({names})")
+            _say(f"{path}: {designs[0].name} {designs[0].version} is well formed at every size ({names})")
     if options.json:
-        print(json.dumps(checked, indent=2))
+        _say_json(checked)
     return 0
 
 
 def _new(options: argparse.Namespace) -> int:
     from foamwright.design import starter
+    from foamwright.design.load import check_file_name
 
     path = Path(options.file)
-    if path.exists():
+    check_file_name(path)
+    if os.path.lexists(path):
         raise DesignError(f"{path}: it exists already; expected a new file name")
     if path.suffix not in (".yaml", ".yml"):
         raise DesignError(f"{path}: expected a name that ends in .yaml")
@@ -367,7 +453,7 @@ def _new(options: argparse.Namespace) -> int:
         path.write_text(starter(name), encoding="utf-8")
     except OSError as error:
         raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
-    print(f"{path} is ready: build it with `foamwright build {path}`")
+    _say(f"{path} is ready: build it with `foamwright build {path}`")
     return 0
 
 

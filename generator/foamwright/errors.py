@@ -29,6 +29,10 @@ class BuildError(FoamwrightError):
     exit_code = 1
 
 
+class FaultError(Exception):
+    """The program itself failed, in a process of its own. `str` is what is known of it, in one line."""
+
+
 def nearest(word: str, choices: Iterable[str]) -> str | None:
     """The choice spelled most like `word`, or None if none is near; upper and lower case count as one."""
     import difflib

@@ -14,6 +14,8 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from foamwright.design.placing import at_its_place
+from foamwright.errors import BuildError
 from foamwright.language import Reader, spoken
 from foamwright.libraries import installed
 from foamwright.stages import Progress, Run, Stage, closure, silent
@@ -440,7 +442,10 @@ def build(
     output.
     """
     request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader)
-    return Stages(request, progress).pack(only)
+    try:
+        return Stages(request, progress).pack(only)
+    except BuildError as error:
+        raise BuildError(at_its_place(str(error), design)) from error
 
 
 def _digest(request: Request) -> str:

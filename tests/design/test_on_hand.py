@@ -35,7 +35,7 @@ def test_foam_of_other_designs_is_left_out(tmp_path):
             ":3:19: -1 in stock.shell.sheets; expected at least 0",
         ),
         ("format: 1\nstock:\n  shell: {offcuts: [[100]]}\n", ":3:.*length 1.*exactly 2"),
-        ("format: 1\nstock:\n  shell: {offcuts: [[100, -2]]}\n", ":3:.*more than 0"),
+        ("format: 1\nstock:\n  shell: {offcuts: [[100, -2]]}\n", ":3:.*at least 10"),
         ("stock: {}\n", "'format' is missing"),
         ("- 1\n", "no keys at the top"),
     ],

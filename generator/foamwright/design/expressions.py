@@ -6,15 +6,27 @@ import ast
 import keyword
 import math
 import operator
+import re
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
 import simpleeval
 
-from foamwright.design.lengths import ANGLE_UNITS, MM_PER, UNITS, without_units
+from foamwright.design.dimensions import ANY, OF_UNIT, MixedError
+from foamwright.design.dimensions import dimension as dimension_of
+from foamwright.design.lengths import ANGLE_UNITS, MARKS, MM_PER, UNITS, without_units
 
 LONGEST = 500  # characters; bounds the depth of what the parser is given
+PLACES = 15  # decimal places that a number can be rounded to, or digits before its point
+
+
+def _rounded(x: float, places: float = 0.0) -> float:
+    if places != int(places) or abs(places) > PLACES:
+        raise ValueError(places)
+    return round(float(x), int(places))
+
 
 FUNCTIONS = {
     "min": min,
@@ -28,9 +40,9 @@ FUNCTIONS = {
     "acos": lambda x: math.degrees(math.acos(x)),
     "atan": lambda x: math.degrees(math.atan(x)),
     "atan2": lambda y, x: math.degrees(math.atan2(y, x)),
-    "floor": math.floor,
-    "ceil": math.ceil,
-    "round": round,
+    "floor": lambda x: float(math.floor(x)),
+    "ceil": lambda x: float(math.ceil(x)),
+    "round": _rounded,
 }
 CONSTANTS = {"pi": math.pi}
 _OPERATORS = {
@@ -95,10 +107,16 @@ def parse(text: str) -> Expression:
             f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
         )
     try:
+        if re.search(r"(?<![\w])_", text):
+            raise SyntaxError  # names of our own begin so
         plain = without_units(text)
-        tree = ast.parse(plain.text.strip(), mode="eval").body
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # the parser has opinions on style
+            tree = ast.parse(plain.text.strip(), mode="eval").body
     except ZeroDivisionError:
         raise ExpressionError(f"{text!r} divides by 0", expected) from None
+    except OverflowError:
+        raise ExpressionError(f"{text!r} has too large a number", expected) from None
     except (SyntaxError, ValueError, RecursionError, MemoryError):
         raise ExpressionError(f"cannot read {text!r}", expected) from None
     names = set()
@@ -108,6 +126,11 @@ def parse(text: str) -> Expression:
             raise ExpressionError(f"{text!r} is more than arithmetic", expected)
         if isinstance(node, ast.Constant) and type(node.value) not in (int, float):
             raise ExpressionError(f"{text!r} is more than arithmetic", expected)
+        if isinstance(node, ast.Constant):
+            try:
+                node.value = float(node.value)  # type: ignore[arg-type]  # arithmetic of whole numbers knows no end
+            except OverflowError:
+                raise ExpressionError(f"{text!r} has too large a number", expected) from None
         if isinstance(node, ast.Call):
             name = getattr(node.func, "id", None)
             if name not in FUNCTIONS:
@@ -118,9 +141,26 @@ def parse(text: str) -> Expression:
                 raise ExpressionError(f"the function {node.id!r} lacks its brackets", f"{node.id}(...)")
             if node.id in UNITS:
                 raise ExpressionError(f"the unit {node.id!r} does not follow a number", f"a factor such as 1 {node.id}")
-            if node.id not in CONSTANTS:
+            if node.id not in CONSTANTS and node.id not in MARKS:
                 names.add(node.id)
     return Expression(text, tree, frozenset(names), plain.units)
+
+
+def measures(expression: Expression, known: Mapping[str, str]) -> str:
+    """What an expression measures, one of `dimensions`; `known` tells it of each of its names.
+
+    Raises ExpressionError where it adds or compares a length and an angle.
+    """
+    named = {
+        **{mark: OF_UNIT[unit] for mark, unit in MARKS.items()},
+        **{n: known.get(n, ANY) for n in expression.names},
+    }
+    try:
+        return dimension_of(expression.tree, named)
+    except MixedError:
+        raise ExpressionError(f"{expression.text!r} takes a length and an angle together", "one or the other") from None
+    except RecursionError:
+        return ANY
 
 
 def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
@@ -131,7 +171,7 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
     text = expression.text
     for name in sorted(expression.names - values.keys()):
         raise ExpressionError(f"unknown parameter {name!r}", "", name, tuple(values))
-    names = {**CONSTANTS, **{name: values[name] for name in expression.names}}
+    names = {**CONSTANTS, **dict.fromkeys(MARKS, 1.0), **{name: values[name] for name in expression.names}}
     reader = simpleeval.SimpleEval(operators=_OPERATORS, functions=FUNCTIONS, names=names)
     try:
         result = reader.eval(text, previously_parsed=expression.tree)

@@ -17,6 +17,7 @@ MM_PER = {
     "ft": Fraction(3048, 10),
 }
 ANGLE_UNITS = ("deg",)
+MARKS = {"_mm": "mm", "_deg": "deg"}  # what stands for a unit in an expression without them: each is 1
 UNITS = (*MM_PER, *ANGLE_UNITS)
 
 _SIGNS = {'"': "in", "'": "ft"}
@@ -32,7 +33,8 @@ _QUANTITY = re.compile(
 
 @dataclass(frozen=True)
 class Plain:
-    """An expression without units: its lengths are mm and its angles degrees. `units` are those it had."""
+    """An expression without units: its lengths are mm times `_mm` and its angles degrees times `_deg`, names for 1.
+    `units` are those it had."""
 
     text: str
     units: frozenset[str]
@@ -49,10 +51,12 @@ def without_units(text: str) -> Plain:
     def convert(match: re.Match) -> str:
         if match["feet"]:
             units.add("in")
-            return repr(float(_number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"]))
+            exact = _number(match["feet"]) * MM_PER["ft"] + _number(match["inches"]) * MM_PER["in"]
+            return f"({float(exact)!r}*_mm)"
         unit = _SIGNS.get(match["unit"], match["unit"])
         units.add(unit)
-        return repr(float(_number(match["number"]) * MM_PER.get(unit, 1)))
+        mark = "_deg" if unit in ANGLE_UNITS else "_mm"
+        return f"({float(_number(match['number']) * MM_PER.get(unit, 1))!r}*{mark})"
 
     return Plain(_QUANTITY.sub(convert, text), frozenset(units))
 

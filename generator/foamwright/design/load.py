@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import product
@@ -10,10 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from foamwright import __version__
+from foamwright.design.budget import check_budget
 from foamwright.design.checks import check_figure, check_form, check_pairs, check_part, check_standing, check_tabs
+from foamwright.design.letters import unfit
 from foamwright.design.members import expanded, named
 from foamwright.design.messages import mistake
-from foamwright.design.parameters import THICKNESS, behind, formulas, parameters, replaced, values_of
+from foamwright.design.parameters import THICKNESS, behind, dimensions_of, formulas, parameters, replaced, values_of
 from foamwright.design.read import read_source
 from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
 from foamwright.design.references import check_order
@@ -23,6 +26,8 @@ from foamwright.design.source import Source
 from foamwright.registry import kind
 
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
+
+_FILE_NAME = re.compile(r"\w([\w .+()-]*[\w+)-])?")
 
 
 def load(path: str | Path, size: str | None = None, overrides: Mapping[str, str | float] = {}) -> Design:
@@ -45,7 +50,16 @@ def check_all(path: str | Path) -> tuple[Design, ...]:
     return tuple(_design(source, Path(path), size, {}) for size in source.data["sizes"])
 
 
+def check_file_name(path: Path) -> None:
+    """The name of a design's file names folders and archives. Raises DesignError for one that should not."""
+    if not _FILE_NAME.fullmatch(path.stem) or unfit(path.stem) or len(path.stem.encode("utf-8", "replace")) > 100:
+        wrong = f"{path.stem[:60]!r} names the pack's folder"
+        expected = "letters, digits, blanks within, - _ + . (a letter or digit first), 100 bytes at most"
+        raise mistake(path.as_posix(), wrong, expected)
+
+
 def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str, str | float]) -> Design:
+    check_file_name(path)
     data = source.data
     size = next(iter(data["sizes"])) if size is None else size
     if size not in data["sizes"]:
@@ -57,7 +71,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     changes = _changes(overrides, values, as_named)
     records = parameters(source, found, values)
 
-    resolver = Resolver(source, path.parent, values)
+    resolver = Resolver(source, path.parent, values, dimensions_of(source, found))
     properties = schema()["properties"]
     forms = {
         name: _form(name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source)
@@ -72,6 +86,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         check_part(parts[-1], forms, source)
     check_order(tuple(parts), source)
     members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
+    check_budget(members, source)
     check_tabs(parts, stands_for, source)
     _check_scale(source, written, resolver.names)
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from graphlib import TopologicalSorter
 
-from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, parse
+from foamwright.design.dimensions import ANGLE, ANY, FITS, LENGTH, NUMBER, OF_UNIT
+from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, measures, parse
 from foamwright.design.messages import mistake
 from foamwright.design.records import Parameter, Where
 from foamwright.design.references import circle_in
@@ -87,6 +88,44 @@ def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
     for name in TopologicalSorter(needs).static_order():
         values[name] = work_out(found[name], values)
     return values
+
+
+def dimensions_of(source: Source, found: Mapping[str, Formula]) -> dict[str, str]:
+    """What each parameter measures: as its unit says, or else its formula. Raises DesignError where they differ.
+
+    `scale` is a plain number: it multiplies lengths, which stay lengths.
+    """
+    needs = {name: sorted(one.expression.names & found.keys()) for name, one in found.items()}
+    known: dict[str, str] = {}
+    for name in TopologicalSorter(needs).static_order():
+        one = found[name]
+        stated = OF_UNIT.get(source.data["parameters"].get(name, {}).get("unit", ""), ANY)
+        if name.endswith(THICKNESS) and name.removesuffix(THICKNESS) in source.data["stock"]:
+            stated = LENGTH
+        if name == "scale":
+            stated = NUMBER
+        measured = measured_by(one, known)
+        field = {LENGTH: "length", ANGLE: "angle", NUMBER: "number"}.get(stated, "any")
+        refuse_unlike(one, measured, field, name)
+        # a bare number in a parameter without unit may be whatever it is used for
+        known[name] = stated if stated != ANY else measured if measured in (LENGTH, ANGLE) else ANY
+    return known
+
+
+def measured_by(one: Formula, known: Mapping[str, str]) -> str:
+    """What a formula measures. Raises DesignError where it mixes lengths and angles."""
+    try:
+        return measures(one.expression, known)
+    except ExpressionError as error:
+        raise mistake(one.place, *error.clauses) from None
+
+
+def refuse_unlike(one: Formula, measured: str, field: str, what: str) -> None:
+    """Raises DesignError where a field of that sort cannot take what is measured."""
+    if measured not in FITS[field]:
+        noun = {"length": "a length", "angle": "an angle", "number": "a plain number", "count": "a whole number"}[field]
+        given = "a length" if measured == LENGTH else "an angle"
+        raise mistake(one.place, f"{one.expression.text!r} in {what} is {given}", noun)
 
 
 def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:

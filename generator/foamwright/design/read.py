@@ -5,6 +5,15 @@ from __future__ import annotations
 import posixpath
 from pathlib import Path, PurePosixPath
 
+from foamwright.design.files import (
+    DEEPEST,
+    MOST_FRAGMENTS,
+    MOST_INPUT,
+    MOST_YAML,
+    UnreadableError,
+    regular_bytes,
+    resolved,
+)
 from foamwright.design.messages import mistake
 from foamwright.design.records import Where
 from foamwright.design.source import Source, parse
@@ -17,13 +26,9 @@ def read_source(path: str | Path) -> Source:
     Raises DesignError for a file that cannot be read, is not YAML, or is not a design.
     """
     path = Path(path)
+    source = _parsed(path, "a design file")
     root = repository(path.parent)
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise mistake(path.as_posix(), f"cannot be read: {error.strerror}", "a design file") from None
-    source = parse(path.as_posix(), path.name, content)
-    for fragment in _fragments(source, path.parent, PurePosixPath(), root, (path.resolve(),)):
+    for fragment in _fragments(source, path.parent, root):
         _merge(source, fragment)
     validate(source, None)
     return source
@@ -34,14 +39,17 @@ def read_file(path: str | Path, definition: str) -> Source:
 
     Raises DesignError for a file that cannot be read, is not YAML, or is not what the definition says.
     """
-    path = Path(path)
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise mistake(path.as_posix(), f"cannot be read: {error.strerror}", "a YAML file") from None
-    source = parse(path.as_posix(), path.name, content)
+    source = _parsed(Path(path), "a YAML file")
     validate(source, definition)
     return source
+
+
+def _parsed(path: Path, what: str) -> Source:
+    try:
+        content = regular_bytes(path, MOST_YAML)
+    except UnreadableError as error:
+        raise mistake(path.as_posix(), f"cannot be read: {error}", what) from None
+    return parse(path.as_posix(), path.name, content)
 
 
 def repository(folder: Path) -> Path:
@@ -50,39 +58,72 @@ def repository(folder: Path) -> Path:
     return next((f for f in (folder, *folder.parents) if (f / ".git").exists()), folder)
 
 
-def read_input(folder: Path, name: str, root: Path, where: Where, what: str) -> tuple[Path, bytes]:
-    """Place and bytes of a file named in a design, relative to `folder`; it must lie inside `root`."""
+def read_input(
+    folder: Path, name: str, root: Path, where: Where, what: str, most: int = MOST_INPUT
+) -> tuple[Path, bytes]:
+    """Place and bytes of a file named in a design, relative to `folder`; it must lie inside `root`.
+
+    What git keeps for itself (`.git`) is not of the repository. Links are followed to where they lead.
+    """
     path = folder / name
-    real = path.resolve()
+    try:
+        real = resolved(path)
+    except UnreadableError as error:
+        raise mistake(where, f"{what} {name!r} cannot be read: {error}", "a file relative to this one") from None
     if PurePosixPath(name).is_absolute() or not real.is_relative_to(root):
         raise mistake(where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it")
+    if ".git" in (part.lower() for part in real.relative_to(root).parts):
+        raise mistake(where, f"{what} {name!r} lies in .git", "a file of the repository itself")
     try:
-        return path, real.read_bytes()
-    except OSError as error:
-        near = sorted(p.name for p in real.parent.glob(f"*{real.suffix}")) if real.parent.is_dir() else []
-        wrong = f"{what} {name!r} cannot be read: {error.strerror}"
-        raise mistake(where, wrong, "a file relative to this one", real.name, near) from None
+        return path, regular_bytes(real, most)
+    except UnreadableError as error:
+        wrong = f"{what} {name!r} cannot be read: {error}"
+        raise mistake(where, wrong, "a file relative to this one", real.name, _like(real)) from None
 
 
-def _fragments(source: Source, folder: Path, relative: PurePosixPath, root: Path, chain: tuple[Path, ...]):
-    """The fragments that `source` includes, first to win first, each followed by those it includes itself."""
-    names = source.data.get("include", ())
-    if not isinstance(names, list):
-        return
-    for index, name in reversed(list(enumerate(names))):
-        if not isinstance(name, str):
-            continue
-        where = source.where(("include", index))
-        path, content = read_input(folder, name, root, where, "fragment")
-        if path.resolve() in chain:
-            files = [p.name for p in (*chain[chain.index(path.resolve()) :], path)]
+def _like(path: Path) -> list[str]:
+    """Names of the files beside `path` that end as it does."""
+    try:
+        return sorted(other.name for other in path.parent.iterdir() if other.suffix == path.suffix)
+    except (OSError, ValueError):
+        return []
+
+
+def _fragments(source: Source, folder: Path, root: Path) -> list[Source]:
+    """The fragments that `source` includes, first to win first, each followed by those it includes itself.
+
+    A fragment that is named again gives nothing new and is passed over. Takes time in proportion to the files.
+    """
+    found: dict[Path, Source] = {}
+    open_: list[tuple[Source, Path, PurePosixPath, tuple[Path, ...], int]] = []
+
+    def enter(one: Source, folder: Path, relative: PurePosixPath, chain: tuple[Path, ...]) -> None:
+        names = one.data.get("include", ())
+        if isinstance(names, list):
+            open_.extend(
+                (one, folder, relative, chain, index) for index, name in enumerate(names) if isinstance(name, str)
+            )  # the last one is taken first
+
+    enter(source, folder, PurePosixPath(), (Path(source.file).resolve(),))
+    while open_:
+        one, folder, relative, chain, index = open_.pop()
+        name, where = one.data["include"][index], one.where(("include", index))
+        path, content = read_input(folder, name, root, where, "fragment", MOST_YAML)
+        real = path.resolve()
+        if real in chain:
+            files = [p.name for p in (*chain[chain.index(real) :], path)]
             raise mistake(where, f"fragments include each other: {' -> '.join(files)}")
+        if real in found:
+            continue
+        if len(found) >= MOST_FRAGMENTS or len(chain) > DEEPEST:
+            wrong = f"more than {MOST_FRAGMENTS} fragments, or {DEEPEST} in a chain"
+            raise mistake(where, wrong, "fewer")
         inner = _tidy(relative / name)
-        fragment = parse(_tidy(PurePosixPath(source.file).parent / name), inner, content)
+        fragment = parse(_tidy(PurePosixPath(one.file).parent / name), inner, content)
         validate(fragment, "fragment")
-        yield fragment
-        inside = PurePosixPath(inner).parent
-        yield from _fragments(fragment, path.parent, inside, root, (*chain, path.resolve()))
+        found[real] = fragment
+        enter(fragment, path.parent, PurePosixPath(inner).parent, (*chain, real))
+    return list(found.values())
 
 
 def _tidy(path: PurePosixPath) -> str:

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from foamwright.design.files import MOST_TOGETHER
 from foamwright.design.messages import mistake
-from foamwright.design.parameters import formula, work_out
+from foamwright.design.parameters import formula, measured_by, refuse_unlike, work_out
 from foamwright.design.read import read_input, repository
 from foamwright.design.schema import applicable, bounds_broken
 from foamwright.design.source import Route, Source
@@ -24,6 +25,7 @@ class Resolver:
     source: Source
     folder: Path
     values: Mapping[str, float]
+    dimensions: Mapping[str, str] = field(default_factory=dict)  # what each parameter measures
     names: set[str] = field(default_factory=set)  # parameters met so far
     inputs: dict[str, bytes] = field(default_factory=dict)  # files named by the sections worked out so far
 
@@ -59,7 +61,11 @@ class Resolver:
         if _first(rules, "input_file"):
             where = self.source.where(route)
             root = repository(self.folder)
-            self.inputs[data] = read_input(self.folder, data, root, where, "file")[1]
+            if data not in self.inputs:
+                self.inputs[data] = read_input(self.folder, data, root, where, "file")[1]
+                if sum(map(len, self.inputs.values())) > MOST_TOGETHER:
+                    wrong = f"files of more than {MOST_TOGETHER / 1e6:g} MB together"
+                    raise mistake(where, wrong, "fewer, or coarser ones")
         return data
 
     def _mapping(self, rules: list[Mapping[str, Any]], data: Mapping[str, Any], route: Route) -> dict[str, Any]:
@@ -82,6 +88,7 @@ class Resolver:
         place = self.source.where(route)
         one = formula(self.source.with_unit(raw, route) if quantity == "length" else raw, place)
         self.names |= one.expression.names
+        refuse_unlike(one, measured_by(one, self.dimensions), quantity, ".".join(map(str, route)))
         value = work_out(one, self.values)
         for rule in rules:
             broken = bounds_broken(rule, value)

@@ -136,11 +136,24 @@ def validator(definition: str | None, whole: tuple[Kind, ...]) -> Any:
     from jsonschema.validators import extend
 
     # an if of ours is met or not at a glance; to validate data against it, for each kind, takes far longer
-    quick = extend(Draft202012Validator, {"if": _chosen_branch})
+    quick = extend(Draft202012Validator, {"if": _chosen_branch, "pattern": _pattern})
     written = _written(whole)
     if definition is None:
         return quick(written)
     return quick({"$ref": _DEFS + definition, "$defs": written["$defs"]})
+
+
+def _pattern(validator: Any, pattern: str, data: Any, node: Schema) -> Iterator[Any]:
+    """As the standard means it: `$` is the very end, where Python's own also takes a last line break."""
+    from jsonschema import ValidationError
+
+    if isinstance(data, str) and not _compiled(pattern).search(data):
+        yield ValidationError(f"{data!r} does not match {pattern!r}")
+
+
+@cache
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(re.sub(r"\$$", r"\\Z", pattern))
 
 
 def _chosen_branch(validator: Any, condition: Schema, data: Any, node: Schema) -> Iterator[Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -10,12 +11,16 @@ from typing import Any, ClassVar
 
 import yaml
 
+from foamwright.design.letters import unfit
 from foamwright.design.messages import mistake
 from foamwright.design.records import Where
 
 Route = tuple[str | int, ...]  # keys and list positions that lead from the top of a file to one of its values
 
-LARGEST = 100_000  # values in one file, aliases followed; an alias of an alias of an alias grows fast
+LARGEST = 20_000  # values in one file, aliases followed; an alias of an alias of an alias grows fast
+DEEPEST = 40  # lists and mappings within each other
+LONGEST_NUMBER = 40  # characters
+LONGEST_KEY = 100
 
 
 @dataclass
@@ -42,7 +47,9 @@ class Source:
         """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment mm."""
         if self.data.get("units") != "in" or self.where(route).file != self.file or not _bare(raw):
             return raw
-        return f"{Decimal(str(raw)):f} in"
+        # the same digits without an exponent, which no unit can follow; a number too large or small stays as it is
+        exact = Decimal(str(raw).strip())
+        return f"{exact:f} in" if abs(exact.adjusted()) < LONGEST_NUMBER else raw
 
 
 def _bare(raw: float | str) -> bool:
@@ -50,10 +57,9 @@ def _bare(raw: float | str) -> bool:
     if not isinstance(raw, str):
         return True
     try:
-        float(raw)
+        return math.isfinite(float(raw))
     except ValueError:
         return False
-    return True
 
 
 try:
@@ -83,19 +89,25 @@ _SCALARS: dict[str, Callable[[str], Any]] = {
     "tag:yaml.org,2002:bool": lambda text: text.lower() == "true",
     "tag:yaml.org,2002:null": lambda text: None,
 }
+_NUMBERS = ("tag:yaml.org,2002:int", "tag:yaml.org,2002:float")
 
 
 def parse(file: str, name: str, content: bytes) -> Source:
     """`file` names it in messages, `name` in the digest."""
     try:
-        loader = _Loader(content.decode("utf-8-sig"))
-        node = loader.get_single_node()
+        text = content.decode("utf-8-sig")
+        _look_through(file, text)
+        node = _Loader(text).get_single_node()
     except UnicodeDecodeError as error:
         raise mistake(file, f"byte {error.start} is not UTF-8 text", "a text file") from None
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         place = Where(file, mark.line + 1, mark.column + 1) if mark else file
         raise mistake(place, f"not YAML: {error.problem or error.context}") from None
+    except yaml.reader.ReaderError as error:
+        before = text[: error.position] if isinstance(error.position, int) else ""
+        place = Where(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+        raise mistake(place, f"not YAML: the character U+{_code(error.character):04X}", "text without it") from None
     except yaml.YAMLError as error:
         raise mistake(file, f"not YAML: {error}") from None
     if not isinstance(node, yaml.MappingNode):
@@ -103,6 +115,29 @@ def parse(file: str, name: str, content: bytes) -> Source:
     source = Source(file, {}, inputs={name: content})
     source.data = _plain(node, (), source, ())
     return source
+
+
+def _code(character: Any) -> int:
+    return character if isinstance(character, int) else ord(str(character)[:1] or "\0")
+
+
+def _look_through(file: str, text: str) -> None:
+    """Refuses what would take long or go deep before anything is made of it: depth, number of values, tags."""
+    depth = 0
+    for count, event in enumerate(yaml.parse(text, Loader=_Loader)):
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+        wrong: tuple[str, ...] = ()
+        if depth > DEEPEST:
+            wrong = f"more than {DEEPEST} lists and mappings within each other", "fewer"
+        elif count > 2 * LARGEST:
+            wrong = f"more than {LARGEST} values", "a smaller file"
+        elif getattr(event, "tag", None) is not None:
+            wrong = f"the tag {event.tag[:40]!r}", "plain values without tags"
+        if wrong:
+            raise mistake(Where(file, event.start_mark.line + 1, event.start_mark.column + 1), *wrong)
 
 
 def _place(source: Source, node: yaml.Node) -> Where:
@@ -114,6 +149,8 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
     place = _place(source, node)
     if id(node) in open_nodes:
         raise mistake(place, "an anchor that contains itself")
+    if len(route) > DEEPEST:
+        raise mistake(place, f"more than {DEEPEST} lists and mappings within each other", "aliases that are less deep")
     if len(source.values) > LARGEST:
         raise mistake(place, f"more than {LARGEST} values", "a smaller file, or fewer aliases")
     source.values[route] = place
@@ -127,6 +164,9 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
             key = key_node.value
             if not isinstance(key, str):
                 raise mistake(key_place, "a key that is not a word", "key: value")
+            _refuse_unfit(key, key_place)
+            if len(key) > LONGEST_KEY:
+                raise mistake(key_place, f"a key of {len(key)} letters", f"at most {LONGEST_KEY}")
             if key in data:
                 first = source.keys[(*route, key)]
                 raise mistake(key_place, f"the key {key!r} stands twice; first in line {first.line}")
@@ -135,4 +175,16 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
         return data
     if node.tag not in _SCALARS:
         raise mistake(place, f"the tag {node.tag!r}", "plain values without tags")
+    if node.tag in _NUMBERS:
+        if len(node.value) > LONGEST_NUMBER:
+            raise mistake(place, f"a number of {len(node.value)} digits", f"at most {LONGEST_NUMBER}")
+        if not math.isfinite(float(node.value)):
+            raise mistake(place, f"{node.value} is too large a number", "one that can be cut from foam")
+    _refuse_unfit(node.value, place)
     return _SCALARS[node.tag](node.value)
+
+
+def _refuse_unfit(text: str, place: Where) -> None:
+    wrong = unfit(text)
+    if wrong:
+        raise mistake(place, f"{wrong} in a text", "letters that can be printed")

@@ -12,6 +12,7 @@ from foamwright.design.source import Route, Source
 from foamwright.errors import DesignError
 from foamwright.registry import kinds
 
+_SHOWN = 60  # letters of a text in a message
 _TYPES = {
     "object": "a mapping",
     "array": "a list",
@@ -90,7 +91,7 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         )
     if kind == "pattern":
         return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
-    if kind in ("minItems", "maxItems", "minProperties", "minLength"):
+    if kind in ("minItems", "maxItems", "minProperties", "maxProperties", "minLength", "maxLength"):
         what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
         exact = error.schema.get("minItems") == error.schema.get("maxItems")
         few = "exactly" if exact and kind.endswith("Items") else "at least" if kind.startswith("min") else "at most"
@@ -111,4 +112,10 @@ def _shown(data: Any) -> str:
         return "a mapping"
     if isinstance(data, list):
         return "a list"
-    return "nothing" if data is None else str(data).lower() if isinstance(data, bool) else repr(data)
+    return (
+        "nothing"
+        if data is None
+        else str(data).lower()
+        if isinstance(data, bool)
+        else repr(data if not isinstance(data, str) or len(data) <= _SHOWN else f"{data[:_SHOWN]}...")
+    )

@@ -24,6 +24,7 @@ from foamwright.flatten.ticks import edge_marks
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import PanelBody, Piece, SeamSpec
+from foamwright.working import working_on
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
 MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
@@ -66,6 +67,7 @@ def flatten_panels(
     stale = list(pieces)
     for _ in range(_ROUNDS):
         for p in stale:
+            working_on(f"part {p.id}")
             mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
             try:
                 solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import warnings
 from collections.abc import Mapping
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -11,12 +14,15 @@ import numpy as np
 from scipy.sparse.linalg import splu
 from scipy.spatial import cKDTree
 
+from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import CREASE, MeshSurface
 from foamwright.forms.repair import repaired
 from foamwright.geometry import Mesh
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
+_SORTS = ("stl", "obj", "ply")
+MOST_TRIANGLES = 500_000
 _SAGITTA = 1e-4  # of a STEP solid's diagonal: how far its triangles may lie from it
 _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
 
@@ -88,17 +94,49 @@ def turning(degrees) -> np.ndarray:
 
 
 def _triangles(path: Path) -> Mesh:
+    """The triangles of an STL, OBJ or PLY file; its ending says which. Nothing but its own bytes is read.
+
+    Raises BuildError for a file of another sort, one that is not what its ending says, or one too large.
+    """
     import trimesh
 
+    sort = path.suffix.lower().removeprefix(".")
+    if sort not in _SORTS:
+        raise BuildError(f"{path.name} cannot be read as a mesh: it ends in {path.suffix!r}; expected STL, OBJ or PLY")
     try:
-        mesh = trimesh.load_mesh(path, process=False)
-    except Exception as error:
+        content = regular_bytes(path, MOST_INPUT)
+        _refuse_untrue_head(sort, content)
+        with warnings.catch_warnings(), np.errstate(all="ignore"):
+            warnings.simplefilter("ignore")
+            mesh = trimesh.load_mesh(
+                BytesIO(content), file_type=sort, process=False, resolver=None, skip_materials=True
+            )
+    except Exception as error:  # the readers fail in many ways on what is no mesh
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as a mesh: {reason}; expected STL, OBJ or PLY") from None
-    faces = getattr(mesh, "faces", None)
-    if faces is None or not len(faces):
+    faces, points = getattr(mesh, "faces", None), getattr(mesh, "vertices", None)
+    if faces is None or points is None or not len(faces):
         raise BuildError(f"{path.name}: no triangles in the file; a cloud of points has to be meshed first")
-    return Mesh(mesh.vertices, faces)
+    if len(faces) > MOST_TRIANGLES:
+        raise BuildError(f"{path.name}: {len(faces)} triangles; expected at most {MOST_TRIANGLES}: make it coarser")
+    if faces.min() < 0 or faces.max() >= len(points):
+        raise BuildError(f"{path.name}: a triangle names a corner that is not there")
+    return Mesh(points, faces)
+
+
+def _refuse_untrue_head(sort: str, content: bytes) -> None:
+    """A head that promises more than the file holds is refused before anything is made for it."""
+    text = sort == "stl" and content[:5] == b"solid" and b"facet" in content[:1000]
+    if sort == "stl" and not text:
+        count = int.from_bytes(content[80:84], "little") if len(content) >= 84 else -1
+        if len(content) != 84 + 50 * count:
+            raise ValueError(f"its head tells of {max(count, 0)} triangles and its length does not")
+    if sort == "ply":
+        if not content.startswith(b"ply"):
+            raise ValueError("it does not begin as one")
+        for found in re.findall(rb"^element\s+\w+\s+(\S+)", content[:10_000], re.MULTILINE):
+            if not found.isdigit() or len(found) > 9 or int(found) > len(content):
+                raise ValueError("its head tells of more than the file can hold")
 
 
 def _step(path: Path) -> tuple[Mesh, np.ndarray]:
@@ -107,6 +145,7 @@ def _step(path: Path) -> tuple[Mesh, np.ndarray]:
     from cadquery import Compound, Shape, importers
 
     try:
+        regular_bytes(path, MOST_INPUT)
         shape = Compound.makeCompound([s for s in importers.importStep(str(path)).vals() if isinstance(s, Shape)])
         size = shape.BoundingBox().DiagonalLength
         shape.mesh(_SAGITTA * size, _TURN)

@@ -11,6 +11,7 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import turning_frame
 from foamwright.forms.parametric import Loft, Revolution, Superellipsoid
 from foamwright.forms.surface import Surface
+from foamwright.working import working_on
 
 
 def make_surface(form: FormSpec, folder: str) -> Surface:
@@ -40,7 +41,15 @@ def make_surface(form: FormSpec, folder: str) -> Surface:
 
 
 def make_surfaces(design: Design) -> Mapping[str, Surface]:
-    return {form.id: make_surface(form, design.folder) for form in design.forms.values()}
+    found = {}
+    for form in design.forms.values():
+        working_on(f"form {form.id}")
+        try:
+            found[form.id] = make_surface(form, design.folder)
+        except (ValueError, ArithmeticError, np.linalg.LinAlgError) as error:
+            # profiles and sections that are well formed and yet give no curve
+            raise BuildError(f"{form.where}: form {form.id}: no surface can be made of it: {error}") from error
+    return found
 
 
 def form_axis(form: FormSpec) -> tuple[np.ndarray, np.ndarray]:

@@ -33,7 +33,7 @@ class Fields(PartFields):
         FLAT_POINT, "A point of the room that is meant, where the parts divide it.", optional=True
     )
     clearance: float = key(LENGTH, "Gap to the form and to every part.", at_least=0, default="clearance")
-    layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
+    layers: int = key(COUNT, "Laminated from so many sheets.", at_most=50, default=1)
 
 
 class Filler(Kind):

@@ -47,7 +47,7 @@ class Fields(PartFields):
         mapping(QUANTITY), "What the function is given, by name: numbers, or expressions over parameters.", default={}
     )
     scale: float = key(NUMBER, "Times the size in which it was modelled.", more_than=0, default=1)
-    layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
+    layers: int = key(COUNT, "Laminated from so many sheets.", at_most=50, default=1)
     faces: int | None = key(COUNT, "How many flat faces it has, each of which becomes a plate.", optional=True)
     at: Placement = key(
         Placement,

@@ -24,14 +24,14 @@ class Round:
 
     radius: float = key(LENGTH, "Its radius.", more_than=0)
     inner_radius: float | None = key(LENGTH, "Makes it a ring.", more_than=0, optional=True)
-    layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
+    layers: int = key(COUNT, "Laminated from so many sheets.", at_most=50, default=1)
 
 
 @declared
 class Fields(PartFields):
     """Rounds one on another along an axis. Its members are parts of their own: id_1 at the bottom, id_2 and so on."""
 
-    rounds: tuple[Round, ...] = key(listed(Round, least=1), "From the bottom up.")
+    rounds: tuple[Round, ...] = key(listed(Round, least=1, most=100), "From the bottom up.")
     at: Placement = key(Placement, "The middle of the lowest round's inside face, and the way the stack grows.")
 
 

@@ -22,6 +22,7 @@ from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transfo
 from foamwright.model.rod import rod_solid
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Placement, Prop, RodBody
 from foamwright.registry import kind
+from foamwright.working import working_on
 
 MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])  # a mirrored copy is modelled as the image in the plane y = 0
 FACETS = "its solid is made of flat facets, since no smooth one could be made"
@@ -49,6 +50,7 @@ def build_model(prop: Prop) -> Model:
 
 def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
+    working_on(f"part {piece.id}")
     made, size, shortfall = _modelled(piece)
     tessellate(made.shape)
     faces = {name: tuple(map(cq.Face, found)) for name, found in made.faces.items()}

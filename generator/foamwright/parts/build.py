@@ -17,6 +17,7 @@ from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
 from foamwright.parts.whole import find_mitres, spread
 from foamwright.registry import kind
+from foamwright.working import working_on
 
 
 def build_prop(design: Design, run_own_code: bool = False) -> Prop:
@@ -63,6 +64,7 @@ def _remarked(pieces: tuple[Piece, ...], design: Design) -> tuple[Piece, ...]:
 
 
 def _piece(part: PartSpec, among: Surroundings) -> Piece:
+    working_on(f"part {part.id}")
     own, values, stock = kind(part.kind), part.values, among.stock(part)
     layers = among.layers(part)
     try:

@@ -18,6 +18,7 @@ import numpy as np
 import shapely
 from OCP.BRepTools import BRepTools_WireExplorer
 
+from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError, nearest
 from foamwright.geometry import Frame, inset, signed_area
 from foamwright.parts.records import EdgeRun, FlatBody
@@ -72,6 +73,7 @@ def own_solid(values: Mapping[str, Any], folder: str, run_own_code: bool) -> cq.
 
 def _from_step(path: Path) -> list[cq.Shape]:
     try:
+        regular_bytes(path, MOST_INPUT)
         found = cq.importers.importStep(str(path)).vals()
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__

@@ -17,6 +17,7 @@ from scipy.optimize import brentq
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from foamwright.design.budget import MOST_COPIES
 from foamwright.errors import BuildError
 from foamwright.parts.curves import arc_steps
 from foamwright.parts.records import Frame
@@ -112,7 +113,7 @@ def row(along: Mapping[str, Any], curve: Course, low: float, high: float) -> Row
         raise BuildError(f"a pitch of {pitch:g} mm for copies that are {width:.2f} mm long")
     if curve.closed:
         step = pitch or width + (gap or 0.0)
-        return walk.stretched(count or max(1, round(curve.length / step)), taper)
+        return walk.stretched(_within_budget(count or max(1, round(curve.length / step))), taper)
     if pitch is not None:
         most = int((curve.length - width) / pitch + 1e-9) + 1 if curve.length >= width else 0
         return walk.at([i * pitch - low for i in range(_fitting(count, most, curve, width))], pitch - width)
@@ -126,7 +127,13 @@ def _fitting(count: int | None, most: int, curve: Course, width: float) -> int:
     if most < 1 or (count or 0) > most:
         wanted = f"{count} copies" if count else "one copy"
         raise BuildError(f"{wanted} of {width:.2f} mm on a curve of {curve.length:.2f} mm; {most} fit")
-    return count or most
+    return _within_budget(count or most)
+
+
+def _within_budget(count: int) -> int:
+    if count > MOST_COPIES:
+        raise BuildError(f"{count} copies in one row; expected at most {MOST_COPIES}")
+    return count
 
 
 class _Walk:
@@ -168,6 +175,7 @@ class _Walk:
             if on > self.curve.length - self.high + 1e-6:
                 break
             stations.append(on)
+            _within_budget(len(stations))
         return len(stations)
 
     def _stations(self, gap: float, count: int, taper) -> list[float]:

@@ -22,6 +22,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from foamwright.design.files import UnreadableError, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.parts.curves import flattened
 from foamwright.parts.fill import RULES, filled
@@ -35,7 +36,7 @@ _TRANSFORM = re.compile(r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline"})
 _GROUPS = frozenset({"svg", "g", "a"})
 _PASSED = frozenset({"defs", "metadata", "title", "desc"})
-_MOST_BYTES, _MOST_ELEMENTS, _MOST_DEPTH, _MOST_SEGMENTS = 4_000_000, 10_000, 64, 20_000
+_MOST_BYTES, _MOST_ELEMENTS, _MOST_DEPTH, _MOST_SEGMENTS, _MOST_SHAPES = 4_000_000, 10_000, 64, 20_000, 1000
 _FARTHEST = 20_000.0  # mm from the origin
 
 
@@ -80,17 +81,26 @@ def svg_shape(path: Path) -> shapely.Geometry:
         if shape.is_empty or shape.area < 1e-4:
             raise _refused(path, element, f"a {element.name} that encloses nothing", "a shape with an area")
         found.append((element, shape))
+        if len(found) > _MOST_SHAPES:
+            raise _refused(path, element, f"more than {_MOST_SHAPES} shapes in the drawing", "fewer")
     if not found:
         raise BuildError(f"{path}: no closed shape in the drawing; expected one of {', '.join(sorted(_SHAPES))}")
+    _refuse_crossing(found, path)
     whole: shapely.Geometry = Polygon()
-    for i, (element, shape) in enumerate(found):
-        for other, before in found[:i]:
-            if shape.boundary.intersects(before.boundary):
-                x, y = shapely.get_coordinates(shape.boundary.intersection(before.boundary))[0]
-                wrong = f"it crosses or touches the {other.name} of line {other.line} at [{x:.2f}, {y:.2f}] mm"
-                raise _refused(path, element, wrong, "shapes beside or inside each other, or one path of both")
+    for _, shape in found:
         whole = whole.symmetric_difference(shape)
     return whole
+
+
+def _refuse_crossing(found: list[tuple[_Element, shapely.Geometry]], path: Path) -> None:
+    lines = [shape.boundary for _, shape in found]
+    later, earlier = shapely.STRtree(lines).query(lines, predicate="intersects")
+    pairs = sorted((int(i), int(j)) for i, j in zip(later, earlier) if j < i)
+    if pairs:
+        i, j = pairs[0]
+        x, y = shapely.get_coordinates(lines[i].intersection(lines[j]))[0]
+        wrong = f"it crosses or touches the {found[j][0].name} of line {found[j][0].line} at [{x:.2f}, {y:.2f}] mm"
+        raise _refused(path, found[i][0], wrong, "shapes beside or inside each other, or one path of both")
 
 
 def _refused(path: Path, element: _Element, wrong: str, expected: str) -> BuildError:
@@ -114,12 +124,9 @@ class _Reader:
 
     def root(self) -> _Element:
         try:
-            with self.path.open("rb") as file:
-                data = file.read(_MOST_BYTES + 1)
-        except OSError as error:
-            raise BuildError(f"{self.path}: not an SVG drawing: {error.strerror}") from error
-        if len(data) > _MOST_BYTES:
-            raise BuildError(f"{self.path}: a drawing of more than {_MOST_BYTES / 1e6:g} MB; expected less")
+            data = regular_bytes(self.path, _MOST_BYTES)
+        except UnreadableError as error:
+            raise BuildError(f"{self.path}: not an SVG drawing: {error}") from error
         try:
             self.parser.Parse(data, True)
         except (expat.ExpatError, UnicodeError, ValueError, LookupError) as error:
@@ -206,7 +213,7 @@ def _transform(element: _Element, path: Path) -> np.ndarray:
             )
         whole = whole @ matrix
         at = found.end() if found else len(value)
-    if not np.isfinite(whole).all() or abs(np.linalg.det(whole[:2, :2])) < 1e-9:
+    if not np.isfinite(whole).all() or np.abs(whole).max() > _FARTHEST or abs(np.linalg.det(whole[:2, :2])) < 1e-9:
         raise _refused(path, element, f"transform {value[:60]!r} leaves no area", "one that can be undone")
     return whole
 
@@ -315,8 +322,9 @@ def _ring(loop: list, matrix: np.ndarray) -> np.ndarray:
 
     def moved(segment):
         def at(t: np.ndarray) -> np.ndarray:
-            points = np.array([segment.point(float(s)) for s in t])
-            return np.column_stack([points.real, points.imag]) @ matrix[:2, :2].T + matrix[:2, 2]
+            with np.errstate(all="ignore"):  # what is not finite is refused with its line
+                points = np.array([segment.point(float(s)) for s in t])
+                return np.column_stack([points.real, points.imag]) @ matrix[:2, :2].T + matrix[:2, 2]
 
         return at
 

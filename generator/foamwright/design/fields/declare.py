@@ -16,6 +16,8 @@ from typing import Any, TypeVar, dataclass_transform
 Node = Mapping[str, Any]  # of JSON Schema; a `$ref` in it names a class, a Named or the name of one
 _Class = TypeVar("_Class", bound=type)
 _ABSENT: Any = object()
+FINEST = 0.01  # mm: the least that a length can be which must be more than 0
+MOST_ITEMS = 1000  # of a list that says no other number
 _RULES = "_schema_rules"
 _BOUNDS = {
     "at_least": "minimum",
@@ -56,13 +58,22 @@ def key(
     node: dict[str, Any] = dict(node_of(what))
     if text:
         node["description"] = text
-    node |= {_BOUNDS[name]: value for name, value in bounds.items() if value is not None}
+    node |= _bounds(what, bounds)
     if default is not _ABSENT:
         node["default"] = default
     metadata = {"node": node, "required": default is _ABSENT and not optional}
     if metadata["required"]:
         return dataclasses.field(metadata=metadata)
     return dataclasses.field(default=None, metadata=metadata)
+
+
+def _bounds(what: What, bounds: Mapping[str, float | None]) -> dict[str, float]:
+    """Bounds as the schema writes them. A length that must be more than 0 is at least as long as can be cut."""
+    found = {_BOUNDS[name]: value for name, value in bounds.items() if value is not None}
+    if isinstance(what, Named) and what.node.get("quantity") == "length" and found.get("exclusiveMinimum") == 0:
+        del found["exclusiveMinimum"]
+        found["minimum"] = FINEST
+    return found
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(key,))
@@ -79,14 +90,13 @@ def node_of(what: What) -> Node:
 
 
 def listed(
-    what: What, *, least: int = 0, most: int | None = None, unique: bool = False, bounds: Node | None = None
+    what: What, *, least: int = 0, most: int = MOST_ITEMS, unique: bool = False, bounds: Node | None = None
 ) -> Node:
     """A list of `least` to `most` items, each of them once if `unique`."""
     node: dict[str, Any] = {"type": "array", "items": {**node_of(what), **(bounds or {})}}
     if least:
         node["minItems"] = least
-    if most is not None:
-        node["maxItems"] = most
+    node["maxItems"] = most
     if unique:
         node["uniqueItems"] = True
     return node
@@ -94,11 +104,11 @@ def listed(
 
 def exactly(number: int, what: What, **bounds: float) -> Node:
     """A list of `number` items; the bounds, named as for `key`, are those of each item."""
-    return listed(what, least=number, most=number, bounds={_BOUNDS[name]: value for name, value in bounds.items()})
+    return listed(what, least=number, most=number, bounds=_bounds(what, bounds))
 
 
-def by_id(what: What, *, least: int = 0) -> Node:
-    """A mapping whose keys are ids of the maker's own."""
+def by_id(what: What, *, least: int = 0, most: int = MOST_ITEMS) -> Node:
+    """A mapping of `least` to `most` entries whose keys are ids of the maker's own."""
     node: dict[str, Any] = {
         "type": "object",
         "propertyNames": {"pattern": "^[a-z][a-z0-9_]*$", "examples": ["bow_upper"]},
@@ -106,12 +116,13 @@ def by_id(what: What, *, least: int = 0) -> Node:
     }
     if least:
         node["minProperties"] = least
+    node["maxProperties"] = most
     return node
 
 
 def mapping(what: What) -> Node:
     """A mapping whose keys are names that stand elsewhere in the file."""
-    return {"type": "object", "additionalProperties": node_of(what)}
+    return {"type": "object", "additionalProperties": node_of(what), "maxProperties": MOST_ITEMS}
 
 
 def one_of(*words: str) -> Node:
@@ -119,9 +130,9 @@ def one_of(*words: str) -> Node:
     return {"type": "string", "enum": list(words)}
 
 
-def text(*, pattern: str = "", example: str = "", least: int = 0) -> Node:
-    """Text of at least so many letters; with a pattern an `example` of what fits it."""
-    node: dict[str, Any] = {"type": "string"}
+def text(*, pattern: str = "", example: str = "", least: int = 0, most: int = 2000) -> Node:
+    """Text of `least` to `most` letters; with a pattern an `example` of what fits it."""
+    node: dict[str, Any] = {"type": "string", "maxLength": most}
     if least:
         node["minLength"] = least
     if pattern:
@@ -168,6 +179,8 @@ class Variant:
 
 FLAG: Node = {"type": "boolean"}
 TEXT: Node = text()
+LINE: Node = text(pattern=r"^(\S(.*\S)?)?$", example="Base plate", most=120)  # without blanks around it
+NAME: Node = text(pattern=r"^\S(.*\S)?$", example="Base plate", most=120)  # a line that says something
 
 
 def one_required(*names: str) -> Callable[[_Class], _Class]:

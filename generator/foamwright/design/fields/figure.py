@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from foamwright.design.fields.declare import TEXT, declared, exactly, key, listed, one_required
+from foamwright.design.fields.declare import LINE, declared, exactly, key, listed, one_required
 from foamwright.design.fields.forms import MeshFile, StepFile
 from foamwright.design.fields.quantities import DIRECTION, LENGTH, NUMBER, POINT, Direction, Point
 from foamwright.design.fields.repeats import Opening
@@ -87,6 +87,6 @@ class Stands:
 class Figure:
     """Who or what the prop must fit, as solids."""
 
-    name: str = key(TEXT, "What it is.")
-    solids: tuple[FigureSolid, ...] = key(listed(FigureSolid, least=1), "Its solids.")
+    name: str = key(LINE, "What it is.")
+    solids: tuple[FigureSolid, ...] = key(listed(FigureSolid, least=1, most=100), "Its solids.")
     enters: Enters | None = key(Enters, optional=True)

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from foamwright.design.fields.declare import FLAG, TEXT, by_id, declared, exactly, key, listed, mapping, one_of, text
+from foamwright.design.fields.declare import (
+    FLAG,
+    LINE,
+    NAME,
+    TEXT,
+    by_id,
+    declared,
+    exactly,
+    key,
+    listed,
+    mapping,
+    one_of,
+    text,
+)
 from foamwright.design.fields.figure import Figure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
@@ -53,8 +66,8 @@ class Size:
 class StockEntry:
     """A sheet material that is bought. Its thickness is also a parameter named `<id>_thickness`."""
 
-    name: str = key(TEXT, "Its trade name.")
-    thickness: float = key(LENGTH, "Thickness as bought; it may not depend on `scale`.", more_than=0)
+    name: str = key(NAME, "Its trade name.")
+    thickness: float = key(LENGTH, "Thickness as bought; it may not depend on `scale`.", at_least=0.05, at_most=300)
     k: float = key(
         NUMBER,
         "Where the neutral surface lies, as a fraction of the thickness from the inner face of a bend.",
@@ -65,26 +78,26 @@ class StockEntry:
     strain_limit: float = key(
         NUMBER,
         "Greatest strain the foam forgives when it is bent over a double curve: 0.03 is 3 %.",
-        more_than=0,
+        at_least=0.001,
         at_most=1,
         default=0.03,
     )
     tension_limit: float | None = key(
         NUMBER,
         "Greatest strain where the foam is pulled. Without it: `strain_limit`.",
-        more_than=0,
+        at_least=0.001,
         at_most=1,
         optional=True,
     )
     compression_limit: float | None = key(
         NUMBER,
         "Greatest strain where the foam is pressed together. Without it: `strain_limit`.",
-        more_than=0,
+        at_least=0.001,
         at_most=1,
         optional=True,
     )
-    sheet: tuple[float, ...] = key(exactly(2, LENGTH, more_than=0), "Size of one sheet, [width, height].")
-    density: float = key(NUMBER, "Density in kg/m3, for the weight.", more_than=0, default=100)
+    sheet: tuple[float, ...] = key(exactly(2, LENGTH, at_least=10), "Size of one sheet, [width, height].")
+    density: float = key(NUMBER, "Density in kg/m3, for the weight.", at_least=0.1, at_most=25_000, default=100)
     colour: str = key(
         text(pattern=r"^#[0-9a-fA-F]{6}$", example="#e8b23a"),
         "Colour in drawings and in the model, #rrggbb.",
@@ -101,16 +114,21 @@ class StockEntry:
         "Width of the machine's cut. With it each part gets a cutting file of its own, its lines moved by"
         " half of this so that the part comes out true; templates are printed without it.",
         at_least=0,
+        at_most=10,
         optional=True,
     )
     price: float | None = key(
         NUMBER, "Price of one sheet, or of one metre of a roll, in `currency`.", at_least=0, optional=True
     )
-    currency: str = key(text(example="EUR"), "Currency of the price, as it stands after a number.", default="")
+    currency: str = key(
+        text(pattern="^[^\\s]*$", example="EUR", most=10),
+        "Currency of the price, as it stands after a number.",
+        default="",
+    )
     roll: float | None = key(
         LENGTH,
         "Width of the roll it is cut from, as long as need be. Without it: it comes in sheets.",
-        more_than=0,
+        at_least=10,
         optional=True,
     )
     turn: str = key(
@@ -125,8 +143,8 @@ class StockEntry:
         "mirrored copy is cut mirrored, from the same face as the others.",
         default=False,
     )
-    gap: float = key(LENGTH, "Gap left between pieces on a sheet.", at_least=0, default="3 mm")
-    edge: float = key(LENGTH, "Margin left along the edges of a sheet.", at_least=0, default="3 mm")
+    gap: float = key(LENGTH, "Gap left between pieces on a sheet.", at_least=0, at_most=100, default="3 mm")
+    edge: float = key(LENGTH, "Margin left along the edges of a sheet.", at_least=0, at_most=500, default="3 mm")
 
 
 @declared
@@ -141,7 +159,7 @@ class Join:
 class StepNote:
     """A note to the builder, on the step in which its parts go in."""
 
-    title: str = key(TEXT, "Title of the step.", default="")
+    title: str = key(LINE, "Title of the step.", default="")
     parts: tuple[str, ...] = key(listed(PART_ID, least=1, unique=True), "Parts that go in.")
     note: str = key(TEXT, "What to mind.", default="")
 
@@ -158,7 +176,7 @@ _INCLUDE = (
     "Fragments that give parameters and stock; paths are relative to this file and stay inside the repository. This "
     "file wins over them, a later one over an earlier one."
 )
-_FRAGMENTS = listed({**text(least=1), "description": "Path of a fragment."})
+_FRAGMENTS = listed({**text(least=1, most=250), "description": "Path of a fragment."}, most=100)
 _PARAMETERS = (
     "Named numbers that a maker may change, by id. Each design has `scale` (the whole prop larger or smaller; the "
     "foam stays as bought) and `clearance`."
@@ -171,12 +189,15 @@ class Design:
     """A prop made from sheet foam."""
 
     format: int = key({"const": 1}, "Version of the file format.")
-    name: str = key(text(least=1), "Name of the prop.")
-    version: str = key(text(pattern=r"^\d+\.\d+\.\d+([-+].+)?$", example="1.0.0"), "Version of the design.")
-    licence: str = key(
-        text(pattern="^[A-Za-z0-9.+-]+$", example="CC-BY-4.0"), "Licence of the design, as an SPDX identifier."
+    name: str = key(NAME, "Name of the prop.")
+    version: str = key(
+        text(pattern=r"^[0-9]+\.[0-9]+\.[0-9]+([-+][0-9A-Za-z.+-]+)?$", example="1.0.0", most=40),
+        "Version of the design.",
     )
-    author: str = key(TEXT, "Who made the design.", default="")
+    licence: str = key(
+        text(pattern="^[A-Za-z0-9.+-]+$", example="CC-BY-4.0", most=60), "Licence of the design, as an SPDX identifier."
+    )
+    author: str = key(LINE, "Who made the design.", default="")
     summary: str = key(TEXT, "What it is, in a sentence or two.", default="")
     address: str = key(
         text(pattern=r"^(https?://[^\s<>\"]+)?$", example="https://example.org/lantern"),
@@ -212,15 +233,18 @@ class Design:
             "type": "object",
             "propertyNames": {"pattern": "^[a-z0-9][a-z0-9_-]*$", "examples": ["small"]},
             "minProperties": 1,
+            "maxProperties": 50,
             "additionalProperties": {"$ref": Size},
         },
         "Named sizes; the first is the default.",
     )
-    stock: Mapping[str, StockEntry] = key(by_id(StockEntry, least=1), _STOCK)
+    stock: Mapping[str, StockEntry] = key(by_id(StockEntry, least=1, most=100), _STOCK)
     forms: Mapping[str, Any] = key(
-        by_id(FORM), "Smooth surfaces that parts follow, by id. May be empty for a prop of flat parts."
+        by_id(FORM, most=100), "Smooth surfaces that parts follow, by id. May be empty for a prop of flat parts."
     )
-    parts: Mapping[str, Any] = key(by_id("part", least=1), "Parts, by id, labelled A, B, C ... in this order.")
+    parts: Mapping[str, Any] = key(
+        by_id("part", least=1, most=500), "Parts, by id, labelled A, B, C ... in this order."
+    )
     joins: tuple[Join, ...] = key(
         listed(Join), "Parts glued together, beside the seams and laps that follow from the parts.", default=[]
     )
@@ -246,9 +270,9 @@ class Fragment:
 class Shelf:
     """What there is of one stock."""
 
-    sheets: int = key({"type": "integer"}, "Whole sheets.", at_least=0, default=0)
+    sheets: int = key({"type": "integer"}, "Whole sheets.", at_least=0, at_most=1000, default=0)
     offcuts: tuple[tuple[float, ...], ...] = key(
-        listed(exactly(2, LENGTH, more_than=0)),
+        listed(exactly(2, LENGTH, at_least=10), most=200),
         "Sizes of partly used sheets, [width, length] of the rectangle that is left; they are filled first.",
         default=[],
     )

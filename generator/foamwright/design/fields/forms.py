@@ -59,7 +59,7 @@ class Curve:
     """A line drawn in a view and carried straight through space. Past its ends it goes straight on."""
 
     points: tuple[FlatPoint, ...] = key(
-        listed(FLAT_POINT, least=2),
+        listed(FLAT_POINT, least=2, most=500),
         "Points that the line passes through, in order, in the plane square to `along`; its axes are (y, "
         "z) along x, (x, z) along y, (x, y) along z.",
     )
@@ -73,7 +73,7 @@ class Line:
     """A smooth line on the form itself, cut square to it. Past its ends it goes straight on."""
 
     through: tuple[Point, ...] = key(
-        listed(POINT, least=2),
+        listed(POINT, least=2, most=500),
         "Points [x, y, z] in order; the line passes through the places of the form nearest to them.",
     )
     closed: bool = key(FLAG, "It goes back to its first point (at least 3 of them).", default=False)
@@ -96,7 +96,7 @@ class Cut:
 class FormFields:
     """What forms of every kind have."""
 
-    cuts: Mapping[str, Cut] = key(by_id(Cut), "Surfaces that cut this form into panels, by id.", default={})
+    cuts: Mapping[str, Cut] = key(by_id(Cut, most=100), "Surfaces that cut this form into panels, by id.", default={})
 
 
 @declared
@@ -106,7 +106,7 @@ class Revolution(FormFields):
     axis: str = key(AXIS, "The axis it is turned about.")
     origin: Point = key(POINT, "A point that the axis passes through; stations count from it.", default=[0, 0, 0])
     profile: tuple[FlatPoint, ...] = key(
-        listed(FLAT_POINT, least=2),
+        listed(FLAT_POINT, least=2, most=200),
         "Points [station along the axis, radius], stations increasing. A radius of 0 at an end is a rounded pole.",
     )
     smooth: bool = key(FLAG, "A smooth curve through the points; false: straight lines between them.", default=True)
@@ -119,7 +119,7 @@ class Superellipsoid(FormFields):
     centre: Point = key(POINT, "Its centre.", default=[0, 0, 0])
     radii: tuple[float, ...] = key(exactly(3, LENGTH, more_than=0), "Half its extent along x, y and z.")
     exponents: tuple[float, ...] = key(
-        exactly(2, NUMBER, more_than=0),
+        exactly(2, NUMBER, at_least=1, at_most=20),
         "Squareness [around the axis, along it]; 2 is an ellipse, more is squarer.",
         default=[2, 2],
     )
@@ -143,7 +143,7 @@ class LoftSection:
         at_least=0,
     )
     centre: FlatPoint = key(FLAT_POINT, "Centre of the section from the axis.", default=[0, 0])
-    exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", more_than=0, default=2)
+    exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", at_least=1, at_most=20, default=2)
 
 
 @declared
@@ -151,14 +151,18 @@ class Loft(FormFields):
     """A smooth surface through sections."""
 
     axis: str = key(AXIS, "The axis that the sections are square to.")
-    sections: tuple[LoftSection, ...] = key(listed(LoftSection, least=2), "The sections, stations increasing.")
+    sections: tuple[LoftSection, ...] = key(
+        listed(LoftSection, least=2, most=100), "The sections, stations increasing."
+    )
 
 
 @declared
 class FromFile:
     """How a shape from a file is placed."""
 
-    scale: float = key(NUMBER, "How much larger than in the file, about the file's origin.", more_than=0, default=1)
+    scale: float = key(
+        NUMBER, "How much larger than in the file, about the file's origin.", at_least=1e-6, at_most=1e6, default=1
+    )
     turn: tuple[float, ...] = key(
         exactly(3, ANGLE),
         "How it is turned after that: degrees about the fixed axes x, then y, then z.",
@@ -198,6 +202,7 @@ class Mesh(MeshFile, FormFields):
         "Bumps narrower than about this, in place, are evened out, since foam does not follow them; it also "
         "shrinks what is strongly curved.",
         at_least=0,
+        at_most=1000,
         default=0,
     )
 

@@ -31,7 +31,9 @@ class Rectangle:
 class Polygon:
     """Straight lines through points, closed."""
 
-    points: tuple[FlatPoint, ...] = key(listed(FLAT_POINT, least=3), "Corners in order, the first not repeated.")
+    points: tuple[FlatPoint, ...] = key(
+        listed(FLAT_POINT, least=3, most=2000), "Corners in order, the first not repeated."
+    )
     corner: float = key(LENGTH, "Radius of the corners.", at_least=0, default=0)
 
 
@@ -39,7 +41,9 @@ class Polygon:
 class Spline:
     """A smooth closed curve through points."""
 
-    points: tuple[FlatPoint, ...] = key(listed(FLAT_POINT, least=3), "Points in order, the first not repeated.")
+    points: tuple[FlatPoint, ...] = key(
+        listed(FLAT_POINT, least=3, most=500), "Points in order, the first not repeated."
+    )
 
 
 @declared
@@ -58,7 +62,7 @@ class Superellipse:
 
     width: float = key(LENGTH, "Extent along x.", more_than=0)
     height: float = key(LENGTH, "Extent along y.", more_than=0)
-    exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", more_than=0, default=2)
+    exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", at_least=0.5, at_most=50, default=2)
     centre: FlatPoint = key(FLAT_POINT, "Its centre.", default=[0, 0])
 
 
@@ -85,7 +89,7 @@ class PathStep:
     to: FlatPoint = key(FLAT_POINT, "Where it ends.")
     through: FlatPoint | None = key(FLAT_POINT, "A point on the arc between its ends.", optional=True)
     along: tuple[FlatPoint, ...] | None = key(
-        listed(FLAT_POINT, least=1), "Points that a smooth curve passes on the way.", optional=True
+        listed(FLAT_POINT, least=1, most=500), "Points that a smooth curve passes on the way.", optional=True
     )
     corner: float = key(LENGTH, "Radius of the corner at its end, between two straight legs.", at_least=0, default=0)
 
@@ -107,8 +111,8 @@ class Path:
 class Text:
     """One line of letters, to be cut out or engraved."""
 
-    value: str = key(text(least=1), "The letters.")
-    height: float = key(LENGTH, "Height of the capitals.", more_than=0)
+    value: str = key(text(pattern=r"^.*\S.*$", example="LAMP", least=1, most=100), "The letters.")
+    height: float = key(LENGTH, "Height of the capitals.", at_least=1, at_most=2000)
     bold: bool = key(FLAG, "The bold face.", default=False)
     angle: float = key(ANGLE, "Turn of the line from x.", default=0)
     centre: FlatPoint = key(FLAT_POINT, "The middle of the line, at half the height of the capitals.", default=[0, 0])
@@ -118,8 +122,8 @@ class Text:
 class StencilText:
     """Letters for a stencil: bridges hold what is inside of an O or an A."""
 
-    value: str = key(text(least=1), "The letters.")
-    height: float = key(LENGTH, "Height of the capitals.", more_than=0)
+    value: str = key(text(pattern=r"^.*\S.*$", example="LAMP", least=1, most=100), "The letters.")
+    height: float = key(LENGTH, "Height of the capitals.", at_least=1, at_most=2000)
     bold: bool = key(FLAG, "The bold face.", default=False)
     bridge: float = key(LENGTH, "Width of a bridge.", more_than=0, default=2)
     angle: float = key(ANGLE, "Turn of the line from x.", default=0)
@@ -175,6 +179,6 @@ class Outline:
     path: Path | None = key(Path, optional=True)
     text: Text | None = key(Text, optional=True)
     stencil_text: StencilText | None = key(StencilText, optional=True)
-    plus: tuple[Outline, ...] = key(listed("Outline"), "Outlines added to it.", default=[])
-    minus: tuple[Outline, ...] = key(listed("Outline"), "Outlines taken away from it.", default=[])
+    plus: tuple[Outline, ...] = key(listed("Outline", most=200), "Outlines added to it.", default=[])
+    minus: tuple[Outline, ...] = key(listed("Outline", most=200), "Outlines taken away from it.", default=[])
     repeat: FlatRepeat | None = key(FlatRepeat, "Copies of all this, as of holes in a row.", optional=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from foamwright.design.fields.declare import TEXT, Named, by_type, declared, key, listed, mapping, one_of, text
+from foamwright.design.fields.declare import LINE, TEXT, Named, by_type, declared, key, listed, mapping, one_of, text
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.quantities import (
     ANGLE,
@@ -79,7 +79,7 @@ GLUE = Named(
 class SheetFields:
     """What every kind of part has, also one that stands nowhere in the prop."""
 
-    name: str | None = key(TEXT, "Name on the template. Without it: the id in words.", optional=True)
+    name: str | None = key(LINE, "Name on the template. Without it: the id in words.", optional=True)
     stock: str = key(STOCK_ID, "The material it is cut from.")
     note: str = key(TEXT, "A remark on the template and in the booklet, a whole sentence.", default="")
     paint: str = key(
@@ -112,14 +112,14 @@ class PartFields(SheetFields):
 class FlatFields(PartFields):
     """What flat parts of one outline have beside their own."""
 
-    layers: int = key(COUNT, "Laminated from so many sheets.", default=1)
+    layers: int = key(COUNT, "Laminated from so many sheets.", at_most=50, default=1)
     pins: tuple[FlatPoint, ...] = key(
-        listed(FLAT_POINT),
+        listed(FLAT_POINT, most=100),
         "Where 3 mm pins align the layers of a laminated part, each [x, y]; marked on every layer.",
         default=[],
     )
     engrave: tuple[Outline, ...] = key(
-        listed(Outline), "Outlines that are engraved or drawn on the outside face, not cut.", default=[]
+        listed(Outline, most=200), "Outlines that are engraved or drawn on the outside face, not cut.", default=[]
     )
     edge: EdgeFinish | None = key(EdgeFinish, optional=True)
     split: Split | None = key(Split, optional=True)
@@ -166,9 +166,11 @@ class DartRules:
         listed(TEXT), "The only edges that darts may start from. Without it: any edge.", default=[]
     )
     avoid: tuple[str, ...] = key(listed(TEXT), "Edges that darts may not start from.", default=[])
-    count: int | None = key(COUNT, "How many darts in a row. Without it: as many as it takes.", optional=True)
+    count: int | None = key(
+        COUNT, "How many darts in a row. Without it: as many as it takes.", at_most=50, optional=True
+    )
     at: tuple[float, ...] = key(
-        listed(NUMBER, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
+        listed(NUMBER, most=50, bounds={"exclusiveMinimum": 0, "exclusiveMaximum": 1}),
         "Their places along the edge, as fractions of its length. Without it: where they do most.",
         default=[],
     )
@@ -211,7 +213,7 @@ class PanelFields(PartFields):
         default=[],
     )
     darts: Any = key(
-        by_type(string={"enum": ["auto"]}, array=listed(Dart), object=DartRules),
+        by_type(string={"enum": ["auto"]}, array=listed(Dart, most=50), object=DartRules),
         "auto (as many as the strain asks for, wherever they do most), automatic with some things pinned,"
         " or a list of stated darts.",
         default=[],

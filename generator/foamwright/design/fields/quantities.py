@@ -10,6 +10,9 @@ Point = tuple[float, float, float]
 FlatPoint = tuple[float, float]
 
 
+FARTHEST = 50_000  # mm: as far as any length goes
+
+
 def _quantity(name: str, quantity: str, text: str, **bounds: float) -> Named:
     return Named(name, {"description": text, "type": ["number", "string"], "quantity": quantity, **bounds})
 
@@ -19,16 +22,22 @@ LENGTH = _quantity(
     "length",
     "A length: a number (in the design's `units`), a length as the trade writes it (6 mm, 2.5 cm, 1 1/8 in, 3/16\", "
     "5' 2\") or an expression over parameters.",
+    minimum=-FARTHEST,
+    maximum=FARTHEST,
 )
-ANGLE = _quantity("angle", "angle", "An angle in degrees: a number or an expression over parameters.")
-NUMBER = _quantity("number", "number", "A plain number, or an expression over parameters.")
+ANGLE = _quantity(
+    "angle", "angle", "An angle in degrees: a number or an expression over parameters.", minimum=-3600, maximum=3600
+)
+NUMBER = _quantity("number", "number", "A plain number, or an expression over parameters.", minimum=-1e6, maximum=1e6)
 COUNT = _quantity(
-    "count", "count", "A whole number from 1, or an expression over parameters that gives one.", minimum=1
+    "count", "count", "A whole number from 1, or an expression over parameters that gives one.", minimum=1, maximum=1000
 )
 QUANTITY = _quantity(
     "any_quantity",
     "any",
     "A number, a length as the trade writes it, or an expression over parameters.",
+    minimum=-1e6,
+    maximum=1e6,
 )
 
 
@@ -37,7 +46,7 @@ def _told(name: str, text: str, node: Node) -> Named:
 
 
 AXIS = _told("axis", "x is forward, y to the left (port), z up.", one_of("x", "y", "z"))
-VECTOR = _told("vector", "Three numbers [x, y, z], not all 0.", {**exactly(3, NUMBER), "nonzero": True})
+VECTOR = _told("vector", "Three numbers or lengths [x, y, z], not all 0.", {**exactly(3, QUANTITY), "nonzero": True})
 DIRECTION = _told(
     "direction",
     "A direction: x, y, z, -x, -y, -z or [x, y, z] of any length but 0.",
@@ -61,4 +70,9 @@ PART_ID = _id("part_id", "parts")
 STOCK_ID = _id("stock_id", "stock")
 PARTS: Node = listed(PART_ID, unique=True)
 
-FILE: Node = {"type": "string", "input_file": True}  # relative to the design, inside the same repository
+FILE: Node = {
+    "type": "string",
+    "minLength": 1,
+    "maxLength": 250,
+    "input_file": True,
+}  # relative to the design, inside the same repository

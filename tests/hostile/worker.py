@@ -1,0 +1,119 @@
+"""Runs commands in processes of their own, with limits: a server that has the libraries loaded and forks for each.
+
+`python -m tests.hostile.worker check|build` reads one JSON object per line, {"folder", "arguments"}, and answers with
+one: {"code", "seconds", "peak", "hung", "out", "err"}.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import resource
+import signal
+import sys
+import time
+import traceback
+from pathlib import Path
+
+from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS
+
+LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
+HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
+         "foamwright.pipeline", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
+         "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.sentences")  # fmt: skip
+SPACE = {"check": 4 * 10**9, "build": 6 * 10**9}  # of addresses, beyond which memory is refused
+LARGEST_FILE = 200_000_000
+WAITS, LONGEST = 10.0, 300.0  # seconds without any work, and in all, after which a process is ended
+
+
+def main(which: str) -> None:
+    answers = os.fdopen(os.dup(1), "w")
+    for name in LIGHT + (HEAVY if which == "build" else ()):
+        importlib.import_module(name)
+    from foamwright.design.schema import validator
+    from foamwright.registry import kinds
+
+    validator(None, kinds())
+    seconds = CHECK_SECONDS if which == "check" else BUILD_SECONDS
+    for line in sys.stdin:
+        job = json.loads(line)
+        print(json.dumps(run(Path(job["folder"]), job["arguments"], seconds, SPACE[which])), file=answers, flush=True)
+
+
+def run(folder: Path, arguments: list[str], seconds: float, space: int) -> dict[str, object]:
+    out, err = folder / ".stdout", folder / ".stderr"
+    out.touch()
+    err.touch()
+    pid = os.fork()
+    if pid == 0:
+        _child(folder, arguments, seconds, space)
+    began, hung = time.monotonic(), False
+    moved, spent = began, -1.0
+    while True:
+        ended, status, usage = os.wait4(pid, os.WNOHANG)
+        if ended:
+            break
+        now, used = time.monotonic(), _processor(pid)
+        if used > spent + 0.05:
+            moved, spent = now, used
+        # it waits for something that does not come, or other work leaves it no time
+        if (now - moved > WAITS or now - began > LONGEST) and not hung:
+            hung = True
+            os.killpg(pid, signal.SIGKILL)
+        time.sleep(0.005)
+    code = os.waitstatus_to_exitcode(status)
+    return {
+        "code": code,
+        "seconds": usage.ru_utime + usage.ru_stime,
+        "peak": usage.ru_maxrss * 1024,
+        "hung": hung or code == -signal.SIGXCPU,
+        "out": out.read_bytes()[:100_000].decode("utf-8", "replace"),
+        "err": err.read_bytes()[:100_000].decode("utf-8", "replace"),
+    }
+
+
+def _processor(pid: int) -> float:
+    """Seconds of processor time that a process and its children have used."""
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+    except OSError:
+        return 0.0
+    own = sum(int(fields[i]) for i in (11, 12, 13, 14)) / os.sysconf("SC_CLK_TCK")
+    return own + sum(_processor(int(child)) for child in children)
+
+
+def _child(folder: Path, arguments: list[str], seconds: float, space: int) -> None:
+    code = 1
+    try:
+        os.setpgid(0, 0)
+        os.chdir(folder)
+        for number, name, mode in (
+            (0, os.devnull, os.O_RDONLY),
+            (1, ".stdout", os.O_WRONLY),
+            (2, ".stderr", os.O_WRONLY),
+        ):
+            os.dup2(os.open(name, mode), number)
+        resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 2, int(seconds) + 4))
+        resource.setrlimit(resource.RLIMIT_AS, (space, space))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, LARGEST_FILE))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        signal.signal(signal.SIGXCPU, signal.SIG_DFL)
+        from foamwright.cli import main as command
+
+        code = command(arguments)
+    except SystemExit as end:
+        code = end.code if isinstance(end.code, int) else 1
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        try:
+            sys.stdout.flush()
+            sys.stderr.flush()
+        finally:
+            os._exit(code)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
