@@ -139,6 +139,9 @@ class _Bench:
         parts = stage.parts
         pieces = [self.pieces[part] for part in parts]
         own = {copy for move in stage.moves for copy in move.copies}
+        beside = 0  # what stands and is built together with the new parts
+        for move in stage.moves:
+            beside |= self.standing & move.own
         riders = [self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies]
         riders = [part for part in dict.fromkeys(riders) if part not in parts]
         if riders:
@@ -168,8 +171,8 @@ class _Bench:
             trimmed=trimmed,
             riders=[self.pieces[part] for part in riders],
             bench=stage.bench,
-            standing=self.standing,
-            anything=bool(self.placed),
+            standing=beside,
+            anything=bool(beside) if stage.moves else bool(self.placed),
             dragged=self._dragged(stage, glues),
         )
         uses = ["brush", "weights", "guard"] if glues else []
@@ -260,7 +263,10 @@ class _Bench:
             return False
         standing = self.standing
         for move in stage.moves:
-            if self.ways.drag(move.copies, move.way, standing) > practice.DRAGGED and not stage.units[-1].whole:
+            if (
+                self.ways.drag(move.copies, move.way, standing, self.sewn) > practice.DRAGGED
+                and not stage.units[-1].whole
+            ):
                 return True
             standing |= self.ways.bodies.mask(move.copies)
         return False
@@ -276,7 +282,7 @@ class _Bench:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
-        masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) in fresh)]
+        masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "heat", "primer", "paint", "paint-brushes", "guard"]
@@ -287,9 +293,10 @@ class _Bench:
         cautions = ("sanding-dust", "heat-gun", "paint", "small-parts")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
 
-    def _masked(self, mask: Piece) -> str:
+    def _masked(self, mask: Piece) -> set[str]:
+        """The parts that are painted through a mask."""
         values = next((spec.values for spec in self.prop.design.parts if spec.id == mask.id), {})
-        return str(values.get("of", ""))
+        return {str(values.get("of") or ""), *(values.get("paints") or ())}
 
     def _last(self) -> None:
         parts = tuple(self.pieces)

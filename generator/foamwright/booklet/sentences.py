@@ -493,7 +493,7 @@ def _way_lines(told: Fitting) -> list[str]:
             line = say(
                 "Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.",
                 part=one_of(piece),
-                side=side(first),
+                side=side(last),
             )
         elif len(way.legs) > 1 and not way.laid:
             line = say(

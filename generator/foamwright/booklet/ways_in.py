@@ -9,7 +9,7 @@ than `GIVE` does not count.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, inf, pi
 
@@ -130,14 +130,23 @@ class Ways:
         standing &= ~self.bodies.mask(group)
         return min(self._ways(group), key=lambda way: (way.blockers & standing).bit_count())
 
-    def drag(self, group: tuple[int, ...], way: Way, standing: int) -> float:
-        """Share of the area that touches standing parts which slides along them for more than a short push."""
+    def drag(
+        self, group: tuple[int, ...], way: Way, standing: int, sewn: Collection[frozenset[str]] = frozenset()
+    ) -> float:
+        """Share of the area glued to standing parts which slides along them for more than a short push.
+
+        Where two parts are `sewn`, by their ids, the seam is closed bit by bit and nothing slides.
+        """
         if way.laid or way.bend:
             return 0.0
         towards = np.array(way.legs[0].towards)
         total = sliding = 0.0
         for touch in self.touches_of(group, standing):
+            if not touch.glued:
+                continue
             total += touch.area
+            if frozenset((self.bodies.pieces[touch.a].id, self.bodies.pieces[touch.b].id)) in sewn:
+                continue
             along = touch.normals @ towards < _SLIDING
             if along.any():
                 on_the_way = touch.places[along] + _PUSH * towards

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import SheetFields
-from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
+from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID, PARTS
 from foamwright.registry import Kind
 
 if TYPE_CHECKING:
@@ -26,6 +26,9 @@ class Fields(SheetFields):
         "The flat part that is painted: the stencil has its outline, and windows are given in the outline's "
         "axes. Without it: a rectangle around the windows.",
         optional=True,
+    )
+    paints: tuple[str, ...] = key(
+        PARTS, "Parts that are painted through it, beside `of`: it is used in the step that paints them.", default=[]
     )
     border: float = key(LENGTH, "Card left around the windows where there is no `of`.", more_than=0, default=15)
     bridge: float = key(LENGTH, "Width of a bridge.", more_than=0, default=2)
