@@ -22,10 +22,12 @@ def section(chapter: Chapter, width: float) -> Section:
     items = chapter.items
     if items and isinstance(items[0], Table) and items[0].columns[0].title:
         table, rest = items[0], items[1:]
-        rows = _rows(table, width)
-        below = [stack([Block(1.4, ()), block]) for item in rest for block in _blocks(item, width)]
-        about = (*((part,) for part in table.parts), *((),) * len(below)) if table.parts else ()
-        return Section(chapter.title, (*rows, *below), tables.header_row(_columns(table, width)), 0.0, about)
+        rows = list(_rows(table, width))
+        below = [block for item in rest for block in _blocks(item, width)]
+        if below:  # with the last row, so that the titles of the table never stand over words alone
+            rows[-1] = stack([rows[-1], *below], 1.4)
+        about = tuple((part,) for part in table.parts)
+        return Section(chapter.title, tuple(rows), tables.header_row(_columns(table, width)), 0.0, about)
     blocks = [block for item in items for block in _blocks(item, width)]
     return Section(chapter.title, tuple(blocks), gap=_GAP)
 

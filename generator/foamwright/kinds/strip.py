@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import SheetFields
-from foamwright.design.fields.quantities import COUNT, LENGTH
+from foamwright.design.fields.quantities import COUNT, LENGTH, PARTS
 from foamwright.registry import Kind
 
 if TYPE_CHECKING:
@@ -22,6 +22,9 @@ class Fields(SheetFields):
     length: float = key(LENGTH, "Its length.", more_than=0)
     width: float = key(LENGTH, "Its width.", more_than=0)
     count: int = key(COUNT, "How many.", default=1)
+    after: tuple[str, ...] = key(
+        PARTS, "Parts that must be in place first: the booklet tells of the strip once they are.", default=[]
+    )
 
 
 class Strip(Kind):
