@@ -1,10 +1,12 @@
 """Pages of the booklet: nothing overlaps, nothing is clipped, everything is said."""
 
 from dataclasses import replace
+from io import BytesIO
 from itertools import pairwise
 from types import SimpleNamespace
 
 import numpy as np
+import pypdf
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -20,6 +22,7 @@ from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Picture, Pictures
 from foamwright.booklet.typeset import Block, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
+from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import Patterns
 from foamwright.language import duration
@@ -254,3 +257,25 @@ def test_allowed_difference_of_a_seam():
 @pytest.mark.parametrize(("minutes", "said"), [(5, "5 min"), (60, "1 h"), (135, "2 h 15 min")])
 def test_durations(minutes, said):
     assert duration(minutes) == said
+
+
+def test_bookmarks_and_links_lead_to_what_they_name():
+    """Read by pypdf: the outline of the file (ISO 32000-1, 12.3.3) and its link annotations (12.5.6.5)."""
+    reader = pypdf.PdfReader(BytesIO(pdf_bytes(made())))
+    assert reader.trailer["/Root"]["/Lang"] == "en"
+    steps = order(*sample())
+    outline = reader.outline
+    chapters = [entry for entry in outline if not isinstance(entry, list)]
+    assert [entry.title for entry in chapters][:2] == ["Cover", "Safety"]
+    nested = next(entry for entry in outline if isinstance(entry, list))
+    assert [entry.title for entry in nested] == [f"{step.number}  {step.title}" for step in steps]
+    for entry in (*chapters[1:], *nested):
+        page = reader.pages[reader.get_destination_page_number(entry)]
+        assert entry.title.split("  ")[-1].split()[0] in page.extract_text()
+    links = [a.get_object() for page in reader.pages for a in page.get("/Annots", ())]
+    assert len(links) >= len(chapters) - 1  # the contents on the cover, and letters in pictures
+    names = reader.named_destinations
+    parts = {piece.label for piece in sample()[0].pieces}
+    assert {f"part {label}" for label in parts} <= set(names)
+    for link in links:
+        assert link["/Subtype"] == "/Link"

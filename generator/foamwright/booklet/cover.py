@@ -137,7 +137,7 @@ def _contents(contents: Sequence[tuple[str, int]], width: float) -> Block:
     rows = [
         beside(
             paragraph(title, width - 12.0, BODY),
-            Block(0.0, (Text((width, -0.98 * BODY), str(number), BODY, "note", "end"),)),
+            Block(0.0, (Text((width, -0.98 * BODY), str(number), BODY, "note", "end", link=f"chapter {title}"),)),
             0.0,
         )
         for title, number in contents

@@ -76,7 +76,15 @@ def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
         Tick(_pair(middle + towards * radius), _pair(at), "tick"),
         Path(at + 0.17 * radius * _circle(), "shade", True, "#111111"),
         Path(middle + radius * _circle(), "tick", True, "#ffffff"),
-        Text(_pair(middle - (0.0, 0.36 * size)), bubble.label, size, "note", "middle", bold=True),
+        Text(
+            _pair(middle - (0.0, 0.36 * size)),
+            bubble.label,
+            size,
+            "note",
+            "middle",
+            bold=True,
+            link=f"part {bubble.label}",
+        ),
     ]
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,10 +15,10 @@ from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.setting import section
 from foamwright.booklet.step_block import step_blocks
 from foamwright.booklet.typeset import Block, Placed, Section, flow, moved
-from foamwright.drawing.document import Document, Page
+from foamwright.drawing.document import Document, Page, Place
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.language import say
+from foamwright.language import language, say
 from foamwright.layout.records import FoamSheet, PackInfo, Paper
 from foamwright.parts.records import Prop
 
@@ -55,14 +56,18 @@ def booklet(
     columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, templates, width, height)
     total = len(columns) + 1
     listed = _contents(columns)
+    labels = {piece.id: piece.label for piece in prop.pieces}
     front = cover(prop, patterns, steps, pictures, info, listed, width, height)
     pages = [_page(1, total, paper, info, say("Cover"), (), moved(front, SIDE, paper.height - TOP))]
+    pages[0] = replace(pages[0], places=(Place("cover", paper.height, say("Cover")),))
     for number, column in enumerate(columns, start=2):
         items = [item for placed in column for item in moved(placed.block, SIDE, paper.height - TOP - placed.top)]
         parts = tuple(dict.fromkeys(part for placed in column for part in placed.parts))
-        pages.append(_page(number, total, paper, info, _title(column), parts, items))
+        page = _page(number, total, paper, info, _title(column), parts, items)
+        pages.append(replace(page, places=_places(column, labels, paper.height - TOP)))
     subject = say("Assembly booklet, version {version}, size {size}", version=info.version, size=info.size)
-    return Document(say("{name}: assembly booklet", name=info.name), subject, paper.name, tuple(pages), info.author)
+    title = say("{name}: assembly booklet", name=info.name)
+    return Document(title, subject, paper.name, tuple(pages), info.author, language())
 
 
 def _columns(
@@ -81,19 +86,21 @@ def _columns(
     """The content of every page after the cover. Safety comes first, and steps refer to its page."""
     pieces = {piece.id: piece for piece in prop.pieces}
     blocks: list[Block] = []
+    names: list[str] = []
     shown: list[tuple[str, ...]] = []
     for step in steps:
         drawn, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
         rows = step_blocks(step, pieces, drawn, insets, _SAFETY_PAGE, width, height)
         blocks += rows
         shown += [step.parts] * len(rows)
+        names += [f"{step.number}  {step.title}", *[""] * (len(rows) - 1)]
     told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)
     sections = (
         *(section(chapter, width) for chapter in told.before),
         whole_prop(pictures, width, height),
         *(section(chapter, width) for chapter in told.making),
         *(() if templates is None else (small_templates(templates, width, height),)),
-        Section(say("Assembly"), tuple(blocks), gap=9.0, parts=tuple(shown)),
+        Section(say("Assembly"), tuple(blocks), gap=9.0, parts=tuple(shown), names=tuple(names)),
         *(section(chapter, width) for chapter in told.after),
     )
     return flow([one for one in sections if one.blocks], width, height)
@@ -106,6 +113,19 @@ def _contents(columns: Sequence[Sequence[Placed]]) -> list[tuple[str, int]]:
         for placed in column:
             found.setdefault(placed.section, number)
     return list(found.items())
+
+
+def _places(column: Sequence[Placed], labels: Mapping[str, str], top: float) -> tuple[Place, ...]:
+    """Chapters, steps, and the rows of the list of parts."""
+    found = []
+    for placed in column:
+        if placed.opens:
+            found.append(Place(f"chapter {placed.section}", top - placed.top, placed.section))
+        elif placed.name:
+            found.append(Place(f"step {placed.name}", top - placed.top, placed.name, 1))
+        elif placed.section == say("Parts"):
+            found += [Place(f"part {labels[part]}", top - placed.top) for part in placed.parts]
+    return tuple(found)
 
 
 def _title(column: Sequence[Placed]) -> str:

@@ -35,6 +35,7 @@ class Section:
     header: Block | None = None
     gap: float = 0.0
     parts: tuple[tuple[str, ...], ...] = ()  # ids of the parts in each block, if any
+    names: tuple[str, ...] = ()  # of each block that a bookmark leads to, "" for one that continues
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,8 @@ class Placed:
     top: float
     section: str
     parts: tuple[str, ...] = ()
+    opens: bool = False  # is it the heading of its section?
+    name: str = ""
 
 
 def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, indent: float = 0.0) -> Block:
@@ -109,12 +112,13 @@ def _set(sections: Sequence[Section], width: float, height: float, spacing: floa
                 used = apart = 0.0
             top = used + apart
             if index == 0:
-                pages[-1].append(Placed(heading, top, section.title))
+                pages[-1].append(Placed(heading, top, section.title, opens=True))
                 top += heading.height + 2.0
             if section.header and (index == 0 or used == 0.0):
                 pages[-1].append(Placed(section.header, top, section.title))
                 top += header_height
-            pages[-1].append(Placed(block, top, section.title, parts))
+            name = section.names[index] if section.names else ""
+            pages[-1].append(Placed(block, top, section.title, parts, name=name))
             used = top + block.height
             if used > height + 1e-6:
                 raise ValueError(f"a block of '{section.title}' is {block.height:.0f} mm high, more than a page")

@@ -35,7 +35,7 @@ _WIDTH, _HEIGHT = 120.0, 86.0  # mm of a drawing, which the page scales to its o
 _STYLE = """
 :root{color-scheme:light}*{box-sizing:border-box}
 body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5 system-ui,sans-serif;color:#1b1b1f;
- background:#fff;overflow-wrap:anywhere}
+ background:#fff;overflow-wrap:break-word}
 h1{font-size:1.9rem;line-height:1.15;margin:1.2rem 0 .2rem}h2{font-size:1.3rem;margin:2rem 0 .5rem}
 h3{font-size:1.1rem;margin:1rem 0 .2rem}p{margin:.4rem 0}ul{padding-left:1.3rem;margin:.4rem 0}
 img{display:block;width:100%;height:auto}td img{width:4.5rem}

@@ -14,6 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 from foamwright.drawing.document import Document
 from foamwright.drawing.fonts import check_glyphs, face, face_name
 from foamwright.drawing.hatch import hatch_strokes
+from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
 
@@ -26,7 +27,7 @@ def pdf_bytes(document: Document) -> bytes:
     for bold in (False, True):
         pdfmetrics.registerFont(face(bold))
     stream = io.BytesIO()
-    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face_name(False), lang="en")
+    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face_name(False), lang=document.language)
     canvas.setTitle(document.title)
     canvas.setSubject(document.subject)
     canvas.setAuthor(document.author)
@@ -35,13 +36,20 @@ def pdf_bytes(document: Document) -> bytes:
     canvas.setViewerPreference("Duplex", "Simplex")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     canvas.showOutline()
+    known = {place.name for page in document.pages for place in page.places}
     for index, page in enumerate(document.pages):
         canvas.setPageSize((page.width * mm, page.height * mm))
         key = f"page-{page.number}"
         canvas.bookmarkPage(key)
-        canvas.addOutlineEntry(f"{page.number}  {page.title}", key, level=0)
+        for place in page.places:
+            canvas.bookmarkHorizontal(place.name, 0, place.top * mm)
+            if place.title:
+                canvas.addOutlineEntry(place.title, place.name, level=place.level)
+        if not any(place.title for other in document.pages for place in other.places):
+            canvas.addOutlineEntry(f"{page.number}  {page.title}", key, level=0)
         canvas.addPageLabel(index, style="ARABIC", start=page.number)
         _draw(canvas, page.drawing)
+        _links(canvas, page.drawing, known)
         canvas.showPage()
     canvas.save()
     return stream.getvalue()
@@ -67,6 +75,14 @@ def _draw(canvas: Canvas, drawing: Drawing) -> None:
                 _lines(canvas, hatch_strokes(item))
             case Text():
                 _text(canvas, item)
+
+
+def _links(canvas: Canvas, drawing: Drawing, known: set[str]) -> None:
+    """A text that names a place of the document leads there."""
+    for item in drawing.flat:
+        if isinstance(item, Text) and item.link in known:
+            box = text_box(item)
+            canvas.linkRect("", item.link, (*(box.min(axis=0) * mm), *(box.max(axis=0) * mm)), relative=0, thickness=0)
 
 
 def _set_line(canvas: Canvas, layer: str) -> None:

@@ -52,6 +52,7 @@ class Text:
 
     `anchor` is "start", "middle" or "end" along the baseline; the baseline itself passes through `at`.
     `role` tells apart what must be found again: "label" is the label of a part, "count" how often it is cut.
+    `link` is the name of a place in the same document that a reader may jump to from here.
     """
 
     at: tuple[float, float]
@@ -62,6 +63,7 @@ class Text:
     angle: float = 0.0
     bold: bool = False
     role: str = ""
+    link: str = ""
 
 
 @dataclass(frozen=True)
