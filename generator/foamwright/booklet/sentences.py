@@ -660,6 +660,8 @@ def _relation(meeting: Meeting, new: Piece) -> str:
     upwards = meeting.from_other[2]
     if meeting.around:
         return "around"
+    if isinstance(new.body, BandBody):
+        return "wrapped"
     if upwards < -_UPRIGHT and meeting.on_broad:
         return "under"
     if upwards < -_UPRIGHT and meeting.broad:
@@ -689,6 +691,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "on top": say("Glue {parts} on the upper edge of {others}.", parts=parts, others=others),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
+        "wrapped": say("Glue {parts} to {others} all along the line where they touch.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
         "edge": say("Glue {parts} by the edge to {others}.", parts=parts, others=others),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),

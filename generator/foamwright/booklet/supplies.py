@@ -57,7 +57,7 @@ SUPPLIES = {
     "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True),
     "felt": Supply(phrase("self-adhesive felt"), r"\bfelt\b", True),
     "gravel": Supply(phrase("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True),
-    "thread": Supply(phrase("sewing needle and strong thread"), r"\bsew\b|\bthread\b(?! the)"),
+    "thread": Supply(phrase("sewing needle and strong thread"), r"\b[Ss]ew\b|\bthread\b(?! the)"),
     "strap": Supply(phrase("webbing for the straps, with buckles"), r"\bstraps?\b", True),
     "guard": Supply(
         phrase("gloves, safety glasses, dust mask, and a respirator for organic vapour"),

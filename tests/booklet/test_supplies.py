@@ -1,0 +1,64 @@
+"""What steps speak of is in the list before the work: tools, and what is used up."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from sample_prop import sample
+from test_order import many_parts, order
+
+from foamwright.booklet.lists import tools
+from foamwright.booklet.supplies import SUPPLIES, mentioned, named, special
+
+
+def missing(steps):
+    """(step, supply, sentence) where a sentence names what the step does not list."""
+    return [
+        (step.number, key, line)
+        for step in steps
+        for line in step.instructions
+        for key, supply in SUPPLIES.items()
+        if re.search(supply.signs, line) and key not in step.uses
+    ]
+
+
+def all_steps():
+    prop, patterns = sample()
+    yield order(prop, patterns)
+    maker = many_parts()
+    yield order(maker.prop(), replace(patterns, prop=maker.prop(), patterns=tuple(maker.patterns), seams=tuple(maker.seams)))
+
+
+def test_what_a_sentence_names_is_in_the_list_of_its_step():
+    for steps in all_steps():
+        usual = {key for key, supply in SUPPLIES.items() if supply.usual}
+        found = missing(steps)
+        assert [entry for entry in found if entry[1] not in usual] == []
+        assert {key for _, key, _ in found} <= {key for step in steps for key in step.uses}
+
+
+def test_all_that_steps_use_is_listed_before_the_work():
+    for steps in all_steps():
+        listed = {line for item in tools(steps).items for line in item.lines}
+        assert listed == {named(key) for step in steps for key in step.uses}
+
+
+@pytest.mark.parametrize(
+    ("note", "key"),
+    [
+        ("Line both cradles with felt.", "felt"),
+        ("Fill the box with washed gravel.", "gravel"),
+        ("Warm the leaves and bend them down.", "heat"),
+        ("Sand the rim round.", "sandpaper"),
+        ("Sew the strap to the shell.", "strap"),
+        ("Sew the strap to the shell.", "thread"),
+        ("Lay baking paper between.", "slip-paper"),
+    ],
+)
+def test_a_note_of_a_design_calls_for_what_it_names(note, key):
+    assert key in mentioned([note])
+    assert key in special([key, "knife"]) and "knife" not in special([key, "knife"])
+
+
+def test_a_note_on_something_else_calls_for_nothing():
+    assert mentioned(["It feels soft, and its underside lies on the walls.", "Leave the ring loose."]) == []
