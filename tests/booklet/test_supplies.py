@@ -26,7 +26,9 @@ def all_steps():
     prop, patterns = sample()
     yield order(prop, patterns)
     maker = many_parts()
-    yield order(maker.prop(), replace(patterns, prop=maker.prop(), patterns=tuple(maker.patterns), seams=tuple(maker.seams)))
+    yield order(
+        maker.prop(), replace(patterns, prop=maker.prop(), patterns=tuple(maker.patterns), seams=tuple(maker.seams))
+    )
 
 
 def test_what_a_sentence_names_is_in_the_list_of_its_step():

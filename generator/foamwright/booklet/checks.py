@@ -12,23 +12,26 @@ from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import one_of, plain, the
 from foamwright.booklet.units import Unit
 from foamwright.language import length, lengths, listed, say
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.registry import kind
 
 _PARALLEL = 0.999  # cosine
 _EVEN = 0.5  # mm between distances that are told as one
 _GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
+_FOOT = 0.4  # of the length and the width of what stands, that its foot must have
+_ALIKE = 0.9  # of the size of the larger of two parts that face each other
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
 def lines(told: Fitting) -> list[str]:
-    """A dry fit with a measure, where the model has one that a rule can take; one or two sentences at most."""
+    """A dry fit with a measure, where the model has one that a rule can take; one sentence at most."""
     found = []
     for piece in told.pieces:
         line = _rim(told, piece) or _level(told, piece) or _apart(told, piece) or _spacing(told, piece)
         line = line or _diameter(told, piece)
         if line:
             found.append(line)
-    return found[:1] or _size(told)
+    return found[:1]
 
 
 def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
@@ -80,9 +83,11 @@ def _level(told: Fitting, piece: Piece) -> str:
     if axes is None or abs(axes[2][2]) < _PARALLEL:
         return ""
     tops = {round(float(told.bodies.mesh((copy,))[0][:, 2].max()), 1) for copy in copies}
-    floor = float(told.bodies.mesh(_standing(told))[0][:, 2].min())
-    height = max(tops) - floor
-    if len(tops) != 1 or height < 2.0 * thickness(piece) or told.unit_of(piece).whole:
+    levels = told.bodies.mesh(_standing(told))[0][:, 2]
+    height = max(tops) - float(levels.min())
+    if float(levels.max()) > max(tops) + 1.0:
+        return ""  # something stands higher, so that no straight edge can be laid on it
+    if len(tops) != 1 or height < 2.0 * thickness(piece) or told.unit_of(piece).whole or not _stands_level(told):
         return ""
     return say(
         "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
@@ -102,27 +107,42 @@ def _rim(told: Fitting, piece: Piece) -> str:
     points = told.bodies.mesh((copies[0],))[0]
     top = float(points[:, 2].max())
     middle = points[:, :2].mean(axis=0)
-    around = []
-    for copy in _standing(told):
+    rims: dict[str, list[np.ndarray]] = {}
+    shell = [copy for copy in _standing(told) if isinstance(told.bodies.pieces[copy].body, PanelBody)]
+    if not shell or float(told.bodies.mesh(tuple(shell))[0][:, 2].min()) > top:
+        return ""  # the part does not lie in it
+    for copy in shell:
         body = told.bodies.pieces[copy].body
-        if not isinstance(body, PanelBody):
-            continue
+        assert isinstance(body, PanelBody)
         matrix = told.bodies.matrices[copy]
         for edge in body.edges:
             line = edge.outer @ matrix[:3, :3].T + matrix[:3, 3]
-            if edge.kind == "trim" and float(line[:, 2].min()) - top > 2.0 * thickness(piece):
-                around.append(line)
-    if not around:
+            above = float(line[:, 2].min()) - top > 2.0 * thickness(piece)
+            if edge.kind == "trim" and above and (edge.loop == 0 or _surrounds(line, middle)):
+                rims.setdefault(edge.cut, []).append(line)
+    openings = [rim for rim in map(np.vstack, rims.values()) if _surrounds(rim, middle)]
+    if len(openings) != 1:
         return ""
-    rim = np.vstack(around)
-    if not ((rim[:, :2].min(axis=0) < middle - 1.0).all() and (rim[:, :2].max(axis=0) > middle + 1.0).all()):
-        return ""
+    rim = openings[0]
     return say(
-        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place; the upper face of {part} is "
-        "{size} below it.",
+        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
+        "foam; the upper face of {part} is {size} below it.",
         part=the(piece),
         size=length(float(rim[:, 2].min()) - top),
     )
+
+
+def _surrounds(line: np.ndarray, middle: np.ndarray) -> bool:
+    """Seen from above, is `middle` between the ends of what the line spans?"""
+    low, high = line[:, :2].min(axis=0), line[:, :2].max(axis=0)
+    return bool((low < middle - 1.0).all() and (high > middle + 1.0).all())
+
+
+def _stands_level(told: Fitting) -> bool:
+    """Does what stands rest on a broad foot, so that heights can be measured from the table?"""
+    points = told.bodies.mesh(_standing(told))[0]
+    foot = points[points[:, 2] < points[:, 2].min() + 1.0, :2]
+    return bool((np.ptp(foot, axis=0) > _FOOT * np.ptp(points[:, :2], axis=0)).all())
 
 
 def _apart(told: Fitting, piece: Piece) -> str:
@@ -137,9 +157,14 @@ def _apart(told: Fitting, piece: Piece) -> str:
     normal = axes[2]
     low, high = float((points @ normal).min()), float((points @ normal).max())
     best: tuple[float, Piece] | None = None
-    for copy in _standing(told):
+    before = [c for move in told.moves for c in move.copies]
+    for copy in (*_standing(told), *before[: before.index(copies[0])]):
         other = told.bodies.pieces[copy]
         if not isinstance(other.body, FlatBody) or other.id == piece.id or len(other.placements) > 1:
+            continue
+        sizes = sorted(told.bodies.spheres[[copies[0], copy], 3])
+        together = other.id in {one.id for one in told.pieces} and sizes[0] > _ALIKE * sizes[1]
+        if not together and not (kind(piece.kind).rim_only and kind(other.kind).rim_only):
             continue
         theirs = frame(other, told.bodies.matrices[copy])
         if theirs is None or abs(float(theirs[2] @ normal)) < _PARALLEL:
@@ -161,7 +186,7 @@ def _apart(told: Fitting, piece: Piece) -> str:
 def _spacing(told: Fitting, piece: Piece) -> str:
     """Copies that stand at even distances: from the middle of one to the middle of the next."""
     copies = _own(told, piece)
-    if len(copies) < 2 or told.unit_of(piece).whole:
+    if len(copies) < 2 or told.unit_of(piece).whole or not isinstance(piece.body, FlatBody | RodBody):
         return ""
     middles = told.bodies.spheres[copies, :3]
     apart = cdist(middles, middles)
@@ -196,7 +221,7 @@ def _diameter(told: Fitting, piece: Piece) -> str:
     )
 
 
-def _size(told: Fitting) -> list[str]:
+def grown(told: Fitting) -> list[str]:
     """How large the work is once the step is done, where the step has made it larger."""
     new = [c for move in told.moves for c in move.copies]
     if not new or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
@@ -208,7 +233,7 @@ def _size(told: Fitting) -> list[str]:
         lambda size: say("{size} wide", size=size),
         lambda size: say("{size} high", size=size),
     )
-    grown = [word(length(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
-    if not grown:
+    told_sizes = [word(length(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
+    if not told_sizes:
         return []
-    return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(grown))]
+    return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(told_sizes))]

@@ -49,7 +49,7 @@ def title(told: Fitting) -> str:
         return say("Lay in the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         own = [joint for joint in told.seams if len(joint.parts) == 1]
-        if own and len(pieces) == 1 and told.standing:
+        if own and len(pieces) == 1 and len(pieces[0].placements) == 1 and told.standing:
             return say("Close the {things} and set it in place", things=names)
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
@@ -238,7 +238,7 @@ def _darts(found: Sequence[Pattern]) -> list[str]:
             "In {part}, close the dart: it is {width} wide at its mouth.",
             "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
             len(p.darts),
-            part=the(p.piece),
+            part=one_of(p.piece),
             width=length(max(dart.opening for dart in p.darts)),
         )
         for p in found
@@ -259,7 +259,13 @@ def _darts(found: Sequence[Pattern]) -> list[str]:
 
 
 def _layers(found: Sequence[Pattern]) -> list[str]:
-    text = [say("Laminate {part} from {n} layers.", part=the(p.piece), n=p.piece.layers) for p in found]
+    alike: dict[int, list[Piece]] = {}
+    for pattern in found:
+        alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
+    text = [
+        say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
+        for layers, pieces in alike.items()
+    ]
     text.append(
         say(
             "Coat the whole of both faces. Lay the layers together along one edge first and roll them down from there, "
@@ -288,7 +294,7 @@ def bench(
 ) -> list[str]:
     text = [
         say(
-            "Do this on the bench first: once {base} is in place, {parts} can no longer be reached.",
+            "Do this on the bench first. Inside the prop, the place of {parts} on {base} can no longer be reached.",
             base=all_of(leads),
             parts=all_of(riders),
         )
@@ -316,10 +322,12 @@ def fitting(told: Fitting) -> list[str]:
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
     text += _way_lines(told)
     text += _tab_lines(told)
-    text += checks.lines(told)
+    before = checks.lines(told)
+    text += before
     text += _seam_lines(told)
     text += _glue_lines(told)
     text += _own_ends(told)
+    text += [] if before else checks.grown(told)
     text += _notes([piece for piece in told.pieces if not _whole_of(told, piece)], len(told.units) == 1)
     return text
 
@@ -548,7 +556,8 @@ def _seam_lines(told: Fitting) -> list[str]:
     """One sentence for each pair of parts, and how seams are worked."""
     pairs: dict[tuple[str, ...], list[Joint]] = {}
     for joint in told.seams:
-        pairs.setdefault((*joint.parts, str(joint.edges[0] == joint.edges[1])), []).append(joint)
+        mirrored = len(joint.parts) == 1 and joint.edges[0] == joint.edges[1]
+        pairs.setdefault((*joint.parts, str(mirrored)), []).append(joint)
     if not pairs:
         return []
     lines = []
@@ -675,7 +684,8 @@ def _relation(meeting: Meeting, new: Piece) -> str:
     if upwards > _UPRIGHT and meeting.on_broad:
         return "standing"
     if meeting.broad or meeting.on_broad:
-        return "to" if meeting.broad else "edge"
+        over = "over" if isinstance(new.body, PanelBody) else "to"
+        return over if meeting.broad else "edge"
     return "edges"
 
 
@@ -696,7 +706,8 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "edge": say("Glue {parts} by the edge to {others}.", parts=parts, others=others),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
-        "to": say("Glue the face of {parts} to {others}.", parts=parts, others=others),
+        "over": say("Glue the inside of {parts} to the edge of {others}.", parts=parts, others=others),
+        "to": say("Glue the face of {parts} to the edge of {others}.", parts=parts, others=others),
     }
     line = sentence[relation]
     return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
