@@ -19,7 +19,7 @@ from foamwright.booklet.figures import picture_block, silhouette
 from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
-from foamwright.booklet.records import Picture, Pictures
+from foamwright.booklet.records import Bubble, Picture, Pictures
 from foamwright.booklet.typeset import Block, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
@@ -272,10 +272,25 @@ def test_bookmarks_and_links_lead_to_what_they_name():
     for entry in (*chapters[1:], *nested):
         page = reader.pages[reader.get_destination_page_number(entry)]
         assert entry.title.split("  ")[-1].split()[0] in page.extract_text()
-    links = [a.get_object() for page in reader.pages for a in page.get("/Annots", ())]
-    assert len(links) >= len(chapters) - 1  # the contents on the cover, and letters in pictures
-    names = reader.named_destinations
-    parts = {piece.label for piece in sample()[0].pieces}
-    assert {f"part {label}" for label in parts} <= set(names)
-    for link in links:
-        assert link["/Subtype"] == "/Link"
+    pages = {page.indirect_reference.idnum: number for number, page in enumerate(reader.pages, start=1)}
+    links = [a.get_object() for a in reader.pages[0]["/Annots"]]
+    numbers = [text.value for text in texts(made().pages[0]) if text.link]
+    assert len(links) == len(chapters) - 1  # all but the cover itself
+    assert [str(pages[link["/Dest"][0].idnum]) for link in links] == numbers
+
+
+def test_a_letter_in_a_picture_leads_to_the_list_of_parts():
+    """Its rectangle is in the picture, its target the page that has the part's row."""
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    drawn = pictures(steps)
+    piece = prop.pieces[0]
+    lettered = replace(next(iter(drawn.steps.values())), bubbles=(Bubble(piece.label, (0.0, 0.0), (1.0, 1.0), 3.0),))
+    shown = replace(drawn, steps={**drawn.steps, steps[3].number: lettered})
+    document = booklet(prop, patterns, steps, shown, A4, INFO, FIT)
+    target = next(page for page in document.pages if any(p.name == f"part {piece.label}" for p in page.places))
+    reader = pypdf.PdfReader(BytesIO(pdf_bytes(document)))
+    pages = {page.indirect_reference.idnum: number for number, page in enumerate(reader.pages, start=1)}
+    links = [a.get_object() for page in reader.pages[1:] for a in page.get("/Annots", ())]
+    assert [pages[link["/Dest"][0].idnum] for link in links] == [target.number]
+    assert any(text.value == piece.name for text in texts(target))
