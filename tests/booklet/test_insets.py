@@ -7,13 +7,15 @@ import pytest
 import trimesh
 from block_props import piece, scene
 from manifold3d import Manifold, Mesh64
-from sample_prop import SHELL, edge, panel_with_dart, rectangle, sample
+from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 
+from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET, inset_rows
-from foamwright.booklet.insets import bevel, dart, flat_shape, insets, joint, spacer, ticks
+from foamwright.booklet.insets import bevel, dart, flat_shape, insets, joint, recess, spacer, ticks
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.slices import sliced
 from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.parts.records import PanelEdge
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
 
@@ -102,6 +104,20 @@ def test_a_cut_through_a_solid_has_the_area_that_manifold_finds():
     assert away.is_empty
 
 
+def test_a_recess_is_drawn_as_deep_as_it_is():
+    floor, wall = piece("floor", (200, 100, 10), (0, 0, -5)), piece("wall", (200, 10, 60), (0, 55, 20))
+    found = scene(floor, wall)
+    inset = recess(found, 0, [0, 1], 0.0, 50.0)
+    assert words(inset) == ["50 mm"] and "50 mm below the rim" in inset.said
+    wall_drawn = max((p.points for p in paths(inset, "view")), key=lambda p: np.ptp(p[:, 1]))
+    rim = paths(inset, "fold")[0].points
+    assert rim[0, 1] == pytest.approx(wall_drawn[:, 1].max())  # the wall ends 50 mm above the floor's upper face
+    heads = [p.points for p in paths(inset, "shade")]
+    ends = sorted(float(head[0, 1]) for head in heads)
+    assert (ends[1] - ends[0]) / np.ptp(wall_drawn[:, 1]) == pytest.approx(50.0 / 60.0)
+    within(inset)
+
+
 @pytest.mark.parametrize(
     ("upper", "at", "said"),
     [
@@ -160,3 +176,30 @@ def test_rows_of_insets_are_as_wide_as_the_page_allows():
     one = flat_shape(pattern_of("lip"))
     narrow, wide = inset_rows((one, one, one), 92.0), inset_rows((one, one, one), 178.0)
     assert narrow.height > wide.height > one.height
+
+
+def rim_edge(points, loop=0):
+    line = np.asarray(points, float)
+    flat, none = np.zeros((len(line), 2)), np.zeros(len(line))
+    return PanelEdge("e", f"cut {loop}", "trim", loop, flat, line, none, line, line, flat, line, flat, flat, line)
+
+
+def test_a_rim_is_that_of_the_opening_around_the_part_and_no_porthole():
+    """Two walls beside a floor: their upper edges make the opening, 60 to 70 mm above it; round holes in them lie lower,
+    and between them they surround the floor as well."""
+    floor = piece("floor", (200, 100, 10), (0, 0, -5))
+    turn = np.linspace(0.0, 2.0 * np.pi, 33)
+    walls = []
+    for side in (-1.0, 1.0):
+        made, mesh = piece(f"wall{side:.0f}", (200, 10, 80), (0, 55.0 * side, 20))
+        top = [(-100, 0, 70), (-100, 50 * side, 65), (0, 50 * side, 60), (100, 50 * side, 65), (100, 0, 70)]
+        holes = [
+            np.column_stack([x + 10 * np.cos(turn), np.full(33, 50.0 * side), 30 + 10 * np.sin(turn)])
+            for x in (-60, 60)
+        ]
+        edges = (rim_edge(top), *(rim_edge(hole, 1) for hole in holes))
+        walls.append((replace(made, body=replace(panel(), edges=edges)), mesh))
+    found = scene(floor, *walls)
+    assert rim_above(found, 0, (1, 2)) == pytest.approx((0.0, 60.0))
+    assert rim_above(found, 0, (1,)) is None  # one side of an opening is none
+    assert rim_above(found, 0, ()) is None

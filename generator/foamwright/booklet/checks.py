@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.spatial.distance import cdist
 
-from foamwright.booklet.bodies import frame, thickness
+from foamwright.booklet.bodies import Bodies, frame, thickness
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import one_of, plain, the
 from foamwright.booklet.units import Unit
@@ -99,37 +99,41 @@ def _level(told: Fitting, piece: Piece) -> str:
 def _rim(told: Fitting, piece: Piece) -> str:
     """A level part below an opening: how far its upper face lies below the lowest place of the opening's edge."""
     copies = _own(told, piece)
-    if len(copies) != 1 or not isinstance(piece.body, FlatBody):
+    levels = rim_above(told.bodies, copies[0], _standing(told)) if len(copies) == 1 else None
+    if levels is None:
         return ""
-    axes = frame(piece, told.bodies.matrices[copies[0]])
+    return say(
+        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
+        "foam; the upper face of {part} is {size} below it.",
+        part=the(piece),
+        size=length(levels[1] - levels[0]),
+    )
+
+
+def rim_above(bodies: Bodies, copy: int, standing: Sequence[int]) -> tuple[float, float] | None:
+    """Heights of a level copy's upper face and of the lowest place of the edge of the opening around it, above it."""
+    piece = bodies.pieces[copy]
+    axes = frame(piece, bodies.matrices[copy]) if isinstance(piece.body, FlatBody) else None
     if axes is None or abs(axes[2][2]) < _PARALLEL:
-        return ""
-    points = told.bodies.mesh((copies[0],))[0]
+        return None
+    points = bodies.mesh((copy,))[0]
     top = float(points[:, 2].max())
     middle = points[:, :2].mean(axis=0)
     rims: dict[str, list[np.ndarray]] = {}
-    shell = [copy for copy in _standing(told) if isinstance(told.bodies.pieces[copy].body, PanelBody)]
-    if not shell or float(told.bodies.mesh(tuple(shell))[0][:, 2].min()) > top:
-        return ""  # the part does not lie in it
-    for copy in shell:
-        body = told.bodies.pieces[copy].body
+    shell = [other for other in standing if isinstance(bodies.pieces[other].body, PanelBody)]
+    if not shell or float(bodies.mesh(tuple(shell))[0][:, 2].min()) > top:
+        return None  # the part does not lie in it
+    for other in shell:
+        body = bodies.pieces[other].body
         assert isinstance(body, PanelBody)
-        matrix = told.bodies.matrices[copy]
+        matrix = bodies.matrices[other]
         for edge in body.edges:
             line = edge.outer @ matrix[:3, :3].T + matrix[:3, 3]
             above = float(line[:, 2].min()) - top > 2.0 * thickness(piece)
             if edge.kind == "trim" and above and (edge.loop == 0 or _surrounds(line, middle)):
                 rims.setdefault(edge.cut, []).append(line)
     openings = [rim for rim in map(np.vstack, rims.values()) if _surrounds(rim, middle)]
-    if len(openings) != 1:
-        return ""
-    rim = openings[0]
-    return say(
-        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
-        "foam; the upper face of {part} is {size} below it.",
-        part=the(piece),
-        size=length(float(rim[:, 2].min()) - top),
-    )
+    return (top, float(openings[0][:, 2].min())) if len(openings) == 1 else None
 
 
 def _surrounds(line: np.ndarray, middle: np.ndarray) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward
+from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET
 from foamwright.booklet.records import Inset, Step
 from foamwright.booklet.slices import sliced
@@ -56,12 +57,18 @@ def _once(
         new = {copy for move in step.moves for copy in move.copies}
         there = new | {copy for part in step.bench for copy in bodies.of(part)} if step.bench else new | stands
         stands |= new
-        for kind, inset in _operations(own, said) if step.glue else ():
+        for kind, inset in _operations(step, own, said) if step.glue else ():
             said.add(kind)
             yield step.number, inset
         for kind, inset in _joints(new, there, bodies, said) if step.glue else ():
             said.add(kind)
             yield step.number, inset
+        if "recess" not in said and step.glue:
+            for copy in sorted(new):
+                if (levels := rim_above(bodies, copy, sorted(there - new))) is not None:
+                    said.add("recess")
+                    yield step.number, recess(bodies, copy, sorted(there), *levels)
+                    break
         if "spacer" not in said:
             for pattern in own if step.moves else ():
                 gauge = by_id.get(gauges.get(pattern.piece.id, ""))
@@ -71,10 +78,10 @@ def _once(
                     break
 
 
-def _operations(own: Sequence[Pattern], said: set[str]) -> Iterator[tuple[str, Inset]]:
+def _operations(step: Step, own: Sequence[Pattern], said: set[str]) -> Iterator[tuple[str, Inset]]:
     if "dart" not in said and (darted := [p for p in own if p.darts]):
         yield "dart", dart(max(darted[0].darts, key=lambda d: d.depth), darted[0])
-    if "ticks" not in said and (pair := _seam(own)):
+    if "ticks" not in said and step.moves and (pair := _seam(own)):
         yield "ticks", ticks(*pair)
 
 
@@ -294,6 +301,33 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
         ),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), _WINDOW / 2.0 * scale + 2.0, said)
+
+
+def recess(bodies: Bodies, copy: int, there: Sequence[int], top: float, rim: float) -> Inset:
+    """A cut across the prop through a level part, with how far its upper face lies below the rim of the opening."""
+    middle = bodies.mesh((copy,))[0].mean(axis=0)
+    view = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
+    at = np.array([middle[0], middle[1], top])
+    cut = {i: shape for i in there if not (shape := sliced(bodies, i, at, view)).is_empty}
+    bounds = np.array([shape.bounds for shape in cut.values()])
+    low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
+    high[1] = max(high[1], rim - top)
+    scale = float((np.array(INSET) * (1.0, 1.3) / (high - low)).min())
+    shift = np.array([INSET[0] / 2.0 - scale * (low[0] + high[0]) / 2.0, -scale * high[1] - 0.5])
+    items: list[Primitive] = []
+    for i, shape in cut.items():
+        colour = bodies.pieces[i].stock.colour
+        rings = [scale * np.array(polygon.exterior.coords)[:-1] + shift for polygon in _polygons(shape)]
+        items += [Path(ring, "view", True, colour) for ring in rings]
+    ends = [np.array([0.0, level]) * scale + shift for level in (rim - top, 0.0)]
+    across = [np.array([x, rim - top]) * scale + shift for x in (low[0], high[0])]
+    items.append(Path(np.array(across), "fold"))
+    middle_of = (ends[0] + ends[1]) / 2.0
+    items += _pointed(middle_of, ends[0]) + _pointed(middle_of, ends[1])
+    items.append(Text((float(middle_of[0]) + 1.2, float(middle_of[1]) - 1.0), length(rim - top), _WORDS, "note"))
+    said = say("Cut across: the upper face of {part} is {size} below the rim.", part=bodies.pieces[copy].label,
+               size=length(rim - top))  # fmt: skip
+    return Inset(tuple(items), scale * float(high[1] - low[1]) + 1.0, said)
 
 
 def spacer(gauge: Pattern, piece: Piece, bodies: Bodies) -> Inset | None:
