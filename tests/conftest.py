@@ -5,6 +5,7 @@ Grouping is by the scheduler's own hook: the marks that pytest-xdist has for it 
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import hypothesis
@@ -13,6 +14,9 @@ import pytest
 # A machine that is busy with other things makes an example slow; that is no fault of what is tested.
 hypothesis.settings.register_profile("foamwright", deadline=None)
 hypothesis.settings.load_profile("foamwright")
+
+# No test finds what another has left: a store in a folder that cannot be keeps nothing.
+os.environ["XDG_CACHE_HOME"] = os.path.join(os.devnull, "none")
 
 TESTS = Path(__file__).parent
 # Folders and files that build whole packs, and files that take more than 20 s of processor time.

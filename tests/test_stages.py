@@ -93,7 +93,7 @@ def test_each_parameter_of_the_graph_has_the_type_that_its_stage_returns():
         "run_own_code": "bool",
         "reader": "Reader",
     }
-    made |= given | {"libraries": "Mapping[str,str]"}
+    made |= given | {"libraries": "Mapping[str,str]", "store": "Store"}
     users = [stage.make for stage in pipeline.STAGES.values()]
     users += [outputs.output(name).files for name in outputs.NAMES]
     users += SECTIONS.values()
@@ -101,7 +101,7 @@ def test_each_parameter_of_the_graph_has_the_type_that_its_stage_returns():
         for name in needs(function):
             wanted = plain_type(inspect.signature(function).parameters[name].annotation)
             assert wanted == made[name], f"{function.__module__}.{function.__name__}: {name}"
-    assert set(pipeline.GIVEN) == {*given, "libraries"}
+    assert set(pipeline.GIVEN) == {*given, "libraries", "store"}
 
 
 def test_every_stage_is_needed_by_some_output_or_rule_or_the_first_look():

@@ -23,12 +23,15 @@ from foamwright.outputs import ARCHIVE, NAMES, check_names
 if TYPE_CHECKING:
     from foamwright.design.records import Design
     from foamwright.pack.pack import Pack
+    from foamwright.pipeline import Request
     from foamwright.stages import Progress
 
 FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
-FURTHER = ("compare",)  # modules of `foamwright.commands`, one for each command
+FURTHER = ("compare", "matrix")  # modules of `foamwright.commands`, one for each command
 NAMED_FILES = 5  # of those that a rebuild left as they were
 MOST_SECONDS = 3600.0
+LONG = 60.0  # seconds: what takes longer says so before it begins
+_COLUMNS = 160  # of a line of progress
 MOST_LIMIT = 10_000.0
 MOST_MINUTES, MOST_MEMORY = 60.0, 6.0  # of one pack, unless the maker says otherwise; GB
 SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
@@ -164,6 +167,21 @@ def _parser() -> argparse.ArgumentParser:
         metavar="GB",
         help=f"end a pack that takes more; 0 for no limit (default: {MOST_MEMORY:g})",
     )
+    build.add_argument(
+        "--no-cache", action="store_true", help="work everything out anew, and keep nothing for the next time"
+    )
+    build.add_argument(
+        "--jobs",
+        type=int,
+        default=0,
+        metavar="N",
+        help="packs to make side by side (default: as many as the machine can)",
+    )
+    build.add_argument(
+        "--share",
+        metavar="I/N",
+        help="of all packs that are named make only the I-th of N equal shares, to spread them over N machines",
+    )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
 
@@ -224,51 +242,51 @@ def _build(options: argparse.Namespace) -> int:
     only = None if options.only is None else check_names(options.only.split(","))
     designs = _designs(options)
 
-    from foamwright.contained import Limits, contained
+    from foamwright.contained import Limits
     from foamwright.design.placing import at_its_place
+    from foamwright.many import expected_seconds, shared, side_by_side, workers
+    from foamwright.pipeline import Request
 
     limits = Limits(60 * _limit(options.time, "--time"), round(1e9 * _limit(options.memory, "--memory")))
-    built, code = [], 0
+    designs = shared(designs, options.share)
+    works = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         reader = Reader(options.language or design.language, options.units or design.printed_units)
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
-        work = partial(_pack, design, folder, options.paper, only, on_hand, effort, options.run_own_code, reader)
-        try:
-            with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
-                built.append(contained(work, limits, progress, options.trace))
-        except FoamwrightError as error:
-            # the other packs are built all the same
-            words = at_its_place(str(error), design)
-            _complain(words if len(designs) == 1 else f"{design.id} {design.size}: {words}")
-            code = max(code, error.exit_code)
-        except FaultError as error:
-            _complain(_fault(f"{design.id} {design.size}: {error}"))
-            code = FAULT
-        else:
-            if not options.json:
-                for line in _sentences(built[-1]):
-                    _say(line)
+        request = Request(design, options.paper, on_hand, effort, run_own_code=options.run_own_code, reader=reader)
+        works.append(partial(_pack, request, folder, only, not options.no_cache))
+    jobs = workers(len(works), options.jobs)
+    names = [f"{design.id} {design.size}" for design in designs]
+    built: dict[int, dict[str, Any]] = {}
+    code = 0
+    with _Progress(names, quiet=options.json) as progress:
+        progress.warn(sum(map(expected_seconds, designs)) / jobs)
+        for number, made in side_by_side(works, jobs, limits, progress.at, options.trace):
+            progress.clear()
+            if isinstance(made, FaultError):
+                _complain(_fault(f"{names[number]}: {made}"))
+                code = FAULT
+            elif isinstance(made, FoamwrightError):
+                words = at_its_place(str(made), designs[number])
+                _complain(words if len(designs) == 1 else f"{names[number]}: {words}")
+                code = max(code, made.exit_code)
+            else:
+                built[number] = made
+                if not options.json:
+                    for line in _sentences(made):
+                        _say(line)
     if options.json:
-        _say_json(built)
+        _say_json([built[number] for number in sorted(built)])
     return code
 
 
-def _pack(
-    design: Design,
-    folder: Path,
-    paper: str,
-    only: Sequence[str] | None,
-    on_hand: Mapping[str, Any],
-    effort: float,
-    run_own_code: bool,
-    reader: Reader,
-    progress: Progress,
-) -> dict[str, Any]:
-    """Builds and writes one pack, and returns what is told of it."""
-    from foamwright.pipeline import build
+def _pack(request: Request, folder: Path, only: Sequence[str] | None, keep: bool, progress: Progress) -> dict[str, Any]:
+    """Builds and writes one pack, and returns what is told of it. What was worked out is kept if `keep` says so."""
+    from foamwright.pipeline import made
+    from foamwright.store import Store, of_this_machine
 
-    pack = build(design, paper, only, on_hand, effort, progress, run_own_code, reader)
+    pack = made(request, only, progress, of_this_machine(request.libraries) if keep else Store(None))
     progress("writing the files")
     return _summary(folder, pack, pack.write(folder))
 
@@ -305,7 +323,7 @@ def _look(options: argparse.Namespace) -> int:
     told = []
     for design in _designs(options):
         folder = Path(options.out) / design.id / design.size
-        with _Progress(f"{design.id} {design.size}", quiet=options.json) as progress:
+        with _Progress([f"{design.id} {design.size}"], quiet=options.json) as progress:
             work = partial(_picture, design, folder, options.run_own_code)
             told.append(contained(work, limits, progress, options.trace))
         if not options.json:
@@ -458,29 +476,54 @@ def _new(options: argparse.Namespace) -> int:
 
 
 class _Progress:
-    """Stages of a build on one line of a terminal; silent where nobody watches."""
+    """What is being built, and how long it will take yet, on one line of a terminal; silent where nobody watches, but
+    for a word at the start of what takes long."""
 
-    def __init__(self, what: str, quiet: bool) -> None:
-        self.what = what
+    def __init__(self, names: Sequence[str], quiet: bool) -> None:
+        self.names = names
+        self.quiet = quiet
         self.shown = not quiet and sys.stderr.isatty()
         self.began = time.monotonic()
+        self.running: dict[int, str] = {}
+        self.ended = 0
 
     def __enter__(self) -> _Progress:
         return self
 
+    def warn(self, expected: float) -> None:
+        """Say so if that many seconds are a long time."""
+        if expected > LONG and not self.quiet:
+            what = f"{len(self.names)} packs" if len(self.names) > 1 else self.names[0]
+            minutes = math.ceil(expected / 60.0)
+            print(f"{what}: about {minutes} min if all of it is new", file=sys.stderr, flush=True)
+
     def __call__(self, stage: str) -> None:
+        """The only one has come to a stage."""
+        self.at(0, stage)
+
+    def at(self, number: int, stage: str) -> None:
+        """One of them has come to a stage; "" when it has ended."""
+        if stage:
+            self.running[number] = stage
+        else:
+            self.running.pop(number, None)
+            self.ended += 1
         if self.shown:
-            print(
-                f"\r\x1b[K{self.what}: {stage} ({time.monotonic() - self.began:.0f} s)",
-                end="",
-                file=sys.stderr,
-            )
-            sys.stderr.flush()
+            spent = time.monotonic() - self.began
+            count = f"{self.ended} of {len(self.names)}, " if len(self.names) > 1 else ""
+            rest = len(self.names) - self.ended
+            left = f", {math.ceil(spent / self.ended * rest)} s left" if self.ended and rest else ""
+            told = "; ".join(f"{self.names[k]}: {title}" for k, title in sorted(self.running.items()))
+            line = f"{count}{spent:.0f} s{left}: {told}"[:_COLUMNS]
+            print(f"\r\x1b[K{line}", end="", file=sys.stderr, flush=True)
+
+    def clear(self) -> None:
+        """Make room for a line of output."""
+        if self.shown:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
     def __exit__(self, *_: object) -> None:
-        if self.shown:
-            print("\r\x1b[K", end="", file=sys.stderr)
-            sys.stderr.flush()
+        self.clear()
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ from foamwright.errors import BuildError
 from foamwright.language import Reader, spoken
 from foamwright.libraries import installed
 from foamwright.stages import Progress, Run, Stage, closure, silent
+from foamwright.store import Store
 
 if TYPE_CHECKING:
     from foamwright.booklet.bodies import Bodies
@@ -251,10 +252,10 @@ def strain_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | 
 
 
 @stage("laying the pieces on sheets")
-def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float) -> tuple[FoamSheet, ...]:
+def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float, store: Store) -> tuple[FoamSheet, ...]:
     from foamwright.layout.sheets import lay_on_sheets
 
-    return lay_on_sheets(patterns, on_hand, nest_effort)
+    return lay_on_sheets(patterns, on_hand, nest_effort, store)
 
 
 @stage("drawing the sheets")
@@ -328,17 +329,18 @@ def booklet_pages(
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
-GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader")
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store")
 
 
 class Stages:
     """One design on its way to a pack: every record on request, each made at most once."""
 
-    def __init__(self, request: Request, progress: Progress = silent) -> None:
-        """DesignError: there is no such paper."""
+    def __init__(self, request: Request, progress: Progress = silent, store: Store | None = None) -> None:
+        """`store` keeps what was worked out for the next run; none keeps nothing. DesignError: there is no such paper."""
         from foamwright.layout.paper import paper
 
         self._progress = progress
+        self._store = Store(None) if store is None else store
         self._run = Run(
             STAGES,
             {
@@ -349,6 +351,7 @@ class Stages:
                 "libraries": request.libraries,
                 "run_own_code": request.run_own_code,
                 "reader": request.read_by,
+                "store": self._store,
             },
             progress,
         )
@@ -389,14 +392,22 @@ class Stages:
         The whole pack comes with an archive of all its files, and so does a partial one if `archive` is among
         `only`. BuildError: a rule is broken, or something cannot be built; DesignError: an unknown name.
         """
-        from foamwright.outputs import ARCHIVE, NAMES, check_names, output
-        from foamwright.pack.files import RECORD, zip_bytes
+        from foamwright.outputs import ARCHIVE, NAMES, check_names
         from foamwright.pack.pack import Pack
+
+        wanted = (*NAMES, ARCHIVE) if only is None else check_names(only)
+        if self._run.get("run_own_code"):  # what that code reads beside its own file is not known
+            return Pack(*self._made(wanted))
+        return Pack(*self._store.kept("pack", (self.design.id, self.design.digest, wanted), lambda: self._made(wanted)))
+
+    def _made(self, wanted: Sequence[str]) -> tuple[dict[str, bytes], dict[str, Any]]:
+        """The files of the outputs that are wanted, in the order of the pack, and their record."""
+        from foamwright.outputs import ARCHIVE, NAMES, output
+        from foamwright.pack.files import RECORD, zip_bytes
         from foamwright.pack.record import pack_record, record_bytes
         from foamwright.proof.compare import refuse_differences
 
         everything = (*NAMES, ARCHIVE)
-        wanted = everything if only is None else check_names(only)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
         for rule in RULES:
             self._run.get(rule)
@@ -421,7 +432,7 @@ class Stages:
         if ARCHIVE in wanted:
             self._progress("packing the archive")
             files[known["archive"]] = zip_bytes(files, folder)
-        return Pack(files, record)
+        return files, record
 
 
 def build(
@@ -433,19 +444,27 @@ def build(
     progress: Progress = silent,
     run_own_code: bool = False,
     reader: Reader | None = None,
+    store: Store | None = None,
 ) -> Pack:
     """The pack of a design at its size, or the outputs of it named in `only`.
 
     `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
     `run_own_code`: code that you have read. `reader` says in what language and units it is printed, if not as the
-    design does. BuildError: it cannot be built; DesignError: there is no such paper or
+    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without. BuildError: it cannot be built; DesignError: there is no such paper or
     output.
     """
     request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader)
+    return made(request, only, progress, store)
+
+
+def made(
+    request: Request, only: Sequence[str] | None = None, progress: Progress = silent, store: Store | None = None
+) -> Pack:
+    """The pack that is asked for, as `build` has it."""
     try:
-        return Stages(request, progress).pack(only)
+        return Stages(request, progress, store).pack(only)
     except BuildError as error:
-        raise BuildError(at_its_place(str(error), design)) from error
+        raise BuildError(at_its_place(str(error), request.design)) from error
 
 
 def _digest(request: Request) -> str:

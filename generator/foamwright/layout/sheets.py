@@ -17,17 +17,22 @@ from foamwright.layout.records import FoamSheet, PlacedPiece
 from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
 from foamwright.nesting.rooms import Pose
 from foamwright.parts.records import Piece
+from foamwright.store import Store
 
 _SAME = 0.002  # share of its area by which a piece may differ from itself turned, to count as symmetric
 
 
 def lay_on_sheets(
-    patterns: Patterns, on_hand: Mapping[str, Sequence[tuple[float, float]]] = {}, effort: float = 1.0
+    patterns: Patterns,
+    on_hand: Mapping[str, Sequence[tuple[float, float]]] = {},
+    effort: float = 1.0,
+    store: Store | None = None,
 ) -> tuple[FoamSheet, ...]:
     """All copies and layers of every part on sheets of its stock, stocks in the order of the design.
 
     `on_hand` gives the sizes of sheets that lie on the shelf by stock; they are filled before new ones.
-    `effort` multiplies how long better layouts are looked for. Raises BuildError for a part that is larger
+    `effort` multiplies how long better layouts are looked for. What `store` has kept of a stock is used again while
+    its pieces and sheets stay. Raises BuildError for a part that is larger
     than any sheet.
     """
     found: list[FoamSheet] = []
@@ -35,7 +40,7 @@ def lay_on_sheets(
     order = {id_: k for k, id_ in enumerate(patterns.prop.design.stock)}
     for stock in sorted(stocks.values(), key=lambda s: order.get(s.id, len(order))):
         own = [p for p in patterns.patterns if p.piece.stock.id == stock.id and not p.piece.bought]
-        found += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort)
+        found += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort, store or Store(None))
     return tuple(found)
 
 
@@ -62,7 +67,7 @@ def points_on_sheet(points: np.ndarray, placed: PlacedPiece) -> np.ndarray:
     return (points * ((-1.0, 1.0) if placed.flipped else (1.0, 1.0))) @ turn + (placed.x, placed.y)
 
 
-def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float) -> list[FoamSheet]:
+def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float, store: Store) -> list[FoamSheet]:
     copies = [
         (pattern, segment, foam, sides, numbers)
         for pattern in patterns
@@ -71,8 +76,10 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
     ]
     blanks = [Blank(foam, len(numbers), _poses(stock, foam, sides)) for _, _, foam, sides, numbers in copies]
     size = stock.sheet if stock.roll is None else (stock.roll, np.inf)
+    supply = Supply(size, at_hand, stock.gap, stock.edge)
+    pieces = [(b.shape.wkb, b.count, b.poses) for b in blanks]
     try:
-        sheets = nest(blanks, Supply(size, at_hand, stock.gap, stock.edge), effort)
+        sheets = store.kept("nesting", (pieces, supply, effort), lambda: nest(blanks, supply, effort))
     except TooLarge as error:
         raise BuildError(_too_large(copies[error.blank][0], stock)) from None
     left = [list(numbers) for *_, numbers in copies]

@@ -26,6 +26,7 @@ _PAIRS, _PAIRS_PER_PIECE = 8_000_000, 1_000_000  # of polygons that may be looke
 _EASY = 0.6  # share of a sheet that pieces and the gaps around them fill without much search
 _FULL = 0.9  # share that a search may hope to fill
 _FEWER = 0.5  # share of the effort that goes into doing without a sheet, each time
+_OFFCUT = 0.25  # share of it that goes into shortening a sheet, which is bought whole however much of it is left
 _GATHERINGS = 4
 _NARROW = 1.0  # mm, half the width of slits that are worth nothing even to the corner of a piece
 
@@ -122,7 +123,8 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
         rng = np.random.default_rng(seed)
         stack = _first_layout(table, shape, area, supply, rng, stopped)
         stack = _with_fewer_sheets(stack, area, rng, pairs, stopped)
-        layout = shortened(stack.layout, rng, pairs, stopped)
+        whole = stack.origin[-1] is not None or np.isfinite(supply.size[1])
+        layout = shortened(stack.layout, rng, int(_OFFCUT * pairs) if whole else pairs, stopped)
         gather(layout, rng, _GATHERINGS)
         refuse_overlaps(layout, rng)
         return _filled(_Stack(layout, stack.origin), blanks, supply)

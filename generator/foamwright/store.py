@@ -1,0 +1,164 @@
+"""What has been worked out once, kept on the disk under a hash of all that it was worked out from.
+
+An entry never changes: whoever has the same inputs gets the same bytes, and whatever reaches them in another way
+(another program, other libraries, other inputs) has another name. So runs side by side need no lock, and an entry
+that is torn, foreign or gone is worked out again. Entries are Python pickles in a folder that only its owner can write.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import pickle
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+MOST_BYTES = 2_000_000_000  # that a store may take on the disk
+_ROOM = 0.8  # of them that are left when old entries are thrown away
+_SIZE = hashlib.sha256().digest_size
+# what a record may raise that cannot be pickled, or a pickle of something that is no more
+_UNFIT = (pickle.PickleError, TypeError, AttributeError, RecursionError, ValueError, ImportError, IndexError, EOFError)
+
+
+class Store:
+    """A folder of entries, or none at all.
+
+    `made` and `found` count by their names what was worked out and what was there.
+    """
+
+    def __init__(self, folder: Path | None, libraries: Mapping[str, str] = {}, most_bytes: int = MOST_BYTES) -> None:
+        """`libraries` are the versions of what shapes results. The folder is made when something is kept."""
+        self._folder = folder
+        self._libraries = sorted(libraries.items())
+        self._most = most_bytes
+        self._wrote = 0
+        self.made: Counter[str] = Counter()
+        self.found: Counter[str] = Counter()
+
+    def kept(self, name: str, inputs: Any, make: Callable[[], T]) -> T:
+        """What `make` returns for these inputs, from the store if it is there.
+
+        `name` and `inputs` must tell all that the result depends on beside the program itself; records, arrays and
+        plain values will do. What has no such key or cannot be kept is made each time. Errors of `make` pass through
+        and are not kept.
+        """
+        path = self._path(name, inputs)
+        if path is not None:
+            entry = _read(path)
+            if entry is not None:
+                self.found[name] += 1
+                return entry[0]
+        made = make()
+        self.made[name] += 1
+        if path is not None:
+            self._write(path, made)
+        return made
+
+    def _path(self, name: str, inputs: Any) -> Path | None:
+        if self._folder is None:
+            return None
+        digest = hashlib.sha256(repr((name, program(), self._libraries)).encode())
+        try:
+            # without its memory of objects a pickle tells what is in a record, not which parts of it are one object
+            pickler = pickle.Pickler(_Sink(digest), protocol=5)
+            pickler.fast = True
+            pickler.dump(inputs)
+        except _UNFIT:
+            return None
+        key = digest.hexdigest()
+        return self._folder / key[:2] / key[2:]
+
+    def _write(self, path: Path, made: Any) -> None:
+        """In one moment or not at all; a disk that is full or refuses costs no more than the entry."""
+        assert self._folder is not None
+        try:
+            content = pickle.dumps((made,), protocol=5)
+        except _UNFIT:
+            return
+        part = ""
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            handle, part = tempfile.mkstemp(dir=path.parent, prefix=".")
+            with os.fdopen(handle, "wb") as file:
+                file.write(hashlib.sha256(content).digest())
+                file.write(content)
+            os.replace(part, path)
+            self._wrote += len(content)
+        except OSError:
+            if part:
+                with contextlib.suppress(OSError):
+                    os.unlink(part)
+        if self._wrote > (1.0 - _ROOM) * self._most / 2.0:
+            self.tidy()
+
+    def tidy(self) -> None:
+        """Throw away what was not used for longest, if there is more than may be, and what killed runs have left."""
+        self._wrote = 0
+        if self._folder is None:
+            return
+        entries = []
+        for path in self._folder.glob("??/*"):
+            with contextlib.suppress(OSError):
+                found = path.stat()
+                entries.append((found.st_mtime, found.st_size, path))
+        total = sum(size for _, size, _ in entries)
+        if total <= self._most:
+            return
+        for _, size, path in sorted(entries, key=lambda entry: (not entry[2].name.startswith("."), entry[0])):
+            if total <= _ROOM * self._most:
+                break
+            with contextlib.suppress(OSError):
+                path.unlink()
+                total -= size
+
+
+class _Sink:
+    """Bytes go into a hash as they come, so that large inputs are never held twice."""
+
+    def __init__(self, digest: Any) -> None:
+        self._digest = digest
+
+    def write(self, content: Any) -> int:
+        self._digest.update(content)
+        return len(content)
+
+
+def _read(path: Path) -> tuple[Any] | None:
+    try:
+        content = path.read_bytes()
+    except OSError:
+        return None
+    if hashlib.sha256(content[_SIZE:]).digest() != content[:_SIZE]:
+        return None
+    try:
+        entry: tuple[Any] = pickle.loads(memoryview(content)[_SIZE:])
+    except _UNFIT:
+        return None
+    with contextlib.suppress(OSError):
+        os.utime(path)  # it was used
+    return entry
+
+
+@cache
+def program() -> str:
+    """Hash of the program's own source: a store never answers for another state of it."""
+    digest = hashlib.sha256()
+    root = Path(__file__).parent
+    for path in sorted(root.rglob("*.py")):
+        digest.update(path.relative_to(root).as_posix().encode() + b"\0")
+        digest.update(hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()
+
+
+def of_this_machine(libraries: Mapping[str, str]) -> Store:
+    """The store in the folder where the platform keeps caches of the user."""
+    from platformdirs import user_cache_path
+
+    return Store(user_cache_path("foamwright", appauthor=False), libraries)
