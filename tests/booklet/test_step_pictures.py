@@ -4,15 +4,18 @@ import io
 import struct
 from dataclasses import replace
 
+import igl
 import numpy as np
 import pytest
 from block_props import piece, scene
 from PIL import Image
 from sample_prop import SHELL
 
+from foamwright.booklet.bodies import bodies
 from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.records import Step, StepMove
-from foamwright.booklet.render import png
+from foamwright.booklet.render import look, png, window
+from foamwright.booklet.sight import basis
 from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
 from foamwright.parts.records import Placement
 
@@ -204,3 +207,23 @@ def test_a_png_is_read_back_by_another_library():
     read = np.array(Image.open(io.BytesIO(data)).convert("RGB"))
     assert read.shape == colours.shape and struct.unpack(">II", data[16:24]) == (5, 7)
     assert np.abs(read.astype(int) - colours).max() <= 8  # tones are rounded to a thirty-second
+
+
+def test_what_is_met_first_is_what_a_ray_meets_first():
+    """Random triangles, some of them slivers, against rays that libigl shoots along the lines of sight."""
+    random = np.random.default_rng(7)
+    corners = random.uniform(-40.0, 40.0, (60, 3, 3))
+    corners[::5, 2] = corners[::5, 0] + 0.03 * (corners[::5, 2] - corners[::5, 1])
+    triangles = np.arange(180).reshape(60, 3)
+    found = bodies((piece("soup", (1, 1, 1))[0],), [(corners.reshape(-1, 3), triangles)], (np.eye(4),))
+    seen = window(found.points, found, [0], basis((0.3, -0.8, -0.5)), (60, 50))
+    met = look(found.points, found, [0], seen)
+    rows, columns = np.indices(met.face.shape)
+    across = seen.low + seen.step * np.column_stack([columns.ravel(), rows.ravel()])
+    starts = np.column_stack([across, np.full(len(across), -500.0)]) @ seen.frame
+    tree = igl.AABB()
+    tree.init(found.points, triangles)
+    along = np.tile(seen.frame[2], (len(starts), 1))
+    first = np.asarray(tree.intersect_ray_first(found.points, triangles, starts, along)[0]).reshape(-1)
+    differ = first.reshape(met.face.shape) != met.face
+    assert (met.face >= 0).mean() > 0.2 and differ.mean() < 0.002  # rays along an edge may fall to either side

@@ -159,34 +159,58 @@ def _has_block(stamp, value, wide):  # pragma: no cover - compiled
 
 
 @njit(cache=True)
-def picture(points, triangles, owners, basis, low, step, depth, owner, face):  # pragma: no cover - compiled
-    """The nearest triangle at every sample: its distance, whose it is, and which; -1 where nothing is met."""
+def picture(flat, triangles, numbers, owners, low, step, depth, owner, face):  # pragma: no cover - compiled
+    """The nearest triangle at every sample: its distance, whose it is, and its number; -1 where nothing is met.
+
+    `flat` (n, 3) are points in the frame of the view; `numbers` are the triangles that are looked at, `owners` theirs.
+    Along a row of samples each of the two coordinates within a triangle is a straight line, so the samples that lie in
+    it are those between two bounds.
+    """
     rows, columns = depth.shape
-    flat = np.empty((3, 3))
-    for t in range(len(triangles)):
-        _turned(points, triangles[t], basis, flat)
-        u0, v0 = flat[0, 0], flat[0, 1]
-        a1, b1 = flat[1, 0] - u0, flat[1, 1] - v0
-        a2, b2 = flat[2, 0] - u0, flat[2, 1] - v0
+    for n in range(len(numbers)):
+        t = numbers[n]
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        u0, v0, w0 = flat[a, 0], flat[a, 1], flat[a, 2]
+        a1, b1, c1 = flat[b, 0] - u0, flat[b, 1] - v0, flat[b, 2] - w0
+        a2, b2, c2 = flat[c, 0] - u0, flat[c, 1] - v0, flat[c, 2] - w0
         area = a1 * b2 - a2 * b1
         if abs(area) < _FLAT:
             continue
-        j0 = max(int(np.ceil((min(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), 0)
-        j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
-        i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
-        i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+        j0 = max(int(np.ceil((u0 + min(0.0, a1, a2) - low[0]) / step)), 0)
+        j1 = min(int(np.floor((u0 + max(0.0, a1, a2) - low[0]) / step)), columns - 1)
+        if j0 > j1:
+            continue
+        i0 = max(int(np.ceil((v0 + min(0.0, b1, b2) - low[1]) / step)), 0)
+        i1 = min(int(np.floor((v0 + max(0.0, b1, b2) - low[1]) / step)), rows - 1)
+        whose = owners[n]
+        s1, r1 = b2 / area, -b1 / area  # how the coordinates grow across
         for i in range(i0, i1 + 1):
-            y = low[1] + i * step[1] - v0
-            for j in range(j0, j1 + 1):
-                x = low[0] + j * step[0] - u0
-                s = (x * b2 - a2 * y) / area
-                r = (a1 * y - x * b1) / area
-                if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
-                    continue
-                along = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
+            y = low[1] + i * step - v0
+            s0, r0 = -a2 * y / area, a1 * y / area
+            first, last = -np.inf, np.inf
+            for side in range(3):  # s, r and 1 - s - r are not below 0
+                if side == 0:
+                    at, grows = s0 + 1e-9, s1
+                elif side == 1:
+                    at, grows = r0 + 1e-9, r1
+                else:
+                    at, grows = 1.0 + 1e-9 - s0 - r0, -s1 - r1
+                if grows > 0.0:
+                    first = max(first, -at / grows)
+                elif grows < 0.0:
+                    last = min(last, -at / grows)
+                elif at < 0.0:
+                    last = -np.inf
+            if first > last:
+                continue
+            j_from = max(int(np.ceil((first + u0 - low[0]) / step)), j0)
+            j_to = min(int(np.floor((last + u0 - low[0]) / step)), j1)
+            start, slope = w0 + s0 * c1 + r0 * c2, s1 * c1 + r1 * c2
+            for j in range(j_from, j_to + 1):
+                along = start + slope * (low[0] + j * step - u0)
                 if along < depth[i, j]:
                     depth[i, j] = along
-                    owner[i, j] = owners[t]
+                    owner[i, j] = whose
                     face[i, j] = t
 
 
@@ -204,20 +228,19 @@ def firsts(starts, copies, standing):  # pragma: no cover - compiled
 
 
 @njit(cache=True)
-def normals(flat, triangles, corners, face, low, step, found):  # pragma: no cover - compiled
-    """Unit normals at every sample, written into `found` (rows, columns, 3), zero where `face` is -1.
+def normals(flat, triangles, corners, face, basis, low, step, found):  # pragma: no cover - compiled
+    """Unit normals at every sample, written into `found` (rows, columns, 3) where `face` is not -1.
 
-    `flat` (n, 3) are points in the frame of the view, `corners` (m, 3, 3) the normals at the corners of the triangles
-    in that frame; a normal is mixed from those of the triangle's corners.
+    `flat` (n, 3) are points in the frame of the view, `corners` (m, 3, 3) the normals in space at the corners of the
+    triangles; a normal is mixed from those of the triangle's corners and turned into the frame `basis`.
     """
     rows, columns = face.shape
+    mixed = np.empty(3)
     for i in range(rows):
         y = low[1] + i * step
         for j in range(columns):
             t = face[i, j]
             if t < 0:
-                for k in range(3):
-                    found[i, j, k] = 0.0
                 continue
             x = low[0] + j * step
             a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
@@ -230,12 +253,12 @@ def normals(flat, triangles, corners, face, low, step, found):  # pragma: no cov
             r = (a1 * (y - flat[a, 1]) - (x - flat[a, 0]) * b1) / area
             size = 0.0
             for k in range(3):
-                value = (1.0 - s - r) * corners[t, 0, k] + s * corners[t, 1, k] + r * corners[t, 2, k]
-                found[i, j, k] = value
-                size += value * value
+                mixed[k] = (1.0 - s - r) * corners[t, 0, k] + s * corners[t, 1, k] + r * corners[t, 2, k]
+                size += mixed[k] * mixed[k]
             size = max(np.sqrt(size), 1e-12)
             for k in range(3):
-                found[i, j, k] /= size
+                turned = basis[k, 0] * mixed[0] + basis[k, 1] * mixed[1] + basis[k, 2] * mixed[2]
+                found[i, j, k] = turned / size
 
 
 @njit(cache=True)

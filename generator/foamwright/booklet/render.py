@@ -80,14 +80,13 @@ def window(
 def look(points: np.ndarray, bodies: Bodies, shown: Sequence[int], seen: Window) -> Scene:
     """What the grid meets first of the copies shown."""
     depth = np.full(seen.shape, np.inf)
-    owner, face = np.full(seen.shape, -1, np.int64), np.full(seen.shape, -1, np.int64)
+    owner, face = np.full(seen.shape, -1, np.int32), np.full(seen.shape, -1, np.int32)
     if shown:
-        numbers = [np.arange(*bodies.spans[i]) for i in shown]
-        owners = np.repeat(np.array(shown, np.int64), [len(n) for n in numbers])
-        index = np.concatenate(numbers)
-        step = np.array([seen.step, seen.step])
-        raster.picture(points, bodies.triangles[index], owners, seen.frame, seen.low, step, depth, owner, face)
-        face = np.where(face >= 0, index[face], -1)
+        count = [int(bodies.spans[i][1] - bodies.spans[i][0]) for i in shown]
+        numbers = np.concatenate([np.arange(*bodies.spans[i]) for i in shown])
+        owners = np.repeat(np.array(shown, np.int64), count)
+        flat = np.ascontiguousarray(points @ seen.frame.T)
+        raster.picture(flat, bodies.triangles, numbers, owners, seen.low, seen.step, depth, owner, face)
     return Scene(depth, owner, face)
 
 
@@ -124,10 +123,9 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
 
 def normals_of(points: np.ndarray, bodies: Bodies, corners: np.ndarray, scene: Scene, seen: Window) -> np.ndarray:
     """Unit normals (rows, columns, 3) of what is met, turned into the view; zero where nothing is."""
-    found = np.empty((*scene.face.shape, 3), np.float32)
-    turned = np.ascontiguousarray((corners.reshape(-1, 3) @ seen.frame.T).reshape(-1, 3, 3))
+    found = np.zeros((*scene.face.shape, 3), np.float32)  # nothing is written where nothing is met
     flat = np.ascontiguousarray(points @ seen.frame.T)
-    raster.normals(flat, bodies.triangles, turned, scene.face, seen.low, seen.step, found)
+    raster.normals(flat, bodies.triangles, corners, scene.face, seen.frame, seen.low, seen.step, found)
     return found
 
 
