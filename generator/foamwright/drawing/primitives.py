@@ -9,30 +9,34 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from foamwright.language import phrase
+
 # What each layer is for. Writers give each its line type and width (generator/foamwright/drawing/style.py).
 LAYERS = {
-    "cut": "cut through here",
-    "cut-inner": "cut this hole out; at the tip of a dart it is 2 mm: punch it first",
-    "other-face": "the line of the lower face, where the blade comes out of a bevelled edge: do not cut along it",
-    "mark": "draw this on the foam, or prick it through to the other face: a part is glued on here",
-    "engrave": "engrave or draw this on the outside face",
-    "pin": "alignment pin, 3 mm: pierce every layer of a laminated part here",
-    "tick": "match ticks and notches at an edge",
-    "fold": "centre lines and axes",
-    "bevel": "bevel angles along an edge, and sections of bevelled edges",
-    "trim": "extra length that is cut flush after gluing",
-    "note": "labels and notes",
-    "page": "page furniture: frames, measured square, joins, codes",
-    "shade": "light fills: strain colours, foam colours, drawings of the prop",
-    "view": "visible edges in a drawing of the prop",
-    "view-new": "edges of the part that a step adds",
-    "way": "the way that a part goes in, in a drawing of the prop",
-    "glue": "where glue goes, in a cross-section of a joint",
-    "view-hidden": "hidden edges in a drawing of the prop",
-    "view-figure": "outline of the figure in a drawing of the prop",
-    "cut-name": "cuts of a form and their names in a drawing of the prop",
-    "ground": "white behind words in a drawing of the prop",
-    "fault": "what shares space, and what could not be built",
+    "cut": phrase("cut through here"),
+    "cut-inner": phrase("cut this hole out; at the tip of a dart it is 2 mm: punch it first"),
+    "other-face": phrase(
+        "the line of the lower face, where the blade comes out of a bevelled edge: do not cut along it"
+    ),
+    "mark": phrase("draw this on the foam, or prick it through to the other face: a part is glued on here"),
+    "engrave": phrase("engrave or draw this on the outside face"),
+    "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
+    "tick": phrase("match ticks and notches at an edge"),
+    "fold": phrase("centre lines and axes"),
+    "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
+    "trim": phrase("extra length that is cut flush after gluing"),
+    "note": phrase("labels and notes"),
+    "page": phrase("page furniture: frames, measured square, joins, codes"),
+    "shade": phrase("light fills: strain colours, foam colours, drawings of the prop"),
+    "view": phrase("visible edges in a drawing of the prop"),
+    "view-new": phrase("edges of the part that a step adds"),
+    "way": phrase("the way that a part goes in, in a drawing of the prop"),
+    "glue": phrase("where glue goes, in a cross-section of a joint"),
+    "view-hidden": phrase("hidden edges in a drawing of the prop"),
+    "view-figure": phrase("outline of the figure in a drawing of the prop"),
+    "cut-name": phrase("cuts of a form and their names in a drawing of the prop"),
+    "ground": phrase("white behind words in a drawing of the prop"),
+    "fault": phrase("what shares space, and what could not be built"),
 }
 
 

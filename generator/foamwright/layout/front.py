@@ -13,6 +13,7 @@ from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack
 from foamwright.flatten.records import Pattern
+from foamwright.language import count, decimal, phrase, say
 from foamwright.layout.furniture import Area, measured_square, white_behind
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.shape import Item
@@ -37,30 +38,30 @@ _SAMPLE = 22.0  # mm, the length of a line in the legend
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
 
-_SCALING = "Print with page scaling off: choose 100 % or actual size, never fit to page."
+_SCALING = phrase("Print with page scaling off: choose 100 % or actual size, never \u201cfit to page\u201d.")
 _CHECKS = (
-    (
+    phrase(
         "Print this page first and measure both squares with a ruler, across and up. A square that is more "
-        "than 0.5 mm off means a wrong print setting: mend it before you print the rest."
+        "than 0.5 mm off means a wrong print setting: correct it before you print the rest."
     ),
-    "Every page has a square of 25 mm, mostly in its lower right corner; check that too.",
+    phrase("Every page has a square of 25 mm, mostly in its lower right corner; check that too."),
 )
 _JOINING = (
-    (
-        "Pages that belong together are coded by label, row and column: B-r1c2 is row 1, column 2 of part B, "
+    phrase(
+        "Pages that belong together are named by part letter, row and column: B-r1c2 is row 1, column 2 of part B, "
         "and B+C-r1c2 of parts B and C side by side. The key map in the title strip shows where the page belongs."
     ),
-    (
+    phrase(
         "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
         "crosses meet; the cut line runs on without a step. Tape from the middle outwards."
     ),
-    "A small part may use the free room of such a page: cut it out of the page before you trim.",
+    phrase("A small part may use the free room of such a page: cut it out of the page before you trim."),
 )
 _CAUTIONS = (
-    "Cut with a fresh blade, on a mat, away from your hand; several light passes rather than one hard one.",
-    "Keep blades out of reach of children; an adult does the cutting and the gluing for them.",
-    "Foam dust, hot foam and glue give off what should not be breathed: air the room, keep flames away.",
-    "The maker's safety sheet of each product and your local rules go before anything that is said here.",
+    phrase("Cut with a fresh blade, on a mat, away from your hand; several light passes rather than one hard one."),
+    phrase("Keep blades out of reach of children; an adult does the cutting and the gluing for them."),
+    phrase("Foam dust, hot foam and glue give off what should not be breathed: air the room, keep flames away."),
+    phrase("The safety data sheet of each product and your local rules come first."),
 )
 
 
@@ -109,13 +110,13 @@ def front_pages(
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
     sections = [
-        ("How to print", [*_title(info, width), *_printing(paper, total, width)]),
-        ("How to use", _legend(width, used)),
-        ("How to use", _joining(bool(splits), width)),
-        ("How to use", _cutting(width)),
-        ("Page map", _table(pieces, pages_of, width)),
-        ("Page map", _listed(listed_only, width)),
-        ("Page map", _pictures(splits, width)),
+        (say("How to print"), [*_title(info, width), *_printing(paper, total, width)]),
+        (say("How to use"), _legend(width, used)),
+        (say("How to use"), _joining(bool(splits), width)),
+        (say("How to use"), _cutting(width)),
+        (say("Page map"), _table(pieces, pages_of, width)),
+        (say("Page map"), _listed(listed_only, width)),
+        (say("Page map"), _pictures(splits, width)),
     ]
     return _flow(sections, room, width, columns)
 
@@ -167,8 +168,8 @@ def _bullets(paragraphs: Sequence[str], width: float) -> list[_Row]:
 
 def _title(info: PackInfo, width: float) -> list[_Row]:
     name = fitted(info.name, width, 9.0, bold=True)
-    facts = [f"Foam templates at true size. Size {info.size}, version {info.version}."]
-    facts += [s for s in (info.size_note, f"Licence: {info.licence}" if info.licence else "") if s]
+    facts = [say("Foam templates at true size. Size {size}, version {version}.", size=info.size, version=info.version)]
+    facts += [s for s in (info.size_note, say("Licence: {licence}", licence=info.licence) if info.licence else "") if s]
     rule = Block((Path(np.array([[0.0, -1.5], [width, -1.5]]), "page"),), width, 2.0)
     blocks = (
         paragraph(name.value, width, name.height, bold=True, leading=_LEADING),
@@ -180,21 +181,24 @@ def _title(info: PackInfo, width: float) -> list[_Row]:
 
 def _printing(paper: Paper, total: int, width: float) -> list[_Row]:
     side = 2.0 * _INCH
-    size = f"{paper.width:g} mm wide" if paper.roll else f"{paper.width:g} × {paper.height:g} mm"
-    pages = "1 page" if total == 1 else f"{total} pages"
-    text = [_SCALING, f"Paper: {paper_name(paper)}, {size}; {pages}, one side.", *_CHECKS]
+    size = f"{paper.width:g} × {paper.height:g} mm"
+    if paper.roll:
+        size = say("{width} mm wide", width=f"{paper.width:g}")
+    pages = count("{n} page", "{n} pages", total)
+    sheet = say("Paper: {paper}, {size}; {pages}, one side.", paper=paper_name(paper), size=size, pages=pages)
+    text = [say(_SCALING), sheet, *map(say, _CHECKS)]
     drawn = (
-        *measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", "10 mm marks")),
-        *measured_square(_SECOND_SQUARE, -side, side, ("2 in", f"{side:g} mm", "1/4 in marks"), divisions=8),
+        *measured_square(0.0, -side, 50.0, ("50 mm", f"{50.0 / _INCH:.3f} in", say("10 mm marks"))),
+        *measured_square(_SECOND_SQUARE, -side, side, ("2 in", f"{side:g} mm", say("1/4 in marks")), divisions=8),
     )
     squares = Block(drawn, _SECOND_SQUARE + side, side)
     rest = width - squares.width - _BESIDE_SQUARES
     if rest >= _NARROWEST:
         words = stack(row.block for row in _bullets(text, rest))
         both = beside(squares, words, squares.width + _BESIDE_SQUARES)
-        return [*_heading("Print at true size", width), _Row(replace(both, height=both.height + 1.0))]
+        return [*_heading(say("Print at true size"), width), _Row(replace(both, height=both.height + 1.0))]
     below = replace(squares, height=side + 3.0)
-    return [*_heading("Print at true size", width), _Row(below), *_bullets(text, width)]
+    return [*_heading(say("Print at true size"), width), _Row(below), *_bullets(text, width)]
 
 
 def _legend(width: float, used: frozenset[str]) -> list[_Row]:
@@ -207,24 +211,24 @@ def _legend(width: float, used: frozenset[str]) -> list[_Row]:
         _Row(_across([_meaning(layer, span) for layer in layers[k::deep]], span), keep_with_next=k < deep - 1)
         for k in range(deep)
     ]
-    return [*_heading("What the lines mean", width), *rows]
+    return [*_heading(say("What the lines mean"), width), *rows]
 
 
 def _meaning(layer: str, span: float) -> Block:
     """The sample of a layer's line and its words, in a cell `span` mm wide."""
     sample = Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer)
-    words = paragraph(LAYERS[layer], span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
+    words = paragraph(say(LAYERS[layer]), span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
     return beside(Block((sample,), _SAMPLE, _SMALL), words, _SAMPLE + 4.0)
 
 
 def _joining(split: bool, width: float) -> list[_Row]:
     if not split:
         return []
-    return [*_heading("Join the pages of a large part", width), *_bullets(_JOINING, width)]
+    return [*_heading(say("Join the pages of a large part"), width), *_bullets([*map(say, _JOINING)], width)]
 
 
 def _cutting(width: float) -> list[_Row]:
-    return [*_heading("Before you cut", width), *_bullets(_CAUTIONS, width)]
+    return [*_heading(say("Before you cut"), width), *_bullets([*map(say, _CAUTIONS)], width)]
 
 
 def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width: float) -> list[_Row]:
@@ -233,13 +237,16 @@ def _table(pieces: Sequence[Piece], pages_of: Mapping[str, Sequence[int]], width
     deep = -(-len(pieces) // columns)
     span = (width - (columns - 1) * _GUTTER) / columns
     edges = (0.0, 0.09 * span, 0.58 * span, 0.82 * span, span)
-    head = [Text((x, -_SMALL), v, _SMALL, bold=True) for x, v in zip(edges, ("part", "name", "cut", "pages"))]
+    head = [
+        Text((x, -_SMALL), v, _SMALL, bold=True)
+        for x, v in zip(edges, (say("part"), say("name"), say("cut"), say("pages")))
+    ]
     ruled = Block((*head, Path(np.array([[0.0, -4.2], [span, -4.2]]), "page")), span, 5.0)
     rows = [_Row(_across([ruled] * columns, span), keep_with_next=True)]
     for k in range(deep):
         cells = [_entry(piece, pages_of[piece.label], edges) for piece in pieces[k::deep]]
         rows.append(_Row(_across(cells, span)))
-    return [*_heading("Which part is on which page", width), *rows]
+    return [*_heading(say("Which part is on which page"), width), *rows]
 
 
 def _listed(patterns: Sequence[Pattern], width: float) -> list[_Row]:
@@ -250,10 +257,11 @@ def _listed(patterns: Sequence[Pattern], width: float) -> list[_Row]:
     rows = []
     for pattern in patterns:
         piece = pattern.piece
-        size = ", ".join(wording.dimensions(pattern)) or f"length {np.ptp(pattern.outline[:, 0]):.1f}"
+        long = decimal(float(np.ptp(pattern.outline[:, 0])), 1)
+        size = ", ".join(wording.dimensions(pattern)) or say("length {length}", length=long)
         told = f"{size}; {wording.stock_title(piece.stock)}"
         rows.append(_Row(_cells((piece.label, piece.name, str(piece.quantity), told), edges)))
-    return [*_heading("Measured off, without a template", width), *rows]
+    return [*_heading(say("Measured off, without a template"), width), *rows]
 
 
 def _across(cells: Sequence[Block], span: float) -> Block:
@@ -263,8 +271,10 @@ def _across(cells: Sequence[Block], span: float) -> Block:
 
 
 def _entry(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> Block:
-    turned = f", {piece.mirrored} mirrored" if piece.mirrored else ""
-    return _cells((piece.label, piece.name, f"{piece.quantity}{turned}", number_ranges(pages)), edges)
+    number = str(piece.quantity)
+    if piece.mirrored:
+        number = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.mirrored)
+    return _cells((piece.label, piece.name, number, number_ranges(pages)), edges)
 
 
 def _cells(cells: Sequence[str], edges: tuple[float, ...]) -> Block:
@@ -286,7 +296,7 @@ def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Row]:
         for k, part in enumerate(splits[first : first + across]):
             items += translate(Drawing(tuple(_picture(part))), k * step, 0.0).items
         rows.append(_Row(Block(tuple(items), width, _MAP[1] + 9.0)))
-    return [*_heading("How the pages of a large part lie", width), *rows]
+    return [*_heading(say("How the pages of a large part lie"), width), *rows]
 
 
 def _picture(part: SplitPart) -> list[Primitive]:

@@ -10,6 +10,7 @@ import numpy as np
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Label, Path, Primitive, Text, Tick
 from foamwright.drawing.typesetting import fitted, set_line, shortened, wrap
+from foamwright.language import say
 from foamwright.layout.records import PackInfo
 from foamwright.layout.tiling import OVERLAP, cross_points, join_line
 
@@ -75,7 +76,7 @@ def square_corners(width: float, height: float) -> tuple[tuple[float, float], ..
 
 def page_square(at: tuple[float, float]) -> list[Primitive]:
     """The square to measure of a page, its lower left corner `at` in page coordinates."""
-    return measured_square(*at, PAGE_SQUARE, (f"{PAGE_SQUARE:g} mm", "check me"))
+    return measured_square(*at, PAGE_SQUARE, (f"{PAGE_SQUARE:g} mm", say("check me")))
 
 
 def title_strip(
@@ -90,8 +91,8 @@ def title_strip(
         )
     items: list[Primitive] = [_line((left, low + TITLE_STRIP), (right, low + TITLE_STRIP))]
     last = right - min(_NUMBER_WIDTH, 0.3 * (right - left))
-    count = fitted(f"page {number} of {total}", right - last, 3.6, bold=True)
-    scale = fitted("true size, print at 100 %", right - last, 2.4)
+    count = fitted(say("page {n} of {total}", n=number, total=total), right - last, 3.6, bold=True)
+    scale = fitted(say("true size, print at 100 %"), right - last, 2.4)
     items += [set_line(count, right, low + 5.4, "page", "end"), set_line(scale, right, low + 1.0, "page", "end")]
     if caption.cells:
         last -= _MAP_WIDTH + 2.0
@@ -101,7 +102,7 @@ def title_strip(
     first = left + text_width(code.value, code.height, bold=True) + 4.0
     span = last - 3.0 - first
     name = fitted(info.name, span, 3.0, bold=True)
-    about = fitted(f"size {info.size}, version {info.version}", span, 2.4)
+    about = fitted(say("size {size}, version {version}", size=info.size, version=info.version), span, 2.4)
     after = first + text_width(name.value, name.height, bold=True) + 3.0
     in_one_row = after + text_width(about.value, about.height) <= first + span
     upper, middle, lower = (low + rise for rise in _STRIP_ROWS)
@@ -146,8 +147,10 @@ def joins(view: Area, neighbours: dict[str, tuple[int, str]], labels: Sequence[L
         items.append(Path(line, "page"))
         for point in cross_points(line):
             items += _cross(point)
-        word = "trim here, lay on" if side in ("left", "top") else "goes under"
-        value = f"{word} page {number} ({code})"
+        if side in ("left", "top"):
+            value = say("trim here, lay on page {n} ({code})", n=number, code=code)
+        else:
+            value = say("goes under page {n} ({code})", n=number, code=code)
         items += _join_label(value, line, np.array(outward[side]), boxes)
     return items
 

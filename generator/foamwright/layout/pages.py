@@ -13,6 +13,7 @@ from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Primitive
 from foamwright.drawing.transform import clip, translate
 from foamwright.flatten.records import Pattern
+from foamwright.language import language, say
 from foamwright.layout.filling import OpenPage, Size, cut_off, fill, homes, longest, open_page, page_code
 from foamwright.layout.front import FrontPage, SplitPart, front_pages
 from foamwright.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
@@ -81,8 +82,10 @@ def lay_out(
         pages.append(
             Page(number, width, height, title, parts, row, column, Drawing(Drawing(tuple(drawn)).flat), window)
         )
-    subject = f"Foam templates at true size: size {info.size}, version {info.version}"
-    return Document(f"{info.name} templates", subject, paper.name, tuple(pages), info.author)
+    subject = say("Foam templates at true size: size {size}, version {version}", size=info.size, version=info.version)
+    return Document(
+        say("{name}: templates", name=info.name), subject, paper.name, tuple(pages), info.author, language()
+    )
 
 
 def _sizes(paper: Paper, items: Sequence[Item]) -> list[tuple[Size, ...]]:

@@ -14,6 +14,7 @@ from foamwright.drawing.primitives import Drawing, Hatch, Label, Path, Primitive
 from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import place
 from foamwright.drawing.typesetting import fitted, set_line
+from foamwright.language import say
 from foamwright.layout.furniture import measured_square
 from foamwright.layout.records import FoamSheet, PackInfo, PlacedPiece
 from foamwright.layout.shape import Letterer, as_drawn
@@ -48,12 +49,24 @@ def draw_sheet(
     for placed in sheet.placed:
         turn = -placed.angle if placed.flipped else placed.angle  # a reflection reverses all turns
         items += laid(_content(letter(templates[placed.part][placed.segment], turn, ())), placed)
-    items += measured_square(width - SHEET_SQUARE, -FOOT, SHEET_SQUARE, (f"{SHEET_SQUARE:g} mm", "check me"))
+    items += measured_square(width - SHEET_SQUARE, -FOOT, SHEET_SQUARE, (f"{SHEET_SQUARE:g} mm", say("check me")))
     lines = (
-        f"{stock_title(stock)}, sheet {number} of {total}, {width:g} x {length:g} mm",
-        f"{info.name}, version {info.version}, size {info.size}; {len(sheet.placed)} pieces, "
-        f"{sheet.used:.0%} of the sheet",
-        "True size. Seen from the inside face of the pieces; mirrored copies are drawn mirrored.",
+        say(
+            "{stock}, sheet {n} of {total}, {size}",
+            stock=stock_title(stock),
+            n=number,
+            total=total,
+            size=f"{width:g} x {length:g} mm",
+        ),
+        say(
+            "{name}, version {version}, size {size}; {n} pieces, {used} of the sheet",
+            name=info.name,
+            version=info.version,
+            size=info.size,
+            n=len(sheet.placed),
+            used=f"{100.0 * sheet.used:.0f} %",
+        ),
+        say("True size. Seen from the inside face of the pieces; mirrored copies are drawn mirrored."),
     )
     for k, line in enumerate(lines):
         text = fitted(line, width - SHEET_SQUARE - 10.0, 9.0 if k == 0 else 6.0, bold=k == 0)

@@ -18,6 +18,7 @@ from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from foamwright.drawing.typesetting import fitted, set_line, shortened
 from foamwright.flatten.records import Patterns
 from foamwright.flatten.segments import segment_label
+from foamwright.language import say
 from foamwright.layout.records import FoamSheet, PackInfo, Paper
 from foamwright.layout.sheets import numbered, piece_on_sheet
 from foamwright.templates.wording import stock_title
@@ -40,12 +41,13 @@ def sheet_plans(sheets: Sequence[FoamSheet], patterns: Patterns, paper: Paper, i
     """One page of upright `paper` for each sheet: its plan at a whole scale, and the list of its pieces."""
     pages = []
     for index, (sheet, number, total) in enumerate(numbered(sheets), start=1):
-        title = f"{stock_title(patterns.prop.piece(sheet.placed[0].part).stock)}, sheet {number} of {total}"
+        stock = stock_title(patterns.prop.piece(sheet.placed[0].part).stock)
+        title = say("{stock}, sheet {n} of {total}", stock=stock, n=number, total=total)
         parts = tuple(dict.fromkeys(p.part for p in sheet.placed))
         items = _page(sheet, title, patterns, paper, info, index, len(sheets))
         pages.append(Page(index, paper.width, paper.height, title, parts, None, None, Drawing(tuple(items))))
-    subject = f"Cutting plans: size {info.size}, version {info.version}"
-    return Document(f"{info.name} cutting plans", subject, paper.name, tuple(pages), info.author)
+    subject = say("Cutting plans: size {size}, version {version}", size=info.size, version=info.version)
+    return Document(say("{name}: cutting plans", name=info.name), subject, paper.name, tuple(pages), info.author)
 
 
 def _page(
@@ -70,21 +72,27 @@ def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index:
     top, right = paper.height - PLAN_MARGIN, paper.width - PLAN_MARGIN
     room = right - PLAN_MARGIN
     rest = sheet.size[1] - sheet.length
-    shelf = "from the shelf, " if sheet.on_hand else ""
-    facts = (
-        f"{shelf}{sheet.size[0]:g} x {sheet.size[1]:g} mm, drawn at 1 : {scale:g}; pieces cover {sheet.used:.0%}"
-        + (f", {rest:.0f} mm of its length are left over" if rest > 20.0 else "")
+    facts = say(
+        "{size}, drawn at 1 : {scale}; pieces cover {used}",
+        size=f"{sheet.size[0]:g} x {sheet.size[1]:g} mm",
+        scale=f"{scale:g}",
+        used=f"{100.0 * sheet.used:.0f} %",
     )
+    if sheet.on_hand:
+        facts = say("from the shelf, {facts}", facts=facts)
+    if rest > 20.0:
+        facts += say(", {rest} mm of its length are left over", rest=f"{rest:.0f}")
     head = fitted(title, room, 6.0, bold=True)
     items: list[Primitive] = [set_line(head, PLAN_MARGIN, top - 6.0, "page")]
     items.append(set_line(fitted(facts, room, 3.5), PLAN_MARGIN, top - 12.5, "page"))
-    pack = fitted(f"{info.name}, version {info.version}, size {info.size}", room - 30.0, 2.8)
+    named = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
+    pack = fitted(named, room - 30.0, 2.8)
     items += [
         set_line(pack, PLAN_MARGIN, PLAN_MARGIN - 4.0, "page"),
-        Text((right, PLAN_MARGIN - 4.0), f"plan {index} of {total}", 2.8, "page", "end"),
+        Text((right, PLAN_MARGIN - 4.0), say("plan {n} of {total}", n=index, total=total), 2.8, "page", "end"),
         Text(
             (PLAN_MARGIN, PLAN_MARGIN + 1.0),
-            "Hatched pieces are mirrored copies. Dashed: end of the part that is used.",
+            say("Hatched pieces are mirrored copies. The dashed line is the end of what is used."),
             2.8,
             "page",
         ),

@@ -8,6 +8,7 @@ from foamwright.drawing.document import Document
 from foamwright.drawing.dxf import dxf_bytes
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.svg import svg_bytes
+from foamwright.language import spoken
 from foamwright.layout.records import FoamSheet, PackInfo
 from foamwright.layout.shape import Letterer, as_drawn
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
@@ -17,6 +18,7 @@ from foamwright.templates.draw import Lettering
 from foamwright.templates.records import Template
 
 
+@spoken
 def files(
     sheet_pages: Document,
     sheets: Sequence[FoamSheet],
