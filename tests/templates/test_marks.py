@@ -253,3 +253,33 @@ def test_what_meets_a_cut_edge_or_lies_under_a_larger_part_is_no_mark():
         NONE,
     )
     assert edge_on((props.HERE,), rim) == ()
+
+
+def touching(lower, face, *outlines, area):
+    """The marks on a part that an edge of the post touches along closed `outlines`, given on the part as modelled."""
+    ends = End(lower.piece.id, 1, face), End("post", 1, "foot")
+    contact = Contact(*ends, area, 30.0, 0.0, 0.0, outlines, outlines[0], NONE)
+    both = props.patterns((lower, props.disc(9.0, "post", "B", "Post")))
+    return marks(both, lower, foam(lower), Contacts(1.0, (contact,)))
+
+
+def test_what_stands_all_around_inside_a_hoop_is_a_strip_along_it():
+    """Two circles on its inside face, 5 mm apart: developed, the strip is as long as the neutral circle."""
+    turn = np.radians(np.arange(0, 360, 2))
+    circles = [np.column_stack([0 * turn + x, 100 * np.cos(turn), 100 * np.sin(turn)]) for x in (-2.0, 3.0)]
+    (mark,) = touching(hoop(), "inside", *circles, area=5.0 * 2 * np.pi * 100)
+    assert mark.region.area == pytest.approx(5.0 * 2 * np.pi * 103, rel=2e-3)
+    assert np.ptp(shapely.get_coordinates(mark.region)[:, 1]) == pytest.approx(5.0, abs=0.01)
+
+
+def test_what_runs_on_past_a_panel_is_marked_on_what_there_is():
+    """A foot 6 mm wide around a cylinder, far past both straight edges of a panel of 80 degrees."""
+    lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
+    low, high = (lower.mesh.surface.points[:, k] for k in (1, 2))
+    centre = np.arctan2(high.mean(), low.mean())
+    turn = centre + np.radians(np.linspace(-75, 75, 151))
+    x = np.concatenate([np.full(151, 60.0), np.full(151, 66.0)])
+    turn = np.concatenate([turn, turn[::-1]])
+    outline = np.column_stack([x, 103 * np.cos(turn), 103 * np.sin(turn)])
+    (mark,) = touching(lower, "outside", outline, area=6.0 * 103 * np.radians(80))
+    assert mark.region.area == pytest.approx(6.0 * 100 * np.radians(80), rel=0.01)

@@ -13,21 +13,38 @@ from shapely.geometry import Polygon, box
 
 from foamwright.cli import main
 from foamwright.design import load
+from tests.proof.foam import compared
 
 ROOT = Path(__file__).parents[2]
 OTHERS = sorted(p.stem for p in (ROOT / "designs").glob("*.yaml") if p.stem != "pocket-submarine")
 
 
 @pytest.fixture(scope="module", params=["pocket-submarine", *OTHERS])
-def built(request, tmp_path_factory):
-    """The design and the record of its first size."""
-    path = ROOT / "designs" / f"{request.param}.yaml"
-    design = load(path)
+def folder(request, tmp_path_factory):
+    """The pack of each design at its first size."""
     if request.param == "pocket-submarine":
-        return design, request.getfixturevalue("plush").record
+        return request.getfixturevalue("plush").folder
+    path = ROOT / "designs" / f"{request.param}.yaml"
     out = tmp_path_factory.mktemp(request.param)
     assert main(["build", str(path), "--out", str(out)]) == 0
-    return design, json.loads((out / design.id / design.size / "pack.json").read_text("utf-8"))
+    design = load(path)
+    return out / design.id / design.size
+
+
+@pytest.fixture(scope="module")
+def built(folder):
+    """The design and the record of its first size."""
+    return load(ROOT / "designs" / f"{folder.parent.name}.yaml"), json.loads((folder / "pack.json").read_text("utf-8"))
+
+
+def test_foam_cut_by_the_written_lines_is_the_solids(folder, tmp_path):
+    files = {
+        p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.suffix in (".svg", ".step")
+    }
+    record = json.loads((folder / "pack.json").read_text("utf-8"))
+    found = list(compared(files, record, tmp_path))
+    assert len({off.part for off in found}) > 5
+    assert [off for off in found if off.by > off.may] == []
 
 
 def pieces_of(part: dict) -> list[Polygon]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -27,6 +28,8 @@ _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
+_LEAST_FIELD = 1.0  # mm2 of a field between lines
+_FIELDS = 10  # of the largest, of which a contact may cover some
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
 
 
@@ -114,22 +117,73 @@ def _lap_mark(
 
 
 def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> Mark | None:
-    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there."""
+    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there.
+
+    Of a contact that runs on beyond the pattern, or over a seam and on at another edge of it, what lies on the pattern.
+    """
+    closed: list[shapely.Geometry] = []
+    lines: list[shapely.Geometry] = []
+    for ring in footprint.outlines:
+        around = np.concatenate([ring, ring[:1]])
+        landing = land(pattern, _resampled(np.hstack([around, around]))[:, :3])
+        whole, open_ = _stretches(landing)
+        closed += whole
+        lines += open_
     covered: shapely.Geometry = shapely.Polygon()
-    for ring in footprint.outlines:  # a hole lies within what bounds it
-        closed = np.concatenate([ring, ring[:1]])
-        landing = land(pattern, _resampled(np.hstack([closed, closed]))[:, :3])
-        flat = landing.flat
-        if landing.around is not None:
-            flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
-        if len(flat) > 3 and landing.near.all():
-            covered = covered ^ shapely.make_valid(shapely.Polygon(flat))
+    for area in closed:  # a hole lies within what bounds it
+        covered = covered ^ area
+    if lines:
+        covered = _fields_of(material, [*lines, *(area.boundary for area in closed)], footprint.contact.area)
     region = shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
     rims = shapely.get_parts(region)
-    lines = [shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim)]
-    return Mark(upper, tuple(lines), region, footprint.face == "inside")
+    drawn = [shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim)]
+    return Mark(upper, tuple(drawn), region, footprint.face == "inside")
+
+
+def _stretches(landing: Landing) -> tuple[list[shapely.Geometry], list[shapely.Geometry]]:
+    """A landed ring as the area within it; or, where it leaves the pattern or comes in again at another edge, as lines
+    that run on a little past the pattern's edge."""
+    flat, near = landing.flat, landing.near
+    if landing.around is not None:
+        flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
+    steps = np.linalg.norm(np.diff(flat, axis=0), axis=1)
+    parted = (steps > 4 * STEP) | ~near[:-1] | ~near[1:]
+    turns = bool(np.linalg.norm(flat[-1] - flat[0]) > 4 * STEP)  # once around a hoop
+    if not near.any() or len(flat) < 4:
+        return [], []
+    if not parted.any() and not turns:
+        return [shapely.make_valid(shapely.Polygon(flat))], []
+    if parted.any() and not turns:  # begin behind a gap
+        first = int(np.flatnonzero(parted)[0]) + 1
+        flat, parted = np.vstack([flat[first:-1], flat[: first + 1]]), np.roll(parted, -first)
+    cuts = [-1, *np.flatnonzero(parted).tolist(), len(flat) - 1]
+    runs = [flat[a + 1 : b + 1] for a, b in pairwise(cuts) if b - a > 1]
+    shifts = (0.0,) if landing.around is None else (-landing.around, 0.0, landing.around)
+    return [], [shapely.LineString(_longer(run) + (shift, 0.0)) for run in runs for shift in shifts]
+
+
+def _longer(line: np.ndarray) -> np.ndarray:
+    """A line carried on straight past both its ends."""
+    first, last = line[0] - line[1], line[-1] - line[-2]
+    ends = (line[0] + 4 * STEP * first / np.hypot(*first), line[-1] + 4 * STEP * last / np.hypot(*last))
+    return np.vstack([ends[0], line, ends[1]])
+
+
+def _fields_of(material: shapely.Polygon, lines: Sequence[shapely.Geometry], area: float) -> shapely.Geometry:
+    """Of the fields into which lines part the material those that have together most nearly the area of a contact: its
+    lines do not tell on which side of them it lies."""
+    net = shapely.union_all([*lines, material.boundary])
+    fields = [
+        field
+        for field in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+        if field.area > _LEAST_FIELD and material.contains(field.representative_point())
+    ]
+    fields = sorted(fields, key=lambda field: -field.area)[:_FIELDS]
+    choices = [[f for i, f in enumerate(fields) if choice >> i & 1] for choice in range(1, 2 ** len(fields))]
+    best = min(choices, key=lambda kept: abs(sum(f.area for f in kept) - area), default=[])
+    return shapely.union_all(best)
 
 
 def _rings(polygon: shapely.Polygon) -> tuple[shapely.Geometry, ...]:
