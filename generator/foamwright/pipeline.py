@@ -302,9 +302,9 @@ def pictures(
 @stage("drawing the finished prop")
 def portrait(bodies: Bodies) -> Picture:
     from foamwright.booklet.looks import FRONT
-    from foamwright.booklet.prop_pictures import finished
+    from foamwright.booklet.prop_pictures import PORTRAIT, finished
 
-    return finished(bodies, FRONT)
+    return finished(bodies, FRONT, cells=PORTRAIT)
 
 
 @stage("setting the booklet")

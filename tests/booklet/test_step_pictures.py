@@ -206,7 +206,7 @@ def test_a_png_is_read_back_by_another_library():
     data = png(colours)
     read = np.array(Image.open(io.BytesIO(data)).convert("RGB"))
     assert read.shape == colours.shape and struct.unpack(">II", data[16:24]) == (5, 7)
-    assert np.abs(read.astype(int) - colours).max() <= 8  # tones are rounded to a thirty-second
+    assert np.abs(read.astype(int) - colours).max() <= 4  # tones are rounded to a sixty-fourth
 
 
 def test_what_is_met_first_is_what_a_ray_meets_first():

@@ -7,7 +7,7 @@ on a coarse grid, and distances are tried by laying these pictures over each oth
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.records import Step
+from foamwright.booklet.units import rests
 
 _ACROSS = 150  # cells of the grid across the prop
 _TRIED = (0.05, 0.09, 0.14, 0.2, 0.28, 0.38, 0.5, 0.66, 0.85, 1.1, 1.4)  # distances, of the prop's size
@@ -58,44 +59,80 @@ def middle(bodies: Bodies, copy: int) -> np.ndarray:
 
 
 def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[int, np.ndarray]:
-    """How far (3,) each copy is moved; `frame` has across, up and along of the view as rows."""
+    """How far (3,) each copy is moved; `frame` has across, up and along of the view as rows.
+
+    What hangs together is taken apart by itself; then what only rests on something, as a cap on a box, is lifted off.
+    """
     size = float(np.ptp(bodies.points, axis=0).max())
     cell = size / _ACROSS
     seen = [_seen(bodies, copy, frame, cell) for copy in range(len(bodies))]
+    own = _hanging_together(bodies)
     shifts: dict[int, np.ndarray] = {}
     past: list[int] = []
-    for step in steps:
-        for move in step.moves:
-            fresh = [copy for copy in move.copies if copy not in shifts]
-            if len(fresh) > 1:
-                shifts |= spread(bodies, fresh, _SPREAD)
-            shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
-            others = [copy for copy in past if copy not in move.copies]
+    ways: dict[int, np.ndarray] = {}  # of things that hang together with nothing: how the first of them comes off
+
+    def distance(others: Sequence[int], copies: Sequence[int], way: np.ndarray, tried: Sequence[float]) -> float:
+        ground = _Ground(seen, {i: shifts[i] for i in others}, frame, cell)
+        return size * _least(
+            tried, lambda far: ground.shares({i: shifts[i] + far * size * way for i in copies}, bodies)
+        )
+
+    for move in (move for step in steps for move in step.moves):
+        fresh = [copy for copy in move.copies if copy not in shifts]
+        if len(fresh) > 1:
+            shifts |= spread(bodies, fresh, _SPREAD)
+        shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
+        way = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
+        ways.setdefault(own[move.copies[0]], way)
+        others = [i for i in past if i not in move.copies and own[i] == own[move.copies[0]]]
+        if others:
             base = carried(bodies, move.copies, others, shifts)
-            way = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
-            if not others or not way.any():
-                off = base
-            else:
-                off = (
-                    base
-                    + size * _distance(bodies, seen, shifts, others, move.copies, base, way, size, frame, cell) * way
-                )
             for copy in move.copies:
-                shifts[copy] = shifts[copy] + off
-            past = [*others, *move.copies]
+                shifts[copy] = shifts[copy] + base
+            if way.any():
+                far = distance(others, move.copies, way, _TRIED)
+                for copy in move.copies:
+                    shifts[copy] = shifts[copy] + far * way
+        past = [*(i for i in past if i not in move.copies), *move.copies]
+    things: dict[int, list[int]] = {}
+    for copy in past:
+        things.setdefault(own[copy], []).append(copy)
+    placed: list[int] = []
+    for thing, copies in sorted(things.items(), key=lambda item: (_height(bodies, item[1]), item[0])):
+        if placed:
+            way = ways[thing] if len(copies) == 1 and ways[thing].any() else np.array([0.0, 0.0, 1.0])
+            far = distance(placed, copies, way, (0.0, *_TRIED))
+            for copy in copies:
+                shifts[copy] = shifts[copy] + far * way
+        placed += copies
     return shifts
 
 
-def _distance(bodies, seen, shifts, others, copies, base, way, size: float, frame, cell: float) -> float:
+def _hanging_together(bodies: Bodies) -> list[int]:
+    """For each copy the number of the thing that it is part of: of copies that are glued to each other."""
+    number = list(range(len(bodies)))
+    for a, b in sorted(bodies.touches):
+        one, other = bodies.pieces[a], bodies.pieces[b]
+        if rests(one, other) or "none" in (one.glue, other.glue) or number[a] == number[b]:
+            continue
+        kept, gone = sorted((number[a], number[b]))
+        number = [kept if n == gone else n for n in number]
+    return number
+
+
+def _height(bodies: Bodies, copies: Sequence[int]) -> float:
+    return round(float(np.mean([middle(bodies, copy)[2] for copy in copies])), 1)
+
+
+def _least(tried: Sequence[float], shares: Callable[[float], tuple[float, float]]) -> float:
     """The least of the distances tried at which enough shows, or that at which most shows."""
-    ground = _Ground(seen, {i: shifts[i] for i in others}, frame, cell)
-    best, distance = -1.0, _TRIED[0]
-    for tried in _TRIED:
-        new, old = ground.shares({i: shifts[i] + base + tried * size * way for i in copies}, bodies)
+    best, distance = -1.0, tried[0]
+    for far in tried:
+        new, old = shares(far)
         if new >= _NEW and old >= _OLD:
-            return tried
+            return far
         if min(new, old) > best + 0.02:
-            best, distance = min(new, old), tried
+            best, distance = min(new, old), far
     return distance
 
 

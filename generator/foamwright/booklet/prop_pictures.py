@@ -21,20 +21,24 @@ SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0,
 PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the picture
+PORTRAIT = (2400, 2400)  # of a picture that stands alone
 _PAGE_CELLS = (1900, 2400)
 _FIGURE = np.array([178.0, 160.0, 140.0])  # a colour that no foam has
 
 Mesh = tuple[np.ndarray, np.ndarray]
 
 
-def finished(bodies: Bodies, towards: Sequence[float], figure: Mesh | None = None) -> Picture:
-    """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place."""
+def finished(
+    bodies: Bodies, towards: Sequence[float], figure: Mesh | None = None, cells: tuple[int, int] = _CELLS
+) -> Picture:
+    """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place; `cells` are the most
+    lines of sight across and up."""
     scene, colours = bodies, render.foam_colours(bodies)
     copies = list(range(len(bodies)))
     if figure is not None:
         scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
     shown = list(range(len(scene.spans)))
-    seen = render.window(scene.points, scene, shown, basis(towards), _CELLS)
+    seen = render.window(scene.points, scene, shown, basis(towards), cells)
     return _drawn(scene, scene.points, colours, shown, copies, seen)
 
 

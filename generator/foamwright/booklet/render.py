@@ -250,8 +250,8 @@ def framed(colours: np.ndarray, seen: Window) -> tuple[bytes, tuple[float, float
 
 
 def png(picture: np.ndarray) -> bytes:
-    """A PNG file (ISO/IEC 15948) of colours (rows, columns, 3), in tones of a sixteenth so that it stays small."""
-    tones = (picture >> 3 << 3) | (picture >> 5)
+    """A PNG file (ISO/IEC 15948) of colours (rows, columns, 3), in 64 tones of each so that it stays small."""
+    tones = (picture >> 2 << 2) | (picture >> 6)
     rows, columns = tones.shape[:2]
     lines = np.concatenate([np.zeros((rows, 1), np.uint8), tones.reshape(rows, -1)], axis=1)
     up = lines.copy()
