@@ -1,5 +1,7 @@
 """YAML that is none, or too much of it; fragments; stock files; calls of the command."""
 
+# ruff: noqa: PERF401 - a table of cases reads better as loops
+
 from __future__ import annotations
 
 import json

@@ -1,5 +1,7 @@
 """Numbers out of all measure: counts and layers, radii and extents, forms and panels, expressions and lengths."""
 
+# ruff: noqa: PERF401 - a table of cases reads better as loops
+
 from __future__ import annotations
 
 from tests.hostile.trial import Trial, bowl, changed, tag, text

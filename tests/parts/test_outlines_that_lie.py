@@ -197,7 +197,7 @@ def test_nothing_is_expanded_and_nothing_outside_is_read(tmp_path):
     plain = '<?xml version="1.0"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">\n'
     assert svg(tmp_path, RECT, before=plain).area == pytest.approx(1600)
     (tmp_path / "large.svg").write_bytes(b"<svg>" + b" " * 5_000_000)
-    with pytest.raises(BuildError, match="more than 4 MB"):
+    with pytest.raises(BuildError, match="more than the 4 MB"):
         svg_shape(tmp_path / "large.svg")
 
 

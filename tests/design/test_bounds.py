@@ -1,0 +1,197 @@
+"""What comes from strangers is bounded before anything is made of it, and what is refused is told with its place."""
+
+import json
+import os
+import time
+
+import pytest
+
+from foamwright.design import load
+from foamwright.design.files import UnreadableError, regular_bytes
+from foamwright.design.letters import shown, unfit
+from foamwright.design.placing import at_its_place
+from foamwright.errors import DesignError
+from tests.hostile.trial import changed, tag, text
+
+
+def refused(tmp_path, design, name="tag.yaml", **overrides):
+    path = tmp_path / name
+    path.write_bytes(design if isinstance(design, bytes) else text(design))
+    with pytest.raises(DesignError) as caught:
+        load(path, None, overrides)
+    assert len(str(caught.value).splitlines()) == 1
+    return str(caught.value).replace(str(tmp_path), "")
+
+
+# files
+
+
+def test_only_regular_files_of_a_sensible_size_are_read(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "loop").symlink_to("loop")
+    (tmp_path / "large").write_bytes(bytes(11))
+    (tmp_path / "fits").write_bytes(bytes(10))
+    began = time.monotonic()
+    for name, words in (
+        ("pipe", "no regular file"),
+        ("", "no regular file|Is a directory"),
+        ("loop", "symbolic"),
+        ("nowhere", "No such"),
+        ("large", "more than"),
+        ("a\0b", "no name"),
+    ):
+        with pytest.raises(UnreadableError, match=words):
+            regular_bytes(tmp_path / name if name else tmp_path, 10)
+    with pytest.raises(UnreadableError):
+        regular_bytes("/dev/zero", 10)
+    assert regular_bytes(tmp_path / "fits", 10) == bytes(10)
+    assert time.monotonic() - began < 5
+
+
+def test_what_git_keeps_is_not_of_the_repository(tmp_path):
+    (tmp_path / ".git").mkdir()
+    (tmp_path / ".git" / "config").write_text("format: 1\n")
+    (tmp_path / "inner").symlink_to(".git/config")
+    for name in (".git/config", "inner", "./.git/../.git/config"):
+        assert "lies in .git" in refused(tmp_path, {**tag(), "include": [name]})
+
+
+def test_files_that_include_the_next_one_twice_take_linear_time(tmp_path):
+    for i in range(14):
+        (tmp_path / f"f{i}.yaml").write_text(json.dumps({"format": 1, "include": [f"f{i + 1}.yaml"] * 2}))
+    (tmp_path / "f14.yaml").write_text("format: 1\nparameters: {more: {value: 1}}\n")
+    (tmp_path / "tag.yaml").write_bytes(text({**tag(), "include": ["f0.yaml"]}))
+    began = time.process_time()
+    assert any(p.name == "more" for p in load(tmp_path / "tag.yaml").parameters)
+    assert time.process_time() - began < 3
+
+
+# YAML
+
+
+@pytest.mark.parametrize(
+    "content, words",
+    [
+        (b"[" * 100 + b"]" * 100, "within each other"),
+        (b"[" * 100_000, "depth"),
+        (b"a: !!int x", "the tag"),
+        (b"a: " + b"9" * 5000, "a number of 5000 digits"),
+        (b"a: 1e999", "too large a number"),
+        (b'a: "\\x1b[31m"', "U+001B"),
+        (b'"\\u202e": 1', "U+202E"),
+        (b"a: \xef\xbf\xbf", "U+FFFF"),
+        (b"a: [" + b"1," * 30_000 + b"]", "more than 20000 values"),
+    ],
+)
+def test_yaml_is_looked_through_first(tmp_path, content, words):
+    assert words in refused(tmp_path, content)
+
+
+def test_letters_of_every_script_pass_and_marks_that_turn_it_do_not():
+    for word in (
+        "灯笼",
+        "مصباح",
+        "मोमबत्ती",
+        "Größenmaß",
+        "\U0001f468\u200d\U0001f469\u200d\U0001f467",
+        "Đèn lồng",
+        "a\tb\nc",
+    ):
+        assert not unfit(word)
+    for word in (
+        "\x00",
+        "\x1b",
+        "\x9b",
+        "\x7f",
+        "\u2028",
+        "\u202e",
+        "\ufdd0",
+        "\U0010ffff",
+        "\ud800",
+        "a" + "\u0301" * 20,
+    ):
+        assert unfit(word)
+
+
+def test_a_terminal_shows_and_does_not_obey():
+    # what GitHub takes for an order: a line that begins with ::, or ##[ anywhere ("Workflow commands", docs.github.com)
+    assert shown("a\x1b[31m\n::error::b") == "a\\u001b[31m\\u000a::error::b"
+    assert not shown("  ::error::b").lstrip().startswith("::")
+    assert "##[" not in shown("a ##[error]b")
+
+
+# numbers
+
+
+def test_lengths_angles_and_plain_numbers_are_told_apart(tmp_path):
+    for route, value, words in (
+        ("stock.foam.thickness", "6 deg", "is an angle; expected a length"),
+        ("parameters.scale.value", "1 mm", "in scale is a length; expected a plain number"),
+        ("stock.foam.k", "0.5 mm", "expected a plain number"),
+        ("parts.tag.layers", "2 mm", "expected a whole number"),
+        ("parts.tag.outline.circle.radius", "40 mm + 3 deg", "a length and an angle together"),
+        ("parts.tag.outline.circle.radius", "max(length, 3 deg)", "a length and an angle together"),
+    ):
+        assert words in refused(tmp_path, changed(tag(), route, value)), value
+    assert "in scale is a length" in refused(tmp_path, tag(), scale="1 mm")
+
+
+@pytest.mark.parametrize(
+    "value",
+    ["length / 2", "length + 3", "2 * 20 mm", "sin(30) * length", "length / 2 mm * 3", "40", "sqrt(length * length)"],
+)
+def test_what_may_be_a_length_is_one(tmp_path, value):
+    path = tmp_path / "tag.yaml"
+    path.write_bytes(text(changed(tag(), "parts.tag.outline.circle.radius", value)))
+    assert load(path).parts[0].values["outline"]["circle"]["radius"] > 0
+
+
+@pytest.mark.parametrize(
+    "value", ["round(1, -10**9)", "9" * 400, "1e999999999", "2**2**2**2**2**2", "10**400", "-" * 400 + "1"]
+)
+def test_no_expression_takes_long(tmp_path, value):
+    began = time.process_time()
+    (tmp_path / "tag.yaml").write_bytes(text(changed(tag(), "parameters.length.value", value)))
+    try:
+        load(tmp_path / "tag.yaml")
+    except DesignError as error:
+        assert ":1" in str(error) or ":2" in str(error)
+    assert time.process_time() - began < 3
+
+
+@pytest.mark.parametrize(
+    "route, value, words",
+    [
+        ("parts.tag.repeat", {"grid": {"counts": [40, 40], "steps": [[100, 0, 0], [0, 100, 0]]}}, "1600 pieces; expected at most 1000"),
+        ("parts.tag.minus", [{"circle": {"radius": 1}, "repeat": {"grid": {"counts": [100, 100], "steps": [[3, 0], [0, 3]]}}}], "points of outlines"),
+        ("parts.tag.layers", 51, "at most 50"),
+        ("parts.tag.outline", {"circle": {"radius": 1e-300}}, "at least 0.01"),
+        ("parts.tag.outline", {"circle": {"radius": 1e9}}, "at most 50000"),
+        ("name", "x" * 10_000, "at most 120"),
+        ("name", "Tag\n", "text such as"),
+        ("version", "1.0.0\n", "text such as"),
+    ],
+)  # fmt: skip
+def test_a_design_has_a_budget(tmp_path, route, value, words):
+    assert words in refused(tmp_path, changed(tag(), route, value))
+
+
+def test_an_id_does_not_end_in_a_line_break(tmp_path):
+    design = tag()
+    design["parts"]["tag\n"] = design["parts"].pop("tag")
+    assert "is not an id" in refused(tmp_path, design)
+
+
+@pytest.mark.parametrize("name", ["...yaml", "-x.yaml", ".yaml", "a\x1bb.yaml", "a:b.yaml"])
+def test_a_file_name_that_should_not_name_a_folder(tmp_path, name):
+    assert "names the pack's folder" in refused(tmp_path, tag(), name)
+
+
+def test_errors_of_later_steps_get_their_place(tmp_path):
+    path = tmp_path / "tag.yaml"
+    path.write_bytes(text(tag()))
+    design = load(path)
+    where = str(design.parts[0].where)
+    assert at_its_place("part tag cannot be cut", design) == f"{where}: part tag cannot be cut"
+    assert at_its_place("part tags cannot be cut", design) == "part tags cannot be cut"
+    assert at_its_place("a.yaml:3:1: part tag", design) == "a.yaml:3:1: part tag"
