@@ -1,6 +1,6 @@
 """Gives hostile and mistaken inputs to the command, class by class, and prints what came of them.
 
-`python -m tests.hostile [CLASS ...] [--jobs N] [--sample N] [--list FILE] [--markdown]`: `check` and, where that passes,
+`python -m tests.hostile [CLASS ...] [--jobs N] [--sample N] [--check] [--list FILE] [--markdown]`: `check` and, where that passes,
 `build --only cut_list`, each in a process of its own with limits of time and memory. Bad is a traceback, a fault of the
 program (exit 70), a process that is ended by a signal, one that needs more than the limit, an input that is refused and
 should not be or the other way round, and whatever reaches the terminal raw. Times are processor time.
@@ -79,10 +79,11 @@ def main() -> int:
     parser.add_argument("classes", nargs="*", metavar="CLASS", help=f"of {', '.join(CLASSES)}; all if none is named")
     parser.add_argument("--jobs", type=int, default=1, help="how many at once")
     parser.add_argument("--sample", type=int, help="only so many of each class, chosen by a fixed seed")
+    parser.add_argument("--check", action="store_true", help="run `check` alone and build nothing")
     parser.add_argument("--only", help="only inputs with this in their name")
     parser.add_argument("--list", type=Path, help="a file to write every input with its outcome to")
     options = parser.parse_args()
-    workers = Workers(options.jobs)
+    workers = Workers(options.jobs, ("check",) if options.check else ("check", "build"))
     listed, rows = [], []
     with tempfile.TemporaryDirectory() as scratch, ThreadPoolExecutor(options.jobs) as pool:
         for name in options.classes or CLASSES:
@@ -90,7 +91,10 @@ def main() -> int:
             if options.sample and options.sample < len(trials):
                 trials = random.Random(0).sample(trials, options.sample)
             places = [Path(scratch) / f"{name} {i}" for i in range(len(trials))]
-            outcomes = list(pool.map(lambda t, p: attempt(t, p, workers), trials, places))
+            outcomes = list(
+                pool.map(lambda t, p: attempt(t, p, workers, "check" if options.check else ""), trials, places)
+            )
+            outcomes = [outcome for outcome in outcomes if outcome.runs]
             for outcome in outcomes:
                 for bad in outcome.bad:
                     print(f"{name} | {outcome.trial.name} | {bad} | {outcome.last.err.strip()[-200:]!r}", flush=True)
