@@ -81,6 +81,8 @@ class Sight:
             box = self.boxes[here]
             low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
             for number in range(len(_SIDES)):
+                if open_.all():
+                    break
                 side = self._side(number)
                 toward = side.frame[2]
                 slope = -normals @ toward

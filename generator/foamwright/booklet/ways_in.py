@@ -54,6 +54,7 @@ _LIFTS = (40.0, 80.0, 120.0)  # mm that a rolled cushion is lifted over a sill
 _CUSHION = 0.1  # strain that only soft foam forgives
 _CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
 _LONG = 0.1  # what it costs to lead a part past all that stands
+_AS_GOOD = 0.05  # of cost; so little is not worth looking further
 _SLIDING = 0.2  # of a face and a motion nearly along it
 RIGID = ("plywood", "wood", "card", "acrylic")
 
@@ -117,7 +118,7 @@ class Ways:
         best, least = None, inf
         for way in self._ways(group):
             floor = cost(way)
-            if floor >= min(least, most):
+            if floor >= min(least - _AS_GOOD, most):
                 break  # ways come in the order of their least costs
             if way.blockers & standing == 0:
                 whole = floor + self.drag(group, way, standing) + _LONG * self._past(group, way, standing)
@@ -231,6 +232,7 @@ class Ways:
         else:
             found += [axes[2], -axes[2]]
         touched = self.touches_of(group, (1 << len(self.bodies)) - 1)
+        touched = [touch for touch in touched if touch.glued] or touched
         if touched:
             lean = sum((touch.areas[:, None] * touch.normals).sum(axis=0) for touch in touched)
             if np.linalg.norm(lean) > 1e-6 * sum(touch.area for touch in touched):
