@@ -106,3 +106,20 @@ def test_a_mask_is_named_where_its_part_is_painted(tmp_path):
     model = build_model(prop)
     steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
     assert [step.title for step in steps if any("mask (D)" in line for line in step.instructions)] == ["Seal and paint"]
+
+
+def test_a_mask_is_used_when_its_parts_are_painted_not_with_the_last_coat(tmp_path):
+    """A pad of paper must stay clear of paint, and a block goes on only after it: the floor is painted before both."""
+    parts = (
+        "  floor: {kind: disc, stock: thick, radius: 90, at: {origin: [0, 0, -10], normal: z}}\n"
+        "  pad: {kind: disc, stock: card, radius: 20, lies_on: [floor], glue: none, at: {normal: z}}\n"
+        "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 20, height: 20}}, lies_on: [floor], "
+        "after: [pad], at: {origin: [60, 0, 0], normal: z}}\n"
+        "  mask: {kind: mask, stock: card, windows: [{circle: {radius: 9}}], paints: [floor]}\n"
+    )
+    prop = build_prop(design(tmp_path, parts))
+    model = build_model(prop)
+    steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
+    masked = [step for step in steps if "mask" in step.parts and step.number > 1]
+    pad = next(step.number for step in steps if "pad" in step.places)
+    assert len(masked) == 1 and masked[0].number < pad and "floor" in masked[0].parts
