@@ -10,6 +10,7 @@ import pytest
 
 import foamwright
 from foamwright import outputs, pipeline
+from foamwright.geometry.fixed import arrays_in
 from foamwright.pack.record import SECTIONS
 from foamwright.stages import Run, Stage, closure, needs
 
@@ -130,3 +131,38 @@ def test_every_name_of_the_public_interface_is_there_and_none_is_loaded_before_i
     )
     source = str(Path(foamwright.__file__).parents[1])
     subprocess.run([sys.executable, "-c", code], check=True, env=os.environ | {"PYTHONPATH": source})
+
+
+SMALL = """\
+format: 1
+name: One of each body
+version: 1.0.0
+licence: CC0-1.0
+parameters: {scale: {value: 1}, clearance: {value: 0 mm}}
+sizes: {one: {}}
+stock:
+  foam: {name: Foam, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+  dowel: {name: Dowel, thickness: 10 mm, sheet: [10, 1000]}
+forms:
+  tube:
+    {kind: revolution, axis: z, smooth: false, profile: [[0, 50], [90, 50]], cuts: {top: {plane: {normal: z, at: 80}}}}
+figure: {name: ball, solids: [{ellipsoid: {centre: [0, 0, 40], radii: [20, 20, 20]}}]}
+parts:
+  foot: {kind: plate, stock: foam, outline: {rectangle: {width: 150 * scale, height: 150}}, at: {origin: [0, 0, -6 mm], normal: z}}
+  wall: {kind: panel, stock: foam, form: tube, where: {top: before}, opened: 0, after: [foot]}
+  post: {kind: rod, stock: dowel, from: [65, 65, 0], to: [65, 65, 40], after: [foot]}
+  hoop: {kind: band, stock: foam, width: 20, along: {hoop: {form: tube, plane: {normal: z, at: 50}}}, over: [wall], after: [wall]}
+joins: [{parts: [wall, foot]}, {parts: [post, foot]}]
+"""
+
+
+def test_no_array_of_any_record_can_be_written_into(tmp_path):
+    """Every stage is asked for, then every record that was made is walked through."""
+    path = tmp_path / "small.yaml"
+    path.write_text(SMALL, "utf-8")
+    stages = pipeline.Stages(pipeline.Request(foamwright.load(path), nest_effort=0.001))
+    for name in pipeline.STAGES:
+        stages._run.get(name)
+    arrays = {name: list(arrays_in(record)) for name, record in stages._run.known.items()}
+    assert sum(map(len, arrays.values())) > 300
+    assert {name for name in arrays if any(array.flags.writeable for array in arrays[name])} == set()

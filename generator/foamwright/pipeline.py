@@ -337,6 +337,7 @@ class Stages:
 
     def __init__(self, request: Request, progress: Progress = silent, store: Store | None = None) -> None:
         """`store` keeps what was worked out for the next run; none keeps nothing. DesignError: there is no such paper."""
+        from foamwright.geometry.fixed import read_only
         from foamwright.layout.paper import paper
 
         self._progress = progress
@@ -354,6 +355,7 @@ class Stages:
                 "store": self._store,
             },
             progress,
+            read_only,
         )
 
     @property

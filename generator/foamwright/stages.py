@@ -36,11 +36,19 @@ class Run:
     """One run through a graph of stages, which keeps every record it has made.
 
     `given` are the values that the run starts from, by name. `progress` is told the title of each stage as it
-    begins. Every error of a stage passes through, and the stage may be asked for again.
+    begins. `seal` is done to each record before anything gets it. Every error of a stage passes through, and the stage
+    may be asked for again.
     """
 
-    def __init__(self, stages: Mapping[str, Stage], given: Mapping[str, Any], progress: Progress = silent) -> None:
+    def __init__(
+        self,
+        stages: Mapping[str, Stage],
+        given: Mapping[str, Any],
+        progress: Progress = silent,
+        seal: Callable[[Any], object] = lambda record: None,
+    ) -> None:
         self._stages = stages
+        self._seal = seal
         self._known = dict(given)
         self._progress = progress
 
@@ -50,7 +58,9 @@ class Run:
             stage = self._stages[name]
             arguments = self._arguments(stage.make)
             self._progress(stage.title)
-            self._known[name] = stage.make(**arguments)
+            made = stage.make(**arguments)
+            self._seal(made)
+            self._known[name] = made
         return self._known[name]
 
     def call(self, function: Callable[..., Any]) -> Any:

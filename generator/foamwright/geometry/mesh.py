@@ -7,6 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from foamwright.geometry.fixed import read_only
+
 
 @dataclass(frozen=True, eq=False)
 class Mesh:
@@ -22,8 +24,7 @@ class Mesh:
         points = np.array(self.points, float, order="C").reshape(-1, 3)
         triangles = np.array(self.triangles, np.int64, order="C").reshape(-1, 3)
         for name, array in (("points", points), ("triangles", triangles)):
-            array.setflags(write=False)
-            object.__setattr__(self, name, array)
+            object.__setattr__(self, name, read_only(array))
 
     @property
     def corners(self) -> np.ndarray:
@@ -34,7 +35,7 @@ class Mesh:
     def area_vectors(self) -> np.ndarray:
         """(m, 3) along each triangle's normal, as long as its area in mm2."""
         a, b, c = self.corners.transpose(1, 0, 2)
-        return np.cross(b - a, c - a) / 2
+        return read_only(np.cross(b - a, c - a) / 2)
 
     @property
     def areas(self) -> np.ndarray:

@@ -13,6 +13,7 @@ import numpy as np
 from foamwright.design.records import Design, FormSpec
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
+from foamwright.geometry.fixed import read_only
 from foamwright.model.figure_solids import Body, Solid, body, swept
 from foamwright.model.nearest import least_distance
 from foamwright.model.placed import placed_meshes
@@ -38,7 +39,8 @@ class Figure:
             for b in self.bodies
         ]
         mesh = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add).to_mesh64()
-        return np.array(mesh.vert_properties[:, :3], order="C"), np.array(mesh.tri_verts, np.int64, order="C")
+        points, triangles = mesh.vert_properties[:, :3], mesh.tri_verts
+        return read_only((np.array(points, order="C"), np.array(triangles, np.int64, order="C")))
 
 
 @dataclass(frozen=True)
