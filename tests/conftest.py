@@ -6,6 +6,7 @@ Grouping is by the scheduler's own hook: the marks that pytest-xdist has for it 
 from __future__ import annotations
 
 import os
+from functools import cache
 from pathlib import Path
 
 import hypothesis
@@ -19,6 +20,8 @@ hypothesis.settings.load_profile("foamwright")
 os.environ["XDG_CACHE_HOME"] = os.path.join(os.devnull, "none")
 
 TESTS = Path(__file__).parent
+DESIGNS = TESTS.parent / "designs"
+SHIPPED = tuple(sorted(path.stem for path in DESIGNS.glob("*.yaml")))
 # Folders and files that build whole packs, and files that take more than 20 s of processor time.
 SLOW = (
     "whole/",
@@ -28,36 +31,75 @@ SLOW = (
     "booklet/test_working_figures.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
+    "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",
     "flatten/test_panels_refinement.py",
     "flatten/test_panels_seams.py",
-    "flatten/test_split.py",
+    "kinds/test_packs_with_own_solids.py",
     "layout/test_layout_pages.py",
     "layout/test_real_pages.py",
     "nesting/",
     "outputs/test_only.py",
 )
 
+FLAGSHIP = "pocket-submarine"
+# Beside what names a design in its id: tests of the flagship, which take it from the fixture `stages_of`.
+OF_FLAGSHIP = (
+    "tests/flatten/test_panels_curvature.py",
+    "tests/flatten/test_panels_refinement.py",
+    "tests/flatten/test_panels_seams.py",
+    "tests/whole/",
+)
+
+
+@pytest.fixture(scope="session")
+def stages_of():
+    """The stages of a design that is shipped, at its first size, by its name: made once for all tests that ask."""
+    import foamwright
+
+    @cache
+    def stages(name: str) -> foamwright.Stages:
+        return foamwright.Stages(foamwright.Request(foamwright.load(DESIGNS / f"{name}.yaml")))
+
+    return stages
+
+
+@pytest.fixture(scope="module")
+def little_search():
+    """Whatever holds of any layout on the sheets need not be shown of a tight one."""
+    from foamwright.nesting import nest
+
+    with pytest.MonkeyPatch().context() as patch:
+        patch.setattr(nest, "_PAIRS", 1000)
+        patch.setattr(nest, "_PAIRS_PER_PIECE", 1000)
+        yield
+
 
 def together(test: str) -> str:
-    """Tests of one file share what its fixtures made, and those of whole packs share the packs: what they share a
-    process by, of the id of a test."""
-    path = test.partition("::")[0]
-    return "tests/whole" if path.startswith("tests/whole/") else path
+    """What tests share a process by, of the id of a test: the design that is built for it, else the file, so that
+    nothing is built twice."""
+    path, _, name = test.partition("::")
+    for design in SHIPPED:
+        if design in name:
+            return design
+    return FLAGSHIP if path.startswith(OF_FLAGSHIP) else path
 
 
 @pytest.hookimpl(optionalhook=True)  # there is no such hook without pytest-xdist
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     from xdist.scheduler import LoadScopeScheduling
 
-    class ByFile(LoadScopeScheduling):
+    class ByDesign(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             return together(nodeid)
 
-    return ByFile(config, log)
+    config.option.loadscopereorder = False
+    return ByDesign(config, log)
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.relative_to(TESTS).as_posix().startswith(SLOW):
             item.add_marker(pytest.mark.slow)
+    if hasattr(config, "workerinput"):  # side by side: the longest first, so that none is left at the end
+        items.sort(key=lambda item: not item.get_closest_marker("slow"))

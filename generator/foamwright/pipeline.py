@@ -358,10 +358,17 @@ class Stages:
             read_only,
         )
 
+    def record(self, stage: str) -> Any:
+        """The record that the stage of this name makes (`STAGES`), or a value that was given (`GIVEN`).
+
+        KeyError: there is no such stage. BuildError, DesignError: it cannot be made.
+        """
+        return self._run.get(stage)
+
     @property
     def design(self) -> Design:
         """The design; its digest covers everything else that decides the bytes of the pack."""
-        design: Design = self._run.get("design")
+        design: Design = self.record("design")
         return design
 
     @property
@@ -373,19 +380,19 @@ class Stages:
     @property
     def model(self) -> Model:
         """Every copy of every part as a solid in its place."""
-        model: Model = self._run.get("model")
+        model: Model = self.record("model")
         return model
 
     @property
     def patterns(self) -> Patterns:
         """Every part laid flat."""
-        patterns: Patterns = self._run.get("patterns")
+        patterns: Patterns = self.record("patterns")
         return patterns
 
     @property
     def sheets(self) -> Sequence[FoamSheet]:
         """Every piece on the sheets of foam that it is cut from."""
-        sheets: Sequence[FoamSheet] = self._run.get("sheets")
+        sheets: Sequence[FoamSheet] = self.record("sheets")
         return sheets
 
     def pack(self, only: Sequence[str] | None = None) -> Pack:

@@ -34,7 +34,7 @@ parts:
 
 
 @pytest.fixture(scope="module")
-def stages(tmp_path_factory):
+def stages(tmp_path_factory, little_search):
     path = tmp_path_factory.mktemp("plates") / "plates.yaml"
     path.write_text(PLATES, "utf-8")
     return foamwright.Stages(foamwright.Request(foamwright.load(path)))

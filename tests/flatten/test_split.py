@@ -22,6 +22,8 @@ from foamwright.parts.records import Piece
 from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw, outlines_only
 
+pytestmark = pytest.mark.usefixtures("little_search")
+
 HEAD = """
 format: 1
 name: Large parts

@@ -8,8 +8,6 @@ from __future__ import annotations
 import ctypes
 import io
 import re
-from functools import cache
-from pathlib import Path as File
 
 import numpy as np
 import pypdf
@@ -17,7 +15,6 @@ import pypdfium2
 import pytest
 import shapely
 
-from foamwright.design.load import load
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
@@ -25,14 +22,8 @@ from foamwright.drawing.style import STYLES
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
-from foamwright.layout.records import PackInfo
 from foamwright.layout.tiling import OVERLAP
-from foamwright.model.build import build_model
-from foamwright.parts import build_prop
-from foamwright.section.build import section_and_flatten
-from foamwright.templates.draw import Lettering, draw
 
-DESIGNS = File(__file__).parents[2] / "designs"
 PAGES = (
     ("acorn-bed", "a4"),
     ("beetle-shoulder", "letter"),
@@ -44,25 +35,26 @@ MM = 25.4 / 72.0
 CUT_WIDTHS = [STYLES["cut"].width, STYLES["cut-inner"].width]
 
 
-@cache
-def drawn(name):
-    """Templates of a design at its first size, what its pack says, the parts that are only listed, and lettering."""
-    design = load(DESIGNS / f"{name}.yaml")
-    patterns = section_and_flatten(build_model(build_prop(design)))
-    info = PackInfo(design.name, design.version, design.size, design.licence)
-    return draw(patterns), info, [p for p in patterns.patterns if p.piece.listed_only], Lettering(patterns)
-
-
 @pytest.fixture(scope="module", params=PAGES, ids="-".join)
 def chosen(request):
     return request.param
 
 
 @pytest.fixture(scope="module")
-def document(chosen):
-    name, paper_name = chosen
-    templates, info, listed_only, letter = drawn(name)
-    return lay_out(templates, paper(paper_name), info, listed_only, letter)
+def templates(chosen, stages_of):
+    return stages_of(chosen[0]).record("templates")
+
+
+def pages(stages, paper_name):
+    """The templates of a design on pages of a paper."""
+    listed = [p for p in stages.patterns.patterns if p.piece.listed_only]
+    made = [stages.record(name) for name in ("templates", "info", "lettering")]
+    return lay_out(made[0], paper(paper_name), made[1], listed, made[2])
+
+
+@pytest.fixture(scope="module")
+def document(chosen, stages_of):
+    return pages(stages_of(chosen[0]), chosen[1])
 
 
 @pytest.fixture(scope="module")
@@ -102,9 +94,8 @@ def test_texts_read_from_below_or_from_the_right_and_most_are_level(document):
     assert len(level) > 0.65 * len(notes)
 
 
-def test_the_main_label_of_a_part_is_level_unless_the_part_is_narrow(chosen, document):
+def test_the_main_label_of_a_part_is_level_unless_the_part_is_narrow(templates, document):
     """One of ten may lean with its part: where level words would have led a label off the foam."""
-    templates, *_ = drawn(chosen[0])
     labels = [t for p in document.pages for t in texts(p) if t.bold and t.layer == "note"]
     wide = []
     for template in templates:
@@ -229,9 +220,8 @@ def joined_sides(document, page):
     return [shapely.box(*rims[other.row - page.row, other.column - page.column]) for other in others]
 
 
-def test_every_outline_is_in_the_file_once(chosen, document, written):
+def test_every_outline_is_in_the_file_once(templates, document, written):
     """Cut lines in the file, without what two pages share, are as long as the outlines of all the foam."""
-    templates, *_ = drawn(chosen[0])
     pdf, found = pypdfium2.PdfDocument(written), 0.0
     for page in document.pages:
         shared = shapely.union_all(joined_sides(document, page) if page.row else [])
@@ -243,8 +233,7 @@ def test_every_outline_is_in_the_file_once(chosen, document, written):
     assert found == pytest.approx(sum(shapely.LinearRing(t.footprint).length for t in templates), rel=2e-4)
 
 
-def test_every_piece_is_named_where_the_pages_are_listed(chosen, document, written):
-    templates, *_ = drawn(chosen[0])
+def test_every_piece_is_named_where_the_pages_are_listed(templates, document, written):
     reader = pypdf.PdfReader(io.BytesIO(written))
     said = [re.sub(r"\s+", " ", page.extract_text()) for page in reader.pages]
     assert {t.pattern.piece.id for t in templates} == {part for page in document.pages for part in page.parts}
@@ -255,11 +244,11 @@ def test_every_piece_is_named_where_the_pages_are_listed(chosen, document, writt
         assert any(piece.name in said[page.number - 1] for page in own), piece.label
 
 
-def test_every_outline_in_the_file_is_the_pattern():
+@pytest.mark.parametrize("name", ["harbour-lantern"])
+def test_every_outline_in_the_file_is_the_pattern(name, stages_of):
     """On a roll every part is whole: its outline in the file has the area and length of the pattern."""
-    templates, info, listed_only, letter = drawn("harbour-lantern")
-    pages = lay_out(templates, paper("roll-914"), info, listed_only, letter)
-    (page,) = pypdfium2.PdfDocument(pdf_bytes(pages))
+    templates = stages_of(name).record("templates")
+    (page,) = pypdfium2.PdfDocument(pdf_bytes(pages(stages_of(name), "roll-914")))
     outlines = [p for w, p in paths_of(page) if abs(w - STYLES["cut"].width) < 0.01 and len(p) > 3]
     found = sorted(shapely.Polygon(p).area for p in outlines)
     wanted = sorted(shapely.Polygon(t.pattern.outline).area for t in templates)

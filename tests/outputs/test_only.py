@@ -11,6 +11,8 @@ from foamwright.cli import main
 from foamwright.outputs import NAMES, check_names, output
 from foamwright.pipeline import RULES, STAGES
 
+pytestmark = pytest.mark.usefixtures("little_search")
+
 LIGHT_STAGES = {"info", "leaf", "lettering"}
 PLATES = """\
 format: 1

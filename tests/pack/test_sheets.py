@@ -27,10 +27,11 @@ from foamwright.layout.paper import paper
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheet_plans import sheet_plans
 from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
-from foamwright.nesting import nest as nesting
 from foamwright.outputs.sheets import sheet_files
 from foamwright.pack.record import pack_record, record_bytes
 from foamwright.templates.records import Template
+
+pytestmark = pytest.mark.usefixtures("little_search")
 
 
 def stocked(**changes):
@@ -42,23 +43,13 @@ def stocked(**changes):
     return Patterns(prop, tuple(replace(p, piece=prop.piece(p.piece.id)) for p in patterns.patterns), patterns.seams)
 
 
-@pytest.fixture(scope="module", autouse=True)
-def little_search():
-    """Any layout must hold, so it need not be a tight one."""
-    patch = pytest.MonkeyPatch()
-    with patch.context() as quick:
-        quick.setattr(nesting, "_PAIRS", 1000)
-        quick.setattr(nesting, "_PAIRS_PER_PIECE", 1000)
-        yield
-
-
 @pytest.fixture(scope="module")
 def patterns():
     return sample()[1]
 
 
 @pytest.fixture(scope="module")
-def sheets(patterns):
+def sheets(patterns, little_search):
     return lay_on_sheets(patterns)
 
 

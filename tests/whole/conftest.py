@@ -46,10 +46,10 @@ def large_build(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def plush(tmp_path_factory, large_build) -> Pack:
-    out = tmp_path_factory.mktemp("plush")
-    assert main(["build", str(FLAGSHIP), "--size", "plush", "--out", str(out)]) == 0
-    return Pack(out / FLAGSHIP.stem / "plush")
+def plush(tmp_path_factory, large_build, stages_of) -> Pack:
+    folder = tmp_path_factory.mktemp("plush") / "pack"
+    stages_of(FLAGSHIP.stem).pack().write(folder)
+    return Pack(folder)
 
 
 @pytest.fixture(scope="session")

@@ -11,30 +11,31 @@ import pytest
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry import Polygon, box
 
-from foamwright.cli import main
-from foamwright.design import load
 from tests.proof.foam import compared
 
 ROOT = Path(__file__).parents[2]
-OTHERS = sorted(p.stem for p in (ROOT / "designs").glob("*.yaml") if p.stem != "pocket-submarine")
+DESIGNS = sorted(path.stem for path in (ROOT / "designs").glob("*.yaml"))
 
 
-@pytest.fixture(scope="module", params=["pocket-submarine", *OTHERS])
-def folder(request, tmp_path_factory):
-    """The pack of each design at its first size."""
-    if request.param == "pocket-submarine":
-        return request.getfixturevalue("plush").folder
-    path = ROOT / "designs" / f"{request.param}.yaml"
-    out = tmp_path_factory.mktemp(request.param)
-    assert main(["build", str(path), "--out", str(out)]) == 0
-    design = load(path)
-    return out / design.id / design.size
+@pytest.fixture(scope="module", params=DESIGNS)
+def name(request):
+    return request.param
 
 
 @pytest.fixture(scope="module")
-def built(folder):
-    """The design and the record of its first size."""
-    return load(ROOT / "designs" / f"{folder.parent.name}.yaml"), json.loads((folder / "pack.json").read_text("utf-8"))
+def folder(name, request, stages_of, tmp_path_factory):
+    """The pack of each design at its first size."""
+    if name == "pocket-submarine":
+        return request.getfixturevalue("plush").folder
+    folder = tmp_path_factory.mktemp(name) / "pack"
+    stages_of(name).pack().write(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def built(name, folder, stages_of):
+    """The design and the record of its first size, as it is written."""
+    return stages_of(name).design, json.loads((folder / "pack.json").read_text("utf-8"))
 
 
 def test_foam_cut_by_the_written_lines_is_the_solids(folder, tmp_path):
