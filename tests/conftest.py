@@ -31,7 +31,6 @@ SLOW = (
     "booklet/test_working_figures.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
-    "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",
     "flatten/test_panels_refinement.py",
     "flatten/test_panels_seams.py",
