@@ -28,7 +28,6 @@ SLOW = (
     "testpieces/",
     "booklet/test_real_orders.py",
     "booklet/test_step_pictures.py",
-    "booklet/test_working_figures.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",

@@ -42,7 +42,7 @@ def stages(tmp_path_factory, little_search):
 
 @pytest.fixture(scope="module")
 def pack(stages):
-    return stages.pack(["booklet", "shopping_list"])
+    return stages.pack(["shopping_list"])
 
 
 def rounded_up(minutes: float) -> float:
@@ -50,15 +50,15 @@ def rounded_up(minutes: float) -> float:
     return 5.0 * math.ceil(minutes / 5.0)
 
 
-def test_minutes_are_rounded_up_to_five(pack):
-    steps = pack.record["steps"]
+def test_minutes_are_rounded_up_to_five(stages):
+    steps = stages.record("steps")
     metres = 2 * (0.56 + 0.46) + 2 * (0.5 + 0.4)
     cut = 3.0 * 2 + 5.0 * metres
     finish = 60.0 * (0.56 * 0.46 + 0.5 * 0.4)
-    assert steps[0]["minutes"] == rounded_up(cut) == 30.0 != cut
-    assert steps[-2]["minutes"] == rounded_up(finish) == 30.0 != finish
-    assert all(step["minutes"] > 0 and step["minutes"] % 5 == 0 for step in steps)
-    assert duration(steps[0]["minutes"]) == "30 min"
+    assert steps[0].minutes == rounded_up(cut) == 30.0 != cut
+    assert steps[-2].minutes == rounded_up(finish) == 30.0 != finish
+    assert all(step.minutes > 0 and step.minutes % 5 == 0 for step in steps)
+    assert duration(steps[0].minutes) == "30 min"
 
 
 def test_contact_cement_is_bought_for_two_coats_on_both_faces(stages, pack):
