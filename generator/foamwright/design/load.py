@@ -16,7 +16,16 @@ from foamwright.design.checks import check_figure, check_form, check_pairs, chec
 from foamwright.design.letters import unfit
 from foamwright.design.members import expanded, named
 from foamwright.design.messages import mistake
-from foamwright.design.parameters import THICKNESS, behind, dimensions_of, formulas, parameters, replaced, values_of
+from foamwright.design.parameters import (
+    THICKNESS,
+    Formula,
+    behind,
+    dimensions_of,
+    formulas,
+    parameters,
+    replaced,
+    values_of,
+)
 from foamwright.design.read import read_source
 from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
 from foamwright.design.references import check_order
@@ -160,7 +169,9 @@ def _size_note(size: str, changes: Mapping[str, float], units: Mapping[str, str]
     return f"made to order from size {size}: {told}"
 
 
-def _changed(written, source: Source, size: str, overrides: Mapping[str, str | float]):
+def _changed(
+    written: Mapping[str, Formula], source: Source, size: str, overrides: Mapping[str, str | float]
+) -> Mapping[str, Formula]:
     """The formulas of the file, then the changes of the size, then those of the caller."""
     for other, entry in source.data["sizes"].items():
         for name in entry.get("set", {}):
@@ -172,7 +183,7 @@ def _changed(written, source: Source, size: str, overrides: Mapping[str, str | f
     return replaced(found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
 
 
-def _check_scale(source: Source, written, names: set[str]) -> None:
+def _check_scale(source: Source, written: Mapping[str, Formula], names: set[str]) -> None:
     """`scale` must reach some form or part, and must not reach the foam.
 
     Judged by the formulas of the file itself: a size or a caller may well fix what scale would set.
