@@ -37,6 +37,12 @@ def test_every_entry_of_the_lists_is_there():
         assert any(file.startswith(entry) for file in FILES), entry
 
 
+def test_no_two_files_have_one_name():
+    """Without packages of their own they are modules of one level, and pytest refuses the second of a name."""
+    names = [Path(file).name for file in FILES]
+    assert sorted(names) == sorted(set(names))
+
+
 def test_each_file_runs_in_one_process():
     pytest.importorskip("xdist")
     files = ["tests/ci/test_licences.py", "tests/geometry/test_fixed.py", "tests/design/test_on_hand.py"]
