@@ -459,8 +459,8 @@ def build(
 
     `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
     `run_own_code`: code that you have read. `reader` says in what language and units it is printed, if not as the
-    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without. BuildError: it cannot be built; DesignError: there is no such paper or
-    output.
+    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without.
+    BuildError: it cannot be built; DesignError: there is no such paper or output.
     """
     request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader)
     return made(request, only, progress, store)

@@ -22,7 +22,8 @@ import trimesh
 
 from foamwright.design.load import load
 from foamwright.model.build import build_model
-from foamwright.model.gltf import TO_GLTF, gltf_bytes
+from foamwright.model.glb import TO_GLTF
+from foamwright.model.gltf import gltf_bytes
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
 
