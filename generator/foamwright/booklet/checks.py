@@ -20,6 +20,7 @@ _EVEN = 0.5  # mm between distances that are told as one
 _GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
 _FOOT = 0.4  # of the length and the width of what stands, that its foot must have
 _ALIKE = 0.9  # of the size of the larger of two parts that face each other
+_ROW = 3  # copies that make a row
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
@@ -100,7 +101,8 @@ def _rim(told: Fitting, piece: Piece) -> str:
     """A level part below an opening: how far its upper face lies below the lowest place of the opening's edge."""
     copies = _own(told, piece)
     levels = rim_above(told.bodies, copies[0], _standing(told)) if len(copies) == 1 else None
-    if levels is None:
+    covered = any(m.new == piece.id and m.from_other[2] < -_PARALLEL for m in told.meetings)
+    if levels is None or covered or piece.glue == "none":
         return ""
     return say(
         "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
@@ -190,7 +192,7 @@ def _apart(told: Fitting, piece: Piece) -> str:
 def _spacing(told: Fitting, piece: Piece) -> str:
     """Copies that stand at even distances: from the middle of one to the middle of the next."""
     copies = _own(told, piece)
-    if len(copies) < 2 or told.unit_of(piece).whole or not isinstance(piece.body, FlatBody | RodBody):
+    if len(copies) < _ROW or told.unit_of(piece).whole or not isinstance(piece.body, FlatBody | RodBody):
         return ""
     middles = told.bodies.spheres[copies, :3]
     apart = cdist(middles, middles)
@@ -230,6 +232,9 @@ def grown(told: Fitting) -> list[str]:
     new = [c for move in told.moves for c in move.copies]
     if not new or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
         return []
+    pieces = [told.bodies.pieces[c] for c in (*_standing(told), *new)]
+    if all(len(piece.placements) > 1 for piece in pieces) and not any(len(joint.parts) == 1 for joint in told.seams):
+        return []  # a pair that nothing joins yet
     before = np.ptp(told.bodies.mesh(_standing(told))[0], axis=0) if told.standing else np.zeros(3)
     after = np.ptp(told.bodies.mesh((*_standing(told), *new))[0], axis=0)
     words = (

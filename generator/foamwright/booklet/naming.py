@@ -33,6 +33,7 @@ def several(name: str) -> str:
         return name  # what the design calls it, unbent
     if " and " in name:
         return f"{name} plates"  # the plates of a box at two faces
+    name, comma, rest = name.partition(", ")  # "scale, row 1": what stands behind the comma only tells it apart
     words = name.split()
     at = len(words) - 1
     while at > 0 and any(c.isdigit() for c in words[at]):
@@ -46,7 +47,7 @@ def several(name: str) -> str:
         noun = f"{noun[:-1]}ves"
     else:
         noun += "s"
-    return " ".join([*words[:at], noun, *words[at + 1 :]])
+    return " ".join([*words[:at], noun, *words[at + 1 :]]) + comma + rest
 
 
 def the(piece: Piece) -> str:

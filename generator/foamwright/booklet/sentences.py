@@ -258,14 +258,17 @@ def _darts(found: Sequence[Pattern]) -> list[str]:
     return text
 
 
+def _laminate(pieces: Sequence[Piece], layers: int) -> str:
+    if sum(len(piece.placements) for piece in pieces) == 1:
+        return say("Laminate {part} from {n} layers.", part=all_of(pieces), n=layers)
+    return say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
+
+
 def _layers(found: Sequence[Pattern]) -> list[str]:
     alike: dict[int, list[Piece]] = {}
     for pattern in found:
         alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
-    text = [
-        say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
-        for layers, pieces in alike.items()
-    ]
+    text = [_laminate(pieces, layers) for layers, pieces in alike.items()]
     text.append(
         say(
             "Coat the whole of both faces. Lay the layers together along one edge first and roll them down from there, "
@@ -637,7 +640,7 @@ def _meeting_sentences(met: Sequence[Meeting], every: Mapping[str, Piece]) -> Se
             by_new.setdefault(meeting.new, []).append(meeting)
     alike: dict[tuple, list[str]] = {}
     for new, found in by_new.items():
-        key = tuple((m.other, _relation(m, every[new]), m.glue) for m in found)
+        key = tuple((m.other, "" if m.glue == "none" else _relation(m, every[new]), m.glue) for m in found)
         alike.setdefault(key, []).append(new)
     lines = []
     for key, alike_parts in alike.items():
