@@ -23,6 +23,7 @@ _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the picture
 PORTRAIT = (2400, 2400)  # of a picture that stands alone
 _PAGE_CELLS = (1900, 2400)
+_LIGHTEST = 0.85  # luminance: nothing pale stands beside it, and white foam should look white
 _FIGURE = np.array([178.0, 160.0, 140.0])  # a colour that no foam has
 
 Mesh = tuple[np.ndarray, np.ndarray]
@@ -90,7 +91,7 @@ def _with(bodies: Bodies, figure: Mesh) -> Bodies:
 def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
     scene = scene or render.look(points, bodies, shown, seen)
     normal = render.normals_of(points, bodies, render.corner_normals(bodies), scene, seen)
-    data, box = render.framed(render.paint(colours, scene, normal, seen, copies, bold=1), seen)
+    data, box = render.framed(render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST), seen)
     return Picture((), (), box, png=data, box=box)
 
 

@@ -18,7 +18,7 @@ _LIGHT = np.array([-0.35, 0.55, 0.76])  # from the upper left of the page, a lit
 _DARKEST = 0.58  # of the colour where no light falls
 _PALE = 0.70  # how far what stands already goes towards white, at least
 _PALEST_DARK = 0.72  # luminance that it reaches, however dark its foam is
-_LIGHTEST_NEW = 0.50  # luminance that a new part keeps below, however light its foam is
+LIGHTEST_NEW = 0.50  # luminance that a new part keeps below, however light its foam is
 _DARK = 0.10  # luminance below which lines within a part are drawn light
 _CREASE = 0.90  # cosine between faces that meet in a drawn edge
 _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
@@ -159,9 +159,9 @@ def pale(colours: np.ndarray) -> np.ndarray:
     return _towards(np.asarray(colours, float), 255.0, _PALE, _PALEST_DARK, 1)
 
 
-def full(colours: np.ndarray) -> np.ndarray:
-    """Colours (n, 3) of what is new: the foam's own, the lightest ones a little deeper than paper."""
-    return _towards(np.asarray(colours, float), 0.0, 0.0, _LIGHTEST_NEW, -1)
+def full(colours: np.ndarray, lightest: float) -> np.ndarray:
+    """Colours (n, 3) of what is new: the foam's own, but no lighter than a luminance."""
+    return _towards(np.asarray(colours, float), 0.0, 0.0, lightest, -1)
 
 
 def _towards(colours: np.ndarray, end: float, least: float, bound: float, sense: int) -> np.ndarray:
@@ -197,16 +197,17 @@ def paint(
     behind: Scene | None = None,
     glued: np.ndarray | None = None,
     bold: int = 2,
+    lightest: float = LIGHTEST_NEW,
 ) -> np.ndarray:
     """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with an outline `bold` cells to both
     sides, the others pale; `own` (copies, 3) are their colours.
 
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
-    hatched.
+    hatched. The lightest new ones are drawn no lighter than the luminance `lightest`, so that they differ from pale ones.
     """
     is_new = np.zeros(len(own) + 1, bool)
     is_new[list(new)] = True
-    base = np.where(is_new[:-1, None], full(own), pale(own))
+    base = np.where(is_new[:-1, None], full(own, lightest), pale(own))
     dark = np.append(light_of(base) < _DARK, False)
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])

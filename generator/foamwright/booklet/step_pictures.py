@@ -94,7 +94,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
         stood, seen, twins = artist.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
         chosen = artist.choose(stood, new, seen, "front" if step.bench else last)
-        turned = chosen.name != last and not step.bench and bool(drawn)
+        turned = chosen.name != last and not step.bench
         drawn[step.number] = artist.draw(stood, new, seen, chosen, turned, twins)
         last = chosen.name if not step.bench else last
     return drawn
