@@ -42,7 +42,7 @@ def measures(prop: Prop) -> Chapter:
             "measure twice. If a figure differs from that of this pack, do not enlarge the paper: ask the maker for a "
             "pack with your measures, or build one with the design and the option --set {example}. The foam keeps its "
             "thickness.",
-            example=f"{one.name}={_value(one.value, one.unit).replace(' ', '')}",
+            example=f"{one.name}={one.value:g}{one.unit}",
         )
     )
     return Chapter(say("Measure first"), (advice, Table(columns, rows)))

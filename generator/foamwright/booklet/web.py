@@ -45,7 +45,7 @@ nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
 .done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
 td,th{text-align:left;vertical-align:top;padding:.3rem .4rem;border-bottom:1px solid #ddd}
-.number{text-align:right;white-space:nowrap}
+td{overflow-wrap:anywhere}td:first-child{overflow-wrap:normal}.number{text-align:right;white-space:nowrap}
 @media print{input{display:none}}
 """
 _SCRIPT = """
