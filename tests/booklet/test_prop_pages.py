@@ -1,8 +1,13 @@
 """The whole prop: from three sides with its dimensions, taken apart, and its templates small."""
 
+import io
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from block_props import piece, scene
+from PIL import Image
+from sample_prop import STRUCTURE
 
 from foamwright.booklet.exploded import exploded
 from foamwright.booklet.prop_pages import small_templates, whole_prop
@@ -49,10 +54,18 @@ def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):
     assert sizes["left"] == pytest.approx((300.0, 90.0))
     assert sizes["front"] == pytest.approx((100.0, 90.0))
     assert sizes["above"] == pytest.approx((300.0, 100.0))
-    # the fin stands at x = 140: left in the view from the left and in that from above
-    for name, frame in (("left", basis((0, -1, 0))), ("above", basis((0, 0, -1), (0, -1, 0)))):
-        across = float(frame[0] @ (140.0, 0.0, 40.0))
-        assert across - found[name].bounds[0] == pytest.approx(10.0), name
+    red = replace(STRUCTURE, colour="#ff0000")
+    marked = scene(piece("board", (300, 100, 20), (0, 0, 10)), piece("fin", (20, 20, 40), (140, 40, 40), red))
+    for name, view in square_on(marked).items():  # the fin stands in front and to port
+        shown = np.array(Image.open(io.BytesIO(view.png)).convert("RGB")).astype(int)
+        rows, columns = np.nonzero(shown[..., 0] - shown[..., 1] > 90)
+        place = np.array([columns.mean(), rows.mean()]) / shown.shape[1::-1]
+        if name == "front":
+            assert place[0] > 0.8  # port is to the right of one who looks at the bow
+        else:
+            assert place[0] < 0.1
+        if name == "above":
+            assert place[1] > 0.7  # and next to the view from the left is its far side
 
 
 def test_dimensions_are_the_lengths_between_their_arrows(pictures):
