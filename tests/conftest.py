@@ -28,6 +28,7 @@ SLOW = (
     "testpieces/",
     "booklet/test_real_orders.py",
     "booklet/test_step_pictures.py",
+    "commands/test_compare_command.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",

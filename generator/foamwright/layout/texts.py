@@ -21,7 +21,7 @@ from foamwright.layout.tiling import Tiling, cross_points, join_line
 _CLEAR = 0.5  # mm between a text and a join
 # mm along its lines and across them that a text which has to move is moved
 _ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
-_ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0)
+_ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
 
 
 def join_marks(grid: Tiling) -> list[BaseGeometry]:
@@ -50,7 +50,7 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Label]]:
         else:
             dealt[home].append(label)
             obstacles.append(ink(label))
-    for label in cut:
+    for label in sorted(cut, key=lambda label: -ink(label).area):  # the largest first, as it finds room least easily
         cell, label = _moved(label, rooms, shapely.STRtree(obstacles), item.footprint)
         dealt[cell].append(label)
         obstacles.append(ink(label))
