@@ -62,7 +62,7 @@ def includes() -> list[Trial]:
     for name in ("", ".", "..", "/", "/etc/passwd", "../x.yaml", "../../../../etc/passwd", "x.yaml/", "x.yaml/..", "./x.yaml", "a/../x.yaml", "nowhere.yaml", "x.yaml\n", "\0", "x\0.yaml", "x" * 300, "x" * 5000,
                  "file:///etc/passwd", "http://localhost/x", "~/x", "$HOME/x", "\\x", "C:\\x", "\x1b[31m", "\n::error::x", "\u202e", "tag.yaml", ".git/config", ".git", 1, None, [], {}, ["x.yaml"], True):  # fmt: skip
         files: dict[str, Place] = {"tag.yaml": including(name), "x.yaml": fragment, ".git/config": fragment}
-        expects = "either" if name in ("./x.yaml", "a/../x.yaml") else "refused"
+        expects = "either" if name in ("./x.yaml", "a/../x.yaml", "x.yaml/") else "refused"
         found.append(Trial(f"include {str(name)[:30]!r}", files, expects=expects))
 
     def nest(i: int) -> bytes:

@@ -107,6 +107,8 @@ def judge(outcome: Outcome) -> None:
         text = run.out + run.err
         if _CONTROL.search(text) or _COMMAND.search(text):
             outcome.bad.append(f"{which}: control characters or orders reach the terminal")
+    if len(outcome.runs) < len(commands(outcome.trial)) and not (outcome.runs and outcome.last.code):
+        return  # not all of it was tried
     code = outcome.last.code
     if outcome.trial.expects == "refused" and code == 0:
         outcome.bad.append("was not refused")

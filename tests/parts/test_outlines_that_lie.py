@@ -1,6 +1,7 @@
 """Outlines that cross or touch themselves, and drawings that say more than is read of them."""
 
 import io
+import time
 from math import pi
 
 import cairosvg
@@ -260,3 +261,12 @@ def test_corners_made_by_cutting_are_corners():
     assert len(edges_of(cut)) == 2
     both = {**circle, "plus": [{"circle": {"radius": 50.0, "centre": (60, 0)}}]}
     assert len(edges_of(both)) == 2
+
+
+def test_a_wrong_letter_far_into_a_path_is_found_at_once(tmp_path):
+    # found by fuzzing: every way of parting the digits before it was tried
+    path = "M -30.125 0.25 C -18.5 -18.25 " + "12345.678 " * 40 + "-1w 2 Z"
+    began = time.process_time()
+    with pytest.raises(BuildError, match="path data"):
+        svg(tmp_path, f'<path d="{path}"/>')
+    assert time.process_time() - began < 2

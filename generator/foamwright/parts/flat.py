@@ -71,6 +71,9 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
         ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
         face = Polygon(frame.to_frame(ring)[:, :2])
         faces.append(face.buffer(-values["clearance"], quad_segs=32))
+        if faces[-1].geom_type != "Polygon" or faces[-1].is_empty:
+            left = "nothing" if faces[-1].is_empty else "more than one piece"
+            raise BuildError(f"a clearance of {values['clearance']:g} mm leaves {left} of the form's section there")
     wall = _Wall(faces[0], faces[1], thickness)
     shape = wall.shape
 

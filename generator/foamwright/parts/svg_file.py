@@ -31,7 +31,8 @@ _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "p
 _SVG = "http://www.w3.org/2000/svg"
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _LENGTH = re.compile(rf"\s*({_NUMBER.pattern})\s*([a-zA-Z%]*)\s*")
-_PATH = re.compile(rf"(?:[MmZzLlHhVvCcSsQqTtAa]|{_NUMBER.pattern}|[\s,])*")
+# each number is taken whole or not at all: to try every way of parting its digits takes for ever
+_PATH = re.compile(rf"(?>[MmZzLlHhVvCcSsQqTtAa]|{_NUMBER.pattern}|[\s,])*+")
 _TRANSFORM = re.compile(r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)")
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline"})
 _GROUPS = frozenset({"svg", "g", "a"})
