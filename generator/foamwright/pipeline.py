@@ -69,11 +69,12 @@ class Request:
 STAGES: dict[str, Stage] = {}
 
 
-def stage(title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Put the function into the graph under its own name; `title` is what a maker reads while it runs."""
+def stage(title: str, told_by: tuple[str, ...] = ()) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Put the function into the graph under its own name; `title` is what a maker reads while it runs, and what
+    it makes is kept if `told_by` names the parameters that say all that it depends on."""
 
     def enter(function: Callable[..., Any]) -> Callable[..., Any]:
-        STAGES[function.__name__] = Stage(function.__name__, title, function)
+        STAGES[function.__name__] = Stage(function.__name__, title, function, told_by)
         return function
 
     return enter
@@ -106,11 +107,14 @@ def solids(shapes: Model) -> tuple[Solid, ...]:
 
 
 @stage("finding what touches")
-def contacts(parts: Prop, solids: Sequence[Solid]) -> Contacts:
+def contacts(parts: Prop, solids: Sequence[Solid], store: Store) -> Contacts:
     from foamwright.contacts.find import find_contacts
     from foamwright.contacts.joins import clearance_of
+    from foamwright.parts.records import noteless
 
-    return find_contacts(solids, clearance_of(parts))
+    clearance = clearance_of(parts)
+    # the solids follow from the pieces, whatever is noted of them
+    return store.kept("contacts", (noteless(parts.pieces), clearance), lambda: find_contacts(solids, clearance))
 
 
 @stage("holding what is declared against what touches")
@@ -188,13 +192,13 @@ def look(attempt: Attempt) -> Look:
 
 
 @stage("taking sections and flattening")
-def patterns(model: Model) -> Patterns:
+def patterns(model: Model, store: Store) -> Patterns:
     from foamwright.section.build import section_and_flatten
 
-    return section_and_flatten(model)
+    return section_and_flatten(model, store=store)
 
 
-@stage("drawing the templates")
+@stage("drawing the templates", ("patterns", "contacts", "reader"))
 @spoken
 def templates(patterns: Patterns, contacts: Contacts) -> tuple[Template, ...]:
     from foamwright.templates.draw import draw
@@ -232,7 +236,7 @@ def leaf(paper: Paper) -> Paper:
     return leaf(paper)
 
 
-@stage("laying the templates on pages")
+@stage("laying the templates on pages", ("templates", "paper", "info", "patterns", "reader"))
 @spoken
 def template_pages(
     templates: Sequence[Template], paper: Paper, info: PackInfo, patterns: Patterns, lettering: Lettering
@@ -243,7 +247,7 @@ def template_pages(
     return lay_out(templates, paper, info, listed, lettering)
 
 
-@stage("drawing the strain")
+@stage("drawing the strain", ("patterns", "leaf", "info", "reader"))
 @spoken
 def strain_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
     from foamwright.layout.strain import strain_sheets
@@ -276,7 +280,7 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
     return bodies_of(model, contacts)
 
 
-@stage("putting the steps in order")
+@stage("putting the steps in order", ("prop", "patterns", "bodies", "reader"))
 @spoken
 def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
@@ -285,7 +289,7 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
     return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps))
 
 
-@stage("drawing the steps")
+@stage("drawing the steps", ("bodies", "steps", "figure", "patterns", "reader"))
 @spoken
 def pictures(
     model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None, patterns: Patterns
@@ -356,6 +360,7 @@ class Stages:
             },
             progress,
             read_only,
+            self._store,
         )
 
     def record(self, stage: str) -> Any:

@@ -9,7 +9,10 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
+
+from foamwright.store import Store
 
 Progress = Callable[[str], None]
 
@@ -20,11 +23,15 @@ def silent(title: str) -> None:
 
 @dataclass(frozen=True)
 class Stage:
-    """`make` takes the records named by its parameters and returns its own; `title` says what it does."""
+    """`make` takes the records named by its parameters and returns its own; `title` says what it does.
+
+    `told_by` names those of its parameters that say all that its record depends on, if it is to be kept in a store.
+    """
 
     name: str
     title: str
     make: Callable[..., Any]
+    told_by: tuple[str, ...] = ()
 
 
 def needs(function: Callable[..., Any]) -> tuple[str, ...]:
@@ -46,9 +53,11 @@ class Run:
         given: Mapping[str, Any],
         progress: Progress = silent,
         seal: Callable[[Any], object] = lambda record: None,
+        store: Store | None = None,
     ) -> None:
         self._stages = stages
         self._seal = seal
+        self._store = Store(None) if store is None else store
         self._known = dict(given)
         self._progress = progress
 
@@ -58,7 +67,11 @@ class Run:
             stage = self._stages[name]
             arguments = self._arguments(stage.make)
             self._progress(stage.title)
-            made = stage.make(**arguments)
+            make = partial(stage.make, **arguments)
+            if stage.told_by:
+                made = self._store.kept(name, [arguments[told] for told in stage.told_by], make)
+            else:
+                made = make()
             self._seal(made)
             self._known[name] = made
         return self._known[name]

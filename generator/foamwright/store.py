@@ -67,7 +67,7 @@ class Store:
         digest = hashlib.sha256(repr((name, program(), self._libraries)).encode())
         try:
             # without its memory of objects a pickle tells what is in a record, not which parts of it are one object
-            pickler = pickle.Pickler(_Sink(digest), protocol=5)
+            pickler = _Keys(_Sink(digest), protocol=5)
             pickler.fast = True
             pickler.dump(inputs)
         except _UNFIT:
@@ -119,6 +119,26 @@ class Store:
                 total -= size
 
 
+class _Keys(pickle.Pickler):
+    """Records as keys: without where in its file something stands, which only errors tell, and without the hash of
+    all inputs, which no stage reads."""
+
+    def reducer_override(self, obj: Any) -> Any:
+        kind = type(obj)
+        if kind.__module__ == "foamwright.design.records":
+            if kind.__name__ == "Where":
+                return str, ("",)
+            if kind.__name__ == "Design":
+                return (
+                    dict,
+                    (),
+                    None,
+                    None,
+                    iter([(k, v) for k, v in vars(obj).items() if k not in ("digest", "folder")]),
+                )
+        return NotImplemented
+
+
 class _Sink:
     """Bytes go into a hash as they come, so that large inputs are never held twice."""
 
@@ -127,7 +147,7 @@ class _Sink:
 
     def write(self, content: Any) -> int:
         self._digest.update(content)
-        return len(content)
+        return memoryview(content).nbytes  # large arrays come as buffers, which have no length
 
 
 def _read(path: Path) -> tuple[Any] | None:

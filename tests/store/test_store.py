@@ -37,6 +37,14 @@ def test_equal_inputs_are_found_whatever_objects_they_are_made_of(tmp_path):
     assert shared.found["square"] == 1 and shared.made["square"] == 0
 
 
+def test_large_arrays_are_keys_as_small_ones_are(tmp_path):
+    large = np.arange(300_000.0)
+    assert twice(tmp_path / "same", large, large.copy()).found["square"] == 1
+    other = large.copy()
+    other[-1] = 0.0
+    assert twice(tmp_path / "other", large, other).made["square"] == 1
+
+
 @pytest.mark.parametrize("other", [(record(2.0), 1), (record(), 2), (record(), 1.0), (record(), "1")])
 def test_other_inputs_are_not(tmp_path, other):
     assert twice(tmp_path, (record(), 1), other).made["square"] == 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from foamwright.errors import BuildError
 from foamwright.flatten.darts import chooser
@@ -11,7 +12,8 @@ from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.split import with_split
 from foamwright.flatten.strain import limits, percents
-from foamwright.parts.records import PanelBody, Piece, Prop
+from foamwright.parts.records import PanelBody, Piece, Prop, noteless
+from foamwright.store import Store
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
 SEAM_TOLERANCE = 0.25  # mm, or
@@ -19,13 +21,20 @@ SEAM_SHARE = 0.001  # of the length, whichever is larger
 _FLUSH = 0.05  # mm: faces nearer to each other make no step
 
 
-def flatten(prop: Prop, triangles: int = TRIANGLES) -> dict[str, Pattern]:
+def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) -> dict[str, Pattern]:
     """The curved panels of the prop laid flat, by id. Raises BuildError."""
     panels = [p for p in prop.pieces if isinstance(p.body, PanelBody)]
     curved = {p.id for p in panels}
     between = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
-    flattened = flatten_panels(panels, between, chooser(panels), triangles)
-    return {part: panel_pattern(done, prop.seams) for part, done in flattened.items()}
+
+    def laid_flat() -> dict[str, Pattern]:
+        flattened = flatten_panels(panels, between, chooser(panels), triangles)
+        return {part: panel_pattern(done, prop.seams) for part, done in flattened.items()}
+
+    if not panels:
+        return {}
+    found = (store or Store(None)).kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
+    return {part: replace(pattern, piece=prop.piece(part)) for part, pattern in found.items()}
 
 
 def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:

@@ -6,7 +6,8 @@ and are never changed after they are made.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -306,3 +307,8 @@ class Prop:
 
     def piece(self, part_id: str) -> Piece:
         return next(p for p in self.pieces if p.id == part_id)
+
+
+def noteless(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """The pieces as their geometry has them, without the notes that makers read."""
+    return tuple(replace(p, note="", stock=replace(p.stock, note="", price=None)) for p in pieces)

@@ -14,16 +14,19 @@ from foamwright.registry import kind
 from foamwright.section.checks import differences
 from foamwright.section.plates import plate_pattern
 from foamwright.section.rods import rod_pattern
+from foamwright.store import Store
 
 
-def section_and_flatten(model: Model, triangles: int = TRIANGLES) -> Patterns:
+def section_and_flatten(model: Model, triangles: int = TRIANGLES, store: Store | None = None) -> Patterns:
     """Lay every part of the model flat, in the order of its pieces; panels in about so many triangles.
+
+    What `store` has kept of panels is used again while they and their seams stay.
 
     Raises BuildError naming a part whose solid has not the faces it should have, a seam or dart whose two sides do
     not match, a panel beyond its foam's strain limit, or a solid that is not what its part was to be.
     """
     prop = model.prop
-    flattened = flatten(prop, triangles)
+    flattened = flatten(prop, triangles, store)
     patterns = [_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces]
     found = differences(model, patterns)
     return replace(joined(prop, patterns), differences=found)

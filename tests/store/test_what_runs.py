@@ -1,0 +1,117 @@
+"""What is worked out anew for each kind of change, counted; and the bytes, which the store must not change."""
+
+from __future__ import annotations
+
+import pytest
+
+from foamwright.design import load
+from foamwright.pipeline import Request, Stages
+from foamwright.store import Store
+
+DESIGN = """
+format: 1
+name: Can
+version: 1.0.0
+licence: CC-BY-4.0
+parameters:
+  scale: {value: 1, min: 0.5, max: 2}
+  clearance: {value: 1 mm}
+  wide: {value: 80 mm}
+sizes: {one: {note: as it is}}
+stock:
+  foam: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
+  thin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [300 mm, 300 mm]}
+forms:
+  can:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 100 * scale], [120, 100 * scale]]
+    cuts: {front: {plane: {normal: y, at: 0}}, low: {plane: {normal: z, at: 10}}, high: {plane: {normal: z, at: 110}}}
+parts:
+  wall:
+    kind: panel
+    stock: foam
+    form: can
+    where: {front: beyond, low: beyond, high: before}
+    mirror: y
+    note: "The wall."
+  badge:
+    kind: plate
+    stock: thin
+    outline: {rectangle: {width: wide, height: 20}}
+    at: {origin: [0, 0, 10], normal: z, up: y}
+    lies_on: [floor]
+  floor:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 260, height: 260}}
+    at: {origin: [0, 0, 0], normal: z, up: y}
+"""
+ONLY = ("templates", "sheets", "cut_list")
+
+
+@pytest.fixture(scope="module")
+def store_folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("store")
+
+
+@pytest.fixture(scope="module")
+def first(store_folder, tmp_path_factory):
+    return made(store_folder, tmp_path_factory.mktemp("first"))
+
+
+def made(folder, tmp_path, changes=(), paper="A4", **parameters):
+    text = DESIGN
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "can.yaml"
+    path.write_text(text, "utf-8")
+    store, stages = Store(folder), []
+    pack = Stages(Request(load(path, None, parameters), paper), stages.append, store).pack(ONLY)
+    return store, dict(pack.files), stages
+
+
+def test_the_first_time_everything_is_made(first):
+    store, _, _ = first
+    assert not store.found
+    assert store.made == {"pack": 1, "contacts": 1, "flattening": 1, "templates": 1, "template_pages": 1, "nesting": 2}
+
+
+def test_an_unchanged_pack_runs_no_stage(first, store_folder, tmp_path):
+    store, files, stages = made(store_folder, tmp_path)
+    assert store.found == {"pack": 1} and not store.made and stages == []
+    assert files == first[1]
+
+
+def test_a_note_flattens_nothing_searches_no_contacts_and_lays_no_sheet(first, store_folder, tmp_path):
+    note = [("The wall.", "The wall, which goes all round.")]
+    store, files, _ = made(store_folder, tmp_path, note)
+    assert store.found == {"contacts": 1, "flattening": 1, "nesting": 2}
+    assert store.made == {"pack": 1, "templates": 1, "template_pages": 1}
+    cold = made(None, tmp_path, note)[1]
+    assert files == cold != first[1]
+
+
+def test_lines_more_in_the_file_change_nothing_but_the_hash_of_the_pack(first, store_folder, tmp_path):
+    store, _, _ = made(store_folder, tmp_path, [("\nparts:\n", "\n# a remark\n\nparts:\n")])
+    assert store.made == {"pack": 1}
+
+
+def test_a_flat_part_moves_no_panel_and_only_the_sheet_of_its_own_foam(first, store_folder, tmp_path):
+    store, files, _ = made(store_folder, tmp_path, wide="90 mm")
+    assert store.found == {"flattening": 1, "nesting": 1}
+    assert store.made == {"pack": 1, "contacts": 1, "templates": 1, "template_pages": 1, "nesting": 1}
+    assert files == made(None, tmp_path, wide="90 mm")[1]
+
+
+def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
+    store, _, _ = made(store_folder, tmp_path, paper="letter")
+    assert store.made == {"pack": 1, "template_pages": 1}
+    assert store.found == {"contacts": 1, "flattening": 1, "templates": 1, "nesting": 2}
+
+
+def test_another_form_flattens_again(first, store_folder, tmp_path):
+    store, _, _ = made(store_folder, tmp_path, scale="1.1")
+    assert store.made["flattening"] == 1 and store.found == {"nesting": 1}
