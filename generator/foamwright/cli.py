@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from foamwright.stages import Progress
 
 FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # exit codes beside those of the errors
-FURTHER = ("compare", "matrix")  # modules of `foamwright.commands`, one for each command
+FURTHER = ("compare", "matrix", "testpieces")  # modules of `foamwright.commands`, one for each command
 NAMED_FILES = 5  # of those that a rebuild left as they were
 MOST_SECONDS = 3600.0
 LONG = 60.0  # seconds: what takes longer says so before it begins

@@ -179,7 +179,12 @@ def split_text(pattern: Pattern) -> str:
     if split is None:
         return ""
     labels = (segment_label(pattern, 0), segment_label(pattern, len(split.segments) - 1))
-    kinds = {"puzzle": say("puzzle joint"), "scarf": say("scarf joint"), "butt": say("butt joint")}
+    kinds = {
+        "puzzle": say("puzzle joint"),
+        "scarf": say("scarf joint"),
+        "butt": say("butt joint"),
+        "mitre": say("mitred joint"),
+    }
     return count(
         "{n} segment",
         "{n} segments {first} to {last}, {joint}",

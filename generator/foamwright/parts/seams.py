@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,6 +15,8 @@ from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
 
 _SAME = 0.1  # mm: two points closer than this are one corner
+
+_AT_POINT = 0.02  # of the way from one point of an edge to the next: it is the point itself
 
 
 def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
@@ -60,34 +63,54 @@ def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge
     at = set()
     for point, i, d, ok in zip(others, index, distance, far):
         if ok and d < spacing and 0 < i < len(points) - 1 and _gap(points, i, point) < _SAME:
-            at.add(int(i))
+            at.add(_place(points, int(i), point))
     if not at:
         return [edge]
-    # the division stands at the nearest point of the edge; neighbours closer than 3 points are one
-    cuts = [0]
-    for i in sorted(at):
-        if i - cuts[-1] > 3:
-            cuts.append(i)
-    cuts.append(len(points) - 1)
-    pieces = []
-    for a, b in itertools.pairwise(cuts):
-        part = slice(a, b + 1)
-        pieces.append(
-            dataclasses.replace(
-                edge,
-                chart=edge.chart[part],
-                points=edge.points[part],
-                slope=edge.slope[part],
-                inner=edge.inner[part],
-                outer=edge.outer[part],
-                coords=edge.coords[part],
-                on_form=edge.on_form[part],
-                inner_shift=edge.inner_shift[part],
-                outer_shift=edge.outer_shift[part],
-                normals=edge.normals[part],
-            )
-        )
-    return pieces
+    # neighbours closer than 3 points are one
+    cuts = [0.0]
+    for place in sorted(at):
+        if place - cuts[-1] > 3:
+            cuts.append(place)
+    cuts.append(len(points) - 1.0)
+    return [_stretch(edge, first, last) for first, last in itertools.pairwise(cuts)]
+
+
+def _place(points: np.ndarray, i: int, point: np.ndarray) -> float:
+    """Where beside its point `i` a line (N, 3) comes nearest to a point: 2.25 is a quarter of the way from 2 to 3."""
+    places = []
+    for first in (i - 1, i):
+        chord = points[first + 1] - points[first]
+        share = float(np.clip((point - points[first]) @ chord / max(float(chord @ chord), 1e-300), 0.0, 1.0))
+        places.append((float(np.linalg.norm(points[first] + share * chord - point)), first + share))
+    place = min(places)[1]
+    return float(round(place)) if abs(place - round(place)) < _AT_POINT else place
+
+
+def _stretch(edge: PanelEdge, first: float, last: float) -> PanelEdge:
+    """The edge from one place along its points to another, which may lie between two of them."""
+    inner = np.arange(math.floor(first) + 1, math.ceil(last))
+    at = np.concatenate([[first], inner, [last]])
+    low = np.minimum(at.astype(int), len(edge.points) - 2)
+    share = at - low
+
+    def along(values: np.ndarray) -> np.ndarray:
+        weight = share.reshape(-1, *[1] * (values.ndim - 1))
+        return values[low] + weight * (values[low + 1] - values[low])
+
+    normals = along(edge.normals)
+    return dataclasses.replace(
+        edge,
+        chart=along(edge.chart),
+        points=along(edge.points),
+        slope=along(edge.slope),
+        inner=along(edge.inner),
+        outer=along(edge.outer),
+        coords=along(edge.coords),
+        on_form=along(edge.on_form),
+        inner_shift=along(edge.inner_shift),
+        outer_shift=along(edge.outer_shift),
+        normals=normals / np.linalg.norm(normals, axis=1, keepdims=True),
+    )
 
 
 def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:

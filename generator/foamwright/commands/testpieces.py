@@ -1,0 +1,71 @@
+"""`foamwright testpieces DESIGN`: the pieces of foam by which a stock entry is measured, as a pack of their own."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from foamwright.errors import BuildError, DesignError
+
+if TYPE_CHECKING:
+    from foamwright.design.records import Design, Stock
+
+OUTPUTS = ("templates", "booklet", "cut_list")
+EXAMPLE = """\
+examples:
+  foamwright testpieces lamp.yaml
+  foamwright testpieces lamp.yaml --stock shell --paper letter
+
+A strip for k, a hoop for the gap of glue, a board for the kerf, a mitred frame for bevels and a darted dome for the
+strain limit. How each is measured, and the field of the stock entry that the result goes into, is printed and stands
+in the booklet.
+"""
+
+
+def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("testpieces", "make the pieces by which the foam of a design is measured", EXAMPLE)
+    parser.add_argument("design", metavar="DESIGN", help="a design file whose stock is to be measured")
+    parser.add_argument("--stock", metavar="ID", help="one entry of its stock (default: every foam that it uses)")
+    parser.add_argument("--paper", default="A4", help="paper of the pages (default: A4)")
+    parser.add_argument("--out", default="build", metavar="FOLDER", help="where packs go (default: build)")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no foam."""
+    from foamwright.design import load
+    from foamwright.pipeline import build
+    from foamwright.testpieces import design_text
+
+    for stock in _stocks(load(options.design), options.stock):
+        text = design_text(stock)
+        folder = Path(options.out) / f"test-pieces-{stock.id.replace('_', '-')}"
+        path = folder / f"{folder.name}.yaml"
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, "utf-8")
+        except OSError as error:
+            raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
+        pieces = load(path)
+        build(pieces, options.paper, OUTPUTS).write(folder / pieces.size)
+        print(f"{folder / pieces.size}: test pieces of {stock.name} ({stock.id})")
+        for part in pieces.parts:
+            note = part.values.get("note")
+            if note:
+                print(f"  {part.label} {part.name}: {note}")
+    return 0
+
+
+def _stocks(design: Design, wanted: str | None) -> list[Stock]:
+    if wanted is None:
+        used = {part.values["stock"] for part in design.parts}
+        found = [stock for stock in design.stock.values() if stock.id in used and stock.material_type == "foam"]
+        if not found:
+            raise BuildError(f"{design.name} uses no foam; name a stock with --stock")
+        return found
+    if wanted not in design.stock:
+        raise DesignError(f"--stock {wanted}: expected one of {', '.join(design.stock)}")
+    return [design.stock[wanted]]
