@@ -182,6 +182,11 @@ def _parser() -> argparse.ArgumentParser:
         metavar="I/N",
         help="of all packs that are named make only the I-th of N equal shares, to spread them over N machines",
     )
+    build.add_argument(
+        "--no-proof",
+        action="store_true",
+        help="do not build the prop from its own templates to see whether it comes out",
+    )
     build.add_argument("--json", action="store_true", help="print a summary that a script can read")
     build.set_defaults(run=_build)
 
@@ -254,7 +259,15 @@ def _build(options: argparse.Namespace) -> int:
         folder = Path(options.out) / design.id / design.size
         reader = Reader(options.language or design.language, options.units or design.printed_units)
         on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
-        request = Request(design, options.paper, on_hand, effort, run_own_code=options.run_own_code, reader=reader)
+        request = Request(
+            design,
+            options.paper,
+            on_hand,
+            effort,
+            run_own_code=options.run_own_code,
+            reader=reader,
+            prove=not options.no_proof,
+        )
         works.append(partial(_pack, request, folder, only, not options.no_cache))
     jobs = workers(len(works), options.jobs)
     names = [f"{design.id} {design.size}" for design in designs]
@@ -397,6 +410,8 @@ def _summary(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
             (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
         )
         summary["notes"] += [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())]
+    if record.get("proof", {}).get("made"):
+        summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
     if any(page["file"] == "templates.pdf" for page in record["pages"]):
         summary["template_pages"] = sum(page["file"] == "templates.pdf" for page in record["pages"])
     if "fit" in record:
@@ -422,6 +437,10 @@ def _sentences(summary: Mapping[str, Any]) -> list[str]:
             f"{summary['pieces']} pieces of {summary['part_kinds']} kinds{pages}",
             f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
         ]
+    if "built_mean" in summary:
+        told.append(
+            f"built from its templates {summary['built_mean']:.1f} mm off, {summary['built_worst']:.1f} at worst"
+        )
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")
     if summary.get("stands") is False:

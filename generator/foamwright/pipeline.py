@@ -34,9 +34,11 @@ if TYPE_CHECKING:
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance
+    from foamwright.outputs.records import Files
     from foamwright.pack.pack import Pack
     from foamwright.parts.attempt import Attempt
     from foamwright.parts.records import Prop
+    from foamwright.proof.bench.records import Proof
     from foamwright.templates.draw import Lettering
     from foamwright.templates.records import Template
 
@@ -49,7 +51,8 @@ class Request:
 
     `paper` is a name; `on_hand` gives the sizes of the sheets on the shelf by stock; `nest_effort` multiplies how
     long a better layout on the sheets is looked for; `libraries` are the versions of what shapes the bytes.
-    Without `run_own_code` no Python code that comes with the design is run.
+    Without `run_own_code` no Python code that comes with the design is run. Without `prove` the pack is not built from
+    its own files to see whether it comes out.
     """
 
     design: Design
@@ -59,6 +62,7 @@ class Request:
     libraries: Mapping[str, str] = field(default_factory=installed)
     run_own_code: bool = False
     reader: Reader | None = None  # None: as the design says
+    prove: bool = True
 
     @property
     def read_by(self) -> Reader:
@@ -214,6 +218,13 @@ def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
     return tuple(drawn for p in patterns.patterns if p.piece.listed_only for drawn in outlines_only(p))
 
 
+@stage("writing the templates")
+def template_files(design: Design, templates: Sequence[Template]) -> Files:
+    from foamwright.outputs.template_files import files
+
+    return files(design, templates)
+
+
 @stage("setting words")
 @spoken
 def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
@@ -331,9 +342,42 @@ def booklet_pages(
     return booklet(prop, patterns, steps, pictures, leaf, info, fit, interferences, balance, sheets, template_pages)
 
 
+# the virtual build
+
+
+@stage("building the prop from its templates")
+def proof(
+    prove: bool,
+    template_files: Files,
+    prop: Prop,
+    patterns: Patterns,
+    templates: Sequence[Template],
+    contacts: Contacts,
+    solids: Sequence[Solid],
+) -> Proof | None:
+    """What comes of it; None where the request leaves it out. BuildError: it does not come out."""
+    if not prove:
+        return None
+    from foamwright.pack.record import pack_record, record_bytes
+    from foamwright.proof.bench.build import virtual_build
+
+    told = pack_record({"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts})
+    found = virtual_build(template_files, json.loads(record_bytes(told)), solids)
+    found.refuse()
+    return found
+
+
+@stage("drawing the virtual build")
+def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
+    from foamwright.proof.bench.page import proof_sheet
+
+    return None if proof is None else proof_sheet(proof, patterns, leaf, info)
+
+
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
-GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store")
+PROVEN = "templates"  # whoever is given these to cut by is given them proven
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store", "prove")
 
 
 class Stages:
@@ -357,6 +401,7 @@ class Stages:
                 "run_own_code": request.run_own_code,
                 "reader": request.read_by,
                 "store": self._store,
+                "prove": request.prove,
             },
             progress,
             read_only,
@@ -423,7 +468,10 @@ class Stages:
 
         everything = (*NAMES, ARCHIVE)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
-        for rule in RULES:
+        rules: tuple[str, ...] = RULES
+        if PROVEN in closure(STAGES, [made.files for made in outputs]):
+            rules = (*RULES, "proof")
+        for rule in rules:
             self._run.get(rule)
         files: dict[str, bytes] = {}
         documents: dict[str, Document] = {}
@@ -431,8 +479,8 @@ class Stages:
             files |= self._run.call(made.files)
             documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
         # what was made before this call for another purpose is left out: the same request gives the same record
-        needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in RULES)])
-        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *RULES, *needed}}
+        needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in rules)])
+        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *rules, *needed}}
         known |= {"documents": documents, "files": dict(files)}
         folder = f"{self.design.id}-{self.design.size}"
         if ARCHIVE in wanted:
@@ -459,15 +507,17 @@ def build(
     run_own_code: bool = False,
     reader: Reader | None = None,
     store: Store | None = None,
+    prove: bool = True,
 ) -> Pack:
     """The pack of a design at its size, or the outputs of it named in `only`.
 
     `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
     `run_own_code`: code that you have read. `reader` says in what language and units it is printed, if not as the
-    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without.
-    BuildError: it cannot be built; DesignError: there is no such paper or output.
+    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without. Without
+    `prove` the templates are not tried on the virtual bench. BuildError: it cannot be built; DesignError: there is no
+    such paper or output.
     """
-    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader)
+    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader, prove=prove)
     return made(request, only, progress, store)
 
 
@@ -487,6 +537,7 @@ def _digest(request: Request) -> str:
         request.paper.strip().lower(),
         sorted((stock, list(map(list, sizes))) for stock, sizes in request.on_hand.items()),
         request.nest_effort,
+        request.prove,
         sorted(request.libraries.items()),
         [request.read_by.language, request.read_by.units],
     ]

@@ -3,6 +3,16 @@
 from foamwright.geometry.arcs import arc_lengths
 from foamwright.geometry.frame import Frame
 from foamwright.geometry.mesh import Mesh
-from foamwright.geometry.polyline import arc_length, chord_length, inset, resampled, signed_area
+from foamwright.geometry.polyline import arc_length, chord_length, inset, points_at, resampled, signed_area
 
-__all__ = ["Frame", "Mesh", "arc_length", "arc_lengths", "chord_length", "inset", "resampled", "signed_area"]
+__all__ = [
+    "Frame",
+    "Mesh",
+    "arc_length",
+    "arc_lengths",
+    "chord_length",
+    "inset",
+    "points_at",
+    "resampled",
+    "signed_area",
+]

@@ -12,6 +12,12 @@ def chord_length(points: np.ndarray) -> np.ndarray:
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
+def points_at(points: np.ndarray, distances: np.ndarray) -> np.ndarray:
+    """Points (K, k) at distances (K,) along straight chords from the first of `points` (N, k)."""
+    s = chord_length(points)
+    return np.column_stack([np.interp(distances, s, column) for column in points.T])
+
+
 def arc_length(points: np.ndarray) -> np.ndarray:
     """Running length (N,) of a smooth curve through points, better than by chords.
 

@@ -15,6 +15,7 @@ NAMES = (
     "booklet",
     "sheets",
     "strain",
+    "proof",
     "picture",
     "template_files",
     "machine",

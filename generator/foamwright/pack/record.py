@@ -16,7 +16,8 @@ from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Step
 from foamwright.design.records import Design
 from foamwright.drawing.document import Document, Page
-from foamwright.flatten.records import Fittings, Pattern, Patterns
+from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEdge, Patterns
+from foamwright.geometry import points_at
 from foamwright.layout.records import FoamSheet
 from foamwright.pack.files import file_entries
 from foamwright.parts.records import Prop
@@ -28,6 +29,8 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance, Stability
+    from foamwright.proof.bench.records import Proof
+    from foamwright.templates.records import Template
 
 FORMAT = 1
 DECIMALS = 4
@@ -105,6 +108,22 @@ def _laps(prop: Prop) -> list[dict[str, Any]]:
     return [{"upper": lap.upper, "lower": lap.lower, "glue": lap.glue} for lap in prop.laps]
 
 
+def _marks(templates: Sequence[Template]) -> list[dict[str, Any]]:
+    """Lines drawn on parts where others are glued on, in the coordinates of their outlines."""
+    return [
+        {
+            "on": template.pattern.piece.id,
+            "part": mark.upper.id,
+            "face": "inside" if mark.on_inside else "outside",
+            "copies": list(mark.copies),
+            "of": [list(pair) for pair in mark.of],
+            "lines": list(mark.lines),
+        }
+        for template in templates
+        for mark in template.marks
+    ]
+
+
 def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
     from foamwright.contacts.joins import glued
 
@@ -180,6 +199,39 @@ def _checks(patterns: Patterns) -> dict[str, float]:
     }
 
 
+def _proof(proof: Proof | None) -> dict[str, Any]:
+    """Of the virtual build from the written files; `made` is false where it was left out."""
+    if proof is None:
+        return {"made": False}
+    mean, worst = proof.bounds
+    return {
+        "made": True,
+        "mean": proof.mean,
+        "worst": proof.worst,
+        "worst_part": proof.worst_part,
+        "bound_mean": mean,
+        "bound_worst": worst,
+        "copies": proof.copies,
+        "proven": proof.proven,
+        "not_determined": list(proof.loose),
+        "not_built": list(proof.left),
+        "seams": {"judged": proof.seams, "gap_max": proof.seam_gap, "worst": proof.seam_worst},
+        "marks": {"judged": proof.marks, "gap_max": proof.mark_gap},
+        "bodies": [
+            {
+                "parts": list(body.parts),
+                "copies": body.copies,
+                "bent": body.bent,
+                "judged": body.judged,
+                "mean": body.mean,
+                "worst": body.worst,
+                "apart": body.apart,
+            }
+            for body in proof.bodies
+        ],
+    }
+
+
 SECTIONS: dict[str, Callable[..., Any]] = {
     "only": _only,
     "design": _design,
@@ -188,6 +240,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "parts": _parts,
     "seams": _seams,
     "laps": _laps,
+    "marks": _marks,
     "contacts": _contacts,
     "sheets": _sheets,
     "pages": _pages,
@@ -197,6 +250,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "archive": _archive,
     "notes": _notes,
     "checks": _checks,
+    "proof": _proof,
 }
 
 
@@ -219,14 +273,20 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         "area": pattern.area,
         "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
         "neutral_offset": pattern.neutral_offset,
-        "edges": [{"id": edge.id, "length": edge.length, "bevel": _one_or_list(edge.bevel)} for edge in pattern.edges],
-        "darts": [{"legs": list(dart.lengths), "opening": dart.opening, "depth": dart.depth} for dart in pattern.darts],
+        "edges": [_edge(edge) for edge in pattern.edges],
+        "darts": [_dart(dart) for dart in pattern.darts],
     }
     part |= _fittings(pattern.fittings)
+    part |= {name: list(way) for name, way in (("forward", pattern.forward), ("up", pattern.up)) if way is not None}
     if piece.edge_finish is not None:
         part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
     if piece.gap is not None:
         part["gap"] = piece.gap
+    if piece.layers > 1:
+        part["layers"] = piece.layers
+    images = [number for number, placed in enumerate(piece.placements, 1) if placed.mirrored]
+    if images:
+        part["mirror_images"] = images
     if piece.loose:
         part["loose"] = piece.loose * piece.layers
     if pattern.strip is not None:
@@ -248,6 +308,30 @@ def _part(pattern: Pattern) -> dict[str, Any]:
             ],
         }
     return part
+
+
+def _edge(edge: PatternEdge) -> dict[str, Any]:
+    """Its ends and ticks are on the line of the face that is drawn on, in the direction of the outline."""
+    return {
+        "id": edge.id,
+        "length": edge.length,
+        "bevel": _one_or_list(edge.bevel),
+        "ends": edge.points[[0, -1]],
+        "ticks": [
+            {"number": number, "at": at}
+            for number, at in zip(edge.tick_numbers, points_at(edge.points, edge.ticks).tolist())
+        ],
+    }
+
+
+def _dart(dart: PatternDart) -> dict[str, Any]:
+    return {
+        "legs": list(dart.lengths),
+        "opening": dart.opening,
+        "depth": dart.depth,
+        "mouth": np.array([dart.leg_a[0], dart.leg_b[0]]),
+        "tip": dart.leg_a[-1],
+    }
 
 
 def _fittings(fittings: Fittings) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import re
 import struct
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import ezdxf
 import numpy as np
@@ -22,10 +22,12 @@ _FROM_GLTF = 1000.0 * np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """A drawing as its file has it: closed lines (n, 2) by layer, first point not repeated, y up; and all texts."""
+    """A drawing as its file has it: closed lines (n, 2) by layer, first point not repeated, y up; open `lines` by layer,
+    where the format is read for them; and all texts."""
 
     rings: Mapping[str, tuple[np.ndarray, ...]]
     texts: tuple[str, ...]
+    lines: Mapping[str, tuple[np.ndarray, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,15 +49,17 @@ def svg(data: bytes) -> Drawn:
     """A template's SVG. One group for each layer, its id the layer's name."""
     root = ElementTree.fromstring(data)
     rings: dict[str, list[np.ndarray]] = {}
+    lines: dict[str, list[np.ndarray]] = {}
     texts = []
     for group in root.iter(f"{_SVG}g"):
         for path in group.iter(f"{_SVG}path"):
             for stretch in path.get("d", "").split("M ")[1:]:
                 points = np.array([float(n) for n in _NUMBER.findall(stretch)]).reshape(-1, 2)
-                if stretch.rstrip().endswith("Z"):
-                    rings.setdefault(group.get("id", ""), []).append(points * (1.0, -1.0))
+                kept = rings if stretch.rstrip().endswith("Z") else lines
+                kept.setdefault(group.get("id", ""), []).append(points * (1.0, -1.0))
         texts += [text.text or "" for text in group.iter(f"{_SVG}text")]
-    return Drawn({layer: tuple(found) for layer, found in rings.items()}, tuple(texts))
+    closed, open_ = ({layer: tuple(found) for layer, found in kept.items()} for kept in (rings, lines))
+    return Drawn(closed, tuple(texts), open_)
 
 
 def dxf(data: bytes) -> Drawn:

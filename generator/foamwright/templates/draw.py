@@ -152,7 +152,7 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     for length, _, line in lined.zones:
         items += trim_label(length, line, field)
     items += draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
-    return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline)
+    return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline, lined.laps)
 
 
 def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:

@@ -20,7 +20,7 @@ from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
-from foamwright.templates.records import mesh_of
+from foamwright.templates.records import Mark, mesh_of
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
 _NEAREST = 6  # triangles looked at for each point
@@ -31,17 +31,6 @@ _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may di
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
 _FIELDS = 10  # of the largest, of which a contact may cover some
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
-
-
-@dataclass(frozen=True, eq=False)
-class Mark:
-    """Where a copy of `upper` lies: the `lines` to draw, the `region` under it, and on which face."""
-
-    upper: Piece
-    lines: tuple[np.ndarray, ...]  # (N, 2) each
-    region: shapely.Geometry
-    on_inside: bool
-    copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +66,7 @@ def marks(
             if twin is None:
                 found.append(mark)
             else:
-                found[twin] = replace(found[twin], copies=(*found[twin].copies, copy))
+                found[twin] = replace(found[twin], copies=(*found[twin].copies, copy), of=(*found[twin].of, *mark.of))
     count = len(lower.placements)
     return tuple(replace(mark, copies=()) if len(set(mark.copies)) == count else mark for mark in found)
 
@@ -104,7 +93,7 @@ def _marks_of_copy(
         elif not other.broad or patterns.pattern(other.part).area < pattern.area:
             mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
         if mark is not None:
-            yield replace(mark, copies=(copy,))
+            yield replace(mark, copies=(copy,), of=((copy, other.copy),))
 
 
 def _lap_mark(

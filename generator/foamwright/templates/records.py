@@ -5,9 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from foamwright.drawing.primitives import Drawing
 from foamwright.flatten.records import FlatMesh, Pattern
+from foamwright.parts.records import Piece
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """Where a copy of `upper` lies: the `lines` to draw, the `region` under it, and on which face."""
+
+    upper: Piece
+    lines: tuple[np.ndarray, ...]  # (N, 2) each
+    region: shapely.Geometry
+    on_inside: bool
+    copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
+    of: tuple[tuple[int, int], ...] = ()  # copies of the lower part, and which copy of the upper one lies there
 
 
 @dataclass(frozen=True, eq=False)
@@ -15,13 +29,15 @@ class Template:
     """A piece of foam ready to print: `drawing` in pattern coordinates, `bounds` (x0, y0, x1, y1) of all.
 
     `pattern` is that of the part, or of one of its segments in the coordinates of the part.
-    `footprint` (N, 2) is the cut outline: what must stay clear of other parts on a page.
+    `footprint` (N, 2) is the cut outline: what must stay clear of other parts on a page. `marks` are the outlines drawn
+    on it of what is glued there.
     """
 
     pattern: Pattern
     drawing: Drawing
     bounds: tuple[float, float, float, float]
     footprint: np.ndarray
+    marks: tuple[Mark, ...] = ()
 
 
 def mesh_of(pattern: Pattern) -> FlatMesh:

@@ -1,0 +1,75 @@
+"""Bands against what they go round: the length on the paper, less what is trimmed, must reach once about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from foamwright.geometry import chord_length
+from foamwright.proof.bench.foam import Copy, Foam, Part, Touch
+from foamwright.proof.bench.records import Fault
+from foamwright.proof.read import Drawn
+
+_KIND = "band"
+_SHORT, _SHARE = 1.0, 0.006  # mm, or of the length: by which a band may be too long or too short
+_MOST = 0.85  # of what it goes round that must touch it, or it goes round less than all of it
+
+
+def band_faults(foam: Foam, drawings: Mapping[str, Drawn]) -> list[Fault]:
+    """Closed bands around one flat part, or within a hole of one, that are too long or too short for it.
+
+    Once about a convex outline a line that keeps a distance d is longer by 2 pi d (Steiner's formula).
+    """
+    found = []
+    for part in foam.parts.values():
+        if part.kind == _KIND and part.bent:
+            found += list(_faults(foam, part, drawings.get(part.id)))
+    return found
+
+
+def _faults(foam: Foam, band: Part, drawing: Drawn | None) -> Iterator[Fault]:
+    length = _net_length(band, drawing)
+    own = Copy(band.id, 1)
+    for other, edges, face, gap in _round(foam, own):
+        part = foam.part(other)
+        path = sum(edge.length for edge in part.edges if edge.id in edges)
+        whole = float(chord_length(np.vstack([part.rings[0], part.rings[0][:1]]))[-1])
+        hole = all(edge.startswith("hole") for edge in edges)
+        if not hole and path < _MOST * whole:
+            continue
+        depth = band.neutral if band.drawn_inside else band.thickness - band.neutral
+        away = -(band.thickness - depth + gap) if face == "outside" else depth + gap
+        wanted = path + 2 * np.pi * away
+        if abs(length - wanted) > max(_SHORT, _SHARE * wanted):
+            what = f"it is {length:.1f} mm long on its paper, but {wanted:.1f} mm go round {part.title}"
+            yield Fault(band.title, what, abs(length - wanted))
+
+
+def _round(foam: Foam, band: Copy) -> Iterator[tuple[Copy, set[str], str, float]]:
+    """Flat parts whose edges stand on a broad face of the band: which edges, on which face, and how far off."""
+    met: dict[tuple[Copy, str], list[tuple[str, Touch]]] = {}
+    for touch in foam.touches:
+        for (one, face), (other, edge) in (
+            ((touch.a, touch.face_a), (touch.b, touch.face_b)),
+            ((touch.b, touch.face_b), (touch.a, touch.face_a)),
+        ):
+            broad = face in ("inside", "outside")
+            if one == band and broad and edge not in ("inside", "outside") and not foam.part(other).bent:
+                met.setdefault((other, face), []).append((edge, touch))
+    for (other, face), touches in met.items():
+        gap = float(np.mean([touch.gap for _, touch in touches]))
+        yield other, {edge for edge, _ in touches}, face, gap if gap > 0.05 else 0.0
+
+
+def _net_length(band: Part, drawing: Drawn | None) -> float:
+    """Along the band, between the lines at which its ends are trimmed, on the surface that keeps its lengths."""
+    x = band.neutral_rings[0][:, 0]
+    low, high = float(x.min()), float(x.max())
+    if drawing is not None:
+        shift = band.rings[0][:, 0].mean() - drawing.rings["cut"][0][:, 0].mean()
+        for line in drawing.lines.get("trim", ()):
+            if len(line) == 2 and abs(line[0, 0] - line[1, 0]) < 1e-3:
+                at = float(line[0, 0] + shift)
+                low, high = (at, high) if at - low < high - at else (low, at)
+    return high - low

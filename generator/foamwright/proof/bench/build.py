@@ -1,0 +1,202 @@
+"""The virtual build of a pack: from its files alone to a prop, and that prop held against the model."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from foamwright.contacts.records import Solid
+from foamwright.proof.bench.assembly import Assembly, Group, assemble
+from foamwright.proof.bench.bands import band_faults
+from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
+from foamwright.proof.bench.lengths import (
+    SEAM,
+    bevel_faults,
+    dart_faults,
+    mark_faults,
+    paper_faults,
+    seam_faults,
+)
+from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.records import BodyFigures, Fault, Measured, Proof, bounds
+from foamwright.proof.bench.seams import glue
+from foamwright.proof.read import Drawn, svg
+
+MARK = 0.6  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
+_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
+
+
+def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
+    """Cuts, bends and joins what is in the files, then lays it on the model, whose faces `solids` gives."""
+    foam = read_foam(files, record)
+    drawings = _drawings(foam, files)
+    faults = [
+        *seam_faults(foam),
+        *dart_faults(foam),
+        *bevel_faults(foam),
+        *mark_faults(foam),
+        *band_faults(foam, drawings),
+        *paper_faults(foam, drawings),
+    ]
+    if faults:  # what does not fit on paper is not worth bending
+        return _empty(foam, faults)
+    built = assemble(foam)
+    return _judged(foam, built, Model.of(solids))
+
+
+def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, Drawn]:
+    found = {}
+    for name, part in foam.parts.items():
+        data = files.get(f"templates/{part.label}-{name.replace('_', '-')}.svg")
+        if data is not None:
+            found[name] = svg(data)
+    return found
+
+
+def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
+    every = tuple(sorted(foam.parts))
+    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, (), every, tuple(faults), ())
+
+
+def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
+    size = model.size
+    most_mean, most = bounds(size)
+    faults: list[Fault] = []
+    sewn_up = (group for group in built.groups if group.bent or len(group.copies) > 1)
+    bodies = [_body(foam, group, built, model) for group in sewn_up]
+    for body in bodies:
+        names = _titles(foam, body.parts)
+        if body.judged and body.mean > most_mean:
+            faults.append(Fault(names, f"it comes out {body.mean:.2f} mm from the model on average", body.mean))
+        elif body.judged and body.worst > most:
+            faults.append(Fault(names, f"it comes out {body.worst:.2f} mm from the model at worst", body.worst))
+    soft = {part for body in bodies if not body.judged for part in body.parts}
+    seams = built.seams
+    worst_seam = max(seams, key=lambda s: s[1], default=None)
+    for sewn, gap in seams:
+        if gap > SEAM and sewn.a.part not in soft:
+            where = f"seam {sewn.seam} of {_titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
+            faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
+    faults += _unlike(foam, built)
+    sound, marks = _sound(foam, built, soft)
+    for standing in built.sets:
+        flat = not any(foam.part(copy).bent for f in standing.joints for copy in f.copies)
+        gap = max(standing.fit.by_mark, default=0.0)
+        if flat and gap > MARK and _firm(foam, standing, soft):
+            first = standing.joints[0]
+            where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
+            faults.append(Fault(where, f"what stands there is {gap:.2f} mm off it", gap))
+    found: list[Measured] = []
+    loose: set[str] = set(soft)
+    if built.placed and built.groups:
+        root = max(built.groups, key=lambda g: sum(ring_area(foam.part(c).rings) for c in g.copies))
+        by = [copy for copy in root.copies if copy in built.placed]
+        found = measured(built.placed, registered(built.placed, model, by), model)
+        near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
+        if root.bent and len(near) > len(by):  # once more by all that is near, as bent foam is a poor gauge
+            found = measured(built.placed, registered(built.placed, model, near), model)
+    proven = []
+    # what stands on bent foam stands as far off as that came out, of which its body tells
+    bent = any(group.bent for group in built.groups)
+    for one in found:
+        off = one.away.mean() > most_mean or one.away.max() > most
+        fast = Copy(one.part, one.number) in sound and not bent
+        if one.part in soft or (off and not fast):
+            loose.add(one.part)
+            continue
+        proven.append(one)
+        if off:
+            what = f"it stands {one.away.mean():.2f} mm from its place on average, {one.away.max():.2f} mm at worst"
+            faults.append(Fault(foam.parts[one.part].title, what, float(one.away.max())))
+    away = np.concatenate([one.away for one in proven] or [np.zeros(1)])
+    worst = max(proven, key=lambda one: one.away.max(), default=None)
+    return Proof(
+        size=size,
+        mean=float(away.mean()),
+        worst=float(away.max()),
+        worst_part=worst.part if worst else "",
+        bodies=tuple(bodies),
+        seams=len(seams),
+        seam_gap=worst_seam[1] if worst_seam else 0.0,
+        seam_worst=worst_seam[0].seam if worst_seam else "",
+        marks=len(marks),
+        mark_gap=max(marks, default=0.0),
+        copies=len(foam.copies),
+        proven=len(proven),
+        loose=tuple(sorted(loose)),
+        left=tuple(sorted({copy.part for copy in built.left})),
+        faults=tuple(faults),
+        measured=tuple(found),
+    )
+
+
+def _unlike(foam: Foam, built: Assembly) -> list[Fault]:
+    """Seams of unlike thickness whose edges, bent as they came out, are not of one length where they touch.
+
+    Each edge's own length is carried to the line where they touch by what the bending makes of it.
+    """
+    found = {}
+    for sewn, _ in built.seams:
+        a, b = foam.part(sewn.a), foam.part(sewn.b)
+        joint = glue(foam, sewn)
+        if joint is None or abs(a.thickness - b.thickness) < 1e-6 or not (a.bent and b.bent):
+            continue
+        lengths = []
+        for copy, flat, depth in ((sewn.a, joint.a, joint.depth_a), (sewn.b, joint.b, joint.depth_b)):
+            half = len(flat) // 2
+            middle, at = (flat[:half] + flat[half:]) / 2, (depth[:half] + depth[half:]) / 2
+            piece = built.placed[copy]
+            touching = piece.place(middle, at)
+            own = piece.place(middle, np.full(half, foam.part(copy).neutral))
+            lengths.append(_length(middle) * _length(touching) / max(_length(own), 1e-9))
+        off = abs(lengths[0] - lengths[1])
+        if off > max(SEAM, 0.005 * lengths[0]):
+            where = f"seam {sewn.seam} of {_titles(foam, sorted({a.id, b.id}))}"
+            found[where] = Fault(where, f"its edges differ by {off:.2f} mm on the line where they touch", off)
+    return list(found.values())
+
+
+def _length(line: np.ndarray) -> float:
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+
+
+def _body(foam: Foam, group: Group, built: Assembly, model: Model) -> BodyFigures:
+    own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
+    found = measured(own, registered(own, model, list(own)), model)
+    away = np.concatenate([one.away for one in found] or [np.zeros(1)])
+    return BodyFigures(
+        tuple(dict.fromkeys(copy.part for copy in group.copies)),
+        len(group.copies),
+        group.bent,
+        group.determined and (not group.bent or group.closed),
+        float(away.mean()),
+        float(away.max()),
+        group.apart[0],
+    )
+
+
+def _firm(foam: Foam, standing: Any, soft: set[str]) -> bool:
+    """Do the marks say where it stands, and are they on foam whose shape is known?"""
+    if not standing.fit.sure or any(copy.part in soft for f in standing.joints for copy in f.copies):
+        return False
+    return any(f.gap < _GRAZES or any(face not in ("inside", "outside") for face in f.faces) for f in standing.joints)
+
+
+def _sound(foam: Foam, built: Assembly, soft: set[str]) -> tuple[set[Copy], list[float]]:
+    """Copies whose place follows from marks alone, one after another from the largest body on; and the gaps there."""
+    standing = {copy for s in built.sets for copy in s.copies}
+    sound = {copy for copy in built.placed if copy not in standing and copy.part not in soft}
+    marks: list[float] = []
+    for s in built.sets:
+        below = {copy for f in s.joints for copy in f.copies if copy not in s.copies}
+        if _firm(foam, s, soft) and below & sound:
+            sound |= set(s.copies)
+            marks += s.fit.by_mark
+    return sound, marks
+
+
+def _titles(foam: Foam, parts: Sequence[str]) -> str:
+    names = [foam.parts[name].title for name in parts]
+    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")

@@ -1,0 +1,399 @@
+"""What a stranger cuts: the foam of every part, from the written lines and the record alone. Lengths in mm.
+
+A part lies as it is drawn: x and y on the paper, z towards the reader; the drawn face is at z = 0 and the other one at
+z = -thickness. A copy that is cut flipped is the mirror image with x turned round.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from foamwright.geometry import chord_length, signed_area
+from foamwright.proof.read import svg
+
+_SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
+
+
+@dataclass(frozen=True, eq=False)
+class Dart:
+    """A wedge: its legs (N, 2) and (M, 2) from the mouth to the tip, the first met first along the outline."""
+
+    first: np.ndarray
+    second: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A stretch of the line on the drawn face, in its direction; stretches part at the mouths of darts.
+
+    `ticks` are (number, running length with the mouths closed) in that direction. `bevel` is in degrees from square.
+    """
+
+    id: str
+    stretches: tuple[np.ndarray, ...]
+    ticks: tuple[tuple[int, float], ...]
+    bevel: tuple[float, ...]
+    loop: bool
+
+    @cached_property
+    def length(self) -> float:
+        """With the darts closed."""
+        return float(sum(chord_length(s)[-1] for s in self.stretches))
+
+    @cached_property
+    def mouths(self) -> tuple[float, ...]:
+        """Running lengths at which the mouths of darts are."""
+        return tuple(np.cumsum([chord_length(s)[-1] for s in self.stretches])[:-1].tolist())
+
+    def at(self, lengths: np.ndarray, later: bool = False) -> np.ndarray:
+        """Points (K, 2) at running lengths; at the mouth of a dart that before it or, if `later`, that past it."""
+        found = np.zeros((len(lengths), 2))
+        behind = 0.0
+        for number, stretch in enumerate(self.stretches):
+            along = behind + chord_length(stretch)
+            low = behind - 1e-9 if number == 0 or later else behind + 1e-9
+            here = lengths >= low
+            found[here] = np.column_stack([np.interp(lengths[here], along, column) for column in stretch.T])
+            behind = float(along[-1])
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """Lines (N, 2) drawn on a face where a copy of `part` is glued on; `of` pairs the numbers of the copies that are
+    drawn on with those that lie there."""
+
+    part: str
+    inside: bool
+    of: tuple[tuple[int, int], ...]
+    lines: tuple[np.ndarray, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One kind of part as it is cut. `rings` and `other_rings` are the lines of the drawn face and the opposite one,
+    the outline first; `neutral` is the depth of the surface that keeps its lengths when the foam is bent."""
+
+    id: str
+    label: str
+    name: str
+    kind: str
+    thickness: float
+    bent: bool
+    neutral: float
+    drawn_inside: bool
+    rings: tuple[np.ndarray, ...]
+    other_rings: tuple[np.ndarray, ...]
+    edges: tuple[Edge, ...]
+    darts: tuple[Dart, ...]
+    marks: tuple[Mark, ...]
+    mirrored: tuple[bool, ...]  # of each copy that stands in the prop
+    arrows: Mapping[str, np.ndarray]  # "up" and "forward" on its paper, of the first copy
+
+    def edge(self, name: str) -> Edge | None:
+        return next((edge for edge in self.edges if edge.id == name), None)
+
+    @property
+    def title(self) -> str:
+        return f"{self.label} {self.name}"
+
+    def depth(self, inside: bool) -> float:
+        """How far below the drawn face a face is."""
+        return 0.0 if inside == self.drawn_inside else self.thickness
+
+    def face_rings(self, inside: bool) -> tuple[np.ndarray, ...]:
+        return self.rings if inside == self.drawn_inside else self.other_rings
+
+    def across(self, points: np.ndarray, edge: Edge | None = None) -> np.ndarray:
+        """Where the blade comes out: of points (K, 2) on the drawn line the nearest on the other face's line (K, 2).
+
+        Near a corner that may be on the line of the next edge; an `edge` that is cut square has them above each other.
+        """
+        if edge is not None and max(map(abs, edge.bevel)) < 1e-3:
+            return points
+        return nearest(points, self.other_rings)
+
+    @cached_property
+    def neutral_rings(self) -> tuple[np.ndarray, ...]:
+        """The rings at the depth of the surface that keeps its lengths."""
+        share = self.neutral / self.thickness
+        if share == 0.0:
+            return self.rings
+        return tuple(_between(ring, other, share) for ring, other in zip(self.rings, self.other_rings))
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One copy in the prop, counted from 1."""
+
+    part: str
+    number: int
+
+
+@dataclass(frozen=True)
+class Sewn:
+    """Two edges of two copies that are glued to each other; `flush` names the face on which they are level."""
+
+    seam: str
+    a: Copy
+    edge_a: str
+    b: Copy
+    edge_b: str
+    flush: str
+    step: float
+
+
+@dataclass(frozen=True)
+class Touch:
+    """Two faces of copies that lie against each other, as the record tells."""
+
+    a: Copy
+    face_a: str
+    b: Copy
+    face_b: str
+    glued: bool
+    gap: float
+
+
+@dataclass(frozen=True, eq=False)
+class Foam:
+    """Everything that the virtual bench knows."""
+
+    parts: Mapping[str, Part]
+    copies: tuple[Copy, ...]
+    sewn: tuple[Sewn, ...]
+    touches: tuple[Touch, ...]
+
+    def part(self, copy: Copy) -> Part:
+        return self.parts[copy.part]
+
+    def mirrored(self, copy: Copy) -> bool:
+        return self.parts[copy.part].mirrored[copy.number - 1]
+
+
+def read_foam(files: Mapping[str, bytes], record: Mapping[str, Any]) -> Foam:
+    """The foam of a pack from its template files and its record.
+
+    Cut lines are those of the files where a part has a template, which `proof.compare` holds against the record.
+    """
+    parts = {entry["id"]: _part(entry, record, files) for entry in record["parts"]}
+    parts = {name: part for name, part in parts.items() if part.mirrored}
+    copies = tuple(Copy(name, n) for name, part in parts.items() for n in range(1, len(part.mirrored) + 1))
+    touches = tuple(
+        Touch(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"])
+        for t in record.get("contacts", ())
+    )
+    return Foam(parts, copies, _sewn(record, touches, copies), touches)
+
+
+def _copy(end: Mapping[str, Any]) -> Copy:
+    return Copy(end["part"], end["copy"])
+
+
+def _sewn(record: Mapping[str, Any], touches: Sequence[Touch], copies: Sequence[Copy]) -> tuple[Sewn, ...]:
+    """Which copies are joined along the seams, each pair of edges once. What touches is told of two copies, so a seam of
+    which nothing is told closes a part on itself."""
+    named = {}
+    for seam in record.get("seams", ()):
+        a, b = ((end["part"], end["edge"]) for end in (seam["a"], seam["b"]))
+        named[a, b] = named[b, a] = seam
+    found = []
+    for touch in touches:
+        seam = named.get(((touch.a.part, touch.face_a), (touch.b.part, touch.face_b)))
+        if seam is not None:
+            found.append(
+                Sewn(seam["id"], touch.a, touch.face_a, touch.b, touch.face_b, seam["flush"], float(seam["step"]))
+            )
+    told = {joint.seam for joint in found}
+    for seam in record.get("seams", ()):
+        if seam["id"] not in told and seam["a"]["part"] == seam["b"]["part"]:
+            found += [
+                Sewn(seam["id"], copy, seam["a"]["edge"], copy, seam["b"]["edge"], seam["flush"], float(seam["step"]))
+                for copy in copies
+                if copy.part == seam["a"]["part"]
+            ]
+    return tuple(found)
+
+
+def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[str, bytes]) -> Part:
+    ring = np.asarray(entry["outline"], float)
+    rings = (ring, *(np.asarray(hole, float) for hole in entry["holes"]))
+    other = (np.asarray(entry["other_outline"], float), *(np.asarray(h, float) for h in entry["other_holes"]))
+    if "split" not in entry:
+        rings = _as_drawn(entry, rings, files)
+    layers = entry.get("layers", 1)
+    thickness = float(entry["thickness"]) * layers
+    count = (entry["quantity"] - entry.get("loose", 0)) // layers
+    images = set(entry.get("mirror_images", ()))
+    bent = entry["neutral_offset"] > 0.0
+    inside = entry["drawn_face"] == "inside"
+    neutral = float(entry["neutral_offset"]) if inside else thickness - float(entry["neutral_offset"])
+    darts = tuple(_dart(ring, dart) for dart in entry["darts"])
+    return Part(
+        id=entry["id"],
+        label=entry["label"],
+        name=entry["name"],
+        kind=entry["kind"],
+        thickness=thickness,
+        bent=bent,
+        neutral=neutral if bent else 0.0,
+        drawn_inside=inside,
+        rings=rings,
+        other_rings=other,
+        edges=tuple(_edge(edge, rings, darts) for edge in entry["edges"]),
+        darts=darts,
+        marks=tuple(_mark(mark) for mark in record.get("marks", ()) if mark["on"] == entry["id"]),
+        mirrored=tuple(n in images for n in range(1, count + 1)),
+        arrows={name: np.asarray(entry[name], float) for name in ("up", "forward") if name in entry},
+    )
+
+
+def _as_drawn(
+    entry: Mapping[str, Any], rings: tuple[np.ndarray, ...], files: Mapping[str, bytes]
+) -> tuple[np.ndarray, ...]:
+    """The cut line in the file, moved to where the record has it; that of the record if there is no file."""
+    stem = f"{entry['label']}-{entry['id'].replace('_', '-')}"
+    data = files.get(f"templates/{stem}.svg")
+    if data is None:
+        return rings
+    drawn = svg(data).rings
+    if len(drawn.get("cut", ())) != 1 or len(drawn["cut"][0]) != len(rings[0]):
+        return rings
+    cut = drawn["cut"][0]
+    shift = (rings[0] - cut).mean(axis=0)
+    holes = []
+    for ring in rings[1:]:
+        middle = ring.mean(axis=0) - shift
+        near = [h for h in drawn.get("cut-inner", ()) if len(h) == len(ring)]
+        hole = min(near, key=lambda h: float(np.linalg.norm(h.mean(axis=0) - middle)), default=None)
+        holes.append(ring if hole is None else hole + shift)
+    return (cut + shift, *holes)
+
+
+def _mark(mark: Mapping[str, Any]) -> Mark:
+    lines = tuple(np.asarray(line, float) for line in mark["lines"])
+    return Mark(mark["part"], mark["face"] == "inside", tuple((a, b) for a, b in mark.get("of", ())), lines)
+
+
+def _dart(ring: np.ndarray, dart: Mapping[str, Any]) -> Dart:
+    """Its legs as the outline has them: up to the tip, and from there on."""
+    one, other, tip = (_index(ring, point) for point in (*dart["mouth"], dart["tip"]))
+    span = len(ring)
+    if (tip - one) % span > (tip - other) % span:
+        one, other = other, one
+    first = ring[np.arange(one, one + (tip - one) % span + 1) % span]
+    second = ring[np.arange(tip, tip + (other - tip) % span + 1) % span][::-1]
+    return Dart(first, second)
+
+
+def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[Dart]) -> Edge:
+    begin, end = np.asarray(edge["ends"], float)
+    ring = min(rings, key=lambda r: float(np.linalg.norm(r - begin, axis=1).min()))
+    i, j = _index(ring, begin), _index(ring, end)
+    loop = bool(np.linalg.norm(begin - end) < _SAME)
+    span = len(ring)
+    count = span if loop else (j - i) % span
+    line = ring[np.arange(i, i + count + 1) % span]
+    stretches = [line]
+    for dart in darts:
+        stretches = [piece for stretch in stretches for piece in _parted(stretch, dart)]
+    made = Edge(edge["id"], tuple(stretches), (), _bevels(edge["bevel"]), loop)
+    ticks = tuple((tick["number"], _reached(made, np.asarray(tick["at"], float))) for tick in edge["ticks"])
+    return Edge(made.id, made.stretches, ticks, made.bevel, loop)
+
+
+def _bevels(bevel: float | Sequence[float]) -> tuple[float, ...]:
+    return tuple(bevel) if isinstance(bevel, Sequence) else (float(bevel),)
+
+
+def _parted(stretch: np.ndarray, dart: Dart) -> list[np.ndarray]:
+    """The stretch before the mouth of a dart and the one past it; itself if the dart is elsewhere."""
+    i, j = (int(np.linalg.norm(stretch - leg[0], axis=1).argmin()) for leg in (dart.first, dart.second))
+    tip = np.linalg.norm(stretch - dart.first[-1], axis=1).min()
+    if tip > _SAME or j <= i:
+        return [stretch]
+    return [piece for piece in (stretch[: i + 1], stretch[j:]) if len(piece) > 1]
+
+
+def _reached(edge: Edge, point: np.ndarray) -> float:
+    """Running length of the point of the edge that is nearest to a point."""
+    best, behind = (np.inf, 0.0), 0.0
+    for stretch in edge.stretches:
+        s = chord_length(stretch)
+        a, step = stretch[:-1], np.diff(stretch, axis=0)
+        share = np.clip(((point - a) * step).sum(1) / np.maximum((step * step).sum(1), 1e-18), 0.0, 1.0)
+        away = np.linalg.norm(a + share[:, None] * step - point, axis=1)
+        k = int(away.argmin())
+        best = min(best, (float(away[k]), behind + float(s[k] + share[k] * (s[k + 1] - s[k]))))
+        behind += float(s[-1])
+    return best[1]
+
+
+def corners(ring: np.ndarray, turn: float = 20.0) -> np.ndarray:
+    """Indices of the points at which a closed line turns by more than `turn` degrees."""
+    step = np.roll(ring, -1, axis=0) - ring
+    before = np.roll(step, 1, axis=0)
+    turned = np.arctan2(before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0], (before * step).sum(1))
+    return np.flatnonzero(np.abs(turned) > np.radians(turn))
+
+
+def _between(ring: np.ndarray, other: np.ndarray, share: float) -> np.ndarray:
+    """A closed line at a share of the way to another, from corner to corner and evenly between them."""
+    if _alike(ring, other):
+        return ring
+    own, theirs = corners(ring), corners(other)
+    if len(own) < 2 or len(own) != len(theirs):
+        return ring + share * (nearest(ring, (other,)) - ring)
+    away = np.linalg.norm(ring[own][:, None] - other[theirs][None], axis=2)
+    first = int(away[0].argmin())
+    order = theirs[np.arange(first, first + len(theirs)) % len(theirs)]
+    pieces = []
+    for i, j, k, m in zip(own, np.roll(own, -1), order, np.roll(order, -1)):
+        line = ring[np.arange(i, i + ((j - i) % len(ring) or len(ring)) + 1) % len(ring)]
+        twin = other[np.arange(k, k + ((m - k) % len(other) or len(other)) + 1) % len(other)]
+        s, t = chord_length(line), chord_length(twin)
+        at = s / s[-1] * t[-1]
+        opposite = np.column_stack([np.interp(at, t, column) for column in twin.T])
+        pieces.append((line + share * (opposite - line))[:-1])
+    made = np.vstack(pieces)
+    return np.roll(made, int(own[0]), axis=0)
+
+
+def _index(ring: np.ndarray, point: Sequence[float] | np.ndarray) -> int:
+    return int(np.linalg.norm(ring - np.asarray(point, float), axis=1).argmin())
+
+
+def _alike(a: np.ndarray, b: np.ndarray) -> bool:
+    return a.shape == b.shape and bool(np.abs(a - b).max() < _SAME)
+
+
+def nearest(points: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
+    """The nearest points (K, 2) on closed lines."""
+    a = np.vstack(rings)
+    b = np.vstack([np.roll(ring, -1, axis=0) for ring in rings])
+    found = np.zeros_like(points)
+    step = b - a
+    square = np.maximum((step * step).sum(1), 1e-18)
+    for start in range(0, len(points), 256):
+        p = points[start : start + 256, None, :]
+        share = np.clip(((p - a) * step).sum(2) / square, 0.0, 1.0)
+        feet = a + share[..., None] * step
+        best = ((feet - p) ** 2).sum(2).argmin(axis=1)
+        found[start : start + 256] = feet[np.arange(len(best)), best]
+    return found
+
+
+def ring_area(rings: Sequence[np.ndarray]) -> float:
+    """mm2 within the first less that within the others."""
+    return abs(signed_area(rings[0])) - sum(abs(signed_area(ring)) for ring in rings[1:])
+
+
+def part_files(files: Mapping[str, bytes]) -> list[str]:
+    """The template files, in their order."""
+    return sorted(path for path in files if re.match(r"templates/.*\.svg$", path))

@@ -1,0 +1,366 @@
+"""Where a part stands on others: its foot is laid on the lines that are drawn for it, and turned until they agree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Touch, nearest
+from foamwright.proof.bench.pieces import Placed
+from foamwright.proof.bench.rigid import Lines, Motion, best_motion, frame_of, sampled, turned_about
+
+_SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
+_TURNS = 24  # tried about the normal of the face
+_ROUGH, _FINE = 3, 40  # rounds of nearest points
+_KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
+_FITS = 0.05  # mm, or a score so good that no other start need be followed
+_SAME_WAY = 2.0  # mm between two places that are one
+_ALIKE = 0.08  # scores that differ by less are ways in which the marks fit alike
+_WRONG_SIDE = 1e3  # mm: no distance makes up for a foot that looks away from the face
+_RIM = 0.4  # mm from the edge of the foam
+_RIM_COUNTS = 0.05  # of the distance there, in comparing starts
+_FEWEST = 4  # points of a mark that tell where a part stands
+_TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
+_FACES = ("inside", "outside")
+_BAR = "rod"
+
+
+@dataclass(frozen=True, eq=False)
+class Footing:
+    """A copy stands on a mark: `lower` is drawn on, `upper` stands there with its `faces`.
+
+    `gap` is what is left between the two, felt or glue.
+    """
+
+    lower: Copy
+    upper: Copy
+    mark: Mark
+    faces: tuple[str, ...]
+    gap: float
+
+    @property
+    def copies(self) -> tuple[Copy, Copy]:
+        return self.lower, self.upper
+
+
+def footings(foam: Foam) -> tuple[Footing, ...]:
+    """Every mark with the copies that it is about and the faces of the upper one that are glued on there."""
+    by_pair: dict[tuple[Copy, Copy], list[tuple[str, Touch]]] = {}
+    for touch in foam.touches:
+        by_pair.setdefault((touch.a, touch.b), []).append((touch.face_b, touch))
+        by_pair.setdefault((touch.b, touch.a), []).append((touch.face_a, touch))
+    found = []
+    for name, part in foam.parts.items():
+        for mark in part.marks:
+            for lower, upper in mark.of:
+                pair = Copy(name, lower), Copy(mark.part, upper)
+                if pair[0] == pair[1] or pair[1].part not in foam.parts or not mark.lines:
+                    continue
+                side = "inside" if mark.inside else "outside"
+                met = [
+                    (face, touch)
+                    for face, touch in by_pair.get(pair, ())
+                    if touch.glued and side == (touch.face_a if touch.a == pair[0] else touch.face_b)
+                ]
+                faces = tuple(dict.fromkeys(face for face, _ in met))
+                gap = float(np.median([touch.gap for _, touch in met])) if met else 0.0
+                if faces:
+                    found.append(Footing(*pair, mark, faces, gap))
+    return tuple(found)
+
+
+def drawn(footing: Footing, lower: Placed) -> list[np.ndarray]:
+    """The lines (N, 3) of a mark in space, on the face that they are drawn on."""
+    depth = lower.part.depth(footing.mark.inside)
+    return [lower.place(line, np.full(len(line), depth)) for line in footing.mark.lines]
+
+
+def own_points(footing: Footing, lower: Placed, spacing: float = _SPACING) -> tuple[np.ndarray, np.ndarray]:
+    """Points (K, 2) of the paper along a mark, and those (M, 2) on the edge of the foam that it is drawn on: there it
+    may end because that part does, and says little of the one that is glued on."""
+    points = np.vstack([sampled(line, _fine(line, spacing)) for line in footing.mark.lines])
+    rim = nearest(points, (*lower.part.rings, *lower.part.other_rings))
+    inner = np.linalg.norm(points - rim, axis=1) > _RIM
+    return points[inner], points[~inner]
+
+
+def _fine(line: np.ndarray, spacing: float) -> float:
+    """At least so many points on a short line, too."""
+    return min(spacing, max(0.5, float(np.ptp(line, axis=0).max()) / 6.0))
+
+
+def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
+    """(3,) unit, out of the foam, in the middle of a mark."""
+    points = np.vstack(footing.mark.lines)
+    up = lower.up(points).mean(axis=0)
+    up = up / max(float(np.linalg.norm(up)), 1e-9)
+    return up if footing.mark.inside == lower.part.drawn_inside else -up
+
+
+def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
+    """Closed lines (N, 3) that bound the faces of the upper part that stand on the mark."""
+    part = upper.part
+    lines = []
+    for face in footing.faces:
+        if face in _FACES:
+            inside = face == "inside"
+            for ring in part.face_rings(inside):
+                closed = np.vstack([ring, ring[:1]])
+                lines.append(upper.place(closed, np.full(len(closed), part.depth(inside))))
+            continue
+        edge = part.edge(face)
+        if edge is None:
+            continue
+        if part.kind == _BAR:
+            lines.append(_end(upper, edge))
+            continue
+        for stretch in edge.stretches:
+            near = upper.place(stretch, np.zeros(len(stretch)))
+            far = upper.place(part.across(stretch, edge), np.full(len(stretch), part.thickness))
+            lines += [near, far] if edge.loop else [np.vstack([near, far[::-1], near[:1]])]
+    return lines
+
+
+def _end(bar: Placed, edge: Edge) -> np.ndarray:
+    """The circle (N, 3) in which a round bar ends, whose paper is a strip as wide as it is thick."""
+    radius, angle = bar.part.thickness / 2, np.linspace(0.0, 2 * np.pi, 49)
+    line = edge.stretches[0]
+    across = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+    flat = line.mean(axis=0) + radius * np.outer(np.cos(angle), across)
+    return bar.place(flat, radius * (1.0 + np.sin(angle)))
+
+
+def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
+    """(3,) unit, out of the foam where the upper part stands on the mark; None where it faces all ways, as a rim."""
+    part, total = upper.part, np.zeros(3)
+    for face in footing.faces:
+        if face in _FACES:
+            ring = part.rings[0]
+            up = upper.up(ring[:: max(1, len(ring) // 12)]).mean(axis=0)
+            total += up if (face == "inside") == part.drawn_inside else -up
+        elif (edge := part.edge(face)) is not None:
+            line = np.vstack(edge.stretches)
+            way = np.gradient(line, axis=0)
+            out = np.column_stack([way[:, 1], -way[:, 0]])  # the foam is to the left of its outline
+            ends = upper.place(
+                line + 0.5 * out / np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9),
+                np.full(len(line), part.thickness / 2),
+            ) - upper.place(line, np.full(len(line), part.thickness / 2))
+            total += ends.mean(axis=0) / 0.5
+    size = float(np.linalg.norm(total))
+    return None if size < 0.6 else total / size
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """The motion that sets a body on its marks, and the distances (K,) that are left between marks and feet."""
+
+    motion: Motion
+    left: np.ndarray
+    rim: float = 0.0  # the same at the edge of the foam, on average, where it need not be any line of the foot
+    sure: bool = True  # it fits one way only
+    by_mark: tuple[float, ...] = ()  # of each mark, what half of its points keep
+
+    @property
+    def middle(self) -> float:
+        """Half of the points are nearer, in mm."""
+        return float(np.median(self.left))
+
+    @property
+    def score(self) -> float:
+        """By which starts are compared: what nine of ten points keep, and a little of the rest."""
+        return float(np.quantile(self.left, 0.9) + 0.1 * self.left.mean() + _RIM_COUNTS * self.rim)
+
+
+def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
+    """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy.
+
+    Arrows are true of the first copy; of parts that stand round about an axis they still tell which way is up.
+    """
+    way = piece.part.arrows.get(name)
+    if way is None or (copy.number > 1 and name != "up"):
+        return None
+    middle = piece.part.rings[0].mean(axis=0)
+    ends = piece.place(np.array([middle, middle + way]), np.zeros(2))
+    step = ends[1] - ends[0]
+    return step / max(float(np.linalg.norm(step)), 1e-9)
+
+
+def fitted(
+    fixed: Mapping[Copy, Placed],
+    moving: Mapping[Copy, Placed],
+    joints: Sequence[Footing],
+    arrows: Mapping[str, np.ndarray] = MappingProxyType({}),
+) -> Fit | None:
+    """Sets copies that move as one on those that stand, by all the marks between them; None if none says where.
+
+    Where marks fit several ways, as those of a disc or a bar do, the `arrows` on the paper decide.
+    """
+    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
+    if not pairs:
+        return None
+    tried = sorted((_nearer(pairs, start, _ROUGH) for start in _starts(pairs)), key=lambda fit: fit.score)
+    kept = tried[:1] if tried[0].score < _FITS else tried[:_KEPT]
+    if arrows:
+        kept += [fit for fit in tried[:_KEPT_BY_ARROW] if not any(fit is f for f in kept)]
+    found = [_nearer(pairs, fit.motion, _FINE) for fit in kept]
+    best = min(fit.score for fit in found)
+    alike = [fit for fit in found if fit.score < best + _ALIKE]
+    spots = np.vstack([piece.points for piece in moving.values()])
+    ends = [fit.motion(spots) for fit in alike]
+    sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
+    alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
+    alike = [fit for fit in alike if fit.score < best + 2 * _ALIKE]
+    chosen = min(alike, key=lambda fit: (round(-_agreement(fit.motion, moving, arrows), 2), fit.score))
+    return replace(chosen, sure=sure)
+
+
+def followed(
+    fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing], start: Motion
+) -> Fit:
+    """As `fitted` from a place near by, when what stands has moved a little."""
+    return _nearer([pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None], start, _FINE)
+
+
+def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> float:
+    """Sum of the cosines between arrows on what moves and those on what stands."""
+    total = 0.0
+    for copy, piece in moving.items():
+        for name, way in arrows.items():
+            own = arrow(copy, piece, name)
+            total += 0.0 if own is None else float((motion.turn @ own) @ way)
+    return total
+
+
+def _turned_to(
+    fit: Fit, pairs: Sequence[_Pair], moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]
+) -> Fit:
+    """The fit turned about the normal of its mark until the arrows agree: for parts that are round."""
+    pair = max(pairs, key=lambda p: len(p.samples))
+    normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
+    through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
+    side, ahead = 0.0, 0.0
+    for copy, piece in moving.items():
+        for name, way in arrows.items():
+            own = arrow(copy, piece, name)
+            if own is not None:
+                now = fit.motion.turn @ own
+                side += float(np.cross(now, way) @ normal)
+                ahead += float(now @ way - (now @ normal) * (way @ normal))
+    if abs(side) + abs(ahead) < 0.05:
+        return fit
+    turn = turned_about(normal, float(np.arctan2(side, ahead)), through)
+    return _nearer(pairs, turn.after(fit.motion), 1)
+
+
+@dataclass(frozen=True, eq=False)
+class _Pair:
+    """A mark and a foot, one of them fixed: `samples` are the mark's points, `rim` those of them at the edge of the
+    foam, `lines` the foot's; `on_fixed` tells whether the mark is on what stands."""
+
+    samples: np.ndarray
+    rim: np.ndarray
+    lines: Lines
+    on_fixed: bool
+    normal: np.ndarray  # out of the foam that is drawn on
+    other: np.ndarray | None  # out of the foam that stands there
+    middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
+
+    @staticmethod
+    def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> _Pair | None:
+        on_fixed = footing.lower in fixed
+        lower = fixed[footing.lower] if on_fixed else moving[footing.lower]
+        upper = moving[footing.upper] if on_fixed else fixed[footing.upper]
+        lines = foot(footing, upper)
+        if not lines:
+            return None
+        normal = drawn_normal(footing, lower)
+        points, edge = own_points(footing, lower)
+        if len(points) < _FEWEST:
+            return None
+        depth = lower.part.depth(footing.mark.inside)
+        samples, rim = (lower.place(some, np.full(len(some), depth)) for some in (points, edge))
+        gap = footing.gap if footing.gap > 0.05 else 0.0
+        dense = [sampled(line, _SPACING) for line in lines]
+        middles = [np.vstack(dense).mean(axis=0)]
+        if len(dense) == 2:  # a mark at the edge of the foam may show one of them alone
+            middles += [line.mean(axis=0) for line in dense]
+        standing = foot_normal(footing, upper)
+        return _Pair(samples + gap * normal, rim, Lines.of(lines), on_fixed, normal, standing, tuple(middles))
+
+    def matched(self, motion: Motion) -> tuple[np.ndarray, np.ndarray]:
+        """Points of what moves, as it lay, and where they should come."""
+        if self.on_fixed:
+            back = motion.inverse()
+            return self.lines.nearest(back(self.samples)), self.samples
+        return self.samples, self.lines.nearest(motion(self.samples))
+
+    def off_rim(self, motion: Motion) -> np.ndarray:
+        """How far the mark's points at the edge of the foam are from the foot (M,)."""
+        rim = motion.inverse()(self.rim) if self.on_fixed else motion(self.rim)
+        return np.linalg.norm(self.lines.nearest(rim) - rim, axis=1)
+
+    def looks_away(self, motion: Motion) -> bool:
+        if self.other is None:
+            return False
+        moved = motion.turn @ (self.other if self.on_fixed else self.normal)
+        stays = self.normal if self.on_fixed else self.other
+        return float(moved @ stays) > 0.2
+
+
+def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
+    """From the middles of all marks, where there are enough of them, and from the longest one turned all round."""
+    found = []
+    moving = np.array([pair.middles[0] if pair.on_fixed else pair.samples.mean(axis=0) for pair in pairs])
+    fixed = np.array([pair.samples.mean(axis=0) if pair.on_fixed else pair.middles[0] for pair in pairs])
+    if len(pairs) > 2:
+        spread = np.linalg.svd(fixed - fixed.mean(axis=0), compute_uv=False)
+        if spread[1] > 0.05 * spread[0] > 0.0:
+            found.append(best_motion(moving, fixed))
+            if spread[2] < 0.05 * spread[0]:  # they lie in a plane, and it may be seen from either side
+                axis = np.linalg.svd(moving - moving.mean(axis=0))[2][2]
+                mirrored = moving - 2 * np.outer((moving - moving.mean(axis=0)) @ axis, axis)
+                found.append(best_motion(mirrored, fixed))
+    pair = max(pairs, key=lambda p: len(p.samples))
+    normal, other = pair.normal, pair.other
+    ways = []
+    if other is None:  # a rim: the planes of both lines, from either side
+        dense = np.vstack([pair.lines.starts, pair.lines.ends])
+        planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]
+        one, two = planes if pair.on_fixed else planes[::-1]
+        ways = [(two, one), (two, -one)]
+    else:
+        ways = [(other, -normal)] if pair.on_fixed else [(normal, -other)]
+    for from_, onto in ways:
+        turn = frame_of(onto).T @ frame_of(from_)
+        for middle in pair.middles:
+            begin, at = middle, pair.samples.mean(axis=0)
+            if not pair.on_fixed:
+                begin, at = at, begin
+            first = Motion(turn, at - turn @ begin)
+            found += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
+    return found
+
+
+def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:
+    last = np.inf
+    for _ in range(rounds):
+        both = [pair.matched(motion) for pair in pairs]
+        points, goals = (np.vstack([b[k] for b in both]) for k in range(2))
+        left = np.linalg.norm(motion(points) - goals, axis=1)
+        score = float(np.median(left))
+        if score < 1e-4 or last - score < 1e-5 * last:
+            break
+        last = score
+        near = left <= max(_TRIM * float(np.median(left)), 0.3)
+        motion = best_motion(points[near], goals[near])
+    both = [pair.matched(motion) for pair in pairs]
+    each = [np.linalg.norm(motion(b[0]) - b[1], axis=1) for b in both]
+    left = np.concatenate(each)
+    if any(pair.looks_away(motion) for pair in pairs):
+        left = left + _WRONG_SIDE
+    rim = np.concatenate([np.minimum(pair.off_rim(motion), 10.0) for pair in pairs if len(pair.rim)] or [np.zeros(1)])
+    return Fit(motion, left, float(rim.mean()), True, tuple(float(np.median(own)) for own in each))

@@ -1,0 +1,177 @@
+"""What the bench can tell with a rule and a bevel gauge alone, before anything is bent: part against part on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from foamwright.geometry import chord_length
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn
+from foamwright.proof.bench.records import Fault
+from foamwright.proof.bench.seams import matched
+from foamwright.proof.read import Drawn
+
+SEAM = 0.5  # mm by which two edges of a seam may differ from tick to tick, and from end to end
+_BEVEL = 0.35  # mm by which the line of the other face may be off from what the stated bevel makes
+_STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
+_DRAWN = 0.05  # mm: files have 3 decimals
+
+
+def seam_faults(foam: Foam) -> list[Fault]:
+    """Seams whose two edges are not of one length from tick to tick, or whose ticks run the wrong way."""
+    found: list[Fault] = []
+    seen = set()
+    for sewn in foam.sewn:
+        key = (sewn.seam, sewn.edge_a, sewn.edge_b, foam.mirrored(sewn.a) == foam.mirrored(sewn.b))
+        if key in seen:
+            continue
+        seen.add(key)
+        found += _seam(foam, sewn)
+    return found
+
+
+def _seam(foam: Foam, sewn: Sewn) -> Iterator[Fault]:
+    a, b = foam.part(sewn.a), foam.part(sewn.b)
+    edge_a, edge_b = a.edge(sewn.edge_a), b.edge(sewn.edge_b)
+    where = f"seam {sewn.seam} of {a.title} and {b.title}" if a is not b else f"seam {sewn.seam} of {a.title}"
+    if edge_a is None or edge_b is None:
+        missing, name = (a, sewn.edge_a) if edge_a is None else (b, sewn.edge_b)
+        yield Fault(where, f"{missing.title} has no edge {name} on its paper", 0.0)
+        return
+    numbers = [number for number, _ in edge_a.ticks], [number for number, _ in edge_b.ticks]
+    if sorted(numbers[0]) != sorted(numbers[1]):
+        yield Fault(where, f"ticks {_told(numbers[0])} on one edge, {_told(numbers[1])} on the other", 0.0)
+        return
+    along_a, along_b = matched(edge_a, edge_b, foam.mirrored(sewn.a) == foam.mirrored(sewn.b))
+    forth = np.diff(along_b)
+    if len(numbers[0]) and not (np.all(forth > 0) or np.all(forth < 0)):
+        yield Fault(where, "the ticks of both edges do not run the same way", 0.0)
+        return
+    if abs(a.thickness - b.thickness) > 1e-6:
+        return  # what touches has one length, which the papers of both show only when they are bent
+    one, other = _neutral(a, edge_a, along_a), _neutral(b, edge_b, along_b)
+    differ = np.abs(np.diff(one)) - np.abs(np.diff(other))
+    total = abs(one[-1] - one[0]) - abs(other[-1] - other[0])
+    worst = max([*differ.tolist(), total], key=abs)
+    if abs(worst) > SEAM:
+        stretch = "" if worst == total else _between(int(np.abs(differ).argmax()), [n for n, _ in edge_a.ticks])
+        yield Fault(where, f"its edges differ by {abs(worst):.2f} mm{stretch}", abs(float(worst)))
+
+
+def _told(numbers: list[int]) -> str:
+    return ", ".join(map(str, sorted(numbers))) or "none"
+
+
+def _between(number: int, ticks: list[int]) -> str:
+    names = ["one end", *(f"tick {tick}" for tick in ticks), "the other end"]
+    return f" between {names[number]} and {names[number + 1]}"
+
+
+def _neutral(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
+    """Running lengths (K,) of places on an edge, on the surface that keeps its lengths; on the longer line of the edge
+    where the foam stays flat."""
+    reached, behind, total = np.zeros(len(along)), 0.0, 0.0
+    share = part.neutral / part.thickness if part.bent else 0.0
+    for stretch in edge.stretches:
+        s = chord_length(stretch)
+        line = stretch if share == 0.0 else stretch + share * (part.across(stretch, edge) - stretch)
+        made = chord_length(line)
+        here = along >= behind - 1e-9
+        reached[here] = total + np.interp(along[here] - behind, s, made)
+        behind += float(s[-1])
+        total += float(made[-1])
+    return reached
+
+
+def dart_faults(foam: Foam) -> list[Fault]:
+    """Darts whose legs are not of one length."""
+    found = []
+    for part in foam.parts.values():
+        for number, dart in enumerate(part.darts, 1):
+            one, other = (float(chord_length(leg)[-1]) for leg in (dart.first, dart.second))
+            if abs(one - other) > SEAM:
+                what = f"the legs of dart {number} differ by {abs(one - other):.2f} mm"
+                found.append(Fault(part.title, what, abs(one - other)))
+    return found
+
+
+def bevel_faults(foam: Foam) -> list[Fault]:
+    """Edges whose stated bevel is not what the lines of both faces make over the thickness."""
+    found = []
+    for part in foam.parts.values():
+        for edge in part.edges:
+            if max(map(abs, edge.bevel)) > _STEEP or edge.length < 8.0:
+                continue
+            shares = np.array([0.25, 0.5, 0.75])
+            points = edge.at(shares * edge.length)
+            ahead = edge.at(shares * edge.length + 0.01 * edge.length)
+            way = ahead - points
+            out = np.column_stack([way[:, 1], -way[:, 0]])
+            out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
+            apart = ((part.across(points) - points) * out).sum(axis=1)
+            stated = np.interp(shares, np.linspace(0.0, 1.0, len(edge.bevel)), edge.bevel)
+            side = 1.0 if part.drawn_inside else -1.0
+            made = np.degrees(np.arctan2(side * apart, part.thickness))
+            off = np.abs(apart - side * part.thickness * np.tan(np.radians(stated)))
+            worst = int(off.argmax())
+            if off.min() > _BEVEL:  # at all places: a corner of the other line may be near one of them
+                what = (
+                    f"edge {edge.id} is to be cut at {stated[worst]:+.1f} degrees, but its two lines make "
+                    f"{made[worst]:+.1f}"
+                )
+                found.append(Fault(part.title, what, float(off[worst])))
+    return found
+
+
+def mark_faults(foam: Foam) -> list[Fault]:
+    """Marks on a face that what they are about does not touch, as the list of what is glued to what tells."""
+    touching: dict[tuple[str, int, str, int], set[str]] = {}
+    for touch in foam.touches:
+        touching.setdefault((touch.a.part, touch.a.number, touch.b.part, touch.b.number), set()).add(touch.face_a)
+        touching.setdefault((touch.b.part, touch.b.number, touch.a.part, touch.a.number), set()).add(touch.face_b)
+    found = {}
+    for name, part in foam.parts.items():
+        for mark in part.marks:
+            side = "inside" if mark.inside else "outside"
+            for lower, upper in mark.of:
+                met = touching.get((name, lower, mark.part, upper), set())
+                if side not in met and mark.part in foam.parts:
+                    where = f"the line on {part.title} for {foam.parts[mark.part].title}"
+                    told = f"it touches {' and '.join(sorted(met))}" if met else "the two do not touch"
+                    found[where] = Fault(where, f"it is on the {side}, but {told}", 0.0)
+    return list(found.values())
+
+
+def paper_faults(foam: Foam, drawings: Mapping[str, Drawn]) -> list[Fault]:
+    """Marks and ticks that are in the record but not among the lines of the part's drawing, by part id."""
+    found = []
+    for name, part in foam.parts.items():
+        drawing = drawings.get(name)
+        if drawing is None:
+            continue
+        shift = part.rings[0].mean(axis=0) - drawing.rings["cut"][0].mean(axis=0)
+        marked = _cloud(drawing, "mark", shift)
+        for mark in part.marks:
+            if mark.lines and _off(np.vstack(mark.lines), marked) > _DRAWN:
+                what = f"the line for {mark.part} is not on its paper"
+                found.append(Fault(part.title, what, 0.0))
+        ticks = _cloud(drawing, "tick", shift)
+        found += [
+            Fault(part.title, f"a tick of edge {edge.id} is not on its paper", 0.0)
+            for edge in part.edges
+            if edge.ticks and _off(edge.at(np.array([at for _, at in edge.ticks])), ticks) > _DRAWN
+        ]
+    return found
+
+
+def _cloud(drawing: Drawn, layer: str, shift: np.ndarray) -> np.ndarray:
+    lines = [*drawing.rings.get(layer, ()), *drawing.lines.get(layer, ())]
+    return np.vstack([*lines, np.zeros((0, 2))]) + shift
+
+
+def _off(points: np.ndarray, cloud: np.ndarray) -> float:
+    """The largest distance from points to the nearest of a cloud."""
+    from scipy.spatial import cKDTree
+
+    return float(cKDTree(cloud).query(points)[0].max()) if len(cloud) else np.inf

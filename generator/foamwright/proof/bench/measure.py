@@ -1,0 +1,188 @@
+"""What was built, held against the model: laid on it by the best motion, then measured face by face. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import igl
+import numpy as np
+import shapely
+from scipy.spatial import Delaunay
+
+from foamwright.contacts.records import Solid
+from foamwright.geometry import chord_length
+from foamwright.proof.bench.foam import Copy, Part, corners, ring_area
+from foamwright.proof.bench.pieces import Placed
+from foamwright.proof.bench.records import Measured
+from foamwright.proof.bench.rigid import Motion, best_motion
+
+_SPACING = 12.0  # between measured points of flat parts
+_ROUNDS = 25
+_SIDES = ("inside", "outside")
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """Faces of copies in their place, by name: points (n, 3) and triangles (m, 3)."""
+
+    faces: Mapping[tuple[Copy, str], tuple[np.ndarray, np.ndarray]]
+
+    @staticmethod
+    def of(solids: Sequence[Solid]) -> Model:
+        found: dict[tuple[Copy, str], list[tuple[np.ndarray, np.ndarray]]] = {}
+        for solid in solids:
+            for face in solid.faces:
+                points = face.points @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
+                found.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
+        return Model({key: _together(meshes) for key, meshes in found.items()})
+
+    @property
+    def size(self) -> float:
+        """The longest side of the box that holds everything."""
+        points = np.vstack([points for points, _ in self.faces.values()])
+        return float(np.ptp(points, axis=0).max())
+
+
+def _together(meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+    starts = np.cumsum([0, *(len(points) for points, _ in meshes[:-1])])
+    return (
+        np.ascontiguousarray(np.vstack([points for points, _ in meshes])),
+        np.ascontiguousarray(np.vstack([t + k for (_, t), k in zip(meshes, starts)]).astype(np.int64)),
+    )
+
+
+def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> Motion:
+    """The motion that lays what was built on the model, by the copies `by`: from the middles of their faces and edges,
+    then by nearest points."""
+    middles, goals = [], []
+    for copy in by:
+        for name, points in _named(placed[copy]):
+            if (copy, name) in model.faces:
+                middles.append(points.mean(axis=0))
+                goals.append(_middle(*model.faces[copy, name]))
+    motion = best_motion(np.array(middles), np.array(goals))
+    rows = [
+        (points, model.faces[copy, name])
+        for copy in by
+        for name, points in [*_faces(placed[copy]), *_edges(placed[copy])]
+        if (copy, name) in model.faces
+    ]
+    points = np.vstack([p for p, _ in rows])
+    last = np.inf
+    for _ in range(_ROUNDS):
+        near = np.vstack([_nearest(motion(p), face)[1] for p, face in rows])
+        motion = best_motion(points, near)
+        off = float(np.linalg.norm(motion(points) - near, axis=1).mean())
+        if last - off < 1e-4:
+            break
+        last = off
+    return motion
+
+
+def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> list[Measured]:
+    """Every copy against its own faces in the model."""
+    found = []
+    for copy, piece in placed.items():
+        faces = _faces(piece)
+        here = [(motion(points), model.faces.get((copy, name))) for name, points in faces]
+        if any(face is None for _, face in here):
+            continue
+        away = [_nearest(points, face)[0] for points, face in here if face is not None]
+        if _turns_over(piece.part):
+            other = [_nearest(points, face)[0] for (points, _), (_, face) in zip(here, here[::-1]) if face is not None]
+            away = min(away, other, key=lambda a: float(np.concatenate(a).mean()))
+        triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
+        points = np.vstack([points for points, _ in here])
+        found.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
+    return found
+
+
+def _over(part: Part) -> np.ndarray:
+    """Triangles over the measured points of a flat part's inside face."""
+    rings = [_thinned(ring) for ring in part.face_rings(True)]
+    points = np.vstack(rings)
+    shape = shapely.Polygon(rings[0], rings[1:]).buffer(0.01)
+    found = Delaunay(points, qhull_options="QJ").simplices
+    return found[shapely.contains_xy(shape, *points[found].mean(axis=1).T)]
+
+
+def _turns_over(part: Part) -> bool:
+    """Is the foam the same whichever face is up? So is a part that is cut square and has nothing drawn on it."""
+    square = all(max(map(abs, edge.bevel)) < 1e-3 for edge in part.edges)
+    return not part.bent and square and not part.marks
+
+
+def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
+    """Points over both faces, of bent foam where its triangles meet."""
+    part = piece.part
+    found = []
+    for name in _SIDES:
+        depth = part.depth(name == "inside")
+        if part.bent:
+            flat = piece.sheet.flat
+        else:
+            flat = np.vstack([_thinned(ring) for ring in part.face_rings(name == "inside")])
+        found.append((name, piece.place(flat, np.full(len(flat), depth))))
+    return found
+
+
+def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
+    part = piece.part
+    found = []
+    for edge in part.edges:
+        line = np.vstack([_thinned(stretch, closed=False) for stretch in edge.stretches])
+        found.append(
+            (edge.id, piece.place((line + part.across(line, edge)) / 2, np.full(len(line), part.thickness / 2)))
+        )
+    return found
+
+
+def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:
+    """Faces by one point in the middle of their area, edges by their lines."""
+    part = piece.part
+    found = []
+    for name in _SIDES:
+        depth = part.depth(name == "inside")
+        if part.bent:
+            sheet = piece.sheet
+            corners = piece.place(sheet.flat, np.full(len(sheet.flat), depth))
+            found.append((name, _middle(corners, sheet.triangles)[None]))
+        else:
+            flat = _centroid(part.face_rings(name == "inside"))[None]
+            found.append((name, piece.place(flat, np.full(1, depth))))
+    return [*found, *_edges(piece)]
+
+
+def _centroid(rings: Sequence[np.ndarray]) -> np.ndarray:
+    """Of the area (2,) within the first less that within the others."""
+    total = np.zeros(2)
+    for number, ring in enumerate(rings):
+        nxt = np.roll(ring, -1, axis=0)
+        cross = ring[:, 0] * nxt[:, 1] - nxt[:, 0] * ring[:, 1]
+        own = ((ring + nxt) * cross[:, None]).sum(axis=0) / 6.0 * np.sign(cross.sum())
+        total += own if number == 0 else -own
+    return total / ring_area(rings)
+
+
+def _thinned(ring: np.ndarray, closed: bool = True) -> np.ndarray:
+    line = np.vstack([ring, ring[:1]]) if closed else ring
+    s = chord_length(line)
+    at = np.linspace(0.0, s[-1], max(5, int(s[-1] / _SPACING) + 1))
+    if closed:
+        at = np.unique(np.concatenate([at, s[corners(ring)]]))[:-1]
+    return np.column_stack([np.interp(at, s, column) for column in line.T])
+
+
+def _middle(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """Of the area (3,)."""
+    corners = points[triangles]
+    size = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    middle: np.ndarray = (corners.mean(axis=1) * size[:, None]).sum(axis=0) / size.sum()
+    return middle
+
+
+def _nearest(points: np.ndarray, face: tuple[np.ndarray, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Distances (n,) to a face, and its nearest points (n, 3)."""
+    square, _, near = igl.point_mesh_squared_distance(np.ascontiguousarray(points), *face)[:3]
+    return np.sqrt(np.maximum(square, 0.0)), np.asarray(near)

@@ -1,0 +1,142 @@
+"""The page of the virtual build: the prop as it came out, darker the further it is from the model, and its figures.
+
+Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from foamwright.drawing.document import Document, Page
+from foamwright.drawing.primitives import Drawing, Path, Primitive, Text
+from foamwright.drawing.typesetting import fitted, set_line, wrap
+from foamwright.flatten.records import Patterns
+from foamwright.layout.furniture import PRINT_MARGIN
+from foamwright.layout.records import PackInfo, Paper
+from foamwright.proof.bench.records import Measured, Proof
+
+# By shares of the bound, in steps of a quarter; the last is beyond it. Each is darker by about the same amount of grey.
+SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#7a2f1c")
+_VIEWS = ((35.0, 25.0), (215.0, 25.0))  # degrees round about and above, of where the prop is seen from
+_TALL = 0.30  # of the page, for each view
+_TYPE, _LINE = 2.6, 3.8
+_SWATCH = (9.0, 4.0)
+_LIGHT = 0.18  # share by which a face that looks away from the light is darker
+_SMALL = 1e-6
+_WORDS = (
+    "This prop was cut, bent and glued on a virtual bench, from the lines, ticks, bevels and marks of these templates "
+    "alone, and then laid on the model. Foam that is darker came out further from it. Parts that are bent by what they "
+    "lie on, and parts whose place no line tells, are not shown."
+)
+
+
+def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) -> Document:
+    """One page on upright `paper`."""
+    left, right = PRINT_MARGIN, paper.width - PRINT_MARGIN
+    top = paper.height - PRINT_MARGIN
+    items: list[Primitive] = [
+        set_line(fitted("Built from its own templates", right - left, 7.0, bold=True), left, top - 7.0),
+        set_line(fitted(f"{info.name}, size {info.size}, version {info.version}", right - left, 3.2), left, top - 14.0),
+        Path(np.array([[left, top - 18.0], [right, top - 18.0]]), "page"),
+    ]
+    y = top - 23.0
+    for line in wrap(_WORDS, right - left, _TYPE):
+        items.append(Text((left, y), line, _TYPE))
+        y -= _LINE
+    items += _legend(proof, left, y - _SWATCH[1])
+    y -= _SWATCH[1] + 4.0
+    tall = _TALL * paper.height
+    for turn, rise in _VIEWS:
+        items += _picture(proof, (left, y - tall, right - left, tall), turn, rise)
+        y -= tall + 3.0
+    for line in _facts(proof, patterns):
+        for row in wrap(line, right - left, _TYPE):
+            items.append(Text((left, y), row, _TYPE))
+            y -= _LINE
+    shown = tuple(dict.fromkeys(one.part for one in proof.measured))
+    page = Page(1, paper.width, paper.height, "Built from its own templates", shown, None, None, Drawing(tuple(items)))
+    subject = f"The virtual build: size {info.size}, version {info.version}"
+    return Document(f"{info.name} proof", subject, paper.name, (page,), info.author)
+
+
+def _facts(proof: Proof, patterns: Patterns) -> list[str]:
+    names = {p.piece.id: p.piece.label for p in patterns.patterns}
+    mean, worst = proof.bounds
+    at = f" ({names[proof.worst_part]})" if proof.worst_part in names else ""
+    found = [
+        f"Off the model {proof.mean:.2f} mm on average, {proof.worst:.2f} mm at worst{at}; bounds {mean:.1f} and "
+        f"{worst:.1f} mm for a prop {proof.size:.0f} mm long. {proof.proven} of {proof.copies} copies are proven.",
+        f"Seams: {proof.seams}, at worst {proof.seam_gap:.2f} mm apart. Parts set on marks: {proof.marks}, at worst "
+        f"{proof.mark_gap:.2f} mm off.",
+    ]
+    for body in proof.bodies:
+        if body.copies > 1 or body.bent:
+            labels = ", ".join(names[part] for part in body.parts)
+            judged = "" if body.judged else ", not judged: its lengths leave its shape open"
+            found.append(
+                f"{labels} ({body.copies} pieces, {'bent' if body.bent else 'flat'}): {body.mean:.2f} mm on average, "
+                f"{body.worst:.2f} mm at worst{judged}"
+            )
+    for words, parts in (("Shape or place left open", proof.loose), ("Not built", proof.left)):
+        if parts:
+            found.append(f"{words}: {', '.join(names[part] for part in parts if part in names)}")
+    return found
+
+
+def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
+    worst = proof.bounds[1]
+    items: list[Primitive] = []
+    for k, shade in enumerate(SHADES):
+        name = f"to {worst * (k + 1) / 4:.1f} mm" if k < 4 else "beyond"
+        box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * _SWATCH
+        items += [Path(box, "shade", closed=True, fill=shade), Path(box, "note", closed=True)]
+        items.append(Text((x + _SWATCH[0] + 2.0, y + 1.0), name, _TYPE))
+        x += 34.0
+    return items
+
+
+def _picture(proof: Proof, box: tuple[float, float, float, float], turn: float, rise: float) -> list[Primitive]:
+    """The built foam seen from afar, its triangles from back to front, fitted into a box (x, y, width, height)."""
+    if not proof.measured:
+        return []
+    look = _axes(turn, rise)
+    corners, shades = _triangles(proof.measured, proof.bounds[1], look)
+    flat = corners[:, :, :2]
+    low, high = flat.reshape(-1, 2).min(axis=0), flat.reshape(-1, 2).max(axis=0)
+    x, y, width, height = box
+    scale = float(min(width / max(high[0] - low[0], _SMALL), height / max(high[1] - low[1], _SMALL)))
+    place = np.array([x + width / 2, y + height / 2]) - scale * (low + high) / 2
+    order = np.argsort(np.round(corners[:, :, 2].mean(axis=1), 3), kind="stable")
+    return [Path(np.round(scale * flat[k] + place, 3), "shade", closed=True, fill=shades[k]) for k in order]
+
+
+def _axes(turn: float, rise: float) -> np.ndarray:
+    """Rows: to the right, up, and towards one who looks from `turn` degrees round about and `rise` above."""
+    t, r = np.radians([turn, rise])
+    towards = np.array([np.cos(r) * np.cos(t), np.cos(r) * np.sin(t), np.sin(r)])
+    right = np.array([-np.sin(t), np.cos(t), 0.0])
+    return np.array([right, np.cross(towards, right), towards])
+
+
+def _triangles(measured: Sequence[Measured], bound: float, look: np.ndarray) -> tuple[np.ndarray, list[str]]:
+    """Corners (m, 3, 3) of all faces in the axes of the view, and the colour of each."""
+    corners, away = [], []
+    for one in measured:
+        half = len(one.points) // 2
+        for start in (0, half):
+            if not len(one.triangles) or start + int(one.triangles.max()) >= len(one.points):
+                continue
+            index = one.triangles + start
+            corners.append(one.points[index] @ look.T)
+            away.append(one.away[index].max(axis=1))
+    shapes, far = np.concatenate(corners), np.concatenate(away)
+    normal = np.cross(shapes[:, 1] - shapes[:, 0], shapes[:, 2] - shapes[:, 0])
+    facing = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), _SMALL)
+    step = np.minimum((4 * far / bound).astype(int), 4)
+    return shapes, [_shaded(SHADES[k], 1.0 - _LIGHT * (1.0 - f)) for k, f in zip(step, np.round(facing, 2))]
+
+
+def _shaded(colour: str, share: float) -> str:
+    return "#" + "".join(f"{round(int(colour[k : k + 2], 16) * share):02x}" for k in (1, 3, 5))

@@ -1,0 +1,100 @@
+"""Copies of parts as bodies on the bench: where the points of their faces and edges are, flat or bent.
+
+A copy is a sheet: `place` takes points of the paper and depths below the drawn face to space. What is flat moves as a
+rigid body, what is bent carries the triangles of the surface that keeps its lengths.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from foamwright.proof.bench.foam import Part
+from foamwright.proof.bench.rigid import Motion
+
+_NEAR = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """Triangles (m, 3) of a part's foam over points (n, 2) of its paper; counter-clockwise there."""
+
+    flat: np.ndarray
+    triangles: np.ndarray
+
+    def located(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The triangle of each point (K, 2), the nearest one where it lies off the foam, and its weights (K, 3)."""
+        corners = self.flat[self.triangles]
+        count = min(_NEAR, len(corners))
+        _, near = cKDTree(corners.mean(axis=1)).query(points, k=count)
+        near = near.reshape(len(points), count)
+        a, b, c = (corners[near][:, :, k] for k in range(3))
+        p = points[:, None, :]
+        area = _cross(b - a, c - a)
+        weights = np.stack([_cross(b - p, c - p), _cross(c - p, a - p), _cross(a - p, b - p)], axis=2) / area[..., None]
+        best = weights.min(axis=2).argmax(axis=1)
+        row = np.arange(len(points))
+        return near[row, best], weights[row, best]
+
+
+def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A copy in space. `points` (n, 3) are those of the sheet at the depth that keeps its lengths."""
+
+    part: Part
+    mirrored: bool
+    sheet: Sheet
+    points: np.ndarray
+
+    def place(self, flat: np.ndarray, depth: float | np.ndarray) -> np.ndarray:
+        """Points (K, 2) of the paper, `depth` mm below the drawn face, in space."""
+        if not len(flat):
+            return np.zeros((0, 3))
+        which, weights = self.sheet.located(flat)
+        corners = self.points[self.sheet.triangles[which]]
+        foot = np.einsum("ki,kij->kj", weights, corners)
+        return foot + (self.part.neutral - np.asarray(depth))[..., None] * self._up(which, weights)
+
+    def up(self, flat: np.ndarray) -> np.ndarray:
+        """Unit normals (K, 3) towards the reader of the drawn face."""
+        return self._up(*self.sheet.located(flat))
+
+    def _up(self, which: np.ndarray, weights: np.ndarray) -> np.ndarray:
+        """Smooth over a bent sheet."""
+        blended = np.einsum("ki,kij->kj", np.clip(weights, -0.5, 1.5), self.normals[self.sheet.triangles[which]])
+        return blended / np.linalg.norm(blended, axis=1, keepdims=True)
+
+    @cached_property
+    def normals(self) -> np.ndarray:
+        """(n, 3) unit, towards the reader of the drawn face, whether or not the copy is a mirror image."""
+        a, b, c = (self.points[self.sheet.triangles[:, k]] for k in range(3))
+        cross = np.cross(b - a, c - a) * (-1.0 if self.mirrored else 1.0)
+        found = np.zeros_like(self.points)
+        for corner in range(3):
+            np.add.at(found, self.sheet.triangles[:, corner], cross)
+        return found / np.maximum(np.linalg.norm(found, axis=1, keepdims=True), 1e-12)
+
+    def moved(self, motion: Motion) -> Placed:
+        return replace(self, points=motion(self.points))
+
+
+def as_cut(part: Part, mirrored: bool, sheet: Sheet) -> Placed:
+    """A copy lying on the bench, its drawn face up at z = 0."""
+    side = -1.0 if mirrored else 1.0
+    flat = sheet.flat * (side, 1.0)
+    return Placed(part, mirrored, sheet, np.column_stack([flat, np.full(len(flat), -part.neutral)]))
+
+
+def plain_sheet(part: Part) -> Sheet:
+    """Two triangles that span all of a flat part: it needs no more to be placed."""
+    points = np.vstack([*part.rings, *part.other_rings])
+    low, high = points.min(axis=0) - 1.0, points.max(axis=0) + 1.0
+    flat = np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
+    return Sheet(flat, np.array([[0, 1, 2], [0, 2, 3]]))

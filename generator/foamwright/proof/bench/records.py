@@ -1,0 +1,95 @@
+"""What the virtual build returns. Lengths in mm; arrays are never changed once made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.errors import BuildError
+
+MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that does not come out: where, what, and by how much (mm)."""
+
+    where: str
+    what: str
+    by: float
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.what}"
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """A copy laid on the model: its points (n, 3) on both faces, inside first, how far each is from the model's face
+    (n,), and the triangles (m, 3) over the points of one face, none of a flat part."""
+
+    part: str
+    number: int
+    points: np.ndarray
+    away: np.ndarray
+    triangles: np.ndarray
+
+
+@dataclass(frozen=True)
+class BodyFigures:
+    """Parts that were sewn together, by id, and how far they came out from the model: `mean` and `worst` in mm.
+
+    `apart` is the mean distance between the ends of two starts. `judged`: the paper alone tells its shape.
+    """
+
+    parts: tuple[str, ...]
+    copies: int
+    bent: bool
+    judged: bool
+    mean: float
+    worst: float
+    apart: float
+
+
+@dataclass(frozen=True, eq=False)
+class Proof:
+    """What came of the virtual build. Lengths in mm.
+
+    `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper. `loose` are
+    parts in a place that could be another as well, `left` those that are bent by what they lie on or that no mark places.
+    `measured` is everything that was built, as it came out, for the picture.
+    """
+
+    size: float
+    mean: float
+    worst: float
+    worst_part: str
+    bodies: tuple[BodyFigures, ...]
+    seams: int
+    seam_gap: float
+    seam_worst: str
+    marks: int
+    mark_gap: float
+    copies: int
+    proven: int
+    loose: tuple[str, ...]
+    left: tuple[str, ...]
+    faults: tuple[Fault, ...]
+    measured: tuple[Measured, ...]
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        return bounds(self.size)
+
+    def refuse(self) -> None:
+        """BuildError naming the first thing that does not come out, and how many more there are."""
+        if self.faults:
+            more = f" (and {len(self.faults) - 1} more)" if len(self.faults) > 1 else ""
+            raise BuildError(f"built from its own templates the prop does not come out: {self.faults[0]}{more}")
+
+
+def bounds(size: float) -> tuple[float, float]:
+    """Mean and worst deviation that a prop of that size may have: in proportion to it, but no less than for a small
+    one, whose foam is as thick."""
+    share = max(1.0, size / PROP)
+    return MEAN * share, WORST * share

@@ -1,0 +1,81 @@
+"""Which points of two edges are glued to each other: tick on tick, and evenly between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn
+
+_SPACING = 6.0  # mm between glued points, about
+_CORNER = 1.05  # of the blade's way across, from a corner to the first of them
+
+
+@dataclass(frozen=True, eq=False)
+class Glue:
+    """Points of the papers of `a` and `b` that come together: (K, 2) each, with their depths (K,) below the drawn face.
+
+    They come in pairs, at the same place along the edges: first all on one side of what touches, then all on the other.
+    `later` and `along` (K,) are where they lie on edge `a`, `along` from 0 to 1.
+    """
+
+    sewn: Sewn
+    a: np.ndarray
+    depth_a: np.ndarray
+    b: np.ndarray
+    depth_b: np.ndarray
+
+
+def matched(a: Edge, b: Edge, against: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Running lengths at which the same points are on both edges: ends and ticks.
+
+    Seen from their inside faces two sheets side by side run their edges `against` each other; not so where one of them
+    is cut flipped.
+    """
+    other = dict(b.ticks)
+    pairs = [(0.0, b.length if against else 0.0)]
+    pairs += sorted((along, other[number]) for number, along in a.ticks if number in other)
+    pairs.append((a.length, 0.0 if against else b.length))
+    return np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
+
+
+def glue(foam: Foam, sewn: Sewn, spacing: float = _SPACING) -> Glue | None:
+    """What is glued along a seam; None if an edge has no line on the paper."""
+    part_a, part_b = foam.part(sewn.a), foam.part(sewn.b)
+    edge_a, edge_b = part_a.edge(sewn.edge_a), part_b.edge(sewn.edge_b)
+    if edge_a is None or edge_b is None:
+        return None
+    known_a, known_b = matched(edge_a, edge_b, foam.mirrored(sewn.a) == foam.mirrored(sewn.b))
+    count = max(3, int(np.ceil(edge_a.length / spacing)) + 1)
+    clear = min(0.3 * edge_a.length, _CORNER * max(_slant(part_a, edge_a), _slant(part_b, edge_b)))
+    along_a = np.linspace(clear, edge_a.length - clear, count)
+    along_b = np.interp(along_a, known_a, known_b)
+    sides = []
+    for depth_a, depth_b in _depths(part_a, part_b, sewn):
+        sides.append((*_at(part_a, edge_a, along_a, depth_a), *_at(part_b, edge_b, along_b, depth_b)))
+    return Glue(sewn, *(np.concatenate([side[k] for side in sides]) for k in range(4)))
+
+
+def _slant(part: Part, edge: Edge) -> float:
+    return float(np.abs(np.tan(np.radians(edge.bevel))).max()) * part.thickness
+
+
+def _depths(a: Part, b: Part, sewn: Sewn) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Depths below the inside faces that are level with each other, at both sides of what touches."""
+    touch = min(a.thickness, b.thickness)
+    if sewn.flush == "outside":
+        return (a.thickness, b.thickness), (a.thickness - touch, b.thickness - touch)
+    if sewn.flush == "inside" or abs(a.thickness - b.thickness) < 1e-6:
+        return (0.0, 0.0), (touch, touch)
+    middle = a.thickness / 2, b.thickness / 2
+    return (middle[0] - touch / 2, middle[1] - touch / 2), (middle[0] + touch / 2, middle[1] + touch / 2)
+
+
+def _at(part: Part, edge: Edge, along: np.ndarray, from_inside: float) -> tuple[np.ndarray, np.ndarray]:
+    """Points (K, 2) of the edge's cut at a depth below the inside face, and that depth (K,) below the drawn face."""
+    depth = from_inside if part.drawn_inside else part.thickness - from_inside
+    drawn = edge.at(along)
+    share = depth / part.thickness
+    points = drawn if share == 0.0 else drawn + share * (part.across(drawn, edge) - drawn)
+    return points, np.full(len(along), depth)

@@ -1,0 +1,254 @@
+"""Thin sheets in space: bent from flat, glued along lines, until they lie as easily as they can. Knows arrays only.
+
+The energy is that of a thin elastic sheet, for each mm of thickness and unit stiffness: Green's strain in the surface
+that keeps its lengths (Saint Venant and Kirchhoff), and bending from flat by the quadratic form of Bergou et al., "A
+Quadratic Bending Model for Inextensible Surfaces" (SGP 2006). Glued points pull at each other by stiff springs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import splu
+
+_POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
+_BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
+_GLUE = 2.0  # stiffness of a glued line, each mm of it
+_HINGE = 2.0 * np.sqrt(3.0)  # a glued line bends like any line across even triangles, whose side is 1 here
+
+
+@dataclass(frozen=True, eq=False)
+class Spots:
+    """Points of sheets: for each the corners (K, 3) of its triangle, its weights (K, 3), and `lift` (K,) along the
+    triangle's normal."""
+
+    corners: np.ndarray
+    weights: np.ndarray
+    lift: np.ndarray
+
+    def __getitem__(self, some) -> Spots:
+        return Spots(self.corners[some], self.weights[some], self.lift[some])
+
+    def at(self, x: np.ndarray) -> np.ndarray:
+        """(K, 3) for vertices at `x` (n, 3)."""
+        foot = np.einsum("ki,kij->kj", self.weights, x[self.corners])
+        return foot + self.lift[:, None] * _normals(x[self.corners])[0]
+
+
+def joined(spots: Sequence[Spots]) -> Spots:
+    return Spots(*(np.concatenate([getattr(s, n) for s in spots]) for n in ("corners", "weights", "lift")))
+
+
+@dataclass(frozen=True, eq=False)
+class Sheets:
+    """Flat sheets (n, 2) with triangles (m, 3), counter-clockwise; `thickness` and `stiff` (m,) of each triangle.
+
+    `stiff` multiplies what it takes to bend it. `a` and `b` are glued, in two halves: one side of what touches, then
+    the other; `share` (K / 2,) is the length in mm that each pair stands for. `pinned` points are drawn to `targets`
+    (P, 3), each standing for `pin_share` (P,) mm.
+    """
+
+    flat: np.ndarray
+    triangles: np.ndarray
+    thickness: np.ndarray
+    stiff: np.ndarray
+    a: Spots
+    b: Spots
+    share: np.ndarray
+    pinned: Spots | None = None
+    targets: np.ndarray | None = None
+    pin_share: np.ndarray | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Rested:
+    """Vertices (n, 3) at rest, the energy, and how many steps it took; `moved` is the largest of the last step."""
+
+    points: np.ndarray
+    energy: float
+    steps: int
+    moved: float
+
+
+def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 0.02, soft: float = 1.0) -> Rested:
+    """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm.
+
+    `soft` below 1 lets the glue and the bending be weaker, for rough starts.
+    """
+    terms = _Terms(sheets, soft)
+    x = start.copy()
+    energy, jacobian, residual = terms.linear(x)
+    damping = 1e-3 * float(terms.scale)
+    moved = np.inf
+    taken = 0
+    while taken < steps:
+        taken += 1
+        hessian = (jacobian.T @ jacobian).tocsc()
+        gradient = jacobian.T @ residual
+        while True:
+            damped = hessian + damping * sparse.identity(hessian.shape[0], format="csc")
+            solve = splu(damped, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
+            change = -solve.solve(gradient).reshape(-1, 3)
+            tried = terms.energy(x + change)
+            if tried <= energy or damping > 1e8 * terms.scale:
+                break
+            damping *= 6.0
+        if tried > energy:
+            break
+        x = x + change
+        moved = float(np.abs(change - change.mean(axis=0)).max())
+        eased = energy - tried
+        damping = max(damping / 5.0, 1e-7 * terms.scale)
+        energy, jacobian, residual = terms.linear(x)
+        if (moved < enough and damping < 1e-3 * terms.scale) or eased < 1e-7 * energy:
+            break
+    return Rested(x, energy, taken, moved)
+
+
+class _Terms:
+    """The residuals of all terms and how they change; half their squares is the energy."""
+
+    def __init__(self, sheets: Sheets, soft: float) -> None:
+        self._sheets = sheets
+        flat, triangles = sheets.flat, sheets.triangles
+        a, b, c = (flat[triangles[:, k]] for k in range(3))
+        edges = np.stack([b - a, c - a], axis=2)  # columns are edges
+        self._area = np.abs(np.linalg.det(edges)) / 2
+        self._back = np.linalg.inv(edges)  # (m, 2, 2)
+        self._root = np.sqrt(self._area)
+        self._bend = _bending(sheets)
+        self._glue = np.sqrt(_GLUE * sheets.share) * soft
+        self._hinge = soft * np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
+        self._pin = np.sqrt(_GLUE * sheets.pin_share) if sheets.pin_share is not None else None
+        self.scale = 1.0
+
+    def energy(self, x: np.ndarray) -> float:
+        return 0.5 * float(sum((r * r).sum() for r in self._residuals(x)))
+
+    def _residuals(self, x: np.ndarray) -> list[np.ndarray]:
+        strain = self._strain(self._gradient(x))
+        parts = [strain, self._bend @ x, *self._glued(x)]
+        if self._pin is not None and self._sheets.pinned is not None:
+            parts.append(self._pin[:, None] * (self._sheets.pinned.at(x) - self._sheets.targets))
+        return parts
+
+    def _gradient(self, x: np.ndarray) -> np.ndarray:
+        a, b, c = (x[self._sheets.triangles[:, k]] for k in range(3))
+        return np.stack([b - a, c - a], axis=2) @ self._back  # (m, 3, 2)
+
+    def _strain(self, f: np.ndarray) -> np.ndarray:
+        """(m, 4): along, across, shear, and both together, each as its share of the energy."""
+        green = (np.swapaxes(f, 1, 2) @ f - np.eye(2)) / 2
+        e = np.stack([green[:, 0, 0], green[:, 1, 1], np.sqrt(2.0) * green[:, 0, 1]], axis=1)
+        both = green[:, 0, 0] + green[:, 1, 1]
+        return self._root[:, None] * np.column_stack([np.sqrt(1 - _POISSON) * e, np.sqrt(_POISSON) * both])
+
+    def _glued(self, x: np.ndarray) -> list[np.ndarray]:
+        half = len(self._sheets.share)
+        apart = self._sheets.a.at(x) - self._sheets.b.at(x)
+        first, second = apart[:half], apart[half:]
+        return [self._glue[:, None] * (first + second) / 2, self._hinge[:, None] * (second - first)]
+
+    def linear(self, x: np.ndarray) -> tuple[float, sparse.csr_matrix, np.ndarray]:
+        """The energy, the jacobian and the residuals at `x`; unknowns go point by point, x, y, z."""
+        residuals = self._residuals(x)
+        blocks = [self._strain_jacobian(x), sparse.kron(self._bend, sparse.identity(3), format="csr")]
+        half = len(self._sheets.share)
+        ja, jb = _spots_jacobian(self._sheets.a, x), _spots_jacobian(self._sheets.b, x)
+        apart = ja - jb
+        first, second = apart[: 3 * half], apart[3 * half :]
+        blocks.append(sparse.diags(np.repeat(self._glue / 2, 3)) @ (first + second))
+        blocks.append(sparse.diags(np.repeat(self._hinge, 3)) @ (second - first))
+        if self._pin is not None and self._sheets.pinned is not None:
+            blocks.append(sparse.diags(np.repeat(self._pin, 3)) @ _spots_jacobian(self._sheets.pinned, x))
+        jacobian = sparse.vstack(blocks, format="csr")
+        residual = np.concatenate([r.ravel() for r in residuals])
+        return 0.5 * float(residual @ residual), jacobian, residual
+
+    def _strain_jacobian(self, x: np.ndarray) -> sparse.csr_matrix:
+        f = self._gradient(x)
+        back = self._back
+        # how F changes with the corners: dF = [db - da, dc - da] back
+        by = np.stack([-(back[:, 0] + back[:, 1]), back[:, 0], back[:, 1]], axis=1)  # (m, corner, 2)
+        # d e_ij = (dF_i . F_j + F_i . dF_j) / 2
+        along = np.einsum("mc,mk->mck", by[:, :, 0], f[:, :, 0])
+        across = np.einsum("mc,mk->mck", by[:, :, 1], f[:, :, 1])
+        shear = (
+            np.einsum("mc,mk->mck", by[:, :, 0], f[:, :, 1]) + np.einsum("mc,mk->mck", by[:, :, 1], f[:, :, 0])
+        ) / 2
+        rows = np.stack(
+            [
+                np.sqrt(1 - _POISSON) * along,
+                np.sqrt(1 - _POISSON) * across,
+                np.sqrt(2.0 * (1 - _POISSON)) * shear,
+                np.sqrt(_POISSON) * (along + across),
+            ],
+            axis=1,
+        )  # (m, 4, corner, xyz)
+        rows = rows * self._root[:, None, None, None]
+        count = len(f)
+        columns = (3 * self._sheets.triangles[:, None, :, None] + np.arange(3)) + np.zeros((1, 4, 1, 1), int)
+        index = np.repeat(np.arange(4 * count), 9)
+        shape = (4 * count, 3 * len(x))
+        return sparse.csr_matrix((rows.ravel(), (index, columns.ravel())), shape=shape)
+
+
+def _normals(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Unit normals (K, 3) of triangles (K, 3, 3), and twice their areas (K,)."""
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.maximum(np.linalg.norm(cross, axis=1), 1e-12)
+    return cross / size[:, None], size
+
+
+def _spots_jacobian(spots: Spots, x: np.ndarray) -> sparse.csr_matrix:
+    corners = x[spots.corners]
+    normal, size = _normals(corners)
+    project = (np.eye(3) - normal[:, :, None] * normal[:, None, :]) / size[:, None, None]
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    # the cross product changes by d(one) x two + one x d(two)
+    by_one, by_two = -_skew(two), _skew(one)
+    turn = np.stack([-(by_one + by_two), by_one, by_two], axis=1)  # (K, corner, 3, 3)
+    block = spots.lift[:, None, None, None] * np.einsum("kij,kcjl->kcil", project, turn)
+    block = block + spots.weights[:, :, None, None] * np.eye(3)
+    count = len(spots.lift)
+    rows = np.broadcast_to((3 * np.arange(count)[:, None, None, None] + np.arange(3)[:, None]), block.shape)
+    columns = np.broadcast_to(3 * spots.corners[:, :, None, None] + np.arange(3), block.shape)
+    shape = (3 * count, 3 * len(x))
+    return sparse.csr_matrix((block.ravel(), (rows.ravel(), columns.ravel())), shape=shape)
+
+
+def _skew(v: np.ndarray) -> np.ndarray:
+    """(K, 3, 3) with skew(v) w = v x w."""
+    zero = np.zeros(len(v))
+    x, y, z = v.T
+    return np.stack([np.stack([zero, -z, y], 1), np.stack([z, zero, -x], 1), np.stack([-y, x, zero], 1)], axis=1)
+
+
+def _bending(sheets: Sheets) -> sparse.csr_matrix:
+    """(h, n): for each inner side of triangles, what half its square is the energy of, coordinate by coordinate."""
+    flat, triangles = sheets.flat, sheets.triangles
+    sides: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for t, (i, j, k) in enumerate(triangles.tolist()):
+        for p, q, o in ((i, j, k), (j, k, i), (k, i, j)):
+            sides.setdefault((min(p, q), max(p, q)), []).append((t, o))
+    inner = [(p, q, *both[0], *both[1]) for (p, q), both in sides.items() if len(both) == 2]
+    if not inner:
+        return sparse.csr_matrix((0, len(flat)))
+    p, q, t0, o0, t1, o1 = np.array(inner).T
+
+    def cot(at: np.ndarray, one: np.ndarray, two: np.ndarray) -> np.ndarray:
+        u, v = flat[one] - flat[at], flat[two] - flat[at]
+        return (u * v).sum(1) / np.maximum(np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]), 1e-9)
+
+    c01, c02, c03, c04 = cot(p, q, o0), cot(p, q, o1), cot(q, p, o0), cot(q, p, o1)
+    weights = np.stack([c03 + c04, c01 + c02, -c01 - c03, -c02 - c04], axis=1)
+    a, b, c = (flat[triangles[:, k]] for k in range(3))
+    area = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
+    rigidity = (_BEND * sheets.stiff * sheets.thickness**2 / 12.0)[t0]
+    scale = np.sqrt(3.0 * rigidity / (area[t0] + area[t1]))
+    rows = np.repeat(np.arange(len(p)), 4)
+    columns = np.stack([p, q, o0, o1], axis=1).ravel()
+    return sparse.csr_matrix(((scale[:, None] * weights).ravel(), (rows, columns)), shape=(len(p), len(flat)))
