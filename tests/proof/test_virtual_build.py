@@ -170,7 +170,7 @@ def test_a_mark_that_was_moved(pack, spoilt):
     """The crate's foot on the lid, a centimetre aside: it is set where the line is, and that is not its place."""
     for mark in spoilt["marks"]:
         if mark["on"] == "lid" and mark["part"] == "can_side" and mark["of"] == [[1, 1]]:
-            mark["lines"] = [[[x + 10.0, y] for x, y in line] for line in mark["lines"]]
+            mark["lines"] = [[[x + 10.0, y + 10.0] for x, y in line] for line in mark["lines"]]
     found = faults(pack, spoilt)
     assert any("B Lid" in f or "A Can" in f for f in found)
 

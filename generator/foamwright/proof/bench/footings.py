@@ -26,6 +26,7 @@ _FEWEST = 4  # points of a mark that tell where a part stands
 _TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
 _FACES = ("inside", "outside")
 _BAR = "rod"
+_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +163,7 @@ class Fit:
     left: np.ndarray
     rim: float = 0.0  # the same at the edge of the foam, on average, where it need not be any line of the foot
     sure: bool = True  # it fits one way only
-    by_mark: tuple[float, ...] = ()  # of each mark, what half of its points keep
+    by_mark: tuple[float, ...] = ()  # of each mark that bounds what touches, what half of its points keep
 
     @property
     def middle(self) -> float:
@@ -268,6 +269,7 @@ class _Pair:
     normal: np.ndarray  # out of the foam that is drawn on
     other: np.ndarray | None  # out of the foam that stands there
     middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
+    bounds: bool  # the mark is the line of the foot, not the bound of what comes near
 
     @staticmethod
     def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> _Pair | None:
@@ -289,7 +291,8 @@ class _Pair:
         if len(dense) == 2:  # a mark at the edge of the foam may show one of them alone
             middles += [line.mean(axis=0) for line in dense]
         standing = foot_normal(footing, upper)
-        return _Pair(samples + gap * normal, rim, Lines.of(lines), on_fixed, normal, standing, tuple(middles))
+        bounds = footing.gap < _GRAZES or any(face not in _FACES for face in footing.faces)
+        return _Pair(samples + gap * normal, rim, Lines.of(lines), on_fixed, normal, standing, tuple(middles), bounds)
 
     def matched(self, motion: Motion) -> tuple[np.ndarray, np.ndarray]:
         """Points of what moves, as it lay, and where they should come."""
@@ -363,4 +366,10 @@ def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:
     if any(pair.looks_away(motion) for pair in pairs):
         left = left + _WRONG_SIDE
     rim = np.concatenate([np.minimum(pair.off_rim(motion), 10.0) for pair in pairs if len(pair.rim)] or [np.zeros(1)])
-    return Fit(motion, left, float(rim.mean()), True, tuple(float(np.median(own)) for own in each))
+    return Fit(
+        motion,
+        left,
+        float(rim.mean()),
+        True,
+        tuple(float(np.median(own)) for own, pair in zip(each, pairs) if pair.bounds),
+    )
