@@ -9,8 +9,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from foamwright.booklet import raster
+from foamwright.booklet.render import halved, png
 from foamwright.drawing.document import Document, Page
-from foamwright.drawing.primitives import Drawing, Path, Primitive, Text
+from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Patterns
 from foamwright.layout.furniture import PRINT_MARGIN
@@ -23,7 +25,8 @@ _VIEWS = ((35.0, 25.0), (215.0, 25.0))  # degrees round about and above, of wher
 _TALL = 0.30  # of the page, for each view
 _TYPE, _LINE = 2.6, 3.8
 _SWATCH = (9.0, 4.0)
-_LIGHT = 0.18  # share by which a face that looks away from the light is darker
+_SAMPLES = 1600  # lines of sight along the longer side of a view
+_LIGHT = 0.3  # share by which a face that looks away from the light is darker
 _SMALL = 1e-6
 _WORDS = (
     "This prop was cut, bent and glued on a virtual bench, from the lines, ticks, bevels and marks of these templates "
@@ -98,18 +101,26 @@ def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
 
 
 def _picture(proof: Proof, box: tuple[float, float, float, float], turn: float, rise: float) -> list[Primitive]:
-    """The built foam seen from afar, its triangles from back to front, fitted into a box (x, y, width, height)."""
+    """The built foam seen from afar, nearest faces in front, fitted into a box (x, y, width, height)."""
     if not proof.measured:
         return []
-    look = _axes(turn, rise)
-    corners, shades = _triangles(proof.measured, proof.bounds[1], look)
-    flat = corners[:, :, :2]
-    low, high = flat.reshape(-1, 2).min(axis=0), flat.reshape(-1, 2).max(axis=0)
+    corners, colours = _triangles(proof.measured, proof.bounds[1], _axes(turn, rise))
+    points = corners.reshape(-1, 3) * (1.0, 1.0, -1.0)  # the last axis is the distance from the eye now
+    low, span = points[:, :2].min(axis=0), np.maximum(np.ptp(points[:, :2], axis=0), _SMALL)
+    step = float(span.max() / (_SAMPLES - 6))
+    rows, columns = (int(np.ceil(span[k] / step)) + 6 for k in (1, 0))
+    depth = np.full((rows, columns), np.inf)
+    owner, face = np.full((rows, columns), -1, np.int32), np.full((rows, columns), -1, np.int32)
+    numbers = np.arange(len(corners))
+    raster.picture(
+        points, numbers[:, None] * 3 + np.arange(3), numbers, numbers, low - 2.5 * step, step, depth, owner, face
+    )
+    seen = np.where((face >= 0)[..., None], colours[face], 255).astype(np.uint8)[::-1]  # y goes down in a picture
+    picture = halved(seen)
     x, y, width, height = box
-    scale = float(min(width / max(high[0] - low[0], _SMALL), height / max(high[1] - low[1], _SMALL)))
-    place = np.array([x + width / 2, y + height / 2]) - scale * (low + high) / 2
-    order = np.argsort(np.round(corners[:, :, 2].mean(axis=1), 3), kind="stable")
-    return [Path(np.round(scale * flat[k] + place, 3), "shade", closed=True, fill=shades[k]) for k in order]
+    scale = min(width / picture.shape[1], height / picture.shape[0])
+    wide, tall = scale * picture.shape[1], scale * picture.shape[0]
+    return [Shading((x + (width - wide) / 2.0, y + (height - tall) / 2.0), wide, tall, png(picture))]
 
 
 def _axes(turn: float, rise: float) -> np.ndarray:
@@ -120,8 +131,8 @@ def _axes(turn: float, rise: float) -> np.ndarray:
     return np.array([right, np.cross(towards, right), towards])
 
 
-def _triangles(measured: Sequence[Measured], bound: float, look: np.ndarray) -> tuple[np.ndarray, list[str]]:
-    """Corners (m, 3, 3) of all faces in the axes of the view, and the colour of each."""
+def _triangles(measured: Sequence[Measured], bound: float, look: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (m, 3, 3) of all faces in the axes of the view, and the colour of each (m, 3), 0 to 255."""
     corners, away = [], []
     for one in measured:
         half = len(one.points) // 2
@@ -135,8 +146,5 @@ def _triangles(measured: Sequence[Measured], bound: float, look: np.ndarray) -> 
     normal = np.cross(shapes[:, 1] - shapes[:, 0], shapes[:, 2] - shapes[:, 0])
     facing = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), _SMALL)
     step = np.minimum((4 * far / bound).astype(int), 4)
-    return shapes, [_shaded(SHADES[k], 1.0 - _LIGHT * (1.0 - f)) for k, f in zip(step, np.round(facing, 2))]
-
-
-def _shaded(colour: str, share: float) -> str:
-    return "#" + "".join(f"{round(int(colour[k : k + 2], 16) * share):02x}" for k in (1, 3, 5))
+    tones = np.array([[int(shade[k : k + 2], 16) for k in (1, 3, 5)] for shade in SHADES])
+    return shapes, np.round(tones[step] * (1.0 - _LIGHT * (1.0 - np.round(facing, 2)))[:, None])
