@@ -54,6 +54,44 @@ def test_the_table_tells_of_the_strain_that_is_shaded():
     assert area[at.max(axis=1) <= told.p95].sum() / area.sum() == pytest.approx(0.95, abs=0.02)
 
 
+def edge_pressed(share):
+    """A sheet that is 100 mm square on the pattern; the sides of triangles along y = 0 are shorter on the form by
+    `share`. Also the vertices along y = 0."""
+    mesh = patch(lambda u, v: np.stack([100 * u, 100 * v, 0 * u], axis=-1), 41, 41)
+    flat = mesh.V[:, :2]
+    along = flat[mesh.F[:, [[1, 2], [2, 0], [0, 1]]], 1].max(axis=-1) < 1e-9
+    border = np.flatnonzero(flat[:, 1] < 1e-9)
+    return mesh, flat_lengths(flat, mesh.F) * (1.0 - share * along), border[np.argsort(flat[border, 0])]
+
+
+def test_an_edge_that_a_rule_finds_longer_is_in_the_worst_strain():
+    # by its own definition: length on the form over length on the pattern, which is 100 mm
+    mesh, lengths, border = edge_pressed(0.028)
+    flat = mesh.V[:, :2]
+    np.testing.assert_allclose(strain.edge_stretches(lengths, flat, mesh.F, [[border]]), [[97.2, 100.0]], rtol=1e-9)
+    np.testing.assert_allclose(strain.edge_stretches(lengths, flat, mesh.F, [[border[::-1]]]), [[97.2, 100.0]])
+    around = strain.summary(lengths, flat, mesh.F, 10.0)
+    told = strain.summary(lengths, flat, mesh.F, 10.0, edges=[[border]])
+    assert around.compression < 0.02  # as it was told before
+    assert told.compression == pytest.approx(0.028, rel=1e-9) and told.max == pytest.approx(0.028, rel=1e-9)
+    assert told.tension == around.tension
+    at = strain.strained(lengths, flat, mesh.F, 10.0, [[border]])
+    assert at[border, 1].min() == pytest.approx(0.028, rel=1e-9)  # so that it is shaded
+
+
+def test_a_dart_closed_does_not_lengthen_its_edge():
+    mesh, lengths, border = edge_pressed(0.0)
+    halves = [border[:20], border[21:]]  # two steps of 2.5 mm between them are no part of it
+    found = strain.edge_stretches(lengths, mesh.V[:, :2], mesh.F, [halves, []])
+    np.testing.assert_allclose(found, [[95.0, 95.0], [0.0, 0.0]], rtol=1e-9)
+
+
+def test_an_edge_shorter_than_the_foam_is_thick_is_finer_detail():
+    mesh, lengths, border = edge_pressed(0.1)
+    flat, border = mesh.V[:, :2], border[:3]
+    assert strain.summary(lengths, flat, mesh.F, 6.0, edges=[[border]]) == strain.summary(lengths, flat, mesh.F, 6.0)
+
+
 def test_numbers_that_differ_are_told_apart():
     assert strain.percents(0.0304, 0.03) == ("3.04 %", "3.00 %")
     assert strain.percents(0.051, 0.03) == ("5.1 %", "3.0 %")

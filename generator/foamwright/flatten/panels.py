@@ -125,7 +125,7 @@ def is_saddle(mesh: PanelMesh) -> bool:
 def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:
     """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
     lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-    found = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness)
+    found = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness, edges=mesh.chains)
     pulled, pressed = strain.limits(piece.stock)
     return max(found.tension / pulled, found.compression / pressed)
 
@@ -192,8 +192,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     flat = _seen_from_inside(done.flat, mesh, body)
     thickness, k = piece.stock.thickness, piece.stock.k
     bending = strain.bending(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
-    summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending)
-    at_vertices = strain.strained(lengths, done.flat, mesh.surface.triangles, thickness)
+    summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending, mesh.chains)
+    at_vertices = strain.strained(lengths, done.flat, mesh.surface.triangles, thickness, mesh.chains)
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)

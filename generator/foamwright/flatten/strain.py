@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.spatial import cKDTree
 
@@ -11,9 +13,10 @@ from foamwright.flatten.solver.intrinsic import areas, rest_triangles
 
 EXPLAINED = (
     "Strain is how much longer or shorter the foam is on the form than on the flat pattern, in the middle of its "
-    "thickness (its neutral surface), averaged over one thickness around each place. The limit, the tables, the shades "
-    "and the hatching all mean this strain. Bending is limited apart from it: it stretches one face and presses the "
-    "other without changing the middle, and foam takes that down to an inside radius of twice its thickness."
+    "thickness (its neutral surface), averaged over one thickness around each place, and along an edge never told as "
+    "less than that of the edge's whole length. The limit, the tables, the shades and the hatching all mean this "
+    "strain. Bending is limited apart from it: it stretches one face and presses the other without changing the "
+    "middle, and foam takes that down to an inside radius of twice its thickness."
 )
 TIGHT_RADIUS = 2.0  # least inner radius in thicknesses that a cold sheet takes; common practice, no source
 
@@ -37,19 +40,46 @@ def triangle_strain(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray) -> np.
     return np.linalg.svd(rest_triangles(lengths) @ (inverse / det[:, None, None]), compute_uv=False)
 
 
-def strained(lengths: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float) -> np.ndarray:
+def strained(
+    lengths: np.ndarray, flat: np.ndarray, F: np.ndarray, reach: float, edges: Sequence[Sequence[np.ndarray]] = ()
+) -> np.ndarray:
     """The strain (n, 2) of the neutral surface at each vertex, pulled and pressed, both positive.
 
     This is the strain that limits, tables, shades and hatching mean (`EXPLAINED`): that at each triangle, averaged
     by area over what lies within `reach` mm of the vertex on the pattern, and at least over the triangles around it.
     A mean over a fixed distance does not depend on how fine the mesh is, even at the tip of a dart, where the strain
     of an ideal sheet has no bound. The sheet's thickness is a fair `reach`: foam cannot follow finer detail than that.
+
+    Around a vertex of the border that mean lies to one side, where the foam gives less than at the border itself. So at
+    the vertices of each of `edges` (its stretches of vertices between darts) it is at least the strain of that edge's
+    whole length, which is what a rule finds; edges shorter than `reach` are finer detail.
     """
     stretches = triangle_strain(lengths, flat, F)
     area = areas(rest_triangles(lengths))
     pulled = np.maximum(stretches[:, 0] - 1.0, 0.0)
     pressed = np.maximum(1.0 - stretches[:, 1], 0.0)
-    return _nearby_means(np.stack([pulled, pressed]), area, flat, F, reach).T
+    at = _nearby_means(np.stack([pulled, pressed]), area, flat, F, reach).T
+    for edge, stretch in zip(edges, edge_stretches(lengths, flat, F, edges)):
+        if stretch[0] >= reach:
+            change = stretch[0] / stretch[1] - 1.0
+            along = np.concatenate(edge)
+            at[along] = np.maximum(at[along], [max(change, 0.0), max(-change, 0.0)])
+    return at
+
+
+def edge_stretches(
+    lengths: np.ndarray, flat: np.ndarray, F: np.ndarray, edges: Sequence[Sequence[np.ndarray]]
+) -> np.ndarray:
+    """Length in the surface and on the pattern (e, 2) of each edge, darts closed, from its stretches of vertices."""
+    sides = np.sort(F[:, [[1, 2], [2, 0], [0, 1]]].reshape(-1, 2), axis=1) @ [len(flat), 1]
+    order = np.argsort(sides, kind="stable")
+    found = np.zeros((len(edges), 2))
+    for row, edge in zip(found, edges):
+        for stretch in edge:
+            steps = np.sort(np.stack([stretch[:-1], stretch[1:]], axis=1), axis=1) @ [len(flat), 1]
+            row[0] += lengths.ravel()[order[np.searchsorted(sides, steps, sorter=order)]].sum()
+            row[1] += np.linalg.norm(np.diff(flat[stretch], axis=0), axis=1).sum()
+    return found
 
 
 def summary(
@@ -59,10 +89,11 @@ def summary(
     reach: float,
     inner_face: float = 0.0,
     outer_face: float = 0.0,
+    edges: Sequence[Sequence[np.ndarray]] = (),
 ) -> Strain:
     """The strain of a whole pattern: of `strained` the greatest, that within which 95 % of the form's area lies, and
     the mean over its area, each of the greater of pulled and pressed."""
-    at = strained(lengths, flat, F, reach)
+    at = strained(lengths, flat, F, reach, edges)
     worse = at.max(axis=1)
     share = np.bincount(F.ravel(), np.repeat(areas(rest_triangles(lengths)) / 3, 3), len(flat))
     order = np.argsort(worse, kind="stable")
