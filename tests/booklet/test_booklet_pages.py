@@ -20,7 +20,7 @@ from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Bubble, Picture, Pictures
-from foamwright.booklet.typeset import Block, Section, flow, wrap
+from foamwright.booklet.typeset import ColumnItem, Section, flow, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
@@ -193,7 +193,7 @@ def test_wrapped_lines_fit_and_lose_nothing(value, width, size):
 
 @given(st.lists(st.floats(5.0, 80.0), min_size=1, max_size=30), st.floats(110.0, 260.0))
 def test_blocks_flow_without_overlap(heights, height):
-    section = Section("Title", tuple(Block(h, ()) for h in heights), Block(6.0, ()), gap=3.0)
+    section = Section("Title", tuple(ColumnItem(h, ()) for h in heights), ColumnItem(6.0, ()), gap=3.0)
     pages = flow([section], 150.0, height)
     for page in pages:
         spans = [(placed.top, placed.top + placed.block.height) for placed in page]
@@ -206,7 +206,7 @@ def test_blocks_flow_without_overlap(heights, height):
 
 def test_a_block_higher_than_a_page_is_refused():
     with pytest.raises(ValueError, match="more than a page"):
-        flow([Section("Title", (Block(300.0, ()),))], 150.0, 200.0)
+        flow([Section("Title", (ColumnItem(300.0, ()),))], 150.0, 200.0)
 
 
 def test_pictures_keep_their_shape():

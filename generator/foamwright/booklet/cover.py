@@ -10,7 +10,7 @@ from foamwright.booklet.figures import picture_block
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.schedule import schedule
-from foamwright.booklet.typeset import BODY, Block, beside, moved, paragraph, stack, wrap
+from foamwright.booklet.typeset import BODY, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, say
@@ -34,7 +34,7 @@ def cover(
     contents: Sequence[tuple[str, int]],
     width: float,
     height: float,
-) -> Block:
+) -> ColumnItem:
     """A block of exactly `height`: title at the top, pictures in what room is left, facts at the bottom."""
     size = say("Size {size}", size=info.size) + (f", {info.size_note}" if info.size_note else "")
     top = stack(
@@ -59,7 +59,7 @@ def cover(
     room = height - top.height - bottom.height - 16.0
     drawn = _pictures(pictures, width, room)
     rule = Tick((0.0, -(height - bottom.height - 4.0)), (width, -(height - bottom.height - 4.0)), "page")
-    return Block(
+    return ColumnItem(
         height,
         (
             *top.items,
@@ -70,7 +70,7 @@ def cover(
     )
 
 
-def _summary(value: str, width: float) -> Block:
+def _summary(value: str, width: float) -> ColumnItem:
     """As many lines as a cover has room for beside its pictures."""
     lines = wrap(value, width, _SUMMARY)
     if len(lines) > _SUMMARY_LINES:
@@ -129,15 +129,15 @@ def difficulty(prop: Prop, patterns: Patterns) -> str:
     return f"{level}: {', '.join(reasons)}"
 
 
-def _fact(name: str, value: str, width: float) -> Block:
+def _fact(name: str, value: str, width: float) -> ColumnItem:
     return beside(paragraph(name, 22.0, BODY, bold=True), paragraph(value, width - 22.0, BODY), 22.0)
 
 
-def _contents(contents: Sequence[tuple[str, int]], width: float) -> Block:
+def _contents(contents: Sequence[tuple[str, int]], width: float) -> ColumnItem:
     rows = [
         beside(
             paragraph(title, width - 12.0, BODY),
-            Block(0.0, (Text((width, -0.98 * BODY), str(number), BODY, "note", "end", link=f"chapter {title}"),)),
+            ColumnItem(0.0, (Text((width, -0.98 * BODY), str(number), BODY, "note", "end", link=f"chapter {title}"),)),
             0.0,
         )
         for title, number in contents
@@ -145,11 +145,11 @@ def _contents(contents: Sequence[tuple[str, int]], width: float) -> Block:
     return stack(rows, 1.0)
 
 
-def _pictures(pictures: Pictures, width: float, height: float) -> Block:
+def _pictures(pictures: Pictures, width: float, height: float) -> ColumnItem:
     """The finished prop, its views one above the other or side by side, whichever shows them larger."""
     views = pictures.finished
     if not views:
-        return Block(0.0, ())
+        return ColumnItem(0.0, ())
     gap = 6.0
     sizes = np.array([np.subtract(view.bounds[2:], view.bounds[:2]) for view in views])
     upon = (width, (height - gap * (len(views) - 1)) / len(views))
@@ -160,4 +160,4 @@ def _pictures(pictures: Pictures, width: float, height: float) -> Block:
         drawn = picture_block(view, *cell)
         left, top = (0.0, index * (cell[1] + gap)) if cell == upon else (index * (cell[0] + gap), 0.0)
         items += moved(drawn, left, -(top + (cell[1] - drawn.height) / 2.0))
-    return Block(height, tuple(items))
+    return ColumnItem(height, tuple(items))

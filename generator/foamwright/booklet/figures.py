@@ -8,7 +8,7 @@ import numpy as np
 from shapely import Polygon
 
 from foamwright.booklet.records import Bubble, Inset, Picture
-from foamwright.booklet.typeset import SMALL, Block, moved, paragraph, stack
+from foamwright.booklet.typeset import SMALL, ColumnItem, moved, paragraph, stack
 from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
 
@@ -17,7 +17,7 @@ _BESIDE = 3.5
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
-def picture_block(picture: Picture, width: float, height: float) -> Block:
+def picture_block(picture: Picture, width: float, height: float) -> ColumnItem:
     """`picture` as large as fits into `width` x `height`, centred across; the block is no higher than it."""
     x0, y0, x1, y1 = picture.bounds
     scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
@@ -37,10 +37,10 @@ def picture_block(picture: Picture, width: float, height: float) -> Block:
         low, high = scale * np.reshape(picture.box, (2, 2)) + shift
         items.insert(0, Shading(_pair(low), float(high[0] - low[0]), float(high[1] - low[1]), picture.png))
     items += [item for line in picture.arrows for item in _arrow(scale * line + shift)]
-    return Block(scale * (y1 - y0), tuple(items))
+    return ColumnItem(scale * (y1 - y0), tuple(items))
 
 
-def lettered_block(picture: Picture, width: float, height: float) -> Block:
+def lettered_block(picture: Picture, width: float, height: float) -> ColumnItem:
     """A picture with the letters of its parts in bubbles, and below it what has changed in the view."""
     x0, y0, x1, y1 = picture.bounds
     scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
@@ -48,22 +48,24 @@ def lettered_block(picture: Picture, width: float, height: float) -> Block:
     inner = picture_block(picture, width, height)
     letters = [item for bubble in picture.bubbles for item in _bubble(bubble, scale, shift)]
     leaders = [item for item in letters if isinstance(item, Tick)]
-    drawn = Block(inner.height, (*inner.items, *leaders, *(item for item in letters if not isinstance(item, Tick))))
+    drawn = ColumnItem(
+        inner.height, (*inner.items, *leaders, *(item for item in letters if not isinstance(item, Tick)))
+    )
     if not picture.note:
         return drawn
     return stack((drawn, paragraph(picture.note, width, SMALL, bold=True)), 1.2)
 
 
-def inset_rows(insets: Sequence[Inset], width: float) -> Block:
+def inset_rows(insets: Sequence[Inset], width: float) -> ColumnItem:
     """Insets side by side in rows, each with its words below it."""
     across = max(int((width + _BESIDE) // (INSET[0] + _BESIDE)), 1)
     rows = []
     for start in range(0, len(insets), across):
         row = insets[start : start + across]
         drawn = max(inset.height for inset in row)
-        blocks = [stack((Block(drawn, inset.items), paragraph(inset.said, INSET[0], SMALL)), 0.8) for inset in row]
+        blocks = [stack((ColumnItem(drawn, inset.items), paragraph(inset.said, INSET[0], SMALL)), 0.8) for inset in row]
         items = [item for i, block in enumerate(blocks) for item in moved(block, i * (INSET[0] + _BESIDE), 0.0)]
-        rows.append(Block(max(block.height for block in blocks), tuple(items)))
+        rows.append(ColumnItem(max(block.height for block in blocks), tuple(items)))
     return stack(rows, 2.0)
 
 
@@ -110,7 +112,7 @@ def _pair(point: np.ndarray) -> tuple[float, float]:
     return float(point[0]), float(point[1])
 
 
-def silhouette(pattern: Pattern, width: float, height: float) -> Block:
+def silhouette(pattern: Pattern, width: float, height: float) -> ColumnItem:
     """The part's flat shape in the colour of its foam, its long side lying, within `width` x `height`."""
     low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
     upright = high[1] - low[1] > high[0] - low[0]
@@ -127,10 +129,10 @@ def silhouette(pattern: Pattern, width: float, height: float) -> Block:
 
     items = [Path(on_page(pattern.outline), "view", True, pattern.piece.stock.colour)]
     items += [Path(on_page(hole), "view", True, "#ffffff") for hole in pattern.holes]
-    return Block(scale * spans[1], tuple(items))
+    return ColumnItem(scale * spans[1], tuple(items))
 
 
-def warning_sign(size: float) -> Block:
+def warning_sign(size: float) -> ColumnItem:
     """A triangle with an exclamation mark, after the general warning sign of ISO 7010 (W001)."""
     high = size * np.sqrt(3.0) / 2.0
     triangle = np.array([[0.0, -high], [size, -high], [size / 2.0, 0.0]])
@@ -146,7 +148,7 @@ def warning_sign(size: float) -> Block:
     turn = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
     dot = np.column_stack([middle + thick * np.cos(turn), -0.83 * high + thick * np.sin(turn)])
     black = "#000000"
-    return Block(
+    return ColumnItem(
         high,
         (
             Path(triangle, "note", True, "#f6c915"),

@@ -14,7 +14,7 @@ from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.setting import section
 from foamwright.booklet.step_block import step_blocks
-from foamwright.booklet.typeset import Block, Placed, Section, flow, moved
+from foamwright.booklet.typeset import ColumnItem, Placed, Section, flow, moved
 from foamwright.drawing.document import Document, Page, Place
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
@@ -85,7 +85,7 @@ def _columns(
 ) -> list[list[Placed]]:
     """The content of every page after the cover. Safety comes first, and steps refer to its page."""
     pieces = {piece.id: piece for piece in prop.pieces}
-    blocks: list[Block] = []
+    blocks: list[ColumnItem] = []
     names: list[str] = []
     shown: list[tuple[str, ...]] = []
     for step in steps:

@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.booklet.figures import lettered_block, picture_block
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.typeset import BODY, SMALL, Block, Section, moved, paragraph, stack
+from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, Section, moved, paragraph, stack
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
@@ -44,14 +44,14 @@ def small_templates(pages: Document, width: float, height: float) -> Section:
     for start in range(0, len(small), _ACROSS):
         row = small[start : start + _ACROSS]
         items = [item for i, block in enumerate(row) for item in moved(block, i * (cell + _APART), 0.0)]
-        rows.append(Block(max(block.height for block in row), tuple(items)))
+        rows.append(ColumnItem(max(block.height for block in row), tuple(items)))
     told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
     if rows:
         rows[0] = stack((told, rows[0]), 2.0)
     return Section(say("Templates, page by page"), tuple(rows), gap=_APART)
 
 
-def _views(pictures: Pictures, width: float, height: float) -> Block:
+def _views(pictures: Pictures, width: float, height: float) -> ColumnItem:
     """The view from the left with those from the front and from above where first-angle projection puts them (ISO
     5456-2), and the prop as it looks in the room that is left."""
     left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
@@ -83,7 +83,7 @@ def _views(pictures: Pictures, width: float, height: float) -> Block:
         said = say("Scale {scale}; first-angle projection.", scale=ratio)
     note = paragraph(said, width, SMALL)
     bottom = -low + wide + _OFF + 5.0
-    return Block(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))
+    return ColumnItem(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))
 
 
 def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> list[Primitive]:
@@ -133,14 +133,14 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
     return [Tick((float(first[0]), float(first[1])), (float(last[0]), float(last[1])), "bevel"), *heads]
 
 
-def _apart(picture: Picture, width: float, height: float) -> Block:
+def _apart(picture: Picture, width: float, height: float) -> ColumnItem:
     told = say(
         "All parts, each drawn off along the way that it goes in. Of parts with several copies one has the letter."
     )
     return stack((paragraph(told, width, BODY), lettered_block(picture, width, height - 14.0)), 3.0)
 
 
-def _small(page: Page, width: float, height: float) -> Block:
+def _small(page: Page, width: float, height: float) -> ColumnItem:
     """One page of the print: its edge, the cut lines on it, letters, and its number below."""
     scale = min(width / page.width, height / page.height)
     left = (width - scale * page.width) / 2.0
@@ -166,4 +166,4 @@ def _small(page: Page, width: float, height: float) -> Block:
         box = np.array([[x - half, y - 0.5], [x + half, y - 0.5], [x + half, y + 2.3], [x - half, y + 2.3]])
         items += [Path(box, "shade", True, "#ffffff"), letter]
     foot = Text((width / 2.0, -scale * page.height - 3.6), say("page {n}", n=page.number), SMALL, "note", "middle")
-    return Block(scale * page.height + 4.6, (*items, foot))
+    return ColumnItem(scale * page.height + 4.6, (*items, foot))

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import segno
 
-from foamwright.booklet.typeset import Block
+from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Path
 
 _QUIET = 4  # modules left white around it, as the standard asks
 
 
-def qr_code(text: str, size: float) -> Block:
+def qr_code(text: str, size: float) -> ColumnItem:
     """The code with its quiet zone in a square of `size` mm. Runs of dark modules are one rectangle each."""
     code = segno.make(text, error="m", micro=False, boost_error=False)
     rows = [list(row) for row in code.matrix]
@@ -28,4 +28,4 @@ def qr_code(text: str, size: float) -> Block:
                 corners = np.array([[x0, top], [x1, top], [x1, top - module], [x0, top - module]])
                 items.append(Path(corners, "shade", True, "#000000"))
                 start = None
-    return Block(size, tuple(items))
+    return ColumnItem(size, tuple(items))

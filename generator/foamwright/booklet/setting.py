@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from foamwright.booklet import tables
 from foamwright.booklet.chapters import Bullets, Chapter, Item, Table, Views, Warn, Words
 from foamwright.booklet.figures import picture_block, silhouette, warning_sign
-from foamwright.booklet.typeset import BODY, Block, Section, beside, bullet, moved, paragraph, stack
+from foamwright.booklet.typeset import BODY, ColumnItem, Section, beside, bullet, moved, paragraph, stack
 from foamwright.flatten.records import Pattern
 
 _SIGN = 6.0
@@ -32,7 +32,7 @@ def section(chapter: Chapter, width: float) -> Section:
     return Section(chapter.title, tuple(blocks), gap=_GAP)
 
 
-def _blocks(item: Item, width: float) -> list[Block]:
+def _blocks(item: Item, width: float) -> list[ColumnItem]:
     match item:
         case Words():
             heading = [paragraph(item.heading, width, BODY, bold=True)] if item.heading else []
@@ -48,7 +48,7 @@ def _blocks(item: Item, width: float) -> list[Block]:
         case Warn():
             room = width - 1.6 * _SIGN
             text = stack([paragraph(item.title, room, BODY, bold=True), paragraph(item.text, room)])
-            return [beside(Block(_SIGN, moved(warning_sign(_SIGN), 0.0, -0.6)), text, 1.6 * _SIGN)]
+            return [beside(ColumnItem(_SIGN, moved(warning_sign(_SIGN), 0.0, -0.6)), text, 1.6 * _SIGN)]
         case Table():
             rows = list(_rows(item, width))
             if item.columns[0].title and rows:
@@ -62,7 +62,7 @@ def _columns(table: Table, width: float) -> tuple[tables.Column, ...]:
     return tuple(tables.Column(c.title, c.share * width, "end" if c.number else "start") for c in table.columns)
 
 
-def _rows(table: Table, width: float) -> tuple[Block, ...]:
+def _rows(table: Table, width: float) -> tuple[ColumnItem, ...]:
     columns = _columns(table, width)
     cells = [
         [
@@ -74,13 +74,13 @@ def _rows(table: Table, width: float) -> tuple[Block, ...]:
     return tables.rows_of(columns, cells)
 
 
-def _views(item: Views, width: float) -> Block:
+def _views(item: Views, width: float) -> ColumnItem:
     """Pictures beside each other, their middles level."""
     room = (width - _VIEW_GAP * (len(item.pictures) - 1)) / len(item.pictures)
-    drawn: Sequence[Block] = [picture_block(picture, room, _VIEW_HEIGHT) for picture in item.pictures]
+    drawn: Sequence[ColumnItem] = [picture_block(picture, room, _VIEW_HEIGHT) for picture in item.pictures]
     height = max(block.height for block in drawn)
-    row = Block(height, ())
+    row = ColumnItem(height, ())
     for number, block in enumerate(drawn):
-        sunk = stack([Block((height - block.height) / 2.0, ()), block])
+        sunk = stack([ColumnItem((height - block.height) / 2.0, ()), block])
         row = beside(row, sunk, number * (room + _VIEW_GAP))
-    return stack([row, Block(2.0, ()), paragraph(item.caption, width), Block(2.0, ())])
+    return stack([row, ColumnItem(2.0, ()), paragraph(item.caption, width), ColumnItem(2.0, ())])

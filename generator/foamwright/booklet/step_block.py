@@ -15,7 +15,7 @@ from foamwright.booklet.typeset import (
     BODY,
     BULLET_INDENT,
     SMALL,
-    Block,
+    ColumnItem,
     beside,
     bullet,
     moved,
@@ -44,7 +44,7 @@ def step_blocks(
     safety_page: int,
     width: float,
     height: float,
-) -> tuple[Block, ...]:
+) -> tuple[ColumnItem, ...]:
     """The whole step as one block, or as several where one would be higher than `height`, a page.
 
     What the step adds is drawn in full colour in its picture; insets stand below it.
@@ -62,7 +62,7 @@ def step_blocks(
     return (stack((heading, *drawn), 2.0), *_portions(_text(step, pieces, width), height / 3.0), *box)
 
 
-def _heading(step: Step, width: float) -> Block:
+def _heading(step: Step, width: float) -> ColumnItem:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
     facts = [
@@ -83,16 +83,16 @@ def after(step: Step) -> str:
     return count("after step {steps}", "after steps {steps}", len(step.waits_for), steps=numbers)
 
 
-def _badge(number: int) -> Block:
+def _badge(number: int) -> ColumnItem:
     turn = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
     half = _BADGE / 2.0
     ring = half * np.column_stack([1.0 + np.cos(turn), np.sin(turn) - 1.0])
     size = 4.6
     digits = Text((half, -half - 0.36 * size), str(number), size, "note", "middle", bold=True)
-    return Block(_BADGE, (Path(ring, "tick", True, "#f2f2f2"), digits))
+    return ColumnItem(_BADGE, (Path(ring, "tick", True, "#f2f2f2"), digits))
 
 
-def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
+def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[ColumnItem]:
     blocks = []
     if len(step.parts) <= _MANY_PARTS:
         names = "; ".join(_named(pieces[part]) for part in step.parts)
@@ -107,9 +107,9 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[Block]:
     return blocks
 
 
-def _portions(rows: Sequence[Block], height: float) -> list[Block]:
+def _portions(rows: Sequence[ColumnItem], height: float) -> list[ColumnItem]:
     """Rows stacked into blocks that are no higher than `height`, as far as single rows allow."""
-    portions: list[list[Block]] = []
+    portions: list[list[ColumnItem]] = []
     filled = height
     for row in rows:
         if filled + row.height > height:
@@ -125,7 +125,7 @@ def _named(piece: Piece) -> str:
     return f"{piece.label} {piece.name}" + (f" x {copies}" if copies > 1 else "")
 
 
-def _caution_box(step: Step, safety_page: int, width: float) -> Block:
+def _caution_box(step: Step, safety_page: int, width: float) -> ColumnItem:
     pad, sign = 1.8, 5.0
     left = 2.0 * pad + sign
     lines = [f"{say(CAUTIONS[key].title)}: {say(CAUTIONS[key].brief)}" for key in step.cautions]
@@ -135,4 +135,4 @@ def _caution_box(step: Step, safety_page: int, width: float) -> Block:
     frame = Path(np.array([[0, 0], [width, 0], [width, -height], [0, -height]]), "page", True, "#fdf6dc")
     sign_block = warning_sign(sign)
     mark = moved(sign_block, pad, -(height - sign_block.height) / 2.0)
-    return Block(height, (frame, *mark, *moved(text, left, -(height - text.height) / 2.0)))
+    return ColumnItem(height, (frame, *mark, *moved(text, left, -(height - text.height) / 2.0)))

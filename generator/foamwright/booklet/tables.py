@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from foamwright.booklet.typeset import SMALL, Block, moved, wrap
+from foamwright.booklet.typeset import SMALL, ColumnItem, moved, wrap
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 
@@ -25,16 +25,16 @@ class Column:
     anchor: str = "start"
 
 
-def header_row(columns: Sequence[Column]) -> Block:
+def header_row(columns: Sequence[Column]) -> ColumnItem:
     """The titles on a light ground."""
     cells = [_cell(column.title, column, bold=True) for column in columns]
     height = max(cell.height for cell in cells)
     width = sum(column.width for column in columns)
     ground = Path(np.array([[0, 0], [width, 0], [width, -height], [0, -height]]), "shade", True, _HEADER_FILL)
-    return Block(height, (ground, *_in_columns(cells, columns, height)))
+    return ColumnItem(height, (ground, *_in_columns(cells, columns, height)))
 
 
-def row(columns: Sequence[Column], values: Sequence[str | Block]) -> Block:
+def row(columns: Sequence[Column], values: Sequence[str | ColumnItem]) -> ColumnItem:
     """One row, with a rule below it. A cell is a text, or a block that is centred in its column."""
     cells = [
         _cell(value, column) if isinstance(value, str) else _picture_cell(value, column)
@@ -43,15 +43,15 @@ def row(columns: Sequence[Column], values: Sequence[str | Block]) -> Block:
     height = max(cell.height for cell in cells)
     width = sum(column.width for column in columns)
     rule = Tick((0.0, -height), (width, -height), "page")
-    return Block(height, (*_in_columns(cells, columns, height), rule))
+    return ColumnItem(height, (*_in_columns(cells, columns, height), rule))
 
 
-def rows_of(columns: Sequence[Column], rows: Sequence[Sequence[str | Block]]) -> tuple[Block, ...]:
+def rows_of(columns: Sequence[Column], rows: Sequence[Sequence[str | ColumnItem]]) -> tuple[ColumnItem, ...]:
     """All rows of a table."""
     return tuple(row(columns, values) for values in rows)
 
 
-def _in_columns(cells: Sequence[Block], columns: Sequence[Column], height: float) -> list[Primitive]:
+def _in_columns(cells: Sequence[ColumnItem], columns: Sequence[Column], height: float) -> list[Primitive]:
     left = 0.0
     items: list[Primitive] = []
     for cell, column in zip(cells, columns, strict=True):
@@ -60,7 +60,7 @@ def _in_columns(cells: Sequence[Block], columns: Sequence[Column], height: float
     return items
 
 
-def _cell(value: str, column: Column, bold: bool = False) -> Block:
+def _cell(value: str, column: Column, bold: bool = False) -> ColumnItem:
     room = column.width - 2.0 * _PAD
     lines = wrap(value, room, SMALL, bold)
     x = _PAD if column.anchor == "start" else column.width - _PAD
@@ -69,10 +69,10 @@ def _cell(value: str, column: Column, bold: bool = False) -> Block:
         Text((x, -_PAD - SMALL * (0.8 + _PITCH * i)), line, SMALL, "note", column.anchor, bold=bold)
         for i, line in enumerate(lines)
     ]
-    return Block(2.0 * _PAD + SMALL * (1.0 + _PITCH * (len(lines) - 1)), tuple(items))
+    return ColumnItem(2.0 * _PAD + SMALL * (1.0 + _PITCH * (len(lines) - 1)), tuple(items))
 
 
-def _picture_cell(picture: Block, column: Column) -> Block:
+def _picture_cell(picture: ColumnItem, column: Column) -> ColumnItem:
     points = np.vstack([np.asarray(item.points, float) for item in picture.items if isinstance(item, Path)])
     width = points[:, 0].max()
-    return Block(picture.height + _PAD, moved(picture, (column.width - width) / 2.0, -_PAD / 2.0))
+    return ColumnItem(picture.height + _PAD, moved(picture, (column.width - width) / 2.0, -_PAD / 2.0))

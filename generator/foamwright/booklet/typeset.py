@@ -19,7 +19,7 @@ _FIRST = 0.98  # first baseline below the top of the block; an accented capital 
 
 
 @dataclass(frozen=True)
-class Block:
+class ColumnItem:
     """Something `height` mm high; its items hang from the origin, at its top left corner, so y is negative."""
 
     height: float
@@ -31,8 +31,8 @@ class Section:
     """Blocks under one heading. `header` is set again at the top of each page that the section runs on to."""
 
     title: str
-    blocks: tuple[Block, ...]
-    header: Block | None = None
+    blocks: tuple[ColumnItem, ...]
+    header: ColumnItem | None = None
     gap: float = 0.0
     parts: tuple[tuple[str, ...], ...] = ()  # ids of the parts in each block, if any
     names: tuple[str, ...] = ()  # of each block that a bookmark leads to, "" for one that continues
@@ -42,7 +42,7 @@ class Section:
 class Placed:
     """A block on a page, its top at `top` mm below the top of the column."""
 
-    block: Block
+    block: ColumnItem
     top: float
     section: str
     parts: tuple[str, ...] = ()
@@ -50,39 +50,39 @@ class Placed:
     name: str = ""
 
 
-def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, indent: float = 0.0) -> Block:
+def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, indent: float = 0.0) -> ColumnItem:
     """Wrapped text, every line from `indent`."""
     lines = wrap(value, width - indent, size, bold)
     items = [
         Text((indent, -size * (_FIRST + _PITCH * i)), line, size, "note", bold=bold) for i, line in enumerate(lines)
     ]
-    return Block(size * _PITCH * len(lines), tuple(items))
+    return ColumnItem(size * _PITCH * len(lines), tuple(items))
 
 
-def bullet(value: str, width: float, size: float = BODY) -> Block:
+def bullet(value: str, width: float, size: float = BODY) -> ColumnItem:
     """A paragraph with a dot before it."""
     indent = BULLET_INDENT * size
     block = paragraph(value, width, size, indent=indent)
     dot = Text((0.25 * size, -size * _FIRST), "\N{MIDDLE DOT}", size, "note", bold=True)
-    return Block(block.height, (dot, *block.items))
+    return ColumnItem(block.height, (dot, *block.items))
 
 
-def stack(blocks: Sequence[Block], gap: float = 0.0) -> Block:
+def stack(blocks: Sequence[ColumnItem], gap: float = 0.0) -> ColumnItem:
     """Blocks one below the other."""
     top = 0.0
     items: list[Primitive] = []
     for block in blocks:
         items += moved(block, 0.0, -top)
         top += block.height + gap
-    return Block(max(top - gap, 0.0), tuple(items))
+    return ColumnItem(max(top - gap, 0.0), tuple(items))
 
 
-def beside(left: Block, right: Block, offset: float) -> Block:
+def beside(left: ColumnItem, right: ColumnItem, offset: float) -> ColumnItem:
     """`right` set `offset` mm to the right of the left edge of `left`, their tops level."""
-    return Block(max(left.height, right.height), (*left.items, *moved(right, offset, 0.0)))
+    return ColumnItem(max(left.height, right.height), (*left.items, *moved(right, offset, 0.0)))
 
 
-def moved(block: Block, dx: float, dy: float) -> tuple[Primitive, ...]:
+def moved(block: ColumnItem, dx: float, dy: float) -> tuple[Primitive, ...]:
     """The items of `block` with its top left corner at (dx, dy)."""
     return translate(Drawing(block.items), dx, dy).items
 

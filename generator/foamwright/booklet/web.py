@@ -16,7 +16,7 @@ from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import after
 from foamwright.booklet.supplies import named, special
-from foamwright.booklet.typeset import Block
+from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
 from foamwright.flatten.records import Pattern, Patterns
@@ -111,7 +111,7 @@ def _anchor(titles: Sequence[str], title: str) -> str:
     return f"chapter-{list(titles).index(title) + 1}"
 
 
-def _image(block: Block, alt: str, name: str = "") -> str:
+def _image(block: ColumnItem, alt: str, name: str = "") -> str:
     drawn = svg_bytes(Drawing(block.items), _WIDTH, block.height, (0.0, -block.height))
     return _data(drawn, alt, name)
 

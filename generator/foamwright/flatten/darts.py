@@ -32,7 +32,7 @@ from shapely.ops import substring
 
 from foamwright.errors import BuildError
 from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
-from foamwright.flatten.panels import MARGIN, crosses, is_saddle, load, strip_load
+from foamwright.flatten.panels import FIRST_AIM, crosses, is_saddle, load, strip_load
 from foamwright.flatten.solver import CannotFlatten, Flattener
 from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece
@@ -394,7 +394,7 @@ class _Search:
             for axis in np.argsort(-spans, kind="stable"):
                 stops = np.linspace(mesh.surface.points[:, axis].min(), mesh.surface.points[:, axis].max(), parts + 1)
                 strips = np.clip(np.searchsorted(stops, middle[:, axis]) - 1, 0, parts - 1)
-                if all(strip_load(self.piece, mesh, strips == k) <= MARGIN for k in range(parts)):
+                if all(strip_load(self.piece, mesh, strips == k) <= FIRST_AIM for k in range(parts)):
                     places = ", ".join(f"{at:.0f}" for at in stops[1:-1])
                     planes = "plane" if parts == 2 else "planes"
                     return f"split it in {parts}, for instance by the {planes} normal: {'xyz'[axis]}, at: {places}"

@@ -27,7 +27,7 @@ from foamwright.parts.records import PanelBody, Piece, SeamSpec
 from foamwright.working import working_on
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
-MARGIN = 0.96  # of a foam's limit: what the search for darts aims at at first
+FIRST_AIM = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
 _TIP = 1e-6  # mm: legs that meet there meet at the tip
@@ -61,7 +61,7 @@ def flatten_panels(
     meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
     common = common_lines(pieces, seams)
-    share = {p.id: MARGIN for p in pieces}
+    share = {p.id: FIRST_AIM for p in pieces}
     free: dict[str, Flattened] = {}
     solvers: dict[str, Flattener] = {}
     stale = list(pieces)

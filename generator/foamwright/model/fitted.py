@@ -11,7 +11,7 @@ from scipy.sparse.linalg import splu
 from scipy.spatial import cKDTree
 
 from foamwright.model.failure import ShapeFailure
-from foamwright.model.patch import GRIDS, MARGIN, PATCH_TOLERANCE, Patch
+from foamwright.model.patch import GRIDS, OVERHANG, PATCH_TOLERANCE, Patch
 from foamwright.parts.records import PanelBody
 
 _STIFFNESS = 1e-3  # of the patch against bending, where no point of the panel says how it runs
@@ -50,7 +50,7 @@ def fitted_patch(body: PanelBody, plane: Charted, distance: float, thickness: fl
     low = abs(distance - body.inner_offset) < 1e-9
     rim = np.vstack([edge.inner if low else edge.outer for edge in body.edges])
     near = np.vstack([edge.chart for edge in body.edges])
-    room = MARGIN * np.ptp(chart.flat, axis=0) + 2.0 * thickness
+    room = OVERHANG * np.ptp(chart.flat, axis=0) + 2.0 * thickness
     box = np.stack([chart.flat.min(axis=0) - room, chart.flat.max(axis=0) + room])
     for grid in GRIDS:
         counts = np.maximum(8, np.round(grid * (box[1] - box[0]) / (box[1] - box[0]).max())).astype(int)

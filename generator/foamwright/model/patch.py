@@ -21,7 +21,7 @@ from foamwright.parts.records import PanelBody
 PATCH_TOLERANCE = 0.01  # mm, of the patch from the true offset surface
 GRIDS = (12, 18, 27, 40, 60, 90, 135)  # points each way, tried in turn
 OPEN_END = np.pi / 6  # where an end that is not a pole lies on the sphere
-MARGIN = 0.08  # of the panel's extent, on every side
+OVERHANG = 0.08  # of the panel's extent, on every side
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +73,7 @@ def plane_map(body: PanelBody) -> Map:
     """The map for a panel: right-handed seen from outside, and in about true size."""
     coords, faces = body.chart.coords, body.chart.faces
     low, high = coords.min(axis=0), coords.max(axis=0)
-    room = 2.0 * MARGIN * (high - low)[0]
+    room = 2.0 * OVERHANG * (high - low)[0]
     first, last = cast(PeriodicCoordinates, body.surface).poles  # imported forms have another map
     clear = (not first or low[0] > room, not last or high[0] < 1.0 - room)
     points = body.surface.point(coords)
@@ -161,7 +161,7 @@ def patch(body: PanelBody, plane: Map, distance: float, thickness: float) -> Pat
     probes = np.vstack([vertices, vertices[faces].mean(axis=1)])
     truth = extended_offset(body.surface, plane.to_coords(probes), distance)
     low, high = vertices.min(axis=0), vertices.max(axis=0)
-    room = MARGIN * (high - low) + 2.0 * thickness
+    room = OVERHANG * (high - low) + 2.0 * thickness
     box = np.stack([low - room, high + room])
     extent = box[1] - box[0]
     for grid in GRIDS:
