@@ -123,6 +123,11 @@ def lengths(several: Sequence[float], digits: int = 0) -> str:
     return metric if units == "mm" else imperial if units == "inch" else f"{metric} ({imperial})"
 
 
+def mass(kilograms: float) -> str:
+    """In grams below 1 kg: "412 g", "1.25 kg"."""
+    return f"{1000.0 * kilograms:.0f} g" if round(1000.0 * kilograms) < 1000 else f"{decimal(kilograms, 2)} kg"
+
+
 def inches(mm: float) -> str:
     """A length in inches to the nearest sixteenth, as a rule shows it: "4 5/8 in"."""
     parts = Fraction(round(abs(mm) / _INCH * _FINEST), _FINEST)

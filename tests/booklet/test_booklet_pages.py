@@ -1,5 +1,6 @@
 """Pages of the booklet: nothing overlaps, nothing is clipped, everything is said."""
 
+import re
 from dataclasses import replace
 from io import BytesIO
 from itertools import pairwise
@@ -21,13 +22,19 @@ from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Bubble, Picture, Pictures
 from foamwright.booklet.typeset import ColumnItem, Section, flow, wrap
+from foamwright.booklet.web import web_page
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import Patterns
 from foamwright.language import duration
 from foamwright.layout.records import FoamSheet, Paper
+from foamwright.model.build import build_model
+from foamwright.model.stability import balance
+from foamwright.parts.build import build_prop
+from foamwright.section.build import section_and_flatten
 from foamwright.templates.wording import stock_title
+from tests.parts.flat_designs import design
 
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
@@ -237,11 +244,34 @@ def test_the_shopping_list_can_be_worked_out_by_hand():
     skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
     assert f"{(brow + hoop + glass) / 1e6:.3f} m²" in skin.basis
     assert skin.amount == 1.0 and f"{100.0 - 100.0 * used:.0f} % of the sheets left over" in skin.basis
-    grams = (brow + hoop + glass) * 2.0 * 100.0 / 1e6  # mm2 x mm x kg/m3
-    assert f"{grams:.0f} g" in skin.basis
     ring = np.pi * (35.0**2 - 25.0**2)
     instant = (6 * 240.0 + 2 * ring + 2 * np.pi * 25.0**2) / 100.0
     assert bought["Instant glue, medium or gel"].basis.startswith(f"{instant:.0f} cm²")
+
+
+def test_one_mass_is_told_of_one_prop(tmp_path):
+    """A box and what only strengthens it; the mass is volume times density: 100 kg/m3 where a design states none."""
+    prop = build_prop(
+        design(
+            tmp_path,
+            "  slab: {kind: disc, stock: thick, radius: 100, at: {origin: [0, 0, 0], normal: z}}\n"
+            "  foot: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 0, 10], normal: z}}\n"
+            "  trim: {kind: strip, stock: foam, name: Edge trim, length: 400, width: 50, count: 3}\n",
+        )
+    )
+    model = build_model(prop)
+    patterns = section_and_flatten(model)
+    steps = order(prop, patterns)
+    found = balance(model, None)
+    grams = np.pi * (100.0**2 * 10.0 + 20.0**2 * 6.0) * 100e-6
+    assert 1000.0 * found.mass == pytest.approx(grams, rel=1e-3)
+    page = web_page(prop, patterns, steps, Pictures((), {}, None), INFO, balance=found).decode()
+    document = booklet(prop, patterns, steps, Pictures((), {}, None), A4, INFO, balance=found)
+    for told in (re.sub(r"<[^>]*>", " ", page), words(document)):
+        # the lists of what is bought, of what is done and of how it stands: no other mass anywhere
+        masses = re.findall(r"(?<![\d.])(\d+(?:\.\d+)?) k?g\b(?!/)", told)
+        assert masses == [f"{grams:.0f}"] * 2
+        assert "as it stands nowhere in the prop: Edge trim." in told
 
 
 def test_a_thickness_is_named_once():

@@ -27,5 +27,7 @@ def test_half_the_element_size_gives_the_same_strain(bow):
         usual, fine = refined.usual.strain, refined.fine.strain
         assert fine.max == pytest.approx(usual.max, abs=0.006), panel
         assert fine.tension == pytest.approx(usual.tension, abs=0.001), panel
-        assert fine.p95 == pytest.approx(usual.p95, abs=0.003), panel  # averaged over a thickness, as the maximum is
+        # it lies on the slope beside the tips of darts, where strain rises steeply: measured 0.0019 apart in the lower
+        # panel (1.89 and 1.69 %) and 0.0006 in the upper, of a limit of 0.03
+        assert fine.p95 == pytest.approx(usual.p95, abs=0.0025), panel
         assert refined.fine.area == pytest.approx(refined.usual.area, rel=3e-4), panel

@@ -1,6 +1,8 @@
 """What the booklet says of measures and fit, and what the design file may say of them."""
 
 import math
+from collections.abc import Iterable
+from dataclasses import is_dataclass
 from types import SimpleNamespace
 
 import pytest
@@ -8,7 +10,6 @@ import pytest
 from foamwright.booklet.fit import fit, measures
 from foamwright.design.load import load
 from foamwright.design.records import Parameter
-from foamwright.drawing.primitives import Text
 from foamwright.errors import DesignError
 from foamwright.model.figure import Contact, Entry, Fit
 from foamwright.model.stability import Balance, Stability
@@ -52,8 +53,13 @@ def design(tmp_path, more=""):
     return load(path)
 
 
-def words(section):
-    return " ".join(item.value for block in section.blocks for item in block.items if isinstance(item, Text))
+def words(found):
+    """Every text of a chapter."""
+    if isinstance(found, str):
+        return found
+    if is_dataclass(found):
+        found = vars(found).values()
+    return " ".join(words(one) for one in found) if isinstance(found, Iterable) else ""
 
 
 def prop(*parameters):
@@ -96,11 +102,11 @@ def test_a_scan_is_part_of_what_the_pack_depends_on(tmp_path):
 
 def test_measures_are_listed_with_where_and_what_for():
     arm = Parameter("upper_arm", 310.0, "mm", 200.0, 450.0, "", "Around the upper arm")
-    text = words(measures(prop(arm, Parameter("scale", 1.0, "", None, None, "")), 178.0))
-    for expected in ("Upper arm", "Around the upper arm", "310 mm", "200 to 450 mm", "--set upper_arm=310mm"):
+    text = words(measures(prop(arm, Parameter("scale", 1.0, "", None, None, ""))))
+    for expected in ("Upper arm", "Around the upper arm", "310 mm", "200 mm to 450 mm", "--set upper_arm=310mm"):
         assert expected in text
     assert "Scale" not in text
-    assert measures(prop(), 178.0).blocks == ()
+    assert measures(prop()).items == ()
 
 
 def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
@@ -109,7 +115,7 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     entry = Entry((0.0, 0.0, -1.0), 0.0, "fin", 2, at, (block,), 85.4)
     stability = Stability(0.9, (0.0, 0.0, 50.0), 0.5, False, -4.25, (-0.8, 0.6, 0.0), ())
     found = Fit("cat", 3.21, "lip", 1, at, (), entry)
-    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), (), 178.0))
+    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), ()))
     for expected in (
         "3.2 mm, at A Lip, 12 mm right, 30 mm up",
         "straight, moving down",
@@ -121,12 +127,12 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
         assert expected in text
     free = Entry((0.0, 0.0, -1.0), 2.5, "lip", 1, at, (), 0.0)
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
-    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), 178.0))
-    assert "yes, with at least 2.5 mm all the way" in text
+    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ()))
+    assert "yes, with at least 2.5 mm all along" in text
     assert "yes: it tips once it is tilted by 21.3°, forward first" in text
 
 
 def test_a_long_list_of_contacts_is_cut_short():
     contacts = tuple(Contact("fin", n, 1.0, (0.0, 0.0, 0.0)) for n in range(1, 31))
-    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), (), 178.0))
+    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), ()))
     assert "and 25 more" in text

@@ -132,7 +132,15 @@ def test_kinds_of_parts_say_what_only_they_have(record):
     bevel = {edge["id"]: edge["bevel"] for edge in part["bow_upper"]["edges"]}
     assert bevel == {"waist": [4.0, 6.5, 3.0], "frame": 0.0, "centre": 0.0}
     leg = (60.0**2 + 6.0**2) ** 0.5
-    assert part["bow_upper"]["darts"] == [{"legs": [round(leg, 4)] * 2, "opening": 12.0, "depth": 60.0}]
+    (dart,) = part["bow_upper"]["darts"]
+    assert {key: dart[key] for key in ("legs", "opening", "depth")} == {
+        "legs": [round(leg, 4)] * 2,
+        "opening": 12.0,
+        "depth": 60.0,
+    }
+    mouth, tip = np.array(dart["mouth"]), np.array(dart["tip"])
+    assert np.linalg.norm(mouth[1] - mouth[0]) == pytest.approx(12.0)
+    assert np.linalg.norm(mouth - tip, axis=1) == pytest.approx([leg, leg], abs=1e-4)
 
 
 def test_every_reference_has_its_target(record):

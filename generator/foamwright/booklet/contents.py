@@ -45,7 +45,7 @@ def contents(
         lists.safety(steps),
         figure.measures(prop),
         lists.tools(steps),
-        lists.materials(prop, patterns, sheets),
+        lists.materials(prop, patterns, sheets, balance),
     )
     making = (lists.parts(patterns), lists.methods(steps, patterns))
     after = (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from foamwright.booklet.chapters import Chapter, Column, Item, Table, Views, Words
 from foamwright.booklet.records import Picture
 from foamwright.design.records import Parameter
-from foamwright.language import decimal, length, listed, say, units
+from foamwright.language import decimal, length, listed, mass, say, units
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -135,7 +135,7 @@ def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
     if balance is None:
         return []
     facts = [
-        (say("Mass of the parts"), say("{mass}, before glue and paint", mass=_mass(balance.mass))),
+        (say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass))),
         (say("Centre of mass"), _place(balance.centre)),
     ]
     stability = balance.stability
@@ -149,18 +149,18 @@ def _standing(stability: Stability) -> str:
     way = _way(stability.towards)
     tilt = decimal(abs(stability.tipping_angle), 1)
     if stability.figure_mass:
-        mass = _mass(stability.figure_mass)
+        figure = mass(stability.figure_mass)
         if stability.stands:
             return say(
                 "yes, with the figure ({mass}) in it: it tips once it is tilted by {tilt}°, {way} first",
-                mass=mass,
+                mass=figure,
                 tilt=tilt,
                 way=way,
             )
         return say(
             "no, with the figure ({mass}) in it: it falls over, {way}; it would have to be tilted {tilt}° the other way "
             "to stand",
-            mass=mass,
+            mass=figure,
             tilt=tilt,
             way=way,
         )
@@ -206,10 +206,6 @@ def _place(at: Sequence[float]) -> str:
 def _way(vector: Sequence[float]) -> str:
     """A direction in words: "forward", "back and left"."""
     return listed([words[x < 0.0] for x, words in zip(vector, _along()) if abs(x) > _SLIGHT])
-
-
-def _mass(kilograms: float) -> str:
-    return f"{1000.0 * kilograms:.0f} g" if kilograms < 1.0 else f"{decimal(kilograms, 2)} kg"
 
 
 def _words(name: str) -> str:

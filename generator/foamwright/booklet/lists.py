@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, Warn, Words
-from foamwright.booklet.materials import quantity, shopping, total_cost, weight
+from foamwright.booklet.materials import quantity, shopping, total_cost
 from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
 from foamwright.booklet.sentences import split_text
@@ -15,10 +16,13 @@ from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
-from foamwright.language import count, decimal, length, lengths, say
+from foamwright.language import count, decimal, length, lengths, listed, mass, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import seam_numbers, stock_title
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.model.stability import Balance
 
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _CHANGES = 5  # versions that are told
@@ -44,8 +48,8 @@ def tools(steps: Sequence[Step]) -> Chapter:
     return Chapter(say("Tools and supplies"), (Bullets(kept, say("Tools")), Bullets(spent, say("Used up"))))
 
 
-def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Chapter:
-    """The shopping list, with the costs that are known and the weight of the foam."""
+def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], balance: Balance | None) -> Chapter:
+    """The shopping list, with the costs that are known and the mass of the prop, which is that of `balance`."""
     bought = shopping(prop, patterns, sheets)
     total = total_cost(bought)
     shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
@@ -60,7 +64,7 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Ch
         )[: len(columns)]
         for line in bought
     )
-    notes = [say("The pieces weigh about {mass} g without glue and paint.", mass=f"{1000.0 * weight(patterns):.0f}")]
+    notes = [] if balance is None else _weighs(prop, balance)
     if total:
         notes.append(say("Priced items cost {total}.", total=total))
     notes.append(
@@ -77,6 +81,15 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Ch
     if remarks:
         items.append(Bullets(remarks))
     return Chapter(say("Shopping list"), items)
+
+
+def _weighs(prop: Prop, balance: Balance) -> list[str]:
+    """What the prop weighs, the same wherever it is told, and what that leaves out."""
+    told = [say("The parts in their places weigh {mass}, before glue and paint.", mass=mass(balance.mass))]
+    apart = [piece.name for piece in prop.pieces if piece.loose]
+    if apart:
+        told.append(say("Not counted in that, as it stands nowhere in the prop: {parts}.", parts=listed(apart)))
+    return told
 
 
 def parts(patterns: Patterns) -> Chapter:

@@ -23,15 +23,6 @@ def stocks_used(prop: Prop) -> tuple[Stock, ...]:
     return (*ordered, *(stock for id_, stock in used.items() if id_ not in prop.design.stock))
 
 
-def weight(patterns: Patterns) -> float:
-    """Estimated weight of all pieces in kg: area x thickness x density, without glue and paint."""
-    return sum(
-        p.area * p.piece.quantity * p.piece.stock.thickness * p.piece.stock.density / 1e9
-        for p in patterns.patterns
-        if not p.piece.listed_only
-    )
-
-
 def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tuple[Purchase, ...]:
     """The shopping list: foam by the `sheets` that the pieces were laid on, what is bought by its length, then
     glues, sealer, paint and blades by working figures as in `practice`."""
@@ -68,12 +59,10 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     new = [sheet for sheet in own if not sheet.on_hand]
     area = sum(sheet.used * sheet.size[0] * sheet.size[1] for sheet in own)
     laid = sum(sheet.size[0] * sheet.size[1] for sheet in own)
-    grams = area * stock.thickness * stock.density / 1e6
     basis = say(
-        "{area} m² of pieces, {left} of the sheets left over; {mass} g",
+        "{area} m² of pieces, {left} of the sheets left over",
         area=decimal(area / 1e6, 3),
         left=f"{100.0 - 100.0 * area / laid:.0f} %",
-        mass=f"{grams:.0f}",
     )
     if len(new) < len(own):
         basis += say("; {n} from the shelf", n=len(own) - len(new))
