@@ -59,6 +59,7 @@ class Kind:
     stands: ClassVar[bool] = True  # False: it stands nowhere in the prop and is only counted
     in_rows: ClassVar[bool] = False  # its `at` may be told at the curve of a row
     in_one_piece: ClassVar[bool] = False  # never divided, even where no sheet holds it
+    sets_gaps: ClassVar[bool] = False  # a gauge held between the copies of the part that it is made `of`
     paints: ClassVar[bool] = False  # the prop is painted through it
     rim_only: ClassVar[bool] = False  # it touches what is around it with its rim, never with a face
     shaped_by: ClassVar[tuple[str, ...]] = ()  # keys that name parts whose shape or thickness its own follows

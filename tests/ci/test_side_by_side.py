@@ -43,6 +43,12 @@ def test_no_two_files_have_one_name():
     assert sorted(names) == sorted(set(names))
 
 
+def test_no_file_or_folder_has_the_name_of_a_standard_module():
+    """Folders of tests are on the path of what tests start: a module of that name would be taken for the standard one."""
+    below = [path for path in (ROOT / "tests").rglob("*") if path.suffix == ".py" or path.is_dir()]
+    assert not [path for path in below if path.stem in sys.stdlib_module_names]
+
+
 def test_each_file_runs_in_one_process():
     pytest.importorskip("xdist")
     files = ["tests/ci/test_licences.py", "tests/geometry/test_fixed.py", "tests/design/test_on_hand.py"]

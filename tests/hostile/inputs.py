@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.hostile import documents, drawings, numbers, solids, words
+from tests.hostile import documents, drawings, magnitudes, solids, words
 from tests.hostile.trial import Trial
 
 CLASSES: dict[str, Callable[[], list[Trial]]] = {
     "svg": drawings.trials,
-    "counts": numbers.counts,
-    "extents": numbers.extents,
-    "forms": numbers.forms,
-    "expressions": numbers.expressions,
+    "counts": magnitudes.counts,
+    "extents": magnitudes.extents,
+    "forms": magnitudes.forms,
+    "expressions": magnitudes.expressions,
     "yaml": documents.yaml,
     "includes": documents.includes,
     "have": documents.have,

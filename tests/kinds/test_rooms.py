@@ -58,6 +58,8 @@ def test_what_a_kind_says_of_itself_holds_together(kind):
     assert kind.stands or "count" in keys
     if kind.follows_form:
         assert {"form", "where", "laid", "over", "flush", "square", "darts"} <= keys.keys()
+    if kind.sets_gaps:
+        assert "of" in keys and "of" in kind.shaped_by and not kind.stands
     if kind.in_rows:
         assert "at" in keys
 

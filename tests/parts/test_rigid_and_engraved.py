@@ -83,7 +83,7 @@ def test_pins_are_marked_on_every_layer(tmp_path):
     circles = [p.points for p in paths if p.layer == "pin" and p.closed]
     assert [tuple(np.round(c.mean(axis=0), 6)) for c in circles] == [(-25.0, 0.0), (25.0, 10.0)]
     assert np.ptp(circles[0], axis=0) == pytest.approx((3.0, 3.0))
-    assert "align the layers with 3 mm pins at the crosses" in texts
+    assert "line the layers up on 3 mm pins at the crosses" in texts
 
 
 MISTAKES = {

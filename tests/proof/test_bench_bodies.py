@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -139,3 +141,16 @@ def test_four_mitred_squares_close_to_a_ring(bevel, closes):
     placed = assembled(lying, glues, copies[0])
     gap = max(seam_gap(placed, g) for g in glues)
     assert (gap < 1e-6) if closes else (gap > 0.5)
+
+
+def test_a_rim_comes_out_at_the_rim_however_near_a_hole_is():
+    """A square cut at 45 degrees outwards, with a hole nearer to its foot than the line where that cut comes out."""
+    square = np.array([[-20.0, -20.0], [20.0, -20.0], [20.0, 20.0], [-20.0, 20.0]])
+    hole = square[::-1] * 0.25 + (0.0, -13.0)
+    plate = replace(
+        part("plate", [("all", square)], thickness=6.0, bent=False),
+        rings=(square, hole),
+        other_rings=(square * 1.3, hole),
+    )
+    points = np.array([[0.0, -20.0], [2.0, -20.0], [0.0, 20.0], [0.0, -18.0]])  # the last is on the hole
+    assert plate.across(points) == pytest.approx(np.array([[0.0, -26.0], [2.0, -26.0], [0.0, 26.0], [0.0, -18.0]]))

@@ -18,6 +18,7 @@ from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
+from foamwright.registry import kind
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
@@ -32,7 +33,7 @@ def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[in
     """The insets of each step that has any, by its number."""
     by_id = {pattern.piece.id: pattern for pattern in patterns.patterns}
     found: dict[int, list[Inset]] = {}
-    gauges = {spec.values["of"]: spec.id for spec in patterns.prop.design.parts if spec.kind == "spacer"}
+    gauges = {spec.values["of"]: spec.id for spec in patterns.prop.design.parts if kind(spec.kind).sets_gaps}
     for number, inset in _once(steps, by_id, gauges, bodies):
         found.setdefault(number, []).append(inset)
     for step in steps:
@@ -57,11 +58,11 @@ def _once(
         new = {copy for move in step.moves for copy in move.copies}
         there = new | {copy for part in step.bench for copy in bodies.of(part)} if step.bench else new | stands
         stands |= new
-        for kind, inset in _operations(step, own, said) if step.glue else ():
-            said.add(kind)
+        for which, inset in _operations(step, own, said) if step.glue else ():
+            said.add(which)
             yield step.number, inset
-        for kind, inset in _joints(new, there, bodies, said) if step.glue else ():
-            said.add(kind)
+        for which, inset in _joints(new, there, bodies, said) if step.glue else ():
+            said.add(which)
             yield step.number, inset
         if "recess" not in said and step.glue:
             for copy in sorted(new):
@@ -90,9 +91,9 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
     for (a, b), touch in sorted(bodies.touches.items()):
         if a not in new or b not in there or (b in new and a > b):
             continue
-        kind = _kind(touch, bodies)
-        if kind not in said and (drawn := joint(touch, bodies)) is not None:
-            yield kind, drawn
+        which = _kind(touch, bodies)
+        if which not in said and (drawn := joint(touch, bodies)) is not None:
+            yield which, drawn
 
 
 def _bends(piece: Piece) -> bool:

@@ -31,6 +31,7 @@ class Spacer(Kind):
     in_one_piece = True
     shaped_by = ("of",)
     stands = False
+    sets_gaps = True
 
     def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
         from foamwright.parts.loose import spacer_body

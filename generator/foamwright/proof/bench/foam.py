@@ -113,11 +113,19 @@ class Part:
     def across(self, points: np.ndarray, edge: Edge | None = None) -> np.ndarray:
         """Where the blade comes out: of points (K, 2) on the drawn line the nearest on the other face's line (K, 2).
 
-        Near a corner that may be on the line of the next edge; an `edge` that is cut square has them above each other.
+        A rim comes out at the rim and a hole at the hole, however near the two are to each other. Near a corner it may
+        be on the line of the next edge; an `edge` that is cut square has them above each other.
         """
         if edge is not None and max(map(abs, edge.bevel)) < 1e-3:
             return points
-        return nearest(points, self.other_rings)
+        if len(self.rings) == 1:
+            return nearest(points, self.other_rings)
+        away = [np.linalg.norm(nearest(points, [ring]) - points, axis=1) for ring in self.rings]
+        own = np.argmin(away, axis=0)
+        found = np.empty_like(points)
+        for number, ring in enumerate(self.other_rings):
+            found[own == number] = nearest(points[own == number], [ring])
+        return found
 
     @cached_property
     def neutral_rings(self) -> tuple[np.ndarray, ...]:
