@@ -48,7 +48,7 @@ def glue(foam: Foam, sewn: Sewn, spacing: float = _SPACING) -> Glue | None:
         return None
     known_a, known_b = matched(edge_a, edge_b, foam.mirrored(sewn.a) == foam.mirrored(sewn.b))
     count = max(3, int(np.ceil(edge_a.length / spacing)) + 1)
-    clear = min(0.3 * edge_a.length, _CORNER * max(_slant(part_a, edge_a), _slant(part_b, edge_b)))
+    clear = min(0.3 * edge_a.length, _CORNER * max(_corner(part_a, edge_a), _corner(part_b, edge_b)))
     along_a = np.linspace(clear, edge_a.length - clear, count)
     along_b = np.interp(along_a, known_a, known_b)
     sides = []
@@ -57,8 +57,15 @@ def glue(foam: Foam, sewn: Sewn, spacing: float = _SPACING) -> Glue | None:
     return Glue(sewn, *(np.concatenate([side[k] for side in sides]) for k in range(4)))
 
 
-def _slant(part: Part, edge: Edge) -> float:
-    return float(np.abs(np.tan(np.radians(edge.bevel))).max()) * part.thickness
+def _corner(part: Part, edge: Edge) -> float:
+    """How far from its ends, in mm, the blade comes out nearer to the next edge's line than to its own: its own way
+    across, and that by which the next edge comes in over the part."""
+    side = 1.0 if part.drawn_inside else -1.0
+    own = float(np.abs(np.tan(np.radians(edge.bevel))).max())
+    if own == 0.0:  # both lines are above each other
+        return 0.0
+    inwards = [-side * np.tan(np.radians(other.bevel)) for other in part.edges if other is not edge]
+    return (own + max((0.0, *(float(far.max()) for far in inwards if far.size)))) * part.thickness
 
 
 def _depths(a: Part, b: Part, sewn: Sewn) -> tuple[tuple[float, float], tuple[float, float]]:
