@@ -39,6 +39,7 @@ SLOW = (
     "layout/test_real_pages.py",
     "nesting/",
     "outputs/test_only.py",
+    "proof/test_compare_printed.py",
     "proof/test_virtual_build.py",
 )
 

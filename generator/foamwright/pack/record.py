@@ -81,7 +81,11 @@ def _libraries(libraries: Mapping[str, str]) -> dict[str, str]:
 
 
 def _materials(prop: Prop) -> list[dict[str, Any]]:
-    return [{"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit} for s in stocks_used(prop)]
+    return [
+        {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit}
+        | ({} if s.kerf is None else {"kerf": s.kerf})
+        for s in stocks_used(prop)
+    ]
 
 
 def _parts(patterns: Patterns) -> list[dict[str, Any]]:

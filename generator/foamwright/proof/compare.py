@@ -1,4 +1,6 @@
-"""The written files of a pack compared with each other: record, SVG, DXF, PDF and model must say the same.
+"""The written files of a pack compared with each other: record, templates, cutting files, pages, lists and models.
+
+All must say the same.
 
 It is done at the end of every build, from the bytes alone, so that no writer can go wrong unseen.
 """
@@ -10,15 +12,30 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import shapely
 
 from foamwright.errors import BuildError
-from foamwright.proof.read import Body, Drawn, dxf, glb, pdf_pages, svg
+from foamwright.proof.read import (
+    Body,
+    Drawn,
+    dxf,
+    glb,
+    pdf_leaves,
+    pdf_pages,
+    short_lines,
+    step_names,
+    svg,
+    without_blanks,
+)
 
 MODEL = "model/prop.glb"
+SOLIDS = "model/prop.step"
 TEMPLATES = "templates.pdf"
+BOOKLET, SHEETS = "booklet.pdf", "sheets.pdf"
 _LINE = 0.02  # mm2 of area for each mm of a line: files are written to the micrometre and to 4 decimals
 _FLAT, _BENT = 0.005, 0.04  # of the volume, of flat parts and of those that are bent and strained
 _PAPER = 0.5  # mm
+_CORNERS = 25.0  # times the kerf squared: what a line moved outwards gains at sharp corners
 _ROUND = ("rod",)  # kinds whose solid is not what its sheet was
 _BENT_KINDS = ("panel", "cover", "band", "gusset")
 
@@ -42,8 +59,13 @@ def differences(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[s
         found += _templates(part, files)
     if TEMPLATES in files and "pages" in record:
         found += _paper(files[TEMPLATES], record)
+    if "pages" in record:
+        found += _leaves(files, record)
     if MODEL in files:
         found += _bodies(glb(files[MODEL]), parts)
+    if SOLIDS in files and "parts" in record:
+        found += _placed(files[SOLIDS], parts)
+    found += _machine(files, record)
     return found
 
 
@@ -130,6 +152,93 @@ def _paper(data: bytes, record: Mapping[str, Any]) -> list[str]:
         missing = [labels[p] for p in page["parts"] if p in labels and labels[p] not in text]
         if missing:
             found.append(f"{TEMPLATES}: page {number} does not name {', '.join(missing)}")
+    return found
+
+
+def _leaves(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
+    """As many pages as are recorded, and each part's letter by itself on one that is said to have it."""
+    laid = {placed["part"] for sheet in record.get("sheets", ()) for placed in sheet["placed"]}
+    labels = {part["id"]: part["label"] for part in record.get("parts", ())}
+    meant = {BOOKLET: set(labels), SHEETS: laid & set(labels)}
+    found = []
+    for file in dict.fromkeys(page["file"] for page in record["pages"]):
+        if file not in files or file == TEMPLATES:
+            continue
+        pages = [page for page in record["pages"] if page["file"] == file]
+        leaves = pdf_leaves(files[file])
+        if len(leaves) != len(pages):
+            found.append(f"{file}: {len(leaves)} pages, but {len(pages)} in the record")
+            continue
+        missing = dict.fromkeys(part for part in labels if part in meant.get(file, ()))
+        # the lists of parts come first that way, so that few pages are read
+        for number in sorted(range(len(pages)), key=lambda n: -len(pages[n]["parts"])):
+            wanted = [part for part in pages[number]["parts"] if part in missing]
+            if not wanted:
+                continue
+            lines = short_lines(leaves[number])
+            for part in wanted:
+                if any(re.fullmatch(rf"{re.escape(labels[part])}\d*", line) for line in lines):
+                    del missing[part]
+        if missing:
+            found.append(f"{file}: nothing on it is {', '.join(labels[part] for part in missing)}")
+    return found
+
+
+def _placed(data: bytes, parts: Sequence[Mapping[str, Any]]) -> list[str]:
+    """One solid for each part and each mirror image that stands, and each copy by its name."""
+    solids, names = step_names(data)
+    kinds, copies = 0, []
+    for part in parts:
+        count = (part["quantity"] - part.get("loose", 0)) // part.get("layers", 1)
+        images = set(part.get("mirror_images", ()))
+        kinds += len({number in images for number in range(1, count + 1)})
+        copies += [without_blanks(f"{part['label']} {part['name']} ({number})") for number in range(1, count + 1)]
+    found = []
+    if solids != kinds:
+        found.append(f"{SOLIDS}: {solids} solids, but {kinds} parts and mirror images stand in the prop")
+    if sorted(names) != sorted(copies):
+        odd = sorted({*names} ^ {*copies})
+        found.append(
+            f"{SOLIDS}: {len(names)} copies, but {len(copies)} in the record{': ' * bool(odd)}{', '.join(odd[:3])}"
+        )
+    return found
+
+
+def _machine(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
+    """Cutting files: the larger face, moved by half the kerf."""
+    kerfs = {stock["id"]: stock["kerf"] for stock in record.get("materials", ()) if "kerf" in stock}
+    found = []
+    for part in record.get("parts", ()):
+        stem = f"machine/{part['label']}-{part['id'].replace('_', '-')}"
+        for hand in ("", "-mirrored"):
+            path = f"{stem}{hand}.dxf"
+            if path not in files:
+                continue
+            if part["material"] not in kerfs:
+                found.append(f"{path}: its foam is cut by hand")
+                continue
+            found += [f"{path}: {fault}" for fault in _cut(part, kerfs[part["material"]], dxf(files[path]))]
+    return found
+
+
+def _cut(part: Mapping[str, Any], kerf: float, sheet: Drawn) -> list[str]:
+    """Area of what is cut out, by Steiner's formula: that of the lines, and half the kerf for each mm of them."""
+    faces = [(part["outline"], part["holes"]), (part["other_outline"], part["other_holes"])]
+    lines = shapely.union_all([shapely.Polygon(outline, holes).buffer(0.0) for outline, holes in faces])
+    meant = lines.area + lines.length * kerf / 2.0
+    drawn = [abs(_area(ring)) for ring in sheet.rings.get("cut", ())]
+    inner = [abs(_area(ring)) for ring in sheet.rings.get("cut-inner", ())]
+    found = []
+    if (len(drawn), len(inner)) != (1, len(part["holes"])):
+        found.append(f"{len(drawn)} cut lines and {len(inner)} holes, but 1 and {len(part['holes'])} in the record")
+    elif abs(drawn[0] - sum(inner) - meant) > _LINE * lines.length + kerf**2 * _CORNERS:
+        found.append(f"it cuts out {drawn[0] - sum(inner):.1f} mm2, but the record comes to {meant:.1f} mm2")
+    stated = [abs(_area(ring)) for ring in part.get("engraving", ())]
+    engraved = [abs(_area(ring)) for ring in sheet.rings.get("engrave", ())]
+    if len(stated) != len(engraved) or abs(sum(stated) - sum(engraved)) > _LINE * sum(
+        map(_length, part.get("engraving", ()))
+    ):
+        found.append(f"{len(engraved)} engraved lines round {sum(engraved):.1f} mm2, unlike the record")
     return found
 
 

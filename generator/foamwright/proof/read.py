@@ -7,16 +7,21 @@ import json
 import re
 import struct
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import ezdxf
 import numpy as np
 from ezdxf.entities import LWPolyline
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
+from pypdf.generic import DecodedStreamObject, NameObject
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
+_STEP_SOLID = re.compile(rb"=\s*(?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS)\s*\(")
+_STEP_PLACED = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\s*\(\s*'[^']*'\s*,\s*'((?:[^']|'')*)'")
+_PDF_TEXT = re.compile(rb"\bBT\b.*?\bET\b", re.DOTALL)
+_SHORT = 100  # bytes of a text object: font, place and up to some ten letters
 _FROM_GLTF = 1000.0 * np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])  # metres, y up, to mm, z up
 
 
@@ -83,6 +88,46 @@ def pdf_pages(data: bytes) -> tuple[tuple[float, float, str], ...]:
         (float(page.mediabox.width) * point, float(page.mediabox.height) * point, page.extract_text())
         for page in PdfReader(io.BytesIO(data)).pages
     )
+
+
+def pdf_leaves(data: bytes) -> Sequence[PageObject]:
+    """The pages of a file, each read when it is asked for its text: most of a booklet need not be."""
+    return PdfReader(io.BytesIO(data)).pages
+
+
+def short_lines(leaf: PageObject) -> set[str]:
+    """The lines of text of a page that are one short word, as the letter of a part by itself is.
+
+    Only what stands between BT and ET is read (ISO 32000-1, 9.4.1): the strokes of a plan take ten times as long. Each
+    is read apart, so that no two texts become one line.
+    """
+    contents = leaf.get_contents()
+    written = _PDF_TEXT.findall(b"" if contents is None else contents.get_data())
+    words = DecodedStreamObject()
+    words.set_data(b"\n".join(text for text in written if len(text) < _SHORT))
+    leaf[NameObject("/Contents")] = words
+    return {line.strip() for line in leaf.extract_text().splitlines()}
+
+
+def step_names(data: bytes) -> tuple[int, tuple[str, ...]]:
+    """How many solids a STEP file (ISO 10303-21) describes, and the name of every copy that its assembly places.
+
+    Read as text, without a kernel; blanks in names are left out, as lines may be broken there.
+    """
+    solids = len(_STEP_SOLID.findall(data))
+    return solids, tuple(_step_text(match[1].decode("ascii", "replace")) for match in _STEP_PLACED.finditer(data))
+
+
+def _step_text(written: str) -> str:
+    """A string as ISO 10303-21 writes it: two apostrophes and two backslashes are one, \\X2\\...\\X0\\ is UTF-16."""
+    text = re.sub(
+        r"\\X2\\([0-9A-F]+)\\X0\\", lambda code: bytes.fromhex(code[1]).decode("utf-16-be", "replace"), written
+    )
+    return without_blanks(text.replace("''", "'").replace("\\\\", "\\"))
+
+
+def without_blanks(text: str) -> str:
+    return "".join(text.split())
 
 
 def glb(data: bytes) -> tuple[Body, ...]:
