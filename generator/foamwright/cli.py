@@ -247,6 +247,10 @@ def _build(options: argparse.Namespace) -> int:
     only = None if options.only is None else check_names(options.only.split(","))
     designs = _designs(options)
 
+    from foamwright.layout.paper import paper
+
+    paper(options.paper)  # a call that is wrong is refused before anything is said of how long it takes
+
     from foamwright.contained import Limits
     from foamwright.design.placing import at_its_place
     from foamwright.many import expected_seconds, shared, side_by_side, workers
