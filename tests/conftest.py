@@ -22,25 +22,37 @@ os.environ["XDG_CACHE_HOME"] = os.path.join(os.devnull, "none")
 TESTS = Path(__file__).parent
 DESIGNS = TESTS.parent / "designs"
 SHIPPED = tuple(sorted(path.stem for path in DESIGNS.glob("*.yaml")))
-# Folders and files that build whole packs, and files that take more than 20 s of processor time.
+# Folders and files that build whole packs, and files that take more than about 5 s of processor time, but for those
+# that throw any input at the readers.
 SLOW = (
     "whole/",
     "testpieces/",
+    "booklet/test_every_copy.py",
     "booklet/test_real_orders.py",
+    "booklet/test_sealed_designs.py",
     "booklet/test_step_pictures.py",
+    "booklet/test_ways_in.py",
+    "booklet/test_working_figures.py",
     "commands/test_compare_command.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",
+    "flatten/test_panels_developable.py",
     "flatten/test_panels_refinement.py",
     "flatten/test_panels_seams.py",
+    "flatten/test_split.py",
     "kinds/test_packs_with_own_solids.py",
     "layout/test_layout_pages.py",
     "layout/test_real_pages.py",
+    "model/test_assembly_files.py",
     "nesting/",
     "outputs/test_only.py",
+    "parts/test_imported_panels.py",
+    "parts/test_opened_panels.py",
     "proof/test_compare_printed.py",
+    "proof/test_foam_of_a_pack.py",
     "proof/test_virtual_build.py",
+    "store/test_what_runs.py",
 )
 
 FLAGSHIP = "pocket-submarine"
