@@ -20,7 +20,7 @@ from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEd
 from foamwright.geometry import points_at
 from foamwright.layout.records import FoamSheet
 from foamwright.pack.files import file_entries
-from foamwright.parts.records import Prop
+from foamwright.parts.records import BandBody, PanelBody, Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -145,6 +145,30 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
     ]
 
 
+def _touched(patterns: Patterns, contacts: Contacts) -> list[dict[str, Any]]:
+    """Where bent parts are touched on their broad faces, on their patterns; each tells its place among the contacts."""
+    from foamwright.contacts.footprints import footprints
+    from foamwright.contacts.records import FACES
+    from foamwright.templates.marks import touched_lines
+
+    place = {contact: number for number, contact in enumerate(contacts.found)}
+    made = [
+        {
+            "contact": place[footprint.contact],
+            "part": pattern.piece.id,
+            "copy": copy,
+            "face": footprint.face,
+            "lines": list(touched_lines(pattern, footprint)),
+        }
+        for pattern in patterns.patterns
+        if isinstance(pattern.piece.body, PanelBody | BandBody)
+        for copy in range(1, len(pattern.piece.placements) + 1)
+        for footprint in footprints(pattern.piece, copy, contacts)
+        if footprint.face in FACES
+    ]
+    return [found for found in made if found["lines"]]
+
+
 def _sheets(sheets: Sequence[FoamSheet]) -> list[dict[str, Any]]:
     return [_sheet(sheet) for sheet in sheets]
 
@@ -246,6 +270,7 @@ SECTIONS: dict[str, Callable[..., Any]] = {
     "laps": _laps,
     "marks": _marks,
     "contacts": _contacts,
+    "touched": _touched,
     "sheets": _sheets,
     "pages": _pages,
     "steps": _steps,

@@ -106,7 +106,27 @@ def _lap_mark(
 
 
 def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> Mark | None:
-    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there.
+    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there."""
+    region = touched(pattern, material, footprint)
+    if shapely.buffer(region, -_SLIVER).is_empty:
+        return None
+    return Mark(upper, _outlines(region), region, footprint.face == "inside")
+
+
+def touched_lines(pattern: Pattern, footprint: Footprint) -> tuple[np.ndarray, ...]:
+    """Closed outlines (N, 2) of what is touched on a broad face, in the coordinates of the pattern; the first point is
+    not repeated. Of a hole as of what bounds it."""
+    foam = shapely.Polygon(pattern.outline, pattern.holes)
+    return tuple(line[:-1] for line in _outlines(touched(pattern, foam, footprint)))
+
+
+def _outlines(region: shapely.Geometry) -> tuple[np.ndarray, ...]:
+    rims = shapely.get_parts(region)
+    return tuple(shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim))
+
+
+def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> shapely.Geometry:
+    """The area that a contact on a broad face covers on the pattern, within `material`.
 
     Of a contact that runs on beyond the pattern, or over a seam and on at another edge of it, what lies on the pattern.
     """
@@ -123,12 +143,7 @@ def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footp
         covered = covered ^ area
     if lines:
         covered = _fields_of(material, [*lines, *(area.boundary for area in closed)], footprint.contact.area)
-    region = shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
-    if shapely.buffer(region, -_SLIVER).is_empty:
-        return None
-    rims = shapely.get_parts(region)
-    drawn = [shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim)]
-    return Mark(upper, tuple(drawn), region, footprint.face == "inside")
+    return shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
 
 
 def _stretches(landing: Landing) -> tuple[list[shapely.Geometry], list[shapely.Geometry]]:
