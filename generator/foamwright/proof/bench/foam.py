@@ -18,6 +18,7 @@ from foamwright.geometry import chord_length, signed_area
 from foamwright.proof.read import svg
 
 _SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
+_ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those of the next one at a corner do not
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,18 +114,18 @@ class Part:
     def across(self, points: np.ndarray, edge: Edge | None = None) -> np.ndarray:
         """Where the blade comes out: of points (K, 2) on the drawn line the nearest on the other face's line (K, 2).
 
-        A rim comes out at the rim and a hole at the hole, however near the two are to each other. Near a corner it may
-        be on the line of the next edge; an `edge` that is cut square has them above each other.
+        That is on the line of the same ring, which an opening's rim may be nearer than, where it runs the same way: near
+        a corner the line of the next edge may be nearer. An `edge` that is cut square has them above each other.
         """
         if edge is not None and max(map(abs, edge.bevel)) < 1e-3:
             return points
-        if len(self.rings) == 1:
-            return nearest(points, self.other_rings)
-        away = [np.linalg.norm(nearest(points, [ring]) - points, axis=1) for ring in self.rings]
-        own = np.argmin(away, axis=0)
-        found = np.empty_like(points)
-        for number, ring in enumerate(self.other_rings):
-            found[own == number] = nearest(points[own == number], [ring])
+        found, least = np.zeros_like(points), np.full(len(points), np.inf)
+        for ring, other in zip(self.rings, self.other_rings):
+            away, ways = _lying(points, ring)
+            if edge is not None:  # at a corner the ring runs two ways, and the edge one
+                ways = _ways_along(points, edge.stretches)
+            here = away < least
+            found[here], least[here] = _feet(points[here], other, ways[here])[0], away[here]
         return found
 
     @cached_property
@@ -383,17 +384,47 @@ def _alike(a: np.ndarray, b: np.ndarray) -> bool:
 
 def nearest(points: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
     """The nearest points (K, 2) on closed lines."""
-    a = np.vstack(rings)
-    b = np.vstack([np.roll(ring, -1, axis=0) for ring in rings])
-    found = np.zeros_like(points)
-    step = b - a
+    feet = np.stack([_feet(points, ring)[0] for ring in rings])
+    best = np.linalg.norm(feet - points, axis=2).argmin(axis=0)
+    return feet[best, np.arange(len(points))]
+
+
+def _feet(points: np.ndarray, ring: np.ndarray, ways: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """The nearest points (K, 2) on a closed line, and the numbers (K,) of the stretches of it that they lie on.
+
+    With `ways` (K, 2) only stretches that run along them count, if there are any.
+    """
+    step = np.roll(ring, -1, axis=0) - ring
     square = np.maximum((step * step).sum(1), 1e-18)
+    found, on = np.zeros_like(points), np.zeros(len(points), int)
     for start in range(0, len(points), 256):
         p = points[start : start + 256, None, :]
-        share = np.clip(((p - a) * step).sum(2) / square, 0.0, 1.0)
-        feet = a + share[..., None] * step
-        best = ((feet - p) ** 2).sum(2).argmin(axis=1)
-        found[start : start + 256] = feet[np.arange(len(best)), best]
+        share = np.clip(((p - ring) * step).sum(2) / square, 0.0, 1.0)
+        feet = ring + share[..., None] * step
+        away = ((feet - p) ** 2).sum(2)
+        if ways is not None:
+            way = ways[start : start + 256]
+            length = np.maximum(np.linalg.norm(way, axis=1)[:, None] * np.sqrt(square), 1e-18)
+            astray = np.abs(way @ step.T) < _ALONG * length
+            away = np.where(astray & ~astray.all(axis=1, keepdims=True), np.inf, away)
+        best = away.argmin(axis=1)
+        found[start : start + 256], on[start : start + 256] = feet[np.arange(len(best)), best], best
+    return found, on
+
+
+def _lying(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far points (K, 2) are from a closed line (K,), and which way it runs where it is nearest (K, 2)."""
+    feet, on = _feet(points, line)
+    return np.linalg.norm(feet - points, axis=1), np.roll(line, -1, axis=0)[on] - line[on]
+
+
+def _ways_along(points: np.ndarray, stretches: Sequence[np.ndarray]) -> np.ndarray:
+    """Which way the stretches of an edge run (K, 2) where they are nearest to points on them."""
+    found, least = np.zeros_like(points), np.full(len(points), np.inf)
+    for stretch in stretches:
+        away, ways = _lying(points, stretch)
+        here = away < least
+        found[here], least[here] = ways[here], away[here]
     return found
 
 

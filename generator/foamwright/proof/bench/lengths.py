@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.bench.seams import matched
 from foamwright.proof.read import Drawn
@@ -109,11 +109,13 @@ def bevel_faults(foam: Foam) -> list[Fault]:
             way = ahead - points
             out = np.column_stack([way[:, 1], -way[:, 0]])
             out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
-            apart = ((part.across(points) - points) * out).sum(axis=1)
+            apart = ((part.across(points, edge) - points) * out).sum(axis=1)
             stated = np.interp(shares, np.linspace(0.0, 1.0, len(edge.bevel)), edge.bevel)
             side = 1.0 if part.drawn_inside else -1.0
             made = np.degrees(np.arctan2(side * apart, part.thickness))
-            off = np.abs(apart - side * part.thickness * np.tan(np.radians(stated)))
+            # where the other line must pass; what is nearest may be the line of an edge close by
+            due = points + out * (side * part.thickness * np.tan(np.radians(stated)))[:, None]
+            off = np.linalg.norm(nearest(due, part.other_rings) - due, axis=1)
             worst = int(off.argmax())
             if off.min() > _BEVEL:  # at all places: a corner of the other line may be near one of them
                 what = (
