@@ -168,6 +168,7 @@ class Touch:
     face_b: str
     glued: bool
     gap: float
+    area: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,7 +196,7 @@ def read_foam(files: Mapping[str, bytes], record: Mapping[str, Any]) -> Foam:
     parts = {name: part for name, part in parts.items() if part.mirrored}
     copies = tuple(Copy(name, n) for name, part in parts.items() for n in range(1, len(part.mirrored) + 1))
     touches = tuple(
-        Touch(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"])
+        Touch(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"], t["area"])
         for t in record.get("contacts", ())
     )
     return Foam(parts, copies, _sewn(record, touches, copies), touches)
@@ -206,16 +207,22 @@ def _copy(end: Mapping[str, Any]) -> Copy:
 
 
 def _sewn(record: Mapping[str, Any], touches: Sequence[Touch], copies: Sequence[Copy]) -> tuple[Sewn, ...]:
-    """Which copies are joined along the seams, each pair of edges once. What touches is told of two copies, so a seam of
-    which nothing is told closes a part on itself."""
+    """Which copies are joined along the seams, each edge once. What touches is told of two copies, so a seam of which
+    nothing is told closes a part on itself.
+
+    An edge is joined to what touches it most: at its ends it may touch the neighbour of that by a hair.
+    """
     named = {}
     for seam in record.get("seams", ()):
         a, b = ((end["part"], end["edge"]) for end in (seam["a"], seam["b"]))
         named[a, b] = named[b, a] = seam
     found = []
-    for touch in touches:
+    taken: set[tuple[Copy, str]] = set()
+    for touch in sorted(touches, key=lambda touch: -touch.area):
         seam = named.get(((touch.a.part, touch.face_a), (touch.b.part, touch.face_b)))
-        if seam is not None:
+        ends = {(touch.a, touch.face_a), (touch.b, touch.face_b)}
+        if seam is not None and not ends & taken:
+            taken |= ends
             found.append(
                 Sewn(seam["id"], touch.a, touch.face_a, touch.b, touch.face_b, seam["flush"], float(seam["step"]))
             )
