@@ -80,11 +80,11 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
             where = f"seam {sewn.seam} of {_titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
             faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
     faults += _unlike(foam, built)
-    sound, marks = _sound(foam, built, soft)
+    marks = _mark_gaps(foam, built, soft)
     for standing in built.sets:
         flat = not any(foam.part(copy).bent for f in standing.joints for copy in f.copies)
         gap = max(standing.fit.by_mark, default=0.0)
-        if flat and gap > MARK:
+        if flat and gap > MARK and _alone(standing, built.groups):
             first = standing.joints[0]
             where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
             faults.append(Fault(where, f"what stands there is {gap:.2f} mm off it", gap))
@@ -98,18 +98,13 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         if root.bent and len(near) > len(by):  # once more by all that is near, as bent foam is a poor gauge
             found = measured(built.placed, registered(built.placed, model, near), model)
     proven = []
-    # what stands on bent foam stands as far off as that came out, of which its body tells
-    bent = any(group.bent for group in built.groups)
+    # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
     for one in found:
         off = one.away.mean() > most_mean or one.away.max() > most
-        fast = Copy(one.part, one.number) in sound and not bent
-        if one.part in soft or (off and not fast):
+        if one.part in soft or off:
             loose.add(one.part)
             continue
         proven.append(one)
-        if off:
-            what = f"it stands {one.away.mean():.2f} mm from its place on average, {one.away.max():.2f} mm at worst"
-            faults.append(Fault(foam.parts[one.part].title, what, float(one.away.max())))
     away = np.concatenate([one.away for one in proven] or [np.zeros(1)])
     worst = max(proven, key=lambda one: one.away.max(), default=None)
     return Proof(
@@ -177,6 +172,13 @@ def _body(foam: Foam, group: Group, built: Assembly, model: Model) -> BodyFigure
     )
 
 
+def _alone(standing: Any, groups: Sequence[Group]) -> bool:
+    """Is it one stiff body on another, and do the marks say where? Of several bodies one that is misread moves all."""
+    bodies = [set(group.copies) for group in groups]
+    ends = ({f.lower for f in standing.joints}, {f.upper for f in standing.joints})
+    return standing.fit.sure and all(len(end) == 1 or any(end <= body for body in bodies) for end in ends)
+
+
 def _firm(foam: Foam, standing: Any, soft: set[str]) -> bool:
     """Do the marks say where it stands, and are they on foam whose shape is known?"""
     if not standing.fit.sure or any(copy.part in soft for f in standing.joints for copy in f.copies):
@@ -184,8 +186,8 @@ def _firm(foam: Foam, standing: Any, soft: set[str]) -> bool:
     return any(f.gap < _GRAZES or any(face not in ("inside", "outside") for face in f.faces) for f in standing.joints)
 
 
-def _sound(foam: Foam, built: Assembly, soft: set[str]) -> tuple[set[Copy], list[float]]:
-    """Copies whose place follows from marks alone, one after another from the largest body on; and the gaps there."""
+def _mark_gaps(foam: Foam, built: Assembly, soft: set[str]) -> list[float]:
+    """How far parts stand from their marks, in mm, where their places follow from marks one after another."""
     standing = {copy for s in built.sets for copy in s.copies}
     sound = {copy for copy in built.placed if copy not in standing and copy.part not in soft}
     marks: list[float] = []
@@ -194,7 +196,7 @@ def _sound(foam: Foam, built: Assembly, soft: set[str]) -> tuple[set[Copy], list
         if _firm(foam, s, soft) and below & sound:
             sound |= set(s.copies)
             marks += s.fit.by_mark
-    return sound, marks
+    return marks
 
 
 def _titles(foam: Foam, parts: Sequence[str]) -> str:
