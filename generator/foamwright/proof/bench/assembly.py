@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
-from foamwright.proof.bench.footings import Fit, Footing, arrow, drawn, fitted, followed, foot, footings, own_points
+from foamwright.proof.bench.footings import (
+    Fit,
+    Foot,
+    Footing,
+    arrow,
+    drawn,
+    fitted,
+    followed,
+    footings,
+    outward,
+    own_points,
+)
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
 from foamwright.proof.bench.rigid import Lines, best_motion, sampled
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.bench.shell import Rested, Spots, at_rest, joined
 from foamwright.proof.bench.shells import Net, bent_body
+from foamwright.proof.bench.sides import left_open, way_round
 
 _ANEW = 2  # the round after which frames are tried again from all sides, as they may have been set in turned over
-_FRAME = 3.0  # mm: a flat part whose foot is further from its marks, on the whole, is not set in yet
-_REACH = 4.0  # mm: nor is foam drawn to what is further off
+_FRAME = 0.012  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
+_REACH = 4.0  # mm: foam is not drawn to what is further off, and
+_WIDER = 2.5  # times as far as the marks of a frame are from it, while they still are
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _HOLDS = 0.3  # mm from marks to foot, by the middle one of the points
 _FRAMES = 2  # so many flat parts that fit hold it, whatever is free
@@ -161,11 +174,11 @@ def _stiffened(
     if not inner or group.net is None or group.rested is None:
         return group, []
     x, placed = group.rested.points, dict(group.placed)
-    tried = [(other, own, fitted(placed, other.placed, own)) for other, own in inner]
-    fits = [(other, own, fit) for other, own, fit in tried if fit is not None and fit.middle < _FRAME]
+    fits = _first_set(foam, placed, inner, _far(group) * _FRAME)
     for number, hold in enumerate(_STIFFENED):
         frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
-        spots, targets, share = _pins(group.net, placed, frames, [f for _, own, _ in fits for f in own])
+        pulls = [(f, max(_REACH, _WIDER * fit.middle)) for _, own, fit in fits for f in own]
+        spots, targets, share = _pins(group.net, placed, frames, pulls)
         if not len(targets):
             break
         made = replace(group.net.made, pinned=spots, targets=targets, pin_share=hold * share)
@@ -174,13 +187,21 @@ def _stiffened(
         near = [(other, own, followed(placed, other.placed, own, fit.motion)) for other, own, fit in fits]
         if number == _ANEW:
             ways = _arrows(placed | frames)
-            again = [fitted(placed, other.placed, own, ways) for other, own, _ in near]
+            again = [
+                fitted(placed, other.placed, own, ways, way_round(foam, placed, _but(frames, other), other.placed, own))
+                for other, own, _ in near
+            ]
             near = [
                 (other, own, min((fit, new or fit), key=lambda f: f.score))
                 for (other, own, fit), new in zip(near, again)
             ]
         fits = near
-    sets = [Standing(other.copies, tuple(own), fit) for other, own, fit in fits]
+    frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
+    sets = []
+    for other, own, fit in fits:
+        here = {copy: frames[copy] for copy in other.copies}
+        told = not left_open(foam, placed, _but(frames, other), here, own)
+        sets.append(Standing(other.copies, tuple(own), replace(fit, sure=fit.sure and told)))
     for other, _, fit in fits:
         placed |= {copy: piece.moved(fit.motion) for copy, piece in other.placed.items()}
     copies = (*group.copies, *(copy for s in sets for copy in s.copies))
@@ -189,7 +210,32 @@ def _stiffened(
     return replace(group, copies=copies, placed=placed, closed=group.closed or held, rested=rested), sets
 
 
-def _between(f: Footing, one: Sequence[Copy], other: Sequence[Copy]) -> bool:
+def _first_set(
+    foam: Foam, placed: Mapping[Copy, Placed], inner: Sequence[tuple[Group, list[Footing]]], nearer: float
+) -> list[tuple[Group, list[Footing], Fit]]:
+    """The flat parts that come within `nearer` mm of their marks, by the middle one of the points; set twice, as what
+    stands beside a part may say which way round it goes in."""
+    fits: list[tuple[Group, list[Footing], Fit]] = []
+    for _ in range(2):
+        frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
+        tried = [
+            (other, own, fitted(placed, other.placed, own, {}, way_round(foam, placed, frames, other.placed, own)))
+            for other, own in inner
+        ]
+        fits = [(other, own, fit) for other, own, fit in tried if fit is not None and fit.middle < nearer]
+    return fits
+
+
+def _but(frames: Mapping[Copy, Placed], other: Group) -> dict[Copy, Placed]:
+    return {copy: piece for copy, piece in frames.items() if copy not in other.placed}
+
+
+def _far(group: Group) -> float:
+    """The longest side of the box that holds it, as it lies."""
+    return float(np.ptp(np.vstack([piece.points for piece in group.placed.values()]), axis=0).max())
+
+
+def _between(f: Footing, one: Collection[Copy], other: Collection[Copy]) -> bool:
     return (f.lower in one and f.upper in other) or (f.lower in other and f.upper in one)
 
 
@@ -198,19 +244,23 @@ def _edge_on(f: Footing) -> bool:
 
 
 def _pins(
-    net: Net, placed: Mapping[Copy, Placed], frames: Mapping[Copy, Placed], joints: Sequence[Footing]
+    net: Net, placed: Mapping[Copy, Placed], frames: Mapping[Copy, Placed], pulls: Sequence[tuple[Footing, float]]
 ) -> tuple[Spots, np.ndarray, np.ndarray]:
-    """Points of the bent foam, where the frames draw them to, and the length in mm that each stands for."""
+    """Points of the bent foam, where the frames draw them to, and the length in mm that each stands for; `pulls` are
+    marks and how far off foam is drawn to them."""
     spots, targets, share = [], [], []
-    for f in joints:
+    for f, reach in pulls:
         if f.upper in frames and f.lower in net.first:  # the mark is on the foam
             part = placed[f.lower].part
-            lines = Lines.of(foot(f, frames[f.upper]))
+            stands = Foot.of(f, frames[f.upper])
             flat, _ = own_points(f, placed[f.lower], _PIN_SPACING)
-            if not len(flat):
+            if not len(flat) or stands is None:
                 continue
+            ways = outward(f, placed[f.lower], frames[f.upper].part.thickness, _PIN_SPACING)
             depth = np.full(len(flat), part.depth(f.mark.inside))
             own = f.lower
+            at = placed[own].place(flat, depth)
+            goals = stands.nearest(at, ways)
         elif f.lower in frames and f.upper in net.first:  # the foam's edge stands on the frame
             part = placed[f.upper].part
             lines = Lines.of(drawn(f, frames[f.lower]))
@@ -221,12 +271,13 @@ def _pins(
             flat = np.vstack([near, part.across(near)])
             depth = np.repeat([0.0, part.thickness], len(near))
             own = f.upper
+            at = placed[own].place(flat, depth)
+            goals = lines.nearest(at)
+            reach = _REACH
         else:
             continue
         found = net.spots(own, flat, depth)
-        at = placed[own].place(flat, depth)
-        goals = lines.nearest(at)
-        close = np.linalg.norm(goals - at, axis=1) < _REACH
+        close = np.linalg.norm(goals - at, axis=1) < reach
         spots.append(found[close])
         targets.append(goals[close])
         share.append(np.full(int(close.sum()), _PIN_SPACING / 2))
@@ -246,7 +297,7 @@ def _set_up(
     while rest:
         counted = []
         for number, group in enumerate(rest):
-            own = [f for f in joints if _between(f, tuple(placed), group.copies)]
+            own = [f for f in joints if _between(f, placed.keys(), group.copies)]
             counted.append((-sum(len(line) for f in own for line in f.mark.lines), number, own))
         _, number, own = min(counted, key=lambda c: c[:2])
         if not own:

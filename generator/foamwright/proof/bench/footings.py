@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
+import shapely
 
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Touch, nearest
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, Motion, best_motion, frame_of, sampled, turned_about
 
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
-_TURNS = 24  # tried about the normal of the face
+_TURNS = 16  # tried about the normal of the face
 _ROUGH, _FINE = 3, 40  # rounds of nearest points
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
 _FITS = 0.05  # mm, or a score so good that no other start need be followed
@@ -24,8 +26,11 @@ _RIM = 0.4  # mm from the edge of the foam
 _RIM_COUNTS = 0.05  # of the distance there, in comparing starts
 _FEWEST = 4  # points of a mark that tell where a part stands
 _TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
-_FACES = ("inside", "outside")
+FACES = ("inside", "outside")
 _BAR = "rod"
+_STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
+_LOOKS = 0.4  # cosine
+_THIN = 12  # points of a mark by which starts are compared
 _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
@@ -82,10 +87,44 @@ def drawn(footing: Footing, lower: Placed) -> list[np.ndarray]:
 def own_points(footing: Footing, lower: Placed, spacing: float = _SPACING) -> tuple[np.ndarray, np.ndarray]:
     """Points (K, 2) of the paper along a mark, and those (M, 2) on the edge of the foam that it is drawn on: there it
     may end because that part does, and says little of the one that is glued on."""
-    points = np.vstack([sampled(line, _fine(line, spacing)) for line in footing.mark.lines])
-    rim = nearest(points, (*lower.part.rings, *lower.part.other_rings))
-    inner = np.linalg.norm(points - rim, axis=1) > _RIM
+    points, _, inner = _mark_points(footing, lower.part, spacing)
     return points[inner], points[~inner]
+
+
+@lru_cache(maxsize=2048)
+def _mark_points(footing: Footing, part: Part, spacing: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points (K, 2) along a mark, unit steps (K, 2) along its lines there, and which points (K,) are not on the rim."""
+    lines = [sampled(line, _fine(line, spacing)) for line in footing.mark.lines]
+    points, steps = np.vstack(lines), np.vstack([np.gradient(line, axis=0) for line in lines])
+    steps = steps / np.maximum(np.linalg.norm(steps, axis=1, keepdims=True), 1e-9)
+    rim = nearest(points, (*part.rings, *part.other_rings))
+    return points, steps, np.linalg.norm(points - rim, axis=1) > _RIM
+
+
+def outward(footing: Footing, lower: Placed, thickness: float, spacing: float = _SPACING) -> np.ndarray:
+    """(K, 3) in space, for the first of `own_points`: unit steps out of the strip that is marked, which is about as
+    wide as what stands there is thick and ends at another line of the mark or at the edge of the foam; 0 where neither
+    or both sides of the line have such an end."""
+    flat, points = _outward(footing, lower.part, thickness, spacing)
+    depth = np.full(len(points), lower.part.depth(footing.mark.inside))
+    found: np.ndarray = lower.place(points + 0.5 * flat, depth) - lower.place(points - 0.5 * flat, depth)
+    return found
+
+
+@lru_cache(maxsize=2048)
+def _outward(footing: Footing, part: Part, thickness: float, spacing: float) -> tuple[np.ndarray, np.ndarray]:
+    """The same steps (K, 2) on the paper, and the points (K, 2)."""
+    points, steps, inner = _mark_points(footing, part, spacing)
+    points, steps = points[inner], steps[inner]
+    rings = part.face_rings(footing.mark.inside)
+    ends = shapely.union_all([*map(shapely.LineString, footing.mark.lines), *map(shapely.LinearRing, rings)])
+    shapely.prepare(ends)
+    side = np.column_stack([steps[:, 1], -steps[:, 0]])
+    met = []
+    for way in (side, -side):
+        rays = np.stack([points + 0.15 * thickness * way, points + _STRIP * thickness * way], axis=1)
+        met.append(shapely.intersects(ends, shapely.linestrings(rays)).astype(float))
+    return side * (met[1] - met[0])[:, None], points
 
 
 def _fine(line: np.ndarray, spacing: float) -> float:
@@ -106,7 +145,7 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
     part = upper.part
     lines = []
     for face in footing.faces:
-        if face in _FACES:
+        if face in FACES:
             inside = face == "inside"
             for ring in part.face_rings(inside):
                 closed = np.vstack([ring, ring[:1]])
@@ -125,6 +164,41 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
     return lines
 
 
+@dataclass(frozen=True, eq=False)
+class Foot:
+    """The lines of a foot; of a flat part that stands on its edge also those of the drawn face and of the other one
+    apart, with the normal `up` (3,) of the drawn face."""
+
+    lines: Lines
+    drawn: Lines | None
+    other: Lines | None
+    up: np.ndarray
+
+    @staticmethod
+    def of(footing: Footing, upper: Placed) -> Foot | None:
+        every = foot(footing, upper)
+        if not every:
+            return None
+        part, up = upper.part, upper.up(upper.part.rings[0][:1])[0]
+        edges = [part.edge(face) for face in footing.faces]
+        if part.bent or part.kind == _BAR or any(edge is None for edge in edges):
+            return Foot(Lines.of(every), None, None, up)
+        stretches = [(stretch, edge) for edge in edges if edge is not None for stretch in edge.stretches]
+        near = [upper.place(stretch, np.zeros(len(stretch))) for stretch, _ in stretches]
+        far = [upper.place(part.across(s, edge), np.full(len(s), part.thickness)) for s, edge in stretches]
+        return Foot(Lines.of(every), Lines.of(near), Lines.of(far), up)
+
+    def nearest(self, points: np.ndarray, ways: np.ndarray) -> np.ndarray:
+        """The points (N, 3) of the lines that are nearest to marks (N, 3), of the face that `ways` (N, 3) look to."""
+        lean = ways @ self.up
+        drawn, other = lean > _LOOKS, lean < -_LOOKS
+        found = np.empty_like(points)
+        for lines, here in ((self.drawn, drawn), (self.other, other), (self.lines, ~(drawn | other))):
+            if here.any():
+                found[here] = (lines or self.lines).nearest(points[here])
+        return found
+
+
 def _end(bar: Placed, edge: Edge) -> np.ndarray:
     """The circle (N, 3) in which a round bar ends, whose paper is a strip as wide as it is thick."""
     radius, angle = bar.part.thickness / 2, np.linspace(0.0, 2 * np.pi, 49)
@@ -138,7 +212,7 @@ def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
     """(3,) unit, out of the foam where the upper part stands on the mark; None where it faces all ways, as a rim."""
     part, total = upper.part, np.zeros(3)
     for face in footing.faces:
-        if face in _FACES:
+        if face in FACES:
             ring = part.rings[0]
             up = upper.up(ring[:: max(1, len(ring) // 12)]).mean(axis=0)
             total += up if (face == "inside") == part.drawn_inside else -up
@@ -195,15 +269,21 @@ def fitted(
     moving: Mapping[Copy, Placed],
     joints: Sequence[Footing],
     arrows: Mapping[str, np.ndarray] = MappingProxyType({}),
+    way_round: Callable[[Motion], float] | None = None,
 ) -> Fit | None:
     """Sets copies that move as one on those that stand, by all the marks between them; None if none says where.
 
-    Where marks fit several ways, as those of a disc or a bar do, the `arrows` on the paper decide.
+    Only motions of which `way_round`, in whole numbers, says most are followed. Where marks fit several ways even so,
+    as those of a disc or a bar do, the `arrows` on the paper decide, then what else `way_round` says.
     """
     pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
     if not pairs:
         return None
-    tried = sorted((_nearer(pairs, start, _ROUGH) for start in _starts(pairs)), key=lambda fit: fit.score)
+    thin = [pair.thinned() for pair in pairs]
+    tried = sorted((_nearer(thin, start, _ROUGH) for start in _starts(pairs)), key=lambda fit: fit.score)
+    if way_round is not None:
+        read = [round(way_round(fit.motion)) for fit in tried]
+        tried = [fit for fit, told in zip(tried, read) if told == max(read)]
     kept = tried[:1] if tried[0].score < _FITS else tried[:_KEPT]
     if arrows:
         kept += [fit for fit in tried[:_KEPT_BY_ARROW] if not any(fit is f for f in kept)]
@@ -215,7 +295,12 @@ def fitted(
     sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
     alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
     alike = [fit for fit in alike if fit.score < best + 2 * _ALIKE]
-    chosen = min(alike, key=lambda fit: (round(-_agreement(fit.motion, moving, arrows), 2), fit.score))
+
+    def order(fit: Fit) -> tuple[float, float, float]:
+        read = way_round(fit.motion) if way_round is not None else 0.0
+        return round(-_agreement(fit.motion, moving, arrows), 2), -read, fit.score
+
+    chosen = min(alike, key=order)
     return replace(chosen, sure=sure)
 
 
@@ -260,11 +345,12 @@ def _turned_to(
 @dataclass(frozen=True, eq=False)
 class _Pair:
     """A mark and a foot, one of them fixed: `samples` are the mark's points, `rim` those of them at the edge of the
-    foam, `lines` the foot's; `on_fixed` tells whether the mark is on what stands."""
+    foam, `ways` out of the marked strip, `foot` the foot; `on_fixed` tells whether the mark is on what stands."""
 
     samples: np.ndarray
     rim: np.ndarray
-    lines: Lines
+    ways: np.ndarray
+    foot: Foot
     on_fixed: bool
     normal: np.ndarray  # out of the foam that is drawn on
     other: np.ndarray | None  # out of the foam that stands there
@@ -276,8 +362,8 @@ class _Pair:
         on_fixed = footing.lower in fixed
         lower = fixed[footing.lower] if on_fixed else moving[footing.lower]
         upper = moving[footing.upper] if on_fixed else fixed[footing.upper]
-        lines = foot(footing, upper)
-        if not lines:
+        stands = Foot.of(footing, upper)
+        if stands is None:
             return None
         normal = drawn_normal(footing, lower)
         points, edge = own_points(footing, lower)
@@ -286,25 +372,31 @@ class _Pair:
         depth = lower.part.depth(footing.mark.inside)
         samples, rim = (lower.place(some, np.full(len(some), depth)) for some in (points, edge))
         gap = footing.gap if footing.gap > 0.05 else 0.0
-        dense = [sampled(line, _SPACING) for line in lines]
+        dense = [sampled(line, _SPACING) for line in foot(footing, upper)]
         middles = [np.vstack(dense).mean(axis=0)]
         if len(dense) == 2:  # a mark at the edge of the foam may show one of them alone
             middles += [line.mean(axis=0) for line in dense]
         standing = foot_normal(footing, upper)
-        bounds = footing.gap < _GRAZES or any(face not in _FACES for face in footing.faces)
-        return _Pair(samples + gap * normal, rim, Lines.of(lines), on_fixed, normal, standing, tuple(middles), bounds)
+        bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
+        ways = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
+        return _Pair(samples + gap * normal, rim, ways, stands, on_fixed, normal, standing, tuple(middles), bounds)
+
+    def thinned(self) -> _Pair:
+        """With fewer points, enough to tell one start from another."""
+        step, rim = (max(1, len(points) // _THIN) for points in (self.samples, self.rim))
+        return replace(self, samples=self.samples[::step], ways=self.ways[::step], rim=self.rim[::rim])
 
     def matched(self, motion: Motion) -> tuple[np.ndarray, np.ndarray]:
         """Points of what moves, as it lay, and where they should come."""
         if self.on_fixed:
             back = motion.inverse()
-            return self.lines.nearest(back(self.samples)), self.samples
-        return self.samples, self.lines.nearest(motion(self.samples))
+            return self.foot.nearest(back(self.samples), self.ways @ motion.turn), self.samples
+        return self.samples, self.foot.nearest(motion(self.samples), self.ways @ motion.turn.T)
 
     def off_rim(self, motion: Motion) -> np.ndarray:
         """How far the mark's points at the edge of the foam are from the foot (M,)."""
         rim = motion.inverse()(self.rim) if self.on_fixed else motion(self.rim)
-        return np.linalg.norm(self.lines.nearest(rim) - rim, axis=1)
+        return np.linalg.norm(self.foot.lines.nearest(rim) - rim, axis=1)
 
     def looks_away(self, motion: Motion) -> bool:
         if self.other is None:
@@ -331,7 +423,7 @@ def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
     normal, other = pair.normal, pair.other
     ways = []
     if other is None:  # a rim: the planes of both lines, from either side
-        dense = np.vstack([pair.lines.starts, pair.lines.ends])
+        dense = np.vstack([pair.foot.lines.starts, pair.foot.lines.ends])
         planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]
         one, two = planes if pair.on_fixed else planes[::-1]
         ways = [(two, one), (two, -one)]
