@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence, Set
+from collections.abc import Callable, Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,11 +22,11 @@ from foamwright.proof.bench.footings import (
 )
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
-from foamwright.proof.bench.rigid import Lines, best_motion, sampled
+from foamwright.proof.bench.rigid import Lines, Motion, best_motion, sampled
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.bench.shell import Rested, Spots, at_rest, joined
 from foamwright.proof.bench.shells import Net, bent_body
-from foamwright.proof.bench.sides import left_open, way_round
+from foamwright.proof.bench.sides import left_open, looks, way_round
 
 _ANEW = 2  # the round after which frames are tried again from all sides, as they may have been set in turned over
 _FRAME = 0.012  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
@@ -188,7 +188,7 @@ def _stiffened(
         if number == _ANEW:
             ways = _arrows(placed | frames)
             again = [
-                fitted(placed, other.placed, own, ways, way_round(foam, placed, _but(frames, other), other.placed, own))
+                fitted(placed, other.placed, own, ways, _read(foam, placed, frames, other, own))
                 for other, own, _ in near
             ]
             near = [
@@ -215,15 +215,24 @@ def _first_set(
 ) -> list[tuple[Group, list[Footing], Fit]]:
     """The flat parts that come within `nearer` mm of their marks, by the middle one of the points; set twice, as what
     stands beside a part may say which way round it goes in."""
-    fits: list[tuple[Group, list[Footing], Fit]] = []
-    for _ in range(2):
-        frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
-        tried = [
-            (other, own, fitted(placed, other.placed, own, {}, way_round(foam, placed, frames, other.placed, own)))
-            for other, own in inner
-        ]
-        fits = [(other, own, fit) for other, own, fit in tried if fit is not None and fit.middle < nearer]
-    return fits
+    first = [
+        (other, own, fitted(placed, other.placed, own, {}, _read(foam, placed, {}, other, own))) for other, own in inner
+    ]
+    fits = [(other, own, fit) for other, own, fit in first if fit is not None and fit.middle < nearer]
+    frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
+    again = []
+    for other, own, fit in first:
+        if looks(foam, frames, other.placed):
+            fit = fitted(placed, other.placed, own, {}, _read(foam, placed, frames, other, own))
+        if fit is not None and fit.middle < nearer:
+            again.append((other, own, fit))
+    return again
+
+
+def _read(
+    foam: Foam, placed: Mapping[Copy, Placed], frames: Mapping[Copy, Placed], other: Group, own: Sequence[Footing]
+) -> Callable[[Motion], float]:
+    return way_round(foam, placed, _but(frames, other), other.placed, own)
 
 
 def _but(frames: Mapping[Copy, Placed], other: Group) -> dict[Copy, Placed]:

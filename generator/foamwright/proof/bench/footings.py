@@ -16,7 +16,8 @@ from foamwright.proof.bench.rigid import Lines, Motion, best_motion, frame_of, s
 
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _TURNS = 16  # tried about the normal of the face
-_ROUGH, _FINE = 3, 40  # rounds of nearest points
+_ROUGH, _FINE = 2, 40  # rounds of nearest points
+_BEGUN = 30  # starts that are followed further than one round
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
 _FITS = 0.05  # mm, or a score so good that no other start need be followed
 _SAME_WAY = 2.0  # mm between two places that are one
@@ -140,6 +141,12 @@ def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
     return up if footing.mark.inside == lower.part.drawn_inside else -up
 
 
+@lru_cache(maxsize=2048)
+def _both_lines(part: Part, edge: Edge) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+    """Each stretch of an edge on the drawn face, and on the other one."""
+    return tuple((stretch, part.across(stretch, edge)) for stretch in edge.stretches)
+
+
 def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
     """Closed lines (N, 3) that bound the faces of the upper part that stand on the mark."""
     part = upper.part
@@ -157,9 +164,9 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
         if part.kind == _BAR:
             lines.append(_end(upper, edge))
             continue
-        for stretch in edge.stretches:
+        for stretch, across in _both_lines(part, edge):
             near = upper.place(stretch, np.zeros(len(stretch)))
-            far = upper.place(part.across(stretch, edge), np.full(len(stretch), part.thickness))
+            far = upper.place(across, np.full(len(stretch), part.thickness))
             lines += [near, far] if edge.loop else [np.vstack([near, far[::-1], near[:1]])]
     return lines
 
@@ -183,9 +190,9 @@ class Foot:
         edges = [part.edge(face) for face in footing.faces]
         if part.bent or part.kind == _BAR or any(edge is None for edge in edges):
             return Foot(Lines.of(every), None, None, up)
-        stretches = [(stretch, edge) for edge in edges if edge is not None for stretch in edge.stretches]
-        near = [upper.place(stretch, np.zeros(len(stretch))) for stretch, _ in stretches]
-        far = [upper.place(part.across(s, edge), np.full(len(s), part.thickness)) for s, edge in stretches]
+        both = [pair for edge in edges if edge is not None for pair in _both_lines(part, edge)]
+        near = [upper.place(stretch, np.zeros(len(stretch))) for stretch, _ in both]
+        far = [upper.place(across, np.full(len(across), part.thickness)) for _, across in both]
         return Foot(Lines.of(every), Lines.of(near), Lines.of(far), up)
 
     def nearest(self, points: np.ndarray, ways: np.ndarray) -> np.ndarray:
@@ -280,10 +287,11 @@ def fitted(
     if not pairs:
         return None
     thin = [pair.thinned() for pair in pairs]
-    tried = sorted((_nearer(thin, start, _ROUGH) for start in _starts(pairs)), key=lambda fit: fit.score)
+    begun = sorted((_nearer(thin, start, 1) for start in _starts(pairs)), key=lambda fit: fit.score)
     if way_round is not None:
-        read = [round(way_round(fit.motion)) for fit in tried]
-        tried = [fit for fit, told in zip(tried, read) if told == max(read)]
+        read = [round(way_round(fit.motion)) for fit in begun]
+        begun = [fit for fit, told in zip(begun, read) if told == max(read)]
+    tried = sorted((_nearer(thin, fit.motion, _ROUGH) for fit in begun[:_BEGUN]), key=lambda fit: fit.score)
     kept = tried[:1] if tried[0].score < _FITS else tried[:_KEPT]
     if arrows:
         kept += [fit for fit in tried[:_KEPT_BY_ARROW] if not any(fit is f for f in kept)]
