@@ -56,6 +56,7 @@ class Group:
     bent: bool
     apart: tuple[float, float]
     closed: bool = True  # its edges are all joined, or flat parts hold it open
+    held: bool = False  # it is flat parts alone that hold it open
     net: Net | None = None
     rested: Rested | None = None
 
@@ -207,7 +208,9 @@ def _stiffened(
     copies = (*group.copies, *(copy for s in sets for copy in s.copies))
     held = sum(fit.middle < _HOLDS for _, _, fit in fits) >= _FRAMES
     rested = replace(group.rested, points=x)
-    return replace(group, copies=copies, placed=placed, closed=group.closed or held, rested=rested), sets
+    return replace(
+        group, copies=copies, placed=placed, closed=group.closed or held, held=not group.closed and held, rested=rested
+    ), sets
 
 
 def _first_set(

@@ -65,7 +65,7 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
     most_mean, most = bounds(size)
     faults: list[Fault] = []
     sewn_up = (group for group in built.groups if group.bent or len(group.copies) > 1)
-    bodies = [_body(foam, group, built, model) for group in sewn_up]
+    bodies = [_body(foam, group, built, model, (most_mean, most)) for group in sewn_up]
     for body in bodies:
         names = _titles(foam, body.parts)
         if body.judged and body.mean > most_mean:
@@ -157,15 +157,18 @@ def _length(line: np.ndarray) -> float:
     return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
 
 
-def _body(foam: Foam, group: Group, built: Assembly, model: Model) -> BodyFigures:
+def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[float, float]) -> BodyFigures:
+    """The figures of what is sewn up. Foam that springs open between the flat parts that hold it is proven by coming out
+    within the bounds `most`, and not refused otherwise: its lengths leave the shape of its free edges open."""
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
     found = measured(own, registered(own, model, list(own)), model)
     away = np.concatenate([one.away for one in found] or [np.zeros(1)])
+    within = away.mean() <= most[0] and away.max() <= most[1]
     return BodyFigures(
         tuple(dict.fromkeys(copy.part for copy in group.copies)),
         len(group.copies),
         group.bent,
-        group.determined and (not group.bent or group.closed),
+        group.determined and (not group.bent or group.closed) and (within or not group.held),
         float(away.mean()),
         float(away.max()),
         group.apart[0],
