@@ -91,7 +91,7 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
         ],
         "disc": ["D", "Porthole glass", "cut 1", "R 25.0", "forward"],
         "ring": ["E", "R 30.0", "inner R 22.0", "bevel 20°, lower face larger", "cut 3: 2 as drawn, 1 mirrored"],
-        "lip": ["F", "length 710.0, width 30.0", "trim 10 mm after gluing", "to A"],
+        "lip": ["F", "length 710.0, width 30.0", "trim 10 mm to fit", "to A"],
         "gusset": [
             "G",
             "to A, bevel 15°, lower face larger",

@@ -151,9 +151,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         ),
         Words(
             say(
-                "Lay the foam flat on the cutting mat. Hold the blade upright, draw it towards you in one long pull, and "
-                "cut through in two or three passes. Turn the foam and not the knife in curves. Change the blade as soon "
-                "as it drags: a dull one tears the foam and leaves it ragged."
+                "Lay the foam flat on the cutting mat. Hold the blade upright, draw it past you and never towards your other "
+                "hand, and cut through in two or three long passes. Turn the foam and not the knife in curves. Change "
+                "the blade as soon as it drags: a dull one tears the foam and leaves it ragged."
             ),
             say("Cutting foam"),
         ),

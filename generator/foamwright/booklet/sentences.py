@@ -92,7 +92,11 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
     """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
     pieces = [pattern.piece for pattern in patterns.patterns]
     drawn = [piece for piece in pieces if not piece.listed_only]
-    total = sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
+    total = sum(
+        p.piece.quantity * (len(p.split.segments) if p.split else 1)
+        for p in patterns.patterns
+        if not p.piece.listed_only  # those are measured off, as is said below
+    )
     text = [
         say(
             "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
@@ -346,7 +350,7 @@ def loose_title(pieces: Sequence[Piece]) -> str:
 
 def loose(pieces: Sequence[Piece]) -> list[str]:
     """Parts that the model does not hold: their place is told by their note."""
-    text = [say("Glue on {parts}. No picture and no placement line shows the place:", parts=all_of(pieces))]
+    text = [say("Glue on {parts}. No line on the templates shows the place; find it like this:", parts=all_of(pieces))]
     return text + _notes(pieces, True)
 
 

@@ -24,7 +24,7 @@ LAYERS = {
     "tick": phrase("match ticks and notches at an edge"),
     "fold": phrase("centre lines and axes"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
-    "trim": phrase("extra length that is cut flush after gluing"),
+    "trim": phrase("extra length that is trimmed to fit"),
     "note": phrase("labels and notes"),
     "page": phrase("page furniture: frames, measured square, joins, codes"),
     "shade": phrase("light fills: strain colours, foam colours, drawings of the prop"),

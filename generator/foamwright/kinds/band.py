@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 @declared
 class Trim:
-    """Extra length left on purpose and cut flush after gluing."""
+    """Extra length left on purpose and trimmed to fit."""
 
     start: float = key(LENGTH, "At the start of the band.", at_least=0, default=0)
     end: float = key(LENGTH, "At its end.", at_least=0, default=0)

@@ -114,7 +114,7 @@ class BandBody:
     high: np.ndarray  # (N,)
     inner_offset: float
     closed: bool
-    trim_start: float  # extra length left on purpose, cut flush after gluing
+    trim_start: float  # extra length left on purpose, trimmed to fit
     trim_end: float
     joins_low: tuple[str, ...]
     joins_high: tuple[str, ...]

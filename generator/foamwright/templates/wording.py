@@ -135,7 +135,7 @@ def radii(body: FlatBody) -> tuple[tuple[str, float], ...]:
 
 
 def trims(piece: Piece) -> tuple[str, ...]:
-    """What to cut off each end after gluing, longest first; one text for two equal ends."""
+    """What to cut off each end to fit, longest first; one text for two equal ends."""
     if not isinstance(piece.body, BandBody):
         return ()
     lengths = sorted({piece.body.trim_start, piece.body.trim_end} - {0.0}, reverse=True)
@@ -143,7 +143,7 @@ def trims(piece: Piece) -> tuple[str, ...]:
 
 
 def trim(length: float) -> str:
-    return say("trim {size} mm after gluing", size=number(length))
+    return say("trim {size} mm to fit", size=number(length))
 
 
 def _fold_turns(pattern: Pattern) -> list[float]:
