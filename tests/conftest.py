@@ -47,6 +47,8 @@ SLOW = (
     "layout/test_real_pages.py",
     "look/test_look.py",
     "model/test_assembly_files.py",
+    "many/test_many.py",
+    "parts/test_loose_parts.py",
     "nesting/",
     "outputs/test_only.py",
     "parts/test_imported_panels.py",
@@ -88,6 +90,13 @@ def little_search():
         patch.setattr(nest, "_PAIRS", 1000)
         patch.setattr(nest, "_PAIRS_PER_PIECE", 1000)
         yield
+
+
+@pytest.fixture
+def forked(monkeypatch):
+    """Work that calls no modeller may be forked, though another test has loaded it into this process."""
+    for module in ("contained", "many"):
+        monkeypatch.setattr(f"foamwright.{module}.can_fork", lambda: True)
 
 
 def together(test: str) -> str:

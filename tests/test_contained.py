@@ -14,7 +14,10 @@ from foamwright.errors import BuildError, DesignError, FaultError
 from foamwright.stages import silent
 from foamwright.working import working_on
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are not forked here")
+pytestmark = [
+    pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are not forked here"),
+    pytest.mark.usefixtures("forked"),
+]
 
 
 def failing(error):
@@ -110,3 +113,19 @@ def test_what_it_started_ends_with_it():
             return
         time.sleep(0.05)
     pytest.fail("it is still running")
+
+
+@pytest.mark.parametrize(("error", "told"), [(BuildError("no"), BuildError), (KeyError("a b"), FaultError)])
+def test_where_the_modeller_is_loaded_it_works_here(monkeypatch, error, told):
+    monkeypatch.setattr("foamwright.contained.can_fork", lambda: False)
+    assert contained(lambda progress: os.getpid(), Limits(), silent) == os.getpid()
+    with pytest.raises(told):
+        contained(failing(error), Limits(), silent)
+
+
+def test_a_process_with_the_modeller_in_it_is_not_forked(monkeypatch):
+    monkeypatch.undo()
+    monkeypatch.setitem(sys.modules, "OCP", object())
+    from foamwright.contained import can_fork
+
+    assert not can_fork()

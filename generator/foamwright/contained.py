@@ -1,7 +1,8 @@
 """Work in a process of its own, with limits of time and memory: whatever happens in it, the caller goes on.
 
 A crash of a library that is not written in Python, or a limit that is reached, ends that process alone. What the
-libraries print goes nowhere. Where processes cannot be forked (Windows) the work is done here, without limits.
+libraries print goes nowhere. Where processes cannot be forked (Windows), or not any more because the solid modeller is
+loaded here already, the work is done here, without limits.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from foamwright.working import listen
 Work = Callable[[Progress], Any]  # told the title of each stage as it begins; what it returns can be pickled
 
 _LOOKS = 0.2  # seconds between two looks at the memory
+_NO_MEMORY = "there is not enough memory for it"
 _DIES_WITH_PARENT = 1  # PR_SET_PDEATHSIG of prctl(2)
 
 
@@ -47,8 +49,8 @@ def contained(work: Work, limits: Limits, progress: Progress, trace: bool = Fals
     Raises the work's own DesignError or BuildError; EndedError, which names the stage and what was worked on, where a
     limit or a crash ended it; FaultError for any other failure, whose traceback is printed with `trace`.
     """
-    if not hasattr(os, "fork"):
-        return work(progress)
+    if not can_fork():
+        return _here(work, progress, trace)
     context = multiprocessing.get_context("fork")
     ours, theirs = context.Pipe(duplex=False)
     sys.stdout.flush()
@@ -88,6 +90,31 @@ def contained(work: Work, limits: Limits, progress: Progress, trace: bool = Fals
         ours.close()
 
 
+def can_fork() -> bool:
+    """Whether a forked process can do everything that this one could.
+
+    The modeller's pool of threads does not come along, and is waited for without end.
+    """
+    return hasattr(os, "fork") and "OCP" not in sys.modules
+
+
+def _here(work: Work, progress: Progress, trace: bool) -> Any:
+    try:
+        return work(progress)
+    except (FoamwrightError, FaultError):
+        raise
+    except MemoryError:
+        raise BuildError(_NO_MEMORY) from None
+    except Exception as error:
+        if trace:
+            raise
+        raise FaultError(_fault(error)) from error
+
+
+def _fault(error: Exception) -> str:
+    return f"{type(error).__name__}: {' '.join(str(error).split())}"
+
+
 def _answer(kind: str, told: Any) -> Any:
     if kind == "made":
         return told
@@ -116,13 +143,13 @@ def _inside(work: Work, pipe: Connection, trace: bool) -> None:
     except FoamwrightError as error:
         answer = ("build", str(error))
     except MemoryError:
-        answer = ("build", "there is not enough memory for it")
+        answer = ("build", _NO_MEMORY)
     except Exception as error:
         if trace:
             import traceback
 
             traceback.print_exc()
-        answer = ("fault", f"{type(error).__name__}: {' '.join(str(error).split())}")
+        answer = ("fault", _fault(error))
     pipe.send(answer)
     pipe.close()
     # no library has anything to say any more, and some of them fail when they are unloaded

@@ -13,7 +13,7 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from foamwright.contained import Limits, Work, contained
+from foamwright.contained import Limits, Work, can_fork, contained
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 
 if TYPE_CHECKING:
@@ -35,7 +35,8 @@ def side_by_side(
     all that still run.
     """
     told: SimpleQueue[tuple[int, str]] = SimpleQueue()
-    pool = ThreadPoolExecutor(max(jobs, 1))  # each thread only waits for a process
+    # each thread only waits for a process; where there are none, works follow each other
+    pool = ThreadPoolExecutor(max(jobs, 1) if can_fork() else 1)
     left: dict[Future[Any], int] = {}
 
     def progress(number: int, title: str) -> None:

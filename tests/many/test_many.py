@@ -88,6 +88,7 @@ def killed(progress):
     os.kill(os.getpid(), signal.SIGKILL)
 
 
+@pytest.mark.usefixtures("forked")
 def test_what_came_of_each_is_told_and_no_fault_stops_another():
     stages = []
     works = [partial(answer, 0), faulty, refused, killed, partial(answer, 4)]
@@ -99,6 +100,7 @@ def test_what_came_of_each_is_told_and_no_fault_stops_another():
     assert (0, "working") in stages and sorted(n for n, title in stages if not title) == [0, 1, 2, 3, 4]
 
 
+@pytest.mark.usefixtures("forked")
 def test_whoever_stops_asking_ends_all_that_still_run(tmp_path):
     asked = side_by_side(
         [partial(answer, 0), partial(endless, tmp_path), partial(answer, 2)], 2, Limits(), lambda *_: 0

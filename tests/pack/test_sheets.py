@@ -15,7 +15,7 @@ from sample_prop import INFO, SHELL, sample
 from shapely import Polygon, box
 
 from foamwright.booklet.bodies import bodies
-from foamwright.booklet.materials import shopping, total_cost, weight
+from foamwright.booklet.materials import shopping, total_cost
 from foamwright.booklet.order import order
 from foamwright.booklet.ways_in import Ways
 from foamwright.drawing.metrics import text_box
@@ -176,11 +176,3 @@ def test_a_roll_is_bought_by_the_metre():
     line = next(p for p in shopping(patterns.prop, patterns, sheets) if "roll" in p.item)
     assert line.unit == "m" and 0.0 <= 1000.0 * line.amount - sheets[0].size[1] < 10.0
     assert line.cost == pytest.approx(12.0 * line.amount)
-
-
-def test_weight_is_area_times_thickness_times_density(patterns):
-    by_hand = 0.0
-    for p in patterns.patterns:
-        cubic_metres = p.area * p.piece.quantity * p.piece.stock.thickness / 1e9
-        by_hand += cubic_metres * p.piece.stock.density
-    assert weight(patterns) == pytest.approx(by_hand)

@@ -9,7 +9,7 @@ Of bent parts the lines along the edges are compared in their developed lengths.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -169,6 +169,8 @@ def _laid(foam: tuple, faces: tuple) -> tuple[np.ndarray, np.ndarray, float]:
     trees = [cKDTree(points) for points in goal]
     borders = [_border(rings) for rings in faces]
     middle, there = np.vstack(source).mean(axis=0), np.vstack(goal).mean(axis=0)
+    fine = [cKDTree(np.vstack([_dense(ring, 0.1) for ring in rings])) for rings in faces]
+    thin = [points[:: max(1, len(points) // 400)] for points in source]
     few = [points[:: max(1, len(points) // 150)] - middle for points in source]
     tried = []
     for angle in np.linspace(0.0, 2 * np.pi, 144, endpoint=False):
@@ -181,16 +183,9 @@ def _laid(foam: tuple, faces: tuple) -> tuple[np.ndarray, np.ndarray, float]:
     best = None
     for _, angle in sorted(hollows)[:8]:
         turn, shift = _turn(angle), there - _turn(angle) @ middle
-        for _ in range(100):  # the nearest places in turn (iterated closest points)
-            pairs = [_nearest(p @ turn.T + shift, border) for border, p in zip(borders, source)]
-            a, b = np.vstack(source), np.vstack(pairs)
-            u, _, v = np.linalg.svd((a - a.mean(axis=0)).T @ (b - b.mean(axis=0)))
-            new = v.T @ np.diag([1.0, np.sign(np.linalg.det(v.T @ u.T))]) @ u.T
-            moved = b.mean(axis=0) - new @ a.mean(axis=0)
-            still = max(np.abs(new - turn).max() * 100, np.abs(moved - shift).max()) < 1e-4
-            turn, shift = new, moved
-            if still:
-                break
+        # nearest points of a fine row at first, which is quick; then nearest places on the lines themselves
+        turn, shift = _settled(thin, lambda k, p: fine[k].data[fine[k].query(p)[1]], turn, shift, 60)
+        turn, shift = _settled(source, lambda k, p: _nearest(p, borders[k]), turn, shift, 40)
         worst = max(_apart([r @ turn.T + shift for r in rings], face) for rings, face in zip(foam, faces))
         if best is None or worst < best[2]:
             best = turn, shift, worst
@@ -198,6 +193,27 @@ def _laid(foam: tuple, faces: tuple) -> tuple[np.ndarray, np.ndarray, float]:
             break
     assert best is not None
     return best
+
+
+def _settled(
+    source: list[np.ndarray],
+    nearest: Callable[[int, np.ndarray], np.ndarray],
+    turn: np.ndarray,
+    shift: np.ndarray,
+    most: int,
+) -> tuple[np.ndarray, np.ndarray]:
+    """The turn and the shift after at most so many rounds of iterated closest points, Besl and McKay 1992."""
+    a = np.vstack(source)
+    for _ in range(most):
+        b = np.vstack([nearest(k, p @ turn.T + shift) for k, p in enumerate(source)])
+        u, _, v = np.linalg.svd((a - a.mean(axis=0)).T @ (b - b.mean(axis=0)))
+        new = v.T @ np.diag([1.0, np.sign(np.linalg.det(v.T @ u.T))]) @ u.T
+        moved = b.mean(axis=0) - new @ a.mean(axis=0)
+        still = max(np.abs(new - turn).max() * 100, np.abs(moved - shift).max()) < 1e-4
+        turn, shift = new, moved
+        if still:
+            break
+    return turn, shift
 
 
 def _turn(angle: float) -> np.ndarray:
