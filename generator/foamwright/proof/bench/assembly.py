@@ -56,9 +56,9 @@ class Group:
     bent: bool
     apart: tuple[float, float]
     closed: bool = True  # its edges are all joined, or flat parts hold it open
-    held: bool = False  # it is flat parts alone that hold it open
     net: Net | None = None
     rested: Rested | None = None
+    held: bool = False  # it is flat parts alone that hold it open
 
     @property
     def determined(self) -> bool:
