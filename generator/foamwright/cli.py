@@ -120,16 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     build = _command(commands, "build", "make the pack of one or more designs", _BUILD_EXAMPLE)
-    build.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
-    build.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
-    build.add_argument(
-        "--set",
-        action="append",
-        default=[],
-        metavar="NAME=VALUE",
-        dest="changes",
-        help="another value for a parameter, as a number, a length or an expression; may be given again",
-    )
+    _name_designs(build)
     build.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
     build.add_argument(
         "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
@@ -139,11 +130,6 @@ def _parser() -> argparse.ArgumentParser:
     )
     build.add_argument("--language", choices=LANGUAGES, help="language of what is printed (default: the design's)")
     build.add_argument("--units", choices=UNITS, help="lengths in the booklet (default: the design's)")
-    build.add_argument(
-        "--run-own-code",
-        action="store_true",
-        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
-    )
     build.add_argument(
         "--nest-seconds",
         default="0",
@@ -191,23 +177,9 @@ def _parser() -> argparse.ArgumentParser:
     build.set_defaults(run=_build)
 
     look = _command(commands, "look", "draw the prop as a picture and in 3D, in seconds", _LOOK_EXAMPLE)
-    look.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
-    look.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
-    look.add_argument(
-        "--set",
-        action="append",
-        default=[],
-        metavar="NAME=VALUE",
-        dest="changes",
-        help="another value for a parameter, as a number, a length or an expression; may be given again",
-    )
+    _name_designs(look)
     look.add_argument(
         "--out", default="look", metavar="FOLDER", help="where pictures go: FOLDER/design/size (default: look)"
-    )
-    look.add_argument(
-        "--run-own-code",
-        action="store_true",
-        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
     )
     look.add_argument("--json", action="store_true", help="print what was found for a script to read")
     look.set_defaults(run=_look)
@@ -224,6 +196,25 @@ def _parser() -> argparse.ArgumentParser:
     for name in FURTHER:
         import_module(f"foamwright.commands.{name}").add(partial(_command, commands))
     return parser
+
+
+def _name_designs(command: argparse.ArgumentParser) -> None:
+    """The arguments that say which designs, at which sizes and with which values."""
+    command.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
+    command.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
+    command.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        dest="changes",
+        help="another value for a parameter, as a number, a length or an expression; may be given again",
+    )
+    command.add_argument(
+        "--run-own-code",
+        action="store_true",
+        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
+    )
 
 
 def _command(
@@ -353,13 +344,14 @@ def _look(options: argparse.Namespace) -> int:
 
 def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:
     """Draws the first look at one design, and returns what is told of it."""
-    from foamwright.look.files import files, write
+    from foamwright.look.files import files
     from foamwright.look.report import report
+    from foamwright.pack.write import write_files
     from foamwright.pipeline import Request, Stages
 
     look = Stages(Request(design, run_own_code=run_own_code), progress).look
     progress("drawing what was found")
-    write(files(look), folder)
+    write_files(files(look), folder)
     return report(look, str(folder))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.booklet.contents import contents
+from foamwright.booklet.contents import Contents, contents
 from foamwright.booklet.cover import cover
 from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.records import Pictures, Step
@@ -53,7 +53,8 @@ def booklet(
     """
     width = paper.width - 2.0 * SIDE
     height = paper.height - TOP - BOTTOM
-    columns = _columns(prop, patterns, steps, pictures, fit, interferences, balance, sheets, templates, width, height)
+    told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)
+    columns = _columns(prop, patterns, steps, pictures, told, templates, width, height)
     total = len(columns) + 1
     listed = _contents(columns)
     labels = {piece.id: piece.label for piece in prop.pieces}
@@ -75,10 +76,7 @@ def _columns(
     patterns: Patterns,
     steps: Sequence[Step],
     pictures: Pictures,
-    fit: Fit | None,
-    interferences: Sequence[Interference],
-    balance: Balance | None,
-    sheets: Sequence[FoamSheet],
+    told: Contents,
     templates: Document | None,
     width: float,
     height: float,
@@ -94,7 +92,6 @@ def _columns(
         blocks += rows
         shown += [step.parts] * len(rows)
         names += [f"{step.number}  {step.title}", *[""] * (len(rows) - 1)]
-    told = contents(prop, patterns, steps, pictures, fit, interferences, balance, sheets)
     sections = (
         *(section(chapter, width) for chapter in told.before),
         whole_prop(pictures, width, height),

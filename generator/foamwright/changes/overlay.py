@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import xml.etree.ElementTree as xml
-from collections.abc import Sequence
 
 import numpy as np
 
@@ -64,6 +63,5 @@ def _text(parent: xml.Element, x: float, y: float, words: str) -> None:
     xml.SubElement(parent, "text", {"x": f"{x:g}", "y": f"{y:g}", "fill": _INK}).text = words
 
 
-def _short(words: Sequence[str] | str, most: int = 32) -> str:
-    words = str(words)
+def _short(words: str, most: int = 32) -> str:
     return words if len(words) <= most else words[: most - 1] + "…"

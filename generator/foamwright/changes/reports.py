@@ -12,15 +12,16 @@ from typing import Any
 from foamwright.changes.overlay import overlay_svg
 from foamwright.changes.records import Changes, PartChange
 from foamwright.changes.words import Section, headline, sections
+from foamwright.design.letters import shown
 
 _MOST_LINES = 40  # of a section of a posted comment; the rest is counted
 
 
 def text(changes: Changes) -> str:
     """For a terminal."""
-    told = [f"{_plain(changes.before.title)}  ->  {_plain(changes.after.title)}", *headline(changes)]
+    told = [f"{shown(changes.before.title)}  ->  {shown(changes.after.title)}", *headline(changes)]
     for section in sections(changes):
-        told += ["", section.title, *(f"  {_plain(line)}" for line in section.lines)]
+        told += ["", section.title, *(f"  {shown(line)}" for line in section.lines)]
     return "\n".join(told) + "\n"
 
 
@@ -28,10 +29,10 @@ def markdown(changes: Changes) -> str:
     """For a comment on a change (CommonMark); nothing in a name is markup, a mention or a link."""
     told = [f"### {_inert(changes.before.title)} → {_inert(changes.after.title)}", "", " ".join(headline(changes))]
     for section in sections(changes):
-        shown = section.lines[:_MOST_LINES]
-        told += ["", f"**{section.title}**", "", *(f"- {_inert(line)}" for line in shown)]
-        if len(section.lines) > len(shown):
-            told.append(f"- and {len(section.lines) - len(shown)} more")
+        listed = section.lines[:_MOST_LINES]
+        told += ["", f"**{section.title}**", "", *(f"- {_inert(line)}" for line in listed)]
+        if len(section.lines) > len(listed):
+            told.append(f"- and {len(section.lines) - len(listed)} more")
     return "\n".join(told) + "\n"
 
 
@@ -105,11 +106,6 @@ def _change(part: PartChange) -> dict[str, Any]:
 def _html_section(section: Section) -> str:
     lines = "".join(f"<li>{escape(line)}</li>" for line in section.lines)
     return f"<h2>{escape(section.title)}</h2><ul>{lines}</ul>"
-
-
-def _plain(words: str) -> str:
-    """Without what a terminal would take for a command."""
-    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in words)
 
 
 def _inert(words: str) -> str:

@@ -55,6 +55,7 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.changes.find import compare
     from foamwright.changes.reports import FORMATS as REPORTS
     from foamwright.changes.words import version_fault
+    from foamwright.pack.write import write_files
 
     size = options.size
     after = _side(options.after, size, options.run_own_code)
@@ -65,7 +66,8 @@ def run(options: argparse.Namespace) -> int:
     if options.out is None:
         sys.stdout.write(told)
     else:
-        _write(Path(options.out), told)
+        out = Path(options.out)
+        write_files({out.name: told.encode()}, out.parent)
     fault = version_fault(changes) if options.version_rule else None
     if fault:
         raise BuildError(f"{options.after}: {fault}")
@@ -92,12 +94,3 @@ def _side(name: str, size: str | None, run_own_code: bool) -> Side:
             raise DesignError(f"{name}: has no size {size!r}; expected one of {', '.join(sizes(path))}")
         pack = build(load(path, size), only=_ONLY, run_own_code=run_own_code)
     return side(name, json.loads(pack.files["pack.json"]), pack.files.get("shopping-list.csv"))
-
-
-def _write(path: Path, told: str) -> None:
-    beside = path.with_name(f".{path.name}.foamwright")
-    try:
-        beside.write_text(told, encoding="utf-8")
-        beside.replace(path)
-    except OSError as error:
-        raise BuildError(f"{path}: cannot be written: {error.strerror or error}") from error

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
-from pathlib import Path
 
 import numpy as np
 
 from foamwright.drawing.png import png_bytes
 from foamwright.drawing.svg import svg_bytes
-from foamwright.errors import BuildError
 from foamwright.geometry import Mesh
 from foamwright.look.picture import sheet
 from foamwright.look.records import Look, corner_normals
@@ -29,24 +25,6 @@ def files(look: Look) -> Mapping[str, bytes]:
     drawing, width, height = sheet(look)
     svg = svg_bytes(drawing, width, height, title=f"{look.design.name}, size {look.design.size}, first look")
     return {"look.svg": svg, "look.png": png_bytes(svg, PIXELS), "look.glb": scene_bytes(look)}
-
-
-def write(files: Mapping[str, bytes], folder: Path) -> None:
-    """Each file whole or not at all. Raises BuildError if the folder cannot be written."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, content in files.items():
-            with tempfile.NamedTemporaryFile(dir=folder, prefix=f".{name}.", delete=False) as part:
-                try:
-                    part.write(content)
-                    part.close()
-                    os.chmod(part.name, 0o644)
-                    os.replace(part.name, folder / name)
-                except BaseException:
-                    os.unlink(part.name)
-                    raise
-    except OSError as error:
-        raise BuildError(f"{folder}: cannot be written: {error.strerror}") from error
 
 
 def scene_bytes(look: Look) -> bytes:

@@ -57,13 +57,7 @@ def _own(piece: Piece) -> Shape:
 
 
 def _flat(body: FlatBody, thickness: float) -> Shape:
-    count = len(body.outline)
-    bevels = np.zeros(count)
-    for run in body.runs:
-        sides = np.arange(run.start, run.stop)
-        share = (sides - run.start + 0.5) / max(len(sides), 1)
-        bevels[sides % count] = np.interp(share, np.linspace(0.0, 1.0, len(run.bevel)), run.bevel)
-    draw = thickness * np.tan(np.radians(bevels))
+    draw = thickness * np.tan(np.radians(body.side_bevels))
     holes = [hole if signed_area(hole) < 0.0 else hole[::-1] for hole in body.holes]
     below = [inset(body.outline, np.maximum(draw, 0.0)), *holes]
     above = [inset(body.outline, np.maximum(-draw, 0.0)), *holes]

@@ -43,7 +43,7 @@ def flat_solid(body: FlatBody, thickness: float) -> NamedSolid:
     if body.radius is not None and not any(any(run.bevel) for run in body.runs):
         return _round_solid(body, thickness)
     bottom, top = (_plane_face(body.frame, height) for height in (0.0, thickness))
-    bevels = _bevels(body)
+    bevels = body.side_bevels
     draw = thickness * np.tan(np.radians(bevels))
     inner = inset(body.outline, np.maximum(draw, 0.0))
     outer = inset(body.outline, np.maximum(-draw, 0.0))
@@ -55,17 +55,6 @@ def flat_solid(body: FlatBody, thickness: float) -> NamedSolid:
 def hole_names(body: FlatBody) -> tuple[str, ...]:
     """The names of the walls of the holes, in their order."""
     return tuple(f"hole_{number}" for number in range(1, len(body.holes) + 1))
-
-
-def _bevels(body: FlatBody) -> np.ndarray:
-    """Bevel of every side of the outline (N,), in degrees."""
-    count = len(body.outline)
-    bevels = np.zeros(count)
-    for run in body.runs:
-        sides = np.arange(run.start, run.stop)
-        share = (sides - run.start + 0.5) / max(len(sides), 1)
-        bevels[sides % count] = np.interp(share, np.linspace(0.0, 1.0, len(run.bevel)), run.bevel)
-    return bevels
 
 
 def _plane_face(frame: Frame, height: float) -> PlaneFace:

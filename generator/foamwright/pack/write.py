@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import tempfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path, PurePosixPath
 
@@ -49,6 +50,27 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
     except OSError as error:
         place = f"{error.filename}: " if error.filename and os.fspath(error.filename) != str(folder) else ""
         raise BuildError(f"cannot write the pack to {folder}: {place}{error.strerror or error}") from error
+
+
+def write_files(files: Mapping[str, bytes], folder: Path) -> None:
+    """Each of `files` (name -> bytes) into `folder`, whole or not at all, and nothing else there is touched.
+
+    BuildError: the folder cannot be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            with tempfile.NamedTemporaryFile(dir=folder, prefix=f".{name}.", delete=False) as part:
+                try:
+                    part.write(content)
+                    part.close()
+                    os.chmod(part.name, 0o644)
+                    os.replace(part.name, folder / name)
+                except BaseException:
+                    os.unlink(part.name)
+                    raise
+    except OSError as error:
+        raise BuildError(f"{folder}: cannot be written: {error.strerror or error}") from error
 
 
 def _foreign(target: Path) -> list[str]:

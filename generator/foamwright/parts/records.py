@@ -76,6 +76,17 @@ class FlatBody:
     pins: tuple[tuple[float, float], ...] = ()  # where the layers of a laminated part are pinned to each other
     engraving: tuple[np.ndarray, ...] = ()  # (N, 2) closed lines on the outside face, first point not repeated
 
+    @property
+    def side_bevels(self) -> np.ndarray:
+        """Bevel of every side of the outline (N,), in degrees."""
+        count = len(self.outline)
+        bevels = np.zeros(count)
+        for run in self.runs:
+            sides = np.arange(run.start, run.stop)
+            share = (sides - run.start + 0.5) / max(len(sides), 1)
+            bevels[sides % count] = np.interp(share, np.linspace(0.0, 1.0, len(run.bevel)), run.bevel)
+        return bevels
+
 
 @dataclass(frozen=True)
 class Stretch:

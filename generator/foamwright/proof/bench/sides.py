@@ -62,7 +62,7 @@ def way_round(
     seen = looks(foam, standing, moving)
     if seen:
         return lambda motion: sum(1.0 if look.met(motion, moving) else -1.0 for look in seen)
-    rims = [rim for f in joints if (rim := _Rim.of(f, fixed, moving)) is not None]
+    rims = _rims(joints, fixed, moving)
     middle = np.vstack([piece.points for piece in fixed.values()]).mean(axis=0)
     inwards = Look(next(iter(moving)), True, middle)
     return lambda motion: _by_bevel(rims, motion) or (_WORD if inwards.met(motion, moving) else -_WORD)
@@ -78,7 +78,7 @@ def left_open(
     """Does neither what touches the parts, as they stand now, nor any bevel tell which way round they go in?"""
     if looks(foam, standing, moving):
         return False
-    rims = [rim for f in joints if (rim := _Rim.of(f, fixed, moving)) is not None]
+    rims = _rims(joints, fixed, moving)
     return _by_bevel(rims, STILL) == 0
 
 
@@ -117,6 +117,10 @@ class _Rim:
         walls = lower.place(flat, np.full(len(flat), lower.part.depth(footing.mark.inside)))
         normals = lower.up(flat) * (1.0 if footing.mark.inside == lower.part.drawn_inside else -1.0)
         return _Rim(np.vstack(points), np.concatenate(lean), _up(upper), walls, normals)
+
+
+def _rims(joints: Sequence[Footing], fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> list[_Rim]:
+    return [rim for f in joints if (rim := _Rim.of(f, fixed, moving)) is not None]
 
 
 def _by_bevel(rims: Sequence[_Rim], motion: Motion) -> int:
