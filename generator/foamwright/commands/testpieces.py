@@ -37,6 +37,7 @@ def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no foam."""
     from foamwright.design import load
+    from foamwright.pack.write import write_files
     from foamwright.pipeline import build
     from foamwright.testpieces import design_text
 
@@ -44,11 +45,7 @@ def run(options: argparse.Namespace) -> int:
         text = design_text(stock)
         folder = Path(options.out) / f"test-pieces-{stock.id.replace('_', '-')}"
         path = folder / f"{folder.name}.yaml"
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, "utf-8")
-        except OSError as error:
-            raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
+        write_files({path.name: text.encode()}, folder)
         pieces = load(path)
         build(pieces, options.paper, OUTPUTS).write(folder / pieces.size)
         print(f"{folder / pieces.size}: test pieces of {stock.name} ({stock.id})")
@@ -61,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _stocks(design: Design, wanted: str | None) -> list[Stock]:
     if wanted is None:
-        used = {part.values["stock"] for part in design.parts}
+        used = {part.stock for part in design.parts}
         found = [stock for stock in design.stock.values() if stock.id in used and stock.material_type == "foam"]
         if not found:
             raise BuildError(f"{design.name} uses no foam; name a stock with --stock")
