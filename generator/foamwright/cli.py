@@ -407,7 +407,9 @@ def _summary(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
         )
         summary["notes"] += [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())]
     if record.get("proof", {}).get("made"):
-        summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
+        summary["built_copies"], summary["built_proven"] = record["proof"]["copies"], record["proof"]["proven"]
+        if record["proof"]["proven"]:
+            summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
     if any(page["file"] == "templates.pdf" for page in record["pages"]):
         summary["template_pages"] = sum(page["file"] == "templates.pdf" for page in record["pages"])
     if "fit" in record:
@@ -433,9 +435,14 @@ def _sentences(summary: Mapping[str, Any]) -> list[str]:
             f"{summary['pieces']} pieces of {summary['part_kinds']} kinds{pages}",
             f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
         ]
-    if "built_mean" in summary:
+    if "built_copies" in summary:
+        off = (
+            f", {summary['built_mean']:.1f} mm off, {summary['built_worst']:.1f} at worst"
+            if "built_mean" in summary
+            else ""
+        )
         told.append(
-            f"built from its templates {summary['built_mean']:.1f} mm off, {summary['built_worst']:.1f} at worst"
+            f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates{off}"
         )
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")

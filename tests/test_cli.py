@@ -1,0 +1,24 @@
+"""What the command says of a finished pack."""
+
+import pytest
+
+from foamwright.cli import _sentences
+
+PACK = {
+    "folder": "out",
+    "part_kinds": 2,
+    "pieces": 5,
+    "worst_strain": 0.01,
+    "worst_seam_mismatch": 0.0,
+    "notes": [],
+    "left": [],
+}
+
+
+@pytest.mark.parametrize("proven", [0, 3])
+def test_a_figure_is_told_only_of_what_was_proven(proven):
+    """With nothing proven there is no deviation that could be named."""
+    built = {"built_copies": 5, "built_proven": proven} | ({"built_mean": 0.4, "built_worst": 1.2} if proven else {})
+    (line,) = _sentences(PACK | built)
+    assert f"{proven} of 5 pieces proven" in line
+    assert ("mm off" in line) == (proven > 0)
