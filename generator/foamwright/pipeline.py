@@ -162,15 +162,17 @@ def figure(design: Design) -> Figure | None:
 @stage("trying on the figure")
 def fit(model: Model, figure: Figure | None) -> Fit | None:
     from foamwright.model.figure import clearance
+    from foamwright.model.placed import placed_copies
 
-    return None if figure is None else clearance(model, figure)
+    return None if figure is None else clearance(placed_copies(model), figure)
 
 
 @stage("weighing the prop")
 def balance(model: Model, figure: Figure | None) -> Balance | None:
+    from foamwright.model.placed import placed_copies
     from foamwright.model.stability import balance
 
-    return balance(model, figure)
+    return balance(placed_copies(model), model.prop.design.stands, figure)
 
 
 # the first look, which needs no solids

@@ -30,6 +30,7 @@ from foamwright.flatten.records import Patterns
 from foamwright.language import duration
 from foamwright.layout.records import FoamSheet, Paper
 from foamwright.model.build import build_model
+from foamwright.model.placed import placed_copies
 from foamwright.model.stability import balance
 from foamwright.parts.build import build_prop
 from foamwright.section.build import section_and_flatten
@@ -262,7 +263,7 @@ def test_one_mass_is_told_of_one_prop(tmp_path):
     model = build_model(prop)
     patterns = section_and_flatten(model)
     steps = order(prop, patterns)
-    found = balance(model, None)
+    found = balance(placed_copies(model), model.prop.design.stands, None)
     grams = np.pi * (100.0**2 * 10.0 + 20.0**2 * 6.0) * 100e-6
     assert 1000.0 * found.mass == pytest.approx(grams, rel=1e-3)
     page = web_page(prop, patterns, steps, Pictures((), {}, None), INFO, balance=found).decode()

@@ -13,6 +13,7 @@ from foamwright.design.records import CutSpec, FormSpec, Where
 from foamwright.errors import BuildError
 from foamwright.model.figure import Figure, _way_in, clearance
 from foamwright.model.figure_solids import body, swept
+from foamwright.model.placed import placed_copies
 
 FILE = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
 
@@ -32,7 +33,7 @@ def ball(radius, z=0.0, y=0.0):
 
 
 def test_a_ball_falls_through_a_tube_with_the_same_gap_all_the_way():
-    fit = clearance(standing(solid(tube())), figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0)))
+    fit = clearance(placed_copies(standing(solid(tube()))), figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0)))
     # at rest: from the ball's middle to the tube's lower inner rim, less the radius
     assert fit.clearance == pytest.approx(math.hypot(60, 200) - 48, abs=0.2)
     assert fit.entry.clearance == pytest.approx(60 - 48, abs=0.15)
@@ -43,7 +44,7 @@ def test_the_first_part_in_the_way_is_named_and_how_far_it_still_is():
     """A ball of 62 through a tube of 60 and, further in, through one of 55: it stops where its cap, sqrt(62^2 -
     60^2) = 15.6 behind its middle, meets the upper rim at z = 300."""
     upper, lower = solid(tube(60, 70, 260, 300)), solid(tube(55, 70), label="B")
-    entry = clearance(standing(lower, upper), figure((0, 0, -1), ellipsoid=ball(62.0, z=-200.0))).entry
+    entry = clearance(placed_copies(standing(lower, upper)), figure((0, 0, -1), ellipsoid=ball(62.0, z=-200.0))).entry
     assert [block.part for block in entry.blocks] == ["pA", "pB"]
     assert entry.clearance == 0.0
     assert [block.depth for block in entry.blocks] == pytest.approx([2, 7], abs=0.15)
@@ -55,7 +56,9 @@ def test_along_a_slant_a_box_clears_a_wall_by_what_geometry_says():
     """A cube with sides of 20 moved along (1, 1, 0) / sqrt 2 sweeps a corridor 10 sqrt 2 to each side."""
     wall = block((10, 10, 10), (100, -90, -5))
     way = np.array([-1.0, -1.0, 0.0]) / math.sqrt(2)
-    entry = clearance(standing(wall), figure(way, box={"centre": (0, -100, 0), "size": (20, 20, 20)})).entry
+    entry = clearance(
+        placed_copies(standing(wall)), figure(way, box={"centre": (0, -100, 0), "size": (20, 20, 20)})
+    ).entry
     beside = (100 - (-80 + 100)) / math.sqrt(2) - 10 * math.sqrt(2)  # of the corner (100, -80) from the line
     assert entry.clearance == pytest.approx(beside, abs=0.1)
 
@@ -89,10 +92,10 @@ def test_a_ball_from_a_mesh_file_fits_as_the_solid_does(ball_file):
     values = {**FILE, "file": str(ball_file), "unit": "cm", "scale": 4.8, "at": (0, 0, -200)}
     made = figure((0, 0, -1), mesh=values)
     assert made.mesh[0].min(axis=0) == pytest.approx((-48, -48, -248), abs=0.1)
-    fit = clearance(standing(solid(tube())), made)
+    fit = clearance(placed_copies(standing(solid(tube()))), made)
     assert fit.clearance == pytest.approx(math.hypot(60, 200) - 48, abs=0.5)
     assert fit.entry.clearance == pytest.approx(60 - 48, abs=0.5)
-    thick = clearance(standing(solid(tube())), figure((0, 0, -1), mesh={**values, "scale": 6.2})).entry
+    thick = clearance(placed_copies(standing(solid(tube()))), figure((0, 0, -1), mesh={**values, "scale": 6.2})).entry
     assert thick.blocks[0].depth == pytest.approx(2.0, abs=0.5)
     assert thick.left == pytest.approx(200 + 40 + math.sqrt(62**2 - 60.3**2), abs=3.0)
 
@@ -101,7 +104,7 @@ def test_a_step_file_is_read_at_its_own_size(tmp_path):
     path = tmp_path / "cube.step"
     cq.exporters.export(cq.Workplane().box(40, 40, 40), str(path))
     values = {"file": str(path), "scale": 1.0, "turn": (0, 0, 45), "at": (0, 0, 50)}
-    fit = clearance(standing(solid(tube())), figure(step=values))
+    fit = clearance(placed_copies(standing(solid(tube()))), figure(step=values))
     assert fit.clearance == pytest.approx(60 - 20 * math.sqrt(2), abs=0.5)
 
 

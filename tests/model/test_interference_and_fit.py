@@ -14,6 +14,7 @@ from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
 from foamwright.model.interference import interferences
+from foamwright.model.placed import placed_copies
 from foamwright.model.records import Model
 
 
@@ -81,7 +82,7 @@ def figure(**solid):
 )
 def test_clearance_inside_or_beside_a_hoop(solid, gap):
     room = build_model(prop(piece("A", hoop(100.0, -20, 20)), piece("B", plate(rectangle(9, 9), (0, 0, 900)))))
-    fit = clearance(room, figure(**solid))
+    fit = clearance(placed_copies(room), figure(**solid))
     assert fit.clearance == pytest.approx(gap, abs=0.25)
     assert (fit.part, fit.contacts) == ("pa", ())
     assert np.hypot(*fit.at[:2]) == pytest.approx(100.0 if "box" not in solid else 105.0, abs=0.3)
@@ -89,7 +90,7 @@ def test_clearance_inside_or_beside_a_hoop(solid, gap):
 
 def test_a_figure_that_does_not_fit_says_where_and_how_deep():
     room = build_model(prop(piece("A", hoop(100.0, -20, 20)), piece("B", hoop(100.0, 30, 60))))
-    fit = clearance(room, figure(ellipsoid={"centre": (0, 4, 0), "radii": (98, 98, 98)}))
+    fit = clearance(placed_copies(room), figure(ellipsoid={"centre": (0, 4, 0), "radii": (98, 98, 98)}))
     assert fit.clearance == 0.0
     (contact,) = fit.contacts
     assert contact.part == "pa" and contact.depth == pytest.approx(2.0, abs=0.15)

@@ -9,8 +9,9 @@ import numpy as np
 
 from foamwright.booklet.looks import FRONT, UP
 from foamwright.booklet.records import Picture
+from foamwright.geometry import Mesh
 from foamwright.model.figure import Figure
-from foamwright.model.placed import placed_meshes
+from foamwright.model.placed import placed_copies
 from foamwright.model.polylines import chained
 from foamwright.model.records import Model
 from foamwright.model.views import view
@@ -75,10 +76,8 @@ def _divided(edges: np.ndarray) -> np.ndarray:
 
 def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) -> np.ndarray:
     """(N,) whether nothing lies between each place and the eye."""
-    meshes = [*placed_meshes(model), figure.mesh]
-    starts = np.cumsum([0] + [len(points) for points, _ in meshes[:-1]])
-    points = np.vstack([points for points, _ in meshes])
-    triangles = np.vstack([triangles + start for (_, triangles), start in zip(meshes, starts)]).astype(np.int64)
+    whole = Mesh.joined([*(copy.mesh for copy in placed_copies(model)), Mesh(*figure.mesh)])
+    points, triangles = whole.points, whole.triangles
     tree = igl.AABB()
     tree.init(points, triangles)
     rays = np.tile(to_eye, (len(places), 1))

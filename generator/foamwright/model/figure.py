@@ -16,8 +16,7 @@ from foamwright.forms.axes import direction
 from foamwright.geometry.fixed import read_only
 from foamwright.model.figure_solids import Body, Solid, body, swept
 from foamwright.model.nearest import least_distance
-from foamwright.model.placed import placed_meshes
-from foamwright.model.records import Model
+from foamwright.model.placed import Placed
 
 TOLERANCE = 0.3  # mm: reaching in by less is a touch
 _HALVINGS = 10  # of the way in, to find where the figure first meets something: a thousandth of it
@@ -120,28 +119,28 @@ def _way_in(enters: Mapping[str, Any], bodies: Sequence[Body], forms: Mapping[st
     return normal if middle @ normal > cut.values["at"] else -normal
 
 
-def clearance(model: Model, figure: Figure, tolerance: float = TOLERANCE) -> Fit:
-    """How near the figure comes to the prop in its place, and on its way there if the design states one.
+def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLERANCE) -> Fit:
+    """How near the figure comes to the copies of a prop in its place, and on its way there if the design states one.
 
     Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for
     those from a file. Raises BuildError for a prop without parts.
     """
-    if not model.copies:
+    if not copies:
         raise BuildError(f"the figure {figure.name} cannot be tried on: the prop has no parts")
     solids = [b.solid for b in figure.bodies]
-    seat, contacts = _tried(model, solids, np.inf, tolerance)
-    entry = None if figure.way_in is None else _entry(model, figure, figure.way_in, seat, tolerance)
+    seat, contacts = _tried(copies, solids, np.inf, tolerance)
+    entry = None if figure.way_in is None else _entry(copies, figure, figure.way_in, seat, tolerance)
     return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry)
 
 
-def _entry(model: Model, figure: Figure, way: np.ndarray, seat: _Near, tolerance: float) -> Entry:
+def _entry(copies: Sequence[Placed], figure: Figure, way: np.ndarray, seat: _Near, tolerance: float) -> Entry:
     """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
-    length = _way_length(model, figure, way)
+    length = _way_length(copies, figure, way)
 
     def on_the_way(left: float) -> list[Solid]:
         return [swept(b, -way, left, length) for b in figure.bodies]
 
-    near, blocks = _tried(model, on_the_way(0.0), seat.gap, tolerance)
+    near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
     near = min(near, seat, key=lambda found: found.gap)
     first, left = blocks, 0.0
     if blocks:
@@ -149,7 +148,7 @@ def _entry(model: Model, figure: Figure, way: np.ndarray, seat: _Near, tolerance
         low, high = 0.0, length
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            met = _tried(model, on_the_way(middle), 0.0, tolerance, wanted)[1]
+            met = _tried(copies, on_the_way(middle), 0.0, tolerance, wanted)[1]
             if met:
                 first, low = met, middle
             else:
@@ -165,15 +164,15 @@ def _triple(vector: np.ndarray) -> tuple[float, float, float]:
     return x, y, z
 
 
-def _way_length(model: Model, figure: Figure, way: np.ndarray) -> float:
+def _way_length(copies: Sequence[Placed], figure: Figure, way: np.ndarray) -> float:
     """How far the figure has to be drawn out until all of it is clear of the prop."""
     out = -way
-    far = max(float((points @ out).max()) for points, _ in placed_meshes(model))
+    far = max(float((copy.mesh.points @ out).max()) for copy in copies)
     return max(far - min(float((b.points @ out).min()) for b in figure.bodies), 0.0)
 
 
 def _tried(
-    model: Model,
+    copies: Sequence[Placed],
     solids: Sequence[Solid],
     wanted: float,
     tolerance: float,
@@ -181,13 +180,13 @@ def _tried(
 ) -> tuple[_Near, tuple[Contact, ...]]:
     """The nearest place, where it is nearer than `wanted`, and the contacts; `only` names the copies to look at."""
     least, nearest = wanted, []
-    for copy, (points, triangles) in zip(model.copies, placed_meshes(model)):
-        if only is not None and (copy.piece.id, copy.number) not in only:
+    for copy in copies:
+        if only is not None and (copy.part, copy.number) not in only:
             continue
         # Only two things matter: is it the nearest so far, and does it reach in?
         enough = max(least, -tolerance)
-        gap, at = min(least_distance(points, triangles, solid, enough) for solid in solids)
-        nearest.append(_Near(gap, copy.piece.id, copy.number, at))
+        gap, at = min(least_distance(copy.mesh.points, copy.mesh.triangles, solid, enough) for solid in solids)
+        nearest.append(_Near(gap, copy.part, copy.number, at))
         least = min(least, gap)
     contacts = tuple(Contact(n.part, n.copy, -n.gap, n.at) for n in nearest if n.gap < -tolerance)
     return min(nearest, key=lambda found: found.gap), contacts

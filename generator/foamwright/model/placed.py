@@ -1,26 +1,49 @@
-"""Every copy of the assembly as triangles in its place. Lengths in mm."""
+"""Every copy of a prop as triangles in its place. Lengths in mm, masses in kg."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.model.meshes import closed_mesh
-from foamwright.model.records import Model
+from foamwright.geometry import Mesh
+from foamwright.parts.records import Piece
+
+if TYPE_CHECKING:
+    from foamwright.model.records import Model
+
+_KG_PER_MM3 = 1e-9  # times a density in kg/m3
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """One copy: the id of its part, its number from 1, its closed mesh in its place and its mass."""
+
+    part: str
+    number: int
+    mesh: Mesh
+    mass: float
+
+
+def placed(piece: Piece, number: int, mesh: Mesh, volume: float) -> Placed:
+    """A copy of a piece, `volume` in mm3, as heavy as its foam."""
+    return Placed(piece.id, number, mesh, volume * piece.stock.density * _KG_PER_MM3)
 
 
 @lru_cache(maxsize=1)
-def placed_meshes(model: Model) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
-    """Points (n, 3) and triangles (m, 3) of each copy, in the order of the copies.
+def placed_copies(model: Model) -> tuple[Placed, ...]:
+    """The copies of a model in their order, as triangles of its solids."""
+    from foamwright.model.meshes import closed_mesh  # whoever tries a figure on meshes of his own needs no kernel
 
-    The triangles run counter-clockwise from outside: `Copy.matrix` is a rigid motion.
-    """
     meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
     found = []
     for copy in model.copies:
         if copy.prototype.key not in meshes:
             meshes[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
         points, triangles = meshes[copy.prototype.key]
-        found.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
+        # a rigid motion, so that the triangles run counter-clockwise from outside as before
+        mesh = Mesh(points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles)
+        found.append(placed(copy.piece, copy.number, mesh, copy.volume))
     return tuple(found)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
@@ -12,11 +13,9 @@ from scipy.spatial import ConvexHull, QhullError
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.model.figure import Figure
-from foamwright.model.placed import placed_meshes
-from foamwright.model.records import Model
+from foamwright.model.placed import Placed
 
 GROUND = 0.2  # mm: what comes as near as this to the ground stands on it
-_KG_PER_MM3 = 1e-9  # times a density in kg/m3
 
 
 @dataclass(frozen=True)
@@ -46,17 +45,16 @@ class Balance:
     stability: Stability | None
 
 
-def balance(model: Model, figure: Figure | None) -> Balance | None:
-    """Mass, centre of mass and, where the design says that the prop stands, its stability.
+def balance(copies: Sequence[Placed], stands: Mapping[str, Any] | None, figure: Figure | None) -> Balance | None:
+    """Mass, centre of mass and, where the design says how the prop `stands`, its stability.
 
     None where no part has a place. Raises BuildError if such a prop should stand.
     """
-    stands = model.prop.design.stands
-    if not model.copies:
+    if not copies:
         if stands is not None:
             raise BuildError("the prop has no part in its place that could stand")
         return None
-    mass, centre = _foam(model)
+    mass, centre = _foam(copies)
     found = None
     if stands is not None:
         extra, middle = 0.0, centre
@@ -65,7 +63,7 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
             middle = (mass * centre + extra * centroid(*figure.mesh)[1]) / (mass + extra)
         total = mass + extra
         down = direction(stands["down"])
-        points = np.vstack([points for points, _ in placed_meshes(model)])
+        points = np.vstack([copy.mesh.points for copy in copies])
         found = _stability(points, down, total, middle, extra)
     return Balance(mass, _tuple(centre), found)
 
@@ -79,10 +77,10 @@ def centroid(points: np.ndarray, triangles: np.ndarray) -> tuple[float, np.ndarr
     return volume, origin + sixfold @ corners.sum(axis=1) / (24.0 * volume)
 
 
-def _foam(model: Model) -> tuple[float, np.ndarray]:
+def _foam(copies: Sequence[Placed]) -> tuple[float, np.ndarray]:
     """Mass in kg and centre of mass of all copies."""
-    masses = np.array([c.volume * c.piece.stock.density * _KG_PER_MM3 for c in model.copies])
-    centres = np.array([centroid(*mesh)[1] for mesh in placed_meshes(model)])
+    masses = np.array([copy.mass for copy in copies])
+    centres = np.array([centroid(copy.mesh.points, copy.mesh.triangles)[1] for copy in copies])
     return float(masses.sum()), masses @ centres / masses.sum()
 
 
