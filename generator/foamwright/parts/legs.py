@@ -208,6 +208,14 @@ def corners(ring: np.ndarray, least: float = SHARP) -> np.ndarray:
     return np.sort(np.array([i for i, turn in zip(at, turns) if turn > least], int))
 
 
+def corners_of_line(line: np.ndarray, least: float = SHARP) -> np.ndarray:
+    """As `corners`, of an open polyline (N, 2): its ends are none."""
+    line = np.asarray(line, float)
+    there_and_back = np.vstack([line, line[-2:0:-1]])
+    found = corners(there_and_back, least)
+    return found[(found > 0) & (found < len(line) - 1)]
+
+
 def legs(ring: np.ndarray) -> tuple[Leg, ...]:
     """The legs of a closed polyline (N, 2), first point not repeated.
 

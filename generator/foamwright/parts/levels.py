@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -17,7 +18,7 @@ from foamwright.design.records import CutSpec
 from foamwright.forms.axes import OUTLINE_COLUMNS, direction
 from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
-from foamwright.parts.corners import LegLevel, legs_of
+from foamwright.parts.leg_levels import LegLevel, legs_of
 from foamwright.parts.lines import curve_level, line_level
 
 Level = Callable[[np.ndarray], np.ndarray]  # (N, 3) -> (N,)
@@ -58,10 +59,11 @@ class PrismLevel:
     @property
     def narrowest(self) -> float:
         """About how wide the outline is where it is narrowest, in mm."""
-        legs = self.legs()
+        legs = self.legs
         short = min((float(np.linalg.norm(np.diff(leg.line, axis=0), axis=1).sum()) for leg in legs), default=np.inf)
         return min(2 * self.shape.area / self.shape.length, short)
 
+    @cached_property
     def legs(self) -> tuple[LegLevel, ...]:
         """The smooth stretches of the outline between its sharp corners, one after the other; none if it has none."""
         ring = np.array(orient(self.shape).exterior.coords)[:-1] + self.centre[list(self.columns)]

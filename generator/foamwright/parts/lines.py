@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -13,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
 from foamwright.forms.nearest import NearestPoint
-from foamwright.parts.corners import LegLevel, legs_of
+from foamwright.parts.leg_levels import LegLevel, legs_of
 
 _PER_SPAN = 24  # straight pieces between two points of a curve in a view
 _FAR = 1e5  # mm, how far a curve goes on straight past its ends
@@ -34,6 +35,7 @@ class CurveLevel:
         distance = shapely.distance(flat, self.line)
         return np.where(shapely.contains_properly(self.left, flat), distance, -distance)
 
+    @cached_property
     def legs(self) -> tuple[LegLevel, ...]:
         """The smooth stretches of the line between its sharp corners, one after the other; none if it has none."""
         line = np.array(self.line.coords)

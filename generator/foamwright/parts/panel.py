@@ -18,8 +18,8 @@ from foamwright.forms.parametric import Frustum, Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_lengths, resampled
 from foamwright.parts import region as regions
-from foamwright.parts.corners import LegLevel
 from foamwright.parts.guides import lines_across
+from foamwright.parts.leg_levels import LegLevel
 from foamwright.parts.levels import SIGN, Level, PrismLevel
 from foamwright.parts.lines import CurveLevel
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
@@ -59,7 +59,7 @@ class Wall:
             return tuple(single) if len(across) > 1 else ()
         if not isinstance(self.level, PrismLevel | CurveLevel):
             return ()
-        return tuple(replace(self, level=leg) for leg in self.level.legs())
+        return tuple(replace(self, level=leg) for leg in self.level.legs)
 
     @property
     def kind(self) -> str:

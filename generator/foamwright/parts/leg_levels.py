@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-SHARP = np.cos(np.radians(25.0))  # a line that turns by more at a point has a corner there
+from foamwright.parts.legs import corners, corners_of_line
+
+_SHARP = np.radians(25.0)  # of turn between two legs that are cut by themselves
 _ON = 30.0  # mm that a curved leg is carried on straight past its ends
 
 
@@ -51,21 +53,18 @@ def legs_of(line: np.ndarray, closed: bool) -> list[np.ndarray]:
 
     Each leg ends where the next begins; of a closed line the last where the first begins.
     """
-    step = np.diff(np.vstack([line, line[:1]]) if closed else line, axis=0)
-    way = step / np.maximum(np.linalg.norm(step, axis=1, keepdims=True), 1e-300)
-    if closed:
-        turned = np.flatnonzero((way * np.roll(way, 1, axis=0)).sum(1) < SHARP)
+    if not closed:
+        turned = corners_of_line(line, _SHARP)
         if not len(turned):
             return []
-        if len(turned) == 1:  # a drop: its one leg is parted once more, opposite to the corner
-            turned = np.sort(np.append(turned, (turned[0] + len(line) // 2) % len(line)))
-        ends = np.append(turned[1:], turned[0] + len(line))
-        return [line[np.arange(a, b + 1) % len(line)] for a, b in zip(turned, ends)]
-    turned = 1 + np.flatnonzero((way[1:] * way[:-1]).sum(1) < SHARP)
+        return [line[a : b + 1] for a, b in itertools.pairwise([0, *turned.tolist(), len(line) - 1])]
+    turned = corners(line, _SHARP)
     if not len(turned):
         return []
-    stops = [0, *turned.tolist(), len(line) - 1]
-    return [line[a : b + 1] for a, b in itertools.pairwise(stops)]
+    if len(turned) == 1:  # a drop: its one leg is parted once more, opposite to the corner
+        turned = np.sort(np.append(turned, (turned[0] + len(line) // 2) % len(line)))
+    ends = np.append(turned[1:], turned[0] + len(line))
+    return [line[np.arange(a, b + 1) % len(line)] for a, b in zip(turned, ends)]
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:

@@ -1,0 +1,52 @@
+"""Corners of outlines and of open lines, of figures whose corners are known."""
+
+import numpy as np
+import pytest
+
+from foamwright.parts.leg_levels import legs_of
+from foamwright.parts.legs import corners, corners_of_line
+
+
+def bend(angle: float) -> np.ndarray:
+    """A line that turns once, by so many degrees, to the left."""
+    way = np.radians(angle)
+    return np.array([[0.0, 0.0], [10.0, 0.0], [10.0 + 10 * np.cos(way), 10 * np.sin(way)]])
+
+
+def arc(count: int = 60) -> np.ndarray:
+    t = np.linspace(0.0, np.pi, count)
+    return 20 * np.column_stack([np.cos(t), np.sin(t)])
+
+
+@pytest.mark.parametrize("angle, legs", [(24, 0), (26, 2), (-24, 0), (-26, 2), (150, 2), (180, 2)])
+def test_an_open_line_is_parted_where_it_turns_by_more_than_25_degrees(angle, legs):
+    found = legs_of(bend(angle), closed=False)
+    assert len(found) == legs
+    if legs:
+        assert np.array_equal(found[0][-1], found[1][0]) and np.array_equal(found[0][-1], [10.0, 0.0])
+
+
+def test_the_ends_of_a_line_are_no_corners_and_a_curve_has_none():
+    assert not len(corners_of_line(arc()))
+    assert not len(corners_of_line(np.array([[0.0, 0.0], [5.0, 0.0]])))
+    with_straight_ends = np.vstack([[[30.0, 0.0]], arc(), [[-20.0, -30.0]]])  # in square, out along the tangent
+    assert corners_of_line(with_straight_ends).tolist() == [1]
+
+
+def test_a_closed_line_has_the_same_corners_wherever_it_begins_and_whichever_way_it_runs():
+    ring = np.vstack([arc(), [[-20.0, -15.0], [20.0, -15.0]]])  # a gate: tangents go on into the posts
+    expected = {(-20.0, -15.0), (20.0, -15.0)}
+    for shift in range(0, len(ring), 7):
+        for one in (np.roll(ring, shift, axis=0), np.roll(ring, shift, axis=0)[::-1]):
+            assert {tuple(p) for p in one[corners(one)].tolist()} == expected
+            assert len(legs_of(one, closed=True)) == 2
+
+
+def test_a_drop_is_parted_once_more_opposite_to_its_corner():
+    # 10 mm round; its legs touch it at 30 degrees and meet at 60
+    t = np.linspace(np.radians(-30), np.radians(210), 80)
+    drop = np.vstack([[[0.0, -20.0]], 10 * np.column_stack([np.cos(t), np.sin(t)])])
+    assert corners(drop).tolist() == [0]
+    first, second = legs_of(drop, closed=True)
+    assert np.array_equal(first[0], [0.0, -20.0]) and np.array_equal(second[-1], [0.0, -20.0])
+    assert np.array_equal(first[-1], second[0]) and first[-1][1] > 9.9
