@@ -1,4 +1,7 @@
-"""The commands that stand beside `build` and `check`: one module for each, with `add` for its arguments.
+"""The commands: one module for each, with `add` for its arguments and `run` for what it does; and what several of them
+share: how a call names designs (`designs.py`), what is told of a pack (`summary.py`).
 
 A module imports what it needs when it runs, so that asking for help stays quick.
 """
+
+NAMES = ("build", "look", "check", "new", "compare", "matrix", "testpieces")  # in the order in which help lists them

@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from foamwright.errors import BuildError, DesignError
+from foamwright.terminal import Command
 
 if TYPE_CHECKING:
     from foamwright.changes.records import Side
@@ -29,7 +29,7 @@ writes it: REVISION:PATH. Designs are built for it; nothing is written.
 _ONLY = ("templates", "sheets", "cut_list", "shopping_list")
 
 
-def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
+def add(command: Command) -> None:
     """Give the command its arguments; `command` makes it from name, summary and example."""
     parser = command("compare", "tell what changed between two packs or two versions of a design", EXAMPLE)
     parser.add_argument("before", metavar="A", help="the older one")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Callable
+
+from foamwright.terminal import Command
 
 EXAMPLE = """\
 example:
@@ -12,7 +13,7 @@ example:
 """
 
 
-def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
+def add(command: Command) -> None:
     """Give the command its arguments; `command` makes it from name, summary and example."""
     parser = command("matrix", "print every design and size as JSON for a build service", EXAMPLE)
     parser.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")

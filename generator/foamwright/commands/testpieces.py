@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from foamwright.errors import BuildError, DesignError
+from foamwright.terminal import Command
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design, Stock
@@ -24,7 +24,7 @@ in the booklet.
 """
 
 
-def add(command: Callable[[str, str, str], argparse.ArgumentParser]) -> None:
+def add(command: Command) -> None:
     """Give the command its arguments; `command` makes it from name, summary and example."""
     parser = command("testpieces", "make the pieces by which the foam of a design is measured", EXAMPLE)
     parser.add_argument("design", metavar="DESIGN", help="a design file whose stock is to be measured")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from foamwright.cli import _sentences
+from foamwright.commands.summary import sentences
 
 PACK = {
     "folder": "out",
@@ -19,6 +19,6 @@ PACK = {
 def test_a_figure_is_told_only_of_what_was_proven(proven):
     """With nothing proven there is no deviation that could be named."""
     built = {"built_copies": 5, "built_proven": proven} | ({"built_mean": 0.4, "built_worst": 1.2} if proven else {})
-    (line,) = _sentences(PACK | built)
+    (line,) = sentences(PACK | built)
     assert f"{proven} of 5 pieces proven" in line
     assert ("mm off" in line) == (proven > 0)

@@ -1,0 +1,184 @@
+"""`foamwright build DESIGN...`: the packs of designs."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from foamwright.commands.designs import name_designs, named_designs
+from foamwright.commands.summary import sentences, summary_of
+from foamwright.errors import DesignError, FaultError, FoamwrightError
+from foamwright.language import LANGUAGES, UNITS, Reader
+from foamwright.outputs import ARCHIVE, NAMES, check_names
+from foamwright.terminal import FAULT, Command, ProgressLine, complain, fault, tell, tell_json
+
+if TYPE_CHECKING:
+    from foamwright.pipeline import Request
+    from foamwright.stages import Progress
+
+MOST_SECONDS = 3600.0
+MOST_LIMIT = 10_000.0
+MOST_MINUTES, MOST_MEMORY = 60.0, 6.0  # of one pack, unless the maker says otherwise; GB
+SECONDS_PER_EFFORT = 20.0  # of a search for layouts, on an ordinary laptop with a pack of some 70 pieces
+EXAMPLE = """\
+examples:
+  foamwright build designs/pocket-submarine.yaml
+  foamwright build designs/*.yaml --size cat --paper letter
+  foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
+  foamwright build designs/pocket-submarine.yaml --only templates,booklet
+  foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
+"""
+
+
+def add(command: Command) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("build", "make the pack of one or more designs", EXAMPLE)
+    name_designs(parser)
+    parser.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
+    parser.add_argument(
+        "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
+    )
+    parser.add_argument(
+        "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
+    )
+    parser.add_argument("--language", choices=LANGUAGES, help="language of what is printed (default: the design's)")
+    parser.add_argument("--units", choices=UNITS, help="lengths in the booklet (default: the design's)")
+    parser.add_argument(
+        "--nest-seconds",
+        default="0",
+        metavar="N",
+        help="look about N seconds longer for a better layout on the sheets; the same N gives the same layout",
+    )
+    parser.add_argument(
+        "--only",
+        metavar="NAME,...",
+        help=f"make these outputs and nothing else: {', '.join((*NAMES, ARCHIVE))}",
+    )
+    parser.add_argument(
+        "--time",
+        default=f"{MOST_MINUTES:g}",
+        metavar="MINUTES",
+        help=f"end a pack that takes longer; 0 for no limit (default: {MOST_MINUTES:g})",
+    )
+    parser.add_argument(
+        "--memory",
+        default=f"{MOST_MEMORY:g}",
+        metavar="GB",
+        help=f"end a pack that takes more; 0 for no limit (default: {MOST_MEMORY:g})",
+    )
+    parser.add_argument(
+        "--no-cache", action="store_true", help="work everything out anew, and keep nothing for the next time"
+    )
+    parser.add_argument(
+        "--jobs",
+        type=int,
+        default=0,
+        metavar="N",
+        help="packs to make side by side (default: as many as the machine can)",
+    )
+    parser.add_argument(
+        "--share",
+        metavar="I/N",
+        help="of all packs that are named make only the I-th of N equal shares, to spread them over N machines",
+    )
+    parser.add_argument(
+        "--no-proof",
+        action="store_true",
+        help="do not build the prop from its own templates to see whether it comes out",
+    )
+    parser.add_argument("--json", action="store_true", help="print a summary that a script can read")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """The worst exit code of all packs."""
+    from foamwright.design.on_hand import read_stock_on_hand
+
+    effort = effort_of(options.nest_seconds)
+    only = None if options.only is None else check_names(options.only.split(","))
+    designs = named_designs(options)
+
+    from foamwright.layout.paper import paper
+
+    paper(options.paper)  # a call that is wrong is refused before anything is said of how long it takes
+
+    from foamwright.contained import Limits
+    from foamwright.design.placing import at_its_place
+    from foamwright.many import expected_seconds, shared, side_by_side, workers
+    from foamwright.pipeline import Request
+
+    limits = Limits(60 * limit_of(options.time, "--time"), round(1e9 * limit_of(options.memory, "--memory")))
+    designs = shared(designs, options.share)
+    works = []
+    for design in designs:
+        folder = Path(options.out) / design.id / design.size
+        reader = Reader(options.language or design.language, options.units or design.printed_units)
+        on_hand = read_stock_on_hand(options.have, design.stock) if options.have else {}
+        request = Request(
+            design,
+            options.paper,
+            on_hand,
+            effort,
+            run_own_code=options.run_own_code,
+            reader=reader,
+            prove=not options.no_proof,
+        )
+        works.append(partial(_pack, request, folder, only, not options.no_cache))
+    jobs = workers(len(works), options.jobs)
+    names = [f"{design.id} {design.size}" for design in designs]
+    built: dict[int, dict[str, Any]] = {}
+    code = 0
+    with ProgressLine(names, quiet=options.json) as progress:
+        progress.warn(sum(map(expected_seconds, designs)) / jobs)
+        for number, made in side_by_side(works, jobs, limits, progress.at, options.trace):
+            progress.clear()
+            if isinstance(made, FaultError):
+                complain(fault(f"{names[number]}: {made}"))
+                code = FAULT
+            elif isinstance(made, FoamwrightError):
+                words = at_its_place(str(made), designs[number])
+                complain(words if len(designs) == 1 else f"{names[number]}: {words}")
+                code = max(code, made.exit_code)
+            else:
+                built[number] = made
+                if not options.json:
+                    for line in sentences(made):
+                        tell(line)
+    if options.json:
+        tell_json([built[number] for number in sorted(built)])
+    return code
+
+
+def _pack(request: Request, folder: Path, only: Sequence[str] | None, keep: bool, progress: Progress) -> dict[str, Any]:
+    """Builds and writes one pack, and returns what is told of it. What was worked out is kept if `keep` says so."""
+    from foamwright.pipeline import made
+    from foamwright.store import Store, of_this_machine
+
+    pack = made(request, only, progress, of_this_machine(request.libraries) if keep else Store(None))
+    progress("writing the files")
+    return summary_of(folder, pack, pack.write(folder))
+
+
+def limit_of(text: str, option: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    if not 0.0 <= number <= MOST_LIMIT:
+        raise DesignError(f"{option} {text}: expected a number from 0 to {MOST_LIMIT:g}")
+    return number
+
+
+def effort_of(text: str) -> float:
+    """Seconds as a share of the usual effort, so that the result depends on neither the clock nor the machine."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.0 <= seconds <= MOST_SECONDS:
+        raise DesignError(f"--nest-seconds {text}: expected a number of seconds from 0 to {MOST_SECONDS:g}")
+    return 1.0 + seconds / SECONDS_PER_EFFORT

@@ -1,0 +1,61 @@
+"""How a call names designs: their files, one of their sizes, other values for their parameters."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from foamwright.errors import DesignError
+
+if TYPE_CHECKING:
+    from foamwright.design.records import Design
+
+
+def name_designs(command: argparse.ArgumentParser) -> None:
+    """The arguments that say which designs, at which sizes and with which values."""
+    command.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
+    command.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
+    command.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        dest="changes",
+        help="another value for a parameter, as a number, a length or an expression; may be given again",
+    )
+    command.add_argument(
+        "--run-own-code",
+        action="store_true",
+        help="run Python code that comes with the design, where a part is made by it: only code that you have read",
+    )
+
+
+def named_designs(options: argparse.Namespace) -> list[Design]:
+    """Every design that is named, at every size that is asked for."""
+    from foamwright.design import load, sizes
+
+    changes = dict(change(text) for text in options.changes)
+    designs: list[Design] = []
+    for path in options.designs:
+        wanted = sizes(path) if options.size == "all" else (options.size,)
+        designs += [load(path, size, changes) for size in wanted]
+    _refuse_twins(designs)
+    return designs
+
+
+def change(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip() or not value.strip():
+        raise DesignError(f"--set {text}: expected NAME=VALUE, as in --set scale=1.25")
+    return name.strip(), value.strip()
+
+
+def _refuse_twins(designs: Iterable[Design]) -> None:
+    """Two design files of one name would write over each other's pack."""
+    seen: set[tuple[str, str]] = set()
+    for design in designs:
+        key = (design.id, design.size)
+        if key in seen:
+            raise DesignError(f"two designs are named {design.id} and both build size {design.size}; rename one file")
+        seen.add(key)

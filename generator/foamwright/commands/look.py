@@ -1,0 +1,67 @@
+"""`foamwright look DESIGN...`: the first look at designs."""
+
+from __future__ import annotations
+
+import argparse
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from foamwright.commands.build import MOST_MEMORY, MOST_MINUTES
+from foamwright.commands.designs import name_designs, named_designs
+from foamwright.errors import BuildError
+from foamwright.terminal import Command, ProgressLine, tell, tell_json
+
+if TYPE_CHECKING:
+    from foamwright.design.records import Design
+    from foamwright.stages import Progress
+
+EXAMPLE = """\
+examples:
+  foamwright look lamp.yaml
+  foamwright look lamp.yaml --size tall --set scale=1.25 --out /tmp/lamp
+"""
+
+
+def add(command: Command) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("look", "draw the prop as a picture and in 3D, in seconds", EXAMPLE)
+    name_designs(parser)
+    parser.add_argument(
+        "--out", default="look", metavar="FOLDER", help="where pictures go: FOLDER/design/size (default: look)"
+    )
+    parser.add_argument("--json", action="store_true", help="print what was found for a script to read")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 1 if something of what is shown cannot be built."""
+    from foamwright.contained import Limits, contained
+    from foamwright.look.report import sentences
+
+    limits = Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY))
+    told = []
+    for design in named_designs(options):
+        folder = Path(options.out) / design.id / design.size
+        with ProgressLine([f"{design.id} {design.size}"], quiet=options.json) as progress:
+            work = partial(_picture, design, folder, options.run_own_code)
+            told.append(contained(work, limits, progress, options.trace))
+        if not options.json:
+            for line in sentences(told[-1]):
+                tell(line)
+    if options.json:
+        tell_json(told)
+    return 0 if all(found["buildable"] for found in told) else BuildError.exit_code
+
+
+def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:
+    """Draws the first look at one design, and returns what is told of it."""
+    from foamwright.look.files import files
+    from foamwright.look.report import report
+    from foamwright.pack.write import write_files
+    from foamwright.pipeline import Request, Stages
+
+    look = Stages(Request(design, run_own_code=run_own_code), progress).look
+    progress("drawing what was found")
+    write_files(files(look), folder)
+    return report(look, str(folder))

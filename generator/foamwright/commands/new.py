@@ -1,0 +1,43 @@
+"""`foamwright new FILE`: a commented design to begin from."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+from foamwright.errors import DesignError
+from foamwright.terminal import Command, tell
+
+EXAMPLE = """\
+example:
+  foamwright new lamp.yaml
+  foamwright build lamp.yaml
+"""
+
+
+def add(command: Command) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("new", "write a commented design to begin from", EXAMPLE)
+    parser.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """DesignError: the file is there, or cannot be written."""
+    from foamwright.design import starter
+    from foamwright.design.load import check_file_name
+
+    path = Path(options.file)
+    check_file_name(path)
+    if os.path.lexists(path):
+        raise DesignError(f"{path}: it exists already; expected a new file name")
+    if path.suffix not in (".yaml", ".yml"):
+        raise DesignError(f"{path}: expected a name that ends in .yaml")
+    name = path.stem.replace("-", " ").replace("_", " ").capitalize()
+    try:
+        path.write_text(starter(name), encoding="utf-8")
+    except OSError as error:
+        raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
+    tell(f"{path} is ready: build it with `foamwright build {path}`")
+    return 0

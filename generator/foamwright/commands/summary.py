@@ -1,0 +1,84 @@
+"""What is told of a finished pack."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from foamwright.pack.pack import Pack
+
+NAMED_FILES = 5  # of those that a rebuild left as they were
+
+
+def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
+    """What a script may want to know of a pack; of a partial one, what its record tells."""
+    record = pack.record
+    summary = {
+        "folder": str(folder),
+        "design": record["design"]["name"],
+        "version": record["design"]["version"],
+        "size": record["design"]["size"],
+        "files": len(pack.files),
+        "archive": record.get("archive"),
+        "left": list(left),  # what else lies in the folder
+        "notes": list(record.get("notes", ())),
+    }
+    if "only" in record:
+        summary["only"] = list(record["only"])
+    if "parts" in record:
+        summary["part_kinds"] = len(record["parts"])
+        summary["pieces"] = sum(part["quantity"] for part in record["parts"])
+        summary["worst_strain"] = max((part["strain"]["max"] for part in record["parts"]), default=0.0)
+        summary["worst_seam_mismatch"] = max(
+            (abs(seam["length_a"] - seam["length_b"]) for seam in record["seams"]), default=0.0
+        )
+        summary["notes"] += [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())]
+    if record.get("proof", {}).get("made"):
+        summary["built_copies"], summary["built_proven"] = record["proof"]["copies"], record["proof"]["proven"]
+        if record["proof"]["proven"]:
+            summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
+    if any(page["file"] == "templates.pdf" for page in record["pages"]):
+        summary["template_pages"] = sum(page["file"] == "templates.pdf" for page in record["pages"])
+    if "fit" in record:
+        stability = record["fit"]["stability"]
+        summary["figure_fits"] = _figure_fits(record["fit"])
+        summary["stands"] = stability and stability["stands"]
+    return summary
+
+
+def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
+    """Neither in its place nor on its way there does the figure run into the prop; None without a figure."""
+    if fit["figure"] is None:
+        return None
+    return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
+
+
+def sentences(summary: Mapping[str, Any]) -> list[str]:
+    """The summary in one line, and a line for each note."""
+    told = [f"{summary['files']} files of {', '.join(summary['only'])}"] if "only" in summary else []
+    if "part_kinds" in summary:
+        pages = f" on {summary['template_pages']} pages" if "template_pages" in summary else ""
+        told += [
+            f"{summary['pieces']} pieces of {summary['part_kinds']} kinds{pages}",
+            f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
+        ]
+    if "built_copies" in summary:
+        off = (
+            f", {summary['built_mean']:.1f} mm off, {summary['built_worst']:.1f} at worst"
+            if "built_mean" in summary
+            else ""
+        )
+        told.append(
+            f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates{off}"
+        )
+    if summary.get("figure_fits") is False:
+        told.append("the figure runs into it (see Fit in the booklet)")
+    if summary.get("stands") is False:
+        told.append("it falls over (see Fit in the booklet)")
+    notes = list(summary["notes"])
+    if summary["left"]:
+        more = f" and {len(summary['left']) - NAMED_FILES} more" if len(summary["left"]) > NAMED_FILES else ""
+        notes.append(f"not of the pack, left as it was: {', '.join(summary['left'][:NAMED_FILES])}{more}")
+    return [f"{summary['folder']}: {'; '.join(told)}", *(f"  {note}" for note in notes)]
