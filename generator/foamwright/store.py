@@ -120,7 +120,7 @@ class Store:
 
 
 class _Keys(pickle.Pickler):
-    """Records as keys: without where in its file something stands, which only errors tell, and without the hash of
+    """Records as keys: without where in its file something stands, which only errors and notes tell, and without the hash of
     all inputs, which no stage reads."""
 
     def reducer_override(self, obj: Any) -> Any:
@@ -134,7 +134,7 @@ class _Keys(pickle.Pickler):
                     (),
                     None,
                     None,
-                    iter([(k, v) for k, v in vars(obj).items() if k not in ("digest", "folder")]),
+                    iter([(k, v) for k, v in vars(obj).items() if k not in ("digest", "folder", "notes")]),
                 )
         return NotImplemented
 

@@ -10,7 +10,7 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
-from foamwright import registry
+from foamwright import cli, registry
 from foamwright.design import check_all, load, sizes, starter
 from foamwright.design.load import label
 from foamwright.design.schema import applicable, schema
@@ -344,3 +344,37 @@ def test_checking_a_design_imports_nothing_heavy(tmp_path):
         check=True,
     )
     assert run.stdout.strip() == "[]"
+
+
+def test_a_key_goes_by_the_name_that_it_had_before_and_a_note_names_the_new_one(tmp_path, capsys):
+    old = HEAD.replace("sheet: [600, 1200]", "sheet: [600, 1200], sort: acrylic")
+    path = write(tmp_path, old + DISC)
+    design = load(path)
+    assert design.stock["foam"].material_type == "acrylic"
+    line = next(i for i, text in enumerate(old.splitlines(), 1) if "sort" in text)
+    column = old.splitlines()[line - 1].index("sort") + 1
+    assert design.notes == (f"{path}:{line}:{column}: 'sort' is called 'material_type' now",)
+    now = load(write(tmp_path, old.replace("sort:", "material_type:") + DISC, "now.yaml"))
+    assert now.stock == design.stock and now.notes == ()
+    assert cli.main(["check", str(path)]) == 0
+    assert capsys.readouterr().err == f"foamwright: {design.notes[0]}\n"
+    for wrong, words in (
+        ("sort: foam, material_type: foam", "'sort' beside 'material_type', which is its name now"),
+        ("sort: tin", "'tin' in stock.foam.sort; expected one of foam, card, paper, acrylic, plywood"),
+        ("sot: foam", "unknown key 'sot' in stock.foam"),
+    ):
+        with pytest.raises(DesignError, match=words) as error:
+            load(write(tmp_path, old.replace("sort: acrylic", wrong) + DISC))
+        assert "mean sort" not in str(error.value)
+
+
+def test_every_former_name_leads_to_a_key_that_there_is():
+    tables = [schema(), *schema()["$defs"].values()]
+    found = [
+        (table, rule["renamed"])
+        for table in tables
+        for rule in table.get("properties", {}).values()
+        if "renamed" in rule
+    ]
+    assert found
+    assert all(now in table["properties"] and "renamed" not in table["properties"][now] for table, now in found)

@@ -36,7 +36,7 @@ sizes: {one: {}}
 stock:
   mat: {name: Mat, thickness: 10 mm, sheet: [300 mm, 600 mm]}
   grain: {name: Grained, thickness: 10 mm, sheet: [300 mm, 600 mm], turn: half}
-  rigid: {name: Rigid, thickness: 3 mm, sheet: [300 mm, 600 mm], sort: acrylic, kerf: 0.2 mm}
+  rigid: {name: Rigid, thickness: 3 mm, sheet: [300 mm, 600 mm], material_type: acrylic, kerf: 0.2 mm}
 forms:
   pipe:
     kind: revolution

@@ -95,12 +95,12 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """The worst exit code of all packs."""
+    """The worst exit code of all files and packs; one that fails stops no other."""
     from foamwright.design.on_hand import read_stock_on_hand
 
     effort = effort_of(options.nest_seconds)
     only = None if options.only is None else check_names(options.only.split(","))
-    designs = named_designs(options)
+    designs, code = named_designs(options)
 
     from foamwright.layout.paper import paper
 
@@ -130,8 +130,8 @@ def run(options: argparse.Namespace) -> int:
         works.append(partial(_pack, request, folder, only, not options.no_cache))
     jobs = workers(len(works), options.jobs)
     names = [f"{design.id} {design.size}" for design in designs]
+    alone = len(designs) == 1 == len(options.designs)
     built: dict[int, dict[str, Any]] = {}
-    code = 0
     with ProgressLine(names, quiet=options.json) as progress:
         progress.warn(sum(map(expected_seconds, designs)) / jobs)
         for number, made in side_by_side(works, jobs, limits, progress.at, options.trace):
@@ -141,7 +141,7 @@ def run(options: argparse.Namespace) -> int:
                 code = FAULT
             elif isinstance(made, FoamwrightError):
                 words = at_its_place(str(made), designs[number])
-                complain(words if len(designs) == 1 else f"{names[number]}: {words}")
+                complain(words if alone else f"{names[number]}: {words}")
                 code = max(code, made.exit_code)
             else:
                 built[number] = made

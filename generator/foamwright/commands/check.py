@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from foamwright.commands.designs import each_file
 from foamwright.terminal import Command, tell, tell_json
 
 EXAMPLE = """\
@@ -21,12 +22,15 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """DesignError: the first mistake found."""
+    """The worst exit code of all files; of each that is wrong the first mistake is told."""
     from foamwright.design import check_all
 
     checked = []
-    for path in options.designs:
-        designs = check_all(path)
+    worst = 0
+    for path, designs, code in each_file(options.designs, check_all):
+        worst = max(worst, code)
+        if code:
+            continue
         checked.append(
             {
                 "file": str(path),
@@ -41,4 +45,4 @@ def run(options: argparse.Namespace) -> int:
             tell(f"{path}: {designs[0].name} {designs[0].version} is well formed at every size ({names})")
     if options.json:
         tell_json(checked)
-    return 0
+    return worst

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from foamwright.errors import DesignError
+from foamwright.errors import DesignError, FoamwrightError
+from foamwright.terminal import complain
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design
@@ -31,17 +32,42 @@ def name_designs(command: argparse.ArgumentParser) -> None:
     )
 
 
-def named_designs(options: argparse.Namespace) -> list[Design]:
-    """Every design that is named, at every size that is asked for."""
+def named_designs(options: argparse.Namespace) -> tuple[list[Design], int]:
+    """Every sound design that is named, at every size that is asked for, and the exit code that the others ask for.
+
+    DesignError: the call itself is wrong.
+    """
     from foamwright.design import load, sizes
 
     changes = dict(change(text) for text in options.changes)
-    designs: list[Design] = []
-    for path in options.designs:
+
+    def read(path: str) -> list[Design]:
         wanted = sizes(path) if options.size == "all" else (options.size,)
-        designs += [load(path, size, changes) for size in wanted]
+        return [load(path, size, changes) for size in wanted]
+
+    files = list(each_file(options.designs, read))
+    designs = [design for _, found, _ in files for design in found]
     _refuse_twins(designs)
-    return designs
+    return designs, max(code for _, _, code in files)
+
+
+def each_file(
+    paths: Iterable[str], read: Callable[[str], Sequence[Design]]
+) -> Iterator[tuple[str, Sequence[Design], int]]:
+    """Each file with its designs and 0. A file that is wrong is told in one line, has no designs and its exit code, and
+    stops no other; what makers should know of the rest is told too, once."""
+    told: set[str] = set()
+    for path in paths:
+        try:
+            designs = read(path)
+        except FoamwrightError as error:
+            complain(str(error))
+            yield path, (), error.exit_code
+            continue
+        for note in dict.fromkeys(note for design in designs for note in design.notes if note not in told):
+            complain(note)
+            told.add(note)
+        yield path, designs, 0
 
 
 def change(text: str) -> tuple[str, str]:

@@ -35,13 +35,14 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Exit code 1 if something of what is shown cannot be built."""
+    """Exit code 1 if something of what is shown cannot be built, that of the worst file if a design is wrong."""
     from foamwright.contained import Limits, contained
     from foamwright.look.report import sentences
 
     limits = Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY))
     told = []
-    for design in named_designs(options):
+    designs, code = named_designs(options)
+    for design in designs:
         folder = Path(options.out) / design.id / design.size
         with ProgressLine([f"{design.id} {design.size}"], quiet=options.json) as progress:
             work = partial(_picture, design, folder, options.run_own_code)
@@ -51,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
                 tell(line)
     if options.json:
         tell_json(told)
-    return 0 if all(found["buildable"] for found in told) else BuildError.exit_code
+    return max(code, 0 if all(found["buildable"] for found in told) else BuildError.exit_code)
 
 
 def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:

@@ -143,6 +143,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         used_by=tuple(data.get("used_by", ())),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
+        notes=tuple(resolver.notes),
     )
 
 
@@ -214,8 +215,7 @@ def _part(name: str, letters: str, values: dict[str, Any], source: Source) -> Pa
 
 
 def _stock(name: str, values: dict[str, Any], parameters: Mapping[str, float]) -> Stock:
-    material = values.pop("sort")
-    return Stock(id=name, material_type=material, **{**values, "thickness": parameters[name + THICKNESS]})
+    return Stock(id=name, **{**values, "thickness": parameters[name + THICKNESS]})
 
 
 def label(index: int) -> str:

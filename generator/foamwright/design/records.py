@@ -127,3 +127,4 @@ class Design:
     used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"
     language: str = "en"  # of what is printed, one of language.LANGUAGES
     printed_units: str = "mm"  # of lengths in the booklet, one of language.UNITS
+    notes: tuple[str, ...] = ()  # what its maker should know, each a line with its place in the file

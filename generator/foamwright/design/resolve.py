@@ -28,6 +28,7 @@ class Resolver:
     dimensions: Mapping[str, str] = field(default_factory=dict)  # what each parameter measures
     names: set[str] = field(default_factory=set)  # parameters met so far
     inputs: dict[str, bytes] = field(default_factory=dict)  # files named by the sections worked out so far
+    notes: dict[str, None] = field(default_factory=dict)  # what the maker should know of what was met so far
 
     def section(self, schema: Mapping[str, Any], route: Route) -> Any:
         """The data at `route`: floats for quantities (mm, degrees), ints for counts, tuples for lists.
@@ -74,15 +75,29 @@ class Resolver:
             for key, inner in rule.get("properties", {}).items():
                 properties.setdefault(key, inner)
         other = _first(rules, "additionalProperties") or {}
-        result = {key: self._walk(properties.get(key, other), value, (*route, key)) for key, value in data.items()}
+        result = {}
+        for key, value in data.items():
+            inner = properties.get(key, other)
+            result[self._name_now(key, inner, data, route)] = self._walk(inner, value, (*route, key))
         for key, inner in properties.items():
-            if key not in data:
+            if key not in result:
                 given = next((rule for rule in applicable(inner, None) if "default" in rule), None)
                 if given is not None:
                     result[key] = self._walk(inner, given["default"], (*route, key))
         if _first(rules, "placement"):
             result.setdefault("up", default_up(result["normal"]))
         return result
+
+    def _name_now(self, key: str, rule: Mapping[str, Any], data: Mapping[str, Any], route: Route) -> str:
+        """The name of a key, where the file may use the one that it had before."""
+        now = rule.get("renamed")
+        if now is None:
+            return key
+        place = self.source.where_key((*route, key))
+        if now in data:
+            raise mistake(place, f"{key!r} beside {now!r}, which is its name now", f"{now} alone")
+        self.notes[f"{place}: {key!r} is called {now!r} now"] = None
+        return str(now)
 
     def _quantity(self, quantity: str, rules: list[Mapping[str, Any]], raw: float | str, route: Route) -> float | int:
         place = self.source.where(route)

@@ -1,8 +1,8 @@
 """The schema of the design file, written from the declared fields of the file and of every kind of part.
 
 Beside the keywords of JSON Schema (draft 2020-12) it carries a few of its own, read by `resolve`: `quantity`
-(length, angle, number, count, any), `reference` (the section that an id belongs to), `input_file`, `placement`
-and `nonzero`.
+(length, angle, number, count, any), `reference` (the section that an id belongs to), `input_file`, `placement`,
+`nonzero` and `renamed` (the name that a key has now).
 """
 
 from __future__ import annotations
@@ -71,6 +71,7 @@ class _Writer:
             properties["kind"] = {"description": text.split(". ")[0].rstrip(".") + ".", "const": kind}
         properties |= {name: node for name, node in inherited.items() if name in shared} | own
         required = [name for name in properties if name == "kind" or keys[name]["required"]]
+        properties |= {key["formerly"]: _former(name, key["node"]) for name, key in keys.items() if key["formerly"]}
         return {
             "description": text,
             "type": "object",
@@ -111,6 +112,12 @@ class _Writer:
                 written = self._mapping(what)
             self.defs[name] = written
         return _DEFS + name
+
+
+def _former(name: str, node: Schema) -> Schema:
+    """What stands for a key under the name that it had before."""
+    held = {k: v for k, v in node.items() if k != "default"}
+    return {**held, "description": f"What `{name}` was called before.", "deprecated": True, "renamed": name}
 
 
 def _snake(name: str) -> str:

@@ -64,7 +64,7 @@ def _all(*tests: Uses) -> Uses:
 
 def _rigid(part: Raw, design: Raw) -> bool:
     stock = design.get("stock", {}).get(part.get("stock"), {})
-    return stock.get("sort", "foam") != "foam" and part["kind"] != "mask"
+    return stock.get("material_type", "foam") != "foam" and part["kind"] != "mask"
 
 
 _ITEMS: tuple[tuple[str, Uses], ...] = (

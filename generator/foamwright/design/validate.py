@@ -60,7 +60,9 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
     if kind == "additionalProperties":
         known = list(error.schema.get("properties", {}))
         key = next(k for k in data if k not in known)
-        unused = [k for k in known if k not in data]
+        unused = [
+            k for k, rule in error.schema.get("properties", {}).items() if k not in data and "renamed" not in rule
+        ]
         return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", "", key, unused)
     if kind == "required":
         missing = next(k for k in value if k not in data)

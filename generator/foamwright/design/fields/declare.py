@@ -48,11 +48,13 @@ def key(
     more_than: float | None = None,
     at_most: float | None = None,
     less_than: float | None = None,
+    formerly: str = "",
 ) -> Any:
     """A key of a mapping: what it holds and what it means.
 
     It is required unless it has a `default` (as the file would write it) or is `optional`, and then None. The
-    bounds are those of a number: `at_least` and `at_most` with their ends, `more_than` and `less_than` without.
+    bounds are those of a number: `at_least` and `at_most` with their ends, `more_than` and `less_than` without. Files
+    may still call it what it was called `formerly`.
     """
     bounds = {"at_least": at_least, "more_than": more_than, "at_most": at_most, "less_than": less_than}
     node: dict[str, Any] = dict(node_of(what))
@@ -61,7 +63,7 @@ def key(
     node |= _bounds(what, bounds)
     if default is not _ABSENT:
         node["default"] = default
-    metadata = {"node": node, "required": default is _ABSENT and not optional}
+    metadata = {"node": node, "required": default is _ABSENT and not optional, "formerly": formerly}
     if metadata["required"]:
         return dataclasses.field(metadata=metadata)
     return dataclasses.field(default=None, metadata=metadata)
@@ -214,7 +216,7 @@ def rules_of(shape: type) -> Node:
 
 
 def keys_of(shape: type) -> dict[str, Mapping[str, Any]]:
-    """`node` and `required` of each key of a class by its name in the file: its own first, then what it inherits."""
+    """`node`, `required` and `formerly` of each key of a class by its name in the file: its own first, then what it inherits."""
     found: dict[str, Mapping[str, Any]] = {}
     declared = {field.name: field.metadata for field in dataclasses.fields(shape)}
     for ancestor in shape.__mro__:

@@ -104,10 +104,11 @@ class StockEntry:
         default="#b8bcc2",
     )
     note: str = key(TEXT, "A remark for the shopping list.", default="")
-    sort: str = key(
+    material_type: str = key(
         one_of("foam", "card", "paper", "acrylic", "plywood"),
         "What it is: foam, or a rigid sheet that is cut by machine or knife and does not stretch.",
         default="foam",
+        formerly="sort",
     )
     kerf: float | None = key(
         LENGTH,
