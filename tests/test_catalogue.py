@@ -46,6 +46,21 @@ def test_the_template_holds_every_message_of_the_code(in_code):
     assert in_code == set(catalogue(LOCALE / "foamwright.pot"))
 
 
+def test_what_stands_inside_an_f_string_is_in_the_template_too():
+    # before Python 3.12 an f-string is one token, and what finds the messages sees none of those inside
+    known = set(catalogue(LOCALE / "foamwright.pot"))
+    inside = {
+        node.args[0].value
+        for path in PACKAGE.rglob("*.py")
+        for joined in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(joined, ast.JoinedStr)
+        for node in ast.walk(joined)
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("say", "phrase")
+        if isinstance(node.args[0], ast.Constant)
+    }
+    assert inside and inside <= known
+
+
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_message_stands_in_every_language_with_its_placeholders(language, in_code):
     po = catalogue(LOCALE / language / "LC_MESSAGES" / "foamwright.po")

@@ -69,8 +69,10 @@ def bevel_value(value: float, both_ways: bool) -> str:
     """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
     if abs(value) < SQUARE_CUT_BELOW:
         return say("square")
-    side = f" {say('larger') if value > 0.0 else say('smaller')}" if both_ways else ""
-    return f"{round(abs(value))}°{side}"
+    angle = f"{round(abs(value))}°"
+    if not both_ways:
+        return angle
+    return f"{angle} " + (say("larger") if value > 0.0 else say("smaller"))
 
 
 def goes_both_ways(values: Sequence[float]) -> bool:
