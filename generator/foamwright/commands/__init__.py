@@ -4,4 +4,13 @@ share: how a call names designs (`designs.py`), what is told of a pack (`summary
 A module imports what it needs when it runs, so that asking for help stays quick.
 """
 
-NAMES = ("build", "look", "check", "new", "compare", "matrix", "testpieces")  # in the order in which help lists them
+NAMES = (
+    "build",
+    "look",
+    "check",
+    "new",
+    "fit",
+    "compare",
+    "matrix",
+    "testpieces",
+)  # in the order in which help lists them

@@ -70,10 +70,11 @@ def each_file(
         yield path, designs, 0
 
 
-def change(text: str) -> tuple[str, str]:
+def change(text: str, option: str = "--set") -> tuple[str, str]:
+    """Name and value of an option NAME=VALUE. Raises DesignError if it is none."""
     name, equals, value = text.partition("=")
     if not equals or not name.strip() or not value.strip():
-        raise DesignError(f"--set {text}: expected NAME=VALUE, as in --set scale=1.25")
+        raise DesignError(f"{option} {text}: expected NAME=VALUE, as in {option} scale=1.25")
     return name.strip(), value.strip()
 
 

@@ -13,6 +13,7 @@ from foamwright.look.meshes import shape_of
 from foamwright.look.records import Copy, Look, Overlap
 from foamwright.model.overlap import shared, solid
 from foamwright.parts.attempt import Attempt, Failure
+from foamwright.parts.records import Piece
 
 
 def first_look(placed: Attempt) -> Look:
@@ -22,16 +23,12 @@ def first_look(placed: Attempt) -> Look:
     failures = list(placed.failures)
     for piece in placed.pieces:
         try:
-            shape = shape_of(piece)
-            if piece.placements:
-                bodies += _bodies(piece.id, [shape.mesh.moved(p.matrix) for p in piece.placements])
+            here = copies_of(piece)
+            bodies += _bodies(piece.id, [copy.mesh for copy in here])
         except BuildError as error:
             failures.append(Failure(piece.id, str(error)))
             continue
-        copies += [
-            Copy(piece, number, shape.mesh.moved(place.matrix), shape.mesh, shape.smooth, place.matrix)
-            for number, place in enumerate(piece.placements, 1)
-        ]
+        copies += here
     meant = {frozenset(pair) for pair in placed.design.expected_overlaps}
     overlaps = []
     for s in shared(bodies):
@@ -40,6 +37,15 @@ def first_look(placed: Attempt) -> Look:
         overlaps.append(Overlap(a, b, s.volume, s.depth, s.at, declared, _joined(s.pieces)))
     overlaps.sort(key=lambda found: -found.volume)
     return Look(placed.design, tuple(copies), tuple(overlaps), tuple(failures))
+
+
+def copies_of(piece: Piece) -> tuple[Copy, ...]:
+    """Every copy of a part in its place. BuildError: no closed shape can be made of it."""
+    shape = shape_of(piece)
+    return tuple(
+        Copy(piece, number, shape.mesh.moved(place.matrix), shape.mesh, shape.smooth, place.matrix)
+        for number, place in enumerate(piece.placements, 1)
+    )
 
 
 def _bodies(part: str, meshes: Sequence[Mesh]) -> list[manifold3d.Manifold]:

@@ -1,0 +1,188 @@
+"""`foamwright fit DESIGN`: a design made to the measures of a figure, and its pack."""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from foamwright.errors import DesignError
+from foamwright.terminal import Command, ProgressLine, tell, tell_json
+
+if TYPE_CHECKING:
+    from foamwright.design.records import Design
+    from foamwright.fitting.records import Fitted, Wanted
+    from foamwright.stages import Progress
+
+EXAMPLE = """\
+examples:
+  foamwright fit designs/beetle-shoulder.yaml
+  foamwright fit designs/beetle-shoulder.yaml --measure arm=36cm --measure apart=21cm --vary room
+  foamwright fit lamp.yaml --figure candle.stl --clearance 5mm --name candle
+
+Without a measure, a figure or a clearance it lists what there is to measure. Else it looks for the values that leave
+the room at the least foam, with the figure's way in and the prop's standing kept, and makes the pack with them.
+"""
+
+
+def add(command: Command) -> None:
+    """Give the command its arguments; `command` makes it from name, summary and example."""
+    parser = command("fit", "make a design to the measures of a figure", EXAMPLE)
+    parser.add_argument("design", metavar="DESIGN", help="a design file with a figure")
+    parser.add_argument("--size", help="the size to begin with (default: its first)")
+    parser.add_argument(
+        "--measure",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        dest="measures",
+        help="a measure of the figure, one of those that the design lists; may be given again",
+    )
+    parser.add_argument(
+        "--figure",
+        metavar="FILE",
+        help="a closed mesh in mm or a STEP file, x forward and z up; it takes the place of the design's own figure,"
+        " with the middle of its foot where that one stands",
+    )
+    parser.add_argument("--clearance", metavar="LENGTH", help="least gap to the figure (default: as the size has it)")
+    parser.add_argument(
+        "--vary", default="scale", metavar="NAME,...", help="the parameters that may give way (default: scale)"
+    )
+    parser.add_argument(
+        "--seat", default="", metavar="PART,...", help="parts that the figure rests on: their gap does not count"
+    )
+    parser.add_argument("--name", metavar="NAME", help="write the values into the design file, as a size of this name")
+    parser.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
+    parser.add_argument(
+        "--out", default="build", metavar="FOLDER", help="where the pack goes: FOLDER/design/size (default: build)"
+    )
+    parser.add_argument("--no-pack", action="store_true", help="only say what was found")
+    parser.add_argument("--run-own-code", action="store_true", help="run Python code that comes with the design")
+    parser.add_argument("--json", action="store_true", help="print what was found for a script to read")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """DesignError: the call is wrong; BuildError: no values leave the room, or they cannot be built."""
+    from foamwright.contained import Limits, contained
+    from foamwright.design import load
+    from foamwright.fitting.words import report, sentences
+
+    wanted = _wanted(options)
+    base = load(wanted.path, wanted.size)
+    if not (wanted.measures or wanted.scan or wanted.clearance is not None):
+        return _list_measures(base, options.json)
+    with ProgressLine([f"{base.id} {base.size}"], quiet=options.json) as progress:
+        fitted, sheets, folder = contained(partial(_work, wanted, base, options), Limits(), progress, options.trace)
+    if options.json:
+        tell_json(report(fitted, base, sheets) | {"folder": folder})
+    else:
+        for line in sentences(fitted, base, sheets):
+            tell(line)
+        if folder:
+            tell(f"{folder}: the pack")
+    return 0
+
+
+def _wanted(options: argparse.Namespace) -> Wanted:
+    from foamwright.commands.designs import change
+    from foamwright.fitting.records import Wanted
+
+    scan = None if options.figure is None else Path(options.figure)
+    if scan is not None and not scan.is_file():
+        raise DesignError(f"--figure {scan}: there is no such file")
+    return Wanted(
+        Path(options.design),
+        options.size,
+        dict(change(text, "--measure") for text in options.measures),
+        _names(options.vary),
+        None if options.clearance is None else _length(options.clearance, "--clearance"),
+        scan,
+        _names(options.seat),
+        options.run_own_code,
+    )
+
+
+def _length(text: str, option: str) -> float:
+    """In mm, more than 0. Raises DesignError if it is no length."""
+    from foamwright.design.parameters import formula, measured_by, refuse_unlike, work_out
+
+    one = formula(text, option)
+    refuse_unlike(one, measured_by(one, {}), "length", option)
+    found = work_out(one, {})
+    if found <= 0.0:
+        raise DesignError(f"{option} {text}: expected a length of more than 0")
+    return found
+
+
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(name.strip() for name in text.split(",") if name.strip())
+
+
+def _list_measures(base: Design, as_json: bool) -> int:
+    from foamwright.fitting.find import measures_of
+    from foamwright.fitting.words import measures
+
+    found = measures_of(base)
+    if as_json:
+        tell_json([{"name": p.name, "value": p.value, "unit": p.unit, "measure": p.measure} for p in found])
+        return 0
+    tell(f"{base.id}, size {base.size}: " + ("what there is to measure" if found else "it lists nothing to measure"))
+    for line in measures(found):
+        tell(line)
+    return 0
+
+
+def _work(
+    wanted: Wanted, base: Design, options: argparse.Namespace, progress: Progress
+) -> tuple[Fitted, dict[str, tuple[int, int]], str | None]:
+    """What was found, sheets before and after by stock, and the folder of the pack."""
+    from foamwright.design import load
+    from foamwright.fitting.find import fitted
+    from foamwright.fitting.size import entry, with_size
+
+    units = {parameter.name: parameter.unit for parameter in base.parameters}
+    text = wanted.path.read_text("utf-8")
+    if options.name:  # what cannot be written is said before the work
+        with_size(text, options.name, entry(options.name, "", {}, units), str(wanted.path))
+    found = fitted(wanted, progress)
+    if not options.name:
+        design = load(wanted.path, wanted.size, dict(found.values))
+        return found, *_packed(wanted, base, design, options, progress)
+    told = ", ".join(f"{name} {value:.6g}" for name, value in found.values.items() if name in wanted.measures)
+    note = f"made to measure: {told}" if told else f"with {found.clearance:.1f} mm around the figure"
+    line = entry(options.name, note, found.values, units)
+    _replace(wanted.path, with_size(text, options.name, line, str(wanted.path)))
+    try:
+        return found, *_packed(wanted, base, load(wanted.path, options.name), options, progress)
+    except BaseException:  # a size that cannot be built does not stay in the file
+        _replace(wanted.path, text)
+        raise
+
+
+def _replace(path: Path, text: str) -> None:
+    from foamwright.pack.write import write_files
+
+    write_files({path.name: text.encode()}, path.parent)
+
+
+def _packed(
+    wanted: Wanted, base: Design, design: Design, options: argparse.Namespace, progress: Progress
+) -> tuple[dict[str, tuple[int, int]], str | None]:
+    """Sheets before and after by stock, and the folder of the pack; nothing of it where no pack is asked for."""
+    if options.no_pack:
+        return {}, None
+    from foamwright.pipeline import Request, Stages, made
+    from foamwright.store import of_this_machine
+
+    requests = [Request(d, options.paper, run_own_code=wanted.run_own_code) for d in (base, design)]
+    store = of_this_machine(requests[1].libraries)
+    pack = made(requests[1], None, progress, store)
+    progress("counting the sheets")
+    counts = [Counter(sheet.material for sheet in Stages(request, progress, store).sheets) for request in requests]
+    folder = Path(options.out) / design.id / design.size
+    progress("writing the files")
+    pack.write(folder)
+    return {stock: (counts[0][stock], counts[1][stock]) for stock in base.stock}, str(folder)
