@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
 from functools import partial
@@ -12,7 +11,7 @@ from importlib import import_module
 from foamwright import __version__, commands
 from foamwright.commands.build import EXAMPLE
 from foamwright.errors import FaultError, FoamwrightError
-from foamwright.terminal import FAULT, complain, fault
+from foamwright.terminal import FAULT, complain, fault, open_terminal, silence, tell_all
 
 STOPPED, NOBODY_READS = 130, 141  # exit codes beside those of the errors
 
@@ -23,10 +22,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     0 done, 1 cannot be built, 2 the design or the call is wrong; 70 a fault of the program itself (EX_SOFTWARE of
     sysexits.h), 130 stopped by hand, 141 nobody reads on (128 and the number of the signal, as shells count).
     """
+    open_terminal()
     options = _parser().parse_args(arguments)
     try:
         code: int = options.run(options)
-        sys.stdout.flush()
+        tell_all()
         return code
     except FoamwrightError as error:
         complain(str(error))
@@ -35,11 +35,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         complain(fault(str(error)))
         return FAULT
     except KeyboardInterrupt:
-        print("foamwright: stopped; nothing was written", file=sys.stderr)
+        complain("stopped; what was not told as finished is as it was before")
         return STOPPED
     except BrokenPipeError:
-        # what is still in the buffer has nowhere to go, and must not fail once more when Python ends
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        silence()
         return NOBODY_READS
     except Exception as error:
         if options.trace:

@@ -53,8 +53,9 @@ def contained(work: Work, limits: Limits, progress: Progress, trace: bool = Fals
         return _here(work, progress, trace)
     context = multiprocessing.get_context("fork")
     ours, theirs = context.Pipe(duplex=False)
-    sys.stdout.flush()
-    sys.stderr.flush()
+    with contextlib.suppress(OSError):  # what cannot be written is told when all is done
+        sys.stdout.flush()
+        sys.stderr.flush()
     process = context.Process(target=_inside, args=(work, theirs, trace))
     process.start()
     theirs.close()

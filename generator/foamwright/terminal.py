@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
 import math
+import os
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from foamwright.design.letters import shown
+from foamwright.errors import BuildError
 
 Command = Callable[[str, str, str], argparse.ArgumentParser]  # makes a command from name, summary and example
 
@@ -18,17 +22,71 @@ LONG = 60.0  # seconds: what takes longer says so before it begins
 _COLUMNS = 160  # of a line of progress
 
 
+def open_terminal() -> None:
+    """A letter that a stream cannot carry is escaped, and a stream that is closed swallows what is said.
+
+    A descriptor that is closed is opened on nothing: else the next file to be opened, one of a pack, would get its number
+    and all that a library prints.
+    """
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115 (it stays open)
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def silence() -> None:
+    """Nothing more is written to standard output; what is still in its buffer must not fail once more at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+@contextlib.contextmanager
+def _written() -> Iterator[None]:
+    """BuildError: standard output cannot be written. BrokenPipeError: nobody reads it."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        silence()
+        raise BuildError(f"standard output cannot be written: {error.strerror or error}") from error
+
+
 def complain(words: str) -> None:
     """One line on what went wrong. A design's words are shown and never obeyed by the terminal."""
-    print(f"foamwright: {shown(words)}", file=sys.stderr)
+    _beside(f"foamwright: {shown(words)}\n")
+
+
+def _beside(text: str) -> None:
+    """To standard error; where that cannot be written there is no place to say so."""
+    with contextlib.suppress(OSError):
+        print(text, end="", file=sys.stderr, flush=True)
 
 
 def tell(line: str) -> None:
-    print(shown(line))
+    tell_text(f"{shown(line)}\n")
+
+
+def tell_text(text: str) -> None:
+    """Text of several lines, in which nothing is left that a terminal would obey."""
+    with _written():
+        sys.stdout.write(text)
 
 
 def tell_json(content: object) -> None:
-    print(json.dumps(content, indent=2).replace("##[", "#\\u0023["))
+    tell_text(json.dumps(content, indent=2).replace("##[", "#\\u0023[") + "\n")
+
+
+def tell_all() -> None:
+    """Write what is still in the buffer."""
+    with _written():
+        sys.stdout.flush()
 
 
 def fault(words: str) -> str:
@@ -56,7 +114,7 @@ class ProgressLine:
         if expected > LONG and not self.quiet:
             what = f"{len(self.names)} packs" if len(self.names) > 1 else self.names[0]
             minutes = math.ceil(expected / 60.0)
-            print(f"{what}: about {minutes} min if all of it is new", file=sys.stderr, flush=True)
+            _beside(f"{what}: about {minutes} min if all of it is new\n")
 
     def __call__(self, stage: str) -> None:
         """The only one has come to a stage."""
@@ -76,12 +134,12 @@ class ProgressLine:
             left = f", {math.ceil(spent / self.ended * rest)} s left" if self.ended and rest else ""
             told = "; ".join(f"{self.names[k]}: {title}" for k, title in sorted(self.running.items()))
             line = f"{count}{spent:.0f} s{left}: {told}"[:_COLUMNS]
-            print(f"\r\x1b[K{line}", end="", file=sys.stderr, flush=True)
+            _beside(f"\r\x1b[K{line}")
 
     def clear(self) -> None:
         """Make room for a line of output."""
         if self.shown:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+            _beside("\r\x1b[K")
 
     def __exit__(self, *_: object) -> None:
         self.clear()

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from foamwright.errors import BuildError, DesignError
-from foamwright.terminal import Command
+from foamwright.terminal import Command, tell_text
 
 if TYPE_CHECKING:
     from foamwright.changes.records import Side
@@ -64,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     changes = compare(_side(options.before, size, options.run_own_code), after)
     told = REPORTS[options.format](changes)
     if options.out is None:
-        sys.stdout.write(told)
+        tell_text(told)
     else:
         out = Path(options.out)
         write_files({out.name: told.encode()}, out.parent)

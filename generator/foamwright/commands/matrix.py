@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 
-from foamwright.terminal import Command
+from foamwright.terminal import Command, tell
 
 EXAMPLE = """\
 example:
@@ -25,5 +25,5 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.design import sizes
 
     entries = [{"design": str(path), "size": size} for path in options.designs for size in sizes(path)]
-    print(json.dumps({"include": entries}))
+    tell(json.dumps({"include": entries}))
     return 0

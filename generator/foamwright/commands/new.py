@@ -24,9 +24,10 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """DesignError: the file is there, or cannot be written."""
+    """DesignError: the file is there, or is to have a wrong name. BuildError: it cannot be written."""
     from foamwright.design import starter
     from foamwright.design.load import check_file_name
+    from foamwright.pack.write import write_files
 
     path = Path(options.file)
     check_file_name(path)
@@ -35,9 +36,6 @@ def run(options: argparse.Namespace) -> int:
     if path.suffix not in (".yaml", ".yml"):
         raise DesignError(f"{path}: expected a name that ends in .yaml")
     name = path.stem.replace("-", " ").replace("_", " ").capitalize()
-    try:
-        path.write_text(starter(name), encoding="utf-8")
-    except OSError as error:
-        raise DesignError(f"{path}: cannot be written: {error.strerror}") from error
+    write_files({path.name: starter(name).encode()}, path.parent)
     tell(f"{path} is ready: build it with `foamwright build {path}`")
     return 0

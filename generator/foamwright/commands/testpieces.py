@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from foamwright.errors import BuildError, DesignError
-from foamwright.terminal import Command
+from foamwright.terminal import Command, tell
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design, Stock
@@ -48,11 +48,11 @@ def run(options: argparse.Namespace) -> int:
         write_files({path.name: text.encode()}, folder)
         pieces = load(path)
         build(pieces, options.paper, OUTPUTS).write(folder / pieces.size)
-        print(f"{folder / pieces.size}: test pieces of {stock.name} ({stock.id})")
+        tell(f"{folder / pieces.size}: test pieces of {stock.name} ({stock.id})")
         for part in pieces.parts:
             note = part.values.get("note")
             if note:
-                print(f"  {part.label} {part.name}: {note}")
+                tell(f"  {part.label} {part.name}: {note}")
     return 0
 
 

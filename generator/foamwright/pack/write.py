@@ -27,11 +27,11 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
     BuildError: the folder holds no pack but other files, or a file of the maker's where the pack needs the name;
     another build writes there; the disk refuses.
     """
-    target = Path(folder).absolute()
-    if target.is_symlink():
-        target = target.resolve()
-    beside = target.parent / f".{target.name}.foamwright"
     try:
+        target = Path(folder).absolute()  # fails where the folder that we are in is gone
+        if target.is_symlink():
+            target = target.resolve()
+        beside = target.parent / f".{target.name}.foamwright"
         target.parent.mkdir(parents=True, exist_ok=True)
         with alone_in(target.parent):
             _recover(target, beside)
@@ -57,9 +57,11 @@ def write_files(files: Mapping[str, bytes], folder: Path) -> None:
 
     BuildError: the folder cannot be written.
     """
+    place = folder
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():
+            place = folder / name
             with tempfile.NamedTemporaryFile(dir=folder, prefix=f".{name}.", delete=False) as part:
                 try:
                     part.write(content)
@@ -70,7 +72,7 @@ def write_files(files: Mapping[str, bytes], folder: Path) -> None:
                     os.unlink(part.name)
                     raise
     except OSError as error:
-        raise BuildError(f"{folder}: cannot be written: {error.strerror or error}") from error
+        raise BuildError(f"{place}: cannot be written: {error.strerror or error}") from error
 
 
 def _foreign(target: Path) -> list[str]:
