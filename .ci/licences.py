@@ -1,7 +1,7 @@
 """Table of the licences of everything that requirements.txt installs; fails for one that is not in the list.
 
 Read from the metadata of what is installed: the SPDX expression where there is one (PEP 639), else the classifier,
-else the free text, which is matched by the way such texts begin.
+else the free text, else the licence file, which are matched by the way such texts begin.
 """
 
 from __future__ import annotations
@@ -34,7 +34,14 @@ def statements(name: str) -> list[str]:
         return [part.strip("() ") for part in re.split(r"\b(?:AND|OR|WITH)\b", expression)]
     classifiers = [c.split("::")[-1].strip() for c in metadata.get_all("Classifier") or () if c.startswith("License")]
     named = [c for c in classifiers if c != "OSI Approved"]
-    return named or [line.strip() for line in (metadata.get("License") or "").splitlines()[:1] if line.strip()]
+    free = [line.strip() for line in (metadata.get("License") or "").splitlines()[:1] if line.strip()]
+    return named or free or [first_line(name, file) for file in metadata.get_all("License-File") or ()]
+
+
+def first_line(name: str, file: str) -> str:
+    """How the text of a licence begins that comes with a package (PEP 639 keeps it in `licenses`)."""
+    text = distribution(name).read_text(f"licenses/{file}") or distribution(name).read_text(file) or ""
+    return text.strip().partition("\n")[0].strip()
 
 
 def family(statement: str) -> str | None:

@@ -88,7 +88,11 @@ def test_a_reader_of_today_takes_the_record_of_tomorrow(record, path):
 
 def test_a_section_is_there_when_all_that_it_needs_is_known(record):
     whole = known(*sample(), steps=())
-    for missing, gone in (("sheets", {"sheets"}), ("prop", {"materials", "laps", "notes"}), ("balance", {"fit"})):
+    for missing, gone in (
+        ("sheets", {"sheets"}),
+        ("prop", {"materials", "laps", "notes", "work"}),
+        ("balance", {"fit"}),
+    ):
         partial = pack_record({name: value for name, value in whole.items() if name != missing} | {"only": ("x",)})
         assert pack_record(whole).keys() - partial.keys() == gone
         with pytest.raises(jsonschema.ValidationError):  # only a partial pack may leave them out

@@ -13,7 +13,7 @@ from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.language import count, duration, length, say
+from foamwright.language import count, duration, length, phrase, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import PanelBody, Prop
 
@@ -114,8 +114,17 @@ def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictu
     return [(name, value) for name, value in found if value]
 
 
+LEVELS = (phrase("easy"), phrase("medium"), phrase("demanding"))
+
+
 def difficulty(prop: Prop, patterns: Patterns) -> str:
     """How hard it is, and what makes it so."""
+    level, reasons = effort(prop, patterns)
+    return f"{say(level)}: {', '.join(reasons)}"
+
+
+def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
+    """One of LEVELS, and what makes it so, in words."""
     pieces = sum(piece.quantity for piece in prop.pieces)
     darts = sum(len(p.darts) * p.piece.quantity for p in patterns.patterns)
     bevels = sum(any(any(edge.bevel) for edge in p.edges) for p in patterns.patterns)
@@ -125,8 +134,7 @@ def difficulty(prop: Prop, patterns: Patterns) -> str:
     reasons += [count("{n} part with bevelled edges", "{n} parts with bevelled edges", bevels)] if bevels else []
     reasons += [count("{n} curved panel", "{n} curved panels", bent)] if bent else []
     marks = (pieces > _HARD[0]) + (darts + bent > _HARD[1]) + bool(bevels)
-    level = (say("easy"), say("medium"), say("demanding"), say("demanding"))[marks]
-    return f"{level}: {', '.join(reasons)}"
+    return LEVELS[min(marks, 2)], tuple(reasons)
 
 
 def _fact(name: str, value: str, width: float) -> ColumnItem:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from foamwright.booklet import practice
-from foamwright.booklet.cautions import CAUTIONS, LAST_WORD
+from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, Warn, Words
 from foamwright.booklet.materials import quantity, shopping, total_cost
 from foamwright.booklet.naming import plain
@@ -133,11 +133,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     bevelled = any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges)
     items: list[Item] = [
         Words(
-            say(
-                "Print at 100 %, never \u201cfit to page\u201d. Measure the square on every page: if its sides are off, "
-                "set the printer\u2019s scale right and print again. Cut along the page edge where it says so, lay the "
-                "pages over each other cross on cross, and tape them."
-            ),
+            say(PRINTING),
             say("Printing"),
         ),
         Words(

@@ -172,10 +172,11 @@ _SEMVER = re.compile(r"(\d+)\.(\d+)\.(\d+)(?:-([0-9A-Za-z.-]+))?")
 
 def raised(before: str, after: str) -> bool:
     """Whether the version after is the higher one, by the order of Semantic Versioning 2.0.0, paragraph 11."""
-    return _order(after) > _order(before)
+    return order_of(after) > order_of(before)
 
 
-def _order(version: str) -> tuple[object, ...]:
+def order_of(version: str) -> tuple[object, ...]:
+    """A key that sorts versions as that paragraph does."""
     found = _SEMVER.match(version)
     if found is None:
         return ((0, 0, 0), True, ())

@@ -11,6 +11,7 @@ NAMES = (
     "new",
     "fit",
     "compare",
+    "gallery",
     "matrix",
     "testpieces",
 )  # in the order in which help lists them

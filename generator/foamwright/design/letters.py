@@ -31,6 +31,11 @@ def unfit(text: str) -> str:
     return ""
 
 
+def carried(text: str) -> str:
+    """The text with a replacement character for each that no format can carry."""
+    return _FIRST_UNFIT.sub("\ufffd", text)
+
+
 def shown(text: str) -> str:
     """One line that a terminal shows and does not obey, and that no CI service takes for an order."""
     line = _RAW.sub(lambda found: f"\\u{ord(found[0]):04x}", text).replace("##[", "#\\[")

@@ -109,6 +109,12 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
     for i, step in enumerate(rest.get("steps", ())):
         check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
+    channel = data.get("channel", {})
+    check_standing({part: ("channel", "times", part) for part in channel.get("times", ())}, source)
+    for name in channel.get("suppliers", ()):
+        if name not in data["stock"]:
+            place = source.where_key(("channel", "suppliers", name))
+            raise mistake(place, f"unknown stock {name!r}", "", name, data["stock"])
     check_figure(rest.get("figure"), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
     stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
@@ -140,6 +146,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         changes=changes,
         address=data.get("address", ""),
         history=tuple(data.get("history", ())),
+        channel=data.get("channel", {}),
         used_by=tuple(data.get("used_by", ())),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),

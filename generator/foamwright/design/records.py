@@ -124,6 +124,7 @@ class Design:
     changes: Mapping[str, float] = field(default_factory=dict)  # values of the caller that differ from that size
     address: str = ""  # where it is published
     history: tuple[Mapping[str, Any], ...] = ()  # {"version", "text"}, the latest first
+    channel: Mapping[str, Any] = field(default_factory=dict)  # {"video", "times", "credit", "feedback", ...}
     used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"
     language: str = "en"  # of what is printed, one of language.LANGUAGES
     printed_units: str = "mm"  # of lengths in the booklet, one of language.UNITS

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from foamwright.booklet.materials import stocks_used
-from foamwright.booklet.records import Step
+from foamwright.booklet.records import Pictures, Step
 from foamwright.design.records import Design
 from foamwright.drawing.document import Document, Page
 from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEdge, Patterns
@@ -76,13 +76,64 @@ def _design(design: Design) -> dict[str, Any]:
     return found
 
 
+def _about(design: Design) -> dict[str, Any]:
+    """What the maker of the design says of it, and what a maker of the prop may choose."""
+    found: dict[str, Any] = {
+        "id": design.id,
+        "author": design.author,
+        "licence": design.licence,
+        "summary": design.summary,
+        "address": design.address,
+        "language": design.language,
+        "size_note": design.size_note,
+        "used_by": list(design.used_by),
+        "history": [dict(change) for change in design.history],
+        "choices": [
+            {
+                "name": p.name,
+                "value": p.value,
+                "unit": p.unit,
+                "min": p.minimum,
+                "max": p.maximum,
+                "note": p.note,
+                "measure": p.measure,
+            }
+            for p in design.parameters
+        ],
+    }
+    if design.channel:
+        found["channel"] = dict(design.channel)
+    return found
+
+
+def _work(prop: Prop, patterns: Patterns, steps: Sequence[Step]) -> dict[str, Any]:
+    from foamwright.booklet.cover import effort
+    from foamwright.booklet.schedule import schedule
+
+    plan = schedule(steps)
+    level, _ = effort(prop, patterns)
+    return {"difficulty": level, "hands_on": plan.hands_on, "start_to_end": plan.shortest}
+
+
+def _overall(pictures: Pictures) -> list[float] | None:
+    return None if pictures.overall is None else list(pictures.overall)
+
+
 def _libraries(libraries: Mapping[str, str]) -> dict[str, str]:
     return dict(libraries)
 
 
 def _materials(prop: Prop) -> list[dict[str, Any]]:
     return [
-        {"id": s.id, "thickness": s.thickness, "k": s.k, "strain_limit": s.strain_limit}
+        {
+            "id": s.id,
+            "thickness": s.thickness,
+            "k": s.k,
+            "strain_limit": s.strain_limit,
+            "name": s.name,
+            "colour": s.colour,
+            "type": s.material_type,
+        }
         | ({} if s.kerf is None else {"kerf": s.kerf})
         for s in stocks_used(prop)
     ]
@@ -186,6 +237,8 @@ def _steps(steps: Sequence[Step]) -> list[dict[str, Any]]:
             "glue": step.glue,
             "minutes": step.minutes,
             "waits_for": list(step.waits_for),
+            "wait": step.wait,
+            "cautions": list(step.cautions),
         }
         for step in steps
     ]
@@ -263,6 +316,9 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
 SECTIONS: dict[str, Callable[..., Any]] = {
     "only": _only,
     "design": _design,
+    "about": _about,
+    "work": _work,
+    "overall": _overall,
     "libraries": _libraries,
     "materials": _materials,
     "parts": _parts,

@@ -170,7 +170,52 @@ class Change:
     """What a version of the design has changed, for those who built an earlier one."""
 
     version: str = key(text(pattern=r"^\d+\.\d+\.\d+([-+].+)?$", example="1.1.0"), "The version.")
+    date: str | None = key(
+        text(pattern=r"^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$", example="2026-11-26"),
+        "When it was published, as year-month-day: the gallery's feed tells of versions with a date.",
+        optional=True,
+    )
     text: str = key(text(least=1), "What is different, in a sentence.")
+
+
+_ADDRESS = text(pattern=r"^https://[^\s<>\"']+$", example="https://example.org/lantern", most=500)
+
+
+@declared
+class Supplier:
+    """Somebody who sells a stock."""
+
+    name: str = key(LINE, "Who sells it.")
+    address: str = key(_ADDRESS, "Where.")
+    paid: bool = key(FLAG, "The maker is paid for what is bought by this link: it is marked so wherever it stands.")
+
+
+@declared
+class Channel:
+    """Where the maker of the design can be seen, thanked and told: printed small, in the shopping list and in the
+    gallery, and nowhere else."""
+
+    video: str | None = key(_ADDRESS, "A film of the build.", optional=True)
+    times: Mapping[str, str] = key(
+        mapping(text(pattern=r"^\d{1,2}(:[0-5]\d){1,2}$", example="12:30")),
+        "Where in the film parts go in, by part id: minutes:seconds or hours:minutes:seconds.",
+        default={},
+    )
+    credit: str = key(TEXT, "How to name the maker when a build is shown.", default="")
+    feedback: str | None = key(
+        text(pattern=r"^(https://|mailto:)[^\s<>\"']+$", example="https://example.org/tell", most=500),
+        "Where to tell how it went.",
+        optional=True,
+    )
+    to_measure: str | None = key(
+        _ADDRESS,
+        "A page that takes a visitor's measures to have a pack made: the gallery's form sends `design`, `version`, "
+        "`size` and a field for each measure there, as a query.",
+        optional=True,
+    )
+    suppliers: Mapping[str, tuple[Supplier, ...]] = key(
+        mapping(listed(Supplier, least=1, most=10)), "Who sells what, by stock id.", default={}
+    )
 
 
 _INCLUDE = (
@@ -210,6 +255,7 @@ class Design:
         "What changed from version to version, the latest first; the booklet lists the first few.",
         default=[],
     )
+    channel: Channel | None = key(Channel, optional=True)
     used_by: tuple[str, ...] = key(
         listed(one_of("wearer", "child", "pet"), unique=True),
         "Who uses it beside people who look at it: the booklet says what they must know.",

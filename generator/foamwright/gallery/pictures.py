@@ -1,0 +1,81 @@
+"""Small pictures of a prop: one for its card, one that is shown where somebody posts a link to its page."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from foamwright.errors import DesignError
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+CARD = (480, 480)
+PREVIEW = (1200, 630)  # what the services that show previews ask for (The Open Graph protocol leaves it open)
+_GROUND, _INK, _QUIET = (255, 255, 255), (28, 29, 33), (83, 85, 94)
+_MARGIN, _QUALITY = 48, 82
+_LONGEST = 14  # letters of a word that is not parted: as many of the widest fill a row
+_MOST_PIXELS = 50_000_000
+
+
+def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, bytes]:
+    """Two JPEG files; `lines` are written on the preview, the first as its title. DesignError: it is no picture."""
+    from PIL import Image, ImageDraw, ImageFont, UnidentifiedImageError
+
+    from foamwright.drawing.fonts import face_file
+
+    try:
+        with Image.open(picture) as found:
+            if found.width * found.height > _MOST_PIXELS:
+                raise DesignError(f"{picture}: has more than {_MOST_PIXELS} pixels, which no pack needs")
+            share = max(1, min(found.width // CARD[0], found.height // PREVIEW[1]))
+            small = (found if found.mode == "RGBA" else found.convert("RGBA")).reduce(share)
+    except (OSError, UnidentifiedImageError, ValueError) as error:
+        raise DesignError(f"{picture}: cannot be read as a picture") from error
+    flat = Image.new("RGB", small.size, _GROUND)
+    flat.paste(small, mask=small.getchannel("A"))
+
+    preview = Image.new("RGB", PREVIEW, _GROUND)
+    half = PREVIEW[0] // 2
+    beside = _within(flat, half - 2 * _MARGIN, PREVIEW[1] - 2 * _MARGIN)
+    preview.paste(beside, (half + (half - beside.width) // 2, (PREVIEW[1] - beside.height) // 2))
+    pen, top = ImageDraw.Draw(preview), float(_MARGIN)
+    for number, line in enumerate(lines):
+        bold = number == 0
+        font = ImageFont.truetype(str(face_file(bold)), 56 if bold else 30)
+        for row in _rows(line, font.getlength, half - _MARGIN, 4 if bold else 3):
+            pen.text((_MARGIN, top), row, font=font, fill=_INK if bold else _QUIET)
+            top += 1.3 * font.size
+        top += 20.0
+    return _jpeg(_within(flat, *CARD)), _jpeg(preview)
+
+
+def _within(picture: Image, width: int, height: int) -> Image:
+    from PIL.Image import Resampling
+
+    share = min(width / picture.width, height / picture.height)
+    size = (max(1, round(picture.width * share)), max(1, round(picture.height * share)))
+    return picture.resize(size, Resampling.BILINEAR)
+
+
+def _rows(text: str, length: Callable[[str], float], width: float, most: int) -> list[str]:
+    """The text in rows that fit, cut short where there are more than `most`."""
+    rows = [""]
+    for word in text[:400].split():
+        for piece in (word[k : k + _LONGEST] for k in range(0, len(word), _LONGEST)):
+            longer = f"{rows[-1]} {piece}".strip()
+            if length(longer) <= width or not rows[-1]:
+                rows[-1] = longer
+            else:
+                rows.append(piece)
+    if len(rows) > most:
+        rows = [*rows[: most - 1], rows[most - 1][:-1].rstrip() + "…"]
+    return rows
+
+
+def _jpeg(picture: Image) -> bytes:
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=_QUALITY, optimize=False)
+    return out.getvalue()

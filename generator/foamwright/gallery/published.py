@@ -1,0 +1,234 @@
+"""One pack as the gallery tells it: read from its folder, every file that is given away held against its checksum."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from foamwright.changes.packs import read_pack
+from foamwright.design.letters import carried
+from foamwright.design.load import check_file_name
+from foamwright.errors import DesignError
+from foamwright.pack.files import MEDIA_TYPES, RECORD
+
+_SIZE = re.compile(r"[\w][\w.+-]{0,150}", re.ASCII)  # of what a size is called
+_VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?")
+_CHUNK = 2**20
+_TOLD = ("design", "about", "work", "overall", "materials", "steps")  # sections of which all texts may be told
+PICTURE, MODEL, BOOKLET = "picture.png", "model/prop.glb", "booklet.html"
+# What is given away one by one, beside the archive that holds all: what it is called for those who do not know.
+OFFERED = {
+    "templates.pdf": "Templates to print",
+    "booklet.pdf": "Assembly booklet to print",
+    BOOKLET: "Assembly booklet for a screen",
+    "sheets.pdf": "How the pieces lie on the foam",
+    "cut-list.csv": "Cut list",
+    "shopping-list.csv": "Shopping list",
+    "strain.pdf": "Where the foam must give",
+    "proof.pdf": "How it came out on the virtual bench",
+    MODEL: "3D model (glTF)",
+    "model/prop.step": "3D model (STEP)",
+    PICTURE: "Picture",
+    RECORD: "Everything that was computed, for programs",
+}
+WHOLE = "Everything in one archive"
+
+
+@dataclass(frozen=True)
+class Download:
+    """A file of a pack: its path in the pack, what it is, its size and the checksum that it was found to have."""
+
+    path: str
+    title: str
+    bytes: int
+    sha256: str
+    kind: str
+
+
+@dataclass(frozen=True)
+class Published:
+    """A pack with all that its pages tell. `about` and `work` are these sections of its record."""
+
+    folder: str
+    name: str
+    version: str
+    size: str
+    digest: str
+    about: Mapping[str, Any]
+    work: Mapping[str, Any]
+    overall: tuple[float, ...]  # mm; empty where it is not known
+    foams: tuple[float, ...]  # thicknesses in mm
+    materials: Mapping[str, Mapping[str, Any]]
+    parts: tuple[Mapping[str, Any], ...]  # id, label, name, quantity, material
+    steps: tuple[Mapping[str, Any], ...]  # number, title, minutes, parts
+    cautions: tuple[str, ...]  # keys of booklet/cautions.py
+    sheets: tuple[tuple[str, int], ...]  # material and number
+    pages: tuple[tuple[str, str, int], ...]  # file, paper and number
+    costs: Mapping[str, float]
+    mass: float | None  # kg
+    figure: str
+    downloads: tuple[Download, ...]  # the archive first
+
+    @property
+    def id(self) -> str:
+        found: str = self.about["id"]
+        return found
+
+    @property
+    def place(self) -> str:
+        """Its folder in the site."""
+        return f"{self.id}/{self.version}/{self.size}"
+
+    @property
+    def pieces(self) -> int:
+        return sum(part["quantity"] for part in self.parts)
+
+    def download(self, path: str) -> Download | None:
+        return next((found for found in self.downloads if found.path == path), None)
+
+
+def found_below(paths: Iterable[str]) -> tuple[str, ...]:
+    """Every folder with a pack at or below the given ones, in order of their names.
+
+    DesignError: there is none at one of them.
+    """
+    folders: dict[str, None] = {}
+    for path in paths:
+        below = []
+        for folder, inside, files in os.walk(path):
+            inside[:] = sorted(name for name in inside if not name.startswith("."))  # such as that of a running build
+            if RECORD in files:
+                below.append(folder)
+                inside.clear()
+        if not below:
+            raise DesignError(f"{path}: no pack is there; expected a folder that `foamwright build` made, or one above")
+        folders |= dict.fromkeys(below)
+    return tuple(folders)
+
+
+def signature(folder: str) -> tuple[tuple[str, int, int], ...]:
+    """Name, size and time of every file that may be given away: while they stay, so does the pack."""
+    found = []
+    for below, before in ((folder, ""), (f"{folder}/model", "model/")):
+        if os.path.isdir(below):
+            with os.scandir(below) as entries:
+                for entry in entries:
+                    if entry.is_file():
+                        status = entry.stat()
+                        found.append((before + entry.name, status.st_size, status.st_mtime_ns))
+    return tuple(sorted(found))
+
+
+def published(folder: Path) -> Published:
+    """The pack in a folder. DesignError, one line: it is none, is not whole, or a file is not what its record says."""
+    side = read_pack(folder)
+    told = {key: _carried(value) if key in _TOLD else value for key, value in side.record.items()}
+    try:
+        return _published(folder, told, side.costs)
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
+        raise DesignError(
+            f"{folder / RECORD}: not a record that a gallery can be made from ({type(error).__name__}: {error}); "
+            "expected a whole pack of this version: build it again"
+        ) from error
+
+
+def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, float]) -> Published:
+    design, about = record["design"], record["about"]
+    _check_names(folder, about["id"], design["version"], design["size"])
+    materials = {material["id"]: material for material in record["materials"]}
+    labels = {part["id"]: part["label"] for part in record["parts"]}
+    foams = {m["thickness"] for m in materials.values() if m["type"] == "foam"}
+    fit = record["fit"]
+    pages: dict[tuple[str, str], int] = {}
+    for page in record["pages"]:
+        pages[page["file"], page["paper"]] = pages.get((page["file"], page["paper"]), 0) + 1
+    sheets: dict[str, int] = {}
+    for sheet in record["sheets"]:
+        sheets[sheet["material"]] = sheets.get(sheet["material"], 0) + 1
+    return Published(
+        folder=str(folder),
+        name=str(design["name"]),
+        version=design["version"],
+        size=design["size"],
+        digest=str(design["digest"]),
+        about=about,
+        work=record["work"],
+        overall=tuple(map(float, record.get("overall") or ())),
+        foams=tuple(sorted(map(float, foams))),
+        materials=materials,
+        parts=tuple(
+            _carried({key: p[key] for key in ("id", "label", "name", "quantity", "material")}) for p in record["parts"]
+        ),
+        steps=tuple(
+            {
+                "number": int(step["number"]),
+                "title": str(step["title"]),
+                "minutes": float(step["minutes"]),
+                "parts": [labels[part] for part in step["parts"] if part in labels],
+                "names": [_carried(f"{p['label']} {p['name']}") for p in record["parts"] if p["id"] in step["parts"]],
+            }
+            for step in record["steps"]
+        ),
+        cautions=tuple(dict.fromkeys(key for step in record["steps"] for key in step["cautions"])),
+        sheets=tuple((carried(material), number) for material, number in sheets.items()),
+        pages=tuple((carried(file), carried(paper), number) for (file, paper), number in pages.items()),
+        costs=costs,
+        mass=fit["mass"],
+        figure=carried(fit["figure"] or ""),
+        downloads=tuple(_downloads(folder, record)),
+    )
+
+
+def _carried(value: Any) -> Any:
+    """Plain data whose texts hold nothing that a page cannot carry, whoever wrote them."""
+    if isinstance(value, str):
+        return carried(value)
+    if isinstance(value, Mapping):
+        return {carried(key): _carried(item) for key, item in value.items()}
+    return [_carried(item) for item in value] if isinstance(value, list) else value
+
+
+def _check_names(folder: Path, name: str, version: str, size: str) -> None:
+    """What becomes a folder of the site is held against what the program gives such names, whoever wrote the record."""
+    try:
+        check_file_name(Path(f"{name}.yaml"))
+        fit = "/" not in name and Path(name).name == name
+    except DesignError:
+        fit = False
+    if not (fit and _VERSION.fullmatch(version) and _SIZE.fullmatch(size)):
+        raise DesignError(f"{folder / RECORD}: names no design, version and size that could be folders of a site")
+
+
+def _downloads(folder: Path, record: Mapping[str, Any]) -> Iterable[Download]:
+    """The archive, then what is offered alone. DesignError: a file is missing or is not what the record says."""
+    listed = {entry["path"]: entry for entry in record["files"]}
+    archive = record.get("archive")
+    wanted = ({archive: WHOLE} if archive else {}) | {
+        path: title for path, title in OFFERED.items() if path in listed or path == RECORD
+    }
+    for path, title in wanted.items():
+        inside = PurePosixPath(path)
+        if inside.is_absolute() or ".." in inside.parts:
+            raise DesignError(f"{folder / RECORD}: lists {path!r}, which is no file of the pack")
+        size, digest = _measured(folder / path)
+        entry = listed.get(path)
+        if entry is not None and (entry["bytes"], entry["sha256"]) != (size, digest):
+            raise DesignError(f"{folder / path}: is not the file that {RECORD} lists; build the pack again")
+        yield Download(path, title, size, digest, MEDIA_TYPES.get(inside.suffix, "application/octet-stream"))
+
+
+def _measured(path: Path) -> tuple[int, str]:
+    digest, size = hashlib.sha256(), 0
+    try:
+        with path.open("rb") as file:
+            while chunk := file.read(_CHUNK):
+                digest.update(chunk)
+                size += len(chunk)
+    except OSError as error:
+        raise DesignError(f"{path}: is listed by {RECORD} and cannot be read: {error.strerror}") from error
+    return size, digest.hexdigest()

@@ -1,0 +1,216 @@
+"""The site on disk: what it consists of, what is written again, what it refuses."""
+
+import hashlib
+import json
+import os
+import xml.etree.ElementTree as xml
+from urllib.parse import unquote
+
+import pytest
+from made_packs import make
+
+from foamwright.errors import BuildError, DesignError
+from foamwright.gallery import site as module
+from foamwright.gallery.site import build_site
+from foamwright.store import Store
+
+ATOM = "{http://www.w3.org/2005/Atom}"
+
+
+def build(packs, out, store=None, address=""):
+    return build_site([str(packs)], out, "Props", address, store or Store(None))
+
+
+def tree(folder):
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+@pytest.fixture
+def packs(tmp_path):
+    make(tmp_path / "packs/lamp/small")
+    make(tmp_path / "packs/lamp/large", size="large", width=500.0)
+    make(tmp_path / "packs/older/lamp", version="0.9.0", width=190.0)
+    make(tmp_path / "packs/boat/one", design="boat", name="Boat", size="one", width=900.0)
+    return tmp_path / "packs"
+
+
+def test_every_file_that_the_index_lists_is_there_with_its_sum(packs, tmp_path):
+    build(packs, tmp_path / "site")
+    listed = json.loads((tmp_path / "site/index.json").read_bytes())["packs"]
+    assert [(p["design"], p["version"], p["size"]) for p in listed] == [
+        ("boat", "1.0.0", "one"),
+        ("lamp", "1.0.0", "small"),
+        ("lamp", "1.0.0", "large"),
+        ("lamp", "0.9.0", "small"),
+    ]
+    for pack in listed:
+        for file in pack["files"]:
+            content = (tmp_path / "site" / unquote(file["path"])).read_bytes()
+            assert (len(content), hashlib.sha256(content).hexdigest()) == (file["bytes"], file["sha256"])
+
+
+def test_the_page_tells_what_changed_since_the_older_pack(packs, tmp_path):
+    build(packs, tmp_path / "site")
+    page = (tmp_path / "site/lamp/index.html").read_text("utf-8")
+    # both parts are 10 mm wider in 1.0.0, and stand on page 1
+    assert "In 1.0.0: 0 of 2 templates are unchanged. Print page 1 again." in page
+
+
+def test_the_feed_is_atom_with_the_parts_that_rfc_4287_asks_for(packs, tmp_path):
+    build(packs, tmp_path / "site", address="https://example.org/props/")
+    feed = xml.fromstring((tmp_path / "site/feed.xml").read_bytes())
+    assert [feed.find(f"{ATOM}{name}") is not None for name in ("title", "id", "updated")] == [True] * 3
+    entries = feed.findall(f"{ATOM}entry")
+    assert [e.findtext(f"{ATOM}title") for e in entries] == ["Lamp 1.0.0", "Boat 1.0.0"]
+    assert len({e.findtext(f"{ATOM}id") for e in entries}) == 2
+    assert {e.findtext(f"{ATOM}updated") for e in entries} == {"2026-11-26T00:00:00Z"}
+    assert entries[0].find(f"{ATOM}link").get("href") == "https://example.org/props/lamp/index.html"
+    assert entries[0].findtext(f"{ATOM}author/{ATOM}name") == "Nobody"
+
+
+def test_without_dates_there_is_no_feed(tmp_path):
+    make(tmp_path / "packs/lamp", history=[{"version": "1.0.0", "text": "First."}])
+    build(tmp_path / "packs", tmp_path / "site")
+    assert not (tmp_path / "site/feed.xml").exists()
+    assert "feed.xml" not in (tmp_path / "site/index.html").read_text("utf-8")
+
+
+def test_same_packs_same_bytes(packs, tmp_path):
+    build(packs, tmp_path / "a")
+    build(packs, tmp_path / "elsewhere/b", Store(tmp_path / "store"))
+    assert tree(tmp_path / "a") == tree(tmp_path / "elsewhere/b")
+
+
+def test_only_what_changed_is_written_again(packs, tmp_path):
+    store = Store(tmp_path / "store")
+    first = build(packs, tmp_path / "site", store)
+    assert (first.designs, first.packs) == (2, 4)
+    assert build(packs, tmp_path / "site", store).written == 0
+    before = {p: p.stat().st_mtime_ns for p in (tmp_path / "site").rglob("*") if p.is_file()}
+    store.made.clear()
+    make(packs / "boat/one", design="boat", name="Boat", size="one", width=901.0)
+    build(packs, tmp_path / "site", store)
+    changed = {p.relative_to(tmp_path / "site").as_posix() for p in before if p.stat().st_mtime_ns != before[p]}
+    assert store.made["published pack"] == 1
+    assert changed >= {"index.html", "index.json", "boat/index.html", "boat/1.0.0/one/pack.json"}
+    assert not [path for path in changed if path.startswith("lamp/")]
+    assert b'"overall":[901.0' in (tmp_path / "site/index.json").read_bytes()
+
+
+def test_what_is_gone_is_taken_away_and_the_makers_files_stay(packs, tmp_path):
+    site = tmp_path / "site"
+    build(packs, site)
+    (site / "CNAME").write_text("props.example.org")
+    (site / "boat/photo.jpg").write_bytes(b"mine")
+    for path in sorted((packs / "boat/one").rglob("*"), reverse=True):
+        path.unlink() if path.is_file() else path.rmdir()
+    assert build(packs, site).removed > 5
+    assert (site / "CNAME").exists() and (site / "boat/photo.jpg").read_bytes() == b"mine"
+    assert not (site / "boat/index.html").exists() and not (site / "boat/1.0.0").exists()
+    assert "Boat" not in (site / "index.html").read_text("utf-8")
+
+
+def test_a_folder_of_somebody_else_is_refused(packs, tmp_path):
+    (tmp_path / "site").mkdir()
+    (tmp_path / "site/index.html").write_text("mine")
+    with pytest.raises(BuildError, match="holds other files and no gallery"):
+        build(packs, tmp_path / "site")
+    assert (tmp_path / "site/index.html").read_text() == "mine"
+
+
+def test_a_file_of_the_makers_keeps_its_name(packs, tmp_path):
+    build(packs / "boat", tmp_path / "site")
+    (tmp_path / "site/lamp").mkdir()
+    (tmp_path / "site/lamp/index.html").write_text("mine")
+    with pytest.raises(BuildError, match=r"lamp/index.html is not of the gallery"):
+        build(packs, tmp_path / "site")
+    assert (tmp_path / "site/lamp/index.html").read_text() == "mine"
+
+
+@pytest.mark.parametrize("path", ["../mine", "/etc/hostname", ""])
+def test_a_list_of_files_that_names_others_is_refused(packs, tmp_path, path):
+    build(packs, tmp_path / "site")
+    (tmp_path / "mine").write_text("mine")
+    (tmp_path / "site/gallery.json").write_text(json.dumps({"format": 1, "files": {path: ""}}))
+    with pytest.raises(BuildError, match="is no list of the files of a gallery"):
+        build(packs, tmp_path / "site")
+    assert (tmp_path / "mine").exists()
+
+
+def test_a_run_that_ended_early_is_gone_on_with(packs, tmp_path, monkeypatch):
+    build(packs, tmp_path / "whole")
+    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
+        patch.setattr(module.setting, "index_page", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
+        build(packs, tmp_path / "site")
+    assert not (tmp_path / "site/index.html").exists()
+    build(packs, tmp_path / "site")
+    assert tree(tmp_path / "site") == tree(tmp_path / "whole")
+
+
+@pytest.mark.parametrize("path", ["templates.pdf", "model/prop.glb"])
+def test_a_file_that_is_not_what_the_record_says_is_not_given_away(packs, tmp_path, path):
+    file = packs / "lamp/small" / path
+    file.write_bytes(file.read_bytes()[:-1] + b"!")
+    with pytest.raises(DesignError, match=rf"{path}: is not the file that pack.json lists"):
+        build(packs, tmp_path / "site")
+    file.unlink()
+    with pytest.raises(DesignError, match=rf"{path}: is listed by pack.json and cannot be read"):
+        build(packs, tmp_path / "site")
+
+
+@pytest.mark.parametrize(
+    ("design", "version", "size"),
+    [
+        ("../up", "1.0.0", "a"),
+        ("a/b", "1.0.0", "a"),
+        ("a", "1.0.0/..", "a"),
+        ("a", "1.0.0", ".."),
+        ("a", "1", "a"),
+        ("", "1.0.0", "a"),
+    ],
+)
+def test_names_that_would_lead_out_of_the_site_are_refused(tmp_path, design, version, size):
+    make(tmp_path / "packs/x", record={"archive": "lamp-small.zip"})
+    file = tmp_path / "packs/x/pack.json"
+    record = json.loads(file.read_text())
+    record["about"]["id"], record["design"]["version"], record["design"]["size"] = design, version, size
+    file.write_text(json.dumps(record))
+    with pytest.raises(DesignError, match="names no design, version and size that could be folders"):
+        build(tmp_path / "packs", tmp_path / "site")
+
+
+@pytest.mark.parametrize("archive", ["../../secret", "/etc/hostname"])
+def test_an_archive_elsewhere_is_refused(tmp_path, archive):
+    make(tmp_path / "packs/x", record={"archive": archive})
+    with pytest.raises(DesignError, match="is no file of the pack"):
+        build(tmp_path / "packs", tmp_path / "site")
+
+
+def test_records_that_tell_too_little_are_refused_in_one_line(tmp_path):
+    make(tmp_path / "packs/x", record={"about": {}})
+    with pytest.raises(DesignError, match=r"pack.json: not a record that a gallery can be made from .* build it again"):
+        build(tmp_path / "packs", tmp_path / "site")
+    (tmp_path / "none").mkdir()
+    with pytest.raises(DesignError, match="no pack is there"):
+        build(tmp_path / "none", tmp_path / "site")
+
+
+def test_two_packs_of_one_name_that_differ_are_refused(packs, tmp_path):
+    make(packs / "twin", width=210.0)
+    with pytest.raises(DesignError, match=r"are both lamp/1.0.0/small and not the same"):
+        build(packs, tmp_path / "site")
+
+
+def test_filters_find_by_any_size(packs, tmp_path):
+    """The lamp comes up to 30 cm and 30 to 60 cm long, the boat over 60 cm: three choices, and rules for each."""
+    build(packs, tmp_path / "site")
+    page, rules = ((tmp_path / "site" / name).read_text("utf-8") for name in ("index.html", "filters.css"))
+    boat, lamp = (part for part in page.split('<li class="card')[1:])
+    assert "in-size-3" in boat and "in-size-1" not in boat
+    assert "in-size-1" in lamp and "in-size-2" in lamp and "in-size-3" not in lamp
+    assert "body:has(#size-3:checked) .card:not(.in-size-3){display:none}" in rules
+
+
+def test_the_archive_is_the_same_file_and_takes_no_room(packs, tmp_path):
+    build(packs, tmp_path / "site")
+    assert os.path.samefile(packs / "boat/one/boat-one.zip", tmp_path / "site/boat/1.0.0/one/boat-one.zip")
