@@ -41,7 +41,7 @@ SLOW = (
     "flatten/test_panels_refinement.py",
     "flatten/test_panels_seams.py",
     "flatten/test_split.py",
-    "gallery/test_in_a_browser.py",
+    "gallery/test_gallery_in_a_browser.py",
     "kinds/test_packs_with_own_solids.py",
     "kinds/test_registry.py",
     "layout/test_layout_pages.py",

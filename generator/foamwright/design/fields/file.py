@@ -198,7 +198,7 @@ class Channel:
     video: str | None = key(_ADDRESS, "A film of the build.", optional=True)
     times: Mapping[str, str] = key(
         mapping(text(pattern=r"^\d{1,2}(:[0-5]\d){1,2}$", example="12:30")),
-        "Where in the film parts go in, by part id: minutes:seconds or hours:minutes:seconds.",
+        "Where in the film parts go in, by their names in this file: minutes:seconds or hours:minutes:seconds.",
         default={},
     )
     credit: str = key(TEXT, "How to name the maker when a build is shown.", default="")
