@@ -21,7 +21,7 @@ from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS
 LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
 HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
          "foamwright.pipeline", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
-         "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.sentences")  # fmt: skip
+         "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.order")  # fmt: skip
 SPACE = {"check": 4 * 10**9, "build": 6 * 10**9}  # of addresses, beyond which memory is refused
 LARGEST_FILE = 200_000_000
 WAITS, LONGEST = 10.0, 300.0  # seconds without any work, and in all, after which a process is ended

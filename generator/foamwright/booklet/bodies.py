@@ -4,7 +4,7 @@ thickness. Lengths in mm."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -12,12 +12,15 @@ import numpy as np
 
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contact, Contacts
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.design.records import PartSpec
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
+from foamwright.registry import kind
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
     from foamwright.model.records import Model
 
 
+_OUTSIDE = 0.8  # cosine between a contact and the outside face that it lies on
 _SPACING = 5.0  # mm between places that are spread over a face
 _LEAST = 6.0  # mm2; less is a corner that grazes
 
@@ -55,6 +58,7 @@ class Bodies:
     pieces: tuple[Piece, ...]
     matrices: tuple[np.ndarray, ...]
     touches: Mapping[tuple[int, int], Touch]
+    painted_apart: frozenset[str] = frozenset()  # parts that go on to what is painted through a stencil before
 
     def __len__(self) -> int:
         return len(self.pieces)
@@ -88,7 +92,37 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
-    return bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
+    found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
+    return replace(found, painted_apart=over_stencils(found, model.prop))
+
+
+def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
+    """The parts on the outside of what is painted through a stencil, and those that lie on them: the stencil needs the
+    room."""
+    below = {part for spec in prop.design.parts for part in painted_through(spec)}
+    found: set[str] = set()
+    while below:
+        more = {
+            bodies.pieces[a].id
+            for (a, b), touch in bodies.touches.items()
+            if bodies.pieces[b].id in below and set(bodies.pieces[a].lies_on) & below and _outside(bodies, b, touch)
+        }
+        below = more - found
+        found |= more
+    return frozenset(found)
+
+
+def painted_through(spec: PartSpec) -> set[str]:
+    """The parts that are painted through a stencil; none for any other part."""
+    if not kind(spec.kind).paints:
+        return set()
+    return {str(spec.values.get("of") or ""), *(spec.values.get("paints") or ())} - {""}
+
+
+def _outside(bodies: Bodies, copy: int, touch: Touch) -> bool:
+    """Does what touches a copy lie on its outside face?"""
+    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
+    return axes is None or float(touch.normals.mean(axis=0) @ axes[2]) > _OUTSIDE
 
 
 def bodies(

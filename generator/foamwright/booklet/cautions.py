@@ -91,6 +91,18 @@ CAUTIONS = {
         phrase("keep pieces and offcuts away from children and pets."),
         phrase("Small parts and offcuts can choke. Keep them away from children and pets while you work."),
     ),
+    "light": Caution(
+        phrase("Lights and button cells"),
+        phrase("battery lights only, never a flame; keep button cells from children and pets."),
+        phrase(
+            "Battery lights only, never a flame or a hot lamp: foam burns. A button cell that is swallowed, or put into "
+            "an ear or the nose, burns the body from inside within hours: take a light whose battery lid is screwed shut, "
+            "keep it and spare cells out of reach of children and pets, and if one may have been swallowed go to an "
+            "emergency department at once, before anything is seen. Spent cells stay dangerous: tape them over and take "
+            "them to the collecting point. Switch the light off and take it out when nobody is there. What its maker's "
+            "sheet says comes first."
+        ),
+    ),
     "disposal": Caution(
         phrase("Waste"),
         phrase("full or wet tins are hazardous waste; dried rags and foam go with the household waste."),

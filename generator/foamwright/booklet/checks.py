@@ -192,6 +192,11 @@ def _apart(told: Fitting, piece: Piece) -> str:
 def _spacing(told: Fitting, piece: Piece) -> str:
     """Copies that stand at even distances: from the middle of one to the middle of the next."""
     copies = _own(told, piece)
+    places = [
+        [other for a, other in told.bodies.touches if a == copy and told.standing >> other & 1] for copy in copies
+    ]
+    if all(len(place) == 1 for place in places) and len({place[0] for place in places}) == len(copies):
+        return ""  # each lies on a copy of its own, which has its line
     if len(copies) < _ROW or told.unit_of(piece).whole or not isinstance(piece.body, FlatBody | RodBody):
         return ""
     middles = told.bodies.spheres[copies, :3]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.meetings import Meeting
+from foamwright.booklet.naming import plain
 from foamwright.booklet.planning import Move
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
@@ -37,3 +38,17 @@ class Fitting:
     def unit_of(self, piece: Piece) -> Unit:
         """The unit that a part of the step belongs to."""
         return next(unit for unit in self.units if piece.id in unit.parts)
+
+    def goes_inside(self, piece: Piece) -> bool:
+        """Does a part go in with its edges held by what is around it?"""
+        mine = [m for m in self.meetings if m.new == piece.id and m.new != m.other]
+        return bool(mine) and sum(m.area for m in mine if m.around) > 0.5 * sum(m.area for m in mine)
+
+    def whole_of(self, piece: Piece) -> str:
+        """What the thing is called that a part is a member of; "" for none."""
+        return next((plain(unit.whole) for unit in self.units if unit.whole and piece.id in unit.parts), "")
+
+    def made(self, unit: Unit) -> int:
+        """How often a whole is made: once for each move that takes its members in together."""
+        moves = [m for m in self.moves if self.bodies.pieces[m.copies[0]].id in unit.parts and len(m.copies) > 1]
+        return max(len(moves), 1)

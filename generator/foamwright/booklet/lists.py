@@ -11,7 +11,7 @@ from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, W
 from foamwright.booklet.materials import quantity, shopping, total_cost
 from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
-from foamwright.booklet.sentences import split_text
+from foamwright.booklet.cutting import split_text
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE

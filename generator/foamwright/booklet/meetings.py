@@ -10,11 +10,12 @@ import numpy as np
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.planning import Move
 from foamwright.booklet.ways_in import Ways
-from foamwright.parts.records import Prop
+from foamwright.parts.records import Prop, RodBody
 
 _CORNER = 0.04  # of the largest contact of a part
 _LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and a part's broad face
+_FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,10 @@ class Meeting:
     broad: bool
     on_broad: bool
     around: bool  # it lies against the new part from several sides
+    in_hole: bool  # one of the two is a rod that stands in a hole of the other
+    share: float  # of the new part's broad face that touches the other, for one copy
     glue: str  # "contact", "instant" or "none"
+    others: int  # copies of the other part that are touched
 
     @property
     def parts(self) -> tuple[str, str]:
@@ -77,8 +81,24 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
         glue = "none"
     area = sum(ways.touches[pair].area for pair in pairs)
     broad, on_broad = (_is_broad(ways, copy, unit) for copy in pairs[0])
-    around = size < 0.6 * first.area
-    return Meeting(new, other, area, len(pairs), unit, broad, on_broad, around, glue)
+    around = size < _FROM_ONE_SIDE * first.area
+    rods = [isinstance(ways.bodies.pieces[copy].body, RodBody) for copy in pairs[0]]
+    others = len({pair[1] for pair in pairs})
+    share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / _face(ways, pairs[0][0])
+    return Meeting(
+        new, other, area, len(pairs), unit, broad, on_broad, around, around and any(rods), share, glue, others
+    )
+
+
+def _face(ways: Ways, copy: int) -> float:
+    """The area of a copy's broad face in mm2; of one without, half its surface."""
+    points, triangles = ways.bodies.mesh((copy,))
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    doubled = np.cross(b - a, c - a)
+    axes = frame(ways.bodies.pieces[copy], ways.bodies.matrices[copy])
+    if axes is None:
+        return float(np.linalg.norm(doubled, axis=1).sum()) / 4.0
+    return float(np.abs(doubled @ axes[2]).sum()) / 4.0
 
 
 def _is_broad(ways: Ways, copy: int, normal: tuple[float, float, float]) -> bool:

@@ -83,6 +83,18 @@ def one_of(piece: Piece) -> str:
     return say("each {name} ({label})", name=name, label=piece.label)
 
 
+def members(pieces: Sequence[Piece]) -> str:
+    """As `all_of`, where what they are members of has just been named."""
+    return listed([_counted(piece) for piece in pieces])
+
+
+def some_of(piece: Piece, copies: int) -> str:
+    """As `the`, of so many of its copies: "2 of the 6 sides (A) of the foot"."""
+    if copies >= len(piece.placements):
+        return the(piece)
+    return say("{n} of {parts}", n=copies, parts=the(piece))
+
+
 def all_of(pieces: Sequence[Piece]) -> str:
     """Several parts in one row of words; the whole that all of them are members of is named once."""
     wholes = {role(piece)[1] for piece in pieces}

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from math import ceil
 
-from foamwright.booklet import practice, sentences, supplies
+from foamwright.booklet import cutting, gluing, joining, painting, practice, supplies, titles
+from foamwright.booklet.bodies import painted_through
 from foamwright.booklet.closing import closed_in
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.joints import beneath, joints, perimeter
@@ -68,12 +70,14 @@ class _Bench:
 
     def steps(self) -> tuple[Step, ...]:
         self._cut()
+        self._close_pores()
         for work in _INNER:
             self._prepare(work)
         last_painted = max((i for i, stage in enumerate(self.stages) if not self._is_bare(stage)), default=-1)
         for number, stage in enumerate(self.stages):
             if self._is_bare(stage):
-                self._paint(final=number > last_painted, ahead=stage)
+                ahead = takewhile(self._is_bare, self.stages[number:])
+                self._paint(final=number > last_painted, ahead=tuple(ahead))
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
         self._paint(final=True)
@@ -107,15 +111,25 @@ class _Bench:
             uses.append("saw")
             cautions.append("saw")
         self._add(
-            sentences.cut_title(),
+            titles.cut(),
             parts,
             "",
             minutes,
             (),
-            sentences.cut(self.patterns, bool(self.seam_numbers)),
+            cutting.cut(self.patterns, bool(self.seam_numbers)),
             cautions,
             uses=uses,
         )
+
+    def _close_pores(self) -> None:
+        """Heat on every painted piece of foam, before glue that it would weaken."""
+        found = [p for p in self.patterns.patterns if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
+        if not found:
+            return
+        minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in found) / 1e6
+        title, text = painting.close_pores()
+        parts = tuple(p.piece.id for p in found)
+        self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=("heat", "guard"))
 
     def _prepare(self, work: str) -> None:
         """Work inside single parts, before any is joined to another."""
@@ -124,7 +138,7 @@ class _Bench:
             return
         parts = tuple(joint.parts[0] for joint in mine)
         found = [self.patterns.pattern(part) for part in parts]
-        title, text = sentences.prepare(work, found)
+        title, text = cutting.prepare(work, found)
         uses = ["brush", "weights", "guard"]
         if any(getattr(p.piece.body, "pins", ()) for p in found):
             uses.append("pins")
@@ -146,7 +160,7 @@ class _Bench:
         riders = [part for part in dict.fromkeys(riders) if part not in parts]
         if riders:
             self._bench(stage, riders)
-        mine = self._meetings(stage.moves)
+        mine = self._built_together(stage, self._meetings(stage.moves))
         closed = self._closed_by(parts)
         wholes = [set(unit.parts) for unit in stage.units if unit.whole]
         within = [joint for joint in closed if any(whole.issuperset(joint.parts) for whole in wholes)]
@@ -154,7 +168,7 @@ class _Bench:
         warm = [p for p in pieces if self._is_warmed(p)]
         trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
         glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in closed if s.glue != "none"}
-        glues |= {piece.glue for piece in sentences.unmet(pieces, mine, seams, bool(self.placed))}
+        glues |= {piece.glue for piece in gluing.unmet(pieces, mine, seams, bool(self.placed))}
         length = sum(joint.length * joint.copies for joint in closed)
         area = sum(m.area for m in mine if m.glue != "none")
         told = Fitting(
@@ -195,12 +209,12 @@ class _Bench:
         needed = [part for p in parts for part in self.pieces if part in self.needs[p]]
         before = [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in parts]
         self._add(
-            sentences.title(told),
+            titles.title(told),
             (*parts, *riders),
             _glue(glues),
             self._minutes(parts, length, area),
             before,
-            sentences.fitting(told),
+            joining.fitting(told),
             cautions,
             places=(*parts, *riders),
             moves=_recorded(stage.moves),
@@ -216,14 +230,12 @@ class _Bench:
         due = [p for p in self.loose if p.after and p.id not in self.done_loose and set(p.after) <= set(self.placed)]
         if due:
             self.done_loose |= {piece.id for piece in due}
-            text = sentences.loose(due)
+            text = joining.loose(due)
             minutes = practice.MINUTES_PER_PIECE_GLUED * sum(piece.loose for piece in due)
             before = [part for piece in due for part in piece.after]
             uses = ("brush", "weights", "guard", *supplies.mentioned(piece.note for piece in due))
             parts = tuple(piece.id for piece in due)
-            self._add(
-                sentences.loose_title(due), parts, "contact", minutes, before, text, ("contact-cement",), uses=uses
-            )
+            self._add(titles.loose(due), parts, "contact", minutes, before, text, ("contact-cement",), uses=uses)
 
     def _bench(self, stage: Stage, riders: Sequence[str]) -> None:
         """Smaller parts put on a larger one while it lies on the bench."""
@@ -232,8 +244,8 @@ class _Bench:
         mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in stage.moves))
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
-        text = sentences.bench(pieces, [self.pieces[part] for part in leads], mine, self.pieces)
-        title = sentences.bench_title(pieces, [self.pieces[part] for part in leads])
+        text = joining.bench(pieces, [self.pieces[part] for part in leads], mine, self.pieces)
+        title = titles.bench(pieces, [self.pieces[part] for part in leads])
         cautions = (*_cautions(glues), *self._small(pieces))
         uses = ("brush", "weights", "guard")
         minutes = self._minutes(riders, 0.0, sum(m.area for m in mine))
@@ -245,6 +257,14 @@ class _Bench:
     def _meetings(self, moves: Sequence[Move], start: int | None = None) -> list[Meeting]:
         """What the copies that move touch, of what stands when each goes in; a whole's own joints among them."""
         return meetings(self.ways, moves, self.standing if start is None else start, self.prop, self.sewn)
+
+    def _built_together(self, stage: Stage, found: Sequence[Meeting]) -> list[Meeting]:
+        """Without those between things that are built apart and are only set on each other when they are done."""
+        own = 0
+        for move in stage.moves:
+            own |= move.own
+        with_these = {self.ways.bodies.pieces[copy].id for copy in range(len(self.ways.bodies)) if own >> copy & 1}
+        return [m for m in found if m.glue != "none" or m.other in with_these]
 
     def _glued_to(self, moves: Sequence[Move]) -> list[str]:
         """The parts that stand and that what moves is glued to, be it by a corner."""
@@ -273,9 +293,9 @@ class _Bench:
 
     # Painting, and after
 
-    def _paint(self, final: bool, ahead: Stage | None = None) -> None:
-        """What stands and has no paint yet, with the parts of the stage `ahead` that go in already painted."""
-        carried = [self.ways.bodies.pieces[copy].id for move in (ahead.moves if ahead else ()) for copy in move.copies]
+    def _paint(self, final: bool, ahead: Sequence[Stage] = ()) -> None:
+        """What stands and has no paint yet, with the parts of the stages `ahead` that go in already painted."""
+        carried = [self.ways.bodies.pieces[c].id for stage in ahead for move in stage.moves for c in move.copies]
         parts = dict.fromkeys((*self.placed, *carried))
         fresh = [part for part in parts if part not in self.painted and not is_bare(self.pieces[part])]
         if not fresh:
@@ -285,23 +305,35 @@ class _Bench:
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         self.painted |= {*fresh, *(p.id for p in masks)}
-        uses = ["sandpaper", "cloth", "filler", "heat", "primer", "paint", "paint-brushes", "guard"]
+        uses = ["sandpaper", "cloth", "filler", "primer", "paint", "paint-brushes", "guard"]
         if masks:
             uses.append("card-mask")
-        title, text = sentences.paint([self.pieces[p] for p in fresh], masks, final)
+        apart = [self.pieces[part] for part in fresh if part in self.ways.bodies.painted_apart]
+        bare = [] if final else [self.pieces[part] for part in self._glued_later(fresh)]
+        title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, bare)
         wait = practice.WAIT_COATED * (practice.SEALER_COATS + practice.PAINT_COATS)
-        cautions = ("sanding-dust", "heat-gun", "paint", "small-parts")
+        cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
 
     def _masked(self, mask: Piece) -> set[str]:
         """The parts that are painted through a mask."""
-        values = next((spec.values for spec in self.prop.design.parts if spec.id == mask.id), {})
-        return {str(values.get("of") or ""), *(values.get("paints") or ())}
+        return {part for spec in self.prop.design.parts if spec.id == mask.id for part in painted_through(spec)}
+
+    def _glued_later(self, painted: Sequence[str]) -> list[str]:
+        """Of the parts that are painted now, those that a later part is glued to."""
+        bodies = self.ways.bodies
+        found = {
+            bodies.pieces[b].id
+            for (a, b), touch in bodies.touches.items()
+            if touch.glued and not self.standing >> a & 1 and self.standing >> b & 1
+        }
+        return [part for part in painted if part in found]
 
     def _last(self) -> None:
         parts = tuple(self.pieces)
-        title, text = sentences.last()
-        self._add(title, parts, "", 10.0, parts, text, ("small-parts",), wait=practice.WAIT_CURED, uses=("cloth",))
+        title, text = painting.last()
+        cautions = ("light",) if self.prop.design.lit_by else ()
+        self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=("cloth",))
 
     def _add(
         self,

@@ -83,7 +83,7 @@ def _columns(
 ) -> list[list[Placed]]:
     """The content of every page after the cover. Safety comes first, and steps refer to its page."""
     pieces = {piece.id: piece for piece in prop.pieces}
-    blocks: list[ColumnItem] = []
+    blocks: list[tuple[ColumnItem, ...]] = []
     names: list[str] = []
     shown: list[tuple[str, ...]] = []
     for step in steps:
@@ -97,7 +97,14 @@ def _columns(
         whole_prop(pictures, width, height),
         *(section(chapter, width) for chapter in told.making),
         *(() if templates is None else (small_templates(templates, width, height),)),
-        Section(say("Assembly"), tuple(blocks), gap=9.0, parts=tuple(shown), names=tuple(names)),
+        Section(
+            say("Assembly"),
+            tuple(block[0] for block in blocks),
+            gap=9.0,
+            sizes=tuple(blocks),
+            parts=tuple(shown),
+            names=tuple(names),
+        ),
         *(section(chapter, width) for chapter in told.after),
     )
     return flow([one for one in sections if one.blocks], width, height)

@@ -154,8 +154,13 @@ def goes_in_bare(stage: Stage, bodies: Bodies) -> bool:
 
 
 def _goes_in_bare(bodies: Bodies, groups: Sequence[tuple[int, ...]]) -> bool:
-    bare = [[is_bare(bodies.pieces[copy]) for copy in group] for group in groups]
+    bare = [[_late(bodies, copy) for copy in group] for group in groups]
     return all(all(group) for group in bare) or any(any(group[1:]) for group in bare)
+
+
+def _late(bodies: Bodies, copy: int) -> bool:
+    piece = bodies.pieces[copy]
+    return is_bare(piece) or piece.id in bodies.painted_apart
 
 
 def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:

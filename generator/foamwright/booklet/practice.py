@@ -8,7 +8,8 @@ MINUTES_PER_METRE_CUT = 5.0
 MINUTES_PER_PIECE_GLUED = 4.0
 MINUTES_PER_METRE_GLUED = 8.0  # two thin coats on both edges, closing
 MINUTES_PER_M2_GLUED = 60.0
-MINUTES_PER_M2_FINISHED = 60.0  # seal and paint, without the drying
+MINUTES_PER_M2_HEATED = 20.0  # one pass of the heat gun, and laying the pieces out
+MINUTES_PER_M2_FINISHED = 40.0  # prime and paint, without the drying
 
 WAIT_TACKY = 15.0  # minutes until contact cement no longer feels wet
 WAIT_INSTANT = 2.0  # until instant glue holds by itself

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import inset_rows, lettered_block, warning_sign
+from foamwright.booklet.figures import INSET, inset_rows, lettered_block, warning_sign
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named, special
@@ -36,6 +36,9 @@ _LINES = 12  # longer paragraphs of a design's own notes are broken here, so tha
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
+SCALES = (1.0, 0.86, 0.74)  # of a step's picture, so that steps that are near to it share a page
+
+
 def step_blocks(
     step: Step,
     pieces: Mapping[str, Piece],
@@ -44,22 +47,47 @@ def step_blocks(
     safety_page: int,
     width: float,
     height: float,
-) -> tuple[ColumnItem, ...]:
-    """The whole step as one block, or as several where one would be higher than `height`, a page.
+) -> tuple[tuple[ColumnItem, ...], ...]:
+    """The blocks of a step, each as large as it may be and then ever smaller: a whole step is one block, or several
+    where even the smallest would be higher than `height`, a page.
 
-    What the step adds is drawn in full colour in its picture; insets stand below it.
+    What the step adds is drawn in full colour in its picture; insets stand where they take least room.
     """
     heading = _heading(step, width)
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
+    wholes = [
+        stack((heading, _body(step, pieces, picture, insets, width, scale), *box), 2.0)
+        for scale in (SCALES if picture else SCALES[:1])
+    ]
+    fitting = tuple(whole for whole in wholes if whole.height <= height)
+    if fitting:
+        return (fitting,)
     drawn = [lettered_block(picture, *PRINTED)] if picture else []
-    drawn += [inset_rows(insets, PRINTED[0])] if insets else []
-    left = PRINTED[0] + _GAP if drawn else 0.0
-    text = stack(_text(step, pieces, width - left), _ROW_GAP)
-    body = beside(stack(drawn, 3.0), text, left) if drawn else text
-    whole = stack((heading, body, *box), 2.0)
-    if whole.height <= height:
-        return (whole,)
-    return (stack((heading, *drawn), 2.0), *_portions(_text(step, pieces, width), height / 3.0), *box)
+    drawn += [inset_rows(insets, width)] if insets else []
+    portions = _portions(_text(step, pieces, width), height / 3.0)
+    return tuple((block,) for block in (stack((heading, *drawn), 2.0), *portions, *box))
+
+
+def _body(
+    step: Step,
+    pieces: Mapping[str, Piece],
+    picture: Picture | None,
+    insets: Sequence[Inset],
+    width: float,
+    scale: float,
+) -> ColumnItem:
+    """Picture, insets and words in the arrangement that is lowest: insets below the picture or in a row below all."""
+    left = scale * PRINTED[0] if picture else INSET[0]
+    beside_it = stack(_text(step, pieces, width - left - _GAP), _ROW_GAP)
+    drawn = [lettered_block(picture, left, scale * PRINTED[1])] if picture else []
+    options = []
+    if drawn or insets:
+        column = stack([*drawn, *([inset_rows(insets, left)] if insets else [])], 3.0)
+        options.append(beside(column, beside_it, left + _GAP))
+    if insets:
+        above = beside(drawn[0], beside_it, left + _GAP) if drawn else stack(_text(step, pieces, width), _ROW_GAP)
+        options.append(stack([above, inset_rows(insets, width)], 3.0))
+    return min(options, key=lambda block: block.height, default=stack(_text(step, pieces, width), _ROW_GAP))
 
 
 def _heading(step: Step, width: float) -> ColumnItem:

@@ -36,6 +36,7 @@ class Section:
     gap: float = 0.0
     parts: tuple[tuple[str, ...], ...] = ()  # ids of the parts in each block, if any
     names: tuple[str, ...] = ()  # of each block that a bookmark leads to, "" for one that continues
+    sizes: tuple[tuple[ColumnItem, ...], ...] = ()  # each block as it is and ever smaller, if it may be set smaller
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,10 @@ def _set(sections: Sequence[Section], width: float, height: float, spacing: floa
     for section in (_with_last_rows_kept(section, height) for section in sections):
         heading = paragraph(section.title, width, HEADING, bold=True)
         header_height = section.header.height if section.header else 0.0
+        if section.sizes:
+            apart = 0.0 if used == 0.0 else spacing * _BETWEEN_SECTIONS
+            room = height - used - apart - heading.height - 2.0 - header_height
+            section = replace(section, blocks=packed(section.sizes, room, height, spacing * section.gap))
         for index, block in enumerate(section.blocks):
             parts = section.parts[index] if section.parts else ()
             opening = heading.height + 2.0 + header_height if index == 0 else 0.0
@@ -123,6 +128,48 @@ def _set(sections: Sequence[Section], width: float, height: float, spacing: floa
             if used > height + 1e-6:
                 raise ValueError(f"a block of '{section.title}' is {block.height:.0f} mm high, more than a page")
     return pages
+
+
+def packed(sizes: Sequence[Sequence[ColumnItem]], room: float, height: float, gap: float) -> tuple[ColumnItem, ...]:
+    """Each block in one of its sizes, so that all take as few pages as they can, and then as little as can be is smaller.
+
+    `room` is left on the page that they begin on, `height` is that of the others. Found from the last block backwards,
+    by the best for what is left from each block on.
+    """
+    count = len(sizes)
+    best: dict[int, tuple[tuple[int, int], tuple[int, ...]]] = {count: ((0, 0), ())}
+    for start in range(count - 1, -1, -1):
+        options = []
+        for end in range(start + 1, count + 1):
+            chosen = _on_a_page(sizes[start:end], height, gap)
+            if chosen is None:
+                break
+            (pages, smaller), rest = best[end]
+            options.append(((pages + 1, smaller + sum(chosen)), (*chosen, *rest)))
+        best[start] = (
+            min(options) if options else ((best[start + 1][0][0] + 1, best[start + 1][0][1]), (0, *best[start + 1][1]))
+        )
+    options = [best[0]]
+    for end in range(1, count + 1):
+        chosen = _on_a_page(sizes[:end], room, gap)
+        if chosen is not None:
+            (pages, smaller), rest = best[end]
+            options.append(((pages, smaller + sum(chosen)), (*chosen, *rest)))
+    return tuple(block[size] for block, size in zip(sizes, min(options)[1]))
+
+
+def _on_a_page(sizes: Sequence[Sequence[ColumnItem]], room: float, gap: float) -> tuple[int, ...] | None:
+    """The size of each block, the largest that go on one page; None if even the smallest do not."""
+    chosen = [len(block) - 1 for block in sizes]
+    used = sum(block[-1].height for block in sizes) + gap * (len(sizes) - 1)
+    if used > room:
+        return None
+    for smaller in range(max(chosen), 0, -1):
+        for i, block in enumerate(sizes):
+            if chosen[i] == smaller and used + block[smaller - 1].height - block[smaller].height <= room:
+                used += block[smaller - 1].height - block[smaller].height
+                chosen[i] = smaller - 1
+    return tuple(chosen)
 
 
 def _with_last_rows_kept(section: Section, height: float) -> Section:

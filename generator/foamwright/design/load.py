@@ -148,6 +148,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         history=tuple(data.get("history", ())),
         channel=data.get("channel", {}),
         used_by=tuple(data.get("used_by", ())),
+        lit_by=data.get("lit_by", ""),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
         notes=tuple(resolver.notes),

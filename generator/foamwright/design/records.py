@@ -126,6 +126,7 @@ class Design:
     history: tuple[Mapping[str, Any], ...] = ()  # {"version", "text"}, the latest first
     channel: Mapping[str, Any] = field(default_factory=dict)  # {"video", "times", "credit", "feedback", ...}
     used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"
+    lit_by: str = ""  # "battery" where a light belongs in it
     language: str = "en"  # of what is printed, one of language.LANGUAGES
     printed_units: str = "mm"  # of lengths in the booklet, one of language.UNITS
     notes: tuple[str, ...] = ()  # what its maker should know, each a line with its place in the file

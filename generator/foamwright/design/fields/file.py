@@ -261,6 +261,12 @@ class Design:
         "Who uses it beside people who look at it: the booklet says what they must know.",
         default=[],
     )
+    lit_by: str = key(
+        one_of("", "battery"),
+        "Where a light belongs in it: battery, the only kind that foam allows. The booklet then warns of flames and of "
+        "button cells.",
+        default="",
+    )
     language: str = key(one_of(*LANGUAGES), "Language of what is printed.", default="en")
     printed_units: str = key(
         one_of(*UNITS),

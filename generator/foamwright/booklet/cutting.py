@@ -1,0 +1,222 @@
+"""The sentences of what comes before the gluing: printing, cutting, and the work inside single parts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from foamwright.booklet.naming import all_of, one_of, plain, the
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.segments import segment_label
+from foamwright.language import count, length, lengths, say
+from foamwright.parts.details import PIN
+from foamwright.parts.records import Piece
+
+
+def cut(patterns: Patterns, seams: bool) -> list[str]:
+    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
+    pieces = [pattern.piece for pattern in patterns.patterns]
+    drawn = [piece for piece in pieces if not piece.listed_only]
+    total = sum(
+        p.piece.quantity * (len(p.split.segments) if p.split else 1)
+        for p in patterns.patterns
+        if not p.piece.listed_only  # those are measured off, as is said below
+    )
+    text = [
+        say(
+            "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
+            "says. Tape the pages of larger parts together so that their crosses meet."
+        ),
+        say(
+            "Cut the paper templates out roughly. Lay each on its material, printed side up, and trace the cut line, "
+            "the match marks and the placement lines. Write the part letter on the piece and draw the up arrow before "
+            "you lift the paper."
+        ),
+    ]
+    if seams:
+        text.append(
+            say(
+                "Copy the seam number and the tick numbers to every edge that has them: equal numbers are glued to each other."
+            )
+        )
+    text.append(
+        count(
+            "Cut {n} piece from {kinds} templates.",
+            "Cut {n} pieces from {kinds} templates, and tick them off in the list of parts.",
+            total,
+            kinds=len(drawn),
+        )
+    )
+    text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
+    if any(piece.lies_on for piece in pieces):
+        text.append(
+            say(
+                "A placement line that is marked \u201con the other face\u201d is pricked through the foam with an awl "
+                "and joined up there."
+            )
+        )
+    if any(piece.mirrored for piece in pieces):
+        text.append(say("For pieces marked \u201cmirrored\u201d, turn the template over."))
+    if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
+        text.append(
+            say(
+                "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
+                "of the blade shows. Cut every other edge square to the face."
+            )
+        )
+    else:
+        text.append(say("Hold the blade upright: every edge is cut square to the face."))
+    text.append(
+        say(
+            "Check: lay the pieces out by letter. Two edges with one seam number are of one length; pieces of one letter "
+            "cover each other."
+        )
+        if seams
+        else say("Check: lay the pieces out by letter. Pieces of one letter cover each other.")
+    )
+    return text
+
+
+def _measured_off(pattern: Pattern) -> str:
+    """A strip or a bar without a template."""
+    piece = pattern.piece
+    long, wide = pattern.strip or (0.0, 0.0)
+    if piece.bought:
+        return count(
+            "Saw {n} piece of {size} from {stock} for {label} ({name}). It has no template.",
+            "Saw {n} pieces of {size} each from {stock} for {label} ({name}). They have no template.",
+            piece.quantity,
+            size=length(long),
+            stock=piece.stock.name,
+            label=piece.label,
+            name=plain(piece.name),
+        )
+    return count(
+        "Cut {n} strip of {size} from {stock} for {label} ({name}). It has no template.",
+        "Cut {n} strips of {size} each from {stock} for {label} ({name}). They have no template.",
+        piece.quantity,
+        size=lengths((long, wide)),
+        stock=piece.stock.name,
+        label=piece.label,
+        name=plain(piece.name),
+    )
+
+
+def split_text(pattern: Pattern) -> str:
+    """How a part is glued up from segments; nothing for one in a single piece."""
+    split = pattern.split
+    if split is None:
+        return ""
+    labels = (segment_label(pattern, 0), segment_label(pattern, len(split.segments) - 1))
+    kinds = {
+        "puzzle": say("puzzle joint"),
+        "scarf": say("scarf joint"),
+        "butt": say("butt joint"),
+        "mitre": say("mitred joint"),
+    }
+    return count(
+        "{n} segment",
+        "{n} segments {first} to {last}, {joint}",
+        len(split.segments),
+        first=labels[0],
+        last=labels[1],
+        joint=kinds[split.joint],
+    )
+
+
+def prepare(work: str, found: Sequence[Pattern]) -> tuple[str, list[str]]:
+    """Title and sentences of the work inside single parts."""
+    if work == "split":
+        return say("Join the segments of the large parts"), _segments(found)
+    if work == "dart":
+        return say("Close the darts"), _darts(found)
+    return say("Laminate the layered parts"), _layers(found)
+
+
+def _segments(found: Sequence[Pattern]) -> list[str]:
+    text = [
+        say(
+            "Glue {part} together from {n} segments.",
+            part=the(p.piece),
+            n=len(p.split.segments),
+        )
+        for p in found
+        if p.split
+    ]
+    kinds = {p.split.joint for p in found if p.split}
+    if "puzzle" in kinds:
+        text.append(
+            say("Puzzle joints: coat both edges thinly and press the dovetails into each other on a flat table.")
+        )
+    if "scarf" in kinds:
+        text.append(
+            say(
+                "Scarf joints: between the two lines, slope both ends from the full thickness to nothing, one from "
+                "each "
+                "face. Glue the two slopes to each other."
+            )
+        )
+    if "butt" in kinds:
+        text.append(say("Butt joints: glue the straight edges on a flat table, so that both faces lie level."))
+    layered = [p.piece for p in found if p.piece.layers > 1]
+    if layered:
+        text.append(
+            say("Turn every second layer of {parts} round, so that no joint lies over another.", parts=all_of(layered))
+        )
+    return text
+
+
+def _darts(found: Sequence[Pattern]) -> list[str]:
+    text = [
+        count(
+            "In {part}, close the dart: it is {width} wide at its mouth.",
+            "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
+            len(p.darts),
+            part=one_of(p.piece),
+            width=length(max(dart.opening for dart in p.darts)),
+        )
+        for p in found
+    ]
+    text.append(
+        say(
+            "Coat both sides of each dart. When the cement is tacky, start at the tip: bring the inner edges together "
+            "first, then roll the joint shut towards the edge of the part."
+        )
+    )
+    text.append(
+        say(
+            "Check: run a finger along the edge of the part: it goes on across the closed dart without a step. If it "
+            "does not, peel the dart open while the cement is fresh and close it again."
+        )
+    )
+    return text
+
+
+def _laminate(pieces: Sequence[Piece], layers: int) -> str:
+    if sum(len(piece.placements) for piece in pieces) == 1:
+        return say("Laminate {part} from {n} layers.", part=all_of(pieces), n=layers)
+    return say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
+
+
+def _layers(found: Sequence[Pattern]) -> list[str]:
+    alike: dict[int, list[Piece]] = {}
+    for pattern in found:
+        alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
+    text = [_laminate(pieces, layers) for layers, pieces in alike.items()]
+    text.append(
+        say(
+            "Coat the whole of both faces. Lay the layers together along one edge first and roll them down from there, "
+            "so that no air is caught."
+        )
+    )
+    pinned = [p.piece for p in found if getattr(p.piece.body, "pins", ())]
+    if pinned:
+        text.append(
+            say(
+                "Pierce {parts} at the crosses and line the layers up on {size} pins.",
+                parts=all_of(pinned),
+                size=length(PIN),
+            )
+        )
+    if any(p.piece.mirrored for p in found):
+        text.append(say("Check: of a mirrored pair, one stack is the mirror image of the other."))
+    return text

@@ -1,0 +1,163 @@
+"""What is glued to what, part by part, as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.meetings import Meeting
+from foamwright.booklet.naming import all_of, one_of, plain, several, some_of
+from foamwright.booklet.records import Joint
+from foamwright.language import count, listed, say
+from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
+
+_UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
+_FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
+
+
+def lines(told: Fitting) -> list[str]:
+    """What is glued to what, in the order in which the parts go in."""
+    first: dict[str, int] = {}
+    for move in told.moves:
+        for copy in move.copies:
+            first.setdefault(told.bodies.pieces[copy].id, len(first))
+    met = [m for m in told.meetings if m.new != m.other]
+    met.sort(key=lambda m: first.get(m.new, len(first)))
+    unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
+    unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
+    found = [(first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.every, _built(told))]
+    found += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
+    return [line for _, line in sorted(found, key=lambda item: item[0])]
+
+
+def meeting_sentences(
+    met: Sequence[Meeting], every: Mapping[str, Piece], whole: Mapping[str, str] = MappingProxyType({})
+) -> Sequence[tuple[Sequence[Meeting], str]]:
+    """What is glued to what: parts that go onto the same others in the same way share a sentence.
+
+    `whole` has the words for what a part is already built into.
+    """
+    by_new: dict[str, list[Meeting]] = {}
+    for meeting in met:
+        if meeting.new != meeting.other:
+            by_new.setdefault(meeting.new, []).append(meeting)
+    alike: dict[tuple, list[str]] = {}
+    for new, found in by_new.items():
+        key = tuple((m.other, m.others, "" if m.glue == "none" else _relation(m, every[new]), m.glue) for m in found)
+        alike.setdefault((whole.get(new, ""), key), []).append(new)
+    lines: dict[str, Sequence[Meeting]] = {}
+    for (named, key), alike_parts in alike.items():
+        parts = named or all_of([every[part] for part in alike_parts])
+        grouped: dict[tuple[str, str], list[tuple[str, int]]] = {}
+        for other, copies, relation, glue in key:
+            grouped.setdefault((relation, glue), []).append((other, copies))
+        mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
+        for (relation, glue), others in grouped.items():
+            line = _relation_line(mixed, relation, glue, parts, _others(others, every))
+            lines.setdefault(line, by_new[alike_parts[0]])
+    return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _others(others: Sequence[tuple[str, int]], every: Mapping[str, Piece]) -> str:
+    """What is met, each part with the number of its copies where not all are."""
+    if all(copies >= len(every[other].placements) for other, copies in others):
+        return all_of([every[other] for other, _ in others])
+    return listed([some_of(every[other], copies) for other, copies in others])
+
+
+def _built(told: Fitting) -> dict[str, str]:
+    """For each part of a whole that is put together on the bench, what the whole is called in a sentence."""
+    return {
+        part: count(
+            "the {thing}",
+            "the {n} {things}",
+            told.made(unit),
+            thing=plain(unit.whole),
+            things=several(plain(unit.whole)),
+        )
+        for unit in told.units
+        if unit.whole and told.bench
+        for part in unit.parts
+    }
+
+
+def _unmet_line(told: Fitting, piece: Piece) -> str:
+    """A part that is held along a line only, or across a gap that the model leaves: by what it comes after."""
+    near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
+    return say("Glue {part} where it touches {others}.", part=one_of(piece), others=all_of(near))
+
+
+def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
+    """The parts that are glued, though nothing in the model touches them: a line or a gap for glue is all there is."""
+    met = {part for m in found for part in m.parts if m.new != m.other}
+    met |= {part for joint in seams if len(joint.parts) == 2 for part in joint.parts}
+    return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
+
+
+def _relation(meeting: Meeting, new: Piece) -> str:
+    upwards = meeting.from_other[2]
+    if meeting.in_hole:
+        return "into holes" if isinstance(new.body, RodBody) else "over ends"
+    if meeting.around:
+        return "around"
+    if isinstance(new.body, BandBody):
+        return "wrapped"
+    if upwards < -_UPRIGHT and meeting.on_broad:
+        return "under"
+    if upwards < -_UPRIGHT and meeting.broad:
+        return "below"
+    if isinstance(new.body, RodBody):
+        return "end" if meeting.broad else "along"
+    if meeting.broad and meeting.on_broad:
+        return "onto" if meeting.share > _FACE else "partly"
+    if upwards > _UPRIGHT and meeting.broad:
+        return "on top"
+    if upwards > _UPRIGHT and meeting.on_broad:
+        return "standing"
+    if meeting.broad or meeting.on_broad:
+        over = "over" if isinstance(new.body, PanelBody) else "to"
+        return over if meeting.broad else "edge"
+    return "edges"
+
+
+def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str) -> str:
+    if glue == "none":
+        return say("Leave {parts} loose on {others}: no glue here.", parts=parts, others=others)
+    sentence = {
+        "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
+        "partly": say(
+            "Glue {parts} on {others} inside the placement line, where the two touch.", parts=parts, others=others
+        ),
+        "into holes": say(
+            "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
+        ),
+        "over ends": say(
+            "Slip {parts} over the ends of {others}, each in its hole, and glue them in.", parts=parts, others=others
+        ),
+        "under": say(
+            "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
+        ),
+        "below": say("Glue {parts} to the lower edge of {others}.", parts=parts, others=others),
+        "on top": say("Glue {parts} on the upper edge of {others}.", parts=parts, others=others),
+        "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
+        "wrapped": say("Glue {parts} to {others} all along the line where they touch.", parts=parts, others=others),
+        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "edge": say("Glue {parts} by the edge to {others}.", parts=parts, others=others),
+        "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
+        "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
+        "over": say("Glue the inside of {parts} to the edge of {others}.", parts=parts, others=others),
+        "to": say("Glue the face of {parts} to the edge of {others}.", parts=parts, others=others),
+    }
+    line = sentence[relation]
+    return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
+
+
+def _held_by_whole(told: Fitting, piece: Piece) -> bool:
+    """Is it a member of a whole that is joined before, and another member says where the whole goes?"""
+    unit = told.unit_of(piece)
+    if not unit.whole:
+        return False
+    placed = any(m.new in unit.parts and m.other not in unit.parts for m in told.meetings)
+    return placed or unit.parts[0] != piece.id

@@ -1,0 +1,202 @@
+"""How edges that share a seam are joined, as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from foamwright.booklet import checks, practice
+from foamwright.booklet.bodies import frame
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.naming import members, plain, several, the
+from foamwright.booklet.records import Joint
+from foamwright.booklet.units import Unit
+from foamwright.language import count, length, listed, say
+from foamwright.parts.records import BandBody
+
+_BROAD = 0.8  # cosine between a contact and a plate's broad face
+
+
+def seam_lines(told: Fitting) -> list[str]:
+    """One sentence for each pair of parts, and how seams are worked."""
+    pairs: dict[tuple[str, ...], list[Joint]] = {}
+    for joint in told.seams:
+        mirrored = len(joint.parts) == 1 and joint.edges[0] == joint.edges[1]
+        pairs.setdefault((*joint.parts, str(mirrored)), []).append(joint)
+    if not pairs:
+        return []
+    lines = []
+    for found in pairs.values():
+        parts = found[0].parts
+        one = told.every[parts[0]]
+        along = _along(told, found)
+        if len(parts) == 2:
+            other = told.every[parts[1]]
+            line = say("Join {one} to {other} {along}.", one=the(one), other=the(other), along=along)
+        elif found[0].edges[0] == found[0].edges[1]:
+            line = say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
+        elif len(one.placements) > 1:
+            line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
+        else:
+            line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
+        lines.append(line)
+    if any(joint.length > practice.LONG_SEAM for joint in told.seams):
+        lines.append(
+            say(
+                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
+                "equal tick numbers meet. Bring the inner edges together first, then roll the joint shut.",
+                size=length(practice.LONG_SEAM),
+            )
+        )
+    else:
+        lines.append(
+            say(
+                "Start at one end and work from tick to tick; equal numbers meet. Bring the inner edges together first, "
+                "then roll the joint shut."
+            )
+        )
+    return lines + _last_joint(told, told.seams)
+
+
+def _along(told: Fitting, found: Sequence[Joint]) -> str:
+    """ "along seam 3 (118 mm)", "along seams 3, 4 and 6 (the longest 118 mm)"."""
+    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in found})
+    return count(
+        "along seam {seams} ({size})",
+        "along seams {seams} (the longest {size})",
+        len(numbers),
+        seams=_ranges(numbers),
+        size=length(max(joint.length for joint in found)),
+    )
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """ "3", "3 and 5", "3 to 7"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    words = []
+    for run in runs:
+        if len(run) > 2:
+            words.append(say("{first} to {last}", first=run[0], last=run[-1]))
+        else:
+            words += [str(number) for number in run]
+    return listed(words)
+
+
+def own_ends(told: Fitting) -> list[str]:
+    """Bands whose two ends meet."""
+    ends = [p for p in told.pieces if isinstance(p.body, BandBody) and p.body.closed]
+    return [
+        say(
+            "Begin with one end of {part} and press it on bit by bit without stretching it; the two ends are glued to each "
+            "other last, edge to edge.",
+            part=the(piece),
+        )
+        for piece in ends
+    ]
+
+
+def whole_lines(told: Fitting, unit: Unit) -> list[str]:
+    """How a whole is put together on the bench before it goes in as one."""
+    if not unit.whole or not told.bench:
+        return []
+    name = plain(unit.whole)
+    pieces = [piece for piece in told.pieces if piece.id in unit.parts]
+    moves = [move for move in told.moves if told.bodies.pieces[move.copies[0]].id in unit.parts]
+    made = told.made(unit)
+    facts = {"parts": members(pieces), "thing": name, "things": several(name)}
+    within = [joint for joint in told.whole_seams if joint.parts[0] in unit.parts]
+    if within:
+        text = [
+            count(
+                "On the bench, glue {parts} edge to edge to make the {thing}.",
+                "On the bench, glue {parts} edge to edge to make {n} {things}.",
+                made,
+                **facts,
+            )
+        ]
+    elif pieces[0].kind == "box":
+        text = [
+            count(
+                "On the bench, build the {thing} from {parts}.",
+                "On the bench, build {n} {things} from {parts}.",
+                made,
+                **facts,
+            ),
+            *_covers(told, unit, moves[0].copies),
+        ]
+    else:
+        text = [
+            count(
+                "On the bench, glue {parts} face to face, each in the middle of the one below, to make the {thing}.",
+                "On the bench, glue {parts} face to face, each in the middle of the one below, to make {n} {things}.",
+                made,
+                **facts,
+            )
+        ]
+    if within:
+        numbers = sorted({told.seam_numbers[joint.edges_key] for joint in within})
+        text.append(
+            count(
+                "The edges meet along seam {seams}, tick to tick. Bring the inner edges together first, then roll the "
+                "joint shut.",
+                "The edges meet along seams {seams}, tick to tick. Bring the inner edges together first, then roll the "
+                "joints shut.",
+                len(numbers),
+                seams=_ranges(numbers),
+            )
+        )
+        text += _last_joint(told, within)
+    return text + checks.whole(told, unit, moves[0].copies)
+
+
+def _covers(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
+    """Of a box with butted edges: which plates lie over the edges of which, those first that lie over fewest."""
+    bodies = told.bodies
+    over: dict[str, list[str]] = {}
+    for a in copies:
+        axes = frame(bodies.pieces[a], bodies.matrices[a])
+        for b in copies:
+            touch = bodies.touches.get((a, b))
+            if touch is None or axes is None or abs(float(axes[2] @ touch.normals.mean(axis=0))) < _BROAD:
+                continue
+            one, other = bodies.pieces[a].id, bodies.pieces[b].id
+            if other not in over.setdefault(one, []):
+                over[one].append(other)
+    return [
+        say(
+            "Glue {parts} over the edges of {others}, the outsides flush.",
+            parts=members([told.every[part]]),
+            others=members([told.every[other] for other in unit.parts if other in over[part]]),
+        )
+        for part in sorted(over, key=lambda part: (len(over[part]), unit.parts.index(part)))
+    ]
+
+
+def _last_joint(told: Fitting, seams: Sequence[Joint]) -> list[str]:
+    """How a round of several pieces or the two ends of one are brought together."""
+    ends = [joint for joint in seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]]
+    rounds = {joint.parts[0]: joint.copies for joint in ends}
+    lines = []
+    for part, joints in rounds.items():
+        copies = len(told.every[part].placements)
+        if joints == copies > 2:
+            lines.append(
+                say(
+                    "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are "
+                    "tacky, bend the row round with its outside out, hold the two ends level at one end of the joint, "
+                    "and press the joint shut from there."
+                )
+            )
+        elif joints == copies == 1:
+            lines.append(
+                say(
+                    "Roll it into shape dry a few times first. When both ends are tacky, have a second pair of hands or a "
+                    "strip of masking tape across the joint hold the ends level, and press the joint shut from one end "
+                    "to the other."
+                )
+            )
+    return lines[:1]

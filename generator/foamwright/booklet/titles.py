@@ -1,0 +1,78 @@
+"""Titles of the steps: what a step does to which parts, without letters and kinds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.naming import bare, plain, several
+from foamwright.booklet.units import Unit
+from foamwright.language import count, listed, say
+from foamwright.parts.records import BandBody, PanelBody, Piece
+
+_NAMED_TOGETHER = 4
+
+
+def title(told: Fitting) -> str:
+    """What the step does to which parts, without letters and kinds."""
+    for unit in told.units:
+        if unit.title:
+            return unit.title
+    pieces = told.pieces
+    wholes = [unit for unit in told.units if unit.whole]
+    if len(told.units) == 1 and wholes:
+        unit = wholes[0]
+        facts = {"thing": plain(unit.whole), "things": several(plain(unit.whole))}
+        if not told.standing:
+            return count("Build the {thing}", "Build the {n} {things}", told.made(unit), **facts)
+        return count(
+            "Build the {thing} and set it in place",
+            "Build the {n} {things} and set them in place",
+            told.made(unit),
+            **facts,
+        )
+    things = [thing for unit in told.units for thing in _things(told, unit)]
+    names = listed(things[:_NAMED_TOGETHER])
+    if len(things) > _NAMED_TOGETHER:
+        names = count(
+            "{names} and {n} more part",
+            "{names} and {n} more parts",
+            len(things) - _NAMED_TOGETHER,
+            names=", ".join(things[:_NAMED_TOGETHER]),
+        )
+    if all(piece.glue == "none" for piece in pieces):
+        return say("Lay in the {things}", things=names)
+    if all(isinstance(piece.body, PanelBody) for piece in pieces):
+        own = [joint for joint in told.seams if len(joint.parts) == 1]
+        if own and len(pieces) == 1 and len(pieces[0].placements) == 1 and told.standing:
+            return say("Close the {things} and set it in place", things=names)
+        if told.seams and not any(piece.lies_on for piece in pieces):
+            return say("Join the {things}", things=names)
+        return say("Lay on the {things}", things=names)
+    if not told.anything and not told.meetings:
+        return say("Begin with the {things}", things=names)
+    if all(isinstance(piece.body, BandBody) for piece in pieces):
+        return say("Fit the {things}", things=names)
+    if told.meetings and all(told.goes_inside(piece) for piece in pieces):
+        return say("Set in the {things}", things=names)
+    return say("Glue on the {things}", things=names)
+
+
+def _things(told: Fitting, unit: Unit) -> list[str]:
+    """What a title calls the parts of a unit: a whole by its own name."""
+    if unit.whole:
+        return [plain(unit.whole)]
+    return [bare(piece) for piece in told.pieces if piece.id in unit.parts]
+
+
+def bench(riders: Sequence[Piece], leads: Sequence[Piece]) -> str:
+    things, base = listed([bare(p) for p in riders]), listed([bare(p) for p in leads])
+    return say("At the bench: put the {things} on the {base}", things=things, base=base)
+
+
+def loose(pieces: Sequence[Piece]) -> str:
+    return say("Add the {things}", things=listed([bare(piece) for piece in pieces]))
+
+
+def cut() -> str:
+    return say("Print, transfer and cut")
