@@ -40,3 +40,23 @@ def test_a_part_put_in_too_late_is_found(made):
     wrong = (*placing[len(placing) // 2 :], *placing[: len(placing) // 2])
     deep = [e for e in entries(found, wrong, Ways(found)) if e.depth > GIVE]
     assert deep or faults_of_order(made["prop"], made["contacts"], found, wrong)
+
+
+def test_what_lies_over_a_stencilled_face_goes_on_after_the_stencil(made):
+    """The window bars would keep the wave stencil off the wall; the toes below the foot keep no stencil off."""
+    places = {part: step.number for step in made["steps"] for part in step.places}
+    stencils = {part: step.number for step in made["steps"] for part in step.parts if part.endswith("_mask")}
+    if not stencils:
+        assert made["bodies"].painted_apart == frozenset()
+        return
+    painted = max(number for part, number in stencils.items() if number > 1)
+    assert made["bodies"].painted_apart == {"bar_upright", "bar_level"}
+    assert places["bar_upright"] > painted and places["bar_level"] > painted > places["toe"]
+
+
+def test_posts_are_told_to_go_into_holes_and_a_round_how_it_is_closed(made):
+    text = [line for step in made["steps"] for line in step.instructions]
+    posts = [line for line in text if "into the holes of" in line]
+    rounds = [line for line in text if "leave the last joint open" in line]
+    lantern = any(piece.id == "post" for piece in made["bodies"].pieces)
+    assert len(posts) == lantern and len(rounds) == (2 if lantern else 0)
