@@ -44,7 +44,10 @@ def meeting_sentences(
             by_new.setdefault(meeting.new, []).append(meeting)
     alike: dict[tuple, list[str]] = {}
     for new, found in by_new.items():
-        key = tuple((m.other, m.others, "" if m.glue == "none" else _relation(m, every[new]), m.glue) for m in found)
+        share = sum(m.share for m in found if m.broad and m.on_broad)
+        key = tuple(
+            (m.other, m.others, "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in found
+        )
         alike.setdefault((whole.get(new, ""), key), []).append(new)
     lines: dict[str, Sequence[Meeting]] = {}
     for (named, key), alike_parts in alike.items():
@@ -95,7 +98,8 @@ def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joi
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
-def _relation(meeting: Meeting, new: Piece) -> str:
+def _relation(meeting: Meeting, new: Piece, share: float) -> str:
+    """How a new part meets another; `share` of its broad face lies on all that it meets so."""
     upwards = meeting.from_other[2]
     if meeting.in_hole:
         return "into holes" if isinstance(new.body, RodBody) else "over ends"
@@ -110,7 +114,7 @@ def _relation(meeting: Meeting, new: Piece) -> str:
     if isinstance(new.body, RodBody):
         return "end" if meeting.broad else "along"
     if meeting.broad and meeting.on_broad:
-        return "onto" if meeting.share > _FACE else "partly"
+        return "onto" if share > _FACE else "partly"
     if upwards > _UPRIGHT and meeting.broad:
         return "on top"
     if upwards > _UPRIGHT and meeting.on_broad:

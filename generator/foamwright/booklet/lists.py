@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, Warn, Words
+from foamwright.booklet.cutting import split_text
 from foamwright.booklet.materials import quantity, shopping, total_cost
 from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
-from foamwright.booklet.cutting import split_text
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
