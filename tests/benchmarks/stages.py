@@ -1,0 +1,84 @@
+"""What each stage of a cold pack takes, beside loading the modelling library.
+
+`python -m tests.benchmarks.stages [DESIGN] [SIZE]`: processor seconds of each stage, of each output's own writing and
+of the rest, and what they are in times of `import cadquery`, which is measured in the same run; the store is left out.
+Last come the most memory that was in use and a hash of all bytes, to compare states of the program by.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import resource
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from importlib import import_module
+from time import perf_counter, process_time
+from typing import Any
+
+
+def import_seconds(runs: int = 2) -> float:
+    """Processor seconds of `import cadquery` in a process of its own, the least of some runs."""
+    found = []
+    for _ in range(runs):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run([sys.executable, "-c", "import cadquery"], check=True)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        found.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return min(found)
+
+
+class Watch:
+    """Processor seconds (of all threads, and of child processes that have ended) by name."""
+
+    def __init__(self) -> None:
+        self.took: dict[str, float] = {}
+
+    def timed(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(function)
+        def run(*given: Any, **named: Any) -> Any:
+            start = now()
+            try:
+                return function(*given, **named)
+            finally:
+                self.took[name] = self.took.get(name, 0.0) + now() - start
+
+        return run
+
+
+def now() -> float:
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return process_time() + children.ru_utime + children.ru_stime
+
+
+def main(path: str, size: str | None) -> None:
+    unit = import_seconds()
+    watch, start, clock = Watch(), now(), perf_counter()
+    from foamwright import pipeline
+    from foamwright.design import load
+    from foamwright.outputs import NAMES
+
+    for name, stage in pipeline.STAGES.items():
+        pipeline.STAGES[name] = replace(stage, make=watch.timed(name, stage.make))
+    for name in NAMES:
+        module = import_module(f"foamwright.outputs.{name}")
+        own: Any = module
+        own.OUTPUT = replace(own.OUTPUT, files=watch.timed(f"output {name}", own.OUTPUT.files))
+    pack = pipeline.build(load(path, size))
+    whole, clock = now() - start, perf_counter() - clock
+    print(f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |")
+    rest = whole - sum(watch.took.values())
+    for name, took in [*sorted(watch.took.items(), key=lambda item: -item[1]), ("the rest", rest), ("all", whole)]:
+        if took > 0.02:
+            print(f"| {name} | {took:.2f} | {took / unit:.2f} |")
+    digest = hashlib.sha256()
+    for name, content in sorted(pack.files.items()):
+        digest.update(name.encode() + hashlib.sha256(content).digest())
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+    print(f"\n{clock:.1f} s by the clock, {most:.0f} MB at most, bytes {digest.hexdigest()[:16]}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml", sys.argv[2] if len(sys.argv) > 2 else None)
