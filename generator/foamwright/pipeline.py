@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from foamwright.beside import Beside, beside
 from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader, spoken
@@ -22,6 +23,8 @@ from foamwright.stages import Progress, Run, Stage, closure, silent
 from foamwright.store import Store
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from foamwright.booklet.bodies import Bodies
     from foamwright.booklet.records import Picture, Pictures, Step
     from foamwright.contacts.records import Contacts, Solid
@@ -302,18 +305,33 @@ def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
     return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps))
 
 
-@stage("drawing the steps", ("bodies", "steps", "figure", "patterns", "reader"))
+@stage("drawing the figure in its place")
+def fit_pictures(model: Model, figure: Figure | None) -> tuple[Picture, ...]:
+    from foamwright.booklet.fit_pictures import fit_pictures
+
+    return () if figure is None else fit_pictures(model, figure)
+
+
+@stage("meshing the figure")
+def figure_mesh(figure: Figure | None) -> tuple[np.ndarray, np.ndarray] | None:
+    return None if figure is None else figure.mesh
+
+
+@stage("drawing the steps", ("bodies", "steps", "fit_pictures", "figure_mesh", "patterns", "reader"))
 @spoken
 def pictures(
-    model: Model, bodies: Bodies, steps: Sequence[Step], figure: Figure | None, patterns: Patterns
+    bodies: Bodies,
+    steps: Sequence[Step],
+    fit_pictures: Sequence[Picture],
+    figure_mesh: tuple[np.ndarray, np.ndarray] | None,
+    patterns: Patterns,
 ) -> Pictures:
-    from foamwright.booklet.fit_pictures import fit_pictures
     from foamwright.booklet.insets import insets
     from foamwright.booklet.prop_pictures import pictures_of
     from foamwright.booklet.step_pictures import step_pictures
 
-    fit, mesh = ((), None) if figure is None else (fit_pictures(model, figure), figure.mesh)
-    return pictures_of(bodies, steps, step_pictures(bodies, steps), fit, mesh, insets(steps, patterns, bodies))
+    drawn = step_pictures(bodies, steps)
+    return pictures_of(bodies, steps, drawn, fit_pictures, figure_mesh, insets(steps, patterns, bodies))
 
 
 @stage("drawing the finished prop")
@@ -376,6 +394,9 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
     return None if proof is None else proof_sheet(proof, patterns, leaf, info)
 
 
+# What is made in a process beside this one while it goes on, each line in one go there.
+BESIDE = (("sheets",), ("steps", "pictures"))
+
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
 PROVEN = "templates"  # whoever is given these to cut by is given them proven
@@ -385,8 +406,15 @@ GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code
 class Stages:
     """One design on its way to a pack: every record on request, each made at most once."""
 
-    def __init__(self, request: Request, progress: Progress = silent, store: Store | None = None) -> None:
-        """`store` keeps what was worked out for the next run; none keeps nothing. DesignError: there is no such paper."""
+    def __init__(
+        self,
+        request: Request,
+        progress: Progress = silent,
+        store: Store | None = None,
+        beside: Beside | None = None,
+    ) -> None:
+        """`store` keeps what was worked out for the next run; none keeps nothing. `beside` is a process that makes some
+        records while this one makes others. DesignError: there is no such paper."""
         from foamwright.geometry.fixed import read_only
         from foamwright.layout.paper import paper
 
@@ -408,6 +436,7 @@ class Stages:
             progress,
             read_only,
             self._store,
+            beside,
         )
 
     def record(self, stage: str) -> Any:
@@ -470,9 +499,12 @@ class Stages:
 
         everything = (*NAMES, ARCHIVE)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
-        rules: tuple[str, ...] = RULES
-        if PROVEN in closure(STAGES, [made.files for made in outputs]):
-            rules = (*RULES, "proof")
+        asked = closure(STAGES, [made.files for made in outputs])
+        rules = (*RULES, "proof") if PROVEN in asked else RULES
+        for rule in RULES:
+            self._run.get(rule)
+        for names in BESIDE:
+            self._run.begin([name for name in names if name in asked])
         for rule in rules:
             self._run.get(rule)
         files: dict[str, bytes] = {}
@@ -524,11 +556,16 @@ def build(
 
 
 def made(
-    request: Request, only: Sequence[str] | None = None, progress: Progress = silent, store: Store | None = None
+    request: Request,
+    only: Sequence[str] | None = None,
+    progress: Progress = silent,
+    store: Store | None = None,
+    processes: int = 2,
 ) -> Pack:
-    """The pack that is asked for, as `build` has it."""
+    """The pack that is asked for, as `build` has it, made by up to two `processes` where there are processors for them."""
     try:
-        return Stages(request, progress, store).pack(only)
+        with beside(processes) as other:
+            return Stages(request, progress, store, other).pack(only)
     except BuildError as error:
         raise BuildError(at_its_place(str(error), request.design)) from error
 

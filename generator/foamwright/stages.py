@@ -7,18 +7,27 @@ the functions' own signatures, and nothing else has to be kept in step with them
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Iterable, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from foamwright.store import Store
+
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
 
 Progress = Callable[[str], None]
 
 
 def silent(title: str) -> None:
     """The progress of a run that nobody watches."""
+
+
+def as_it_is(record: Any) -> None:
+    """The seal of a run whose records may be changed."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,19 @@ def needs(function: Callable[..., Any]) -> tuple[str, ...]:
     return tuple(inspect.signature(function).parameters)
 
 
+_Made = tuple[dict[str, Any], Counter[str], Counter[str]]  # records by name, and what the store has counted
+
+
+def _made_beside(
+    stages: Mapping[str, Stage], given: Mapping[str, Any], seal: Callable[[Any], object], store: Store
+) -> _Made:
+    seal(given)
+    store.made.clear()
+    store.found.clear()
+    run = Run(stages, given, seal=seal, store=store)
+    return {name: run.get(name) for name in stages}, store.made, store.found
+
+
 class Run:
     """One run through a graph of stages, which keeps every record it has made.
 
@@ -52,17 +74,35 @@ class Run:
         stages: Mapping[str, Stage],
         given: Mapping[str, Any],
         progress: Progress = silent,
-        seal: Callable[[Any], object] = lambda record: None,
+        seal: Callable[[Any], object] = as_it_is,
         store: Store | None = None,
+        beside: Beside | None = None,
     ) -> None:
         self._stages = stages
+        self._beside = beside
+        self._begun: dict[str, Future[_Made | None]] = {}
         self._seal = seal
         self._store = Store(None) if store is None else store
         self._known = dict(given)
         self._progress = progress
 
+    def begin(self, names: Sequence[str]) -> None:
+        """Have the records of these names made in the process beside this one, if there is one.
+
+        What else they need is made here first. `get` gives them as if nothing had been begun.
+        """
+        left = [name for name in names if name not in self._known and name not in self._begun]
+        if self._beside is None or not left:
+            return
+        needed = {need for name in left for need in needs(self._stages[name].make)} - {*left}
+        given = {need: self.get(need) for need in sorted(needed)}
+        stages = {name: self._stages[name] for name in left}
+        self._begun |= dict.fromkeys(left, self._beside.start(_made_beside, stages, given, self._seal, self._store))
+
     def get(self, name: str) -> Any:
         """The record of that name, made now if it was not yet. KeyError: there is no such stage."""
+        if name in self._begun:
+            self._take(self._begun[name])
         if name not in self._known:
             stage = self._stages[name]
             arguments = self._arguments(stage.make)
@@ -75,6 +115,23 @@ class Run:
             self._seal(made)
             self._known[name] = made
         return self._known[name]
+
+    def _take(self, begun: Future[_Made | None]) -> None:
+        """What was begun beside, unless it still waits there for its turn or was lost: then it is made here."""
+        names = [name for name, future in self._begun.items() if future is begun]
+        self._progress(self._stages[names[-1]].title)
+        for name in names:
+            del self._begun[name]
+        if begun.cancel():
+            return
+        told = begun.result()
+        if told is not None:
+            records, made, found = told
+            self._store.made += made
+            self._store.found += found
+            for record in records.values():
+                self._seal(record)
+            self._known |= records
 
     def call(self, function: Callable[..., Any]) -> Any:
         """What `function` makes of the records that its parameters name; it is not kept."""

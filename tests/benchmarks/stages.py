@@ -68,7 +68,9 @@ def main(path: str, size: str | None) -> None:
         own.OUTPUT = replace(own.OUTPUT, files=watch.timed(f"output {name}", own.OUTPUT.files))
     pack = pipeline.build(load(path, size))
     whole, clock = now() - start, perf_counter() - clock
-    print(f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |")
+    print(
+        f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |"
+    )
     rest = whole - sum(watch.took.values())
     for name, took in [*sorted(watch.took.items(), key=lambda item: -item[1]), ("the rest", rest), ("all", whole)]:
         if took > 0.02:
@@ -81,4 +83,7 @@ def main(path: str, size: str | None) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml", sys.argv[2] if len(sys.argv) > 2 else None)
+    main(
+        sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml",
+        sys.argv[2] if len(sys.argv) > 2 else None,
+    )

@@ -129,6 +129,7 @@ def run(options: argparse.Namespace) -> int:
         )
         works.append(partial(_pack, request, folder, only, not options.no_cache))
     jobs = workers(len(works), options.jobs)
+    works = [partial(work, workers(2) // jobs) for work in works]
     names = [f"{design.id} {design.size}" for design in designs]
     alone = len(designs) == 1 == len(options.designs)
     built: dict[int, dict[str, Any]] = {}
@@ -153,12 +154,16 @@ def run(options: argparse.Namespace) -> int:
     return code
 
 
-def _pack(request: Request, folder: Path, only: Sequence[str] | None, keep: bool, progress: Progress) -> dict[str, Any]:
-    """Builds and writes one pack, and returns what is told of it. What was worked out is kept if `keep` says so."""
+def _pack(
+    request: Request, folder: Path, only: Sequence[str] | None, keep: bool, processes: int, progress: Progress
+) -> dict[str, Any]:
+    """Builds and writes one pack by so many processes, and returns what is told of it. What was worked out is kept if
+    `keep` says so."""
     from foamwright.pipeline import made
     from foamwright.store import Store, of_this_machine
 
-    pack = made(request, only, progress, of_this_machine(request.libraries) if keep else Store(None))
+    store = of_this_machine(request.libraries) if keep else Store(None)
+    pack = made(request, only, progress, store, processes)
     progress("writing the files")
     return summary_of(folder, pack, pack.write(folder))
 

@@ -48,7 +48,7 @@ def attempt(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout 
 
 def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Event) -> Layout:
     """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons,
-    or until the search was `stopped`."""
+    until no step was found any more, or until the search was `stopped`."""
     last = len(layout.sheets) - 1
     best = layout.copy()
     best.sheets[last, 1] = top(best, last)
@@ -57,8 +57,10 @@ def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Ev
     best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, budget)
     budget.left += effort - int(_COARSE * effort)
     while not budget.empty and best.sheets[last, 1] > least + 1e-6:
-        best = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, budget)
-        budget.left -= 1  # so that attempts which cost nothing come to an end
+        shorter = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, budget)
+        if shorter is best:
+            break
+        best = shorter
     return best
 
 
