@@ -13,6 +13,7 @@ from foamwright.nesting.search import Layout, separate
 _STEP, _STEP_BETWEEN = 0.04, 0.01  # shares of its length by which a sheet is shortened at first
 _STEP_FINE, _STEP_LEAST = 0.005, 0.001  # and then
 _COARSE = 0.6  # share of the effort that goes into the first
+_IDLE = 0.04  # share of it after which a search without success ends
 _TRIES = 2  # searches for one length
 
 
@@ -48,7 +49,7 @@ def attempt(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout 
 
 def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Event) -> Layout:
     """`layout`, which has no overlaps, with its last sheet as short as was found for `effort` pairs of polygons,
-    until no step was found any more, or until the search was `stopped`."""
+    until a share of that was spent without success, or until the search was `stopped`."""
     last = len(layout.sheets) - 1
     best = layout.copy()
     best.sheets[last, 1] = top(best, last)
@@ -56,10 +57,12 @@ def shortened(layout: Layout, rng: np.random.Generator, effort: int, stopped: Ev
     budget = Budget(int(_COARSE * effort), stopped)
     best = _shrunk(best, least, _STEP, _STEP_BETWEEN, rng, budget)
     budget.left += effort - int(_COARSE * effort)
-    while not budget.empty and best.sheets[last, 1] > least + 1e-6:
+    idle = 0
+    while not budget.empty and idle <= _IDLE * effort and best.sheets[last, 1] > least + 1e-6:
+        before = budget.left
         shorter = _shrunk(best, least, _STEP_FINE, _STEP_LEAST, rng, budget)
-        if shorter is best:
-            break
+        budget.left -= 1  # so that attempts which cost nothing come to an end
+        idle = 0 if shorter is not best else idle + before - budget.left
         best = shorter
     return best
 
