@@ -84,6 +84,16 @@ def band_pattern(piece: Piece) -> Pattern:
     )
 
 
+def folds(piece: Piece) -> list[tuple[float, float]]:
+    """Where a scored band is folded, at its corners but the one where it closes: x on its pattern, left to right, and the
+    turn in degrees, + where the groove is cut from the face that is drawn on."""
+    body = piece.body
+    if not isinstance(body, BandBody):
+        return []
+    places = -developed(body, piece.stock.thickness, piece.stock.k).places  # seen from inside
+    return sorted((float(places[c.at]), c.turn) for c in body.corners if c.made == "scored" and c.at)
+
+
 def _mitred(piece: Piece, flat: Developed, lines: list[tuple[np.ndarray, np.ndarray]]) -> Split:
     """The pieces between the corners of a mitred band; on the drawn face they lie close together. Raises BuildError
     for a piece that no sheet holds."""

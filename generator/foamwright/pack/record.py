@@ -16,6 +16,7 @@ from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Pictures, Step
 from foamwright.design.records import Design
 from foamwright.drawing.document import Document, Page
+from foamwright.flatten.bands import folds
 from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEdge, Patterns
 from foamwright.geometry import points_at
 from foamwright.layout.records import FoamSheet
@@ -376,6 +377,8 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         part["loose"] = piece.loose * piece.layers
     if pattern.strip is not None:
         part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
+    if folded := folds(piece):
+        part["folds"] = [{"at": x, "turn": turn} for x, turn in folded]
     if pattern.warnings:
         part["warnings"] = list(pattern.warnings)
     if pattern.split is not None:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.geometry import arc_length
 from foamwright.parts.panel import numbered
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
@@ -196,11 +197,19 @@ def _same_layer(a: Piece[PanelBody], b: Piece[PanelBody]) -> bool:
 
 
 def _same_curve(a: np.ndarray, b: np.ndarray) -> int:
-    """+1 if two curves are one in the same direction, -1 if reversed, 0 if they differ."""
+    """+1 if two curves are one in the same direction, -1 if reversed, 0 if they differ.
+
+    They are compared at equal shares of their lengths: of a closed curve only places beside its middle tell the way.
+    """
     for way, c in ((1, b), (-1, b[::-1])):
         ends = max(np.linalg.norm(a[0] - c[0]), np.linalg.norm(a[-1] - c[-1]))
-        if ends < 5 * _SAME and np.linalg.norm(a[len(a) // 2] - c[len(c) // 2]) < 1.0:
-            middle = c[np.array([len(c) // 4, len(c) // 2, 3 * len(c) // 4])]
-            if cKDTree(a).query(middle)[0].max() < 1.0:
-                return way
+        if ends < 5 * _SAME and np.linalg.norm(_quarters(a) - _quarters(c), axis=1).max() < 1.0:
+            return way
     return 0
+
+
+def _quarters(points: np.ndarray) -> np.ndarray:
+    """Three points (3, 3) at a quarter, half and three quarters of a line's length."""
+    along = arc_length(points)
+    at = along[-1] * np.array([0.25, 0.5, 0.75])
+    return np.column_stack([np.interp(at, along, column) for column in points.T])

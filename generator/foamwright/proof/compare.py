@@ -7,6 +7,7 @@ It is done at the end of every build, from the bytes alone, so that no writer ca
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -266,15 +267,26 @@ def _bodies(bodies: Sequence[Body], parts: Sequence[Mapping[str, Any]]) -> list[
 
 
 def _foam(part: Mapping[str, Any]) -> float:
-    """Volume between the lines of both faces, which are joined straight: Simpson's rule is exact for that."""
+    """Volume between the lines of both faces, of all pieces together where they are mitred, without what is cut out of
+    grooves. The lines are joined straight: Simpson's rule is exact for that."""
+    mitred = "split" in part and part["split"]["joint"] == "mitre"
+    pieces = part["split"]["segments"] if mitred else [part]
+    grooves = sum(math.tan(math.radians(abs(fold["turn"]) / 2.0)) for fold in part.get("folds", ()))
+    width = float(np.ptp(np.asarray(part["outline"], float)[:, 1]))
+    thickness = float(part["thickness"])
+    return sum(_between_faces(piece) for piece in pieces) * thickness - grooves * thickness**2 * width
+
+
+def _between_faces(piece: Mapping[str, Any]) -> float:
+    """Mean area of a piece of foam over its thickness."""
     total = 0.0
-    pairs = [(part["outline"], part["other_outline"], 1.0)]
-    pairs += [(hole, other, -1.0) for hole, other in zip(part["holes"], part["other_holes"])]
+    pairs = [(piece["outline"], piece["other_outline"], 1.0)]
+    pairs += [(hole, other, -1.0) for hole, other in zip(piece["holes"], piece["other_holes"])]
     for ring, other, sign in pairs:
         a, b = np.asarray(ring, float), np.asarray(other, float)
         middle = _between(a, b)
         total += sign * (abs(_area(a)) + 4.0 * middle + abs(_area(b))) / 6.0
-    return total * float(part["thickness"])
+    return total
 
 
 def _between(a: np.ndarray, b: np.ndarray) -> float:

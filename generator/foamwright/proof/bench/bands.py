@@ -29,7 +29,7 @@ def band_faults(foam: Foam, drawings: Mapping[str, Drawn]) -> list[Fault]:
 
 
 def _faults(foam: Foam, band: Part, drawing: Drawn | None) -> Iterator[Fault]:
-    length = _net_length(band, drawing)
+    lengths, corners = _net_lengths(band, drawing)
     own = Copy(band.id, 1)
     for other, edges, face, gap in _round(foam, own):
         part = foam.part(other)
@@ -38,9 +38,11 @@ def _faults(foam: Foam, band: Part, drawing: Drawn | None) -> Iterator[Fault]:
         hole = all(edge.startswith("hole") for edge in edges)
         if not hole and path < _MOST * whole:
             continue
-        depth = band.neutral if band.drawn_inside else band.thickness - band.neutral
-        away = -(band.thickness - depth + gap) if face == "outside" else depth + gap
-        wanted = path + 2 * np.pi * away
+        flat = face == "inside"
+        bent = 2 * np.pi - corners
+        depth = band.neutral if band.drawn_inside == flat else band.thickness - band.neutral
+        wanted = path + (1.0 if flat else -1.0) * (bent * depth + 2 * np.pi * gap)
+        length = lengths[flat]
         if abs(length - wanted) > max(_SHORT, _SHARE * wanted):
             what = f"it is {length:.1f} mm long on its paper, but {wanted:.1f} mm go round {part.title}"
             yield Fault(band.title, what, abs(length - wanted))
@@ -62,9 +64,31 @@ def _round(foam: Foam, band: Copy) -> Iterator[tuple[Copy, set[str], str, float]
         yield other, {edge for edge, _ in touches}, face, gap if gap > 0.05 else 0.0
 
 
-def _net_length(band: Part, drawing: Drawn | None) -> float:
-    """Along the band, between the lines at which its ends are trimmed, on the surface that keeps its lengths."""
-    x = band.neutral_rings[0][:, 0]
+def _net_lengths(band: Part, drawing: Drawn | None) -> tuple[dict[bool, float], float]:
+    """Along the inside face (True) and the outside face (False) of a band once it is folded, but as its neutral surface
+    is long where it bends, between the lines at which its ends are trimmed; and the radians by which it turns in sharp
+    corners.
+
+    A groove down to the skin takes twice t tan(a / 2) of the face that it is cut from, at a turn of a; pieces that are
+    mitred have the lines of both faces.
+    """
+    inside = band.drawn_inside
+    pieces = band.mitred or ((band.rings[0], band.other_rings[0]),)
+    cut = _trimmed(band, drawing)
+    drawn, other = (sum(float(np.ptp(piece[face][:, 0])) for piece in pieces) - cut for face in (0, 1))
+    beyond = [
+        end for one, far in pieces for end in (far[:, 0].max() - one[:, 0].max(), one[:, 0].min() - far[:, 0].min())
+    ]
+    turned = float(np.arctan(np.array(beyond) / band.thickness).sum() + np.radians(band.folds).sum())
+    for fold in np.radians(band.folds):
+        groove = 2.0 * band.thickness * abs(np.tan(fold / 2.0))
+        drawn, other = (drawn - groove, other) if fold > 0 else (drawn, other - groove)
+    return {inside: drawn, not inside: other}, turned
+
+
+def _trimmed(band: Part, drawing: Drawn | None) -> float:
+    """How much of its length is left on to be trimmed."""
+    x = band.rings[0][:, 0]
     low, high = float(x.min()), float(x.max())
     if drawing is not None:
         shift = band.rings[0][:, 0].mean() - drawing.rings["cut"][0][:, 0].mean()
@@ -72,4 +96,4 @@ def _net_length(band: Part, drawing: Drawn | None) -> float:
             if len(line) == 2 and abs(line[0, 0] - line[1, 0]) < 1e-3:
                 at = float(line[0, 0] + shift)
                 low, high = (at, high) if at - low < high - at else (low, at)
-    return high - low
+    return float(np.ptp(x)) - (high - low)

@@ -79,7 +79,9 @@ class Mark:
 @dataclass(frozen=True, eq=False)
 class Part:
     """One kind of part as it is cut. `rings` and `other_rings` are the lines of the drawn face and the opposite one,
-    the outline first; `neutral` is the depth of the surface that keeps its lengths when the foam is bent."""
+    the outline first; `neutral` is the depth of the surface that keeps its lengths when the foam is bent. `folds` are
+    the turns in degrees of a strip at its grooves, + where they are cut from the drawn face. `mitred` has the lines of
+    both faces of the pieces that a part is mitred from, if it is."""
 
     id: str
     label: str
@@ -96,6 +98,8 @@ class Part:
     marks: tuple[Mark, ...]
     mirrored: tuple[bool, ...]  # of each copy that stands in the prop
     arrows: Mapping[str, np.ndarray]  # "up" and "forward" on its paper, of the first copy
+    folds: tuple[float, ...] = ()
+    mitred: tuple[tuple[np.ndarray, np.ndarray], ...] = ()
 
     def edge(self, name: str) -> Edge | None:
         return next((edge for edge in self.edges if edge.id == name), None)
@@ -267,7 +271,15 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         marks=tuple(_mark(mark) for mark in record.get("marks", ()) if mark["on"] == entry["id"]),
         mirrored=tuple(n in images for n in range(1, count + 1)),
         arrows={name: np.asarray(entry[name], float) for name in ("up", "forward") if name in entry},
+        folds=tuple(float(fold["turn"]) for fold in entry.get("folds", ())),
+        mitred=_mitred(entry),
     )
+
+
+def _mitred(entry: Mapping[str, Any]) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+    split = entry.get("split", {"joint": ""})
+    pieces = split["segments"] if split["joint"] == "mitre" else ()
+    return tuple((np.asarray(p["outline"], float), np.asarray(p["other_outline"], float)) for p in pieces)
 
 
 def _as_drawn(
