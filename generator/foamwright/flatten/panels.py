@@ -21,6 +21,7 @@ from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, 
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.solver.embedding import boundary_loops
 from foamwright.flatten.ticks import edge_marks
+from foamwright.forms.parametric import Frustum
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import PanelBody, Piece, SeamSpec
@@ -29,6 +30,7 @@ from foamwright.working import working_on
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
 FIRST_AIM = 0.96  # of a foam's limit: what the search for darts aims at at first
 _ROUNDS = 5
+_STRAIGHT_END = 6.0  # of the way beyond it to a tip: so long a line's end is straight
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
 _TIP = 1e-6  # mm: legs that meet there meet at the tip
 _SLIT = 0.05  # mm between lines that a knife cuts as one
@@ -309,7 +311,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
     lines: tuple[list[Stretch], list[Stretch]] = ([], [])  # of the inner and of the outer face
     lengths: dict[int, float] = {}
     order: list[tuple[int, DartLegs | None]] = []  # the edge of each line, and the dart whose leg it is
-    # in the tip of a cone the edges beside it are carried on until they meet
+    tips = _tips(done, flat, edge_indices)
     edge_indices = [i for i in edge_indices if body.edges[i].kind != "tip"]
     for i in reversed(edge_indices):
         edge, ratio = body.edges[i], _longer(done, i)
@@ -318,6 +320,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
         for k, (chain, share) in enumerate(pieces):
             neutral = neutral_line(flat, chain, share, edge, mesh.tight[i])
             running = (chord_length if mesh.tight[i] else arc_length)(neutral) * ratio
+            neutral, running = _to_tips(neutral, running, tips, i, k == 0, k == len(pieces) - 1)
             for side, (made, shift) in enumerate(zip(lines, (edge.inner_shift, edge.outer_shift))):
                 if not shift.any():
                     made.append(Stretch(neutral, reached + running))
@@ -345,6 +348,55 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
     darts = [_dart(dart, a, b[::-1]) for (a, dart), (b, _) in zip(legs[::2], legs[1::2]) if dart is not None]
     outline = _ring(drawn)
     return _Loop(outline, outline if square else _ring(other), edges, darts)
+
+
+@dataclass(frozen=True, eq=False)
+class _Tip:
+    """Where the edges `before` and `after` it meet in the tip of a cone, and how far that is beyond their ends."""
+
+    before: int
+    after: int
+    point: np.ndarray
+    beyond: float
+
+
+def _tips(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int]) -> list[_Tip]:
+    """The tips of cones on a loop, each where both edges beside it, carried straight on, come to on average."""
+    mesh, body = done.mesh, done.piece.body
+    found = []
+    for number, i in enumerate(edge_indices):
+        if body.edges[i].kind != "tip" or len(edge_indices) < 2:
+            continue
+        assert isinstance(body.surface, Frustum)
+        beyond = body.surface.beyond_tip
+        before, after = edge_indices[number - 1], edge_indices[(number + 1) % len(edge_indices)]
+        ends = [
+            _carried_on(flat[line], beyond) for line in (mesh.chains[before][-1], mesh.chains[after][0][::-1])
+        ]
+        found.append(_Tip(before, after, np.mean(ends, axis=0), beyond))
+    return found
+
+
+def _carried_on(line: np.ndarray, beyond: float) -> np.ndarray:
+    """The point (2,) beyond the end of a line (N, 2) that is straight there."""
+    away = np.linalg.norm(line - line[-1], axis=1)
+    start = line[np.flatnonzero(away >= min(_STRAIGHT_END * beyond, away.max()))[-1]]
+    return np.asarray(line[-1] + beyond * (line[-1] - start) / np.linalg.norm(line[-1] - start))
+
+
+def _to_tips(
+    neutral: np.ndarray, running: np.ndarray, tips: Sequence[_Tip], edge: int, first: bool, last: bool
+) -> tuple[np.ndarray, np.ndarray]:
+    """A piece of an edge and its running length, with the tip where it runs to one: the `first` piece in the pattern's
+    direction from one that comes after the edge, the `last` to one that comes before it."""
+    for tip in tips:
+        if first and tip.before == edge:
+            neutral = np.vstack([tip.point, neutral])
+            running = np.concatenate([[0.0], running + tip.beyond])
+        if last and tip.after == edge:
+            neutral = np.vstack([neutral, tip.point])
+            running = np.append(running, running[-1] + tip.beyond)
+    return neutral, running
 
 
 def _legs(down: np.ndarray, up: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -182,6 +182,11 @@ class Frustum(Revolution):
         start, end = ((TIP - r) / step if tip and step else 0.0 for r, tip in zip(radius, self.to_tip))
         return start, 1.0 + end
 
+    @property
+    def beyond_tip(self) -> float:
+        """How far it is along the surface from the rim of a tip, `TIP` from the axis, to where the cone comes to a point."""
+        return TIP / float(np.sqrt(1.0 - self._slope_out() ** 2))
+
     def clear_of_axis(self, coords: np.ndarray) -> np.ndarray:
         """(N,) the least distance, 0 or more, at which places are beside the axis: past the form's own tip its points
         would be on the other side."""
