@@ -119,6 +119,8 @@ class _Search:
     def find(self) -> tuple[DartLine, ...]:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
+        if not self.edges:
+            raise BuildError(f"panel {self.piece.id}: it needs darts, but no edge is left for them; allow one, or split it")
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())
@@ -212,14 +214,11 @@ class _Search:
                 )
         if self.rules.edges:
             return list(self.rules.edges)
-        long_enough = [
+        return [
             e.id
             for e in self.piece.body.edges
             if e.loop == 0 and e.id not in self.rules.avoid and self.mesher.edge_lengths[e.id] > 2.2 * self.clear
         ]
-        if not long_enough:
-            raise BuildError(f"panel {self.piece.id}: no edge is left for darts; allow one")
-        return long_enough
 
     def _rows(self):
         if self.rules.along:

@@ -491,13 +491,13 @@ def _slope(surface, coords, inner, outer, along, closed) -> np.ndarray:
     outward = np.cross(along, normal)  # the panel lies on the left of its boundary
     angle = np.degrees(np.arctan2((wall * outward).sum(1), (wall * normal).sum(1)))
     if not closed:
-        # corners slide along two walls at once, so the last few points do not show the bevel: carried on to them
+        # corners slide along two walls at once, so the last few points do not show the bevel: a parabola through three
+        # points further in is carried on to them, as a bevel is often greatest or least at the end
         margin = min(3, (len(angle) - 1) // 4)
-        for end, inward in ((0, 1), (-1, -1)):
-            first = end + inward * margin
-            step = angle[first + inward] - angle[first]
-            for k in range(1, margin + 1):
-                angle[first - inward * k] = angle[first] - k * step
+        apart = min(4, (len(angle) - 1 - margin) // 2)
+        for line in (angle, angle[::-1]) if margin else ():
+            at = margin + apart * np.arange(3)
+            line[:margin] = np.polyval(np.polyfit(at, line[at], 2), np.arange(margin))
     return angle
 
 
