@@ -12,12 +12,13 @@ from scipy.spatial import Delaunay
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
-from foamwright.geometry import Mesh, arc_length
+from foamwright.geometry import Mesh, arc_length, arc_lengths
 from foamwright.parts.records import PanelBody, PanelEdge
 
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
 _RECOVERY_ROUNDS = 8
 _TIGHT = np.radians(30.0)  # between two vertices on an edge: where it turns more they stand closer together
+_MOST_BOWED = 1.2  # an edge from vertex to vertex, over the shortest line: a corner between them is no bow
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +56,7 @@ class PanelMesh:
     shares: tuple[tuple[np.ndarray, ...], ...]
     darts: tuple[DartLegs, ...]
     tight: tuple[bool, ...]  # of each edge, whether its vertices stand closer together where it turns
+    bows: tuple[tuple[np.ndarray, ...], ...]  # of each stretch, how many times longer it is than straight on, (K - 1,)
 
 
 class PanelMesher:
@@ -217,14 +219,20 @@ class PanelMesher:
             legs.append(DartLegs(dart.edge, dart.share, first, line))
         coords = np.array(doubled)
         surface = self.body.surface
+        points, normals = surface.offset(coords, self.offset), surface.normal(coords)
+        tight = tuple(curve.tight(at) for curve, at in zip(self._edges, flat.shares))
         return PanelMesh(
-            Mesh(surface.offset(coords, self.offset), faces),
-            surface.normal(coords),
+            Mesh(points, faces),
+            normals,
             np.vstack([flat.chart, *charts]),
             tuple(tuple(c) for c in chains),
             tuple(tuple(s) for s in shares),
             tuple(legs),
-            tuple(curve.tight(shares) for curve, shares in zip(self._edges, flat.shares)),
+            tight,
+            tuple(
+                tuple(curve.bow(points[chain], normals[chain], share, straight) for chain, share in zip(*stretches))
+                for curve, straight, stretches in zip(self._edges, tight, zip(chains, shares))
+            ),
         )
 
 
@@ -268,6 +276,14 @@ class _EdgeCurve:
             return even
         parts = np.maximum(1, np.ceil(turns / (_TIGHT / 3))).astype(int)
         return np.concatenate([*(np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(even, even[1:], parts)), [1.0]])
+
+    def bow(self, points: np.ndarray, normals: np.ndarray, shares: np.ndarray, straight: bool) -> np.ndarray:
+        """How many times longer the edge is from point to point (N, 3) of it than the shortest line in the surface,
+        (N - 1,); 1 where it is taken as `straight` between them."""
+        if straight:
+            return np.ones(len(points) - 1)
+        shortest = arc_lengths(points[:-1], points[1:], normals[:-1], normals[1:])
+        return np.clip(np.diff(shares) * self.length / shortest, 1.0, _MOST_BOWED)
 
     def tight(self, shares: np.ndarray) -> bool:
         """Does the edge turn so much that its shares stand closer together somewhere?"""

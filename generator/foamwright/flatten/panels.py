@@ -93,8 +93,8 @@ def _hold_seams(
     """Flatten again with the edges of every seam, and the legs of every dart, held to one length."""
     measured: dict[EdgeKey, RunningLength] = {}
     for i, f in free.items():
-        for edge, chains, shares in zip(f.piece.body.edges, f.mesh.chains, f.mesh.shares):
-            own = running_length(f.flat, chains, shares)
+        for edge, chains, shares, bows in zip(f.piece.body.edges, f.mesh.chains, f.mesh.shares, f.mesh.bows):
+            own = running_length(f.flat, chains, shares, bows)
             measured[(i, edge.id)] = f.common[edge.id].of(own) if edge.id in f.common else own
     agreed = agree(measured, seams)
     held = {}
@@ -170,14 +170,14 @@ def _spacing(pieces, meshers, triangles) -> dict[str, float]:
 def _constraints(f: Flattened, agreed: Mapping[EdgeKey, RunningLength]):
     held = []
     piece, mesh, free = f.piece, f.mesh, f.flat
-    for edge, chains, shares in zip(piece.body.edges, mesh.chains, mesh.shares):
+    for edge, chains, shares, bows in zip(piece.body.edges, mesh.chains, mesh.shares, mesh.bows):
         target = agreed.get((piece.id, edge.id))
         if target is None:
             continue
         line = f.common.get(edge.id)
         held += [
-            (chain, np.diff(target(share)) if line is None else line.neutral_steps(target, share))
-            for chain, share in zip(chains, shares)
+            (chain, (np.diff(target(share)) if line is None else line.neutral_steps(target, share)) / bow)
+            for chain, share, bow in zip(chains, shares, bows)
         ]
     for dart in mesh.darts:
         legs = [np.linalg.norm(np.diff(free[leg], axis=0), axis=1) for leg in (dart.first, dart.second)]
@@ -424,7 +424,7 @@ def _longer(done: Flattened, index: int) -> float:
     edge, mesh = done.piece.body.edges[index], done.mesh
     if edge.id not in done.common:
         return 1.0
-    own = running_length(done.flat, mesh.chains[index], mesh.shares[index])
+    own = running_length(done.flat, mesh.chains[index], mesh.shares[index], mesh.bows[index])
     return float(done.common[edge.id].of(own).lengths[-1] / own.lengths[-1])
 
 

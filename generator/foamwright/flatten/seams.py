@@ -34,11 +34,14 @@ class RunningLength:
         return RunningLength(1 - self.shares[::-1], self.lengths[-1] - self.lengths[::-1])
 
 
-def running_length(flat: np.ndarray, chains: Sequence[np.ndarray], shares: Sequence[np.ndarray]) -> RunningLength:
-    """Of one edge, its darts closed."""
+def running_length(
+    flat: np.ndarray, chains: Sequence[np.ndarray], shares: Sequence[np.ndarray], bows: Sequence[np.ndarray]
+) -> RunningLength:
+    """Of one edge, its darts closed. `bows` tells for each stretch how many times longer the edge is than the straight
+    way from vertex to vertex: where a cone stands on a cylinder one edge lies straight and the other in an arc."""
     all_shares, all_lengths, reached = [np.array([shares[0][0]])], [np.array([0.0])], 0.0
-    for chain, share in zip(chains, shares):
-        steps = np.linalg.norm(np.diff(flat[chain], axis=0), axis=1)
+    for chain, share, bow in zip(chains, shares, bows):
+        steps = bow * np.linalg.norm(np.diff(flat[chain], axis=0), axis=1)
         all_shares.append(share[1:])
         all_lengths.append(reached + np.cumsum(steps))
         reached += steps.sum()
