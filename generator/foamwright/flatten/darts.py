@@ -120,7 +120,9 @@ class _Search:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
         if not self.edges:
-            raise BuildError(f"panel {self.piece.id}: it needs darts, but no edge is left for them; allow one, or split it")
+            raise BuildError(
+                f"panel {self.piece.id}: it needs darts, but no edge is left for them; allow one, or split it"
+            )
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())

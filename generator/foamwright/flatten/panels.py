@@ -370,9 +370,7 @@ def _tips(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int]) -> lis
         assert isinstance(body.surface, Frustum)
         beyond = body.surface.beyond_tip
         before, after = edge_indices[number - 1], edge_indices[(number + 1) % len(edge_indices)]
-        ends = [
-            _carried_on(flat[line], beyond) for line in (mesh.chains[before][-1], mesh.chains[after][0][::-1])
-        ]
+        ends = [_carried_on(flat[line], beyond) for line in (mesh.chains[before][-1], mesh.chains[after][0][::-1])]
         found.append(_Tip(before, after, np.mean(ends, axis=0), beyond))
     return found
 
