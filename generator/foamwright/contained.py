@@ -13,6 +13,7 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -43,8 +44,10 @@ class EndedError(BuildError):
     """The work reached a limit, or its process was ended from outside or by a crash."""
 
 
-def contained(work: Work, limits: Limits, progress: Progress, trace: bool = False) -> Any:
-    """What `work` returns. `progress` is told of its stages.
+def contained(
+    work: Work, limits: Limits, progress: Progress, trace: bool = False, stop: threading.Event | None = None
+) -> Any:
+    """What `work` returns. `progress` is told of its stages; setting `stop` ends it.
 
     Raises the work's own DesignError or BuildError; EndedError, which names the stage and what was worked on, where a
     limit or a crash ended it; FaultError for any other failure, whose traceback is printed with `trace`.
@@ -77,6 +80,8 @@ def contained(work: Work, limits: Limits, progress: Progress, trace: bool = Fals
                     part = f" ({told})"
                 else:
                     return _answer(kind, told)
+            if stop is not None and stop.is_set():
+                raise EndedError(f"it was stopped while {stage}{part}")
             if limits.seconds and time.monotonic() - began > limits.seconds:
                 raise EndedError(
                     f"it took longer than {limits.seconds:g} s and was ended while {stage}{part}; --time sets the limit"

@@ -11,6 +11,7 @@ import dataclasses
 import importlib
 import pkgutil
 import re
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from importlib import metadata
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -119,7 +120,8 @@ class Kind:
 
 _known: dict[str, Kind] = {}
 _packages: dict[str, str] = {}  # name of a kind -> package and version that gave it
-_loaded = False
+_loaded = _loading = False
+_lock = threading.RLock()
 
 
 def kind(name: str) -> Kind:
@@ -174,10 +176,22 @@ def _add(new: Kind) -> None:
 
 
 def _load() -> None:
-    global _loaded
+    """Add the program's own kinds and those of packages, once; whoever asks meanwhile in another thread waits."""
+    global _loaded, _loading
     if _loaded:
         return
-    _loaded = True
+    with _lock:
+        if _loaded or _loading:  # a module of a kind asks for kinds while it is loaded, in this same thread
+            return
+        _loading = True
+        try:
+            _add_all()
+            _loaded = True
+        finally:
+            _loading = False
+
+
+def _add_all() -> None:
     package = importlib.import_module(GROUP)
     for module in sorted(info.name for info in pkgutil.iter_modules(package.__path__)):
         _add(importlib.import_module(f"{GROUP}.{module}").KIND)
@@ -186,7 +200,6 @@ def _load() -> None:
             new = point.load()
             _add(new)
         except Exception as error:  # whatever a package of somebody else's raises
-            _loaded = False
             _known.clear()
             text = " ".join(str(error).split()) or type(error).__name__
             raise BuildError(f"the kind of part {point.name!r} ({point.value}) cannot be loaded: {text}") from error

@@ -4,14 +4,5 @@ share: how a call names designs (`designs.py`), what is told of a pack (`summary
 A module imports what it needs when it runs, so that asking for help stays quick.
 """
 
-NAMES = (
-    "build",
-    "look",
-    "check",
-    "new",
-    "fit",
-    "compare",
-    "gallery",
-    "matrix",
-    "testpieces",
-)  # in the order in which help lists them
+# In the order in which help lists them.
+NAMES = ("build", "look", "watch", "check", "new", "fit", "compare", "gallery", "matrix", "testpieces")

@@ -1,0 +1,16 @@
+"""All kinds are there for whoever asks, in whatever thread."""
+
+import subprocess
+import sys
+
+ASK = """
+from concurrent.futures import ThreadPoolExecutor
+from foamwright.registry import kinds
+with ThreadPoolExecutor(8) as pool:
+    print({len(asked.result()) for asked in [pool.submit(kinds) for _ in range(8)]})
+"""
+
+
+def test_no_thread_sees_some_of_the_kinds():
+    told = subprocess.run([sys.executable, "-c", ASK], capture_output=True, text=True, check=True).stdout
+    assert told.count(",") == 0, told
