@@ -21,6 +21,7 @@ from foamwright.stages import Progress
 from foamwright.store import of_this_machine
 from foamwright.watch.state import Board
 
+_SUFFIXES = (".yaml", ".yml", ".svg", ".stl", ".obj", ".ply", ".step", ".stp", ".py")
 _CALM = 60  # ms without a further change, after which a save is over
 
 
@@ -37,7 +38,7 @@ class Watched:
 
 
 class _Inputs(DefaultFilter):
-    """What a design may be made of: no hidden files, and nothing that lies where packs go."""
+    """What a design may be made of, by its suffix; not what is hidden or lies where packs go."""
 
     def __init__(self, out: Path | None) -> None:
         super().__init__()
@@ -45,7 +46,7 @@ class _Inputs(DefaultFilter):
 
     def __call__(self, change: Change, path: str) -> bool:
         here = Path(path)
-        if here.name.startswith(".") or not super().__call__(change, path):
+        if here.name.startswith(".") or here.suffix.lower() not in _SUFFIXES or not super().__call__(change, path):
             return False
         return self._out is None or not here.resolve().is_relative_to(self._out)
 
