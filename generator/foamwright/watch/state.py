@@ -35,7 +35,7 @@ class Shown:
             "busy": self.busy,
             "error": self.error,
             "look": dict(self.look),
-            "old": bool(self.files) and self.drawn != self.save,
+            "old": bool(self.files and self.error),
             "drawn": self.drawn,
             "pictures": sorted(self.files),
             "pack": self.pack,
