@@ -4,8 +4,10 @@ Exit codes and closed descriptors as POSIX shells count and number them; `/dev/f
 """
 
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -88,3 +90,67 @@ def test_a_pack_for_a_folder_that_is_gone(tmp_path, monkeypatch):
     gone.rmdir()
     with pytest.raises(BuildError, match="cannot write the pack to build/lamp: No such file or directory"):
         write_pack("build/lamp", {"pack.json": b"{}"})
+
+
+def runs(process):
+    """One that has ended and that nobody has waited for runs no more."""
+    try:
+        os.kill(process, 0)
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except (ProcessLookupError, FileNotFoundError):
+        return False
+
+
+ENDLESS = """
+import os, pathlib, sys, time
+from foamwright.cli import main
+from foamwright.commands import build
+def endless(*_):
+    pathlib.Path("pid").write_text(str(os.getpid()))
+    time.sleep(600)
+build._pack = endless
+sys.exit(main(["build", sys.argv[1]]))
+"""
+
+
+@pytest.mark.parametrize(
+    "sent, code, said",
+    [
+        (signal.SIGINT, 130, "foamwright: stopped; what was not told as finished is as it was before\n"),
+        (signal.SIGTERM, -signal.SIGTERM, ""),
+        (signal.SIGKILL, -signal.SIGKILL, ""),
+    ],
+)
+def test_whatever_stops_a_build_stops_what_works_for_it(design, tmp_path, sent, code, said):
+    run = subprocess.Popen(
+        [sys.executable, "-c", ENDLESS, design],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(ROOT / "generator")},
+        stderr=subprocess.PIPE,
+        text=True,
+        # a shell has background jobs pass interrupts over, and so may whoever runs these tests
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
+    told = tmp_path / "pid"
+    while not (told.exists() and told.read_text()):
+        assert run.poll() is None
+        time.sleep(0.05)
+    run.send_signal(sent)
+    assert run.communicate(timeout=60)[1] == said
+    assert run.returncode == code
+    until = time.monotonic() + 60
+    while runs(int(told.read_text())):
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    assert not (tmp_path / "build").exists()
+
+
+def test_a_pack_that_finds_no_room_leaves_no_folder(tmp_path, monkeypatch):
+    def full(self, content):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    (tmp_path / "mine").mkdir()
+    with pytest.raises(BuildError, match="No space left"):
+        write_pack(tmp_path / "mine" / "build" / "lamp" / "one", {"pack.json": b"{}"})
+    assert [p.name for p in tmp_path.rglob("*")] == ["mine"]

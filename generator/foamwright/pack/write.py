@@ -12,7 +12,8 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
 from foamwright.errors import BuildError
@@ -32,8 +33,7 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
         if target.is_symlink():
             target = target.resolve()
         beside = target.parent / f".{target.name}.foamwright"
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with alone_in(target.parent):
+        with _folder_for(target), alone_in(target.parent):
             _recover(target, beside)
             foreign = _foreign(target)
             _refuse_collisions(target, foreign, files)
@@ -73,6 +73,20 @@ def write_files(files: Mapping[str, bytes], folder: Path) -> None:
                     raise
     except OSError as error:
         raise BuildError(f"{place}: cannot be written: {error.strerror or error}") from error
+
+
+@contextmanager
+def _folder_for(target: Path) -> Iterator[None]:
+    """The folders above `target` are there; those made for it go again if nothing came into them."""
+    made = [folder for folder in target.parents if not folder.exists()]
+    target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):
+            for folder in made:
+                folder.rmdir()
+        raise
 
 
 def _foreign(target: Path) -> list[str]:
