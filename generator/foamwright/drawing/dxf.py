@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
+from collections import Counter
 from contextlib import contextmanager
 
 import ezdxf
@@ -30,6 +32,7 @@ def dxf_bytes(drawing: Drawing) -> bytes:
     with _fixed_metadata():
         document = ezdxf.new("R2010", units=ezdxf.units.MM)
         _fill(document, drawing)
+        _name_by_content(document)
         for name in sorted(document.entitydb.dxf_types_in_use()):  # else in the order of a set
             document.classes.add_class(name)
         stream = io.StringIO()
@@ -73,6 +76,24 @@ def _fill(document, drawing: Drawing) -> None:
                 face = {"style": "BOLD" if item.bold else "REGULAR", "rotation": round(item.angle, 4)}
                 text = space.add_text(item.value, height=item.height * _CAP_HEIGHT, dxfattribs=where | face)
                 text.set_placement(_rounded(item.at), align=_ALIGN[item.anchor])
+
+
+def _name_by_content(document) -> None:
+    """Handles that follow from what an entity is, so that a changed line changes no other. DXF asks that each is once
+    in the file and below $HANDSEED, which ezdxf sets above what it has given out."""
+    alike: Counter[bytes] = Counter()
+    for entity in document.modelspace():
+        told = {k: v for k, v in entity.dxfattribs().items() if k not in ("handle", "owner")}
+        points = entity.get_points() if entity.dxftype() == "LWPOLYLINE" else ()
+        said = repr((entity.dxftype(), sorted(told.items()), list(points))).encode()
+        number = 0
+        while True:
+            handle = hashlib.blake2b(said + b" %d %d" % (alike[said], number), digest_size=6).hexdigest().upper()
+            if document.entitydb.reset_handle(entity, f"1{handle}"):  # above those that ezdxf counts out
+                break
+            number += 1
+        alike[said] += 1
+    document.entitydb.handles.reset("2000000000000")
 
 
 def _rounded(points) -> np.ndarray:

@@ -19,6 +19,7 @@ from OCP.XCAFDoc import XCAFDoc_DocumentTool
 from foamwright.errors import BuildError
 from foamwright.model.colours import rgb
 from foamwright.model.records import Model, location
+from foamwright.model.step_ids import with_stable_ids
 
 EPOCH = "1970-01-01T00:00:00"  # STEP asks for a time stamp; a real one would make every build differ
 
@@ -40,7 +41,7 @@ def step_bytes(model: Model) -> bytes:
         component = shapes.AddComponent(root, prototypes[copy.prototype.key], location(copy.matrix).wrapped)
         _name(component, copy.name)
     shapes.UpdateAssemblies()
-    return _normalised(_coloured(_written(document), colours), model.prop.design.name)
+    return with_stable_ids(_normalised(_coloured(_written(document), colours), model.prop.design.name)).encode()
 
 
 def _written(document: TDocStd_Document) -> str:
@@ -93,7 +94,7 @@ def _coloured(text: str, colours: list[str]) -> str:
     return head + "".join(lines) + "ENDSEC;" + end
 
 
-def _normalised(text: str, name: str) -> bytes:
+def _normalised(text: str, name: str) -> str:
     """Replace what depends on the clock, the folder or on how many files were written before."""
     quoted = name.replace("'", "''").encode("ascii", "replace").decode()
     header = f"FILE_NAME('{quoted}','{EPOCH}',(''),(''),'','','');"
@@ -111,7 +112,7 @@ def _normalised(text: str, name: str) -> bytes:
         text,
         flags=re.DOTALL,
     )
-    return re.sub(r"[^\x00-\x7f]+", _escaped, text).encode("ascii")
+    return re.sub(r"[^\x00-\x7f]+", _escaped, text)
 
 
 def _escaped(match: re.Match) -> str:
