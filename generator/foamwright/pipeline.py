@@ -207,12 +207,18 @@ def patterns(model: Model, store: Store) -> Patterns:
     return section_and_flatten(model, store=store)
 
 
+@stage("setting words")
+@spoken
+def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
+    from foamwright.templates.draw import Lettering
+
+    return Lettering(patterns, contacts)
+
+
 @stage("drawing the templates", ("patterns", "contacts", "reader"))
 @spoken
-def templates(patterns: Patterns, contacts: Contacts) -> tuple[Template, ...]:
-    from foamwright.templates.draw import draw
-
-    return draw(patterns, contacts)
+def templates(patterns: Patterns, contacts: Contacts, lettering: Lettering) -> tuple[Template, ...]:
+    return lettering.drawn()
 
 
 @stage("drawing the parts that are only listed")
@@ -228,14 +234,6 @@ def template_files(design: Design, templates: Sequence[Template]) -> Files:
     from foamwright.outputs.template_files import files
 
     return files(design, templates)
-
-
-@stage("setting words")
-@spoken
-def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
-    from foamwright.templates.draw import Lettering
-
-    return Lettering(patterns, contacts)
 
 
 @stage("naming the pack")

@@ -98,21 +98,30 @@ def _moved(
     turn = np.radians(label.angle)
     axes = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     nudges = np.array(list(product(_ALONG, _ACROSS))) @ axes
+    if own is not None:
+        shapely.prepare(own)
     choices: list[tuple[tuple, tuple[int, int], np.ndarray]] = []
     for cell, room in rooms.items():
         most = np.maximum(room[2:] - _CLEAR - (high - low), room[:2])
-        for nudge in nudges:
-            shift = np.clip(low + nudge, room[:2] + _CLEAR, most) - low
-            reach = float(np.abs(shift).sum())
-            if choices and reach > 2.0 * float((high - low).sum()) + 30.0:
-                continue
-            place = shapely.transform(room_of_words, lambda points, shift=shift: points + shift)
-            covered = len(obstacles.query(place, predicate="intersects"))
-            strays = own is not None and not own.contains(place)
-            score = (others.intersects(place), covered > 0, strays, covered, round(reach, 6), cell)
-            choices.append((score, cell, shift))
+        shifts = np.clip(low + nudges, room[:2] + _CLEAR, most) - low
+        reach = np.abs(shifts).sum(axis=1)
+        near = reach <= 2.0 * float((high - low).sum()) + 30.0
+        near[0] |= not choices
+        shifts, reach = shifts[near], reach[near]
+        places = _shifted(room_of_words, shifts)
+        covered = np.bincount(obstacles.query(places, predicate="intersects")[0], minlength=len(places))
+        on_others = shapely.intersects(others, places)
+        strays = np.zeros(len(places), bool) if own is None else ~shapely.contains(own, places)
+        scores = zip(on_others, covered > 0, strays, covered, np.round(reach, 6), [cell] * len(places))
+        choices += [(score, cell, shift) for score, shift in zip(scores, shifts)]
     _, cell, shift = min(choices, key=lambda c: c[0])
     return cell, moved_label(label, float(shift[0]), float(shift[1]))
+
+
+def _shifted(shape: BaseGeometry, shifts: np.ndarray) -> np.ndarray:
+    """(N,) the shape in each of N places."""
+    moves = np.repeat(shifts, shapely.get_num_coordinates(shape), axis=0)
+    return np.asarray(shapely.transform(np.full(len(shifts), shape), lambda points: points + moves))
 
 
 def _bounds(label: Label) -> tuple[np.ndarray, np.ndarray]:

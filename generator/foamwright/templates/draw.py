@@ -37,19 +37,23 @@ def draw(patterns: Patterns, contacts: Contacts | None = None) -> tuple[Template
 
     Each is in the coordinates of its part's pattern, in mm. `contacts` tell what is glued on each copy.
     """
-    drawn = (p for p in patterns.patterns if not p.piece.listed_only)
-    lined = (_lined(patterns, whole, own, contacts) for whole in drawn for own in pieces_of_foam(whole))
-    return tuple(_worded(patterns, lines, 0.0) for lines in lined)
+    return Lettering(patterns, contacts).drawn()
 
 
 class Lettering:
-    """Sets the words of templates again for pages on which they lie turned; keeps what is the same in any turn."""
+    """Sets the words of templates, as drawn and for pages on which they lie turned; keeps what is the same in any turn."""
 
     def __init__(self, patterns: Patterns, contacts: Contacts | None = None):
         self._patterns = patterns
         self._contacts = contacts
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
+
+    def drawn(self) -> tuple[Template, ...]:
+        """One template for each piece of foam that is cut from sheet, as `draw` has them."""
+        drawn = (p for p in self._patterns.patterns if not p.piece.listed_only)
+        pieces = (own for whole in drawn for own in pieces_of_foam(whole))
+        return tuple(_worded(self._patterns, self._lines(own), 0.0) for own in pieces)
 
     def __call__(self, template: Template, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
         """`template`, one of those drawn of the patterns, with words that read once it is turned.
@@ -61,14 +65,18 @@ class Lettering:
         label = template.pattern.piece.label
         if not (turn or joins) or not template.drawing.labels:
             return template
-        if label not in self._lined:
-            whole = self._patterns.pattern(template.pattern.piece.id)
-            self._lined[label] = _lined(self._patterns, whole, template.pattern, self._contacts)
         if joins:
-            return _worded(self._patterns, self._lined[label], turn, joins)
+            return _worded(self._patterns, self._lines(template.pattern), turn, joins)
         if (label, turn) not in self._set:
-            self._set[label, turn] = _worded(self._patterns, self._lined[label], turn)
+            self._set[label, turn] = _worded(self._patterns, self._lines(template.pattern), turn)
         return self._set[label, turn]
+
+    def _lines(self, pattern: Pattern) -> _Lined:
+        label = pattern.piece.label
+        if label not in self._lined:
+            whole = self._patterns.pattern(pattern.piece.id)
+            self._lined[label] = _lined(self._patterns, whole, pattern, self._contacts)
+        return self._lined[label]
 
 
 def outlines_only(pattern: Pattern) -> tuple[Template, ...]:

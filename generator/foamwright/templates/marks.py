@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -427,12 +428,28 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
 def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float) -> tuple[np.ndarray, ...]:
     """Through the pattern's mesh; heights are measured along the mesh's normal, outwards."""
     flat, height, over = through_mesh(mesh_of(pattern), points, reach)
+    return flat, _outwards(mesh_of(pattern), body, reach) * height + pattern.neutral_offset, over
+
+
+@lru_cache(maxsize=256)
+def _outwards(mesh: FlatMesh, body: PanelBody, reach: float) -> float:
+    """1 where the mesh's normals point outwards, -1 where they point inwards."""
     first = body.edges[0]
-    _, inner, _ = through_mesh(mesh_of(pattern), first.inner, reach)
-    _, outer, _ = through_mesh(mesh_of(pattern), first.outer, reach)
-    if np.median(outer - inner) < 0:
-        height = -height
-    return flat, height + pattern.neutral_offset, over
+    _, inner, _ = through_mesh(mesh, first.inner, reach)
+    _, outer, _ = through_mesh(mesh, first.outer, reach)
+    return -1.0 if np.median(outer - inner) < 0 else 1.0
+
+
+@lru_cache(maxsize=64)
+def _around(mesh: FlatMesh) -> tuple[np.ndarray, np.ndarray, cKDTree]:
+    """Twice the area vector (m, 3) of each triangle, the unit normal (n, 3) at each point, and a tree of the middles."""
+    space, faces = mesh.surface.points, mesh.surface.triangles
+    cross = np.cross(space[faces[:, 1]] - space[faces[:, 0]], space[faces[:, 2]] - space[faces[:, 0]])
+    normals = np.zeros_like(space)
+    for corner in range(3):
+        np.add.at(normals, faces[:, corner], cross)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    return cross, normals, cKDTree(space[faces].mean(axis=1))
 
 
 def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -442,13 +459,9 @@ def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.n
     the rim, the flat position is carried on straight from the nearest triangle.
     """
     space, faces = mesh.surface.points, mesh.surface.triangles
-    cross = np.cross(space[faces[:, 1]] - space[faces[:, 0]], space[faces[:, 2]] - space[faces[:, 0]])
-    normals = np.zeros_like(space)
-    for corner in range(3):
-        np.add.at(normals, faces[:, corner], cross)
-    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    cross, normals, tree = _around(mesh)
     count = min(_NEAREST, len(faces))
-    away, near = cKDTree(space[faces].mean(axis=1)).query(points, k=count)
+    away, near = tree.query(points, k=count)
     away, near = away.reshape(len(points), count), near.reshape(len(points), count)
     far = away[:, 0] > reach + 3 * np.sqrt(np.linalg.norm(cross, axis=1).max())
     if far.any():
