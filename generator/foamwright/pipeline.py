@@ -417,6 +417,7 @@ class Stages:
         from foamwright.layout.paper import paper
 
         self._progress = progress
+        self._beside = beside
         self._store = Store(None) if store is None else store
         self._run = Run(
             STAGES,
@@ -499,6 +500,8 @@ class Stages:
         outputs = [output(name) for name in wanted if name != ARCHIVE]
         asked = closure(STAGES, [made.files for made in outputs])
         rules = (*RULES, "proof") if PROVEN in asked else RULES
+        if self._beside is not None and "sheets" in asked:
+            self._beside.start(_compile)
         for rule in RULES:
             self._run.get(rule)
         for names in BESIDE:
@@ -566,6 +569,12 @@ def made(
             return Stages(request, progress, store, other).pack(only)
     except BuildError as error:
         raise BuildError(at_its_place(str(error), request.design)) from error
+
+
+def _compile() -> None:
+    from foamwright.nesting.nest import prepare
+
+    prepare()
 
 
 def _digest(request: Request) -> str:

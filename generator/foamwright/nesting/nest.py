@@ -136,6 +136,11 @@ def nest(blanks: Sequence[Blank], supply: Supply, effort: float = 1.0) -> tuple[
             stopped.set()  # who interrupts the build does not want to wait for the end of the search
 
 
+def prepare() -> None:
+    """Load and compile what the search needs, which is kept where it can be; the first time on a machine takes long."""
+    nest([Blank(Polygon([(0, 0), (9, 0), (9, 9), (0, 9)]), 2, ((0.0, False),))], Supply((30.0, np.inf)), 0.0)
+
+
 @dataclass(eq=False)
 class _Stack:
     """A layout with what each of its sheets is: an index of those at hand, or None for a new one."""
