@@ -11,16 +11,24 @@ import ctypes
 import multiprocessing
 import os
 import signal
+import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from typing import Any
 
-from foamwright.contained import can_fork
 from foamwright.errors import FoamwrightError
 from foamwright.working import listen
 
 _DIES_WITH_PARENT = 1  # PR_SET_PDEATHSIG of prctl(2)
+
+
+def can_fork() -> bool:
+    """Whether a forked process can do everything that this one could.
+
+    The modeller's pool of threads does not come along, and is waited for without end.
+    """
+    return hasattr(os, "fork") and "OCP" not in sys.modules
 
 
 class Beside:

@@ -21,6 +21,7 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
+from foamwright.beside import can_fork
 from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
 from foamwright.stages import Progress
 from foamwright.working import listen
@@ -94,14 +95,6 @@ def contained(
     finally:
         _end(process)
         ours.close()
-
-
-def can_fork() -> bool:
-    """Whether a forked process can do everything that this one could.
-
-    The modeller's pool of threads does not come along, and is waited for without end.
-    """
-    return hasattr(os, "fork") and "OCP" not in sys.modules
 
 
 def _here(work: Work, progress: Progress, trace: bool) -> Any:

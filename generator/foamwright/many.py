@@ -13,7 +13,8 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from foamwright.contained import Limits, Work, can_fork, contained
+from foamwright.beside import can_fork
+from foamwright.contained import Limits, Work, contained
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 
 if TYPE_CHECKING:

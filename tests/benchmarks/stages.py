@@ -66,7 +66,7 @@ def main(path: str, size: str | None) -> None:
         module = import_module(f"foamwright.outputs.{name}")
         own: Any = module
         own.OUTPUT = replace(own.OUTPUT, files=watch.timed(f"output {name}", own.OUTPUT.files))
-    pack = pipeline.build(load(path, size))
+    pack = pipeline.made(pipeline.Request(load(path, size)), processes=1)
     whole, clock = now() - start, perf_counter() - clock
     print(
         f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |"

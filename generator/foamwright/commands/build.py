@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,7 @@ from foamwright.outputs import ARCHIVE, NAMES, check_names
 from foamwright.terminal import FAULT, Command, ProgressLine, complain, fault, tell, tell_json
 
 if TYPE_CHECKING:
+    from foamwright.many import Watch
     from foamwright.pipeline import Request
     from foamwright.stages import Progress
 
@@ -31,6 +32,7 @@ examples:
   foamwright build designs/pocket-submarine.yaml --set scale=1.25 --set shell_thickness=8mm
   foamwright build designs/pocket-submarine.yaml --only templates,booklet
   foamwright build designs/pocket-submarine.yaml --have shelf.yaml --nest-seconds 30
+  foamwright build designs/*.yaml --size all --scheduler tcp://127.0.0.1:8786
 """
 
 
@@ -86,6 +88,12 @@ def add(command: Command) -> None:
         help="of all packs that are named make only the I-th of N equal shares, to spread them over N machines",
     )
     parser.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="have the packs made by the workers of the dask.distributed scheduler there, as in tcp://127.0.0.1:8786; "
+        "limits of time and memory are then its own",
+    )
+    parser.add_argument(
         "--no-proof",
         action="store_true",
         help="do not build the prop from its own templates to see whether it comes out",
@@ -113,7 +121,7 @@ def run(options: argparse.Namespace) -> int:
 
     limits = Limits(60 * limit_of(options.time, "--time"), round(1e9 * limit_of(options.memory, "--memory")))
     designs = shared(designs, options.share)
-    works = []
+    asked: list[tuple[Request, Path]] = []
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         reader = Reader(options.language or design.language, options.units or design.printed_units)
@@ -127,15 +135,20 @@ def run(options: argparse.Namespace) -> int:
             reader=reader,
             prove=not options.no_proof,
         )
-        works.append(partial(_pack, request, folder, only, not options.no_cache))
-    jobs = workers(len(works), options.jobs)
-    works = [partial(work, workers(2) // jobs) for work in works]
+        asked.append((request, folder))
+    jobs = workers(len(asked), options.jobs)
     names = [f"{design.id} {design.size}" for design in designs]
     alone = len(designs) == 1 == len(options.designs)
     built: dict[int, dict[str, Any]] = {}
     with ProgressLine(names, quiet=options.json) as progress:
-        progress.warn(sum(map(expected_seconds, designs)) / jobs)
-        for number, made in side_by_side(works, jobs, limits, progress.at, options.trace):
+        if options.scheduler is None:
+            progress.warn(sum(map(expected_seconds, designs)) / jobs)
+            parts = (only, not options.no_cache, workers(2) // jobs)
+            works = [partial(_pack, request, folder, *parts) for request, folder in asked]
+            ended = side_by_side(works, jobs, limits, progress.at, options.trace)
+        else:
+            ended = _elsewhere(asked, options.scheduler, only, not options.no_cache, progress.at)
+        for number, made in ended:
             progress.clear()
             if isinstance(made, FaultError):
                 complain(fault(f"{names[number]}: {made}"))
@@ -166,6 +179,26 @@ def _pack(
     pack = made(request, only, progress, store, processes)
     progress("writing the files")
     return summary_of(folder, pack, pack.write(folder))
+
+
+def _elsewhere(
+    asked: Sequence[tuple[Request, Path]], address: str, only: Sequence[str] | None, keep: bool, watch: Watch
+) -> Iterator[tuple[int, Any]]:
+    """As packs come from the workers of a scheduler they are written here."""
+    from foamwright.elsewhere import files_and_record, spread
+    from foamwright.pack.pack import Pack
+    from foamwright.store import program
+
+    works = [partial(files_and_record, request, only, keep, program()) for request, _ in asked]
+    for number, made in spread(works, address, watch):
+        if isinstance(made, Exception):
+            yield number, made
+            continue
+        pack, folder = Pack(*made), asked[number][1]
+        try:
+            yield number, summary_of(folder, pack, pack.write(folder))
+        except FoamwrightError as error:
+            yield number, error
 
 
 def limit_of(text: str, option: str) -> float:
