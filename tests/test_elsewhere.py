@@ -101,7 +101,7 @@ def test_a_worker_that_is_killed_takes_nothing_with_it(cluster, tmp_path):
 
 def test_without_a_scheduler_at_the_address_nothing_is_made(monkeypatch):
     monkeypatch.setattr("foamwright.elsewhere._PATIENCE", 0.5)
-    with pytest.raises(DesignError, match="--scheduler tcp://127.0.0.1:9: no scheduler answers there"):
+    with pytest.raises(DesignError, match=r"--scheduler tcp://127\.0\.0\.1:9: no scheduler answers there"):
         next(spread([wrong], "tcp://127.0.0.1:9", lambda *said: None))
 
 
