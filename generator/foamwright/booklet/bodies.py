@@ -28,7 +28,8 @@ _LEAST = 6.0  # mm2; less is a corner that grazes
 @dataclass(frozen=True, eq=False)
 class Touch:
     """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
-    the area of each (k,). `glued` says whether glue holds them there."""
+    the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
+    a broad face of `a` that touches, and of `b`; the rest are cut edges."""
 
     a: int
     b: int
@@ -36,6 +37,7 @@ class Touch:
     normals: np.ndarray
     areas: np.ndarray
     glued: bool
+    broad: tuple[float, float]
 
     @property
     def area(self) -> float:
@@ -152,6 +154,7 @@ def touches_of(
     """What the contacts say of each pair of copies together; `number` is that of each (part, copy) among all."""
     with_glue: set[tuple[int, int]] = set()
     met: dict[tuple[int, int], list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
+    broad: dict[tuple[int, int], np.ndarray] = {}  # areas of the broad faces of both that touch
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
@@ -159,12 +162,15 @@ def touches_of(
         if is_glued(contact):
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
+        flat = np.array([contact.a.broad, contact.b.broad][:: 1 if a < b else -1]) * areas.sum()
+        broad[pair] = broad.get(pair, np.zeros(2)) + flat
     found: dict[tuple[int, int], Touch] = {}
     for a, b in sorted(met):
         places, normals, areas = (np.concatenate(arrays) for arrays in zip(*met[a, b]))
         if areas.sum() >= _LEAST:
-            found[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue)
-            found[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue)
+            one, other = (broad[a, b] / areas.sum()).tolist()
+            found[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other))
+            found[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one))
     return found
 
 

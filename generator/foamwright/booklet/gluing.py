@@ -104,9 +104,15 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
     if meeting.in_hole:
         return "into holes" if isinstance(new.body, RodBody) else "over ends"
     if meeting.around:
-        return "around"
+        return "fitted" if meeting.on_broad and not meeting.broad else "around"
     if isinstance(new.body, BandBody):
-        return "wrapped"
+        return (
+            "standing"
+            if not meeting.broad
+            else "wrapped"
+            if new.body.inner_offset > -0.5 * new.stock.thickness
+            else "lining"
+        )
     if upwards < -_UPRIGHT and meeting.on_broad:
         return "under"
     if upwards < -_UPRIGHT and meeting.broad:
@@ -146,9 +152,15 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "on top": say("Glue {parts} on the upper edge of {others}.", parts=parts, others=others),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
-        "wrapped": say("Glue {parts} to {others} all along the line where they touch.", parts=parts, others=others),
+        "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
+        "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
-        "edge": say("Glue {parts} by the edge to {others}.", parts=parts, others=others),
+        "edge": say("Glue {parts} by the edge to {others}, inside the placement line.", parts=parts, others=others),
+        "fitted": say(
+            "Glue the edge of {parts} all the way round to {others}, inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
         "over": say("Glue the inside of {parts} to the edge of {others}.", parts=parts, others=others),

@@ -42,6 +42,7 @@ def fitting(told: Fitting) -> list[str]:
             )
         )
     text += _trim_lines(told.trimmed)
+    text += seaming.folded(told)
     for unit in told.units:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)

@@ -14,7 +14,7 @@ from foamwright.parts.records import Prop, RodBody
 
 _CORNER = 0.04  # of the largest contact of a part
 _LEAST = 12.0  # mm2 of a contact that is worth a word
-_BROAD = 0.8  # cosine between a contact and a part's broad face
+_BROAD = 0.8  # cosine between a contact and the way of a rod
 _FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
 
 
@@ -80,7 +80,7 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
     if not first.glued:
         glue = "none"
     area = sum(ways.touches[pair].area for pair in pairs)
-    broad, on_broad = (_is_broad(ways, copy, unit) for copy in pairs[0])
+    broad, on_broad = (_is_broad(ways, copy, unit, of_it) for copy, of_it in zip(pairs[0], first.broad))
     around = size < _FROM_ONE_SIDE * first.area
     rods = [isinstance(ways.bodies.pieces[copy].body, RodBody) for copy in pairs[0]]
     others = len({pair[1] for pair in pairs})
@@ -101,6 +101,8 @@ def _face(ways: Ways, copy: int) -> float:
     return float(np.abs(doubled @ axes[2]).sum()) / 4.0
 
 
-def _is_broad(ways: Ways, copy: int, normal: tuple[float, float, float]) -> bool:
-    axes = frame(ways.bodies.pieces[copy], ways.bodies.matrices[copy])
-    return axes is None or abs(float(np.dot(axes[2], normal))) > _BROAD
+def _is_broad(ways: Ways, copy: int, normal: tuple[float, float, float], share: float) -> bool:
+    """Is it a broad face of a copy that touches, or of a rod its end? `share` is that of its broad faces."""
+    piece = ways.bodies.pieces[copy]
+    axes = frame(piece, ways.bodies.matrices[copy]) if isinstance(piece.body, RodBody) else None
+    return share > 0.5 if axes is None else abs(float(np.dot(axes[2], normal))) > _BROAD

@@ -21,7 +21,7 @@ from foamwright.booklet.records import Joint, Step, StepMove
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns
-from foamwright.parts.records import BandBody, Piece, Prop
+from foamwright.parts.records import BandBody, FlatBody, Piece, Prop
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
@@ -56,7 +56,7 @@ class _Bench:
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
         self.seam_numbers = seam_numbers(patterns)
-        self.stages = _batched(stages, self.sewn, needs)
+        self.stages = _with_their_base(_batched(stages, self.sewn, needs), self.sewn, ways)
         self.closed_in = closed_in(self.stages, ways)
         self.number_of: list[int] = []  # the step of each stage
         self.needs = needs
@@ -168,6 +168,9 @@ class _Bench:
         warm = [p for p in pieces if self._is_warmed(p)]
         trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
         glues = {m.glue for m in mine if m.glue != "none"} | {s.glue for s in closed if s.glue != "none"}
+        glues |= {piece.glue for piece in pieces if stage.bench and any(piece.id in whole for whole in wholes)} - {
+            "none"
+        }
         glues |= {piece.glue for piece in gluing.unmet(pieces, mine, seams, bool(self.placed))}
         length = sum(joint.length * joint.copies for joint in closed)
         area = sum(m.area for m in mine if m.glue != "none")
@@ -425,6 +428,36 @@ def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str
         return False
     seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
     return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)
+
+
+def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:
+    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it."""
+    found: list[Stage] = []
+    standing = 0
+    for stage in stages:
+        last = found[-1] if found else None
+        if last is not None and _only_lies_there(last, sewn, ways, standing) and _goes_on(stage, last, ways):
+            found[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+        else:
+            standing |= ways.bodies.mask(copy for move in (last.moves if last else ()) for copy in move.copies)
+            found.append(stage)
+    return found
+
+
+def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standing: int) -> bool:
+    """One part alone, of which there is nothing to say: it touches nothing that stands, and is joined to itself nowhere."""
+    if len(stage.moves) != 1 or len(stage.moves[0].copies) != 1 or any(unit.noted for unit in stage.units):
+        return False
+    piece = ways.bodies.pieces[stage.moves[0].copies[0]]
+    held = any(touch.glued for touch in ways.touches_of(stage.moves[0].copies, standing))
+    return not held and isinstance(piece.body, FlatBody) and not any(piece.id in pair for pair in sewn)
+
+
+def _goes_on(stage: Stage, base: Stage, ways: Ways) -> bool:
+    """Does a stage put something on what has just been laid down, and is it not one of several things by itself?"""
+    below = ways.bodies.mask(base.moves[0].copies)
+    glued = any(touch.glued for move in stage.moves for touch in ways.touches_of(move.copies, below))
+    return glued and not any(unit.noted or unit.whole for unit in stage.units)
 
 
 def _recorded(moves: Sequence[Move]) -> tuple[StepMove, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from foamwright.booklet import checks, practice
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import members, plain, several, the
+from foamwright.booklet.naming import members, one_of, plain, several, the
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
 from foamwright.language import count, length, listed, say
@@ -88,14 +88,31 @@ def _ranges(numbers: Sequence[int]) -> str:
 
 def own_ends(told: Fitting) -> list[str]:
     """Bands whose two ends meet."""
-    ends = [p for p in told.pieces if isinstance(p.body, BandBody) and p.body.closed]
     return [
         say(
             "Begin with one end of {part} and press it on bit by bit without stretching it; the two ends are glued to each "
             "other last, edge to edge.",
             part=the(piece),
         )
-        for piece in ends
+        for piece in told.pieces
+        if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
+    ]
+
+
+def _scored(band: BandBody) -> bool:
+    return any(corner.made == "scored" for corner in band.corners)
+
+
+def folded(told: Fitting) -> list[str]:
+    """Bands that are scored and folded to a closed tube or frame, before they go in."""
+    return [
+        say(
+            "Fold {part} round along its scored lines and glue the two ends to each other, edge to edge; let the joint rest "
+            "before it goes in.",
+            part=one_of(piece),
+        )
+        for piece in told.pieces
+        if isinstance(piece.body, BandBody) and piece.body.closed and _scored(piece.body)
     ]
 
 

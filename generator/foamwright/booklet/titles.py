@@ -32,6 +32,8 @@ def title(told: Fitting) -> str:
             **facts,
         )
     things = [thing for unit in told.units for thing in _things(told, unit)]
+    if _begins(told):
+        return say("Glue the {things} on the {base}", things=listed(things[1:]), base=things[0])
     names = listed(things[:_NAMED_TOGETHER])
     if len(things) > _NAMED_TOGETHER:
         names = count(
@@ -44,8 +46,9 @@ def title(told: Fitting) -> str:
         return say("Lay in the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         own = [joint for joint in told.seams if len(joint.parts) == 1]
-        if own and len(pieces) == 1 and len(pieces[0].placements) == 1 and told.standing:
-            return say("Close the {things} and set it in place", things=names)
+        if own and len(pieces) == 1 and len(pieces[0].placements) == 1:
+            close = say("Close the {things}", things=names)
+            return say("Close the {things} and set it in place", things=names) if told.standing else close
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
         return say("Lay on the {things}", things=names)
@@ -56,6 +59,18 @@ def title(told: Fitting) -> str:
     if told.meetings and all(told.goes_inside(piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
+
+
+def _begins(told: Fitting) -> bool:
+    """Is the first part only laid down, for the others to be glued on?"""
+    first = told.pieces[0].id
+    return (
+        not told.standing
+        and len(told.units) > 1
+        and not any(m.new == first for m in told.meetings)
+        and not any(first in joint.parts for joint in told.seams)
+        and all(any(m.new == piece.id and m.other == first for m in told.meetings) for piece in told.pieces[1:])
+    )
 
 
 def _things(told: Fitting, unit: Unit) -> list[str]:

@@ -10,8 +10,9 @@ from scipy.spatial import cKDTree
 from foamwright.design.records import Stock
 from foamwright.flatten.records import Strain
 from foamwright.flatten.solver.intrinsic import areas, rest_triangles
+from foamwright.language import phrase
 
-EXPLAINED = (
+EXPLAINED = phrase(
     "Strain is how much longer or shorter the foam is on the form than on the flat pattern, in the middle of its "
     "thickness (its neutral surface), averaged over one thickness around each place, and along an edge never told as "
     "less than that of the edge's whole length. The limit, the tables, the shades and the hatching all mean this "

@@ -17,6 +17,7 @@ from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Pattern
 from foamwright.flatten.strain import EXPLAINED
+from foamwright.language import language, phrase, say
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.templates.strain_sheet import legend, strain_chart, strain_facts
@@ -29,9 +30,9 @@ _UNDER, _BESIDE = 3.0, 6.0  # between a chart and its facts
 _TYPE, _LINE = 2.6, 3.6
 _FOOT = 6.0  # height of the page number
 _HEAD = 5.0  # height of a panel's title
-_WORDS = (
-    f"{EXPLAINED} Each panel is shaded by its strain as a share of the limit; beyond the limit it is hatched. A ring "
-    "with a cross is the worst spot. These drawings are not to be cut by."
+_WORDS = phrase(
+    "Each panel is shaded by its strain as a fraction of the limit; beyond the limit it is hatched. A ring with a cross is "
+    "the worst spot. These drawings are not to be cut by."
 )
 
 
@@ -68,11 +69,13 @@ def strain_sheets(patterns: Sequence[Pattern], paper: Paper, info: PackInfo) -> 
     labels = {p.piece.id: p.piece.label for p in strained}
     finished = []
     for number, (parts, drawn) in enumerate(pages, start=1):
-        title = f"Strain of {', '.join(labels[part] for part in parts)}"
+        title = say("Strain of {parts}", parts=", ".join(labels[part] for part in parts))
         drawing = Drawing((*drawn, *_frame(paper, info, number, len(pages))))
         finished.append(Page(number, paper.width, paper.height, title, tuple(parts), None, None, drawing))
-    subject = f"Strain of the panels: size {info.size}, version {info.version}"
-    return Document(f"{info.name} strain", subject, paper.name, tuple(finished), info.author)
+    subject = say("Strain of the panels: size {size}, version {version}", size=info.size, version=info.version)
+    return Document(
+        say("{name}: strain", name=info.name), subject, paper.name, tuple(finished), info.author, language()
+    )
 
 
 def _cell(pattern: Pattern, width: float, room: float) -> _Cell:
@@ -131,7 +134,7 @@ def _paged(shelves: Sequence[list[_Cell]], room: float) -> list[list[list[_Cell]
 
 def _head(width: float) -> _Cell:
     """How to read the sheet, with the shades."""
-    lines = wrap(_WORDS, width, _TYPE)
+    lines = wrap(f"{say(EXPLAINED)} {say(_WORDS)}", width, _TYPE)
     items: list[Primitive] = [Text((0.0, -_TYPE - _LINE * k), line, _TYPE) for k, line in enumerate(lines)]
     shades, height = legend(width)
     down = _LINE * len(lines) + 2.0
@@ -141,12 +144,20 @@ def _head(width: float) -> _Cell:
 def _frame(paper: Paper, info: PackInfo, number: int, total: int) -> list[Primitive]:
     """Title and foot of a page."""
     left, right, high = PRINT_MARGIN, paper.width - PRINT_MARGIN, paper.height - PRINT_MARGIN
-    title = fitted("How far the foam must give", right - left, 7.0, bold=True)
-    about = fitted(f"{info.name}, size {info.size}, version {info.version}", right - left, 3.2)
+    title = fitted(say("How far the foam must give"), right - left, 7.0, bold=True)
+    pack = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
+    about = fitted(pack, right - left, 3.2)
     rule = np.array([[left, high - 18.0], [right, high - 18.0]])
     return [
         set_line(title, left, high - 7.0),
         set_line(about, left, high - 14.0),
         Path(rule, "page"),
-        Text((right, PRINT_MARGIN + 1.0), f"page {number} of {total}", 3.2, "page", "end", bold=True),
+        Text(
+            (right, PRINT_MARGIN + 1.0),
+            say("page {n} of {total}", n=number, total=total),
+            3.2,
+            "page",
+            "end",
+            bold=True,
+        ),
     ]

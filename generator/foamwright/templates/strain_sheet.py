@@ -13,6 +13,7 @@ import shapely
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
 from foamwright.flatten.records import FlatMesh, Pattern
 from foamwright.flatten.strain import limits
+from foamwright.language import decimal, say
 from foamwright.templates import wording
 from foamwright.templates.records import mesh_of
 
@@ -45,22 +46,30 @@ def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
     """What is said below the chart of a panel."""
     strain = pattern.strain
     pulled, pressed = limits(pattern.piece.stock)
-    limit = f"limit {percent(pulled)} pulled, {percent(pressed)} pressed"
+    limit = say("limit {pulled} pulled, {pressed} pressed", pulled=percent(pulled), pressed=percent(pressed))
     if pulled == pressed:
-        limit = f"limit {percent(pulled)} pulled or pressed"
+        limit = say("limit {pulled} pulled or pressed", pulled=percent(pulled))
     return (
-        f"drawn {scale}; {wording.stock_title(pattern.piece.stock)}",
+        say("drawn {scale}; {stock}", scale=scale, stock=wording.stock_title(pattern.piece.stock)),
         limit,
-        f"worst {percent(strain.tension)} pulled, {percent(strain.compression)} pressed",
-        f"mean {percent(strain.mean)}, 95 % of the area within {percent(strain.p95)}",
-        f"from bending: inner face {signed(strain.inner_face)}, outer face {signed(strain.outer_face)}",
+        say(
+            "worst {pulled} pulled, {pressed} pressed",
+            pulled=percent(strain.tension),
+            pressed=percent(strain.compression),
+        ),
+        say("mean {mean}, 95 % of the area within {most}", mean=percent(strain.mean), most=percent(strain.p95)),
+        say(
+            "from bending: inner face {inner}, outer face {outer}",
+            inner=signed(strain.inner_face),
+            outer=signed(strain.outer_face),
+        ),
     )
 
 
 def legend(width: float) -> tuple[Drawing, float]:
     """The shades with their shares of the limit, side by side or in rows if `width` mm is too narrow, and its
     height; the origin is its upper left corner."""
-    names = [f"to {100 * level:.0f} %" for level in _levels()[1:]] + ["beyond"]
+    names = [say("to {share} %", share=f"{100 * level:.0f}") for level in _levels()[1:]] + [say("beyond")]
     step = SWATCH[0] + 20.0
     columns = max(1, min(len(names), int(width // step)))
     items: list[Primitive] = []
@@ -141,10 +150,10 @@ def _worst_spot(at: np.ndarray) -> tuple[Path, ...]:
 
 def percent(share: float) -> str:
     """0.0312 as "3.1 %"."""
-    return f"{100 * share:.1f} %"
+    return f"{decimal(100 * share, 1)} %"
 
 
 def signed(share: float) -> str:
     """-0.0312 as "-3.1 %", 0.0312 as "+3.1 %"."""
-    text = f"{100 * share:+.1f} %"
-    return "0.0 %" if text[1:] == "0.0 %" else text
+    size = decimal(abs(100 * share), 1)
+    return f"{size} %" if size == decimal(0.0, 1) else f"{'-' if share < 0.0 else '+'}{size} %"
