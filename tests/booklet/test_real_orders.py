@@ -60,3 +60,16 @@ def test_posts_are_told_to_go_into_holes_and_a_round_how_it_is_closed(made):
     rounds = [line for line in text if "leave the last joint open" in line]
     lantern = any(piece.id == "post" for piece in made["bodies"].pieces)
     assert len(posts) == lantern and len(rounds) == (2 if lantern else 0)
+
+
+def test_whoever_is_to_put_a_light_in_is_warned_of_flames_and_button_cells(made):
+    from foamwright.booklet.lists import safety
+
+    told = " ".join(getattr(item, "text", "") for item in safety(made["steps"]).items)
+    lit = made["prop"].design.lit_by == "battery"
+    assert (
+        lit
+        == ("never a flame" in told)
+        == ("button cell that is swallowed" in told)
+        == (made["prop"].design.name == "Harbour lantern")
+    )

@@ -12,6 +12,7 @@ from foamwright.flatten.records import Pattern
 
 _SIGN = 6.0
 _GAP = 2.2
+_SHORT = 6  # rows of a table that stays on one page with the words before it
 _VIEW_HEIGHT = 80.0
 _VIEW_GAP = 6.0
 _SHAPE_HEIGHT = 10.0
@@ -28,7 +29,12 @@ def section(chapter: Chapter, width: float) -> Section:
             rows[-1] = stack([rows[-1], *below], 1.4)
         about = tuple((part,) for part in table.parts)
         return Section(chapter.title, tuple(rows), tables.header_row(_columns(table, width)), 0.0, about)
-    blocks = [block for item in items for block in _blocks(item, width)]
+    blocks: list[ColumnItem] = []
+    for before, item in zip((None, *items), items):
+        made = _blocks(item, width)
+        if isinstance(before, Words) and isinstance(item, Table) and len(item.rows) <= _SHORT:
+            made = [stack([blocks.pop(), *made], _GAP)]  # what is said of a short table stays with it
+        blocks += made
     return Section(chapter.title, tuple(blocks), gap=_GAP)
 
 
