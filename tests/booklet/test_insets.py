@@ -38,16 +38,39 @@ def within(inset):
     assert every[:, 1].max() <= 1e-6 and every[:, 1].min() >= -inset.height - 1e-6
 
 
-@pytest.mark.parametrize("angle", [7.0, 30.0, -45.0])
-def test_a_bevel_is_drawn_at_its_angle(angle):
-    inset = bevel(edge("e", [0, 0], [200, 0], bevel=(0.0, angle)), pattern_of("fin"))
+@pytest.mark.parametrize("flare", [7.0, 30.0, -45.0])
+def test_a_bevel_leans_as_its_template_says(flare):
+    """The part is to the left of the cut: where its lower face is the larger one, the cut runs to the right going down,
+    and the handle of the knife is above the part."""
+    inset = bevel(flare, pattern_of("fin"))
     foam, blade = paths(inset, "view")
     low, high = foam.points[2], foam.points[1]
-    assert np.degrees(np.arctan2(low[0] - high[0], high[1] - low[1])) == pytest.approx(abs(angle))
-    along = blade.points[3] - blade.points[0]
-    assert np.degrees(np.arctan2(-along[0], along[1])) == pytest.approx(abs(angle))  # the blade lies along the edge
-    assert words(inset) == [f"{abs(angle):.0f}°", "10 mm"]
+    assert np.degrees(np.arctan2(low[0] - high[0], high[1] - low[1])) == pytest.approx(flare)
+    handle, tip = blade.points[3], blade.points[0]
+    assert np.degrees(np.arctan2(tip[0] - handle[0], handle[1] - tip[1])) == pytest.approx(flare)  # along the cut
+    assert ("lower face larger: lean the handle over the part" in inset.said) == (flare > 0)
+    assert words(inset) == [f"{abs(flare):.0f}°", "10 mm"]
     within(inset)
+
+
+def test_the_bevels_shown_are_those_of_the_drawn_face():
+    """A bevel that is positive makes the inside face the smaller one; drawn from outside, the lower one is that."""
+    patterns = sample()[1]
+    cutting = Step(1, "", ("fin",), "none", 5.0, (), (), (), ("fin",), (), uses=("knife",))
+    there = scene(piece("fin", (60, 40, 10), (0, 0, 0)))
+
+    def shown(face, *bevels):
+        made = [
+            replace(p, drawn_face=face, edges=tuple(replace(e, bevel=bevels) for e in p.edges))
+            for p in patterns.patterns
+        ]
+        return [inset.said for inset in insets((cutting,), replace(patterns, patterns=tuple(made)), there).get(1, ())]
+
+    (inside,), (outside,) = shown("inside", 20.0, 30.0), shown("outside", 20.0, 30.0)
+    assert "30° on" in inside and "lower face larger" in inside
+    assert "30° on" in outside and "lower face smaller" in outside
+    assert ["larger" in said for said in shown("inside", -20.0, 30.0)] == [True, False]
+    assert not shown("inside", 0.0, 3.0)
 
 
 def test_a_dart_is_open_as_in_the_pattern_and_then_shut():

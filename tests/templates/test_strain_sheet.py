@@ -81,7 +81,7 @@ def test_the_figures_are_printed():
         "drawn 1:2; EVA foam 6 mm",
         "limit 3.0 % pulled or pressed",
         "worst 1.2 % pulled, 2.0 % pressed",
-        "mean 0.4 %, 95 % of the area within 1.1 %",
+        "mean 0.4 %, at most 1.1 % on 95 % by area",
         "from bending: inner face -3.1 %, outer face +2.9 %",
     )
 

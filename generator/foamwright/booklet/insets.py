@@ -3,7 +3,7 @@ first time that it occurs, and every bent part as it lies flat. Lengths in mm on
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -19,6 +19,7 @@ from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patter
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
+from foamwright.templates.bevels import flares
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
@@ -47,10 +48,9 @@ def _once(
 ) -> Iterator[tuple[int, Inset]]:
     """Each kind of operation where it first occurs."""
     cut = next((step for step in steps if "knife" in step.uses and not step.moves), None)
-    bevelled = [(edge, p) for p in by_id.values() for edge in p.edges if max(map(abs, edge.bevel)) >= _LEAST_BEVEL]
-    if cut is not None and bevelled:
-        edge, pattern = max(bevelled, key=lambda pair: pair[0].length)
-        yield cut.number, bevel(edge, pattern)
+    if cut is not None:
+        for angle, pattern in _leanings(by_id.values()):
+            yield cut.number, bevel(angle, pattern)
     said: set[str] = set()
     stands: set[int] = set()
     for step in steps:
@@ -77,6 +77,16 @@ def _once(
                     said.add("spacer")
                     yield step.number, drawn
                     break
+
+
+def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:
+    """The flare of the longest bevelled edge whose lower face is the larger one, and of the longest other one."""
+    every = [(edge.length, flare, p) for p in patterns for edge in p.edges for flare in flares(p, edge)]
+    for sign in (1.0, -1.0):
+        own = [one for one in every if sign * one[1] >= _LEAST_BEVEL]
+        if own:
+            _, flare, pattern = max(own, key=lambda one: (one[0], sign * one[1]))
+            yield flare, pattern
 
 
 def _operations(step: Step, own: Sequence[Pattern], said: set[str]) -> Iterator[tuple[str, Inset]]:
@@ -125,14 +135,16 @@ def _thin(loop: np.ndarray) -> np.ndarray:
     return np.array(shapely.Polygon(loop).simplify(0.03).exterior.coords)[:-1]
 
 
-def bevel(edge: PatternEdge, pattern: Pattern) -> Inset:
-    """The section of a bevelled edge with the knife in it: the foam lies on the face that is drawn on or off."""
-    angle = float(max(edge.bevel, key=abs))
+def bevel(flare: float, pattern: Pattern) -> Inset:
+    """The section of a bevelled edge with the knife in it, the face that is drawn on up and the part to the left.
+
+    `flare` in degrees from square is positive where the lower face is the larger one (`templates.bevels.flare`).
+    """
     thick = pattern.piece.stock.thickness
     scale = min(12.0 / thick, 2.0)
     t = scale * thick
-    lean = t * np.tan(np.radians(abs(angle)))
-    x = 18.0
+    lean = t * np.tan(np.radians(flare))
+    x = 18.0 - min(lean, 0.0) / 2.0
     foam = np.array([[1.0, 0.0], [x, 0.0], [x + lean, -t], [1.0, -t]]) + (0.0, -12.0)
     direction = np.array([lean, -t]) / np.hypot(lean, t)
     side = np.array([-direction[1], direction[0]])
@@ -140,22 +152,31 @@ def bevel(edge: PatternEdge, pattern: Pattern) -> Inset:
     top = np.array([x, -12.0]) - direction * 11.5
     blade = np.array([tip, tip + 0.7 * side - 1.5 * direction, top + 0.7 * side, top])
     square = np.array([[x, -1.0], [x, -12.0 - t]])
-    turn = np.radians(np.linspace(90.0, 90.0 + abs(angle), 12))
+    turn = np.radians(np.linspace(90.0, 90.0 + flare, 12))
     arc = np.array([x, -12.0]) + 8.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    beside = x + 3.0 if flare > 0.0 else x - 9.0
     items: tuple[Primitive, ...] = (
         Path(foam, "view", True, pattern.piece.stock.colour),
         Path(square, "fold"),
         Path(blade, "view", True, _BLADE),
         Path(arc, "bevel"),
-        Text((x + 3.0, -5.0), f"{abs(angle):.0f}°", 3.2, "note", bold=True),
+        Text((beside, -5.0), f"{abs(flare):.0f}°", 3.2, "note", bold=True),
         _figure((8.0, -12.0 - t - 3.2), length(thick)),
     )
-    said = say(
-        "A bevel of {angle}° on {part}: tilt the blade by this angle from upright.",
-        angle=f"{abs(angle):.0f}",
-        part=pattern.piece.label,
+    sentence = (
+        say(
+            "A bevel of {angle}° on {part}, lower face larger: lean the handle over the part.",
+            angle=f"{abs(flare):.0f}",
+            part=pattern.piece.label,
+        )
+        if flare > 0.0
+        else say(
+            "A bevel of {angle}° on {part}, lower face smaller: lean the handle away from the part.",
+            angle=f"{abs(flare):.0f}",
+            part=pattern.piece.label,
+        )
     )
-    return Inset(items, 12.0 + t + 4.2, said)
+    return Inset(items, 12.0 + t + 4.2, sentence)
 
 
 def dart(cut: PatternDart, pattern: Pattern) -> Inset:

@@ -159,9 +159,10 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             Words(
                 say(
                     "A bevel is cut with the blade tilted by the angle printed at the edge, counted from upright. The "
-                    "blade enters on the line of the face that you see; \u201clower face larger\u201d means that the cut "
-                    "runs away from the part on its way down. Rest the knife against a block cut to the angle, and try it "
-                    "on scrap first."
+                    "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
+                    "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
+                    "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
+                    "angle, and try it on scrap first."
                 ),
                 say("Cutting bevels"),
             )

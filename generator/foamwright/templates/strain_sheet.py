@@ -57,7 +57,7 @@ def strain_facts(pattern: Pattern, scale: str) -> tuple[str, ...]:
             pulled=percent(strain.tension),
             pressed=percent(strain.compression),
         ),
-        say("mean {mean}, 95 % of the area within {most}", mean=percent(strain.mean), most=percent(strain.p95)),
+        say("mean {mean}, at most {most} on 95 % by area", mean=percent(strain.mean), most=percent(strain.p95)),
         say(
             "from bending: inner face {inner}, outer face {outer}",
             inner=signed(strain.inner_face),
