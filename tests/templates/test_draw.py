@@ -85,7 +85,7 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
         "deck": [
             "C",
             "cut 4: 2 as drawn, 2 mirrored",
-            "laminate 2 layers for each",
+            "they make 2 parts of 2 layers",
             "to A, bevel 8 to 18°, lower face larger",
             "H, other face",
         ],

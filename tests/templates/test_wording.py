@@ -27,7 +27,7 @@ def test_count():
 
 def test_lamination():
     assert wording.lamination(piece(2)) is None
-    assert wording.lamination(piece(2, layers=3)) == "laminate 3 layers for each"
+    assert wording.lamination(piece(2, layers=3)) == "they make 2 parts of 3 layers"
 
 
 def test_foam_names_its_thickness_once():

@@ -122,7 +122,12 @@ def cut_count(pattern: Pattern) -> str:
     text = f"{piece.quantity}"
     if piece.mirrored:
         text = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.mirrored)
-    rest = [say("{n} layers each", n=piece.layers)] if piece.layers > 1 else []
+    parts = piece.quantity // piece.layers
+    rest = (
+        [count("for {n} part of {layers} layers", "for {n} parts of {layers} layers", parts, layers=piece.layers)]
+        if piece.layers > 1
+        else []
+    )
     rest += [split_text(pattern)] if pattern.split else []
     return f"{text} ({'; '.join(rest)})" if rest else text
 

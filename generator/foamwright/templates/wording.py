@@ -39,7 +39,13 @@ def count(piece: Piece) -> tuple[str, ...]:
 
 
 def lamination(piece: Piece) -> str | None:
-    return say("laminate {n} layers for each", n=piece.layers) if piece.layers > 1 else None
+    """What becomes of pieces that are glued on each other, as `count` tells of every layer."""
+    if piece.layers == 1:
+        return None
+    parts = piece.quantity // piece.layers
+    return count_of(
+        "they make {n} part of {layers} layers", "they make {n} parts of {layers} layers", parts, layers=piece.layers
+    )
 
 
 def inside_face(piece: Piece) -> str | None:
