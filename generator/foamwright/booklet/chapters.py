@@ -62,7 +62,15 @@ class Views:
     caption: str
 
 
-Item = Words | Bullets | Warn | Table | Views
+@dataclass(frozen=True)
+class Lead:
+    """An address that is led to, as a small QR code beside the words for it."""
+
+    text: str
+    address: str
+
+
+Item = Words | Bullets | Warn | Table | Views | Lead
 
 
 @dataclass(frozen=True)

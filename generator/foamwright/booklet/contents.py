@@ -52,6 +52,7 @@ def contents(
         lists.care(prop.design, load),
         figure.fit(prop, fit, balance, interferences, pictures.fit),
         lists.changes(prop.design),
+        lists.maker(prop),
         lists.seams(prop, patterns),
         lists.strain(patterns),
     )

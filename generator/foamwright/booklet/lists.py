@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
-from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Table, Warn, Words
+from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.cutting import split_text
-from foamwright.booklet.materials import quantity, shopping, total_cost
+from foamwright.booklet.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
 from foamwright.booklet.supplies import SUPPLIES, named
@@ -80,6 +80,13 @@ def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], balan
     items: list[Item] = [Table(columns, rows), Words(" ".join(notes))]
     if remarks:
         items.append(Bullets(remarks))
+    sold = tuple(
+        f"{stock_title(stock)}: {seller}"
+        for stock in dict.fromkeys(p.piece.stock for p in patterns.patterns)
+        for seller in sellers(prop.design, stock.id)
+    )
+    if sold:
+        items.append(Bullets(sold, say("Where to buy, as the maker of the design says")))
     return Chapter(say("Shopping list"), items)
 
 
@@ -304,6 +311,24 @@ def changes(design: Design) -> Chapter:
     """What the last versions changed, as the design tells it."""
     lines = tuple(f"{change['version']}: {change['text']}" for change in design.history[:_CHANGES])
     return Chapter(say("What changed"), (Bullets(lines),) if lines else ())
+
+
+def maker(prop: Prop) -> Chapter:
+    """Where the maker of the design can be seen, thanked and told."""
+    told = prop.design.channel
+    items: list[Item] = []
+    if told.get("video"):
+        items.append(Lead(say("Film of the build:"), told["video"]))
+        label = {piece.id: piece.label for piece in prop.pieces}
+        times = [(label[part], at) for part, at in told.get("times", {}).items() if part in label]
+        if times:
+            named_at = listed([say("{part} at {time}", part=part, time=at) for part, at in times])
+            items.append(Words(say("In the film go in: {parts}.", parts=named_at)))
+    if told.get("feedback"):
+        items.append(Lead(say("Tell how it went:"), told["feedback"]))
+    if told.get("credit"):
+        items.append(Words(told["credit"], say("When you show your build")))
+    return Chapter(say("From the maker"), items)
 
 
 def seams(prop: Prop, patterns: Patterns) -> Chapter:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import ceil
 
 from foamwright.booklet import practice
 from foamwright.booklet.joints import joints, perimeter
 from foamwright.booklet.records import Purchase
-from foamwright.design.records import Stock
+from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, decimal, length, lengths, say
 from foamwright.layout.records import FoamSheet
@@ -26,8 +27,20 @@ def stocks_used(prop: Prop) -> tuple[Stock, ...]:
 def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tuple[Purchase, ...]:
     """The shopping list: foam by the `sheets` that the pieces were laid on, what is bought by its length, then
     glues, sealer, paint and blades by working figures as in `practice`."""
-    foam = [line for stock in stocks_used(prop) for line in _foam(stock, patterns, sheets)]
-    return (*foam, *_by_length(patterns), *_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+    design = prop.design
+    foam = [
+        replace(line, sellers=sellers(design, stock.id))
+        for stock in stocks_used(prop)
+        for line in _foam(stock, patterns, sheets)
+    ]
+    return (*foam, *_by_length(patterns, design), *_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+
+
+def sellers(design: Design, stock: str) -> tuple[str, ...]:
+    """Who sells a stock, as the maker of the design says; links that the maker is paid for are marked."""
+    paid = say("paid link: the maker earns by it")
+    told = design.channel.get("suppliers", {}).get(stock, ())
+    return tuple(f"{one['name']}, {one['address']}" + (f" ({paid})" if one["paid"] else "") for one in told)
 
 
 def quantity(line: Purchase) -> str:
@@ -76,7 +89,7 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     return [Purchase(item, amount, unit, basis, cost, stock.currency)]
 
 
-def _by_length(patterns: Patterns) -> list[Purchase]:
+def _by_length(patterns: Patterns, design: Design) -> list[Purchase]:
     """Bought bars, and strips that are listed only: how long in all, and in how many lengths of the stock."""
     runs: dict[tuple[str, float], list[float]] = {}
     stocks = {}
@@ -105,7 +118,7 @@ def _by_length(patterns: Patterns) -> list[Purchase]:
             longest=length(max(pieces)),
         )
         cost = stock.price * needed if bar and stock.price is not None else None
-        found.append(Purchase(item, float(needed), "length", basis, cost, stock.currency))
+        found.append(Purchase(item, float(needed), "length", basis, cost, stock.currency, sellers(design, id_)))
     return found
 
 

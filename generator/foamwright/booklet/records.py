@@ -124,3 +124,4 @@ class Purchase:
     basis: str
     cost: float | None = None  # in `currency`; None where no price is known
     currency: str = ""
+    sellers: tuple[str, ...] = ()  # who sells it, as the design says

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from foamwright.booklet import tables
-from foamwright.booklet.chapters import Bullets, Chapter, Item, Table, Views, Warn, Words
+from foamwright.booklet.chapters import Bullets, Chapter, Item, Lead, Table, Views, Warn, Words
 from foamwright.booklet.figures import picture_block, silhouette, warning_sign
+from foamwright.booklet.qr import qr_code
 from foamwright.booklet.typeset import BODY, ColumnItem, Section, beside, bullet, moved, paragraph, stack
 from foamwright.flatten.records import Pattern
 
 _SIGN = 6.0
+_CODE = 16.0  # mm: small, and its modules are still 0.4 mm wide for an address of 60 letters
 _GAP = 2.2
 _SHORT = 6  # rows of a table that stays on one page with the words before it
 _VIEW_HEIGHT = 80.0
@@ -62,6 +64,10 @@ def _blocks(item: Item, width: float) -> list[ColumnItem]:
             return [stack(rows)] if rows else []
         case Views():
             return [_views(item, width)]
+        case Lead():
+            room = width - _CODE - 3.0
+            text = stack([paragraph(item.text, room), paragraph(item.address, room)])
+            return [beside(qr_code(item.address, _CODE), text, _CODE + 3.0)]
 
 
 def _columns(table: Table, width: float) -> tuple[tables.Column, ...]:

@@ -8,7 +8,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.chapters import Bullets, Chapter, Column, Table, Views, Warn, Words
+from foamwright.booklet.chapters import Bullets, Chapter, Column, Lead, Table, Views, Warn, Words
 from foamwright.booklet.contents import contents
 from foamwright.booklet.cover import facts
 from foamwright.booklet.figures import inset_rows, lettered_block, picture_block, silhouette
@@ -151,6 +151,9 @@ def _chapter(chapter: Chapter, anchor: str) -> str:
             case Views():
                 lines += [_image(picture_block(p, _WIDTH, _HEIGHT), p.alt or item.caption) for p in item.pictures]
                 lines.append(f"<p>{escape(item.caption)}</p>")
+            case Lead():
+                address = escape(item.address, quote=True)
+                lines.append(f'<p>{escape(item.text)} <a href="{address}" rel="noopener">{address}</a></p>')
     return "\n".join([*lines, "</section>"])
 
 

@@ -53,6 +53,14 @@ def sizes(path: str | Path) -> tuple[str, ...]:
     return tuple(read_source(path).data["sizes"])
 
 
+def _channel(told: Mapping[str, Any], stands_for: Mapping[str, tuple[str, ...]]) -> Mapping[str, Any]:
+    """Where the maker can be found, with the times of the film for the parts that a pack lists."""
+    if "times" not in told:
+        return told
+    times = {part: at for name, at in told["times"].items() for part in named((name,), stands_for)}
+    return {**told, "times": times}
+
+
 def check_all(path: str | Path) -> tuple[Design, ...]:
     """The design in a file at each of its sizes; raises DesignError if any of them is wrong."""
     source = read_source(path)
@@ -110,11 +118,10 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     for i, step in enumerate(rest.get("steps", ())):
         check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
     channel = data.get("channel", {})
-    check_standing({part: ("channel", "times", part) for part in channel.get("times", ())}, source)
-    for name in channel.get("suppliers", ()):
-        if name not in data["stock"]:
-            place = source.where_key(("channel", "suppliers", name))
-            raise mistake(place, f"unknown stock {name!r}", "", name, data["stock"])
+    for key, what, known in (("times", "part", data["parts"]), ("suppliers", "stock", data["stock"])):
+        for name in channel.get(key, ()):
+            if name not in known:
+                raise mistake(source.where_key(("channel", key, name)), f"unknown {what} {name!r}", "", name, known)
     check_figure(rest.get("figure"), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
     stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
@@ -146,7 +153,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         changes=changes,
         address=data.get("address", ""),
         history=tuple(data.get("history", ())),
-        channel=data.get("channel", {}),
+        channel=_channel(channel, stands_for),
         used_by=tuple(data.get("used_by", ())),
         lit_by=data.get("lit_by", ""),
         language=data.get("language", "en"),

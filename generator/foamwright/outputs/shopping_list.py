@@ -13,7 +13,7 @@ from foamwright.outputs.records import Files, Output
 from foamwright.outputs.tables import csv_bytes
 from foamwright.parts.records import Prop
 
-SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency")
+SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency", "sellers")
 
 
 @spoken
@@ -24,7 +24,15 @@ def files(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Files:
 def shopping_list(purchases: Iterable[Purchase]) -> bytes:
     """One row for each thing to buy, with the basis of its amount and its cost where a price is known."""
     rows = (
-        (p.item, f"{p.amount:g}", p.unit, p.basis, "" if p.cost is None else f"{p.cost:.2f}", p.currency)
+        (
+            p.item,
+            f"{p.amount:g}",
+            p.unit,
+            p.basis,
+            "" if p.cost is None else f"{p.cost:.2f}",
+            p.currency,
+            "; ".join(p.sellers),
+        )
         for p in purchases
     )
     return csv_bytes(SHOPPING_COLUMNS, rows)
