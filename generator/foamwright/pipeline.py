@@ -146,11 +146,12 @@ def prop(model: Model) -> Prop:
 
 
 @stage("looking for parts that occupy the same space")
-def interferences(design: Design, model: Model) -> tuple[Interference, ...]:
-    """Parts that share space because the design says so; BuildError for any other."""
+def interferences(design: Design, shapes: Model) -> tuple[Interference, ...]:
+    """Parts that share space because the design says so; BuildError for any other. Looked for before what touches, as
+    faces within each other are many and touch nothing."""
     from foamwright.model.interference import interferences, refuse_undeclared
 
-    found = interferences(model)
+    found = interferences(shapes)
     refuse_undeclared(found, design.expected_overlaps)
     return found
 

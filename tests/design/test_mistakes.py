@@ -109,7 +109,8 @@ CASES = {
     # sense
     "side of a plane": ("middle: beyond,", "middle: @inside,", "'inside' of a plane (middle)", "beyond or before"),
     "stations": ("      - [height / 2, radius * 0.93]", "      - [@-height / 2, radius * 0.93]", "station -60 after station 0"),
-    "radius inside": ("      - [0, radius]", "      - [0, @0]", "0 here", "more than 0 (0 only at an end)"),
+    "radius inside": ("      - [0, radius]", "      - [0, @0]", "0 here", "at least 0.01 (0 only at an end)"),
+    "radius too small": ("      - [0, radius]", "      - [0, @1e-300]", "1e-300 here", "at least 0.01 (0 only at an end)"),
     "form cut by itself": ("middle: {plane: {normal: y}}", "middle: {form: {form: @dome}}", "cut by itself"),
     "order": ("    where: {middle", "    after: [base]\n    where: {middle", "parts wait for each other",
               "shade -> base -> shade"),

@@ -65,6 +65,21 @@ def test_files_that_give_no_form_are_named_in_one_line(folder, kind, file, words
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    "vertex, unit, words",
+    [
+        ("inf 0 0", "mm", "not a number"),
+        ("nan 0 0", "mm", "not a number"),
+        ("1e300 0 0", "mm", r"reaches 1e\+300 times 1 mm .* look at its unit"),
+        ("60 0 0", "m", "reaches 60 times 1000 mm .* at most 50000 mm"),
+    ],
+)
+def test_corners_that_are_nowhere_or_too_far_are_refused_before_anything_is_made_of_them(tmp_path, vertex, unit, words):
+    (tmp_path / "a.obj").write_text(f"v {vertex}\nv 0 1 0\nv 0 0 1\nv 0 0 0\nf 1 2 3\nf 1 3 4\nf 1 4 2\nf 2 4 3\n")
+    with np.errstate(all="raise"), pytest.raises(BuildError, match=words):
+        imported_surface("mesh", {**PLAIN, "file": "a.obj", "unit": unit}, str(tmp_path))
+
+
 @pytest.mark.parametrize("waves", [4, 8, 16])
 def test_smoothing_lowers_waves_as_stated(waves):
     # waves along a cylinder's length, far from its ends: amplitude a / (1 + (width / wavelength)^2)

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from foamwright.forms.axes import direction
 from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.parametric import Loft, Revolution, Superellipsoid
 
@@ -74,3 +75,8 @@ def test_an_ellipsoid_obeys_its_equation():
     surface = Superellipsoid((1, 2, 3), (80, 60, 40))
     points = (surface.point(places(margin=0.0)) - (1, 2, 3)) / (80, 60, 40)
     assert np.abs((points**2).sum(1) - 1).max() < 1e-12
+
+
+@pytest.mark.parametrize("size", [1e-300, 1e-160, 1.0, 1e200, 1e300])
+def test_a_direction_is_one_whatever_the_size_of_its_numbers(size):
+    assert np.allclose(direction([3 * size, 0.0, -4 * size]), [0.6, 0.0, -0.8], atol=1e-15)

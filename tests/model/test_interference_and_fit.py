@@ -10,6 +10,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import Spheroid, copy_of, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
 
+from foamwright.errors import BuildError
+from foamwright.model import interference
 from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
@@ -47,6 +49,16 @@ def test_parts_that_only_touch_do_not_interfere():
         piece("G", plate(rectangle(60, 60), (0, 0, 205))),
     )
     assert interferences(build_model(touching)) == ()
+
+
+def test_so_many_that_looking_for_all_would_not_end_are_refused(monkeypatch):
+    heap = prop(piece("A", plate(rectangle(50, 50)), placements=[placed(z=0.1 * i) for i in range(6)]))  # 15 pairs
+    model = build_model(heap)
+    monkeypatch.setattr(interference, "MOST_PAIRS", 15)
+    assert len(interferences(model)) == 15
+    monkeypatch.setattr(interference, "MOST_PAIRS", 14)
+    with pytest.raises(BuildError, match="more than 14 pairs of pieces occupy the same space, most of them of pa;"):
+        interferences(model)
 
 
 def test_a_pressed_hoop_is_found_with_its_depth():

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from foamwright.design.fields.declare import keys_of
+from foamwright.design.fields.declare import FINEST, keys_of
 from foamwright.design.messages import mistake
 from foamwright.design.records import CutSpec, FormSpec, PartSpec, Where
 from foamwright.design.references import named_parts
@@ -66,9 +66,10 @@ def _check_stations(stations: Sequence[float], source: Source, route: Route, tai
 def _check_radii(radii: Sequence[float], source: Source, route: Route, tail: Route) -> None:
     for index, radius in enumerate(radii):
         end = index in (0, len(radii) - 1)
-        if radius < 0 or (radius == 0 and not end):
+        if radius < FINEST and not (end and radius == 0):
             place = source.where((*route, index, *tail))
-            raise mistake(place, f"{radius:g} here", "0 or more" if end else "more than 0 (0 only at an end)")
+            least = f"at least {FINEST:g}"
+            raise mistake(place, f"{radius:g} here", f"0, or {least}" if end else f"{least} (0 only at an end)")
     if not any(radii):
         raise mistake(source.where(route), "no extent anywhere", "more than 0 somewhere")
 

@@ -27,4 +27,5 @@ def direction(word) -> np.ndarray:
         sign = -1.0 if word.startswith("-") else 1.0
         return sign * turning_frame(word.lstrip("+-"))[:, 0]
     vector = np.asarray(word, float)
+    vector = vector / np.abs(vector).max()  # else the squares of very small or large numbers are 0 or infinite
     return vector / np.linalg.norm(vector)

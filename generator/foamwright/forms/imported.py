@@ -14,6 +14,7 @@ import numpy as np
 from scipy.sparse.linalg import splu
 from scipy.spatial import cKDTree
 
+from foamwright.design.fields.quantities import FARTHEST
 from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import CREASE, MeshSurface
@@ -48,6 +49,7 @@ def _imported(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, 
     path = Path(folder) / values["file"]
     given, normals = _step(path) if kind == "step" else (_triangles(path), None)
     scale = values["scale"] * (1.0 if kind == "step" else _UNITS[values["unit"]])
+    _refuse_far(path, given, scale)
     turn = turning(values["turn"])
     placed = Mesh(scale * given.points @ turn.T + np.asarray(values["at"], float), given.triangles)
     try:
@@ -57,6 +59,17 @@ def _imported(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, 
     if values.get("smoothing"):
         return smoothed(mesh, values["smoothing"]), notes, None
     return mesh, notes, None if normals is None else _carried_over(placed, normals @ turn.T, mesh)
+
+
+def _refuse_far(path: Path, given: Mesh, scale: float) -> None:
+    """BuildError for corners that are nowhere, or further off than any length of a design may be."""
+    used = given.points[np.unique(given.triangles)]
+    if not np.isfinite(used).all():
+        raise BuildError(f"{path.name}: corners without a place (not a number)")
+    reach = float(np.abs(used).max(initial=0.0))
+    if reach > FARTHEST / scale:
+        wrong = f"{path.name}: it reaches {reach:.3g} times {scale:g} mm from its origin"
+        raise BuildError(f"{wrong}; expected at most {FARTHEST:g} mm: look at its unit and its scale")
 
 
 def _carried_over(before: Mesh, normals: np.ndarray, after: Mesh) -> np.ndarray:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import manifold3d
 
@@ -11,6 +13,8 @@ from foamwright.errors import BuildError
 from foamwright.model.meshes import closed_mesh
 from foamwright.model.overlap import TOLERANCE, shared, solid
 from foamwright.model.records import Model
+
+MOST_PAIRS = 500  # that share space, whether the design says so or not
 
 
 @dataclass(frozen=True)
@@ -27,9 +31,12 @@ class Interference:
 
 
 def interferences(model: Model, tolerance: float = TOLERANCE) -> tuple[Interference, ...]:
-    """Every pair of copies whose common space is thicker than `tolerance`, as `shared` says."""
+    """Every pair of copies whose common space is thicker than `tolerance`, as `shared` says.
+
+    BuildError: there are more such pairs than any prop is meant to have, and looking for all of them would not end.
+    """
     copies = model.copies
-    return tuple(
+    found = tuple(
         Interference(
             copies[s.a].piece.id,
             copies[s.a].number,
@@ -39,8 +46,15 @@ def interferences(model: Model, tolerance: float = TOLERANCE) -> tuple[Interfere
             s.depth,
             s.at,
         )
-        for s in shared(_bodies(model), tolerance)
+        for s in islice(shared(_bodies(model), tolerance), MOST_PAIRS + 1)
     )
+    if len(found) > MOST_PAIRS:
+        names = Counter(name for i in found for name in (i.part_a, i.part_b))
+        raise BuildError(
+            f"more than {MOST_PAIRS} pairs of pieces occupy the same space, most of them of "
+            f"{names.most_common(1)[0][0]}; move its copies apart, or make them fewer"
+        )
+    return found
 
 
 def refuse_undeclared(found: Sequence[Interference], declared: Iterable[tuple[str, str]]) -> None:
