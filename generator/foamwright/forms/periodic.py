@@ -29,9 +29,9 @@ class PeriodicCoordinates:
 
     def tangents(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         u, v = _DELTA * np.eye(2)
-        du = (self.point(coords + u) - self.point(coords - u)) / (2 * _DELTA)
-        dv = (self.point(coords + v) - self.point(coords - v)) / (2 * _DELTA)
-        return du, dv
+        around = self.point(np.concatenate([coords + u, coords - u, coords + v, coords - v]))
+        a, b, c, d = around.reshape(4, len(coords), 3)
+        return (a - b) / (2 * _DELTA), (c - d) / (2 * _DELTA)
 
     def within(self, coords: np.ndarray) -> np.ndarray:
         return np.column_stack([np.clip(coords[:, 0], 0.0, 1.0), coords[:, 1]])
@@ -63,14 +63,14 @@ class PeriodicCoordinates:
         u = np.linspace(0, 1, rows + 1)
         v = np.arange(columns) / columns
         index = -np.ones((rows + 1, columns), int)
-        coords: list[tuple[float, float]] = []
+        coords: list[np.ndarray] = []
+        count = 0
         for i, ui in enumerate(u):
-            if (i == 0 and self.poles[0]) or (i == rows and self.poles[1]):
-                index[i] = len(coords)
-                coords.append((ui, 0.0))
-            else:
-                index[i] = np.arange(len(coords), len(coords) + columns)
-                coords.extend((ui, vj) for vj in v)
+            pole = (i == 0 and self.poles[0]) or (i == rows and self.poles[1])
+            around = np.zeros(1) if pole else v
+            index[i] = count if pole else np.arange(count, count + columns)
+            coords.append(np.column_stack([np.full(len(around), ui), around]))
+            count += len(around)
         right = np.roll(index, -1, axis=1)
         a, b, c, d = index[:-1], index[1:], right[1:], right[:-1]
         # the diagonal alternates, so that no direction is preferred
@@ -82,4 +82,4 @@ class PeriodicCoordinates:
         triangles = triangles[(a != b) & (b != c) & (c != a)]
         none = np.zeros(0, int)
         start, end = (none if pole else row for pole, row in zip(self.poles, index[[0, -1]]))
-        return Triangulation(np.array(coords, float), triangles, start, end)
+        return Triangulation(np.vstack(coords), triangles, start, end)
