@@ -16,7 +16,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from importlib import import_module
 from time import perf_counter, process_time
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from foamwright.design.records import Design
+    from foamwright.pack.pack import Pack
 
 
 def import_seconds(runs: int = 2) -> float:
@@ -53,32 +57,38 @@ def now() -> float:
     return process_time() + children.ru_utime + children.ru_stime
 
 
-def main(path: str, size: str | None) -> None:
-    unit = import_seconds()
-    watch, start, clock = Watch(), now(), perf_counter()
+def watched(design: Design) -> tuple[Pack, dict[str, float], float, float]:
+    """The pack of a design, made by this process alone without a store: seconds by stage and output, all seconds, and
+    the most memory in MB."""
     from foamwright import pipeline
-    from foamwright.design import load
     from foamwright.outputs import NAMES
 
+    watch, start = Watch(), now()
     for name, stage in pipeline.STAGES.items():
         pipeline.STAGES[name] = replace(stage, make=watch.timed(name, stage.make))
     for name in NAMES:
-        module = import_module(f"foamwright.outputs.{name}")
-        own: Any = module
-        own.OUTPUT = replace(own.OUTPUT, files=watch.timed(f"output {name}", own.OUTPUT.files))
-    pack = pipeline.made(pipeline.Request(load(path, size)), processes=1)
-    whole, clock = now() - start, perf_counter() - clock
+        module: Any = import_module(f"foamwright.outputs.{name}")
+        module.OUTPUT = replace(module.OUTPUT, files=watch.timed(f"output {name}", module.OUTPUT.files))
+    pack = pipeline.made(pipeline.Request(design), processes=1)
+    return pack, watch.took, now() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+
+
+def main(path: str, size: str | None) -> None:
+    from foamwright.design import load
+
+    unit, clock = import_seconds(), perf_counter()
+    pack, took, whole, most = watched(load(path, size))
+    clock = perf_counter() - clock
     print(
         f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |"
     )
-    rest = whole - sum(watch.took.values())
-    for name, took in [*sorted(watch.took.items(), key=lambda item: -item[1]), ("the rest", rest), ("all", whole)]:
-        if took > 0.02:
-            print(f"| {name} | {took:.2f} | {took / unit:.2f} |")
+    rest = whole - sum(took.values())
+    for name, seconds in [*sorted(took.items(), key=lambda item: -item[1]), ("the rest", rest), ("all", whole)]:
+        if seconds > 0.02:
+            print(f"| {name} | {seconds:.2f} | {seconds / unit:.2f} |")
     digest = hashlib.sha256()
     for name, content in sorted(pack.files.items()):
         digest.update(name.encode() + hashlib.sha256(content).digest())
-    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
     print(f"\n{clock:.1f} s by the clock, {most:.0f} MB at most, bytes {digest.hexdigest()[:16]}")
 
 
