@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import Counter
+from collections.abc import Mapping
 
 from foamwright.errors import FaultError
 
@@ -21,43 +22,58 @@ _SECTION = "SHAPE_DEFINITION_REPRESENTATION"  # the first entity of each product
 _LEAST, _NUMBERS = 10**8, 9 * 10**8  # all of one width, and below 2**31, which readers may count with
 
 
+Entity = tuple[str, ...]  # its text in pieces: words, number, words, number, ..., words
+
+
 def with_stable_ids(text: str) -> str:
     """The file with other numbers and one line for each entity. ISO 10303-21 lets numbers be any, in any order."""
     head, data, rest = text.partition("DATA;\n")
     body, ending, tail = rest.rpartition("ENDSEC;")
-    entities = {int(m[1]): _BREAK.sub(lambda b: b[1] or "", m[2]) for m in _ENTITY.finditer(body)}
-    said = _contents(entities)
-    numbers = _numbers(entities, said)
-    lines = [f"#{numbers[old]} = {_renumbered(words, numbers)};\n" for old, words in entities.items()]
+    entities = {m[1]: _pieces(_BREAK.sub(lambda b: b[1] or "", m[2])) for m in _ENTITY.finditer(body)}
+    numbers = _numbers(entities, _contents(entities))
+    lines = [f"#{numbers[old]} = {_filled(pieces, numbers, '#')};\n" for old, pieces in entities.items()]
     return head + data + "".join(lines) + ending + tail
 
 
-def _contents(entities: dict[int, str]) -> dict[int, str]:
+def _pieces(words: str) -> Entity:
+    """The text parted at what it refers to; what stands in a string refers to nothing."""
+    pieces, begun = [], 0
+    for found in _REFERENCE.finditer(words):
+        if found[2]:
+            pieces += [words[begun : found.start()], found[2]]
+            begun = found.end()
+    return (*pieces, words[begun:])
+
+
+def _filled(pieces: Entity, by_number: Mapping[str, object], sign: str = "") -> str:
+    if len(pieces) == 1:
+        return pieces[0]
+    told = list(pieces)
+    told[1::2] = [f"{sign}{by_number[number]}" for number in pieces[1::2]]
+    return "".join(told)
+
+
+def _contents(entities: dict[str, Entity]) -> dict[str, str]:
     """A hash of what each entity says, and all that it refers to says."""
-    said: dict[int, str] = {}
-    for first in entities:
-        open_ = [first]
-        begun: set[int] = set()
+    said: dict[str, str] = {}
+    for first in reversed(entities):  # the kernel writes what is referred to after what refers to it
+        open_, begun = [first], set()
         while open_:
             at = open_[-1]
-            if at in said:
+            missing = [number for number in entities[at][1::2] if number not in said]
+            if not missing:
+                said[at] = hashlib.blake2b(_filled(entities[at], said).encode(), digest_size=12).hexdigest()
                 open_.pop()
-                continue
-            missing = [r for r in _referred(entities[at]) if r not in said]
-            if missing and at in begun:
+            elif at in begun:
                 raise FaultError("a STEP file whose entities refer to each other in a circle")
-            if missing:
+            else:
                 begun.add(at)
                 open_ += missing
-                continue
-            words = _REFERENCE.sub(lambda m: m[1] or said[int(m[2])], entities[at])
-            said[at] = hashlib.blake2b(words.encode(), digest_size=12).hexdigest()
-            open_.pop()
     return said
 
 
-def _numbers(entities: dict[int, str], said: dict[int, str]) -> dict[int, int]:
-    numbers: dict[int, int] = {}
+def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[str, int]:
+    numbers: dict[str, int] = {}
     taken: set[int] = set()
     alike: Counter[tuple[str, str]] = Counter()
     section = ""
@@ -75,22 +91,14 @@ def _numbers(entities: dict[int, str], said: dict[int, str]) -> dict[int, int]:
     return numbers
 
 
-def _sections(entities: dict[int, str]) -> dict[int, str]:
+def _sections(entities: Mapping[str, Entity]) -> dict[str, str]:
     """The name of the product whose section begins at an entity."""
-    found: dict[int, str] = {}
+    found: dict[str, str] = {}
     begun = None
-    for old, words in entities.items():
-        if words.startswith(_SECTION):
+    for old, pieces in entities.items():
+        if pieces[0].startswith(_SECTION):
             begun = old
-        elif begun is not None and (product := _PRODUCT.match(words)):
+        elif begun is not None and (product := _PRODUCT.match(pieces[0])):
             found[begun] = product[1]
             begun = None
     return found
-
-
-def _referred(words: str) -> list[int]:
-    return [int(m[2]) for m in _REFERENCE.finditer(words) if m[2]]
-
-
-def _renumbered(words: str, numbers: dict[int, int]) -> str:
-    return _REFERENCE.sub(lambda m: m[1] or f"#{numbers[int(m[2])]}", words)
