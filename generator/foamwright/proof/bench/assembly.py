@@ -10,39 +10,29 @@ import numpy as np
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import (
     Fit,
-    Foot,
     Footing,
     arrow,
     drawn,
     fitted,
-    followed,
     footings,
-    outward,
-    own_points,
 )
+from foamwright.proof.bench.holds import all_held, held
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
-from foamwright.proof.bench.rigid import Lines, Motion, best_motion, sampled
+from foamwright.proof.bench.rigid import STILL, Motion, best_motion
 from foamwright.proof.bench.seams import glue
-from foamwright.proof.bench.shell import Rested, Spots, at_rest, joined
-from foamwright.proof.bench.shells import Net, bent_body
+from foamwright.proof.bench.shell import Rested, at_rest
+from foamwright.proof.bench.shells import Net, bent_body, stiffened
 from foamwright.proof.bench.sides import left_open, looks, way_round
 
-_ANEW = 2  # the round after which frames are tried again from all sides, as they may have been set in turned over
 _FRAME = 0.012  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
-_REACH = 4.0  # mm: foam is not drawn to what is further off, and
-_WIDER = 2.5  # times as far as the marks of a frame are from it, while they still are
+_REACH = 1.5  # mm: foam is not drawn to what is further off, and
+_WIDER = 4.0  # times as far as the marks of a frame are from it, while they still are
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _HOLDS = 0.3  # mm from marks to foot, by the middle one of the points
 _FRAMES = 2  # so many flat parts that fit hold it, whatever is free
-_PIN_SPACING = 8.0
-_STIFFENED = (
-    0.02,
-    0.1,
-    0.5,
-    1.0,
-    1.0,
-)  # how hard frames draw at the foam, beside glue, round by round as they come to fit
+_NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
+_STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
@@ -165,56 +155,57 @@ def _free(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn]) -> float:
 def _stiffened(
     foam: Foam, group: Group, others: Sequence[Group], joints: Sequence[Footing]
 ) -> tuple[Group, list[Standing]]:
-    """A bent body with the flat parts that stand in it edge on: they are set on their marks, the foam is drawn to
-    them, and so on in turn."""
+    """A bent body with the flat parts that stand in it edge on: they are set on their marks, then foam and flat parts
+    settle together, held to each other along the lines of the marks, in rounds."""
     inner = []
     for other in others:
         own = [f for f in joints if _between(f, group.copies, other.copies) and _edge_on(f)]
-        if len({c for f in own for c in f.copies if c in group.copies}) >= min(2, len(group.copies)):
+        holds = len({c for f in own for c in f.copies if c in group.copies}) >= min(2, len(group.copies))
+        if holds and not _standing_on_a_line(foam, group.placed, own):
             inner.append((other, own))
     if not inner or group.net is None or group.rested is None:
         return group, []
-    x, placed = group.rested.points, dict(group.placed)
-    fits = _first_set(foam, placed, inner, _far(group) * _FRAME)
-    for number, hold in enumerate(_STIFFENED):
-        frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
-        pulls = [(f, max(_REACH, _WIDER * fit.middle)) for _, own, fit in fits for f in own]
-        spots, targets, share = _pins(group.net, placed, frames, pulls)
-        if not len(targets):
-            break
-        made = replace(group.net.made, pinned=spots, targets=targets, pin_share=hold * share)
-        x = at_rest(made, x, steps=8).points
-        placed = group.net.placed(x)
-        near = [(other, own, followed(placed, other.placed, own, fit.motion)) for other, own, fit in fits]
-        if number == _ANEW:
-            ways = _arrows(placed | frames)
-            again = [
-                fitted(placed, other.placed, own, ways, _read(foam, placed, frames, other, own))
-                for other, own, _ in near
-            ]
-            near = [
-                (other, own, min((fit, new or fit), key=lambda f: f.score))
-                for (other, own, fit), new in zip(near, again)
-            ]
-        fits = near
+    fits = _first_set(foam, dict(group.placed), inner, joints, _far(group) * _FRAME)
+    if not fits:
+        return group, []
     frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
+    whole = stiffened(group.net, tuple(frames))
+    between = [f for f in joints if f.lower in frames and f.upper in frames and _edge_on(f)]
+    marks = [f for _, own, _ in fits for f in own] + between
+    x = np.vstack([group.rested.points, *(piece.points for piece in frames.values())])
+    for strength in _STIFFENED:
+        placed = whole.placed(x)
+        found = [one for f in marks if (one := held(whole, placed, f)) is not None]
+        together = all_held(found, {k: max(_REACH, _WIDER * one.middle) for k, one in enumerate(found)}, strength)
+        if together is None:
+            break
+        x = at_rest(replace(whole.made, holds=together), x, steps=8, formed=True).points
+    placed = whole.placed(x)
+    for copy, piece in frames.items():
+        placed[copy] = piece.moved(best_motion(piece.points, placed[copy].points))
     sets = []
     for other, own, fit in fits:
-        here = {copy: frames[copy] for copy in other.copies}
-        told = not left_open(foam, placed, _but(frames, other), here, own)
-        sets.append(Standing(other.copies, tuple(own), replace(fit, sure=fit.sure and told)))
-    for other, _, fit in fits:
-        placed |= {copy: piece.moved(fit.motion) for copy, piece in other.placed.items()}
-    copies = (*group.copies, *(copy for s in sets for copy in s.copies))
-    held = sum(fit.middle < _HOLDS for _, _, fit in fits) >= _FRAMES
+        here = {copy: placed[copy] for copy in other.copies}
+        standing = {copy: placed[copy] for copy in frames}
+        told = not left_open(foam, placed, _but(standing, other), here, own)
+        left = [one.away for f in own if (one := held(whole, placed, f)) is not None]
+        by_mark = tuple(float(np.median(away)) for away in left)
+        made = Fit(STILL, np.concatenate(left), 0.0, fit.sure and told, by_mark)
+        sets.append(Standing(other.copies, tuple(own), made))
+    copies = (*group.copies, *frames)
+    firm = sum(s.fit.middle < _HOLDS for s in sets) >= _FRAMES
     rested = replace(group.rested, points=x)
     return replace(
-        group, copies=copies, placed=placed, closed=group.closed or held, held=not group.closed and held, rested=rested
+        group, copies=copies, placed=placed, closed=group.closed or firm, held=not group.closed and firm, rested=rested
     ), sets
 
 
 def _first_set(
-    foam: Foam, placed: Mapping[Copy, Placed], inner: Sequence[tuple[Group, list[Footing]]], nearer: float
+    foam: Foam,
+    placed: Mapping[Copy, Placed],
+    inner: Sequence[tuple[Group, list[Footing]]],
+    joints: Sequence[Footing],
+    nearer: float,
 ) -> list[tuple[Group, list[Footing], Fit]]:
     """The flat parts that come within `nearer` mm of their marks, by the middle one of the points; set twice, as what
     stands beside a part may say which way round it goes in."""
@@ -225,11 +216,24 @@ def _first_set(
     frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
     again = []
     for other, own, fit in first:
-        if looks(foam, frames, other.placed):
-            fit = fitted(placed, other.placed, own, {}, _read(foam, placed, frames, other, own))
+        beside = _but(frames, other)
+        both = [*own, *(f for f in joints if _between(f, beside, other.copies) and _edge_on(f))]
+        if len(both) > len(own) or looks(foam, frames, other.placed):
+            fit = fitted({**placed, **beside}, other.placed, both, {}, _read(foam, placed, frames, other, own))
         if fit is not None and fit.middle < nearer:
             again.append((other, own, fit))
     return again
+
+
+def _standing_on_a_line(foam: Foam, placed: Mapping[Copy, Placed], own: Sequence[Footing]) -> bool:
+    """Are all marks along one line, so that the part may lean to either side and stiffens nothing?"""
+    lines = [line for f in own for piece in [placed.get(f.lower)] if piece is not None for line in drawn(f, piece)]
+    if not lines:
+        return False
+    points = np.vstack(lines)
+    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    thick = max(foam.part(f.upper).thickness for f in own)
+    return bool(spread[1] < _NARROW * thick * np.sqrt(len(points)))
 
 
 def _read(
@@ -253,49 +257,6 @@ def _between(f: Footing, one: Collection[Copy], other: Collection[Copy]) -> bool
 
 def _edge_on(f: Footing) -> bool:
     return any(face not in ("inside", "outside") for face in f.faces)
-
-
-def _pins(
-    net: Net, placed: Mapping[Copy, Placed], frames: Mapping[Copy, Placed], pulls: Sequence[tuple[Footing, float]]
-) -> tuple[Spots, np.ndarray, np.ndarray]:
-    """Points of the bent foam, where the frames draw them to, and the length in mm that each stands for; `pulls` are
-    marks and how far off foam is drawn to them."""
-    spots, targets, share = [], [], []
-    for f, reach in pulls:
-        if f.upper in frames and f.lower in net.first:  # the mark is on the foam
-            part = placed[f.lower].part
-            stands = Foot.of(f, frames[f.upper])
-            flat, _ = own_points(f, placed[f.lower], _PIN_SPACING)
-            if not len(flat) or stands is None:
-                continue
-            ways = outward(f, placed[f.lower], frames[f.upper].part.thickness, _PIN_SPACING)
-            depth = np.full(len(flat), part.depth(f.mark.inside))
-            own = f.lower
-            at = placed[own].place(flat, depth)
-            goals = stands.nearest(at, ways)
-        elif f.lower in frames and f.upper in net.first:  # the foam's edge stands on the frame
-            part = placed[f.upper].part
-            lines = Lines.of(drawn(f, frames[f.lower]))
-            edges = [edge for face in f.faces if (edge := part.edge(face)) is not None]
-            if not edges:
-                continue
-            near = np.vstack([sampled(stretch, _PIN_SPACING) for edge in edges for stretch in edge.stretches])
-            flat = np.vstack([near, part.across(near)])
-            depth = np.repeat([0.0, part.thickness], len(near))
-            own = f.upper
-            at = placed[own].place(flat, depth)
-            goals = lines.nearest(at)
-            reach = _REACH
-        else:
-            continue
-        found = net.spots(own, flat, depth)
-        close = np.linalg.norm(goals - at, axis=1) < reach
-        spots.append(found[close])
-        targets.append(goals[close])
-        share.append(np.full(int(close.sum()), _PIN_SPACING / 2))
-    if not spots:
-        return Spots(np.zeros((0, 3), int), np.zeros((0, 3)), np.zeros(0)), np.zeros((0, 3)), np.zeros(0)
-    return joined(spots), np.vstack(targets), np.concatenate(share)
 
 
 def _set_up(

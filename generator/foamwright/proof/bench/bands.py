@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -16,20 +16,21 @@ _SHORT, _SHARE = 1.0, 0.006  # mm, or of the length: by which a band may be too 
 _MOST = 0.85  # of what it goes round that must touch it, or it goes round less than all of it
 
 
-def band_faults(foam: Foam, drawings: Mapping[str, Drawn]) -> list[Fault]:
-    """Closed bands around one flat part, or within a hole of one, that are too long or too short for it.
+def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
+    """Closed bands around one flat part, or within a hole of one, that are too long or too short for it. `drawings` are
+    those of a part, by its id: of each segment, where it is cut in several.
 
     Once about a convex outline a line that keeps a distance d is longer by 2 pi d (Steiner's formula).
     """
     found = []
     for part in foam.parts.values():
         if part.kind == _KIND and part.bent:
-            found += list(_faults(foam, part, drawings.get(part.id)))
+            found += list(_faults(foam, part, drawings.get(part.id, ())))
     return found
 
 
-def _faults(foam: Foam, band: Part, drawing: Drawn | None) -> Iterator[Fault]:
-    lengths, corners = _net_lengths(band, drawing)
+def _faults(foam: Foam, band: Part, drawings: Sequence[Drawn]) -> Iterator[Fault]:
+    lengths, corners = _net_lengths(band, drawings)
     own = Copy(band.id, 1)
     for other, edges, face, gap in _round(foam, own):
         part = foam.part(other)
@@ -64,7 +65,7 @@ def _round(foam: Foam, band: Copy) -> Iterator[tuple[Copy, set[str], str, float]
         yield other, {edge for edge, _ in touches}, face, gap if gap > 0.05 else 0.0
 
 
-def _net_lengths(band: Part, drawing: Drawn | None) -> tuple[dict[bool, float], float]:
+def _net_lengths(band: Part, drawings: Sequence[Drawn]) -> tuple[dict[bool, float], float]:
     """Along the inside face (True) and the outside face (False) of a band once it is folded, but as its neutral surface
     is long where it bends, between the lines at which its ends are trimmed; and the radians by which it turns in sharp
     corners.
@@ -74,7 +75,7 @@ def _net_lengths(band: Part, drawing: Drawn | None) -> tuple[dict[bool, float], 
     """
     inside = band.drawn_inside
     pieces = band.mitred or ((band.rings[0], band.other_rings[0]),)
-    cut = _trimmed(band, drawing)
+    cut = _trimmed(band, drawings)
     drawn, other = (sum(float(np.ptp(piece[face][:, 0])) for piece in pieces) - cut for face in (0, 1))
     beyond = [
         end for one, far in pieces for end in (far[:, 0].max() - one[:, 0].max(), one[:, 0].min() - far[:, 0].min())
@@ -86,12 +87,12 @@ def _net_lengths(band: Part, drawing: Drawn | None) -> tuple[dict[bool, float], 
     return {inside: drawn, not inside: other}, turned
 
 
-def _trimmed(band: Part, drawing: Drawn | None) -> float:
+def _trimmed(band: Part, drawings: Sequence[Drawn]) -> float:
     """How much of its length is left on to be trimmed."""
     x = band.rings[0][:, 0]
     low, high = float(x.min()), float(x.max())
-    if drawing is not None:
-        shift = band.rings[0][:, 0].mean() - drawing.rings["cut"][0][:, 0].mean()
+    for own, drawing in zip(band.segments or (band.rings[0],), drawings):
+        shift = own[:, 0].mean() - drawing.rings["cut"][0][:, 0].mean()
         for line in drawing.lines.get("trim", ()):
             if len(line) == 2 and abs(line[0, 0] - line[1, 0]) < 1e-3:
                 at = float(line[0, 0] + shift)

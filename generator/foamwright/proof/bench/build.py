@@ -20,7 +20,7 @@ from foamwright.proof.bench.lengths import (
     seam_faults,
 )
 from foamwright.proof.bench.measure import Model, measured, registered
-from foamwright.proof.bench.records import BodyFigures, Fault, Measured, Proof, bounds
+from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, Proof, bounds
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.read import Drawn, svg
 
@@ -46,12 +46,14 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     return _judged(foam, built, Model.of(solids))
 
 
-def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, Drawn]:
+def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
+    """The drawing of every part, or those of its segments, in their order; none if one is missing."""
     found = {}
     for name, part in foam.parts.items():
-        data = files.get(f"templates/{part.label}-{name.replace('_', '-')}.svg")
-        if data is not None:
-            found[name] = svg(data)
+        labels = [f"{part.label}{n}" for n in range(1, len(part.segments) + 1)] or [part.label]
+        data = [files.get(f"templates/{label}-{name.replace('_', '-')}.svg") for label in labels]
+        if all(own is not None for own in data):
+            found[name] = tuple(svg(own) for own in data if own is not None)
     return found
 
 
@@ -76,7 +78,8 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
     seams = built.seams
     worst_seam = max(seams, key=lambda s: s[1], default=None)
     for sewn, gap in seams:
-        if gap > SEAM and sewn.a.part not in soft:
+        bent = foam.part(sewn.a).bent or foam.part(sewn.b).bent
+        if gap > SEAM * (bounds(size)[0] / MEAN if bent else 1.0) and sewn.a.part not in soft:
             where = f"seam {sewn.seam} of {_titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
             faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
     faults += _unlike(foam, built)

@@ -100,6 +100,7 @@ class Part:
     arrows: Mapping[str, np.ndarray]  # "up" and "forward" on its paper, of the first copy
     folds: tuple[float, ...] = ()
     mitred: tuple[tuple[np.ndarray, np.ndarray], ...] = ()
+    segments: tuple[np.ndarray, ...] = ()  # outlines of what it is cut in, where it is larger than its sheet
 
     def edge(self, name: str) -> Edge | None:
         return next((edge for edge in self.edges if edge.id == name), None)
@@ -273,6 +274,7 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         arrows={name: np.asarray(entry[name], float) for name in ("up", "forward") if name in entry},
         folds=tuple(float(fold["turn"]) for fold in entry.get("folds", ())),
         mitred=_mitred(entry),
+        segments=tuple(np.asarray(own["outline"], float) for own in entry.get("split", {}).get("segments", ())),
     )
 
 

@@ -16,10 +16,11 @@ from foamwright.proof.bench.rigid import Lines, Motion, best_motion, frame_of, s
 
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _TURNS = 16  # tried about the normal of the face
-_ROUGH, _FINE = 2, 40  # rounds of nearest points
-_BEGUN = 30  # starts that are followed further than one round
+_ROUGH, _FINE = 8, 40  # rounds of nearest points
+_BEGUN = 16  # starts that are followed further than one round
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
 _FITS = 0.05  # mm, or a score so good that no other start need be followed
+_ONE_PLACE = 1.0  # mm: starts that lie nearer to each other are followed once
 _SAME_WAY = 2.0  # mm between two places that are one
 _ALIKE = 0.08  # scores that differ by less are ways in which the marks fit alike
 _WRONG_SIDE = 1e3  # mm: no distance makes up for a foot that looks away from the face
@@ -39,7 +40,7 @@ _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that
 class Footing:
     """A copy stands on a mark: `lower` is drawn on, `upper` stands there with its `faces`.
 
-    `gap` is what is left between the two, felt or glue.
+    `gap` is what is left between the two, felt or glue, over the `area` in mm2 that touches.
     """
 
     lower: Copy
@@ -47,6 +48,7 @@ class Footing:
     mark: Mark
     faces: tuple[str, ...]
     gap: float
+    area: float = 0.0
 
     @property
     def copies(self) -> tuple[Copy, Copy]:
@@ -75,7 +77,7 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
                 faces = tuple(dict.fromkeys(face for face, _ in met))
                 gap = float(np.median([touch.gap for _, touch in met])) if met else 0.0
                 if faces:
-                    found.append(Footing(*pair, mark, faces, gap))
+                    found.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
     return tuple(found)
 
 
@@ -131,6 +133,12 @@ def _outward(footing: Footing, part: Part, thickness: float, spacing: float) -> 
 def _fine(line: np.ndarray, spacing: float) -> float:
     """At least so many points on a short line, too."""
     return min(spacing, max(0.5, float(np.ptp(line, axis=0).max()) / 6.0))
+
+
+def out_of_foam(footing: Footing, lower: Placed, flat: np.ndarray) -> np.ndarray:
+    """(K, 3) unit, out of the face that a mark is drawn on, at points (K, 2) of the paper."""
+    up = lower.up(flat)
+    return up if footing.mark.inside == lower.part.drawn_inside else -up
 
 
 def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
@@ -287,18 +295,23 @@ def fitted(
     if not pairs:
         return None
     thin = [pair.thinned() for pair in pairs]
+    spots = np.vstack([piece.points for piece in moving.values()])
     begun = sorted((_nearer(thin, start, 1) for start in _starts(pairs)), key=lambda fit: fit.score)
     if way_round is not None:
-        read = [round(way_round(fit.motion)) for fit in begun]
-        begun = [fit for fit, told in zip(begun, read) if told == max(read)]
-    tried = sorted((_nearer(thin, fit.motion, _ROUGH) for fit in begun[:_BEGUN]), key=lambda fit: fit.score)
+        told = [round(way_round(fit.motion)) for fit in begun]
+        begun = [fit for fit, said in zip(begun, told) if said == max(told)]
+    begun = _distinct(begun, spots)[:_BEGUN]
+    tried = sorted((_nearer(thin, fit.motion, _ROUGH) for fit in begun), key=lambda fit: fit.score)
+    tried = _distinct(tried, spots)
     kept = tried[:1] if tried[0].score < _FITS else tried[:_KEPT]
     if arrows:
-        kept += [fit for fit in tried[:_KEPT_BY_ARROW] if not any(fit is f for f in kept)]
+        kept = tried[:_KEPT_BY_ARROW]
+    if way_round is not None:  # of those that begin alike one for each way in which the paper can be read
+        alike = [fit for fit in tried if fit.score < tried[0].score + _ALIKE and fit not in kept]
+        kept += [fit for fit in alike if way_round(fit.motion) > max(way_round(other.motion) for other in kept)][:1]
     found = [_nearer(pairs, fit.motion, _FINE) for fit in kept]
     best = min(fit.score for fit in found)
     alike = [fit for fit in found if fit.score < best + _ALIKE]
-    spots = np.vstack([piece.points for piece in moving.values()])
     ends = [fit.motion(spots) for fit in alike]
     sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
     alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
@@ -310,6 +323,16 @@ def fitted(
 
     chosen = min(alike, key=order)
     return replace(chosen, sure=sure)
+
+
+def _distinct(fits: Sequence[Fit], spots: np.ndarray) -> list[Fit]:
+    """The first of all that lead to one place."""
+    found: list[tuple[Fit, np.ndarray]] = []
+    for fit in fits:
+        end = fit.motion(spots)
+        if all(float(np.linalg.norm(end - other, axis=1).max()) > _ONE_PLACE for _, other in found):
+            found.append((fit, end))
+    return [fit for fit, _ in found]
 
 
 def followed(
@@ -387,7 +410,8 @@ class _Pair:
         standing = foot_normal(footing, upper)
         bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
         ways = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
-        return _Pair(samples + gap * normal, rim, ways, stands, on_fixed, normal, standing, tuple(middles), bounds)
+        samples = samples + gap * out_of_foam(footing, lower, points)
+        return _Pair(samples, rim, ways, stands, on_fixed, normal, standing, tuple(middles), bounds)
 
     def thinned(self) -> _Pair:
         """With fewer points, enough to tell one start from another."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -145,13 +145,14 @@ def mark_faults(foam: Foam) -> list[Fault]:
     return list(found.values())
 
 
-def paper_faults(foam: Foam, drawings: Mapping[str, Drawn]) -> list[Fault]:
-    """Marks and ticks that are in the record but not among the lines of the part's drawing, by part id."""
+def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
+    """Marks and ticks that are in the record but not among the lines of the part's drawing, by part id;
+    of parts that are cut in one piece."""
     found = []
     for name, part in foam.parts.items():
-        drawing = drawings.get(name)
-        if drawing is None:
+        if part.segments or not drawings.get(name):
             continue
+        drawing = drawings[name][0]
         shift = part.rings[0].mean(axis=0) - drawing.rings["cut"][0].mean(axis=0)
         marked = _cloud(drawing, "mark", shift)
         for mark in part.marks:

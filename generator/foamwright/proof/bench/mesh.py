@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -17,6 +18,7 @@ _TURN = 25.0  # degrees of a line: what turns more at a point is a corner
 _ROUNDS = 8
 
 
+@lru_cache(maxsize=256)
 def sheet_of(part: Part, spacing: float) -> Sheet:
     """A sheet of about equilateral triangles of side `spacing` mm, darts and holes cut out.
 

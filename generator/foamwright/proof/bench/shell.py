@@ -17,6 +17,8 @@ from scipy.sparse.linalg import splu
 _POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
 _BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
 _GLUE = 2.0  # stiffness of a glued line, each mm of it
+_SET = 0.2  # share of that which foam keeps when it is formed to an even curve beforehand; common practice, no source
+_DEGREES = (2, 3)  # of the polynomials whose graph is an even curve
 _HINGE = 2.0 * np.sqrt(3.0)  # a glued line bends like any line across even triangles, whose side is 1 here
 
 
@@ -43,24 +45,40 @@ def joined(spots: Sequence[Spots]) -> Spots:
 
 
 @dataclass(frozen=True, eq=False)
+class Holds:
+    """Points `a` that are held at a distance `off` (H,) from points `b` along `ways` (H, 3), but slide across these;
+    each stands for `share` (H,) mm of a glued line."""
+
+    a: Spots
+    b: Spots
+    ways: np.ndarray
+    off: np.ndarray
+    share: np.ndarray
+
+    def left(self, x: np.ndarray) -> np.ndarray:
+        """(H,) how far they are from where they are held."""
+        found: np.ndarray = ((self.a.at(x) - self.b.at(x)) * self.ways).sum(axis=1) - self.off
+        return found
+
+
+@dataclass(frozen=True, eq=False)
 class Sheets:
     """Flat sheets (n, 2) with triangles (m, 3), counter-clockwise; `thickness` and `stiff` (m,) of each triangle.
 
-    `stiff` multiplies what it takes to bend it. `a` and `b` are glued, in two halves: one side of what touches, then
-    the other; `share` (K / 2,) is the length in mm that each pair stands for. `pinned` points are drawn to `targets`
-    (P, 3), each standing for `pin_share` (P,) mm.
+    `piece` (m,) is the number of the sheet, and `stiff` multiplies what it takes to stretch and to bend it. `a` and `b`
+    are glued, in two halves: one side of what touches, then the other; `share` (K / 2,) is the length in mm that each
+    pair stands for.
     """
 
     flat: np.ndarray
     triangles: np.ndarray
     thickness: np.ndarray
     stiff: np.ndarray
+    piece: np.ndarray
     a: Spots
     b: Spots
     share: np.ndarray
-    pinned: Spots | None = None
-    targets: np.ndarray | None = None
-    pin_share: np.ndarray | None = None
+    holds: Holds | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,13 +91,13 @@ class Rested:
     moved: float
 
 
-def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 0.02, soft: float = 1.0) -> Rested:
+def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 0.02, formed: bool = False) -> Rested:
     """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm.
 
-    `soft` below 1 lets the glue and the bending be weaker, for rough starts.
+    With `formed` the sheets are bent beforehand, each to the even curve that suits it best; without they are flat.
     """
-    terms = _Terms(sheets, soft)
-    x = start.copy()
+    terms = _Formed(sheets) if formed else _Terms(sheets)
+    x = np.concatenate([start.ravel(), terms.curves(start)])
     energy, jacobian, residual = terms.linear(x)
     damping = 1e-3 * float(terms.scale)
     moved = np.inf
@@ -91,7 +109,7 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
         while True:
             damped = hessian + damping * sparse.identity(hessian.shape[0], format="csc")
             solve = splu(damped, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
-            change = -solve.solve(gradient).reshape(-1, 3)
+            change = -solve.solve(gradient)
             tried = terms.energy(x + change)
             if tried <= energy or damping > 1e8 * terms.scale:
                 break
@@ -99,41 +117,55 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
         if tried > energy:
             break
         x = x + change
-        moved = float(np.abs(change - change.mean(axis=0)).max())
+        step = change[: start.size].reshape(-1, 3)
+        moved = float(np.abs(step - step.mean(axis=0)).max())
         eased = energy - tried
         damping = max(damping / 5.0, 1e-7 * terms.scale)
         energy, jacobian, residual = terms.linear(x)
         if (moved < enough and damping < 1e-3 * terms.scale) or eased < 1e-7 * energy:
             break
-    return Rested(x, energy, taken, moved)
+    return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved)
 
 
 class _Terms:
-    """The residuals of all terms and how they change; half their squares is the energy."""
+    """The residuals of all terms and how they change; half their squares is the energy. Unknowns are the points, x, y
+    and z one after another."""
 
-    def __init__(self, sheets: Sheets, soft: float) -> None:
+    def __init__(self, sheets: Sheets) -> None:
         self._sheets = sheets
         flat, triangles = sheets.flat, sheets.triangles
         a, b, c = (flat[triangles[:, k]] for k in range(3))
         edges = np.stack([b - a, c - a], axis=2)  # columns are edges
         self._area = np.abs(np.linalg.det(edges)) / 2
         self._back = np.linalg.inv(edges)  # (m, 2, 2)
-        self._root = np.sqrt(self._area)
-        self._bend = _bending(sheets)
-        self._glue = np.sqrt(_GLUE * sheets.share) * soft
-        self._hinge = soft * np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
-        self._pin = np.sqrt(_GLUE * sheets.pin_share) if sheets.pin_share is not None else None
+        self._root = np.sqrt(self._area * sheets.stiff)
+        self._bend, self._hinges = _bending(sheets)
+        self._glue = np.sqrt(_GLUE * sheets.share)
+        self._hinge = np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
+        self._hold = np.sqrt(_GLUE * sheets.holds.share) if sheets.holds is not None else None
+        self._unknown = 3 * len(flat)
         self.scale = 1.0
 
-    def energy(self, x: np.ndarray) -> float:
-        return 0.5 * float(sum((r * r).sum() for r in self._residuals(x)))
+    def curves(self, points: np.ndarray) -> np.ndarray:
+        """Unknowns beside the points, to begin with."""
+        return np.zeros(0)
 
-    def _residuals(self, x: np.ndarray) -> list[np.ndarray]:
+    def energy(self, unknown: np.ndarray) -> float:
+        return 0.5 * float(sum((r * r).sum() for r in self._residuals(unknown)))
+
+    def _residuals(self, unknown: np.ndarray) -> list[np.ndarray]:
+        x = unknown[: 3 * len(self._sheets.flat)].reshape(-1, 3)
         strain = self._strain(self._gradient(x))
-        parts = [strain, self._bend @ x, *self._glued(x)]
-        if self._pin is not None and self._sheets.pinned is not None:
-            parts.append(self._pin[:, None] * (self._sheets.pinned.at(x) - self._sheets.targets))
+        parts = [strain, *self._bent(x, unknown[x.size :]), *self._glued(x)]
+        if self._hold is not None and self._sheets.holds is not None:
+            parts.append(self._hold * self._sheets.holds.left(x))
         return parts
+
+    def _bent(self, x: np.ndarray, curves: np.ndarray) -> list[np.ndarray]:
+        return [self._bend @ x]
+
+    def _bent_jacobian(self, x: np.ndarray) -> list[sparse.csr_matrix]:
+        return [sparse.kron(self._bend, sparse.identity(3), format="csr")]
 
     def _gradient(self, x: np.ndarray) -> np.ndarray:
         a, b, c = (x[self._sheets.triangles[:, k]] for k in range(3))
@@ -152,18 +184,29 @@ class _Terms:
         first, second = apart[:half], apart[half:]
         return [self._glue[:, None] * (first + second) / 2, self._hinge[:, None] * (second - first)]
 
-    def linear(self, x: np.ndarray) -> tuple[float, sparse.csr_matrix, np.ndarray]:
-        """The energy, the jacobian and the residuals at `x`; unknowns go point by point, x, y, z."""
-        residuals = self._residuals(x)
-        blocks = [self._strain_jacobian(x), sparse.kron(self._bend, sparse.identity(3), format="csr")]
+    def linear(self, unknown: np.ndarray) -> tuple[float, sparse.csr_matrix, np.ndarray]:
+        """The energy, the jacobian and the residuals."""
+        x = unknown[: 3 * len(self._sheets.flat)].reshape(-1, 3)
+        residuals = self._residuals(unknown)
+        blocks = [self._strain_jacobian(x), *self._bent_jacobian(x)]
         half = len(self._sheets.share)
         ja, jb = _spots_jacobian(self._sheets.a, x), _spots_jacobian(self._sheets.b, x)
         apart = ja - jb
         first, second = apart[: 3 * half], apart[3 * half :]
         blocks.append(sparse.diags(np.repeat(self._glue / 2, 3)) @ (first + second))
         blocks.append(sparse.diags(np.repeat(self._hinge, 3)) @ (second - first))
-        if self._pin is not None and self._sheets.pinned is not None:
-            blocks.append(sparse.diags(np.repeat(self._pin, 3)) @ _spots_jacobian(self._sheets.pinned, x))
+        if self._hold is not None and self._sheets.holds is not None:
+            holds = self._sheets.holds
+            apart = _spots_jacobian(holds.a, x) - _spots_jacobian(holds.b, x)
+            count = len(holds.off)
+            index = np.repeat(np.arange(count), 3), np.arange(3 * count)
+            along = sparse.csr_matrix(((self._hold[:, None] * holds.ways).ravel(), index), shape=(count, 3 * count))
+            blocks.append(along @ apart)
+        wide = self._unknown
+        for number, block in enumerate(blocks):
+            if block.shape[1] < wide:
+                block.resize(block.shape[0], wide)
+                blocks[number] = block
         jacobian = sparse.vstack(blocks, format="csr")
         residual = np.concatenate([r.ravel() for r in residuals])
         return 0.5 * float(residual @ residual), jacobian, residual
@@ -194,6 +237,71 @@ class _Terms:
         index = np.repeat(np.arange(4 * count), 9)
         shape = (4 * count, 3 * len(x))
         return sparse.csr_matrix((rows.ravel(), (index, columns.ravel())), shape=shape)
+
+
+class _Formed(_Terms):
+    """Of sheets that were bent beforehand: only what departs from an even curve takes force, and a little of that.
+
+    An even curve is one whose height over the flat sheet is a polynomial of the third degree. Its coefficients, for
+    each sheet, are unknowns as well.
+    """
+
+    def __init__(self, sheets: Sheets) -> None:
+        super().__init__(sheets)
+        inner = self._hinges
+        own = sheets.piece[inner[:, 0]]
+        columns, self._count = [], 0
+        for number in np.unique(own):
+            rows = np.flatnonzero(own == number)
+            if sheets.stiff[inner[rows[0], 0]] > 1.0:
+                continue
+            basis = _even(sheets.flat, self._bend, rows)
+            index = np.repeat(rows, basis.shape[1]), np.tile(np.arange(basis.shape[1]), len(rows)) + self._count
+            columns.append((basis.ravel(), index))
+            self._count += basis.shape[1]
+        shape = (len(inner), self._count)
+        values = np.concatenate([v for v, _ in columns])
+        at = tuple(np.concatenate([index[k] for _, index in columns]) for k in range(2))
+        self._even = sparse.csr_matrix((values, at), shape=shape)
+        self._unknown += self._count
+
+    def _up(self, x: np.ndarray) -> np.ndarray:
+        """(h, 3) unit normals where two triangles meet."""
+        corners = x[self._sheets.triangles]
+        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        cross /= np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-12)
+        both = cross[self._hinges].sum(axis=1)
+        return both / np.maximum(np.linalg.norm(both, axis=1, keepdims=True), 1e-12)
+
+    def curves(self, points: np.ndarray) -> np.ndarray:
+        found: np.ndarray = self._even.T @ ((self._bend @ points) * self._up(points)).sum(axis=1)
+        return found
+
+    def _bent(self, x: np.ndarray, curves: np.ndarray) -> list[np.ndarray]:
+        return [((self._bend @ x) * self._up(x)).sum(axis=1) - self._even @ curves, np.sqrt(_SET) * curves]
+
+    def _bent_jacobian(self, x: np.ndarray) -> list[sparse.csr_matrix]:
+        up = self._up(x)
+        count = len(up)
+        index = np.repeat(np.arange(count), 3), np.arange(3 * count)
+        along = sparse.csr_matrix((up.ravel(), index), shape=(count, 3 * count))
+        bent = along @ sparse.kron(self._bend, sparse.identity(3), format="csr")
+        lone = sparse.csr_matrix((self._count, 3 * len(x)))
+        return [
+            sparse.hstack([bent, -self._even], format="csr"),
+            sparse.hstack([lone, np.sqrt(_SET) * sparse.identity(self._count)], format="csr"),
+        ]
+
+
+def _even(flat: np.ndarray, bend: sparse.csr_matrix, rows: np.ndarray) -> np.ndarray:
+    """(R, k) orthonormal: what even curves, one for each column, make of the rows of `bend`."""
+    own = bend[rows]
+    used = np.unique(own.indices)
+    middle, size = flat[used].mean(axis=0), np.abs(flat[used] - flat[used].mean(axis=0)).max()
+    u, v = ((flat - middle) / size).T
+    heights = np.column_stack([u ** (n - k) * v**k for n in _DEGREES for k in range(n + 1)])
+    q, r = np.linalg.qr(own @ heights)
+    return q[:, np.abs(np.diag(r)) > 1e-6 * np.abs(r).max()]
 
 
 def _normals(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -227,8 +335,9 @@ def _skew(v: np.ndarray) -> np.ndarray:
     return np.stack([np.stack([zero, -z, y], 1), np.stack([z, zero, -x], 1), np.stack([-y, x, zero], 1)], axis=1)
 
 
-def _bending(sheets: Sheets) -> sparse.csr_matrix:
-    """(h, n): for each inner side of triangles, what half its square is the energy of, coordinate by coordinate."""
+def _bending(sheets: Sheets) -> tuple[sparse.csr_matrix, np.ndarray]:
+    """(h, n): for each inner side of triangles, what half its square is the energy of, coordinate by coordinate; and the
+    triangles (h, 2) that meet there."""
     flat, triangles = sheets.flat, sheets.triangles
     sides: dict[tuple[int, int], list[tuple[int, int]]] = {}
     for t, (i, j, k) in enumerate(triangles.tolist()):
@@ -236,7 +345,7 @@ def _bending(sheets: Sheets) -> sparse.csr_matrix:
             sides.setdefault((min(p, q), max(p, q)), []).append((t, o))
     inner = [(p, q, *both[0], *both[1]) for (p, q), both in sides.items() if len(both) == 2]
     if not inner:
-        return sparse.csr_matrix((0, len(flat)))
+        return sparse.csr_matrix((0, len(flat))), np.zeros((0, 2), int)
     p, q, t0, o0, t1, o1 = np.array(inner).T
 
     def cot(at: np.ndarray, one: np.ndarray, two: np.ndarray) -> np.ndarray:
@@ -251,4 +360,5 @@ def _bending(sheets: Sheets) -> sparse.csr_matrix:
     scale = np.sqrt(3.0 * rigidity / (area[t0] + area[t1]))
     rows = np.repeat(np.arange(len(p)), 4)
     columns = np.stack([p, q, o0, o1], axis=1).ravel()
-    return sparse.csr_matrix(((scale[:, None] * weights).ravel(), (rows, columns)), shape=(len(p), len(flat)))
+    found = sparse.csr_matrix(((scale[:, None] * weights).ravel(), (rows, columns)), shape=(len(p), len(flat)))
+    return found, np.column_stack([t0, t1])

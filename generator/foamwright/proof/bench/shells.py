@@ -17,7 +17,7 @@ from scipy.sparse.linalg import eigsh
 
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.mesh import sheet_of
-from foamwright.proof.bench.pieces import Placed, Sheet
+from foamwright.proof.bench.pieces import Placed, Sheet, plain_sheet
 from foamwright.proof.bench.rigid import best_motion
 from foamwright.proof.bench.seams import Glue, glue
 from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
@@ -33,10 +33,12 @@ class Net:
 
     foam: Foam
     copies: tuple[Copy, ...]
-    sheets: Mapping[str, Sheet]
+    sheets: Mapping[Copy, Sheet]
     first: Mapping[Copy, int]
     glues: tuple[Glue, ...]
     made: Sheets
+    sewn: tuple[Sewn, ...]
+    spacing: float
 
     def spots(self, copy: Copy, flat: np.ndarray, depth: np.ndarray) -> Spots:
         """Points (K, 2) of a copy's paper at depths (K,) as points of the net."""
@@ -46,26 +48,32 @@ class Net:
         found = {}
         for copy in self.copies:
             part = self.foam.part(copy)
-            sheet = self.sheets[copy.part]
+            sheet = self.sheets[copy]
             begin = self.first[copy]
             found[copy] = Placed(part, self.foam.mirrored(copy), sheet, x[begin : begin + len(sheet.flat)])
         return found
 
 
-def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float) -> Net:
-    """The copies as sheets of triangles of side `spacing`, glued along the seams and the legs of their darts."""
-    sheets = {name: sheet_of(foam.parts[name], spacing) for name in sorted({c.part for c in copies})}
+def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float, frames: Sequence[Copy] = ()) -> Net:
+    """The copies as sheets of triangles of side `spacing`, glued along the seams and the legs of their darts.
+
+    `frames` are flat copies beside them, which come last.
+    """
+    sheets = {copy: sheet_of(foam.part(copy), spacing) for copy in copies}
+    sheets |= {copy: plain_sheet(foam.part(copy)) for copy in frames}
+    copies = (*copies, *frames)
     first, count = {}, 0
     for copy in copies:
         first[copy] = count
-        count += len(sheets[copy.part].flat)
-    flat, triangles, thickness, stiff = [], [], [], []
-    for copy in copies:
-        part, sheet = foam.part(copy), sheets[copy.part]
+        count += len(sheets[copy].flat)
+    flat, triangles, thickness, stiff, piece = [], [], [], [], []
+    for number, copy in enumerate(copies):
+        part, sheet = foam.part(copy), sheets[copy]
         side = foam.mirrored(copy)
         flat.append(sheet.flat * ((-1.0, 1.0) if side else (1.0, 1.0)))
         triangles.append((sheet.triangles[:, ::-1] if side else sheet.triangles) + first[copy])
         thickness.append(np.full(len(sheet.triangles), part.thickness))
+        piece.append(np.full(len(sheet.triangles), number))
         stiff.append(np.full(len(sheet.triangles), 1.0 if part.bent else _FLAT))
     glues = [g for joint in sewn if (g := glue(foam, joint, 0.5 * spacing))]
     glues += [g for copy in copies for g in _darts(foam, copy, 0.5 * spacing)]
@@ -83,11 +91,17 @@ def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float
         np.vstack(triangles),
         np.concatenate(thickness),
         np.concatenate(stiff),
+        np.concatenate(piece),
         ends[0],
         ends[1],
         np.concatenate(share),
     )
-    return Net(foam, tuple(copies), sheets, first, tuple(glues), made)
+    return Net(foam, copies, sheets, first, tuple(glues), made, tuple(sewn), spacing)
+
+
+def stiffened(bent: Net, frames: Sequence[Copy]) -> Net:
+    """The same sheets with flat copies beside them."""
+    return net(bent.foam, bent.copies, bent.sewn, bent.spacing, frames)
 
 
 def _halves(spots: Spots) -> tuple[Spots, Spots]:
@@ -96,15 +110,14 @@ def _halves(spots: Spots) -> tuple[Spots, Spots]:
 
 
 def _spots(
-    foam: Foam, sheets: Mapping[str, Sheet], first: Mapping[Copy, int], copy: Copy, flat: np.ndarray, depth: np.ndarray
+    foam: Foam, sheets: Mapping[Copy, Sheet], first: Mapping[Copy, int], copy: Copy, flat: np.ndarray, depth: np.ndarray
 ) -> Spots:
-    sheet, part = sheets[copy.part], foam.part(copy)
+    sheet, part = sheets[copy], foam.part(copy)
     which, weights = sheet.located(flat)
     corners = sheet.triangles[which]
     if foam.mirrored(copy):
         corners, weights = corners[:, ::-1], weights[:, ::-1]
-    neutral = part.neutral if part.bent else part.thickness / 2
-    return Spots(corners + first[copy], weights, neutral - depth)
+    return Spots(corners + first[copy], weights, part.neutral - depth)
 
 
 def _darts(foam: Foam, copy: Copy, spacing: float) -> list[Glue]:
@@ -166,8 +179,8 @@ def _carried(coarse: Net, fine: Net, x: np.ndarray) -> np.ndarray:
     """Vertices of the fine net on the triangles of the coarse one."""
     found = []
     for copy in fine.copies:
-        sheet, begin = coarse.sheets[copy.part], coarse.first[copy]
-        which, weights = sheet.located(fine.sheets[copy.part].flat)
+        sheet, begin = coarse.sheets[copy], coarse.first[copy]
+        which, weights = sheet.located(fine.sheets[copy].flat)
         found.append(np.einsum("ki,kij->kj", weights, x[begin + sheet.triangles[which]]))
     return np.vstack(found)
 
@@ -228,7 +241,7 @@ def set_out(body: Net, far: np.ndarray) -> np.ndarray:
 
 def _own(body: Net, copy: Copy) -> np.ndarray:
     begin = body.first[copy]
-    return np.arange(begin, begin + len(body.sheets[copy.part].flat))
+    return np.arange(begin, begin + len(body.sheets[copy].flat))
 
 
 def distances(body: Net) -> np.ndarray:
@@ -296,9 +309,6 @@ def _inside_in(body: Net, x: np.ndarray) -> np.ndarray:
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     out = (cross * (corners.mean(axis=1) - x.mean(axis=0))).sum(axis=1)
     drawn = np.concatenate(
-        [
-            np.full(len(body.sheets[c.part].triangles), 1.0 if body.foam.part(c).drawn_inside else -1.0)
-            for c in body.copies
-        ]
+        [np.full(len(body.sheets[c].triangles), 1.0 if body.foam.part(c).drawn_inside else -1.0) for c in body.copies]
     )
     return x if float((out * drawn).sum()) <= 0.0 else x * (-1.0, 1.0, 1.0)
