@@ -12,9 +12,9 @@ from foamwright.proof.bench.footings import (
     Fit,
     Footing,
     arrow,
-    drawn,
     fitted,
     footings,
+    own_points,
 )
 from foamwright.proof.bench.holds import all_held, held
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
@@ -25,12 +25,10 @@ from foamwright.proof.bench.shell import Rested, at_rest
 from foamwright.proof.bench.shells import Net, bent_body, stiffened
 from foamwright.proof.bench.sides import left_open, looks, way_round
 
-_FRAME = 0.012  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
+_FRAME = 0.03  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
 _REACH = 1.5  # mm: foam is not drawn to what is further off, and
 _WIDER = 4.0  # times as far as the marks of a frame are from it, while they still are
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
-_HOLDS = 0.3  # mm from marks to foot, by the middle one of the points
-_FRAMES = 2  # so many flat parts that fit hold it, whatever is free
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
@@ -45,10 +43,9 @@ class Group:
     placed: Mapping[Copy, Placed]
     bent: bool
     apart: tuple[float, float]
-    closed: bool = True  # its edges are all joined, or flat parts hold it open
+    closed: bool = True  # its edges are all joined
     net: Net | None = None
     rested: Rested | None = None
-    held: bool = False  # it is flat parts alone that hold it open
 
     @property
     def determined(self) -> bool:
@@ -193,11 +190,8 @@ def _stiffened(
         made = Fit(STILL, np.concatenate(left), 0.0, fit.sure and told, by_mark)
         sets.append(Standing(other.copies, tuple(own), made))
     copies = (*group.copies, *frames)
-    firm = sum(s.fit.middle < _HOLDS for s in sets) >= _FRAMES
     rested = replace(group.rested, points=x)
-    return replace(
-        group, copies=copies, placed=placed, closed=group.closed or firm, held=not group.closed and firm, rested=rested
-    ), sets
+    return replace(group, copies=copies, placed=placed, rested=rested), sets
 
 
 def _first_set(
@@ -227,10 +221,14 @@ def _first_set(
 
 def _standing_on_a_line(foam: Foam, placed: Mapping[Copy, Placed], own: Sequence[Footing]) -> bool:
     """Are all marks along one line, so that the part may lean to either side and stiffens nothing?"""
-    lines = [line for f in own for piece in [placed.get(f.lower)] if piece is not None for line in drawn(f, piece)]
-    if not lines:
+    found = []
+    for f in own:
+        if f.lower in placed:
+            flat, _ = own_points(f, placed[f.lower])
+            found.append(placed[f.lower].place(flat, np.zeros(len(flat))))
+    points = np.vstack([*found, np.zeros((0, 3))])
+    if len(points) < 2:
         return False
-    points = np.vstack(lines)
     spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
     thick = max(foam.part(f.upper).thickness for f in own)
     return bool(spread[1] < _NARROW * thick * np.sqrt(len(points)))
@@ -276,7 +274,9 @@ def _set_up(
         if not own:
             break
         group = rest.pop(number)
-        fit = fitted(placed, group.placed, own, _arrows(placed))
+        lone = len(group.copies) == 1 and not group.bent
+        read = _read(foam, placed, placed, group, own) if lone else None
+        fit = fitted(placed, group.placed, own, _arrows(placed), read)
         if fit is None:
             continue
         sets.append(Standing(group.copies, tuple(own), fit))

@@ -161,8 +161,8 @@ def _length(line: np.ndarray) -> float:
 
 
 def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[float, float]) -> BodyFigures:
-    """The figures of what is sewn up. Foam that springs open between the flat parts that hold it is proven by coming out
-    within the bounds `most`, and not refused otherwise: its lengths leave the shape of its free edges open."""
+    """The figures of what is sewn up. Foam with open edges is proven by coming out within the bounds `most`, and not refused
+    otherwise: it springs open as far as it will, and its lengths leave the shape of free edges open."""
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
     found = measured(own, registered(own, model, list(own)), model)
     away = np.concatenate([one.away for one in found] or [np.zeros(1)])
@@ -171,7 +171,7 @@ def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[f
         tuple(dict.fromkeys(copy.part for copy in group.copies)),
         len(group.copies),
         group.bent,
-        group.determined and (not group.bent or group.closed) and (within or not group.held),
+        group.determined and (within or group.closed),
         float(away.mean()),
         float(away.max()),
         group.apart[0],

@@ -29,6 +29,9 @@ _RIM_COUNTS = 0.05  # of the distance there, in comparing starts
 _FEWEST = 4  # points of a mark that tell where a part stands
 _TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
 FACES = ("inside", "outside")
+_LEVER = 20.0  # mm
+_SQUARE = 0.5  # degrees of bevel
+_STRAIGHT = 0.999  # of the length of an edge, from end to end
 _BAR = "rod"
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
 _LOOKS = 0.4  # cosine
@@ -214,6 +217,16 @@ class Foot:
         return found
 
 
+def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:
+    if lower.part.bent or upper.part.bent or upper.part.kind == _BAR:
+        return False
+    edges = [edge for face in footing.faces if (edge := upper.part.edge(face)) is not None]
+    straight = [len(e.stretches) == 1 and float(np.linalg.norm(e.stretches[0][-1] - e.stretches[0][0])) for e in edges]
+    return bool(edges) and all(
+        max(map(abs, edge.bevel)) < _SQUARE and along > _STRAIGHT * edge.length for edge, along in zip(edges, straight)
+    )
+
+
 def _end(bar: Placed, edge: Edge) -> np.ndarray:
     """The circle (N, 3) in which a round bar ends, whose paper is a strip as wide as it is thick."""
     radius, angle = bar.part.thickness / 2, np.linspace(0.0, 2 * np.pi, 49)
@@ -387,6 +400,7 @@ class _Pair:
     other: np.ndarray | None  # out of the foam that stands there
     middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
     bounds: bool  # the mark is the line of the foot, not the bound of what comes near
+    square: bool  # a flat part stands with an edge that is cut square on a flat face
 
     @staticmethod
     def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> _Pair | None:
@@ -411,7 +425,18 @@ class _Pair:
         bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
         ways = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
         samples = samples + gap * out_of_foam(footing, lower, points)
-        return _Pair(samples, rim, ways, stands, on_fixed, normal, standing, tuple(middles), bounds)
+        return _Pair(
+            samples,
+            rim,
+            ways,
+            stands,
+            on_fixed,
+            normal,
+            standing,
+            tuple(middles),
+            bounds,
+            _square(footing, lower, upper),
+        )
 
     def thinned(self) -> _Pair:
         """With fewer points, enough to tell one start from another."""
@@ -424,6 +449,14 @@ class _Pair:
             back = motion.inverse()
             return self.foot.nearest(back(self.samples), self.ways @ motion.turn), self.samples
         return self.samples, self.foot.nearest(motion(self.samples), self.ways @ motion.turn.T)
+
+    def lifted(self, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Matched points moved along the normals of both, which look at each other: a line alone does not keep an edge
+        that is cut square from leaning over."""
+        if not self.square or self.other is None:
+            return points[:0], goals[:0]
+        own, fixed = (self.other, -self.normal) if self.on_fixed else (self.normal, -self.other)
+        return points + _LEVER * own, goals + _LEVER * fixed
 
     def off_rim(self, motion: Motion) -> np.ndarray:
         """How far the mark's points at the edge of the foam are from the foot (M,)."""
@@ -483,7 +516,11 @@ def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:
             break
         last = score
         near = left <= max(_TRIM * float(np.median(left)), 0.3)
-        motion = best_motion(points[near], goals[near])
+        lifted = [pair.lifted(*own) for pair, own in zip(pairs, both)]
+        points, goals = (
+            np.vstack([all_of[near], *(own[k] for own in lifted)]) for k, all_of in enumerate((points, goals))
+        )
+        motion = best_motion(points, goals)
     both = [pair.matched(motion) for pair in pairs]
     each = [np.linalg.norm(motion(b[0]) - b[1], axis=1) for b in both]
     left = np.concatenate(each)
