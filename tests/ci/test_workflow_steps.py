@@ -1,0 +1,158 @@
+"""The commands of the workflows for designs, run here: with files of the service's layout, and a program that notes
+how it was called where building would take long."""
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+ROOT = Path(__file__).parents[2]
+COMPARE = ROOT / ".ci/compare-designs"
+NOTING = """#!/bin/sh
+for word in "$@"; do printf '[%s]' "$word"; done >> "$CALLS"
+echo >> "$CALLS"
+case "$*" in *"$FAILS"*) exit 1 ;; esac
+"""
+
+
+def command(workflow, job, words):
+    flow = yaml.safe_load((ROOT / ".github/workflows" / workflow).read_text("utf-8"))
+    (found,) = [step["run"] for step in flow["jobs"][job]["steps"] if words in step.get("run", "")]
+    return found
+
+
+def run(script, folder, **environment):
+    return subprocess.run(
+        ["bash", "-e", "-c", script], cwd=folder, env=os.environ | environment, capture_output=True, text=True
+    )
+
+
+@pytest.fixture
+def noting(tmp_path):
+    program = tmp_path / "program/.venv/bin/foamwright"
+    program.parent.mkdir(parents=True)
+    program.write_text(NOTING)
+    program.chmod(0o755)
+    return program
+
+
+def git(folder, *words):
+    who = ["-c", "user.name=a", "-c", "user.email=a@example.org"]
+    return subprocess.run(["git", *who, *words], cwd=folder, check=True, capture_output=True, text=True).stdout.strip()
+
+
+@pytest.fixture
+def designs(tmp_path):
+    """A repository with two designs and a fragment; the base commit is the first."""
+    folder = tmp_path / "mine"
+    (folder / "designs/stock").mkdir(parents=True)
+    for name in ("lamp", "boat"):
+        (folder / f"designs/{name}.yaml").write_text(f"name: {name}\n")
+    (folder / "designs/stock/foam.yaml").write_text("format: 1\n")
+    git(folder, "init", "-q")
+    git(folder, "add", "-A")
+    git(folder, "commit", "-qm", "first")
+    return folder
+
+
+def compared(designs, noting, tmp_path, fails="nothing of the kind"):
+    base = git(designs, "rev-parse", "HEAD")
+    git(designs, "add", "-A")
+    git(designs, "commit", "-qm", "second", "--allow-empty")
+    calls = tmp_path / "calls"
+    calls.write_text("")
+    told = os.environ | {"CALLS": str(calls), "FAILS": fails}
+    words = ["sh", str(COMPARE), base, "designs", str(tmp_path / "out"), str(noting)]
+    done = subprocess.run(words, cwd=designs, env=told, capture_output=True, text=True)
+    return done.returncode, [line.replace(base, "BASE") for line in calls.read_text().splitlines()]
+
+
+def test_only_the_design_that_changed_is_compared(designs, noting, tmp_path):
+    (designs / "designs/lamp.yaml").write_text("name: other\n")
+    code, calls = compared(designs, noting, tmp_path)
+    assert code == 0 and len(calls) == 2
+    assert all(call.startswith("[compare][BASE:designs/lamp.yaml][designs/lamp.yaml]") for call in calls)
+    assert calls[1].endswith("[--version-rule]")
+
+
+def test_what_designs_share_may_change_each(designs, noting, tmp_path):
+    (designs / "designs/stock/foam.yaml").write_text("format: 1 # other\n")
+    _, calls = compared(designs, noting, tmp_path)
+    assert {call.split("]")[2] for call in calls} == {"[designs/boat.yaml", "[designs/lamp.yaml"}
+
+
+def test_nothing_changed_and_a_design_that_went(designs, noting, tmp_path):
+    assert compared(designs, noting, tmp_path) == (0, [])
+    (designs / "designs/boat.yaml").unlink()
+    assert compared(designs, noting, tmp_path) == (0, [])
+
+
+def test_a_new_design_is_built_and_its_name_is_no_markup(designs, noting, tmp_path):
+    (designs / "designs/n](x)`$(touch hacked)`.yaml").write_text("name: n\n")
+    code, calls = compared(designs, noting, tmp_path)
+    assert code == 0 and calls[0].startswith("[build][designs/n](x)`$(touch hacked)`.yaml]")
+    (told,) = (tmp_path / "out").glob("*.md")
+    assert told.read_text() == "### nxtouch hacked is new\n"
+    assert not (designs / "hacked").exists()
+
+
+def test_a_version_that_was_not_raised_fails_the_whole(designs, noting, tmp_path):
+    for name in ("boat", "lamp"):
+        (designs / f"designs/{name}.yaml").write_text("name: other\n")
+    code, calls = compared(designs, noting, tmp_path, fails="boat.yaml --as markdown")
+    assert code == 1 and len(calls) == 4  # the other is compared all the same
+
+
+def test_archives_are_named_by_their_paper_and_summed(tmp_path):
+    for paper, number in (("A4", 0), ("letter", 1)):
+        folder = tmp_path / f"packs/pack-{paper}-{number}/lamp/table"
+        folder.mkdir(parents=True)
+        (folder / "lamp-table.zip").write_bytes(paper.encode())
+    done = run(command("design-release.yml", "publish", "SHA256SUMS"), tmp_path)
+    assert done.returncode == 0, done.stderr
+    sums = dict(line.split()[::-1] for line in (tmp_path / "archives/SHA256SUMS").read_text().splitlines())
+    assert sums == {f"lamp-table-{p}.zip": hashlib.sha256(p.encode()).hexdigest() for p in ("A4", "letter")}
+
+
+def test_measures_are_words_and_never_commands(tmp_path, noting):
+    (tmp_path / "mine").mkdir()
+    told = {
+        "CALLS": str(tmp_path / "calls"),
+        "FAILS": "nothing of the kind",
+        "GITHUB_STEP_SUMMARY": str(tmp_path / "summary"),
+    }
+    script = command("design-to-measure.yml", "fit", "MEASURES")
+    done = run(
+        script,
+        tmp_path / "mine",
+        DESIGN="designs/lamp.yaml",
+        MEASURES="candle=52mm arm=$(touch x);* --out=/",
+        PAPER="A4",
+        **told,
+    )
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "calls").read_text().strip() == (
+        "[fit][designs/lamp.yaml][--paper][A4][--out][../build][--measure=candle=52mm][--measure=arm=$(touch]"
+        "[--measure=x);*][--measure=--out=/]"
+    )
+    assert run(script, tmp_path / "mine", DESIGN="--out=/", MEASURES="", PAPER="A4", **told).returncode == 2
+
+
+def test_the_plan_is_a_matrix_of_the_program_itself(tmp_path):
+    program = tmp_path / "program/.venv/bin/foamwright"
+    program.parent.mkdir(parents=True)
+    program.write_text(f'#!/bin/sh\nPYTHONPATH={ROOT}/generator exec {sys.executable} -m foamwright "$@"\n')
+    program.chmod(0o755)
+    (tmp_path / "mine/designs").mkdir(parents=True)
+    subprocess.run([str(program), "new", str(tmp_path / "mine/designs/lamp.yaml")], check=True)
+    script, output = command("design-release.yml", "plan", "matrix"), tmp_path / "output"
+    told = {"DESIGNS": "designs", "GITHUB_OUTPUT": str(output)}
+    assert run(script, tmp_path / "mine", TAG="", **told).returncode == 0
+    plan = json.loads(output.read_text().removeprefix("packs="))["include"]
+    assert [entry["paper"] for entry in plan] == ["A4", "letter"] * (len(plan) // 2) and plan
+    assert run(script, tmp_path / "mine", TAG="v9.9.9", **told).returncode == 1  # no design has that version
