@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from foamwright.errors import DesignError
 
 if TYPE_CHECKING:
     from PIL.Image import Image
+    from PIL.ImageFont import FreeTypeFont
 
 CARD = (480, 480)
 PREVIEW = (1200, 630)  # what the services that show previews ask for (The Open Graph protocol leaves it open)
@@ -22,9 +24,7 @@ _MOST_PIXELS = 50_000_000
 
 def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, bytes]:
     """Two JPEG files; `lines` are written on the preview, the first as its title. DesignError: it is no picture."""
-    from PIL import Image, ImageDraw, ImageFont, UnidentifiedImageError
-
-    from foamwright.drawing.fonts import face_file
+    from PIL import Image, ImageDraw, UnidentifiedImageError
 
     try:
         with Image.open(picture) as found:
@@ -44,12 +44,21 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
     pen, top = ImageDraw.Draw(preview), float(_MARGIN)
     for number, line in enumerate(lines):
         bold = number == 0
-        font = ImageFont.truetype(str(face_file(bold)), 56 if bold else 30)
+        font = _font(bold)
         for row in _rows(line, font.getlength, half - _MARGIN, 4 if bold else 3):
             pen.text((_MARGIN, top), row, font=font, fill=_INK if bold else _QUIET)
             top += 1.3 * font.size
         top += 20.0
     return _jpeg(_within(flat, *CARD)), _jpeg(preview)
+
+
+@cache
+def _font(bold: bool) -> FreeTypeFont:
+    from PIL import ImageFont
+
+    from foamwright.drawing.fonts import face_file
+
+    return ImageFont.truetype(str(face_file(bold)), 56 if bold else 30)
 
 
 def _within(picture: Image, width: int, height: int) -> Image:
