@@ -4,12 +4,13 @@ else."""
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from foamwright.compiled import compiled
 
 _FLAT = 1e-9  # a triangle seen edge on has no area on the grid
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _turned(points, corners, basis, flat):  # pragma: no cover - compiled
     """The three corners of a triangle in the frame `basis`, written into `flat` (3, 3)."""
     for k in range(3):
@@ -19,7 +20,7 @@ def _turned(points, corners, basis, flat):  # pragma: no cover - compiled
             flat[k, axis] = basis[axis, 0] * x + basis[axis, 1] * y + basis[axis, 2] * z
 
 
-@njit(cache=True)
+@compiled()
 def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover - compiled
     """Nearest and farthest hit of a mesh at every sample, written into `near` and `far` (rows, columns).
 
@@ -52,7 +53,7 @@ def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover -
                 far[i, j] = max(far[i, j], depth)
 
 
-@njit(cache=True)
+@compiled()
 def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, slack, travel, wide, least):
     # pragma: no cover - compiled
     """For each body, whether a mover meets it: True where a block of `wide` (rows, columns) samples is hit,
@@ -143,7 +144,7 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
     return found
 
 
-@njit(cache=True)
+@compiled()
 def _has_block(stamp, value, wide):  # pragma: no cover - compiled
     """Is there a rectangle of `wide` (rows, columns) samples that all hold `value`?"""
     rows, columns = stamp.shape
@@ -158,7 +159,7 @@ def _has_block(stamp, value, wide):  # pragma: no cover - compiled
     return False
 
 
-@njit(cache=True)
+@compiled()
 def picture(flat, triangles, numbers, owners, low, step, depth, owner, face):  # pragma: no cover - compiled
     """The nearest triangle at every sample: its distance, whose it is, and its number; -1 where nothing is met.
 
@@ -214,7 +215,7 @@ def picture(flat, triangles, numbers, owners, low, step, depth, owner, face):  #
                     face[i, j] = t
 
 
-@njit(cache=True)
+@compiled()
 def firsts(starts, copies, standing):  # pragma: no cover - compiled
     """For each copy along how many lines it is the first that stands; line `i` meets `copies[starts[i]:starts[i + 1]]`
     in that order."""
@@ -227,7 +228,7 @@ def firsts(starts, copies, standing):  # pragma: no cover - compiled
     return count
 
 
-@njit(cache=True)
+@compiled()
 def normals(flat, triangles, corners, face, basis, low, step, found):  # pragma: no cover - compiled
     """Unit normals at every sample, written into `found` (rows, columns, 3) where `face` is not -1.
 
@@ -261,7 +262,7 @@ def normals(flat, triangles, corners, face, basis, low, step, found):  # pragma:
                 found[i, j, k] = turned / size
 
 
-@njit(cache=True)
+@compiled()
 def drawn_edges(owner, depth, normal, step, crease, jump, outline, inner):  # pragma: no cover - compiled
     """Where a line is drawn, written into masks (rows, columns): `outline` between two copies, or a copy and nothing,
     `inner` where a copy's face turns (cosine below `crease`) or steps back by `jump` times what its slope explains."""
@@ -285,7 +286,7 @@ def drawn_edges(owner, depth, normal, step, crease, jump, outline, inner):  # pr
                     inner[i, j] = True
 
 
-@njit(cache=True)
+@compiled()
 def spotted(places, faces, copies, owner, depth, normal, low, step, radius, found):  # pragma: no cover - compiled
     """Samples that lie within `radius` mm of a place on its own copy, on the face that looks the same way, written into
     the mask `found` (rows, columns). `places` and `faces`, what way they look, are (n, 3) in the frame of the view."""
@@ -312,7 +313,7 @@ def spotted(places, faces, copies, owner, depth, normal, low, step, radius, foun
                     found[i, j] = True
 
 
-@njit(cache=True)
+@compiled()
 def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no cover - compiled
     """Colours (rows, columns, 3) of what is met: its copy's in `base` (copies, 3) by how much `light` (3,) falls on it,
     down to `darkest`; copies in `weak` are shaded half as much. White where nothing is met."""
@@ -331,7 +332,7 @@ def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no 
                 picture[i, j, k] = min(base[copy, k] * tone, 255.0)
 
 
-@njit(cache=True)
+@compiled()
 def around(owner, chosen, reach, found):  # pragma: no cover - compiled
     """The outline of `chosen` copies (a mask of copies), a band of `reach` samples to both sides, written into the mask
     `found` (rows, columns)."""
@@ -351,7 +352,7 @@ def around(owner, chosen, reach, found):  # pragma: no cover - compiled
                             found[a, b] = True
 
 
-@njit(cache=True)
+@compiled()
 def clear(places, lean, own, low, step, shape, starts, copies, depths, standing, near):  # pragma: no cover - compiled
     """Which places (k, 3), in the frame of a view, have nothing that stands before them.
 

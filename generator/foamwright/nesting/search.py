@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+from foamwright.compiled import compiled
 from foamwright.nesting.rooms import Rooms
 
 CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the pieces are larger by it
@@ -49,12 +50,7 @@ class Layout(NamedTuple):
 # those of the functions that it calls. The innermost ones are inlined, as a call takes longer than what they do.
 
 
-def _compiled(function):
-    """`function` compiled, and kept for the next run if there is a folder to keep it in."""
-    try:
-        return njit(cache=True, nogil=True)(function)
-    except RuntimeError:
-        return njit(nogil=True)(function)
+_compiled = compiled(nogil=True)
 
 
 @njit(inline="always")
