@@ -191,9 +191,9 @@ def test_the_view_turns_comes_apart_and_shows_the_steps_by_keyboard(opened):
 
 def test_measures_make_a_command_and_a_link(opened):
     page = opened("lamp/index.html")
-    assert page.locator("#command").inner_text() == "foamwright fit lamp.yaml --measure candle=50mm"
+    assert page.locator("#command").inner_text() == "foamwright fit lamp.yaml --size small --measure candle=50mm"
     page.fill("#measure-candle", "61.5")
-    assert page.locator("#command").inner_text() == "foamwright fit lamp.yaml --measure candle=61.5mm"
+    assert page.locator("#command").inner_text() == "foamwright fit lamp.yaml --size small --measure candle=61.5mm"
     with page.expect_request("https://example.org/ask**") as asked:
         page.click("text=Ask for a pack")
     query = parse_qs(urlsplit(asked.value.url).query)

@@ -58,6 +58,7 @@ class Published:
     name: str
     version: str
     size: str
+    base: str  # the size of the design that its values start from
     digest: str
     about: Mapping[str, Any]
     work: Mapping[str, Any]
@@ -155,6 +156,7 @@ def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, floa
         name=str(design["name"]),
         version=design["version"],
         size=design["size"],
+        base=design.get("base_size", design["size"]),
         digest=str(design["digest"]),
         about=about,
         work=record["work"],

@@ -69,7 +69,8 @@ def design_page(
     films = {labels[part]: at for part, at in times.items() if part in labels}
     measures = [one for one in about["choices"] if one["measure"]]
     file = shlex.quote(f"{pack.id}.yaml")
-    base = "" if pack.size == title.newest[0].size else f" --size {shlex.quote(pack.size)}"
+    # which size a design begins with is not in a pack
+    base = f" --size {shlex.quote(pack.base)}" if len(title.newest) > 1 or pack.base != pack.size else ""
     return _page(
         "design.html",
         site=site,
