@@ -100,8 +100,12 @@ def _child(folder: Path, arguments: list[str], seconds: float, space: int) -> No
         resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, LARGEST_FILE))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         signal.signal(signal.SIGXCPU, signal.SIG_DFL)
+        from foamwright import contained, many
         from foamwright.cli import main as command
 
+        # the modeller is loaded here, so that not every trial loads it; for the command it is not, and packs are
+        # built in processes of their own
+        contained.can_fork = many.can_fork = lambda: True  # type: ignore[assignment]
         code = command(arguments)
     except SystemExit as end:
         code = end.code if isinstance(end.code, int) else 1
