@@ -36,7 +36,7 @@ _LINES = 12  # longer paragraphs of a design's own notes are broken here, so tha
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
-SCALES = (1.0, 0.86, 0.74)  # of a step's picture, so that steps that are near to it share a page
+SCALES = (1.0, 0.86, 0.74, 0.63)  # of a step's picture, so that steps that are near to it share a page
 
 
 def step_blocks(
@@ -76,7 +76,8 @@ def _body(
     width: float,
     scale: float,
 ) -> ColumnItem:
-    """Picture, insets and words in the arrangement that is lowest: insets below the picture or in a row below all."""
+    """Picture, insets and words in the arrangement that is lowest: insets below the picture, below the words, or in a row
+    below both."""
     left = scale * PRINTED[0] if picture else INSET[0]
     beside_it = stack(_text(step, pieces, width - left - _GAP), _ROW_GAP)
     drawn = [lettered_block(picture, left, scale * PRINTED[1])] if picture else []
@@ -84,6 +85,9 @@ def _body(
     if drawn or insets:
         column = stack([*drawn, *([inset_rows(insets, left)] if insets else [])], 3.0)
         options.append(beside(column, beside_it, left + _GAP))
+    if drawn and insets and width - left - _GAP > INSET[0]:
+        right = stack([beside_it, inset_rows(insets, width - left - _GAP)], 3.0)
+        options.append(beside(drawn[0], right, left + _GAP))
     if insets:
         above = beside(drawn[0], beside_it, left + _GAP) if drawn else stack(_text(step, pieces, width), _ROW_GAP)
         options.append(stack([above, inset_rows(insets, width)], 3.0))
