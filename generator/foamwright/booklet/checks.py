@@ -55,7 +55,8 @@ def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
         return [
             say(
                 "Check: from the outside of one side to the outside of the opposite one the {thing} is {size}, and the "
-                "same for every pair of sides. If not, push it into shape before the glue is hard.",
+                "same for every pair of sides. If not, press it into shape by hand and hold it so with tape until the glue has "
+                "cured.",
                 thing=name,
                 size=length(_extent(points, normals[0])),
             )
@@ -193,7 +194,8 @@ def _spacing(told: Fitting, piece: Piece) -> str:
     """Copies that stand at even distances: from the middle of one to the middle of the next."""
     copies = _own(told, piece)
     places = [
-        [other for a, other in told.bodies.touches if a == copy and told.standing >> other & 1] for copy in copies
+        [b for a, b in told.bodies.touches if a == copy and told.bodies.pieces[b].id in piece.lies_on]
+        for copy in copies
     ]
     if all(len(place) == 1 for place in places) and len({place[0] for place in places}) == len(copies):
         return ""  # each lies on a copy of its own, which has its line

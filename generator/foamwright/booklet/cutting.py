@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from foamwright.booklet.naming import all_of, one_of, plain, the
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
 from foamwright.language import count, length, lengths, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import Piece
+
+_SMALL_HOLE = 20.0  # mm across
 
 
 def cut(patterns: Patterns, seams: bool) -> list[str]:
@@ -56,6 +60,13 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
         )
     if any(piece.mirrored for piece in pieces):
         text.append(say("For pieces marked \u201cmirrored\u201d, turn the template over."))
+    if any(_small_hole(hole) for pattern in patterns.patterns for hole in pattern.holes):
+        text.append(
+            say(
+                "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
+                "short upright strokes; rather too small than too wide."
+            )
+        )
     if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
         text.append(
             say(
@@ -74,6 +85,12 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
         else say("Check: lay the pieces out by letter. Pieces of one letter cover each other.")
     )
     return text
+
+
+def _small_hole(hole: np.ndarray) -> bool:
+    """Is a hole round, and too small to lead a blade around?"""
+    spans = np.ptp(hole, axis=0)
+    return bool(spans.max() < _SMALL_HOLE and len(hole) > 8 and np.ptp(spans) < 0.02 * _SMALL_HOLE)
 
 
 def _measured_off(pattern: Pattern) -> str:

@@ -35,14 +35,11 @@ def measures(prop: Prop) -> Chapter:
         Column(say("Yours"), 0.12),
     )
     rows = tuple((_words(p.name), p.measure, _value(p.value, p.unit), _limits(p), "") for p in taken)
-    one = taken[0]
     advice = Words(
         say(
             "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
-            "measure twice. If a figure differs from that of this pack, do not enlarge the paper: ask the maker for a "
-            "pack with your measures, or build one with the design and the option --set {example}. The foam keeps its "
-            "thickness.",
-            example=f"{one.name}={one.value:g}{one.unit}",
+            "measure twice. If a figure differs from that of this pack, do not enlarge the paper: ask whoever gave it to "
+            "you for a pack with your measures. The foam keeps its thickness."
         )
     )
     return Chapter(say("Measure first"), (advice, Table(columns, rows)))

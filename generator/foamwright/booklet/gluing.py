@@ -148,8 +148,16 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "under": say(
             "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
         ),
-        "below": say("Glue {parts} to the lower edge of {others}.", parts=parts, others=others),
-        "on top": say("Glue {parts} on the upper edge of {others}.", parts=parts, others=others),
+        "below": say(
+            "Glue {parts} to the lower edge of {others}, which goes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "on top": say(
+            "Glue {parts} on the upper edge of {others}, which goes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),

@@ -183,11 +183,11 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         items.append(
             Words(
                 say(
-                    "Brush a thin coat on both faces and let it dry; brush on a second one and wait {wait}, until it feels "
-                    "dry and no longer sticks to a fingertip. Both faces must be so before they meet. It grips at once "
-                    "and cannot be shifted: hold the parts clear of each other, bring the inner edges together first, "
-                    "then roll the joint shut and press hard all along. A joint that has slipped is peeled apart at once, "
-                    "or opened with a little warmth.",
+                    "Brush a thin coat on both faces and let it dry; brush on a second one and wait {wait}, until it is tacky: "
+                    "it looks dull and no longer sticks to a fingertip. Both faces must be so before they meet, for then "
+                    "they grip at once. To set down a large part on its lines, lay strips of baking paper between the two, "
+                    "line it up, and pull out one strip after the other. Press hard all along. A joint that sits wrong is "
+                    "peeled apart at once and coated again.",
                     wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
                 ),
                 say("Contact cement"),
@@ -220,7 +220,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             say(
                 "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
                 "in a bubble. Glue goes where it is hatched in red. An arrow shows the way in. The words under a picture "
-                "say when you look from another side."
+                "say when you look from another side. Colours are those of the foam and not of the paint, and pictures of "
+                "steps are not to scale."
             ),
             say("Reading the pictures"),
         )

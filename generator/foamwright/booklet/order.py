@@ -26,6 +26,7 @@ from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
+_SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _INNER = ("split", "dart", "laminate")  # joints within one part
 
@@ -206,6 +207,8 @@ class _Bench:
         if told.dragged:
             uses.append("slip-paper")
         uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
+        if "sandpaper" in uses and "sanding-dust" not in cautions:
+            cautions.append("sanding-dust")
         cautions += self._small(pieces)
         touched = self._glued_to(stage.moves)
         touched += [part for joint in seams for part in joint.parts if part in self.placed]
@@ -304,23 +307,34 @@ class _Bench:
         if not fresh:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
-        minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
+        coats = practice.SEALER_COATS + practice.PAINT_COATS
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
+        stencilled = sum(
+            len(self.pieces[part].placements) for mask in masks for part in self._masked(mask) & set(fresh)
+        )
+        minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6 + practice.MINUTES_PER_COAT * coats
+        minutes += practice.MINUTES_PER_MASK * stencilled
+        finished = [self.pieces[part] for part in self.placed if part not in fresh and self._shows(part)]
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "paint", "paint-brushes", "guard"]
         if masks:
             uses.append("card-mask")
         apart = [self.pieces[part] for part in fresh if part in self.ways.bodies.painted_apart]
         bare = [] if final else [self.pieces[part] for part in self._glued_later(fresh)]
-        title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, bare)
-        wait = practice.WAIT_COATED * (practice.SEALER_COATS + practice.PAINT_COATS)
+        title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, bare, finished)
+        wait = practice.WAIT_COATED * coats
         cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
 
     def _masked(self, mask: Piece) -> set[str]:
         """The parts that are painted through a mask."""
         return {part for spec in self.prop.design.parts if spec.id == mask.id for part in painted_through(spec)}
+
+    def _shows(self, part: str) -> bool:
+        """Can paint get on to a part that stands?"""
+        seen = self.ways.sight.shown(self.standing)
+        return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
 
     def _glued_later(self, painted: Sequence[str]) -> list[str]:
         """Of the parts that are painted now, those that a later part is glued to."""

@@ -164,7 +164,7 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
         Tick((left, foot), (right, foot), "page"),
         Text(
             (left, low + 0.5),
-            say("Pictures are not to scale. The square is for measuring."),
+            say("The square is for measuring: it tells whether this page was printed at 100 %."),
             size,
             "page",
         ),

@@ -15,9 +15,9 @@ def close_pores() -> tuple[str, list[str]]:
     return say("Close the pores with heat"), [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
-            "Lay the pieces of foam with the outside face up: that is the face without your markings. Pass the heat gun "
-            "over it once, a hand's breadth away and never still, until it turns slightly shiny. Let each piece cool flat "
-            "under a board."
+            "Lay the pieces of foam with the outside face up: that is the one on which you did not trace the cut line. Pass "
+            "the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let each "
+            "piece cool flat under a board."
         ),
         say(
             "Leave out cut edges, the face with the markings, and what lies within placement lines: glue holds best on "
@@ -28,21 +28,24 @@ def close_pores() -> tuple[str, list[str]]:
 
 
 def paint(
-    pieces: Sequence[Piece], masks: Sequence[Piece], final: bool, apart: Sequence[Piece], kept_bare: Sequence[Piece]
+    pieces: Sequence[Piece],
+    masks: Sequence[Piece],
+    final: bool,
+    apart: Sequence[Piece],
+    kept_bare: Sequence[Piece],
+    finished: Sequence[Piece],
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through.
 
     `apart` are those of `pieces` that go on later and are painted before, `kept_bare` the parts to which something is
-    glued later.
+    glued later, `finished` what stands and gets no paint in this step.
     """
     text = []
     if not final:
         text.append(
             say(
                 "Paint now what the next parts will hide or must stay clear of: {parts}.",
-                parts=listed(
-                    list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces if piece not in apart))
-                ),
+                parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )
     if apart:
@@ -51,6 +54,12 @@ def paint(
                 "Paint {parts} at the same time, but lying on the bench: they are glued on when all is dry. Keep the faces "
                 "bare that are glued.",
                 parts=all_of(apart),
+            )
+        )
+    if finished:
+        text.append(
+            say(
+                "Cover with paper and low-tack tape what is finished or stays bare: {parts}.", parts=_in_short(finished)
             )
         )
     if kept_bare:
@@ -99,8 +108,15 @@ def paint(
             )
         )
         text.append(say("Finish with a thin coat of matt varnish."))
-    text.append(say("Check: no tacky place is left, and paint does not crack when you bend the foam a little."))
+    if kept_bare or finished or masks:
+        text.append(say("Take all tape off before the last coat is hard."))
+    text.append(say("Check: no place is tacky, and the paint does not crack when you press it with a thumb."))
     return (say("Seal and paint") if final else say("Seal and paint what stands so far")), text
+
+
+def _in_short(pieces: Sequence[Piece]) -> str:
+    """Names without letters and numbers, the members of a whole by its name."""
+    return listed(list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces)))
 
 
 def _colour_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -128,5 +144,5 @@ def last() -> tuple[str, list[str]]:
     return say("Let it cure, and check"), [
         say("Leave the prop in moving air for a day, until no smell is left."),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
-        say("Read \u201cUse and care\u201d on the next pages before it is used or given away."),
+        say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]

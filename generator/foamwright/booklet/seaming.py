@@ -204,16 +204,15 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> list[str]:
             lines.append(
                 say(
                     "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are "
-                    "tacky, bend the row round with its outside out, hold the two ends level at one end of the joint, "
-                    "and press the joint shut from there."
+                    "tacky, bend the row round with its outside out, hold the two ends level, and press this joint shut "
+                    "like the others."
                 )
             )
         elif joints == copies == 1:
             lines.append(
                 say(
                     "Roll it into shape dry a few times first. When both ends are tacky, have a second pair of hands or a "
-                    "strip of masking tape across the joint hold the ends level, and press the joint shut from one end "
-                    "to the other."
+                    "strip of masking tape across the joint hold the ends level while you press the joint shut."
                 )
             )
     return lines[:1]
