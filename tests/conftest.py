@@ -33,6 +33,7 @@ SLOW = (
     "booklet/test_step_pictures.py",
     "booklet/test_ways_in.py",
     "booklet/test_working_figures.py",
+    "classes/test_curved_props.py",
     "commands/test_compare_command.py",
     "flatten/test_creases.py",
     "flatten/test_panels_curvature.py",

@@ -27,7 +27,7 @@ def piece(id_, size, at=(0, 0, 0), stock=STRUCTURE, glue="contact", lies_on=()):
 def scene(*parts):
     """The bodies of parts from `piece`, each in one copy."""
     pieces, meshes = zip(*parts)
-    solids = [Solid(piece.id, 1, faces(*mesh), np.eye(4)) for piece, mesh in parts]
+    solids = [Solid(piece.id, 1, faces(*mesh), np.eye(4), piece.stock.thickness) for piece, mesh in parts]
     by_id = {piece.id: piece for piece in pieces}
 
     def glued(contact):

@@ -8,7 +8,7 @@ from math import acos, pi, sqrt
 import numpy as np
 import pytest
 
-from foamwright.contacts.find import GLUE_REACH, find_contacts
+from foamwright.contacts.find import CORNER, GLUE_REACH, LINE, find_contacts, holds
 from foamwright.contacts.records import Solid
 from foamwright.contacts.solids import solids
 from foamwright.model.build import build_model
@@ -325,3 +325,23 @@ def test_the_triangles_of_a_curved_contact_turn_to_the_other_part():
             radial = middle / np.linalg.norm(middle, axis=1, keepdims=True)
             total = (np.cross(q - p, r - p) / 2.0 * radial).sum()
             assert total == pytest.approx((1.0 if contact.a.part == tube.id else -1.0) * contact.area, rel=0.01)
+
+
+@pytest.mark.parametrize("width, touches", [(0.9 * LINE * T, False), (1.1 * LINE * T, True)])
+def test_a_line_is_no_contact(width, touches):
+    """Two plates that overlap by a strip along one side, a little narrower and a little wider than glue holds."""
+    x, y, z = np.eye(3)
+    made = found(flat("A", (W, D), (0, 0, 0), x, y), flat("B", (W, D), (0, D - width, T), x, y))
+    assert [contact.area for contact in made.found] == ([pytest.approx(W * width)] if touches else [])
+
+
+@pytest.mark.parametrize("side, touches", [(0.9 * CORNER * T, False), (1.1 * CORNER * T, True)])
+def test_a_corner_is_no_contact(side, touches):
+    x, y, z = np.eye(3)
+    made = found(flat("A", (W, D), (0, 0, 0), x, y), flat("B", (W, D), (W - side, D - side, T), x, y))
+    assert [contact.area for contact in made.found] == ([pytest.approx(side**2)] if touches else [])
+
+
+def test_how_much_holds_follows_the_thinner_sheet():
+    assert holds(4.0, 4.0, 6.0) and not holds(4.0, 4.0, 10.0)
+    assert not holds(0.9, 1.0, 0.5)  # what is smaller than a mm2 is in the dark

@@ -14,14 +14,16 @@ from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
 
 GLUE_REACH = 0.8  # mm that glue bridges, beside the clearance that a design leaves; common practice, no source
 OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared space lets pass, and still touch
-LEAST = 1.0  # mm2: faces that share less only meet in a corner,
-NARROW = 0.15  # mm: and those that share a narrower strip only along a line, as beside a mitre
+CORNER = 1 / 4  # of the thickness of the thinner sheet: faces that share less than its square meet in a corner only,
+LINE = 1 / 8  # and those that share a strip narrower than this only along a line: no glue holds there
+_LEAST, _NARROW = 1.0, 0.15  # mm2 and mm: what is smaller is in the dark, however thin the sheet
 
 
 def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     """All contacts between copies, of every copy by itself, in the order of `solids`.
 
-    Faces touch that face each other no further apart than GLUE_REACH and the design's `clearance` together. Two
+    Faces touch that face each other no further apart than GLUE_REACH and the design's `clearance` together, over more
+    than a corner (`CORNER`) or a line (`LINE`). Two
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
@@ -32,6 +34,11 @@ def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -
     """The contacts between one set of copies and another, none of them in both, with a reach of their own."""
     second = np.arange(len(some) + len(others)) >= len(some)
     return _found([*some, *others], second, reach, across=True)
+
+
+def holds(area: float, length: float, thickness: float) -> bool:
+    """Do two faces share enough for glue to hold them, the thinner of both sheets as thick as `thickness`?"""
+    return area >= max(_LEAST, (CORNER * thickness) ** 2) and area >= max(_NARROW, LINE * thickness) * length
 
 
 def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
@@ -50,7 +57,8 @@ def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bo
         for j in (np.flatnonzero(meet) + i + 1).tolist():
             other, beside = owners[j]
             patch = look(face, one.matrix, beside, other.matrix)
-            if patch is not None and patch.area >= max(LEAST, NARROW * patch.length):
+            thinner = min(one.thickness, other.thickness)
+            if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 found.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
     return tuple(found)

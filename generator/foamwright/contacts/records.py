@@ -50,12 +50,14 @@ class Face:
 @dataclass(frozen=True, eq=False)
 class Solid:
     """One copy of a part: its faces as modelled, and the motion (4, 4) that takes them to their place, which may
-    reflect. `number` counts the copies of a part from 1. Copies of one part share their faces."""
+    reflect. `number` counts the copies of a part from 1. Copies of one part share their faces. `thickness` is that of
+    its sheet, in mm."""
 
     part: str
     number: int
     faces: tuple[Face, ...]
     matrix: np.ndarray
+    thickness: float
 
 
 @dataclass(frozen=True)

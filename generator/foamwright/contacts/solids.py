@@ -31,7 +31,8 @@ def solids(model: Model) -> tuple[Solid, ...]:
         piece = copy.piece
         if piece.id not in made:
             made[piece.id] = _named(model.prototype(piece.id))
-        found.append(Solid(piece.id, copy.number, made[piece.id], piece.placements[copy.number - 1].matrix))
+        place = piece.placements[copy.number - 1].matrix
+        found.append(Solid(piece.id, copy.number, made[piece.id], place, piece.stock.thickness))
     return tuple(found)
 
 

@@ -34,7 +34,7 @@ _STRAIGHT_END = 6.0  # of the way beyond it to a tip: so long a line's end is st
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
 _TIP = 1e-6  # mm: legs that meet there meet at the tip
 _SLIT = 0.05  # mm between lines that a knife cuts as one
-_NEARLY = math.radians(1.0)  # from the direction of the page
+_NEARLY = math.radians(3.0)  # from the direction of the page
 
 
 def neutral_offset(piece: Piece[PanelBody]) -> float:

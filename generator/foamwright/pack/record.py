@@ -427,6 +427,8 @@ def _fittings(fittings: Fittings) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if fittings.round is not None:
         found["round"] = {"radius": fittings.round.radius}
+        if fittings.round.inner_radius is not None:
+            found["round"]["inner_radius"] = fittings.round.inner_radius
     if fittings.engraving:
         found["engraving"] = list(fittings.engraving)
     if fittings.pins:

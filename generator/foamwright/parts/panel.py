@@ -393,9 +393,12 @@ def _edge(region, run: _Run, number, flat, offsets):
             )
     else:
         coords_in, coords_out = settle(inner_offset, coords), settle(outer_offset, coords)
-        faces = place(inner_offset, coords_in), place(outer_offset, coords_out)
         along = _along(points, closed)
-        slope = _slope(surface, coords, *faces, along, closed)
+        feet = [
+            _clear_of_corners(surface, coords, settled, wall.at(at), poles[[0, -1]])
+            for at, settled in ((inner_offset, coords_in), (outer_offset, coords_out))
+        ]
+        slope = _slope(surface, coords, place(inner_offset, feet[0]), place(outer_offset, feet[1]), along)
         inner, inner_feet = _ordered(surface, coords_in, inner_offset, neutral, count, closed)
         outer, outer_feet = _ordered(surface, coords_out, outer_offset, neutral, count, closed)
         inner_shift, outer_shift = (
@@ -484,21 +487,21 @@ def _shift(points, along, normals, feet, feet_normals) -> np.ndarray:
     return flat * (length / np.maximum(np.hypot(*flat.T), 1e-12))[:, None]
 
 
-def _slope(surface, coords, inner, outer, along, closed) -> np.ndarray:
+def _clear_of_corners(surface, coords, settled, level, poles) -> np.ndarray:
+    """Where an edge's points, settled on a face, come to lie if its ends slide along its own wall only, as its other
+    points do: at corners they slid along two. An end at a pole stays."""
+    ends = np.array([0, -1])[~poles]
+    feet = settled.copy()
+    feet[ends] = slide_onto(surface, coords[ends], level)
+    return feet
+
+
+def _slope(surface, coords, inner, outer, along) -> np.ndarray:
     """(N,) degrees from square at each point; positive where the inside face is cut shorter."""
     normal = surface.normal(coords)
     wall = outer - inner
     outward = np.cross(along, normal)  # the panel lies on the left of its boundary
-    angle = np.degrees(np.arctan2((wall * outward).sum(1), (wall * normal).sum(1)))
-    if not closed:
-        # corners slide along two walls at once, so the last few points do not show the bevel: a parabola through three
-        # points further in is carried on to them, as a bevel is often greatest or least at the end
-        margin = min(3, (len(angle) - 1) // 4)
-        apart = min(4, (len(angle) - 1 - margin) // 2)
-        for line in (angle, angle[::-1]) if margin else ():
-            at = margin + apart * np.arange(3)
-            line[:margin] = np.polyval(np.polyfit(at, line[at], 2), np.arange(margin))
-    return angle
+    return np.degrees(np.arctan2((wall * outward).sum(1), (wall * normal).sum(1)))
 
 
 def numbered(edges: Sequence[PanelEdge]) -> list[PanelEdge]:

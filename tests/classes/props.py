@@ -1,0 +1,496 @@
+"""Small odd props, each with lengths, circles, bevels and areas that a formula gives and those that its record has.
+
+The formulas are those of sheet-metal development (parallel lines, radial lines), of mitres, of parallel curves and of the
+ellipse, as handbooks have them; written from memory, no page is cited. Each prop is told at a scale s: the form grows
+with it, the foam does not.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from math import acos, asin, atan, atan2, cos, degrees, hypot, pi, radians, sin, sqrt, tan
+from pathlib import Path
+
+import numpy as np
+from scipy.integrate import quad
+from scipy.special import ellipe
+
+from foamwright import load
+from foamwright.pipeline import build
+
+HEAD = """\
+format: 1
+name: Odd
+version: 1.0.0
+licence: CC0-1.0
+units: mm
+parameters: {scale: {value: 1}, clearance: {value: 0 mm}, s: {value: scale}}
+sizes: {one: {}}
+stock:
+  thin: {name: Foam 2 mm, thickness: 2 mm, sheet: [3000, 6000]}
+  foam: {name: Foam 6 mm, thickness: 6 mm, sheet: [3000, 6000]}
+  thick: {name: Foam 10 mm, thickness: 10 mm, sheet: [3000, 6000]}
+"""
+SCALES = (1.0, 0.3, 3.0)
+
+Row = tuple[str, float, float]  # what, true, written; mm, degrees or mm2
+
+
+class Record:
+    """What is written of a prop: its record, read as a stranger would."""
+
+    def __init__(self, record: dict):
+        self.record = record
+
+    def part(self, name: str) -> dict:
+        return next(part for part in self.record["parts"] if part["id"] == name)
+
+    def length(self, part: str, edge: str) -> float:
+        return self.edge(part, edge)["length"]
+
+    def edge(self, part: str, edge: str) -> dict:
+        return next(e for e in self.part(part)["edges"] if e["id"] == edge)
+
+    def bevels(self, part: str, edge: str) -> tuple[float, float]:
+        """The least and the greatest bevel of an edge."""
+        bevel = self.edge(part, edge)["bevel"]
+        values = bevel if isinstance(bevel, list) else [bevel]
+        return min(values), max(values)
+
+    def chord(self, part: str, edge: str) -> float:
+        """Between the ends of an edge on the drawn line."""
+        a, b = self.edge(part, edge)["ends"]
+        return hypot(b[0] - a[0], b[1] - a[1])
+
+    def extent(self, part: str, line: str = "outline") -> tuple[float, float]:
+        """Width and height of the line of one face."""
+        width, height = np.ptp(np.asarray(self.part(part)[line]), axis=0)
+        return float(width), float(height)
+
+    def segments(self, part: str, line: str) -> list[float]:
+        return sorted(float(np.ptp(np.asarray(p[line])[:, 0])) for p in self.part(part)["split"]["segments"])
+
+
+@dataclass(frozen=True)
+class Prop:
+    """`curved`: it has panels, which take seconds to be laid flat."""
+
+    name: str
+    text: str
+    rows: Callable[[Record, float], Iterator[Row]]
+    scales: tuple[float, ...]
+
+    @property
+    def curved(self) -> bool:
+        return "kind: panel" in self.text
+
+
+PROPS: dict[str, Prop] = {}
+
+
+def prop(text: str, scales: tuple[float, ...] = SCALES):
+    def add(rows: Callable[[Record, float], Iterator[Row]]):
+        name = rows.__name__.replace("_", " ")
+        PROPS[name] = Prop(name, text, rows, scales)
+        return rows
+
+    return add
+
+
+def record_of(prop: Prop, scale: float, folder: Path, prove: bool = False) -> Record:
+    path = folder / "odd.yaml"
+    path.write_text(HEAD.replace("scale: {value: 1}", f"scale: {{value: {scale}}}") + prop.text, "utf-8")
+    made = build(load(path), only=("template_files",), prove=prove)
+    return Record(json.loads(made.files["pack.json"]))
+
+
+# prisms and boxes
+
+
+@prop("""\
+forms: {}
+parts:
+  box: {kind: prism, stock: thick, sides: 6, width: 200 * s, height: 80 * s, floor: mitred, roof: mitred}
+""")
+def hexagonal_box_in_10_mm(got, s):
+    flats, high = 200 * s, 80 * s
+    inner = flats - 20
+    yield "side, drawn", inner * tan(pi / 6), got.extent("box_side")[0]
+    yield "side, other face", flats * tan(pi / 6), got.extent("box_side", "other_outline")[0]
+    yield "side height, drawn", high - 20, got.extent("box_side")[1]
+    yield "side height, other face", high, got.extent("box_side", "other_outline")[1]
+    yield "bevel between sides", 30.0, got.bevels("box_side", "left")[0]
+    yield "bevel at the floor", 45.0, got.bevels("box_side", "foot")[0]
+    yield "floor across flats, drawn", inner, min(got.extent("box_floor"))
+    yield "floor across flats, other face", flats, min(got.extent("box_floor", "other_outline"))
+
+
+@prop("""\
+forms: {}
+parts:
+  tower: {kind: prism, stock: foam, sides: 5, width: 120 * s, top_width: 80 * s, height: 90 * s, floor: inside,
+    openings: [{rectangle: {width: 40 * s, height: 20 * s, centre: [0, -28 * s]}},
+               {circle: {radius: 8 * s, centre: [0, 25 * s]}}]}
+""")
+def frustum_with_windows(got, s):
+    lean = atan(20 / 90)
+    turn = acos(cos(lean) ** 2 * cos(2 * pi / 5) + sin(lean) ** 2)
+    yield "foot, other face", 120 * s * tan(pi / 5), got.extent("tower_side", "other_outline")[0]
+    yield "foot, drawn", (120 * s - 12 / cos(lean)) * tan(pi / 5), got.chord("tower_side", "foot")
+    yield "head, drawn", (80 * s - 12 / cos(lean)) * tan(pi / 5), got.chord("tower_side", "head")
+    yield "slant height", hypot(90 * s, 20 * s), got.extent("tower_side")[1]
+    yield "bevel between sides", degrees(turn / 2), got.bevels("tower_side", "left")[0]
+    yield "bevel at the foot", degrees(lean), got.bevels("tower_side", "foot")[0]
+    yield "side of the floor", (120 * s - 12 / cos(lean)) * tan(pi / 5), got.length("tower_floor", "side_1")
+    yield "rim of the square window", 120 * s, got.length("tower_side", "hole_1")
+    yield "rim of the round window", 16 * pi * s, got.length("tower_side", "hole_2")
+
+
+@prop("""\
+forms: {}
+parts:
+  box: {kind: box, stock: foam, size: [160 * s, 110 * s, 70 * s], joint: mitred, without: [top]}
+""")
+def mitred_box_without_a_lid(got, s):
+    yield "bottom, drawn", 160 * s - 12, max(got.extent("box_bottom"))
+    yield "bottom, other face", 160 * s, max(got.extent("box_bottom", "other_outline"))
+    yield "wall height, drawn", 70 * s - 6, min(got.extent("box_front_back"))
+    yield "wall height, other face", 70 * s, min(got.extent("box_front_back", "other_outline"))
+    yield "bevel", 45.0, max(abs(b) for e in got.part("box_bottom")["edges"] for b in [e["bevel"]])
+
+
+# bands
+
+
+RECTANGLE = """\
+forms: {}
+parts:
+  plate: {kind: plate, stock: foam, outline: OUTLINE, at: {normal: z}}
+  band: {kind: band, stock: foam, along: {outline: OUTLINE, at: {normal: z}}, from: 0, to: 12, MORE}
+"""
+
+
+def band(outline: str, more: str = "") -> str:
+    return RECTANGLE.replace("OUTLINE", outline).replace(", MORE", f", {more}" if more else "")
+
+
+@prop(band("{rectangle: {width: 120 * s, height: 80 * s}}", "corners: mitred"))
+def band_mitred_around_a_rectangle(got, s):
+    for number, side in enumerate((80 * s, 80 * s, 120 * s, 120 * s)):
+        yield f"piece {number + 1}, drawn", side, got.segments("band", "outline")[number]
+        yield f"piece {number + 1}, other face", side + 12, got.segments("band", "other_outline")[number]
+
+
+@prop(band("{rectangle: {width: 120 * s, height: 80 * s}}", "corners: scored"))
+def band_scored_around_a_rectangle(got, s):
+    yield "length of the skin", 400 * s + 48, got.extent("band", "other_outline")[0]
+    yield "length of the inner face", 400 * s + 48 - 12, got.extent("band")[0]
+    folds = sorted(fold["at"] for fold in got.part("band")["folds"])
+    yield "from fold to fold", 120 * s + 12, max(np.diff(folds))
+    yield "turn at a fold", 90.0, got.part("band")["folds"][0]["turn"]
+
+
+@prop(band("{rectangle: {width: 120 * s, height: 80 * s, corner: 12 * s}}"))
+def band_around_round_corners(got, s):
+    yield "length", 304 * s + 2 * pi * (12 * s + 3), got.part("band")["strip"]["length"]
+    yield "rim of the plate", 304 * s + 24 * pi * s, got.length("plate", "rim")
+
+
+@prop(band("{slot: {length: 140 * s, width: 60 * s}}"))
+def hoop_around_a_slot(got, s):
+    yield "length", 160 * s + 2 * pi * (30 * s + 3), got.part("band")["strip"]["length"]
+
+
+@prop(
+    band(
+        "{polygon: {points: [[0, 0], [120 * s, 0], [120 * s, 60 * s], [60 * s, 60 * s], [60 * s, 120 * s], "
+        "[0, 120 * s]]}}",
+        "corners: scored",
+    )
+)
+def band_scored_around_an_ell(got, s):
+    # five corners turn out and keep the outer skin, one turns in and keeps the inner one
+    skin = (2 * (120 * s + 12)) + 2 * (60 * s + 12) + 2 * (60 * s + 6)
+    yield "length of the skin", skin, got.extent("band", "other_outline")[0]
+    yield "turn of the hollow fold", -90.0, min(fold["turn"] for fold in got.part("band")["folds"])
+
+
+@prop("""\
+forms: {}
+parts:
+  band: {kind: band, stock: foam, from: 0, to: 20, corners: mitred, along: {at: {normal: z}, outline: {path: {
+    from: [0, 0], steps: [[90 * s, 0], {to: [90 * s, 60 * s], through: [120 * s, 30 * s]}, [0, 60 * s]]}}}}
+""")
+def band_mitred_around_a_path(got, s):
+    # round the half circle goes the longest piece: two legs and the neutral line of the arc
+    round_piece = 180 * s + pi * (30 * s + 3)
+    for line, more in (("outline", 0.0), ("other_outline", 12.0)):
+        pieces = got.segments("band", line)
+        yield f"straight piece, {line}", 60 * s + more, pieces[0]
+        yield f"round piece, {line}", round_piece + more, pieces[-1]
+
+
+# round walls
+
+
+TUBE = "kind: revolution, axis: z, smooth: false, profile: [[-10 * s, RADIUS * s], [200 * s, RADIUS * s]]"
+
+
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "40")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
+    slant: {{plane: {{normal: [0.5, 0, {sqrt(0.75)}], at: 100 * s}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, where: {{slant: before, foot: beyond}}, opened: 0, flush: [slant]}}
+""")
+def tube_cut_aslant(got, s):
+    """The cut develops as a sine; its length is that of the ellipse."""
+    rise, neutral = tan(pi / 6), 40 * s + 3
+
+    def top(radius: float) -> float:
+        return 100 * s / cos(pi / 6) + radius * rise
+
+    yield "foot", 2 * pi * neutral, got.length("wall", "foot")
+    yield "cut", 4 * neutral / cos(pi / 6) * ellipe(1 - cos(pi / 6) ** 2), got.length("wall", "slant")
+    yield "seam", top(-neutral), got.length("wall", "opened.1")
+    yield "height, drawn", top(40 * s), got.extent("wall")[1]
+    yield "height, other face", top(40 * s + 6), got.extent("wall", "other_outline")[1]
+    yield "least bevel", -30.0, got.bevels("wall", "slant")[0]
+    yield "greatest bevel", 30.0, got.bevels("wall", "slant")[1]
+
+
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "60")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
+    waist: {{plane: {{normal: z, at: 80 * s}}}}, top: {{plane: {{normal: z, at: 160 * s}}}}}}}}
+parts:
+  lower: {{kind: panel, stock: thick, form: tube, where: {{foot: beyond, waist: before}}, opened: 0}}
+  upper: {{kind: panel, stock: foam, form: tube, where: {{waist: beyond, top: before}}, opened: 0}}
+""")
+def tube_of_10_mm_below_6_mm(got, s):
+    yield "foot of the thick wall", 2 * pi * (60 * s + 5), got.length("lower", "foot")
+    yield "top of the thin wall", 2 * pi * (60 * s + 3), got.length("upper", "top")
+    yield "where they touch, thick", 2 * pi * (60 * s + 3), got.length("lower", "waist")
+    yield "where they touch, thin", 2 * pi * (60 * s + 3), got.length("upper", "waist")
+    yield "its line on the thick wall", 2 * pi * (60 * s + 5), got.chord("lower", "waist")
+    # both run the same way round, as seen from inside with the top upwards: numbers ahead of each other
+    ways = [_way(got.edge(part, "waist")) for part in ("lower", "upper")]
+    yield "ticks run one way round", 1.0, ways[0] * ways[1]
+
+
+def _way(edge: dict) -> float:
+    """+1 where the numbers of an edge's ticks grow to the right, -1 to the left."""
+    xs = [tick["at"][0] for tick in sorted(edge["ticks"], key=lambda tick: tick["number"])]
+    return float(np.sign(np.diff(xs)).mean())
+
+
+@prop("""\
+forms:
+  can: {kind: revolution, axis: z, smooth: false, profile: [[0, 50 * s], [80 * s, 50 * s], [140 * s, 20 * s]],
+    cuts: {edge: {plane: {normal: z, at: 80 * s}}, foot: {plane: {normal: z, at: 5 * s}},
+           top: {plane: {normal: z, at: 130 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: can, where: {edge: before, foot: beyond}, opened: 0}
+  roof: {kind: panel, stock: foam, form: can, where: {edge: beyond, top: before}, opened: 0}
+""")
+def cone_on_a_cylinder(got, s):
+    lean = atan(0.5)
+    mitre = tan(lean / 2)
+    yield "edge of the wall", 2 * pi * (50 * s + 3), got.length("wall", "edge")
+    yield "edge of the roof", 2 * pi * (50 * s + 3), got.length("roof", "edge")
+    yield "bevel of the wall", degrees(lean / 2), got.bevels("wall", "edge")[0]
+    yield "bevel of the roof", degrees(lean / 2), got.bevels("roof", "edge")[0]
+    yield "seam of the wall", 75 * s + 3 * mitre, got.length("wall", "opened.1")
+    yield "wall, drawn", 75 * s, got.extent("wall")[1]
+    yield "wall, other face", 75 * s + 6 * mitre, got.extent("wall", "other_outline")[1]
+    yield "seam of the roof", 50 * s * hypot(1, 0.5) + 3 * mitre, got.length("roof", "opened.1")
+    yield "top of the roof", 2 * pi * (25 * s + 3 * cos(lean)), got.length("roof", "top")
+
+
+@prop("""\
+forms:
+  can: {kind: revolution, axis: z, smooth: false, profile: [[0, 60 * s], [80 * s, 0]],
+    cuts: {foot: {plane: {normal: z, at: 10 * s}}}}
+parts:
+  cone: {kind: panel, stock: foam, form: can, where: {foot: beyond}, opened: 0}
+""")
+def full_cone(got, s):
+    radius = 52.5 * s + 3 * 0.8
+    yield "foot", 2 * pi * radius, got.length("cone", "foot")
+    yield "seam to the tip", radius / 0.6, got.length("cone", "opened.1")
+    yield "from the foot to the tip", radius / 0.6, got.chord("cone", "opened.2")
+
+
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "60")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
+    top: {{plane: {{normal: z, at: 160 * s}}}}, half: {{plane: {{normal: y}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, where: {{foot: beyond, top: before, half: beyond}}, mirror: y}}
+  disc: {{kind: bulkhead, stock: thick, form: tube, plane: {{normal: z, at: 40 * s}}, after: [wall]}}
+  lid: {{kind: disc, stock: foam, radius: 60 * s + 6, at: {{origin: [0, 0, 160 * s], normal: z}}}}
+""")
+def discs_in_and_on_a_tube_of_halves(got, s):
+    yield "half the wall", pi * (60 * s + 3), got.length("wall", "top")
+    yield "rim of the disc", 2 * pi * 60 * s, got.length("disc", "rim")
+    yield "circle of the lid", 60 * s + 6, got.part("lid")["round"]["radius"]
+    yield "mirrored copies", 1, got.part("wall")["mirrored"]
+
+
+@prop("""\
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 90 * s], [110 * s, 30 * s]],
+    cuts: {foot: {plane: {normal: z, at: 0}}, top: {plane: {normal: z, at: 100 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: cone, where: {foot: beyond, top: before}, opened: 90}
+  disc: {kind: bulkhead, stock: thick, form: cone, plane: {normal: z, at: 40 * s}, after: [wall]}
+""")
+def bulkhead_in_a_cone(got, s):
+    lean = atan(0.5)
+    yield "foot of the wall", 2 * pi * (85 * s + 3 * cos(lean)), got.length("wall", "foot")
+    yield "top of the wall", 2 * pi * (35 * s + 3 * cos(lean)), got.length("wall", "top")
+    yield "seam", 100 * s * hypot(1, 0.5), got.length("wall", "opened.1")
+    yield "disc, drawn", 130 * s, got.extent("disc")[0]
+    yield "disc, other face", 130 * s - 10, got.extent("disc", "other_outline")[0]
+    yield "bevel of the disc", -degrees(lean), got.bevels("disc", "rim")[0]
+
+
+@prop("""\
+forms:
+  pipe: {kind: revolution, axis: z, smooth: false, profile: [[20 * s, 25 * s], [150 * s, 25 * s]],
+    cuts: {top: {plane: {normal: z, at: 140 * s}}, saddle: {form: {form: drum}}}}
+  drum: {kind: revolution, axis: x, smooth: false, profile: [[-100 * s, 60 * s], [100 * s, 60 * s]],
+    cuts: {left: {plane: {normal: x, at: -80 * s}}, right: {plane: {normal: x, at: 80 * s}}}}
+parts:
+  stub: {kind: panel, stock: foam, form: pipe, where: {saddle: outside, top: before}, opened: 0}
+  wall: {kind: panel, stock: foam, form: drum, where: {left: beyond, right: before}, opened: 180, laid: inside}
+""")
+def saddle(got, s):
+    """A pipe on a drum: at an angle f round the pipe the line is sqrt(R^2 - r^2 sin^2 f) from the drum's axis."""
+    drum, neutral = 60 * s, 25 * s + 3
+
+    def low(radius: float) -> float:
+        return sqrt(drum**2 - radius**2)
+
+    def step(f: float) -> float:
+        return hypot(neutral, neutral**2 * sin(f) * cos(f) / sqrt(drum**2 - (neutral * sin(f)) ** 2))
+
+    yield "top", 2 * pi * neutral, got.length("stub", "top")
+    yield "saddle line", quad(step, 0, 2 * pi, epsabs=1e-6)[0], got.length("stub", "saddle")
+    yield "seam", 80 * s, got.length("stub", "opened.1")
+    yield "height, drawn", 140 * s - low(25 * s), got.extent("stub")[1]
+    yield "height, other face", 140 * s - low(25 * s + 6), got.extent("stub", "other_outline")[1]
+    yield "least bevel", 0.0, got.bevels("stub", "saddle")[0]
+    chord = degrees(atan2(low(25 * s) - low(25 * s + 6), 6))
+    yield "greatest bevel", chord, got.bevels("stub", "saddle")[1]
+    yield "round the drum, laid inside", 2 * pi * (60 * s - 3), got.length("wall", "left")
+
+
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "50")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
+    top: {{plane: {{normal: z, at: 120 * s}}}}, half: {{plane: {{normal: y}}}},
+    hole: {{prism: {{outline: {{rectangle: {{width: 40 * s, height: 30 * s}}}}, along: y, centre: [0, 0, 60 * s],
+      above: 0}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, mirror: y,
+    where: {{foot: beyond, top: before, half: beyond, hole: outside}}}}
+""")
+def window_in_a_tube(got, s):
+    """Cut straight through: each face is cut where it is, so the inner one over the greater angle."""
+    neutral = 50 * s + 3
+    for line, radius in (("holes", 50 * s), ("other_holes", 50 * s + 6)):
+        hole = np.ptp(np.asarray(got.part("wall")[line][0]), axis=0)
+        yield f"width, {line}", 2 * neutral * asin(20 * s / radius), float(hole.max())
+        yield f"height, {line}", 30 * s, float(hole.min())
+
+
+# curved both ways: lengths are within the foam's strain, areas stay
+
+
+def _cap(count: int) -> None:
+    turn = 2 * pi / count
+
+    @prop(f"""\
+forms:
+  ball: {{kind: superellipsoid, radii: [100 * s, 100 * s, 100 * s], cuts: {{foot: {{plane: {{normal: z, at: 30 * s}}}},
+    a: {{plane: {{normal: y}}}}, b: {{plane: {{normal: [{-sin(turn):.12f}, {cos(turn):.12f}, 0]}}}}}}}}
+parts:
+  gore: {{kind: panel, stock: foam, form: ball, where: {{foot: beyond, a: beyond, b: before}}, darts: auto,
+    repeat: {{around: {{count: {count}, axis: z}}}}}}
+""")
+    def cap(got, s):
+        neutral, polar = 100 * s + 3, acos(0.3)
+        part = got.part("gore")
+        yield (
+            "area of all gores, per cent",
+            100.0,
+            100 * part["area"] * count / (2 * pi * neutral**2 * (1 - cos(polar))),
+        )
+        yield "its two seams", got.length("gore", "a"), got.length("gore", "b")
+        for what, edge, true in (("seam", "a", neutral * polar), ("foot", "foot", neutral * sin(polar) * turn)):
+            strain = part["strain"]["max"] + 1e-3
+            yield (
+                f"{what}, strained beyond what is told",
+                0.0,
+                max(0.0, abs(got.length("gore", edge) / true - 1) - strain),
+            )
+
+    PROPS[f"cap of {count} gores"] = Prop(f"cap of {count} gores", PROPS.pop("cap").text, cap, SCALES)
+
+
+for _count in (4, 6, 8, 12, 16):
+    _cap(_count)
+
+
+@prop("""\
+forms:
+  stem: {kind: revolution, axis: z, profile: [[-60 * s, 52 * s], [-30 * s, 43 * s], [0, 40 * s], [30 * s, 43 * s],
+      [60 * s, 52 * s]],
+    cuts: {foot: {plane: {normal: z, at: -40 * s}}, top: {plane: {normal: z, at: 40 * s}}, waist: {plane: {normal: z}},
+           half: {plane: {normal: y}}, side: {plane: {normal: x}}}}
+parts:
+  gore: {kind: panel, stock: thin, form: stem, where: {foot: beyond, waist: before, half: beyond, side: beyond},
+    mirror: z, repeat: {around: {count: 4, axis: z}}}
+""")
+def waisted_stem(got, s):
+    strain = got.part("gore")["strain"]["max"] + 1e-3
+    quarter = (40 * s + 1) * pi / 2
+    yield "waist, strained beyond what is told", 0.0, max(0.0, abs(got.length("gore", "waist") / quarter - 1) - strain)
+    yield "its two seams", got.length("gore", "half"), got.length("gore", "side")
+    yield "copies", 8, got.part("gore")["quantity"]
+
+
+# flat parts and rods
+
+
+@prop("""\
+forms: {}
+parts:
+  wing: {kind: plate, stock: foam, outline: {polygon: {points: [[20 * s, 0], [110 * s, 0], [20 * s, 70 * s]]}},
+    at: {normal: z}, mirror: x}
+  wheel: {kind: ring, stock: foam, outer_radius: 60 * s, inner_radius: 35 * s, at: {origin: [65 * s, 0, 6], normal: z}}
+  bridge: {kind: plate, stock: thin, outline: {rectangle: {width: 90 * s, height: 10 * s, centre: [0, 5 * s]}},
+    at: {origin: [0, 0, -2], normal: z}}
+""")
+def mirrored_wings_and_a_wheel(got, s):
+    sides = sorted(edge["length"] for edge in got.part("wing")["edges"])
+    for number, true in enumerate(sorted((90 * s, 70 * s, hypot(90, 70) * s))):
+        yield f"side {number + 1}", true, sides[number]
+    yield "mirrored copies", 1, got.part("wing")["mirrored"]
+    yield "wheel", 60 * s, got.part("wheel")["round"]["radius"]
+    yield "its hole", 35 * s, got.part("wheel")["round"]["inner_radius"]
+    yield "its area", pi * (60**2 - 35**2) * s * s, got.part("wheel")["area"]
+
+
+@prop("""\
+forms: {}
+parts:
+  bar: {kind: rod, stock: thin, from: [0, 0, 0], to: [0, 0, 150 * s], diameter: 40 * s, made: wrapped, sides: 8}
+""")
+def wrapped_bar(got, s):
+    yield "length of the skin", 8 * 40 * s * tan(radians(22.5)), got.extent("bar", "other_outline")[0]
+    yield "bevel where it closes", 22.5, got.bevels("bar", "start")[0]
+    yield "height", 150 * s, got.extent("bar")[1]
