@@ -1,6 +1,7 @@
 """Odd small props of flat parts and bands: every written length, circle and bevel against its formula, at three scales."""
 
 import pytest
+
 from tests.classes.checks import ALL, wrong_rows
 from tests.classes.props import PROPS
 

@@ -16,7 +16,7 @@ from foamwright.model.brep import volume
 from foamwright.model.facets import band_facets, panel_facets
 from foamwright.model.failure import SHAPE_ERRORS, ShapeFailure
 from foamwright.model.flat import flat_solid
-from foamwright.model.meshes import tessellate
+from foamwright.model.meshes import fineness, tessellate
 from foamwright.model.panel import panel_solid
 from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
 from foamwright.model.rod import rod_solid
@@ -52,7 +52,7 @@ def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
     made, size, shortfall = _modelled(piece)
-    tessellate(made.shape)
+    tessellate(made.shape, fineness(piece.body, made.shape))
     faces = {name: tuple(map(cq.Face, found)) for name, found in made.faces.items()}
     return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall)
 
@@ -61,7 +61,7 @@ def mirror_image(original: Prototype) -> Prototype:
     """The reflection of a part as modelled, with the faces named alike."""
     reflection = BRepBuilderAPI_Transform(original.shape.wrapped, transformation(MIRROR), True)
     shape = reflection.Shape()
-    tessellate(shape)
+    tessellate(shape, fineness(original.piece.body, shape))
 
     def image(face: TopoDS_Face) -> cq.Face:
         return cq.Face(reflection.ModifiedShape(face))
