@@ -218,3 +218,35 @@ def test_a_pack_that_fails_its_proof_fails_the_build(pack, spoilt):
     ) as caught:
         virtual_build({}, spoilt, pack.solids).refuse()
     assert "\n" not in str(caught.value)
+
+
+# an open tube of two halves in two lengths, with a disc inside each end and a ring over the joint: free edges at both ends
+OPEN = (
+    "  a: {kind: panel, stock: foam, form: tube, where: {start: beyond, middle: before, c: beyond}, mirror: y}\n"
+    "  b: {kind: panel, stock: foam, form: tube, where: {middle: beyond, end: before, c: beyond}, mirror: y}\n"
+    "  floor: {kind: bulkhead, stock: thick, form: tube, plane: {normal: z, at: 0}}\n"
+    "  ring: {kind: bulkhead, stock: thick, form: tube, plane: {normal: z, at: 45}}\n"
+    "  head: {kind: bulkhead, stock: thick, form: tube, plane: {normal: z, at: 85}}\n"
+)
+# a box without a top: its walls stand on the bottom and on each other with square edges
+TRAY = "  crate: {kind: box, stock: foam, size: [120, 80, 60], without: [top], at: {origin: [0, 0, 0], normal: z}}\n"
+
+
+def test_flat_parts_hold_an_open_tube(tmp_path):
+    """Discs keep a cylinder of bent foam round, at the gap that was left for glue: built without them it stands off further."""
+    pack = built(tmp_path, HEAD.replace("forms:\n", FORM, 1), OPEN)
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert [str(fault) for fault in proof.faults] == []
+    (body,) = (body for body in proof.bodies if body.bent)
+    assert set(body.parts) == {"a", "b", "floor", "ring", "head"} and body.judged
+    assert proof.proven == proof.copies == 7 and proof.mean < 0.3 and proof.worst < 1.2
+
+
+def test_a_butted_box_closes_and_a_wall_that_is_short_does_not(tmp_path):
+    pack = built(tmp_path, HEAD, TRAY)
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert proof.faults == () and proof.proven == proof.copies == 5 and proof.worst < 0.5
+    record = copy.deepcopy(pack.record)
+    moved(record, "crate_left_right", lambda x, y: (x - (9.0 if x > 0 else 0.0), y))
+    short = virtual_build({}, record, pack.solids)
+    assert short.faults or short.proven < 5

@@ -26,6 +26,7 @@ from foamwright.proof.bench.shells import Net, bent_body, stiffened
 from foamwright.proof.bench.sides import left_open, looks, way_round
 
 _FRAME = 0.03  # of the body's size: a flat part whose foot is further from its marks, on the whole, is not set in
+_UNFIT = 0.5  # mm from its marks at rest, by the middle one of the points: it was set in otherwise than it belongs
 _REACH = 1.5  # mm: foam is not drawn to what is further off, and
 _WIDER = 4.0  # times as far as the marks of a frame are from it, while they still are
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
@@ -189,6 +190,9 @@ def _stiffened(
         by_mark = tuple(float(np.median(away)) for away in left)
         made = Fit(STILL, np.concatenate(left), 0.0, fit.sure and told, by_mark)
         sets.append(Standing(other.copies, tuple(own), made))
+    unfit = [s.copies for s in sets if s.fit.middle > _UNFIT]
+    if unfit:  # the others hold it better without them
+        return _stiffened(foam, group, [other for other in others if other.copies not in unfit], joints)
     copies = (*group.copies, *frames)
     rested = replace(group.rested, points=x)
     return replace(group, copies=copies, placed=placed, rested=rested), sets
