@@ -17,6 +17,7 @@ import sys
 import tempfile
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any
@@ -28,9 +29,9 @@ ROOT = Path(__file__).parents[2]
 
 
 class Workers:
-    """Servers that run commands, one of each sort for each job."""
+    """Servers that run commands, one of each sort for each job; builds in processes of their own if `contained`."""
 
-    def __init__(self, jobs: int, sorts: Iterable[str] = ("check", "build")) -> None:
+    def __init__(self, jobs: int, sorts: Iterable[str] = ("check", "build"), contained: bool = False) -> None:
         self.free: dict[str, SimpleQueue[Any]] = {}
         self.all = []
         environment = {**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "NUMBA_NUM_THREADS": "1",
@@ -39,7 +40,7 @@ class Workers:
             self.free[sort] = SimpleQueue()
             for _ in range(jobs):
                 server = subprocess.Popen(
-                    [sys.executable, "-m", "tests.hostile.worker", sort],
+                    [sys.executable, "-m", "tests.hostile.worker", "contained" if contained and sort == "build" else sort],
                     stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT, env=environment,
                 )  # fmt: skip
                 self.all.append(server)
@@ -83,17 +84,18 @@ def main() -> int:
     parser.add_argument("--only", help="only inputs with this in their name")
     parser.add_argument("--list", type=Path, help="a file to write every input with its outcome to")
     options = parser.parse_args()
-    workers = Workers(options.jobs, ("check",) if options.check else ("check", "build"))
+    sorts = ("check",) if options.check else ("check", "build")
     listed, rows = [], []
     with tempfile.TemporaryDirectory() as scratch, ThreadPoolExecutor(options.jobs) as pool:
         for name in options.classes or CLASSES:
             trials = [t for t in CLASSES[name]() if not options.only or options.only in t.name]
             if options.sample and options.sample < len(trials):
                 trials = random.Random(0).sample(trials, options.sample)
+            workers = Workers(options.jobs, sorts, contained=name == "step")
             places = [Path(scratch) / f"{name} {i}" for i in range(len(trials))]
-            outcomes = list(
-                pool.map(lambda t, p: attempt(t, p, workers, "check" if options.check else ""), trials, places)
-            )
+            tried = partial(attempt, workers=workers, only="check" if options.check else "")
+            outcomes = list(pool.map(tried, trials, places))
+            workers.close()
             outcomes = [outcome for outcome in outcomes if outcome.runs]
             for outcome in outcomes:
                 for bad in outcome.bad:
@@ -103,7 +105,6 @@ def main() -> int:
             rows.append(_row(name, outcomes))
             if options.list:
                 options.list.write_text("\n".join(listed) + "\n")
-    workers.close()
     titles = (
         "class",
         "tried",

@@ -1,7 +1,9 @@
 """Runs commands in processes of their own, with limits: a server that has the libraries loaded and forks for each.
 
-`python -m tests.hostile.worker check|build` reads one JSON object per line, {"folder", "arguments"}, and answers with
-one: {"code", "seconds", "peak", "hung", "out", "err"}.
+`python -m tests.hostile.worker check|build|contained` reads one JSON object per line, {"folder", "arguments"}, and answers with
+one: {"code", "seconds", "peak", "hung", "out", "err"}. With `build` the modeller is loaded already, so that packs are
+built in the process of the command; with `contained` it is not, and packs are built in processes of their own, as for
+makers: what crashes the modeller needs that, and each trial takes 3 s more.
 """
 
 from __future__ import annotations
@@ -22,14 +24,23 @@ LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.desig
 HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
          "foamwright.pipeline", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
          "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.order")  # fmt: skip
-SPACE = {"check": 4 * 10**9, "build": 6 * 10**9}  # of addresses, beyond which memory is refused
+WITHOUT_MODELLER = (
+    "scipy.interpolate",
+    "shapely",
+    "igl",
+    "trimesh",
+    "numba",
+    "foamwright.pipeline",
+    "foamwright.parts",
+)
+SPACE = {"check": 4 * 10**9, "build": 6 * 10**9, "contained": 6 * 10**9}  # of addresses, beyond which memory is refused
 LARGEST_FILE = 200_000_000
 WAITS, LONGEST = 10.0, 300.0  # seconds without any work, and in all, after which a process is ended
 
 
 def main(which: str) -> None:
     answers = os.fdopen(os.dup(1), "w")
-    for name in LIGHT + (HEAVY if which == "build" else ()):
+    for name in LIGHT + {"check": (), "build": HEAVY, "contained": WITHOUT_MODELLER}[which]:
         importlib.import_module(name)
     from foamwright.design.schema import validator
     from foamwright.registry import kinds
@@ -100,12 +111,8 @@ def _child(folder: Path, arguments: list[str], seconds: float, space: int) -> No
         resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, LARGEST_FILE))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         signal.signal(signal.SIGXCPU, signal.SIG_DFL)
-        from foamwright import contained, many
         from foamwright.cli import main as command
 
-        # the modeller is loaded here, so that not every trial loads it; for the command it is not, and packs are
-        # built in processes of their own
-        contained.can_fork = many.can_fork = lambda: True  # type: ignore[assignment]
         code = command(arguments)
     except SystemExit as end:
         code = end.code if isinstance(end.code, int) else 1
