@@ -63,6 +63,7 @@ class Kind:
     sets_gaps: ClassVar[bool] = False  # a gauge held between the copies of the part that it is made `of`
     paints: ClassVar[bool] = False  # the prop is painted through it
     rim_only: ClassVar[bool] = False  # it touches what is around it with its rim, never with a face
+    encloses: ClassVar[bool] = False  # its members cover each other's edges all round, as those of a box do
     shaped_by: ClassVar[tuple[str, ...]] = ()  # keys that name parts whose shape or thickness its own follows
 
     # Its place in the order of assembly where nothing else decides, one of RANK.

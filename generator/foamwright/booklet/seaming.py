@@ -12,6 +12,7 @@ from foamwright.booklet.records import Joint
 from foamwright.booklet.units import Unit
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody
+from foamwright.registry import kind
 
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
 
@@ -135,7 +136,7 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 **facts,
             )
         ]
-    elif pieces[0].kind == "box":
+    elif kind(pieces[0].kind).encloses:
         text = [
             count(
                 "On the bench, build the {thing} from {parts}.",

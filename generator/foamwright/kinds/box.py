@@ -76,6 +76,7 @@ class Box(Kind):
     name = "box"
     fields = Fields
     in_trade = "closed box"
+    encloses = True
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """Opposite plates without openings are alike: one part, cut twice."""
