@@ -100,9 +100,7 @@ def _flat(part: Mapping[str, Any], drawn: list[np.ndarray], solid: cq.Shape, thi
     yield Off(part["id"], "the drawn face", _apart(lines[0], faces[0]), 0.2)
     yield Off(part["id"], "the other face", _apart(lines[1], faces[1]), 0.2)
     if all(len(p) == len(q) for p, q in zip(*lines)):
-        # points of both lines are joined by their number, which where a bevel turns is not quite square to the edge
-        may = 0.2 if all(np.array_equal(p, q) for p, q in zip(*lines)) else 0.3
-        yield Off(part["id"], "the walls", _walls(*lines, thickness, solid, (*a[2], *b[2]), a[1], axes), may)
+        yield Off(part["id"], "the walls", _walls(*lines, thickness, solid, (*a[2], *b[2]), a[1], axes), 0.2)
 
 
 def _broad(solid: cq.Shape, thickness: float) -> list[tuple]:
@@ -263,7 +261,13 @@ def _walls(drawn, other, thickness, solid, broad, origin, axes) -> float:
             continue
         vertices, faces = face.tessellate(0.05, 0.1)
         own = np.array([v.toTuple() for v in vertices])
-        seen += [own, own[np.array(faces)].mean(axis=1)]
+        # the middles of triangles lie off a curved wall: the places of the wall nearest to them
+        wall = ShapeAnalysis_Surface(BRep_Tool.Surface_s(face.wrapped))
+        for x, y, z in own[np.array(faces)].mean(axis=1).tolist():
+            place = wall.ValueOfUV(gp_Pnt(x, y, z), 1e-6)
+            on = wall.Value(place.X(), place.Y())
+            seen.append(np.array([[on.X(), on.Y(), on.Z()]]))
+        seen.append(own)
     local = (np.vstack(seen) - origin) @ axes * (1.0, 1.0, -1.0)
     squared = igl.point_mesh_squared_distance(
         np.ascontiguousarray(local), np.vstack(points), np.vstack(triangles).astype(np.int64)
