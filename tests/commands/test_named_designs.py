@@ -18,7 +18,7 @@ def three(tmp_path):
     return [str(path) for path in (wrong, sound, missing)]
 
 
-def pretended(request, folder, only, keep, progress):
+def pretended(request, folder, *_):
     return {"folder": str(folder), "left": [], "notes": [], "design": request.design.name}
 
 
