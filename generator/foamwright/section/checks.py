@@ -106,7 +106,8 @@ def _by_wall(made: Prototype, name: str) -> dict[str, list[np.ndarray]]:
 
 
 def _fine(edge: cq.Edge) -> np.ndarray:
-    return np.array([p.toTuple() for p in edge.positions(np.linspace(0.0, 1.0, _SAMPLES).tolist())])
+    ends = edge.paramAt(0.0), edge.paramAt(1.0)  # by parameter: by length, each point would ask for the length up to it
+    return np.array([p.toTuple() for p in edge.positions(np.linspace(*ends, _SAMPLES).tolist(), mode="parameter")])
 
 
 def _distance(points: np.ndarray, lines: list[np.ndarray]) -> np.ndarray:
