@@ -76,7 +76,15 @@ def made(folder, tmp_path, changes=(), paper="A4", **parameters):
 def test_the_first_time_everything_is_made(first):
     store, _, _ = first
     assert not store.found
-    assert store.made == {"pack": 1, "contacts": 1, "flattening": 1, "templates": 1, "template_pages": 1, "nesting": 2}
+    assert store.made == {
+        "pack": 1,
+        "contacts": 1,
+        "flattening": 1,
+        "panel": 1,
+        "templates": 1,
+        "template_pages": 1,
+        "nesting": 2,
+    }
 
 
 def test_an_unchanged_pack_runs_no_stage(first, store_folder, tmp_path):
@@ -115,3 +123,29 @@ def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
 def test_another_form_flattens_again(first, store_folder, tmp_path):
     store, _, _ = made(store_folder, tmp_path, scale="1.1")
     assert store.made["flattening"] == 1 and store.found == {"nesting": 1}
+
+
+CUP = [
+    ("  wide: {value: 80 mm}", "  wide: {value: 80 mm}\n  cup: {value: 60 mm}"),
+    (
+        "forms:\n",
+        "forms:\n  cup:\n    kind: revolution\n    axis: z\n    smooth: false\n    profile: [[0, cup], [90, cup]]\n"
+        "    cuts: {middle: {plane: {normal: y, at: 0}}, foot: {plane: {normal: z, at: 10}}, "
+        "rim: {plane: {normal: z, at: 80}}}\n",
+    ),
+    (
+        "\nparts:\n",
+        "\nparts:\n  cup_wall:\n    kind: panel\n    stock: foam\n    form: cup\n"
+        "    where: {middle: beyond, foot: beyond, rim: before}\n    mirror: y\n",
+    ),
+]
+
+
+def test_a_panel_of_another_form_moves_no_other_panel(tmp_path):
+    folder = tmp_path / "store"
+    both = made(folder, tmp_path, CUP)[0]
+    assert both.made["panel"] == 2
+    store, files, _ = made(folder, tmp_path, CUP, cup="62 mm")
+    assert store.made["flattening"] == 1
+    assert (store.made["panel"], store.found["panel"]) == (1, 1)
+    assert files == made(None, tmp_path, CUP, cup="62 mm")[1]

@@ -19,7 +19,6 @@ from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
 
-
 rl_config.useA85 = 0  # streams as they are: no letters for bytes, which take a quarter more room and time
 
 

@@ -27,13 +27,15 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
     curved = {p.id for p in panels}
     between = [s for s in prop.seams if {s.a.part, s.b.part} <= curved]
 
+    store = store or Store(None)
+
     def laid_flat() -> dict[str, Pattern]:
-        flattened = flatten_panels(panels, between, chooser(panels), triangles)
+        flattened = flatten_panels(panels, between, chooser(panels, store), triangles, store)
         return {part: panel_pattern(done, prop.seams) for part, done in flattened.items()}
 
     if not panels:
         return {}
-    found = (store or Store(None)).kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
+    found = store.kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
     return {part: replace(pattern, piece=prop.piece(part)) for part, pattern in found.items()}
 
 

@@ -35,7 +35,8 @@ from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.panels import FIRST_AIM, crosses, is_saddle, load, strip_load
 from foamwright.flatten.solver import CannotFlatten, Flattener
 from foamwright.flatten.strain import limits, percents
-from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece
+from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece, noteless
+from foamwright.store import Store
 
 MOST_IN_ROW = 6
 SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, no source
@@ -422,14 +423,17 @@ def _moved(darts, group, step) -> tuple[Dart, ...] | None:
 
 def chooser(
     pieces: Sequence[Piece[PanelBody]],
+    store: Store | None = None,
 ) -> Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]]:
-    """The function that gives each panel of a prop its darts."""
+    """The function that gives each panel of a prop its darts; those that were searched for are kept in `store`."""
     from foamwright.flatten.covers import covered_edges
 
     def darts_of(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
         if piece.body.automatic is None:
             return stated
-        return automatic(piece, mesher, covered_edges(piece, pieces), share)
+        covered = covered_edges(piece, pieces)
+        told = (noteless([piece]), sorted(covered), share)
+        return (store or Store(None)).kept("darts", told, lambda: automatic(piece, mesher, covered, share))
 
     return darts_of

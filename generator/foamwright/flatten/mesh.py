@@ -177,8 +177,9 @@ class PanelMesher:
         faces = faces[np.abs(area) > 1e-9 * spacing**2]
         faces = faces[shapely.contains_xy(shape, *chart[faces].mean(1).T)]
         sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-        present = {(int(p), int(q)) for p, q in sides}
-        missing = [s for s in segments if (min(s[:2]), max(s[:2])) not in present]
+        wanted = np.sort(np.array([s[:2] for s in segments], np.int64), axis=1)
+        there = np.isin(wanted @ [len(chart), 1], sides.astype(np.int64) @ [len(chart), 1])
+        missing = [s for s, is_there in zip(segments, there) if not is_there]
         if not missing:
             return _Flat(chart, coords, faces, chains, shares, dart_chains)
         shares, lines = [s.copy() for s in shares], [line.copy() for line in lines]

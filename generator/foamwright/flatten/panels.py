@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import shapely
@@ -20,11 +21,13 @@ from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEd
 from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, common_lines, running_length
 from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
 from foamwright.flatten.solver.embedding import boundary_loops
+from foamwright.flatten.solver.newton import Constraint
 from foamwright.flatten.ticks import edge_marks
 from foamwright.forms.parametric import Frustum
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
-from foamwright.parts.records import PanelBody, Piece, SeamSpec
+from foamwright.parts.records import PanelBody, Piece, SeamSpec, noteless
+from foamwright.store import Store
 from foamwright.working import working_on
 
 TRIANGLES = 1200  # of a panel of mean size; the outline does not depend on it (tests/flatten/test_panels_refinement.py)
@@ -54,30 +57,32 @@ def flatten_panels(
     seams: Sequence[SeamSpec],
     darts_of: Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]],
     triangles: int = TRIANGLES,
+    store: Store | None = None,
 ) -> dict[str, Flattened]:
     """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets.
 
     `darts_of` gives a panel's darts for a share of its foam's limit. Holding seams to one length may cost a
-    panel a little strain; one whose darts are searched for and that ends over its limit gets a lower share.
+    panel a little strain; one whose darts are searched for and that ends over its limit gets a lower share. What `store`
+    has kept of a panel is used again while it, its darts and the size of its triangles stay.
     """
     meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
     common = common_lines(pieces, seams)
     share = {p.id: FIRST_AIM for p in pieces}
+    store = store or Store(None)
     free: dict[str, Flattened] = {}
-    solvers: dict[str, Flattener] = {}
     stale = list(pieces)
     for _ in range(_ROUNDS):
         for p in stale:
             working_on(f"part {p.id}")
-            mesh = meshers[p.id].mesh(spacing[p.id], darts_of(p, meshers[p.id], share[p.id]))
+            lines = darts_of(p, meshers[p.id], share[p.id])
+            told = (noteless([p]), spacing[p.id], lines)
             try:
-                solvers[p.id] = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart)
-                flat = solvers[p.id].solve().flat
-                free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
+                mesh, flat = store.kept("panel", told, partial(_laid, meshers[p.id], spacing[p.id], lines))
             except CannotFlatten as error:
                 raise _refused(p, error) from error
-        held = _hold_seams(free, solvers, seams)
+            free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
+        held = _hold_seams(free, seams, store)
         loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}
         stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
         if not stale:
@@ -87,9 +92,17 @@ def flatten_panels(
     return held
 
 
-def _hold_seams(
-    free: Mapping[str, Flattened], solvers: Mapping[str, Flattener], seams: Sequence[SeamSpec]
-) -> dict[str, Flattened]:
+def _laid(mesher: PanelMesher, spacing: float, darts: Sequence[DartLine]) -> tuple[PanelMesh, np.ndarray]:
+    """A panel by itself: its mesh, and the mesh's points (n, 2) on the pattern."""
+    mesh = mesher.mesh(spacing, tuple(darts))
+    return mesh, _flattener(mesh).solve().flat
+
+
+def _flattener(mesh: PanelMesh) -> Flattener:
+    return Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart)
+
+
+def _hold_seams(free: Mapping[str, Flattened], seams: Sequence[SeamSpec], store: Store) -> dict[str, Flattened]:
     """Flatten again with the edges of every seam, and the legs of every dart, held to one length."""
     measured: dict[EdgeKey, RunningLength] = {}
     for i, f in free.items():
@@ -100,11 +113,18 @@ def _hold_seams(
     held = {}
     for i, f in free.items():
         constraints = _constraints(f, agreed)
+        told = (f.mesh, f.flat, constraints)
         try:
-            held[i] = replace(f, flat=solvers[i].solve(constraints, start=f.flat).flat) if constraints else f
+            held[i] = (
+                replace(f, flat=store.kept("held panel", told, partial(_held, f, constraints))) if constraints else f
+            )
         except CannotFlatten as error:
             raise _refused(f.piece, error) from error
     return held
+
+
+def _held(free: Flattened, constraints: Sequence[Constraint]) -> np.ndarray:
+    return _flattener(free.mesh).solve(constraints, start=free.flat).flat
 
 
 def _refused(piece: Piece, error: CannotFlatten) -> BuildError:
