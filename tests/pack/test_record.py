@@ -128,7 +128,7 @@ def test_areas_are_those_of_the_outlines(record):
 
 def test_kinds_of_parts_say_what_only_they_have(record):
     part = {p["id"]: p for p in record["parts"]}
-    assert part["port_ring"]["round"] == {"radius": 35.0}
+    assert part["port_ring"]["round"] == {"radius": 35.0, "inner_radius": 25.0}
     assert part["lip"]["strip"] == {"length": 530.0, "width": 30.0}
     assert "round" not in part["fin"] and "strip" not in part["fin"]
     assert part["fin"]["quantity"] == 8 and part["fin"]["mirrored"] == 0
