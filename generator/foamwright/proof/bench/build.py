@@ -24,6 +24,7 @@ from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, P
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.read import Drawn, svg
 
+BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
 MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
 _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
@@ -65,6 +66,7 @@ def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
 def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
     size = model.size
     most_mean, most = bounds(size)
+    share = most_mean / MEAN
     faults: list[Fault] = []
     sewn_up = (group for group in built.groups if group.bent or len(group.copies) > 1)
     bodies = [_body(foam, group, built, model, (most_mean, most)) for group in sewn_up]
@@ -79,18 +81,11 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
     worst_seam = max(seams, key=lambda s: s[1], default=None)
     for sewn, gap in seams:
         bent = foam.part(sewn.a).bent or foam.part(sewn.b).bent
-        if gap > SEAM * (bounds(size)[0] / MEAN if bent else 1.0) and sewn.a.part not in soft:
+        if gap > (BENT_SEAM * share if bent else SEAM) and sewn.a.part not in soft:
             where = f"seam {sewn.seam} of {_titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
             faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
     faults += _unlike(foam, built)
     marks = _mark_gaps(foam, built, soft)
-    for standing in built.sets:
-        flat = not any(foam.part(copy).bent for f in standing.joints for copy in f.copies)
-        gap = max(standing.fit.by_mark, default=0.0)
-        if flat and gap > MARK and _alone(standing, built.groups):
-            first = standing.joints[0]
-            where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
-            faults.append(Fault(where, f"what stands there is {gap:.2f} mm off it", gap))
     found: list[Measured] = []
     loose: set[str] = set(soft)
     if built.placed and built.groups:
@@ -100,6 +95,15 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
         if root.bent and len(near) > len(by):  # once more by all that is near, as bent foam is a poor gauge
             found = measured(built.placed, registered(built.placed, model, near), model)
+    astray = {Copy(one.part, one.number) for one in found if one.away.max() > most}
+    for standing in built.sets:
+        # what is set on a part that was itself set astray says nothing of its own lines
+        flat = not any(foam.part(copy).bent or f.lower in astray for f in standing.joints for copy in f.copies)
+        gap = max(standing.fit.by_mark, default=0.0)
+        if flat and gap > MARK * share and _alone(standing, built.groups):
+            first = standing.joints[0]
+            where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
+            faults.append(Fault(where, f"what stands there is {gap:.2f} mm off it", gap))
     proven = []
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
     for one in found:
