@@ -12,6 +12,9 @@ import numpy as np
 import pytest
 from pypdf import PdfReader, PdfWriter
 
+from foamwright.drawing.document import Document, Page
+from foamwright.drawing.pdf import pdf_bytes
+from foamwright.drawing.primitives import Drawing, Text
 from foamwright.pipeline import build
 from foamwright.proof.compare import differences
 from foamwright.proof.read import pdf_leaves, short_lines, step_names
@@ -119,3 +122,12 @@ def test_a_cutting_file_without_its_kerf_or_hole(printed):
 def test_a_pack_of_the_model_alone_has_no_list_of_parts_to_compare_with(printed):
     record = {key: value for key, value in printed[1].items() if key not in ("parts", "pages")}
     assert differences(printed[0], record) == []
+
+
+def test_letters_of_parts_that_are_operators_of_pdf_are_read_like_others():
+    """BT and ET bound a text object (ISO 32000-1, 9.4.1), BI and EI an inline image; all of them are labels of parts."""
+    labels = ["A", "BT", "ET", "BI", "ID", "EI", "ET (2)", "Q)", "Tj\\"]
+    words = tuple(Text((20.0, 20.0 + 8.0 * i), label, 4.0, "note") for i, label in enumerate(labels))
+    page = Page(1, 100.0, 120.0, "", (), None, None, Drawing(words))
+    (leaf,) = pdf_leaves(pdf_bytes(Document("labels", "", "A6", (page,))))
+    assert short_lines(leaf) >= {*labels}

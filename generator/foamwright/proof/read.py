@@ -20,7 +20,8 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
 _STEP_SOLID = re.compile(rb"=\s*(?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS)\s*\(")
 _STEP_PLACED = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\s*\(\s*'[^']*'\s*,\s*'((?:[^']|'')*)'")
-_PDF_TEXT = re.compile(rb"\bBT\b.*?\bET\b", re.DOTALL)
+# A text object; the operators that bound it may also stand within a string, as the letters of a part do.
+_PDF_TEXT = re.compile(rb"\bBT\b(?:[^()E]|\bE(?!T\b)|\BE|\((?:[^()\\]|\\.)*\))*\bET\b", re.DOTALL)
 _SHORT = 100  # bytes of a text object: font, place and up to some ten letters
 _FROM_GLTF = 1000.0 * np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])  # metres, y up, to mm, z up
 
