@@ -58,6 +58,13 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
                 "and joined up there."
             )
         )
+    if any(len(piece.placements) > 1 for piece in pieces):
+        text.append(
+            say(
+                "Number the pieces of a part that is cut more than once: a line marked \u201ccopy 2 only\u201d is drawn on "
+                "that piece alone, and in a ring or a row the pieces follow each other by their numbers."
+            )
+        )
     if any(piece.mirrored for piece in pieces):
         text.append(say("For pieces marked \u201cmirrored\u201d, turn the template over."))
     if any(_small_hole(hole) for pattern in patterns.patterns for hole in pattern.holes):
