@@ -124,7 +124,8 @@ class _Bench:
 
     def _close_pores(self) -> None:
         """Heat on every painted piece of foam, before glue that it would weaken."""
-        found = [p for p in self.patterns.patterns if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
+        standing = [p for p in self.patterns.patterns if p.piece.placements]  # what is only cut is left as it is
+        found = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
         if not found:
             return
         minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in found) / 1e6
