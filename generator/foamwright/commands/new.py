@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
         raise DesignError(f"{path}: it exists already; expected a new file name")
     if path.suffix not in (".yaml", ".yml"):
         raise DesignError(f"{path}: expected a name that ends in .yaml")
-    if not path.parent.is_dir():
+    if not path.parent.exists():
         raise DesignError(f"{path}: there is no folder {path.parent}; expected one that is there")
     name = path.stem.replace("-", " ").replace("_", " ").capitalize()
     write_files({path.name: starter(name).encode()}, path.parent)
