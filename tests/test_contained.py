@@ -126,6 +126,6 @@ def test_where_the_modeller_is_loaded_it_works_here(monkeypatch, error, told):
 def test_a_process_with_the_modeller_in_it_is_not_forked(monkeypatch):
     monkeypatch.undo()
     monkeypatch.setitem(sys.modules, "OCP", object())
-    from foamwright.contained import can_fork
+    from foamwright.forked import can_fork
 
     assert not can_fork()

@@ -7,28 +7,16 @@ the other. What goes there and comes back is pickled. It is killed when this pro
 from __future__ import annotations
 
 import contextlib
-import ctypes
 import multiprocessing
 import os
-import signal
-import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from typing import Any
 
 from foamwright.errors import FoamwrightError
+from foamwright.forked import can_fork, end_with_parent
 from foamwright.working import listen
-
-_DIES_WITH_PARENT = 1  # PR_SET_PDEATHSIG of prctl(2)
-
-
-def can_fork() -> bool:
-    """Whether a forked process can do everything that this one could.
-
-    The modeller's pool of threads does not come along, and is waited for without end.
-    """
-    return hasattr(os, "fork") and "OCP" not in sys.modules
 
 
 class Beside:
@@ -85,9 +73,7 @@ def beside(processes: int) -> Iterator[Beside | None]:
 def _inside(pipe: Connection, theirs: Connection) -> None:
     """What the other process does until it is killed."""
     theirs.close()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(OSError, AttributeError):
-        ctypes.CDLL(None).prctl(_DIES_WITH_PARENT, signal.SIGKILL)
+    end_with_parent()
     listen(lambda part: None)  # whoever listens is told of one part at a time, by the process that forked this one
     with contextlib.suppress(EOFError, OSError):
         while True:

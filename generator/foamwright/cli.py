@@ -43,7 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:
         if options.trace:
             raise
-        complain(fault(f"{type(error).__name__}: {' '.join(str(error).split())}"))
+        complain(fault(str(FaultError.of(error))))
         return FAULT
 
 

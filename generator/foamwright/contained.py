@@ -8,7 +8,6 @@ loaded here already, the work is done here, without limits.
 from __future__ import annotations
 
 import contextlib
-import ctypes
 import multiprocessing
 import os
 import signal
@@ -21,8 +20,8 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
-from foamwright.beside import can_fork
 from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
+from foamwright.forked import can_fork, end_with_parent
 from foamwright.stages import Progress
 from foamwright.working import listen
 
@@ -30,7 +29,6 @@ Work = Callable[[Progress], Any]  # told the title of each stage as it begins; w
 
 _LOOKS = 0.2  # seconds between two looks at the memory
 _NO_MEMORY = "there is not enough memory for it"
-_DIES_WITH_PARENT = 1  # PR_SET_PDEATHSIG of prctl(2)
 
 
 @dataclass(frozen=True)
@@ -107,11 +105,7 @@ def _here(work: Work, progress: Progress, trace: bool) -> Any:
     except Exception as error:
         if trace:
             raise
-        raise FaultError(_fault(error)) from error
-
-
-def _fault(error: Exception) -> str:
-    return f"{type(error).__name__}: {' '.join(str(error).split())}"
+        raise FaultError.of(error) from error
 
 
 def _answer(kind: str, told: Any) -> Any:
@@ -127,9 +121,7 @@ def _answer(kind: str, told: Any) -> Any:
 def _inside(work: Work, pipe: Connection, trace: bool) -> None:
     """What the other process does."""
     os.setpgid(0, 0)  # with whatever it starts it can be ended at once
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(OSError, AttributeError):
-        ctypes.CDLL(None).prctl(_DIES_WITH_PARENT, signal.SIGKILL)
+    end_with_parent()
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     if not trace:
@@ -148,7 +140,7 @@ def _inside(work: Work, pipe: Connection, trace: bool) -> None:
             import traceback
 
             traceback.print_exc()
-        answer = ("fault", _fault(error))
+        answer = ("fault", str(FaultError.of(error)))
     pipe.send(answer)
     pipe.close()
     # no library has anything to say any more, and some of them fail when they are unloaded

@@ -75,4 +75,4 @@ def _answer(work: Callable[[], Any]) -> Any:
     except FoamwrightError as error:
         return error
     except Exception as error:
-        return FaultError(f"{type(error).__name__}: {' '.join(str(error).split())}")
+        return FaultError.of(error)

@@ -32,6 +32,11 @@ class BuildError(FoamwrightError):
 class FaultError(Exception):
     """The program itself failed, in a process of its own. `str` is what is known of it, in one line."""
 
+    @classmethod
+    def of(cls, error: Exception) -> FaultError:
+        """An error that nobody foresaw: its type and words."""
+        return cls(f"{type(error).__name__}: {' '.join(str(error).split())}")
+
 
 def nearest(word: str, choices: Iterable[str]) -> str | None:
     """The choice spelled most like `word`, or None if none is near; upper and lower case count as one."""

@@ -13,9 +13,9 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from foamwright.beside import can_fork
 from foamwright.contained import Limits, Work, contained
 from foamwright.errors import DesignError, FaultError, FoamwrightError
+from foamwright.forked import can_fork
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design
@@ -68,13 +68,18 @@ def side_by_side(
             wait(left, _LOOK)
 
 
+def processors() -> int:
+    """How many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def workers(tasks: int, asked: int = 0) -> int:
     """How many packs to make at a time: as many as were asked for, or as the processors and the memory allow."""
     if asked < 0:
         raise DesignError(f"--jobs {asked}: expected a number from 1, or 0 for as many as the machine can")
     if asked:
         return max(1, min(asked, tasks))
-    most = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    most = processors()
     with contextlib.suppress(AttributeError, ValueError, OSError):
         most = min(most, int(0.8 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / _MEMORY))
     return max(1, min(most, tasks))

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from foamwright.commands.designs import name_designs, named_designs
+from foamwright.commands.designs import name_designs, named_designs, place_packs
 from foamwright.commands.summary import sentences, summary_of
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 from foamwright.language import LANGUAGES, UNITS, Reader
@@ -17,6 +17,7 @@ from foamwright.outputs import ARCHIVE, NAMES, check_names
 from foamwright.terminal import FAULT, Command, ProgressLine, complain, fault, tell, tell_json
 
 if TYPE_CHECKING:
+    from foamwright.contained import Limits
     from foamwright.many import Watch
     from foamwright.pipeline import Request
     from foamwright.stages import Progress
@@ -40,10 +41,7 @@ def add(command: Command) -> None:
     """Give the command its arguments; `command` makes it from name, summary and example."""
     parser = command("build", "make the pack of one or more designs", EXAMPLE)
     name_designs(parser)
-    parser.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
-    parser.add_argument(
-        "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
-    )
+    place_packs(parser)
     parser.add_argument(
         "--have", metavar="FILE", help="a stock file of what is on the shelf; those sheets are used up first"
     )
@@ -201,22 +199,28 @@ def _elsewhere(
             yield number, error
 
 
+def usual_limits() -> Limits:
+    """Of one pack or look, unless the maker says otherwise."""
+    from foamwright.contained import Limits
+
+    return Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY))
+
+
 def limit_of(text: str, option: str) -> float:
-    try:
-        number = float(text)
-    except ValueError:
-        number = math.nan
-    if not 0.0 <= number <= MOST_LIMIT:
-        raise DesignError(f"{option} {text}: expected a number from 0 to {MOST_LIMIT:g}")
-    return number
+    return _number(text, option, "a number", MOST_LIMIT)
 
 
 def effort_of(text: str) -> float:
     """Seconds as a share of the usual effort, so that the result depends on neither the clock nor the machine."""
+    return 1.0 + _number(text, "--nest-seconds", "a number of seconds", MOST_SECONDS) / SECONDS_PER_EFFORT
+
+
+def _number(text: str, option: str, what: str, most: float) -> float:
+    """From 0 to `most`. Raises DesignError for anything else."""
     try:
-        seconds = float(text)
+        number = float(text)
     except ValueError:
-        seconds = math.nan
-    if not 0.0 <= seconds <= MOST_SECONDS:
-        raise DesignError(f"--nest-seconds {text}: expected a number of seconds from 0 to {MOST_SECONDS:g}")
-    return 1.0 + seconds / SECONDS_PER_EFFORT
+        number = math.nan
+    if not 0.0 <= number <= most:
+        raise DesignError(f"{option} {text}: expected {what} from 0 to {most:g}")
+    return number

@@ -17,6 +17,12 @@ def name_designs(command: argparse.ArgumentParser) -> None:
     """The arguments that say which designs, at which sizes and with which values."""
     command.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
     command.add_argument("--size", help="one of the design's sizes, or `all` (default: its first)")
+    change_values(command)
+    allow_own_code(command)
+
+
+def change_values(command: argparse.ArgumentParser) -> None:
+    """The argument that gives parameters other values, for `change`."""
     command.add_argument(
         "--set",
         action="append",
@@ -25,10 +31,22 @@ def name_designs(command: argparse.ArgumentParser) -> None:
         dest="changes",
         help="another value for a parameter, as a number, a length or an expression; may be given again",
     )
+
+
+def allow_own_code(command: argparse.ArgumentParser) -> None:
+    """The argument without which no code of a design is run."""
     command.add_argument(
         "--run-own-code",
         action="store_true",
         help="run Python code that comes with the design, where a part is made by it: only code that you have read",
+    )
+
+
+def place_packs(command: argparse.ArgumentParser) -> None:
+    """The arguments that say on what paper packs are and where they go."""
+    command.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
+    command.add_argument(
+        "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
     )
 
 

@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from foamwright.commands.designs import allow_own_code, change, place_packs
 from foamwright.errors import DesignError
 from foamwright.terminal import Command, ProgressLine, tell, tell_json
 
@@ -54,12 +55,9 @@ def add(command: Command) -> None:
         "--seat", default="", metavar="PART,...", help="parts that the figure rests on: their gap does not count"
     )
     parser.add_argument("--name", metavar="NAME", help="write the values into the design file, as a size of this name")
-    parser.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
-    parser.add_argument(
-        "--out", default="build", metavar="FOLDER", help="where the pack goes: FOLDER/design/size (default: build)"
-    )
+    place_packs(parser)
     parser.add_argument("--no-pack", action="store_true", help="only say what was found")
-    parser.add_argument("--run-own-code", action="store_true", help="run Python code that comes with the design")
+    allow_own_code(parser)
     parser.add_argument("--json", action="store_true", help="print what was found for a script to read")
     parser.set_defaults(run=run)
 
@@ -87,7 +85,6 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _wanted(options: argparse.Namespace) -> Wanted:
-    from foamwright.commands.designs import change
     from foamwright.fitting.records import Wanted
 
     scan = None if options.figure is None else Path(options.figure)
@@ -177,12 +174,12 @@ def _packed(
     from foamwright.pipeline import Request, Stages, made
     from foamwright.store import of_this_machine
 
-    requests = [Request(d, options.paper, run_own_code=wanted.run_own_code) for d in (base, design)]
-    store = of_this_machine(requests[1].libraries)
-    pack = made(requests[1], None, progress, store)
-    progress("counting the sheets")
-    counts = [Counter(sheet.material for sheet in Stages(request, progress, store).sheets) for request in requests]
+    before, after = (Request(d, options.paper, run_own_code=wanted.run_own_code) for d in (base, design))
+    store = of_this_machine(after.libraries)
+    pack = made(after, None, progress, store)
+    now = Counter(sheet["material"] for sheet in pack.record["sheets"])
+    was = Counter(sheet.material for sheet in Stages(before, progress, store).sheets)
     folder = Path(options.out) / design.id / design.size
     progress("writing the files")
     pack.write(folder)
-    return {stock: (counts[0][stock], counts[1][stock]) for stock in base.stock}, str(folder)
+    return {stock: (was[stock], now[stock]) for stock in base.stock}, str(folder)

@@ -39,17 +39,15 @@ def add(command: Command) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Make it, and say what was written."""
-    import os
-
     from foamwright.gallery.site import build_site
+    from foamwright.many import processors
     from foamwright.store import of_this_machine
 
     if options.address and not _ADDRESS.fullmatch(options.address):
         raise DesignError(
             f"--address {options.address}: expected an address that ends in /, as https://example.org/props/"
         )
-    jobs = options.jobs or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else options.jobs or 1
-    store = of_this_machine({})
+    store, jobs = of_this_machine({}), options.jobs or processors()
     built = build_site(options.packs, Path(options.out), options.title, options.address, store, jobs)
     told = f"{built.designs} designs, {built.packs} packs; {built.written} files written"
     tell(f"{options.out}: {told}{f', {built.removed} removed' if built.removed else ''}")

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from foamwright.commands.build import MOST_MEMORY, MOST_MINUTES
+from foamwright.commands.build import usual_limits
 from foamwright.commands.designs import name_designs, named_designs
 from foamwright.errors import BuildError
 from foamwright.terminal import Command, ProgressLine, tell, tell_json
@@ -36,10 +36,10 @@ def add(command: Command) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 1 if something of what is shown cannot be built, that of the worst file if a design is wrong."""
-    from foamwright.contained import Limits, contained
+    from foamwright.contained import contained
     from foamwright.look.report import sentences
 
-    limits = Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY))
+    limits = usual_limits()
     told = []
     designs, code = named_designs(options)
     for design in designs:

@@ -6,6 +6,7 @@ import argparse
 import threading
 from pathlib import Path
 
+from foamwright.commands.designs import allow_own_code, change_values, place_packs
 from foamwright.errors import DesignError
 from foamwright.terminal import Command, tell
 
@@ -25,24 +26,18 @@ def add(command: Command) -> None:
     parser = command("watch", "look at a design on every save, in a page of this machine's own", EXAMPLE)
     parser.add_argument("design", metavar="DESIGN", help="a design file")
     parser.add_argument("--size", help="one of the design's sizes (default: its first)")
-    parser.add_argument(
-        "--set", action="append", default=[], metavar="NAME=VALUE", dest="changes", help="another value for a parameter"
-    )
+    change_values(parser)
     parser.add_argument("--no-pack", action="store_true", help="only look")
-    parser.add_argument("--paper", default="A4", help="paper of the pack (default: A4)")
-    parser.add_argument(
-        "--out", default="build", metavar="FOLDER", help="where the pack goes: FOLDER/design/size (default: build)"
-    )
+    place_packs(parser)
     parser.add_argument("--port", type=int, default=0, metavar="N", help="port of the page (default: any that is free)")
-    parser.add_argument("--run-own-code", action="store_true", help="run Python code that comes with the design")
+    allow_own_code(parser)
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
     """Goes on until it is interrupted. DesignError: the call is wrong; a design that is wrong is shown."""
-    from foamwright.commands.build import MOST_MEMORY, MOST_MINUTES
+    from foamwright.commands.build import usual_limits
     from foamwright.commands.designs import change
-    from foamwright.contained import Limits
     from foamwright.layout.paper import paper
     from foamwright.watch.run import Watched
     from foamwright.watch.run import run as watching
@@ -68,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     ended = threading.Event()
     tell(f"{path}: {server.address}")
     try:
-        watching(watched, board, ended, tell, Limits(60 * MOST_MINUTES, round(1e9 * MOST_MEMORY)))
+        watching(watched, board, ended, tell, usual_limits())
     except KeyboardInterrupt:
         tell("no longer watched")
     finally:

@@ -19,6 +19,7 @@ MM_PER = {
 ANGLE_UNITS = ("deg",)
 MARKS = {"_mm": "mm", "_deg": "deg"}  # what stands for a unit in an expression without them: each is 1
 UNITS = (*MM_PER, *ANGLE_UNITS)
+_PRINTED = {"mm": " mm", "deg": "°", "": ""}  # after the number, by the unit of a parameter
 
 _SIGNS = {'"': "in", "'": "ft"}
 _DECIMAL = r"(?:\d+(?:\.\d*)?|\.\d+)"
@@ -59,6 +60,11 @@ def without_units(text: str) -> Plain:
         return f"({float(_number(match['number']) * MM_PER.get(unit, 1))!r}*{mark})"
 
     return Plain(_QUANTITY.sub(convert, text), frozenset(units))
+
+
+def printed(value: float, unit: str) -> str:
+    """The value of a parameter with its unit ("mm", "deg" or ""), for a maker to read."""
+    return f"{value:.6g}{_PRINTED[unit]}"
 
 
 def _number(text: str) -> Fraction:

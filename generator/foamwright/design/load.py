@@ -13,6 +13,7 @@ from typing import Any
 from foamwright import __version__
 from foamwright.design.budget import check_budget
 from foamwright.design.checks import check_figure, check_form, check_pairs, check_part, check_standing, check_tabs
+from foamwright.design.lengths import printed
 from foamwright.design.letters import unfit
 from foamwright.design.members import expanded, named
 from foamwright.design.messages import mistake
@@ -180,8 +181,7 @@ def _size_name(size: str, changes: Mapping[str, float]) -> str:
 
 def _size_note(size: str, changes: Mapping[str, float], units: Mapping[str, str]) -> str:
     """What the size is, where the file's own note no longer holds."""
-    signs = {"mm": " mm", "deg": "°", "": ""}
-    told = ", ".join(f"{name} = {value:.6g}{signs[units[name]]}" for name, value in changes.items())
+    told = ", ".join(f"{name} = {printed(value, units[name])}" for name, value in changes.items())
     return f"made to order from size {size}: {told}"
 
 

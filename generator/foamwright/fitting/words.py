@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from foamwright.design.lengths import printed
 from foamwright.design.records import Design, Parameter
 from foamwright.fitting.records import Fitted
 from foamwright.model.figure import Entry, Fit
 
 _FELT = 0.05  # mm
-_SIGNS = {"mm": " mm", "deg": "°", "": ""}
 
 
 def report(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]]) -> dict[str, Any]:
@@ -68,7 +68,7 @@ def _changes(fitted: Fitted, was: Mapping[str, Parameter]) -> str:
     if not fitted.values:
         return "as it is, it has the room"
     return ", ".join(
-        f"{name} {value:.6g}{_SIGNS[was[name].unit]} (before {was[name].value:.6g})"
+        f"{name} {printed(value, was[name].unit)} (before {was[name].value:.6g})"
         for name, value in fitted.values.items()
     )
 
@@ -80,4 +80,4 @@ def _place(base: Design, fit: Fit | Entry) -> str:
 
 def measures(parameters: Sequence[Parameter]) -> list[str]:
     """What there is to measure, and what the size has for it."""
-    return [f"  {p.name}: {p.value:.6g}{_SIGNS[p.unit]}. {p.measure}" for p in parameters]
+    return [f"  {p.name}: {printed(p.value, p.unit)}. {p.measure}" for p in parameters]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -14,7 +15,7 @@ from foamwright.changes.packs import read_pack
 from foamwright.design.letters import carried
 from foamwright.design.load import check_file_name
 from foamwright.errors import DesignError
-from foamwright.pack.files import MEDIA_TYPES, RECORD
+from foamwright.pack.files import RECORD, media_type
 
 _SIZE = re.compile(r"[\w][\w.+-]{0,150}", re.ASCII)  # of what a size is called
 _VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?")
@@ -145,12 +146,8 @@ def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, floa
     labels = {part["id"]: part["label"] for part in record["parts"]}
     foams = {m["thickness"] for m in materials.values() if m["type"] == "foam"}
     fit = record["fit"]
-    pages: dict[tuple[str, str], int] = {}
-    for page in record["pages"]:
-        pages[page["file"], page["paper"]] = pages.get((page["file"], page["paper"]), 0) + 1
-    sheets: dict[str, int] = {}
-    for sheet in record["sheets"]:
-        sheets[sheet["material"]] = sheets.get(sheet["material"], 0) + 1
+    pages = Counter((page["file"], page["paper"]) for page in record["pages"])
+    sheets = Counter(sheet["material"] for sheet in record["sheets"])
     return Published(
         folder=str(folder),
         name=str(design["name"]),
@@ -221,7 +218,7 @@ def _downloads(folder: Path, record: Mapping[str, Any]) -> Iterable[Download]:
         entry = listed.get(path)
         if entry is not None and (entry["bytes"], entry["sha256"]) != (size, digest):
             raise DesignError(f"{folder / path}: is not the file that {RECORD} lists; build the pack again")
-        yield Download(path, title, size, digest, MEDIA_TYPES.get(inside.suffix, "application/octet-stream"))
+        yield Download(path, title, size, digest, media_type(path))
 
 
 def _measured(path: Path) -> tuple[int, str]:

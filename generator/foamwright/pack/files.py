@@ -30,6 +30,11 @@ MEDIA_TYPES = {
 OLDEST_DATE = (1980, 1, 1, 0, 0, 0)  # the first that the format can hold; nothing here reads the clock
 
 
+def media_type(path: str) -> str:
+    """Of a file of a pack, by its suffix."""
+    return MEDIA_TYPES.get(PurePosixPath(path).suffix, "application/octet-stream")
+
+
 def file_entries(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
     """path, sha256, bytes and kind (media type) of each file, sorted by path."""
     return [
@@ -37,7 +42,7 @@ def file_entries(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
             "path": path,
             "sha256": hashlib.sha256(files[path]).hexdigest(),
             "bytes": len(files[path]),
-            "kind": MEDIA_TYPES.get(PurePosixPath(path).suffix, "application/octet-stream"),
+            "kind": media_type(path),
         }
         for path in sorted(files)
     ]

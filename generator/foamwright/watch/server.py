@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import mimetypes
 import threading
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -12,11 +11,11 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from foamwright.errors import DesignError
+from foamwright.pack.files import media_type
 from foamwright.watch.state import Board
 
 HOST = "127.0.0.1"
 _BEAT = 10.0  # seconds after which a page that waits is told that nothing has changed
-_KINDS = {".glb": "model/gltf-binary", ".step": "model/step", ".dxf": "image/vnd.dxf"}
 _POLICY = "default-src 'none'; img-src 'self'; style-src 'unsafe-inline'; script-src 'self'; connect-src 'self'"
 
 
@@ -66,9 +65,9 @@ class _Page(BaseHTTPRequestHandler):
             return self._events()
         kind, _, name = path.removeprefix("/").partition("/")
         if kind == "look" and name in self.server.board.shown.files:
-            return self._send(self.server.board.shown.files[name], _kind(name))
+            return self._send(self.server.board.shown.files[name], media_type(name))
         if kind == "pack" and (found := _within(self.server.board.shown.folder, name)):
-            return self._send(found.read_bytes(), _kind(found.name))
+            return self._send(found.read_bytes(), media_type(found.name))
         return self._refuse(HTTPStatus.NOT_FOUND)
 
     def _events(self) -> None:
@@ -109,10 +108,6 @@ class _Page(BaseHTTPRequestHandler):
 
 def _packaged(name: str) -> bytes:
     return files("foamwright.watch").joinpath(name).read_bytes()
-
-
-def _kind(name: str) -> str:
-    return _KINDS.get(Path(name).suffix.lower()) or mimetypes.guess_type(name)[0] or "application/octet-stream"
 
 
 def _within(folder: str, name: str) -> Path | None:

@@ -1,0 +1,26 @@
+"""What every process that is forked off here has in common."""
+
+from __future__ import annotations
+
+import contextlib
+import ctypes
+import os
+import signal
+import sys
+
+_DIES_WITH_PARENT = 1  # PR_SET_PDEATHSIG of prctl(2)
+
+
+def can_fork() -> bool:
+    """Whether a forked process can do everything that this one could.
+
+    The modeller's pool of threads does not come along, and is waited for without end.
+    """
+    return hasattr(os, "fork") and "OCP" not in sys.modules
+
+
+def end_with_parent() -> None:
+    """Called in a forked process: it leaves interrupts to its parent, and is killed when that one ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(_DIES_WITH_PARENT, signal.SIGKILL)
