@@ -46,7 +46,7 @@ def ending(start):
 
 
 def slow(start):
-    time.sleep(30.0)
+    time.sleep(600.0)
 
 
 def array(start):
@@ -126,7 +126,7 @@ def test_what_still_waits_for_its_turn_is_made_here(other):
     run.begin(["where"])
     began = time.monotonic()
     assert run.get("where") == (os.getpid(), 4)
-    assert time.monotonic() - began < 10.0
+    assert time.monotonic() - began < 120.0  # the other is at the slow one for ten minutes
 
 
 def test_records_that_come_back_are_sealed(other):
@@ -158,7 +158,7 @@ def test_it_ends_with_the_one_that_asked_for_it(tmp_path):
         [sys.executable, "-c", code], env={**os.environ, "PYTHONPATH": str(ROOT / "generator")}, stdout=-1
     )
     pid = int(ran.stdout)
-    for _ in range(100):
+    for _ in range(600):
         status = Path(f"/proc/{pid}/stat")
         if not status.exists() or status.read_text().rsplit(")", 1)[1].split()[0] == "Z":
             return

@@ -4,6 +4,7 @@ import faulthandler
 import os
 import signal
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -67,12 +68,12 @@ def test_a_crash_names_the_stage_and_the_part():
 def test_the_limit_of_time():
     def work(progress):
         progress("sawing")
-        time.sleep(60)
+        time.sleep(600)
 
     began = time.monotonic()
-    with pytest.raises(EndedError, match=r"longer than 0\.3 s .* while sawing"):
-        contained(work, Limits(seconds=0.3), silent)
-    assert time.monotonic() - began < 20
+    with pytest.raises(EndedError, match=r"longer than 2 s .* while sawing"):
+        contained(work, Limits(seconds=2), silent)
+    assert time.monotonic() - began < 120
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="memory is read from /proc")
@@ -81,7 +82,7 @@ def test_the_limit_of_memory():
         progress("sawing")
         held = bytearray(400_000_000)
         held[::4096] = b"x" * len(held[::4096])  # so that it is really there
-        time.sleep(60)
+        time.sleep(600)
 
     with pytest.raises(EndedError, match=r"more than 0\.3 GB of memory .* while sawing"):
         contained(work, Limits(memory=300_000_000), silent)
@@ -96,14 +97,14 @@ def test_what_it_started_ends_with_it():
     def work(progress):
         started = os.fork()
         if started == 0:
-            time.sleep(60)
+            time.sleep(600)
         progress(str(started))
-        time.sleep(60)
+        time.sleep(600)
 
-    told = []
+    told, stop = [], threading.Event()
     with pytest.raises(EndedError):
-        contained(work, Limits(seconds=1), told.append)
-    deadline = time.monotonic() + 20
+        contained(work, Limits(), lambda title: (told.append(title), stop.set()), stop=stop)
+    deadline = time.monotonic() + 120
     while time.monotonic() < deadline:
         try:
             state = Path(f"/proc/{told[0]}/stat").read_text().rpartition(")")[2].split()[0]

@@ -35,7 +35,7 @@ def shell(line, cwd, **environment):
         cwd=cwd,
         env={**os.environ, "PYTHONPATH": str(ROOT / "generator"), **environment},
         capture_output=True,
-        timeout=120,
+        timeout=300,
     )
 
 
@@ -136,9 +136,9 @@ def test_whatever_stops_a_build_stops_what_works_for_it(design, tmp_path, sent, 
         assert run.poll() is None
         time.sleep(0.05)
     run.send_signal(sent)
-    assert run.communicate(timeout=60)[1] == said
+    assert run.communicate(timeout=120)[1] == said
     assert run.returncode == code
-    until = time.monotonic() + 60
+    until = time.monotonic() + 120
     while runs(int(told.read_text())):
         assert time.monotonic() < until
         time.sleep(0.05)

@@ -46,7 +46,7 @@ def shown(page, folder):
     (folder / "harness.html").write_text(HARNESS % (PHONE, source, PHONE), "utf-8")
     command = [CHROMIUM, "--headless=new", "--no-sandbox", "--disable-gpu", f"--user-data-dir={folder / 'profile'}"]
     command += ["--virtual-time-budget=20000", "--dump-dom", (folder / "harness.html").as_uri()]
-    dom = subprocess.run(command, capture_output=True, text=True, timeout=180, check=True).stdout
+    dom = subprocess.run(command, capture_output=True, text=True, timeout=400, check=True).stdout
     told = re.search(r'<pre id="told">(.*?)</pre>', dom, re.DOTALL)
     assert told and told[1], dom[-2000:]
     return json.loads(unescape(told[1]))

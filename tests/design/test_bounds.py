@@ -45,7 +45,7 @@ def test_only_regular_files_of_a_sensible_size_are_read(tmp_path):
     with pytest.raises(UnreadableError):
         regular_bytes("/dev/zero", 10)
     assert regular_bytes(tmp_path / "fits", 10) == bytes(10)
-    assert time.monotonic() - began < 5
+    assert time.monotonic() - began < 60  # what is read without end takes for ever
 
 
 def test_what_git_keeps_is_not_of_the_repository(tmp_path):

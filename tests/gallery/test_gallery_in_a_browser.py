@@ -11,6 +11,7 @@ import http.server
 import re
 import shutil
 import threading
+import urllib.request
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -24,6 +25,7 @@ axe = pytest.importorskip("axe_playwright_python.sync_playwright")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
 
+PATIENCE = 180_000  # milliseconds, on a machine that does much else
 PHONE, DESK = (390, 844), (1280, 900)
 MARKUP = "</title><script>window.hacked=1</script><img src=x onerror=window.hacked=1>\"'{{7*7}}&amp;"
 HOSTILE = {"markup": MARKUP, "arabic": "\u0645\u0635\u0628\u0627\u062d \u202eevil", "long": "W" * 10_000}
@@ -63,7 +65,7 @@ def address(site):
 def browser():
     with sync_api.sync_playwright() as playwright:
         drawn = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=drawn)
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=drawn, timeout=PATIENCE)
         yield found
         found.close()
 
@@ -75,6 +77,7 @@ def opened(browser, address):
 
     def open_(path, size=DESK, **more):
         contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **more))
+        contexts[-1].set_default_timeout(PATIENCE)
         page = contexts[-1].new_page()
         page.faults = []
         page.on("console", lambda m: m.type in ("error", "warning") and page.faults.append(m.text))
@@ -99,7 +102,7 @@ def opened(browser, address):
 
 def shown_in_3d(page):
     page.click("#load")
-    page.wait_for_selector("#stage[data-ready]", timeout=60_000)
+    page.wait_for_selector("#stage[data-ready]", timeout=PATIENCE)
     return page.locator("#stage canvas")
 
 
@@ -121,18 +124,27 @@ def test_a_fault_would_be_seen(opened):
     """The check itself: an error, an outside request and a picture without words are found out."""
     page = opened("index.html", bypass_csp=True)
     page.evaluate("document.body.insertAdjacentHTML('beforeend', '<img src=https://example.org/x.png>')")
-    page.evaluate("setTimeout(() => { throw new Error('fault') })")
-    page.wait_for_timeout(300)
-    assert any("outside request" in fault for fault in page.faults) and any("fault" in f for f in page.faults)
+    with page.expect_event("pageerror"):
+        page.evaluate("setTimeout(() => { throw new Error('thrown') })")
+    page.wait_for_function("[...document.images].at(-1).complete")  # its request has been kept back
+    assert any("outside request" in fault for fault in page.faults) and any("thrown" in f for f in page.faults)
     assert "image-alt" in [v["id"] for v in axe.Axe().run(page).response["violations"]]
 
 
 def test_the_policy_of_the_pages_stops_outside_requests_and_script_in_them(opened):
     page = opened("index.html")
-    page.evaluate(
-        "document.body.insertAdjacentHTML('beforeend', '<img src=https://example.org/x.png onerror=window.hacked=1>')"
+    told = page.evaluate(
+        """() => new Promise((told) => {
+            const stopped = [];
+            document.addEventListener('securitypolicyviolation', (event) => {
+                stopped.push(event.effectiveDirective);
+                if (stopped.length === 2) told(stopped.sort());
+            });
+            const picture = '<img src=https://example.org/x.png onerror=window.hacked=1>';
+            document.body.insertAdjacentHTML('beforeend', picture);
+        })"""
     )
-    page.wait_for_timeout(300)
+    assert told == ["img-src", "script-src-attr"]
     assert not [fault for fault in page.faults if fault.startswith("outside request")]
     assert page.evaluate("window.hacked") is None
 
@@ -152,23 +164,31 @@ def test_hostile_words_stay_words(opened, name):
 
 
 def test_downloads_are_what_their_sums_say(opened, address):
+    """Each file as it is served; that a click saves it is tried of the one that most will take, on a page where nothing
+    was saved before, as browsers may ask before they save several."""
     page = opened("lamp/index.html")
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     rows = page.locator("#downloads ~ details tbody tr")
     assert rows.count() == 14  # seven files of each of two sizes
-    for number in range(rows.count()):
-        row = rows.nth(number)
-        with page.expect_download() as waiting:
-            row.locator("a").click()
-        content = waiting.value.path().read_bytes()
-        assert hashlib.sha256(content).hexdigest() == row.locator("code").inner_text()
+    sums = {}
+    for row in rows.all():
+        link = row.locator("a")
+        assert link.get_attribute("download") is not None
+        place = link.evaluate("link => link.href")
+        with urllib.request.urlopen(place, timeout=PATIENCE / 1000) as answer:
+            sums[place] = hashlib.sha256(answer.read()).hexdigest()
+        assert sums[place] == row.locator("code").inner_text()
+    assert len(sums) == 14
+    with page.expect_download() as waiting:
+        rows.first.locator("a").click()
+    assert hashlib.sha256(waiting.value.path().read_bytes()).hexdigest() == sums[waiting.value.url]
 
 
 def test_the_view_turns_comes_apart_and_shows_the_steps_by_keyboard(opened):
     page = opened("lamp/index.html", PHONE)
     page.focus("#load")
     page.keyboard.press("Enter")
-    page.wait_for_selector("#stage[data-ready='5']", timeout=60_000)  # four sides and a lid
+    page.wait_for_selector("#stage[data-ready='5']", timeout=PATIENCE)  # four sides and a lid
     canvas, told = page.locator("#stage canvas"), page.locator("#stage output")
     looks = [canvas.screenshot()]
     canvas.focus()

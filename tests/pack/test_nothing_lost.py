@@ -205,7 +205,7 @@ def test_a_writer_who_keeps_the_folder_is_named_after_a_while(tmp_path, monkeypa
     began = time.monotonic()
     with folders.alone_in(tmp_path), pytest.raises(BuildError, match="another build"):
         write_pack(tmp_path / "pack", FIRST)
-    assert time.monotonic() - began < 5.0
+    assert time.monotonic() - began < 30.0  # otherwise a minute
     assert list(tmp_path.iterdir()) == []
 
 

@@ -31,7 +31,7 @@ forms: {}
 parts:
   plate: {kind: plate, stock: foam, outline: {rectangle: {width: 80 mm * scale, height: 60 mm}}, at: {origin: [0, 0, 0], normal: z}}
 """
-PATIENCE = 120.0  # seconds, on a machine that does much else
+PATIENCE = 600.0  # seconds: a fresh clone compiles what lays pieces on sheets, on a machine that does much else
 
 
 @pytest.fixture
@@ -52,13 +52,13 @@ def page(tmp_path, forked, request):
 
 
 def fetched(server, path):
-    with urllib.request.urlopen(server.address + path, timeout=30) as answer:
+    with urllib.request.urlopen(server.address + path, timeout=PATIENCE) as answer:
         return answer.read()
 
 
 def asked(server, path, host=""):
     """The status of the answer."""
-    link = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=30)
+    link = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=PATIENCE)
     link.putrequest("GET", path, skip_host=True)
     link.putheader("Host", host or f"127.0.0.1:{server.server_port}")
     link.endheaders()
@@ -113,7 +113,7 @@ def test_a_save_is_looked_at_and_a_mistake_leaves_the_last_picture(page):
 def test_the_page_hears_of_every_change(page):
     _, server, board = page
     once(server, lambda s: s["drawn"] and not s["busy"])
-    link = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=30)
+    link = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=PATIENCE)
     link.request("GET", "/events")
     answer = link.getresponse()
     assert answer.getheader("Content-Type") == "text/event-stream"
@@ -154,11 +154,12 @@ def test_what_a_design_includes_is_watched_too(tmp_path):
 
 def test_work_that_is_overtaken_ends(forked):
     stop = threading.Event()
-    threading.Timer(0.3, stop.set).start()
     began = time.monotonic()
     with pytest.raises(EndedError, match="stopped while sleeping"):
-        contained(lambda progress: (progress("sleeping"), time.sleep(600)), Limits(), lambda title: None, stop=stop)
-    assert time.monotonic() - began < 60
+        contained(
+            lambda progress: (progress("sleeping"), time.sleep(600)), Limits(), lambda title: stop.set(), stop=stop
+        )
+    assert time.monotonic() - began < PATIENCE
 
 
 @pytest.mark.parametrize(
