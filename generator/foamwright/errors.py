@@ -43,5 +43,5 @@ def nearest(word: str, choices: Iterable[str]) -> str | None:
     import difflib
 
     by_lower = {choice.lower(): choice for choice in choices}
-    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
-    return by_lower[found[0]] if found else None
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
+    return by_lower[close[0]] if close else None

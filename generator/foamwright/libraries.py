@@ -27,10 +27,10 @@ SHAPING = (
 
 def installed() -> Mapping[str, str]:
     """Version of each library by its name, as it is installed; `zlib` is the one that compresses the files."""
-    found = {"zlib": zlib.ZLIB_RUNTIME_VERSION}
+    versions = {"zlib": zlib.ZLIB_RUNTIME_VERSION}
     for name in SHAPING:
         try:
-            found[name] = version(name)
+            versions[name] = version(name)
         except PackageNotFoundError:
-            found[name] = "not installed"
-    return dict(sorted(found.items()))
+            versions[name] = "not installed"
+    return dict(sorted(versions.items()))

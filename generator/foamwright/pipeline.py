@@ -151,9 +151,9 @@ def interferences(design: Design, shapes: Model) -> tuple[Interference, ...]:
     faces within each other are many and touch nothing."""
     from foamwright.model.interference import interferences, refuse_undeclared
 
-    found = interferences(shapes)
-    refuse_undeclared(found, design.expected_overlaps)
-    return found
+    overlaps = interferences(shapes)
+    refuse_undeclared(overlaps, design.expected_overlaps)
+    return overlaps
 
 
 @stage("placing the figure")
@@ -381,9 +381,9 @@ def proof(
     from foamwright.proof.bench.build import virtual_build
 
     told = pack_record({"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts})
-    found = virtual_build(template_files, json.loads(record_bytes(told)), solids)
-    found.refuse()
-    return found
+    outcome = virtual_build(template_files, json.loads(record_bytes(told)), solids)
+    outcome.refuse()
+    return outcome
 
 
 @stage("drawing the virtual build")

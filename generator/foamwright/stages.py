@@ -148,11 +148,11 @@ class Run:
 
 def closure(stages: Mapping[str, Stage], functions: Iterable[Callable[..., Any]]) -> frozenset[str]:
     """Names of everything that running `functions` needs, straight or by way of other stages."""
-    found: set[str] = set()
+    needed: set[str] = set()
     open_ = [name for function in functions for name in needs(function)]
     while open_:
         name = open_.pop()
-        if name not in found:
-            found.add(name)
+        if name not in needed:
+            needed.add(name)
             open_ += needs(stages[name].make) if name in stages else ()
-    return frozenset(found)
+    return frozenset(needed)

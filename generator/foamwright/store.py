@@ -106,8 +106,8 @@ class Store:
         entries = []
         for path in self._folder.glob("??/*"):
             with contextlib.suppress(OSError):
-                found = path.stat()
-                entries.append((found.st_mtime, found.st_size, path))
+                status = path.stat()
+                entries.append((status.st_mtime, status.st_size, path))
         total = sum(size for _, size, _ in entries)
         if total <= self._most:
             return

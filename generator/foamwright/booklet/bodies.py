@@ -94,24 +94,24 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
-    found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
-    return replace(found, painted_apart=over_stencils(found, model.prop))
+    unpainted = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
+    return replace(unpainted, painted_apart=over_stencils(unpainted, model.prop))
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
     """The parts on the outside of what is painted through a stencil, and those that lie on them: the stencil needs the
     room."""
     below = {part for spec in prop.design.parts for part in painted_through(spec)}
-    found: set[str] = set()
+    covered: set[str] = set()
     while below:
         more = {
             bodies.pieces[a].id
             for (a, b), touch in bodies.touches.items()
             if bodies.pieces[b].id in below and set(bodies.pieces[a].lies_on) & below and _outside(bodies, b, touch)
         }
-        below = more - found
-        found |= more
-    return frozenset(found)
+        below = more - covered
+        covered |= more
+    return frozenset(covered)
 
 
 def painted_through(spec: PartSpec) -> set[str]:
@@ -164,14 +164,14 @@ def touches_of(
         met.setdefault(pair, []).append((places, sign * outwards, areas))
         flat = np.array([contact.a.broad, contact.b.broad][:: 1 if a < b else -1]) * areas.sum()
         broad[pair] = broad.get(pair, np.zeros(2)) + flat
-    found: dict[tuple[int, int], Touch] = {}
+    shared: dict[tuple[int, int], Touch] = {}
     for a, b in sorted(met):
         places, normals, areas = (np.concatenate(arrays) for arrays in zip(*met[a, b]))
         if areas.sum() >= _LEAST:
             one, other = (broad[a, b] / areas.sum()).tolist()
-            found[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other))
-            found[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one))
-    return found
+            shared[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other))
+            shared[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one))
+    return shared
 
 
 def spread(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -185,15 +185,15 @@ def spread(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.nd
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area = np.linalg.norm(normal, axis=1) / 2.0
     keep = area > 1e-9
-    found = [(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0))]
+    samples = [(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0))]
     for n in np.unique(parts[keep]).tolist():
         chosen = keep & (parts == n)
         weights = _centres(n)
         places = np.einsum("wk,tkj->twj", weights, corners[chosen]).reshape(-1, 3)
         unit = normal[chosen] / (2.0 * area[chosen, None])
         each = np.repeat(unit, len(weights), axis=0), np.repeat(area[chosen] / len(weights), len(weights))
-        found.append(_gathered(places, *each) if n == 1 else (places, *each))
-    places, normals, areas = (np.concatenate(arrays) for arrays in zip(*found))
+        samples.append(_gathered(places, *each) if n == 1 else (places, *each))
+    places, normals, areas = (np.concatenate(arrays) for arrays in zip(*samples))
     return places, normals, areas
 
 

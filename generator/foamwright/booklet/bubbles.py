@@ -78,8 +78,8 @@ def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple
     for line in lines:
         for start, end in pairwise(line):
             count = max(int(np.linalg.norm(end - start) / ground.step), 1) + 1
-            way = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
-            cells = np.round((way - ground.low) / ground.step).astype(int) + margin
+            stretch = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
+            cells = np.round((stretch - ground.low) / ground.step).astype(int) + margin
             inside = ((cells >= 0) & (cells < (room.shape[1], room.shape[0]))).all(axis=1)
             room[cells[inside, 1], cells[inside, 0]] = False
     if room.all():
@@ -106,8 +106,8 @@ def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.
     ends, spots = anchors[which[tried]], places[tried]
     length = apart[tried, which[tried]]
     share = np.linspace(0.02, 0.98, 24)
-    way = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
-    cells = np.round((way - ground.low) / ground.step).astype(int)
+    leader = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
+    cells = np.round((leader - ground.low) / ground.step).astype(int)
     shape = ground.owner.shape
     inside = ((cells >= 0) & (cells < (shape[1], shape[0]))).all(axis=2)
     cells = np.where(inside[..., None], cells, 0)

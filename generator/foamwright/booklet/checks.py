@@ -26,13 +26,13 @@ _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 def lines(told: Fitting) -> list[str]:
     """A dry fit with a measure, where the model has one that a rule can take; one sentence at most."""
-    found = []
+    sentences = []
     for piece in told.pieces:
         line = _rim(told, piece) or _level(told, piece) or _apart(told, piece) or _spacing(told, piece)
         line = line or _diameter(told, piece)
         if line:
-            found.append(line)
-    return found[:1]
+            sentences.append(line)
+    return sentences[:1]
 
 
 def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:

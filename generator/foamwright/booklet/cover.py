@@ -81,20 +81,20 @@ def _summary(value: str, width: float) -> ColumnItem:
 def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures) -> list[tuple[str, str]]:
     design = prop.design
     pieces = sum(piece.quantity for piece in prop.pieces)
-    found = []
+    rows = []
     if pictures.overall:
         long, wide, high = pictures.overall
-        found.append(
+        rows.append(
             (
                 say("Overall"),
                 say("{long} long, {wide} wide, {high} high", long=length(long), wide=length(wide), high=length(high)),
             )
         )
     if design.figure:
-        found.append((say("Fits"), design.figure["name"]))
+        rows.append((say("Fits"), design.figure["name"]))
     plan = schedule(steps)
     work, drying = duration(plan.hands_on), duration(plan.shortest)
-    found += [
+    rows += [
         (say("Parts"), say("{n} pieces with {letters} part letters", n=pieces, letters=len(prop.pieces))),
         (
             say("Work"),
@@ -111,7 +111,7 @@ def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictu
         (say("Licence"), design.licence),
         (say("Address"), design.address),
     ]
-    return [(name, value) for name, value in found if value]
+    return [(name, value) for name, value in rows if value]
 
 
 LEVELS = (phrase("easy"), phrase("medium"), phrase("demanding"))

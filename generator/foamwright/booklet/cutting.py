@@ -147,26 +147,26 @@ def split_text(pattern: Pattern) -> str:
     )
 
 
-def prepare(work: str, found: Sequence[Pattern]) -> tuple[str, list[str]]:
+def prepare(work: str, patterns: Sequence[Pattern]) -> tuple[str, list[str]]:
     """Title and sentences of the work inside single parts."""
     if work == "split":
-        return say("Join the segments of the large parts"), _segments(found)
+        return say("Join the segments of the large parts"), _segments(patterns)
     if work == "dart":
-        return say("Close the darts"), _darts(found)
-    return say("Laminate the layered parts"), _layers(found)
+        return say("Close the darts"), _darts(patterns)
+    return say("Laminate the layered parts"), _layers(patterns)
 
 
-def _segments(found: Sequence[Pattern]) -> list[str]:
+def _segments(patterns: Sequence[Pattern]) -> list[str]:
     text = [
         say(
             "Glue {part} together from {n} segments.",
             part=the(p.piece),
             n=len(p.split.segments),
         )
-        for p in found
+        for p in patterns
         if p.split
     ]
-    kinds = {p.split.joint for p in found if p.split}
+    kinds = {p.split.joint for p in patterns if p.split}
     if "puzzle" in kinds:
         text.append(
             say("Puzzle joints: coat both edges thinly and press the dovetails into each other on a flat table.")
@@ -181,7 +181,7 @@ def _segments(found: Sequence[Pattern]) -> list[str]:
         )
     if "butt" in kinds:
         text.append(say("Butt joints: glue the straight edges on a flat table, so that both faces lie level."))
-    layered = [p.piece for p in found if p.piece.layers > 1]
+    layered = [p.piece for p in patterns if p.piece.layers > 1]
     if layered:
         text.append(
             say("Turn every second layer of {parts} round, so that no joint lies over another.", parts=all_of(layered))
@@ -189,7 +189,7 @@ def _segments(found: Sequence[Pattern]) -> list[str]:
     return text
 
 
-def _darts(found: Sequence[Pattern]) -> list[str]:
+def _darts(patterns: Sequence[Pattern]) -> list[str]:
     text = [
         count(
             "In {part}, close the dart: it is {width} wide at its mouth.",
@@ -198,7 +198,7 @@ def _darts(found: Sequence[Pattern]) -> list[str]:
             part=one_of(p.piece),
             width=length(max(dart.opening for dart in p.darts)),
         )
-        for p in found
+        for p in patterns
     ]
     text.append(
         say(
@@ -221,9 +221,9 @@ def _laminate(pieces: Sequence[Piece], layers: int) -> str:
     return say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
 
 
-def _layers(found: Sequence[Pattern]) -> list[str]:
+def _layers(patterns: Sequence[Pattern]) -> list[str]:
     alike: dict[int, list[Piece]] = {}
-    for pattern in found:
+    for pattern in patterns:
         alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
     text = [_laminate(pieces, layers) for layers, pieces in alike.items()]
     text.append(
@@ -232,7 +232,7 @@ def _layers(found: Sequence[Pattern]) -> list[str]:
             "so that no air is caught."
         )
     )
-    pinned = [p.piece for p in found if getattr(p.piece.body, "pins", ())]
+    pinned = [p.piece for p in patterns if getattr(p.piece.body, "pins", ())]
     if pinned:
         text.append(
             say(
@@ -241,6 +241,6 @@ def _layers(found: Sequence[Pattern]) -> list[str]:
                 size=length(PIN),
             )
         )
-    if any(p.piece.mirrored for p in found):
+    if any(p.piece.mirrored for p in patterns):
         text.append(say("Check: of a mirrored pair, one stack is the mirror image of the other."))
     return text

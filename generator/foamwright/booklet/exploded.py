@@ -71,10 +71,10 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
     past: list[int] = []
     ways: dict[int, np.ndarray] = {}  # of things that hang together with nothing: how the first of them comes off
 
-    def distance(others: Sequence[int], copies: Sequence[int], way: np.ndarray, tried: Sequence[float]) -> float:
+    def distance(others: Sequence[int], copies: Sequence[int], direction: np.ndarray, tried: Sequence[float]) -> float:
         ground = _Ground(seen, {i: shifts[i] for i in others}, frame, cell)
         return size * _least(
-            tried, lambda far: ground.shares({i: shifts[i] + far * size * way for i in copies}, bodies)
+            tried, lambda far: ground.shares({i: shifts[i] + far * size * direction for i in copies}, bodies)
         )
 
     for move in (move for step in steps for move in step.moves):
@@ -82,17 +82,17 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
         if len(fresh) > 1:
             shifts |= spread(bodies, fresh, _SPREAD)
         shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
-        way = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
-        ways.setdefault(own[move.copies[0]], way)
+        direction = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
+        ways.setdefault(own[move.copies[0]], direction)
         others = [i for i in past if i not in move.copies and own[i] == own[move.copies[0]]]
         if others:
             base = carried(bodies, move.copies, others, shifts)
             for copy in move.copies:
                 shifts[copy] = shifts[copy] + base
-            if way.any():
-                far = distance(others, move.copies, way, _TRIED)
+            if direction.any():
+                far = distance(others, move.copies, direction, _TRIED)
                 for copy in move.copies:
-                    shifts[copy] = shifts[copy] + far * way
+                    shifts[copy] = shifts[copy] + far * direction
         past = [*(i for i in past if i not in move.copies), *move.copies]
     things: dict[int, list[int]] = {}
     for copy in past:
@@ -100,10 +100,10 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
     placed: list[int] = []
     for thing, copies in sorted(things.items(), key=lambda item: (_height(bodies, item[1]), item[0])):
         if placed:
-            way = ways[thing] if len(copies) == 1 and ways[thing].any() else np.array([0.0, 0.0, 1.0])
-            far = distance(placed, copies, way, (0.0, *_TRIED))
+            direction = ways[thing] if len(copies) == 1 and ways[thing].any() else np.array([0.0, 0.0, 1.0])
+            far = distance(placed, copies, direction, (0.0, *_TRIED))
             for copy in copies:
-                shifts[copy] = shifts[copy] + far * way
+                shifts[copy] = shifts[copy] + far * direction
         placed += copies
     return shifts
 
@@ -194,7 +194,7 @@ class _Ground:
 
 def _by_part(bodies: Bodies, copies: Iterable[int], share) -> float:
     """The least share of a part, each by the better half of its copies."""
-    found: dict[str, list[float]] = {}
+    shares: dict[str, list[float]] = {}
     for copy in copies:
-        found.setdefault(bodies.pieces[copy].id, []).append(float(share(copy)))
-    return min((float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in found.values()), default=1.0)
+        shares.setdefault(bodies.pieces[copy].id, []).append(float(share(copy)))
+    return min((float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in shares.values()), default=1.0)

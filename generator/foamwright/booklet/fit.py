@@ -47,7 +47,7 @@ def measures(prop: Prop) -> Chapter:
 
 def fit(
     prop: Prop,
-    found: Fit | None,
+    tried_on: Fit | None,
     balance: Balance | None,
     interferences: Sequence[Interference],
     pictures: Sequence[Picture],
@@ -59,7 +59,7 @@ def fit(
         name, number = copies[part]
         return say("{name} (copy {n})", name=name, n=copy) if number > 1 else name
 
-    facts = (*_figure_facts(found, named), *_balance_facts(balance))
+    facts = (*_figure_facts(tried_on, named), *_balance_facts(balance))
     items: list[Item] = []
     if pictures:
         items.append(
@@ -70,7 +70,7 @@ def fit(
         )
     if facts:
         items.append(Table((Column("", 0.26), Column("", 0.74)), facts))
-    if found is not None:
+    if tried_on is not None:
         items.append(
             Words(
                 say(
@@ -82,28 +82,28 @@ def fit(
     return Chapter(say("Fit and balance"), (*items, *_shared(interferences, named)))
 
 
-def _figure_facts(found: Fit | None, named: Named) -> list[tuple[str, str]]:
-    if found is None:
+def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
+    if tried_on is None:
         return []
     facts = [
-        (say("Figure"), found.figure),
+        (say("Figure"), tried_on.figure),
         (
             say("Least clearance"),
             say(
                 "{size}, at {part}, {place}",
-                size=length(found.clearance, 1),
-                part=named(found.part, found.copy),
-                place=_place(found.at),
+                size=length(tried_on.clearance, 1),
+                part=named(tried_on.part, tried_on.copy),
+                place=_place(tried_on.at),
             ),
         ),
     ]
-    if found.contacts:
-        facts.append((say("It runs into"), _met(found.contacts, named)))
-    return facts + (_entry_facts(found.entry, named) if found.entry else [])
+    if tried_on.contacts:
+        facts.append((say("It runs into"), _met(tried_on.contacts, named)))
+    return facts + (_entry_facts(tried_on.entry, named) if tried_on.entry else [])
 
 
 def _entry_facts(entry: Entry, named: Named) -> list[tuple[str, str]]:
-    facts = [(say("Way in"), say("straight, moving {way}", way=_way(entry.direction)))]
+    facts = [(say("Way in"), say("straight, moving {way}", way=_towards(entry.direction)))]
     if entry.blocks:
         first = entry.blocks[0]
         told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part, first.copy))
@@ -143,7 +143,7 @@ def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
 
 def _standing(stability: Stability) -> str:
     """One sentence on whether it stands, and how safely."""
-    way = _way(stability.towards)
+    towards = _towards(stability.towards)
     tilt = decimal(abs(stability.tipping_angle), 1)
     if stability.figure_mass:
         figure = mass(stability.figure_mass)
@@ -152,19 +152,19 @@ def _standing(stability: Stability) -> str:
                 "yes, with the figure ({mass}) in it: it tips once it is tilted by {tilt}°, {way} first",
                 mass=figure,
                 tilt=tilt,
-                way=way,
+                way=towards,
             )
         return say(
             "no, with the figure ({mass}) in it: it falls over, {way}; it would have to be tilted {tilt}° the other way "
             "to stand",
             mass=figure,
             tilt=tilt,
-            way=way,
+            way=towards,
         )
     if stability.stands:
-        return say("yes: it tips once it is tilted by {tilt}°, {way} first", tilt=tilt, way=way)
+        return say("yes: it tips once it is tilted by {tilt}°, {way} first", tilt=tilt, way=towards)
     return say(
-        "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=way
+        "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=towards
     )
 
 
@@ -200,7 +200,7 @@ def _place(at: Sequence[float]) -> str:
     return ", ".join(steps) or say("in the middle")
 
 
-def _way(vector: Sequence[float]) -> str:
+def _towards(vector: Sequence[float]) -> str:
     """A direction in words: "forward", "back and left"."""
     return listed([words[x < 0.0] for x, words in zip(vector, _along()) if abs(x) > _SLIGHT])
 

@@ -30,7 +30,7 @@ _ARROW, _BARB, _APART = (
 
 def fit_pictures(model: Model, figure: Figure) -> tuple[Picture, ...]:
     """The figure in its place, from the front left above and from the side, with the arrow of its way in."""
-    return tuple(_picture(model, figure, np.array(way)) for way in (FRONT, SIDE))
+    return tuple(_picture(model, figure, np.array(view)) for view in (FRONT, SIDE))
 
 
 def _picture(model: Model, figure: Figure, towards: np.ndarray) -> Picture:
@@ -66,12 +66,12 @@ def _outline(points: np.ndarray, triangles: np.ndarray, towards: np.ndarray) -> 
 
 def _divided(edges: np.ndarray) -> np.ndarray:
     """Edges (N, 2, 3) cut into pieces no longer than `_PIECE`."""
-    found = [np.zeros((0, 2, 3))]
+    pieces = [np.zeros((0, 2, 3))]
     for start, end in edges:
         count = int(np.ceil(np.linalg.norm(end - start) / _PIECE)) or 1
         ends = start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start)
-        found.append(np.stack([ends[:-1], ends[1:]], axis=1))
-    return np.concatenate(found)
+        pieces.append(np.stack([ends[:-1], ends[1:]], axis=1))
+    return np.concatenate(pieces)
 
 
 def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) -> np.ndarray:
@@ -88,14 +88,14 @@ def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) 
 def _arrow(figure: Figure, plane: np.ndarray) -> Sequence[np.ndarray]:
     """Ends before the figure, on the line through its middle; nothing where the eye looks along it."""
     assert figure.way_in is not None  # its caller asks only then
-    way = figure.way_in @ plane
-    if np.linalg.norm(way) < 0.2:
+    entering = figure.way_in @ plane
+    if np.linalg.norm(entering) < 0.2:
         return []
     points = figure.mesh[0]
     middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
     back = float(((points - middle) @ figure.way_in).min()) - _APART
     tip = (middle + back * figure.way_in) @ plane
-    unit = way / np.linalg.norm(way)
+    unit = entering / np.linalg.norm(entering)
     across = np.array([-unit[1], unit[0]])
     barbs = [tip - _BARB * unit + side * 0.4 * _BARB * across for side in (1.0, -1.0)]
     return [np.array([tip - _ARROW * unit, tip]), np.array([barbs[0], tip, barbs[1]])]

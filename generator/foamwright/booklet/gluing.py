@@ -26,9 +26,9 @@ def lines(told: Fitting) -> list[str]:
     met.sort(key=lambda m: first.get(m.new, len(first)))
     unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
     unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
-    found = [(first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.every, _built(told))]
-    found += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
-    return [line for _, line in sorted(found, key=lambda item: item[0])]
+    sentences = [(first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.every, _built(told))]
+    sentences += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
+    return [line for _, line in sorted(sentences, key=lambda item: item[0])]
 
 
 def meeting_sentences(
@@ -43,10 +43,10 @@ def meeting_sentences(
         if meeting.new != meeting.other:
             by_new.setdefault(meeting.new, []).append(meeting)
     alike: dict[tuple, list[str]] = {}
-    for new, found in by_new.items():
-        share = sum(m.share for m in found if m.broad and m.on_broad)
+    for new, onto in by_new.items():
+        share = sum(m.share for m in onto if m.broad and m.on_broad)
         key = tuple(
-            (m.other, m.others, "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in found
+            (m.other, m.others, "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in onto
         )
         alike.setdefault((whole.get(new, ""), key), []).append(new)
     lines: dict[str, Sequence[Meeting]] = {}
@@ -91,9 +91,9 @@ def _unmet_line(told: Fitting, piece: Piece) -> str:
     return say("Glue {part} where it touches {others}.", part=one_of(piece), others=all_of(near))
 
 
-def unmet(pieces: Sequence[Piece], found: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
+def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
     """The parts that are glued, though nothing in the model touches them: a line or a gap for glue is all there is."""
-    met = {part for m in found for part in m.parts if m.new != m.other}
+    met = {part for m in meetings for part in m.parts if m.new != m.other}
     met |= {part for joint in seams if len(joint.parts) == 2 for part in joint.parts}
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 

@@ -33,14 +33,14 @@ _FACING = 0.75  # cosine between a face and the direction in which it meets anot
 def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[int, tuple[Inset, ...]]:
     """The insets of each step that has any, by its number."""
     by_id = {pattern.piece.id: pattern for pattern in patterns.patterns}
-    found: dict[int, list[Inset]] = {}
+    by_step: dict[int, list[Inset]] = {}
     gauges = {spec.values["of"]: spec.id for spec in patterns.prop.design.parts if kind(spec.kind).sets_gaps}
     for number, inset in _once(steps, by_id, gauges, bodies):
-        found.setdefault(number, []).append(inset)
+        by_step.setdefault(number, []).append(inset)
     for step in steps:
         bent = [by_id[part] for part in step.places if part in by_id and _bends(by_id[part].piece)]
-        found.setdefault(step.number, []).extend(flat_shape(pattern) for pattern in bent[:_FLAT_SHAPES])
-    return {number: tuple(each) for number, each in sorted(found.items()) if each}
+        by_step.setdefault(step.number, []).extend(flat_shape(pattern) for pattern in bent[:_FLAT_SHAPES])
+    return {number: tuple(each) for number, each in sorted(by_step.items()) if each}
 
 
 def _once(

@@ -12,13 +12,13 @@ from foamwright.registry import kind
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
     """All joints, each once: those inside a part first, then seams, joined edges and laps. Loose parts have none."""
-    found = []
+    stated = []
     for pattern in patterns.patterns:
-        found += _own(pattern)
-    found += [_seam(prop, seam) for seam in patterns.seams]
-    found += _edges(patterns)
-    found += _laps(prop, patterns)
-    return tuple(joint for joint in (*found, *_spots(prop, patterns, found)) if joint.glue != "none")
+        stated += _own(pattern)
+    stated += [_seam(prop, seam) for seam in patterns.seams]
+    stated += _edges(patterns)
+    stated += _laps(prop, patterns)
+    return tuple(joint for joint in (*stated, *_spots(prop, patterns, stated)) if joint.glue != "none")
 
 
 def perimeter(pattern: Pattern) -> float:
@@ -41,7 +41,7 @@ def _loop_length(loop: np.ndarray) -> float:
 def _own(pattern: Pattern) -> list[Joint]:
     """Darts and lamination: joints inside one part."""
     piece = pattern.piece
-    found = []
+    own = []
     if pattern.split:
         lines = pattern.split.lines
         length = sum(float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line in lines)
@@ -49,15 +49,15 @@ def _own(pattern: Pattern) -> list[Joint]:
         if pattern.split.joint == "scarf":
             length /= 2  # each has two lines, and the sloping face between them
             area = sum(segment.area for segment in pattern.split.segments) - pattern.area
-        found.append(Joint("split", (piece.id,), length, area, piece.quantity, "contact"))
+        own.append(Joint("split", (piece.id,), length, area, piece.quantity, "contact"))
     if pattern.darts:
         length = sum(max(dart.lengths) for dart in pattern.darts)
         area = length * piece.stock.thickness
-        found.append(Joint("dart", (piece.id,), length, area, piece.quantity, piece.glue))
+        own.append(Joint("dart", (piece.id,), length, area, piece.quantity, piece.glue))
     if piece.layers > 1:
         area = pattern.area * (piece.layers - 1)
-        found.append(Joint("laminate", (piece.id,), 0.0, area, len(piece.placements), "contact"))
-    return found
+        own.append(Joint("laminate", (piece.id,), 0.0, area, len(piece.placements), "contact"))
+    return own
 
 
 def _seam(prop: Prop, seam: Seam) -> Joint:
@@ -81,7 +81,7 @@ def _edges(patterns: Patterns) -> list[Joint]:
 
     An edge that both parts name is one joint; so are the two ends of a band that meet each other.
     """
-    found = []
+    glued = []
     counted: set[frozenset[str]] = set()
     for pattern in patterns.patterns:
         piece = pattern.piece
@@ -95,22 +95,22 @@ def _edges(patterns: Patterns) -> list[Joint]:
             parts = tuple(dict.fromkeys((piece.id, *edge.joins)))
             area = edge.length * piece.stock.thickness * piece.layers
             copies = len(piece.placements)
-            found.append(Joint("edge", parts, edge.length, area, copies, piece.glue, (edge.id,)))
+            glued.append(Joint("edge", parts, edge.length, area, copies, piece.glue, (edge.id,)))
         counted |= pairs_here
-    return found
+    return glued
 
 
 def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
     """Parts glued by a whole face, which a bulkhead never is: it touches what it lies on with its rim."""
     stated = {lap.upper: lap.glue for lap in prop.laps}
-    found = []
+    lapped = []
     for part, lower in beneath(prop).items():
         pattern = patterns.pattern(part)
         piece = pattern.piece
         if lower and not kind(piece.kind).rim_only:
             glue = stated.get(part, piece.glue)
-            found.append(Joint("lap", (part, *lower), 0.0, _face(pattern), len(piece.placements), glue))
-    return found
+            lapped.append(Joint("lap", (part, *lower), 0.0, _face(pattern), len(piece.placements), glue))
+    return lapped
 
 
 def _face(pattern: Pattern) -> float:
@@ -119,13 +119,13 @@ def _face(pattern: Pattern) -> float:
     return np.pi * body.diameter**2 / 4 if isinstance(body, RodBody) else pattern.area
 
 
-def _spots(prop: Prop, patterns: Patterns, found: list[Joint]) -> list[Joint]:
+def _spots(prop: Prop, patterns: Patterns, stated: list[Joint]) -> list[Joint]:
     """Parts of which no edge or face is known to meet another part: they are glued where they touch.
 
     A bulkhead touches the shell around it with its whole rim, any other part the parts that it comes after.
     """
     lower = beneath(prop)
-    between = [joint for joint in found if len(joint.parts) > 1]
+    between = [joint for joint in stated if len(joint.parts) > 1]
     first = {joint.parts[0] for joint in between}
     either = first | {part for joint in between if joint.kind in ("seam", "edge") for part in joint.parts}
     spots = []

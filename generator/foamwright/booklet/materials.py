@@ -99,7 +99,7 @@ def _by_length(patterns: Patterns, design: Design) -> list[Purchase]:
             long, width = pattern.strip
             stocks[piece.stock.id] = piece.stock
             runs.setdefault((piece.stock.id, round(width, 2)), []).extend([long] * piece.quantity)
-    found = []
+    rows = []
     for (id_, width), pieces in runs.items():
         stock = stocks[id_]
         whole = max(stock.sheet)
@@ -118,8 +118,8 @@ def _by_length(patterns: Patterns, design: Design) -> list[Purchase]:
             longest=length(max(pieces)),
         )
         cost = stock.price * needed if bar and stock.price is not None else None
-        found.append(Purchase(item, float(needed), "length", basis, cost, stock.currency, sellers(design, id_)))
-    return found
+        rows.append(Purchase(item, float(needed), "length", basis, cost, stock.currency, sellers(design, id_)))
+    return rows
 
 
 def _lengths_needed(pieces: Sequence[float], whole: float) -> int:
@@ -155,7 +155,7 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
         for glue in ("contact", "instant")
     }
     spare = 1.0 + practice.GLUE_SPARE
-    found = []
+    glues = []
     if area["contact"]:
         litres = area["contact"] * 2 * practice.CEMENT_COATS / practice.CEMENT_M2_PER_LITRE * spare
         basis = say(
@@ -165,7 +165,7 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
             spread=f"{practice.CEMENT_M2_PER_LITRE:g}",
             spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
-        found.append(Purchase(say("Contact cement for foam"), _up(1000.0 * litres, 50.0), "ml", basis))
+        glues.append(Purchase(say("Contact cement for foam"), _up(1000.0 * litres, 50.0), "ml", basis))
     if area["instant"]:
         grams = area["instant"] * practice.INSTANT_GRAMS_PER_M2 * spare
         basis = say(
@@ -174,13 +174,13 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
             spread=f"{practice.INSTANT_GRAMS_PER_M2:g}",
             spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
-        found.append(Purchase(say("Instant glue, medium or gel"), _up(grams, 5.0), "g", basis))
-    return found
+        glues.append(Purchase(say("Instant glue, medium or gel"), _up(grams, 5.0), "g", basis))
+    return glues
 
 
 def _finish(patterns: Patterns) -> list[Purchase]:
     area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
-    found = []
+    purchases = []
     for item, coats, spread in (
         (say("Rubberised primer, or flexible sealer for foam"), practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE),
         (say("Flexible paint"), practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE),
@@ -191,8 +191,8 @@ def _finish(patterns: Patterns) -> list[Purchase]:
             coats=coats,
             spread=f"{spread:g}",
         )
-        found.append(Purchase(item, _up(1000.0 * area * coats / spread, 50.0), "ml", basis))
-    return found
+        purchases.append(Purchase(item, _up(1000.0 * area * coats / spread, 50.0), "ml", basis))
+    return purchases
 
 
 def _up(amount: float, step: float) -> float:

@@ -48,15 +48,15 @@ def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn:
     """The contacts that the moves make, the largest first for each new part; those along seams are left to them."""
     pieces = ways.bodies.pieces
     laps = {(lap.upper, lap.lower): lap.glue for lap in prop.laps}
-    found: dict[tuple[str, str], list[tuple[int, int]]] = {}
+    pairs: dict[tuple[str, str], list[tuple[int, int]]] = {}
     for move in moves:
         for copy in move.copies:
             for touch in ways.by_copy.get(copy, ()):
                 new, other = pieces[copy].id, pieces[touch.b].id
                 if standing >> touch.b & 1 and frozenset((new, other)) not in sewn:
-                    found.setdefault((new, other), []).append((copy, touch.b))
+                    pairs.setdefault((new, other), []).append((copy, touch.b))
         standing |= ways.bodies.mask(move.copies)
-    made = _less_corners([_meeting(ways, pair, laps) for pair in found.items()])
+    made = _less_corners([_meeting(ways, pair, laps) for pair in pairs.items()])
     order = {piece.id: i for i, piece in enumerate(pieces)}
     return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other]))
 

@@ -125,12 +125,12 @@ class _Bench:
     def _close_pores(self) -> None:
         """Heat on every painted piece of foam, before glue that it would weaken."""
         standing = [p for p in self.patterns.patterns if p.piece.placements]  # what is only cut is left as it is
-        found = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
-        if not found:
+        porous = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
+        if not porous:
             return
-        minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in found) / 1e6
+        minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
         title, text = painting.close_pores()
-        parts = tuple(p.piece.id for p in found)
+        parts = tuple(p.piece.id for p in porous)
         self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=("heat", "guard"))
 
     def _prepare(self, work: str) -> None:
@@ -139,10 +139,10 @@ class _Bench:
         if not mine:
             return
         parts = tuple(joint.parts[0] for joint in mine)
-        found = [self.patterns.pattern(part) for part in parts]
-        title, text = cutting.prepare(work, found)
+        patterns = [self.patterns.pattern(part) for part in parts]
+        title, text = cutting.prepare(work, patterns)
         uses = ["brush", "weights", "guard"]
-        if any(getattr(p.piece.body, "pins", ()) for p in found):
+        if any(getattr(p.piece.body, "pins", ()) for p in patterns):
             uses.append("pins")
         minutes = self._minutes(parts, sum(j.length * j.copies for j in mine), sum(j.area * j.copies for j in mine))
         glues = {joint.glue for joint in mine}
@@ -265,13 +265,13 @@ class _Bench:
         """What the copies that move touch, of what stands when each goes in; a whole's own joints among them."""
         return meetings(self.ways, moves, self.standing if start is None else start, self.prop, self.sewn)
 
-    def _built_together(self, stage: Stage, found: Sequence[Meeting]) -> list[Meeting]:
+    def _built_together(self, stage: Stage, met: Sequence[Meeting]) -> list[Meeting]:
         """Without those between things that are built apart and are only set on each other when they are done."""
         own = 0
         for move in stage.moves:
             own |= move.own
         with_these = {self.ways.bodies.pieces[copy].id for copy in range(len(self.ways.bodies)) if own >> copy & 1}
-        return [m for m in found if m.glue != "none" or m.other in with_these]
+        return [m for m in met if m.glue != "none" or m.other in with_these]
 
     def _glued_to(self, moves: Sequence[Move]) -> list[str]:
         """The parts that stand and that what moves is glued to, be it by a corner."""
@@ -340,12 +340,12 @@ class _Bench:
     def _glued_later(self, painted: Sequence[str]) -> list[str]:
         """Of the parts that are painted now, those that a later part is glued to."""
         bodies = self.ways.bodies
-        found = {
+        later = {
             bodies.pieces[b].id
             for (a, b), touch in bodies.touches.items()
             if touch.glued and not self.standing >> a & 1 and self.standing >> b & 1
         }
-        return [part for part in painted if part in found]
+        return [part for part in painted if part in later]
 
     def _last(self) -> None:
         parts = tuple(self.pieces)
@@ -422,14 +422,14 @@ class _Bench:
 
 def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
     """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none."""
-    found: list[Stage] = []
+    batches: list[Stage] = []
     for stage in stages:
-        last = found[-1] if found else None
+        last = batches[-1] if batches else None
         if last is not None and _alike(last, stage, sewn, needs):
-            found[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+            batches[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
         else:
-            found.append(stage)
-    return found
+            batches.append(stage)
+    return batches
 
 
 def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> bool:
@@ -447,16 +447,16 @@ def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str
 
 def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:
     """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it."""
-    found: list[Stage] = []
+    joined: list[Stage] = []
     standing = 0
     for stage in stages:
-        last = found[-1] if found else None
+        last = joined[-1] if joined else None
         if last is not None and _only_lies_there(last, sewn, ways, standing) and _goes_on(stage, last, ways):
-            found[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+            joined[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
         else:
             standing |= ways.bodies.mask(copy for move in (last.moves if last else ()) for copy in move.copies)
-            found.append(stage)
-    return found
+            joined.append(stage)
+    return joined
 
 
 def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standing: int) -> bool:

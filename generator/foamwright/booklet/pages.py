@@ -30,7 +30,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 SIDE = 16.0  # margins in mm
 TOP = 22.0
 BOTTOM = 26.0
-_SQUARE = 10.0  # side of the measured square
+_CHECK_SQUARE = 10.0  # side of the measured square
 _SAFETY_PAGE = 2
 
 
@@ -112,24 +112,24 @@ def _columns(
 
 def _contents(columns: Sequence[Sequence[Placed]]) -> list[tuple[str, int]]:
     """Each section with the page it begins on."""
-    found: dict[str, int] = {}
+    first_pages: dict[str, int] = {}
     for number, column in enumerate(columns, start=2):
         for placed in column:
-            found.setdefault(placed.section, number)
-    return list(found.items())
+            first_pages.setdefault(placed.section, number)
+    return list(first_pages.items())
 
 
 def _places(column: Sequence[Placed], labels: Mapping[str, str], top: float) -> tuple[Place, ...]:
     """Chapters, steps, and the rows of the list of parts."""
-    found = []
+    places = []
     for placed in column:
         if placed.opens:
-            found.append(Place(f"chapter {placed.section}", top - placed.top, placed.section))
+            places.append(Place(f"chapter {placed.section}", top - placed.top, placed.section))
         elif placed.name:
-            found.append(Place(f"step {placed.name}", top - placed.top, placed.name, 1))
+            places.append(Place(f"step {placed.name}", top - placed.top, placed.name, 1))
         elif placed.section == say("Parts"):
-            found += [Place(f"part {labels[part]}", top - placed.top) for part in placed.parts]
-    return tuple(found)
+            places += [Place(f"part {labels[part]}", top - placed.top) for part in placed.parts]
+    return tuple(places)
 
 
 def _title(column: Sequence[Placed]) -> str:
@@ -153,8 +153,15 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
     """Rule and names at the head and foot, and the square that shows whether a print is true to size."""
     left, right = SIDE, paper.width - SIDE
     head, foot = paper.height - TOP + 5.0, BOTTOM - 4.0
-    low = foot - 1.5 - _SQUARE
-    square = np.array([[right - _SQUARE, low], [right, low], [right, low + _SQUARE], [right - _SQUARE, low + _SQUARE]])
+    low = foot - 1.5 - _CHECK_SQUARE
+    square = np.array(
+        [
+            [right - _CHECK_SQUARE, low],
+            [right, low],
+            [right, low + _CHECK_SQUARE],
+            [right - _CHECK_SQUARE, low + _CHECK_SQUARE],
+        ]
+    )
     pack = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
     size = 2.8
     return [
@@ -169,5 +176,11 @@ def _furniture(number: int, total: int, paper: Paper, info: PackInfo) -> list[Pr
             "page",
         ),
         Path(square, "page", True),
-        Text((right - _SQUARE - 1.6, low + 0.5), say("{size} mm square", size=f"{_SQUARE:.0f}"), size, "page", "end"),
+        Text(
+            (right - _CHECK_SQUARE - 1.6, low + 0.5),
+            say("{size} mm square", size=f"{_CHECK_SQUARE:.0f}"),
+            size,
+            "page",
+            "end",
+        ),
     ]

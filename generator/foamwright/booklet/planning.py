@@ -60,17 +60,17 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
     riders: dict[str, str] = {}
-    complaint = ""
+    reason = ""
     while True:
         apart = _Apart(units, needs, ways, riders)
         stages = apart.run()
         if stages is not None:
             break
-        found = apart.next_rider()
-        complaint = complaint or apart.complaint()
-        if found is None:
-            raise BuildError(complaint)
-        riders[found[0]] = found[1]
+        riding = apart.next_rider()
+        reason = reason or apart.reason()
+        if riding is None:
+            raise BuildError(reason)
+        riders[riding[0]] = riding[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
         better = _Apart(units, needs, ways, tried).run()
@@ -165,7 +165,7 @@ def _late(bodies: Bodies, copy: int) -> bool:
 
 def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
     """Parts that must be led in round corners and lie on one part alone: they are better put on that one before."""
-    found = []
+    awkward = []
     for stage in stages:
         for unit in stage.units:
             moves = [move for move in stage.moves if ways.bodies.pieces[move.copies[0]].id in unit.parts]
@@ -173,8 +173,8 @@ def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
             if piece is None or unit.noted or len(unit.parts) > 1 or len(piece.lies_on) != 1 or piece.glue == "none":
                 continue
             if piece.stock.material_type != "paper" and max(cost(move.way) for move in moves) >= _AWKWARD:
-                found.append((unit.parts[0], piece.lies_on[0]))
-    return found
+                awkward.append((unit.parts[0], piece.lies_on[0]))
+    return awkward
 
 
 def _trouble(stages: Sequence[Stage]) -> float:
@@ -225,13 +225,13 @@ class _Apart:
     def _touched(self) -> dict[int, set[int]]:
         """For each unit that stays, the other units that it touches."""
         owner = {copy: self._home(unit).index for unit in self.all_units for copy in self._copies(unit)}
-        found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
+        touched: dict[int, set[int]] = {unit.index: set() for unit in self.units}
         for one, other in self.ways.touches:
             if rests(self.bodies.pieces[one], self.bodies.pieces[other]):
                 continue
             if one in owner and other in owner and owner[one] != owner[other]:
-                found[owner[one]].add(owner[other])
-        return found
+                touched[owner[one]].add(owner[other])
+        return touched
 
     def _components(self) -> dict[int, int]:
         """Units that hang together get one number, in the order of the design."""
@@ -243,29 +243,29 @@ class _Apart:
                     one, two = self._home(self.unit_of[part]).index, self._home(self.unit_of[other]).index
                     link[one].add(two)
                     link[two].add(one)
-        found: dict[int, int] = {}
+        component: dict[int, int] = {}
         for unit in self.units:
-            stack = [unit.index] if unit.index not in found else []
+            stack = [unit.index] if unit.index not in component else []
             number = unit.index
             while stack:
                 here = stack.pop()
-                if here not in found:
-                    found[here] = number
+                if here not in component:
+                    component[here] = number
                     stack += link[here]
-        return found
+        return component
 
     def _masks(self) -> dict[int, int]:
         """All copies of each component: what is not joined to a part is not in its way, since it is built apart."""
-        found: dict[int, int] = {}
+        masks: dict[int, int] = {}
         for unit in self.all_units:
             number = self.component[self._home(unit).index]
-            found[number] = found.get(number, 0) | self.bodies.mask(self._copies(unit))
-        return found
+            masks[number] = masks.get(number, 0) | self.bodies.mask(self._copies(unit))
+        return masks
 
     def _dependents(self) -> dict[int, set[int]]:
         """For each unit the units that must go in after it: by what the parts need, and as the design lists its
         steps."""
-        found: dict[int, set[int]] = {unit.index: set() for unit in self.units}
+        dependents: dict[int, set[int]] = {unit.index: set() for unit in self.units}
         for unit in self.all_units:
             home = self._home(unit)
             for part in unit.parts:
@@ -273,11 +273,11 @@ class _Apart:
                     if needed in self.unit_of:
                         other = self._home(self.unit_of[needed])
                         if other is not home:
-                            found[other.index].add(home.index)
+                            dependents[other.index].add(home.index)
         listed = sorted((unit for unit in self.units if unit.listed is not None), key=lambda unit: unit.listed or 0)
         for earlier, later in pairwise(listed):
-            found[earlier.index].add(later.index)
-        return found
+            dependents[earlier.index].add(later.index)
+        return dependents
 
     def built_with(self, copy: int) -> int:
         """All copies, as bits, of the thing that a copy is built into."""
@@ -351,12 +351,12 @@ class _Apart:
     def _orphans(self, unit: Unit) -> list[Unit]:
         """The units that would touch nothing more once `unit` is gone, though their component goes on."""
         count = Counter(self.component[index] for index in self.left)
-        found = []
+        orphans = []
         for index in sorted(self.touched[unit.index]):
             hangs = index in self.left and not any(i in self.left and i != unit.index for i in self.touched[index])
             if hangs and count[self.component[index]] > 2:
-                found.append(self.left[index])
-        return found
+                orphans.append(self.left[index])
+        return orphans
 
     def _groups(self, unit: Unit) -> list[tuple[int, ...]]:
         """The copies of a unit that go in as one: each with the copies that ride on it, a whole with all its
@@ -374,13 +374,13 @@ class _Apart:
         return [tuple(sorted(group)) for group in joined]
 
     def _riding(self, part: str, copy: int) -> list[int]:
-        found = []
+        riders = []
         for rider, base in self.riders.items():
             if base == part:
                 for one in self.of.get(rider, ()):
                     if self._carrier(one, base) == copy:
-                        found += [one, *self._riding(rider, one)]
-        return found
+                        riders += [one, *self._riding(rider, one)]
+        return riders
 
     def _carrier(self, copy: int, base: str) -> int:
         """The copy of `base` that a copy touches most, or lies nearest to."""
@@ -401,12 +401,12 @@ class _Apart:
             waiting = [(copy,) for group in waiting for copy in group]  # member by member
         backwards: list[Move] = []
         while waiting:
-            found = self._first_free(waiting, standing)
-            if found is None:
+            chosen = self._first_free(waiting, standing)
+            if chosen is None:
                 return None
-            backwards.append(replace(found, own=self.own[self.component[unit.index]]))
-            standing &= ~self.bodies.mask(found.copies)
-            waiting.remove(found.copies)
+            backwards.append(replace(chosen, own=self.own[self.component[unit.index]]))
+            standing &= ~self.bodies.mask(chosen.copies)
+            waiting.remove(chosen.copies)
         return unit, tuple(reversed(backwards))
 
     def _first_free(self, waiting: Sequence[tuple[int, ...]], standing: int) -> Move | None:
@@ -467,7 +467,7 @@ class _Apart:
         met = {self.bodies.pieces[b].id for (a, b) in self.ways.touches if a in self.of[part]}
         return sorted(met - {part})
 
-    def complaint(self) -> str:
+    def reason(self) -> str:
         """Which part has no way in, what stands in it, and whether the design's own order is to blame."""
         for unit in self._loose():
             if self._taken(unit, self.standing) is not None:

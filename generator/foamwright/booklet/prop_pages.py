@@ -125,9 +125,9 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
     sense = -1.0 if short else 1.0
     out = along * (2.0 * _HEAD[0] if short else 0.0)
     heads = [
-        Path(np.array([tip, tip + sense * way * _HEAD[0] + across, tip + sense * way * _HEAD[0] - across]),
+        Path(np.array([tip, tip + sense * outward * _HEAD[0] + across, tip + sense * outward * _HEAD[0] - across]),
              "shade", True, "#111111")
-        for tip, way in ((start, along), (end, -along))
+        for tip, outward in ((start, along), (end, -along))
     ]  # fmt: skip
     first, last = start - out, end + out
     return [Tick((float(first[0]), float(first[1])), (float(last[0]), float(last[1])), "bevel"), *heads]

@@ -45,7 +45,7 @@ def finished(
 
 def square_on(bodies: Bodies) -> dict[str, Picture]:
     """The prop from the front, from its left and from above, forward to the left in both."""
-    found = {}
+    views = {}
     for name, towards in SQUARE_ON.items():
         up = (0.0, -1.0, 0.0) if name == "above" else (0.0, 0.0, 1.0)
         frame = basis(towards, up)
@@ -53,8 +53,8 @@ def square_on(bodies: Bodies) -> dict[str, Picture]:
         seen = render.window(bodies.points, bodies, copies, frame, _CELLS)
         drawn = _drawn(bodies, bodies.points, render.foam_colours(bodies), copies, copies, seen)
         flat = bodies.points @ frame[:2].T
-        found[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
-    return found
+        views[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
+    return views
 
 
 def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:

@@ -65,7 +65,7 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
     """
     rows, columns = near.shape
     count = len(spans)
-    found = np.zeros(count, np.bool_)
+    is_met = np.zeros(count, np.bool_)
     stamp = np.full((rows, columns), -1, np.int64)
     flat = np.empty((3, 3))
     turned = np.empty((len(points), 3))
@@ -140,8 +140,8 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
                             hits += 1
                         stamp[i, j] = body
         if hits:
-            found[body] = hits >= least or _has_block(stamp, body, wide)
-    return found
+            is_met[body] = hits >= least or _has_block(stamp, body, wide)
+    return is_met
 
 
 @compiled()
@@ -229,8 +229,8 @@ def firsts(starts, copies, standing):  # pragma: no cover - compiled
 
 
 @compiled()
-def normals(flat, triangles, corners, face, basis, low, step, found):  # pragma: no cover - compiled
-    """Unit normals at every sample, written into `found` (rows, columns, 3) where `face` is not -1.
+def normals(flat, triangles, corners, face, basis, low, step, normal_of):  # pragma: no cover - compiled
+    """Unit normals at every sample, written into `normal_of` (rows, columns, 3) where `face` is not -1.
 
     `flat` (n, 3) are points in the frame of the view, `corners` (m, 3, 3) the normals in space at the corners of the
     triangles; a normal is mixed from those of the triangle's corners and turned into the frame `basis`.
@@ -259,7 +259,7 @@ def normals(flat, triangles, corners, face, basis, low, step, found):  # pragma:
             size = max(np.sqrt(size), 1e-12)
             for k in range(3):
                 turned = basis[k, 0] * mixed[0] + basis[k, 1] * mixed[1] + basis[k, 2] * mixed[2]
-                found[i, j, k] = turned / size
+                normal_of[i, j, k] = turned / size
 
 
 @compiled()
@@ -287,9 +287,9 @@ def drawn_edges(owner, depth, normal, step, crease, jump, outline, inner):  # pr
 
 
 @compiled()
-def spotted(places, faces, copies, owner, depth, normal, low, step, radius, found):  # pragma: no cover - compiled
+def spotted(places, faces, copies, owner, depth, normal, low, step, radius, is_spotted):  # pragma: no cover - compiled
     """Samples that lie within `radius` mm of a place on its own copy, on the face that looks the same way, written into
-    the mask `found` (rows, columns). `places` and `faces`, what way they look, are (n, 3) in the frame of the view."""
+    the mask `is_spotted` (rows, columns). `places` and `faces`, what way they look, are (n, 3) in the frame of the view."""
     rows, columns = owner.shape
     for n in range(len(places)):
         u, v, w = places[n, 0], places[n, 1], places[n, 2]
@@ -300,7 +300,7 @@ def spotted(places, faces, copies, owner, depth, normal, low, step, radius, foun
         for i in range(i0, i1 + 1):
             y = low[1] + i * step - v
             for j in range(j0, j1 + 1):
-                if owner[i, j] != copies[n] or found[i, j]:
+                if owner[i, j] != copies[n] or is_spotted[i, j]:
                     continue
                 alike = 0.0
                 for k in range(3):
@@ -310,7 +310,7 @@ def spotted(places, faces, copies, owner, depth, normal, low, step, radius, foun
                 x = low[0] + j * step - u
                 z = depth[i, j] - w
                 if x * x + y * y + z * z <= radius * radius:
-                    found[i, j] = True
+                    is_spotted[i, j] = True
 
 
 @compiled()
@@ -333,9 +333,9 @@ def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no 
 
 
 @compiled()
-def around(owner, chosen, reach, found):  # pragma: no cover - compiled
+def around(owner, chosen, reach, is_near):  # pragma: no cover - compiled
     """The outline of `chosen` copies (a mask of copies), a band of `reach` samples to both sides, written into the mask
-    `found` (rows, columns)."""
+    `is_near` (rows, columns)."""
     rows, columns = owner.shape
     for i in range(rows):
         for j in range(columns):
@@ -349,7 +349,7 @@ def around(owner, chosen, reach, found):  # pragma: no cover - compiled
                 for a in range(max(i - reach, 0), min(i + reach + 1, rows)):
                     for b in range(max(j - reach, 0), min(j + reach + 1, columns)):
                         if (a - i) * (a - i) + (b - j) * (b - j) <= reach * reach:
-                            found[a, b] = True
+                            is_near[a, b] = True
 
 
 @compiled()
@@ -359,7 +359,7 @@ def clear(places, lean, own, low, step, shape, starts, copies, depths, standing,
     The lists are those of `firsts`, with the depth at which each copy is met, for a grid of `shape`. A copy less than
     `near` before a place does not count, nor does the copy `own` on which it lies less than its `lean` (k,).
     """
-    found = np.ones(len(places), np.bool_)
+    is_clear = np.ones(len(places), np.bool_)
     for p in range(len(places)):
         column = min(max(int(np.rint((places[p, 0] - low[0]) / step)), 0), shape[1] - 1)
         row = min(max(int(np.rint((places[p, 1] - low[1]) / step)), 0), shape[0] - 1)
@@ -369,6 +369,6 @@ def clear(places, lean, own, low, step, shape, starts, copies, depths, standing,
             if before <= near:
                 break
             if standing[copies[k]] and (copies[k] != own or before > lean[p]):
-                found[p] = False
+                is_clear[p] = False
                 break
-    return found
+    return is_clear

@@ -105,7 +105,7 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
     corners = bodies.points[bodies.triangles]
     raw = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     unit = raw / np.maximum(np.linalg.norm(raw, axis=1, keepdims=True), 1e-12)
-    found = np.repeat(unit[:, None], 3, axis=1)
+    normals = np.repeat(unit[:, None], 3, axis=1)
     flat = bodies.triangles.ravel()
     order = np.argsort(flat, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(flat[order]) > 0, True])
@@ -117,16 +117,16 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
         near = np.einsum("kaj,kbj->kab", unit[faces], unit[faces]) > _SMOOTH
         mean = np.einsum("kab,kbj->kaj", near.astype(float), raw[faces])
         mean /= np.maximum(np.linalg.norm(mean, axis=2, keepdims=True), 1e-12)
-        found[faces, corner % 3] = mean
-    return found
+        normals[faces, corner % 3] = mean
+    return normals
 
 
 def normals_of(points: np.ndarray, bodies: Bodies, corners: np.ndarray, scene: Scene, seen: Window) -> np.ndarray:
     """Unit normals (rows, columns, 3) of what is met, turned into the view; zero where nothing is."""
-    found = np.zeros((*scene.face.shape, 3), np.float32)  # nothing is written where nothing is met
+    normals = np.zeros((*scene.face.shape, 3), np.float32)  # nothing is written where nothing is met
     flat = np.ascontiguousarray(points @ seen.frame.T)
-    raster.normals(flat, bodies.triangles, corners, scene.face, seen.frame, seen.low, seen.step, found)
-    return found
+    raster.normals(flat, bodies.triangles, corners, scene.face, seen.frame, seen.low, seen.step, normals)
+    return normals
 
 
 def touched(
@@ -140,11 +140,11 @@ def touched(
 ) -> np.ndarray:
     """Where (rows, columns) what is met lies within `radius` mm of a place (n, 3) on its own copy, on the face that
     looks along `faces` (n, 3) there."""
-    found = np.zeros(scene.owner.shape, bool)
+    is_touched = np.zeros(scene.owner.shape, bool)
     if len(places):
         flat, along = (np.ascontiguousarray(array @ seen.frame.T) for array in (places, faces))
-        raster.spotted(flat, along, copies, scene.owner, scene.depth, normal, seen.low, seen.step, radius, found)
-    return found
+        raster.spotted(flat, along, copies, scene.owner, scene.depth, normal, seen.low, seen.step, radius, is_touched)
+    return is_touched
 
 
 def light_of(colours: np.ndarray) -> np.ndarray:

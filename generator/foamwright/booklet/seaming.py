@@ -26,14 +26,14 @@ def seam_lines(told: Fitting) -> list[str]:
     if not pairs:
         return []
     lines = []
-    for found in pairs.values():
-        parts = found[0].parts
+    for joints in pairs.values():
+        parts = joints[0].parts
         one = told.every[parts[0]]
-        along = _along(told, found)
+        along = _along(told, joints)
         if len(parts) == 2:
             other = told.every[parts[1]]
             line = say("Join {one} to {other} {along}.", one=the(one), other=the(other), along=along)
-        elif found[0].edges[0] == found[0].edges[1]:
+        elif joints[0].edges[0] == joints[0].edges[1]:
             line = say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
         elif len(one.placements) > 1:
             line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
@@ -58,15 +58,15 @@ def seam_lines(told: Fitting) -> list[str]:
     return lines + _last_joint(told, told.seams)
 
 
-def _along(told: Fitting, found: Sequence[Joint]) -> str:
+def _along(told: Fitting, joints: Sequence[Joint]) -> str:
     """ "along seam 3 (118 mm)", "along seams 3, 4 and 6 (the longest 118 mm)"."""
-    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in found})
+    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in joints})
     return count(
         "along seam {seams} ({size})",
         "along seams {seams} (the longest {size})",
         len(numbers),
         seams=_ranges(numbers),
-        size=length(max(joint.length for joint in found)),
+        size=length(max(joint.length for joint in joints)),
     )
 
 

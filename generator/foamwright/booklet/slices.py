@@ -33,7 +33,7 @@ def sliced(bodies: Bodies, copy: int, at: np.ndarray, view: np.ndarray) -> shape
     lines = shapely.set_precision(shapely.linestrings(np.stack(ends, axis=1)), _GRID)
     rings = shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))
     # a ring inside another is a hole: what an odd number of them cover is foam
-    found: shapely.Geometry = shapely.Polygon()
+    section: shapely.Geometry = shapely.Polygon()
     for ring in sorted((shapely.Polygon(r.exterior) for r in rings), key=lambda r: -r.area):
-        found = shapely.symmetric_difference(found, ring)
-    return found
+        section = shapely.symmetric_difference(section, ring)
+    return section

@@ -191,7 +191,7 @@ class _Artist:
         of the copies, and for each move the corners of its way out."""
         size = self._size([*stood, *new])
         spread = self._spread(step, size)
-        found = []
+        pulls = []
         for clear in (False, True) if stood or len(step.moves) > 1 else (False,):
             shifts, ways = dict(spread), []
             past = list(stood)
@@ -203,8 +203,8 @@ class _Artist:
                         shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
                 past += move.copies
             if shifts:
-                found.append((shifts, tuple(ways)))
-        return [*found, ({}, ())]
+                pulls.append((shifts, tuple(ways)))
+        return [*pulls, ({}, ())]
 
     def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
         """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
@@ -221,7 +221,7 @@ class _Artist:
 
     def _spread(self, step: Step, size: float) -> dict[int, np.ndarray]:
         """What goes in as one, drawn a little apart, so that its joints show."""
-        found: dict[int, np.ndarray] = {}
+        moved: dict[int, np.ndarray] = {}
         for move in step.moves:
             if len(move.copies) < 2:
                 continue
@@ -231,8 +231,8 @@ class _Artist:
             ]
             least = min((gap for gap in apart if gap > 1.0), default=np.inf)
             share = float(np.clip(_GAP * size / least, *_SPREAD))
-            found |= spread(self.bodies, move.copies, share)
-        return found
+            moved |= spread(self.bodies, move.copies, share)
+        return moved
 
     def _points(self, copies: Sequence[int]) -> np.ndarray:
         return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])

@@ -57,7 +57,7 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
     index = {piece.id: i for i, piece in enumerate(prop.pieces)}
     pieces = {piece.id: piece for piece in prop.pieces}
     title_by_part: dict[str, str] = {}
-    found = []
+    formed = []
     for listed, note in enumerate(prop.design.steps):
         title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
         for part in parts:
@@ -70,26 +70,26 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
             earliest = min(index[part] for part in parts)
             lowest = min(rank(pieces[part]) for part in parts)
             glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
-            found.append(Unit(earliest, parts, title, str(note.get("note", "")), lowest, glue, listed))
+            formed.append(Unit(earliest, parts, title, str(note.get("note", "")), lowest, glue, listed))
     for whole, members in _wholes(prop, title_by_part).items():
         first = pieces[members[0]]
         name = _name_of_whole(prop, members[0]) if whole != members[0] else ""
         lowest = min(rank(pieces[part]) for part in members)
-        found.append(Unit(index[members[0]], members, "", "", lowest, first.glue, None, name))
-    found.sort(key=lambda unit: unit.index)
-    _refuse_circles(found, needs)
-    return tuple(found)
+        formed.append(Unit(index[members[0]], members, "", "", lowest, first.glue, None, name))
+    formed.sort(key=lambda unit: unit.index)
+    _refuse_circles(formed, needs)
+    return tuple(formed)
 
 
 def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     """The parts that no note names: the members of one thing together, every other part alone."""
     whole = {spec.id: _whole_of(spec) for spec in prop.design.parts}
-    found: dict[str, tuple[str, ...]] = {}
+    wholes: dict[str, tuple[str, ...]] = {}
     for piece in prop.pieces:
         if piece.id not in taken:
             key = whole.get(piece.id, piece.id)
-            found[key] = (*found.get(key, ()), piece.id)
-    return found
+            wholes[key] = (*wholes.get(key, ()), piece.id)
+    return wholes
 
 
 def _whole_of(spec: PartSpec) -> str:
@@ -105,15 +105,15 @@ def _name_of_whole(prop: Prop, member: str) -> str:
     return next(spec.name for spec in prop.design.parts if spec.id == member).rsplit(", ", 1)[0]
 
 
-def _refuse_circles(found: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:
-    unit_of = {part: unit for unit in found for part in unit.parts}
+def _refuse_circles(formed: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:
+    unit_of = {part: unit for unit in formed for part in unit.parts}
     before = {
         unit.index: sorted({unit_of[p].index for part in unit.parts for p in needs[part]} - {unit.index})
-        for unit in found
+        for unit in formed
     }
     try:
         TopologicalSorter(before).prepare()
     except CycleError as error:
-        name = {unit.index: unit.title or unit.parts[0] for unit in found}
+        name = {unit.index: unit.title or unit.parts[0] for unit in formed}
         circle = " -> ".join(name[index] for index in error.args[1])
         raise DesignError(f"these wait for each other and can never be fitted: {circle}") from None

@@ -223,25 +223,25 @@ class Ways:
         """Straight ways to try: off the faces that touch, off the part's own face, along the axes."""
         lead = group[0]
         piece, matrix = self.bodies.pieces[lead], self.bodies.matrices[lead]
-        found: list[np.ndarray] = []
+        directions: list[np.ndarray] = []
         axes = frame(piece, matrix)
         if axes is None:
             normal = outward(piece, matrix)[1].sum(axis=0)
             if np.linalg.norm(normal) > 1e-6:
-                found += [normal, -normal]
+                directions += [normal, -normal]
         else:
-            found += [axes[2], -axes[2]]
+            directions += [axes[2], -axes[2]]
         touched = self.touches_of(group, (1 << len(self.bodies)) - 1)
         touched = [touch for touch in touched if touch.glued] or touched
         if touched:
             lean = sum((touch.areas[:, None] * touch.normals).sum(axis=0) for touch in touched)
             if np.linalg.norm(lean) > 1e-6 * sum(touch.area for touch in touched):
-                found.insert(0, lean)
-        found += [np.array(axis) for axis in _AXES]
+                directions.insert(0, lean)
+        directions += [np.array(axis) for axis in _AXES]
         if axes is not None:
-            found += [axes[0], -axes[0], axes[1], -axes[1]]
+            directions += [axes[0], -axes[0], axes[1], -axes[1]]
         unit: list[np.ndarray] = []
-        for direction in found:
+        for direction in directions:
             size = np.linalg.norm(direction)
             direction = np.round(direction / size, 6) + 0.0
             if all(np.dot(direction, other) < 0.9995 for other in unit):
@@ -275,7 +275,7 @@ class Ways:
         least = max(0.03 * float(np.isfinite(near).sum()), 4.0) if sheet else inf
         slack = min(_SLACK, 0.3 + 0.3 * thick)
         bodies = self.bodies
-        found = raster.met(
+        is_met = raster.met(
             bodies.points,
             bodies.triangles,
             bodies.spans,
@@ -291,7 +291,7 @@ class Ways:
             wide,
             least,
         )
-        return bodies.mask(np.flatnonzero(found).tolist())
+        return bodies.mask(np.flatnonzero(is_met).tolist())
 
     def _laid(self, copy: int, points: np.ndarray, triangles: np.ndarray) -> Iterator[Way]:
         """A curved part laid on bit by bit: every bit goes square to its own face, then out along an axis."""
@@ -417,12 +417,12 @@ def _bits(points, triangles, places, normals) -> list[tuple[np.ndarray, np.ndarr
         distance = np.minimum(distance, np.linalg.norm(centres - centres[seeds[-1]], axis=1))
     owner = cKDTree(centres[seeds]).query(centres)[1]
     tree = cKDTree(places)
-    found = []
+    bits = []
     for bit in range(len(seeds)):
         chosen = np.ascontiguousarray(triangles[owner == bit])
         if len(chosen):
             normal = normals[tree.query(centres[owner == bit])[1]].mean(axis=0)
             size = float(np.linalg.norm(normal))
             if size > 1e-6:
-                found.append((chosen, normal / size))
-    return found
+                bits.append((chosen, normal / size))
+    return bits

@@ -47,15 +47,15 @@ def _by_id(side: Side) -> dict[str, Part]:
 
 def _renamed(old: Sequence[Part], new: Sequence[Part]) -> dict[str, str]:
     """New id to old id of parts of one kind and foam whose cut lines are the same."""
-    found: dict[str, str] = {}
+    old_ids: dict[str, str] = {}
     for part in new:
         for other in old:
-            if other["id"] in found.values() or any(part[key] != other[key] for key in ("kind", "thickness")):
+            if other["id"] in old_ids.values() or any(part[key] != other[key] for key in ("kind", "thickness")):
                 continue
             if distance(_lines(other), _lines(part))[0] <= UNCHANGED:
-                found[part["id"]] = other["id"]
+                old_ids[part["id"]] = other["id"]
                 break
-    return found
+    return old_ids
 
 
 def _part(before: Part, after: Part) -> PartChange:
@@ -177,10 +177,10 @@ def raised(before: str, after: str) -> bool:
 
 def order_of(version: str) -> tuple[object, ...]:
     """A key that sorts versions as that paragraph does."""
-    found = _SEMVER.match(version)
-    if found is None:
+    parsed = _SEMVER.match(version)
+    if parsed is None:
         return ((0, 0, 0), True, ())
-    *core, pre = found.groups()
+    *core, pre = parsed.groups()
     parts = () if pre is None else pre.split(".")
     # figures are lower than words, and a release is higher than what came before it
     ranked = tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts)

@@ -87,10 +87,10 @@ def _member(archive: zipfile.ZipFile, name: str | None) -> bytes | None:
 
 def _costs(shopping: bytes) -> dict[str, float]:
     """Sum of the shopping list by currency; rows without a price count nothing."""
-    found: dict[str, float] = {}
+    totals: dict[str, float] = {}
     for row in csv.DictReader(io.StringIO(shopping.decode("utf-8-sig", "replace"))):
         try:
-            found[row["currency"]] = found.get(row["currency"], 0.0) + float(row["cost"])
+            totals[row["currency"]] = totals.get(row["currency"], 0.0) + float(row["cost"])
         except (KeyError, TypeError, ValueError):
             continue
-    return {currency: round(total, 2) for currency, total in sorted(found.items())}
+    return {currency: round(total, 2) for currency, total in sorted(totals.items())}

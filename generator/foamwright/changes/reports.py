@@ -111,7 +111,7 @@ def _html_section(section: Section) -> str:
 def _inert(words: str) -> str:
     """Punctuation as numbered entities, which CommonMark never reads as markup (its section 6.1)."""
     words = " ".join(words.split())
-    return re.sub(r"[\\`*_{}\[\]<>()#!|~@&:/]", lambda found: f"&#{ord(found[0])};", words)
+    return re.sub(r"[\\`*_{}\[\]<>()#!|~@&:/]", lambda match: f"&#{ord(match[0])};", words)
 
 
 _STYLE = (

@@ -21,10 +21,10 @@ def tagged(tag: str, designs: Mapping[str, Design]) -> list[str]:
     `vX.Y.Z` stands for all: one of them at least has that version, and none a higher one. `DESIGN-vX.Y.Z` stands for
     that design alone, at that version. BuildError, one line: no such tag, or they do not agree with it.
     """
-    found = _TAG.fullmatch(tag)
-    if found is None:
+    parsed = _TAG.fullmatch(tag)
+    if parsed is None:
         raise BuildError(f"tag {tag!r}: expected v and a version, as v1.2.0, or a design before it, as lamp-v1.2.0")
-    name, version = found["design"], found["version"]
+    name, version = parsed["design"], parsed["version"]
     files = [file for file, design in designs.items() if name in (None, design.id)]
     if not files:
         near = nearest(name, (design.id for design in designs.values()))

@@ -36,7 +36,7 @@ def headline(changes: Changes) -> tuple[str, ...]:
 
 def sections(changes: Changes) -> tuple[Section, ...]:
     """Everything else, in the order of interest; a section with nothing in it is left out."""
-    found = [
+    possible = [
         Section("Cut again", tuple(f"{_named(p.after)}: {_difference(p)}" for p in changes.recut)),
         Section("New parts", tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.added)),
         Section("No longer needed", tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.removed)),
@@ -47,7 +47,7 @@ def sections(changes: Changes) -> tuple[Section, ...]:
         Section("Parameters", tuple(_parameter(*entry) for entry in changes.parameters)),
         Section("The whole pack", tuple(_amount(a) for a in changes.amounts if a.before != a.after)),
     ]
-    return tuple(section for section in found if section.lines)
+    return tuple(section for section in possible if section.lines)
 
 
 def version_fault(changes: Changes) -> str | None:

@@ -64,7 +64,7 @@ def named_designs(options: argparse.Namespace) -> tuple[list[Design], int]:
         return [load(path, size, changes) for size in wanted]
 
     files = list(each_file(options.designs, read))
-    designs = [design for _, found, _ in files for design in found]
+    designs = [design for _, loaded, _ in files for design in loaded]
     _refuse_twins(designs)
     return designs, max(code for _, _, code in files)
 

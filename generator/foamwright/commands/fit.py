@@ -108,10 +108,10 @@ def _length(text: str, option: str) -> float:
 
     one = formula(text, option)
     refuse_unlike(one, measured_by(one, {}), "length", option)
-    found = work_out(one, {})
-    if found <= 0.0:
+    length = work_out(one, {})
+    if length <= 0.0:
         raise DesignError(f"{option} {text}: expected a length of more than 0")
-    return found
+    return length
 
 
 def _names(text: str) -> tuple[str, ...]:
@@ -122,12 +122,12 @@ def _list_measures(base: Design, as_json: bool) -> int:
     from foamwright.fitting.find import measures_of
     from foamwright.fitting.words import measures
 
-    found = measures_of(base)
+    listed = measures_of(base)
     if as_json:
-        tell_json([{"name": p.name, "value": p.value, "unit": p.unit, "measure": p.measure} for p in found])
+        tell_json([{"name": p.name, "value": p.value, "unit": p.unit, "measure": p.measure} for p in listed])
         return 0
-    tell(f"{base.id}, size {base.size}: " + ("what there is to measure" if found else "it lists nothing to measure"))
-    for line in measures(found):
+    tell(f"{base.id}, size {base.size}: " + ("what there is to measure" if listed else "it lists nothing to measure"))
+    for line in measures(listed):
         tell(line)
     return 0
 
@@ -144,16 +144,16 @@ def _work(
     text = wanted.path.read_text("utf-8")
     if options.name:  # what cannot be written is said before the work
         with_size(text, options.name, entry(options.name, "", {}, units), str(wanted.path))
-    found = fitted(wanted, progress)
+    solved = fitted(wanted, progress)
     if not options.name:
-        design = load(wanted.path, wanted.size, dict(found.values))
-        return found, *_packed(wanted, base, design, options, progress)
-    told = ", ".join(f"{name} {value:.6g}" for name, value in found.values.items() if name in wanted.measures)
-    note = f"made to measure: {told}" if told else f"with {found.clearance:.1f} mm around the figure"
-    line = entry(options.name, note, found.values, units)
+        design = load(wanted.path, wanted.size, dict(solved.values))
+        return solved, *_packed(wanted, base, design, options, progress)
+    told = ", ".join(f"{name} {value:.6g}" for name, value in solved.values.items() if name in wanted.measures)
+    note = f"made to measure: {told}" if told else f"with {solved.clearance:.1f} mm around the figure"
+    line = entry(options.name, note, solved.values, units)
     _replace(wanted.path, with_size(text, options.name, line, str(wanted.path)))
     try:
-        return found, *_packed(wanted, base, load(wanted.path, options.name), options, progress)
+        return solved, *_packed(wanted, base, load(wanted.path, options.name), options, progress)
     except BaseException:  # a size that cannot be built does not stay in the file
         _replace(wanted.path, text)
         raise

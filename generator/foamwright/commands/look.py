@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
                 tell(line)
     if options.json:
         tell_json(told)
-    return max(code, 0 if all(found["buildable"] for found in told) else BuildError.exit_code)
+    return max(code, 0 if all(one["buildable"] for one in told) else BuildError.exit_code)
 
 
 def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:

@@ -59,10 +59,10 @@ def run(options: argparse.Namespace) -> int:
 def _stocks(design: Design, wanted: str | None) -> list[Stock]:
     if wanted is None:
         used = {part.stock for part in design.parts}
-        found = [stock for stock in design.stock.values() if stock.id in used and stock.material_type == "foam"]
-        if not found:
+        foams = [stock for stock in design.stock.values() if stock.id in used and stock.material_type == "foam"]
+        if not foams:
             raise BuildError(f"{design.name} uses no foam; name a stock with --stock")
-        return found
+        return foams
     if wanted not in design.stock:
         raise DesignError(f"--stock {wanted}: expected one of {', '.join(design.stock)}")
     return [design.stock[wanted]]

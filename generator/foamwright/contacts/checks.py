@@ -103,17 +103,17 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
         return []
     main = {part for part, _ in groups[0]}
     faults = []
-    for found in groups[1:]:
-        parts = {part for part, _ in found}
+    for cluster in groups[1:]:
+        parts = {part for part, _ in cluster}
         if parts == main:
             continue
-        first = min(found, key=nodes.index)
+        first = min(cluster, key=nodes.index)
         others = {s.part for s in solids} - parts or main
-        nearest = _nearest(solids, *first, others, {node for node in nodes if node not in found})
-        if len(found) == 1:
+        nearest = _nearest(solids, *first, others, {node for node in nodes if node not in cluster})
+        if len(cluster) == 1:
             faults.append(f"nothing holds part {first[0]}, copy {first[1]}: {nearest}")
         else:
-            names = ", ".join(dict.fromkeys(part for part, _ in sorted(found, key=nodes.index)))
+            names = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
             faults.append(f"nothing holds {names} to the rest of the prop: {first[0]}, copy {first[1]}, {nearest}")
     return faults
 
@@ -129,14 +129,14 @@ def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], t
 
 def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
     """Copies of parts that share space because the design says so, where their boxes meet."""
-    found = []
+    sharing = []
     for one, other in prop.design.expected_overlaps:
         for a in (s for s in solids if s.part == one):
             for b in (s for s in solids if s.part == other and s is not a):
                 (low_a, high_a), (low_b, high_b) = _box(a), _box(b)
                 if (low_a <= high_b).all() and (low_b <= high_a).all():
-                    found.append(((a.part, a.number), (b.part, b.number)))
-    return found
+                    sharing.append(((a.part, a.number), (b.part, b.number)))
+    return sharing
 
 
 def _box(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
@@ -146,13 +146,13 @@ def _box(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
 
 def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
     """The parts that a part is glued to, in the order of the design, each with the largest contact."""
-    found: dict[str, Contact] = {}
+    holder_of: dict[str, Contact] = {}
     for contact in contacts.of(part):
         other = contact.other(_end(contact, part)).part
-        if glued(prop, contact) and (other not in found or contact.area > found[other].area):
-            found[other] = contact
+        if glued(prop, contact) and (other not in holder_of or contact.area > holder_of[other].area):
+            holder_of[other] = contact
     order = [piece.id for piece in prop.pieces]
-    return dict(sorted(found.items(), key=lambda item: order.index(item[0])))
+    return dict(sorted(holder_of.items(), key=lambda item: order.index(item[0])))
 
 
 def _apart(solids: Sequence[Solid], part: str, other: str, copy: int | None) -> str:
@@ -178,17 +178,17 @@ def _nearest(
     if not candidates:
         return "there is no other part"
     gaps = [(distance(mine, other), other) for other in candidates]
-    gap, other = min(gaps, key=lambda found: found[0])
+    gap, other = min(gaps, key=lambda pair: pair[0])
     return f"the nearest, {other.part}, copy {other.number}, is {gap:.1f} mm away"
 
 
 def distance(a: Solid, b: Solid) -> float:
     """Least distance between two solids: from corners, and places 5 mm apart along the sides of triangles, of each to
     the other. 0 where they touch."""
-    return min(_one_way(a, b), _one_way(b, a))
+    return min(_nearest_to(a, b), _nearest_to(b, a))
 
 
-def _one_way(a: Solid, b: Solid) -> float:
+def _nearest_to(a: Solid, b: Solid) -> float:
     back = np.linalg.inv(b.matrix) @ a.matrix
     places = _spread(a) @ back[:3, :3].T + back[:3, 3]
     points, triangles = _whole(b)
@@ -206,8 +206,8 @@ def _spread(solid: Solid) -> np.ndarray:
     """Corners (n, 3) of a part as modelled, and places along the sides of its triangles."""
     points, triangles = _whole(solid)
     ends = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
-    start, way = points[ends[:, 0]], points[ends[:, 1]] - points[ends[:, 0]]
-    count = (np.linalg.norm(way, axis=1) / _SPACING).astype(int)
+    start, span = points[ends[:, 0]], points[ends[:, 1]] - points[ends[:, 0]]
+    count = (np.linalg.norm(span, axis=1) / _SPACING).astype(int)
     side = np.repeat(np.arange(len(ends)), count)
     share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
-    return np.ascontiguousarray(np.vstack([points, start[side] + share[:, None] * way[side]]))
+    return np.ascontiguousarray(np.vstack([points, start[side] + share[:, None] * span[side]]))

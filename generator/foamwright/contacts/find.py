@@ -27,13 +27,13 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    return Contacts(reach, _found(solids, np.zeros(len(solids), bool), reach))
+    return Contacts(reach, _met(solids, np.zeros(len(solids), bool), reach))
 
 
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
     """The contacts between one set of copies and another, none of them in both, with a reach of their own."""
     second = np.arange(len(some) + len(others)) >= len(some)
-    return _found([*some, *others], second, reach, across=True)
+    return _met([*some, *others], second, reach, across=True)
 
 
 def holds(area: float, length: float, thickness: float) -> bool:
@@ -41,13 +41,13 @@ def holds(area: float, length: float, thickness: float) -> bool:
     return area >= max(_LEAST, (CORNER * thickness) ** 2) and area >= max(_NARROW, LINE * thickness) * length
 
 
-def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
+def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
     """Contacts between different copies; with `across` only of one of the first with one of the `second` (n,)."""
     look = _Look(reach)
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
-    found = []
+    contacts = []
     for i, (one, face) in enumerate(owners):
         meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
         meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
@@ -60,8 +60,8 @@ def _found(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bo
             thinner = min(one.thickness, other.thickness)
             if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
-                found.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
-    return tuple(found)
+                contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
+    return tuple(contacts)
 
 
 class _Look:

@@ -55,5 +55,5 @@ def flat_contact(
 
 def _triangles(shape: MultiPolygon) -> list[Polygon]:
     """A shape cut into triangles, counter-clockwise."""
-    found = shapely.constrained_delaunay_triangles(shape)
-    return [shapely.geometry.polygon.orient(piece) for piece in found.geoms]
+    cut = shapely.constrained_delaunay_triangles(shape)
+    return [shapely.geometry.polygon.orient(piece) for piece in cut.geoms]

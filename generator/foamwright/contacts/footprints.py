@@ -36,13 +36,13 @@ def footprints(piece: Piece, copy: int, contacts: Contacts) -> tuple[Footprint, 
     """All that touches one copy (from 1) of a part, in the order of the contacts. Copies of the part itself that touch
     it are among it."""
     back = np.linalg.inv(piece.placements[copy - 1].matrix)
-    found = []
+    prints = []
     for contact in contacts.found:
         for end in (contact.a, contact.b):
             if (end.part, end.copy) == (piece.id, copy):
                 outlines = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in contact.outlines)
-                found.append(Footprint(end.face, contact.other(end), contact, outlines))
-    return tuple(found)
+                prints.append(Footprint(end.face, contact.other(end), contact, outlines))
+    return tuple(prints)
 
 
 def on_plane(piece: Piece, footprint: Footprint) -> MultiPolygon:
@@ -61,8 +61,8 @@ def alike(piece: Piece, contacts: Contacts) -> tuple[tuple[int, ...], ...]:
     """The copies of a part in groups on which the same parts lie at the same places: one template does for a group."""
     marked = {number: footprints(piece, number, contacts) for number in range(1, len(piece.placements) + 1)}
     groups: list[list[int]] = []
-    for number, found in marked.items():
-        group = next((g for g in groups if _match(marked[g[0]], found)), None)
+    for number, prints in marked.items():
+        group = next((g for g in groups if _match(marked[g[0]], prints)), None)
         if group is None:
             groups.append([number])
         else:

@@ -62,12 +62,12 @@ def _by_edge(prop: Prop, contacts: Contacts) -> dict[tuple[str, str], dict[str, 
             other = contact.other(end).part
             met = along.setdefault((end.part, end.face, end.copy), {})
             met[other] = met.get(other, 0.0) + contact.length
-    found: dict[tuple[str, str], dict[str, float]] = {}
+    joins: dict[tuple[str, str], dict[str, float]] = {}
     for (part, face, _), met in along.items():
-        best = found.setdefault((part, face), {})
+        best = joins.setdefault((part, face), {})
         for other in sorted(met, key=order.__getitem__):
             best[other] = max(best.get(other, 0.0), met[other])
-    return {key: dict(sorted(met.items(), key=lambda item: order[item[0]])) for key, met in found.items()}
+    return {key: dict(sorted(met.items(), key=lambda item: order[item[0]])) for key, met in joins.items()}
 
 
 def _joined(piece: Piece, glued_to: dict[tuple[str, str], dict[str, float]]) -> Piece:

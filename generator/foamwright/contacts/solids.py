@@ -26,14 +26,14 @@ _SMOOTH = 0.94  # cosine of 20 degrees: triangles of one curve turn less from on
 def solids(model: Model) -> tuple[Solid, ...]:
     """Every copy of the model, in its order."""
     made: dict[str, tuple[Face, ...]] = {}
-    found = []
+    named = []
     for copy in model.copies:
         piece = copy.piece
         if piece.id not in made:
             made[piece.id] = _named(model.prototype(piece.id))
         place = piece.placements[copy.number - 1].matrix
-        found.append(Solid(piece.id, copy.number, made[piece.id], place, piece.stock.thickness))
-    return tuple(found)
+        named.append(Solid(piece.id, copy.number, made[piece.id], place, piece.stock.thickness))
+    return tuple(named)
 
 
 def _named(part: Prototype) -> tuple[Face, ...]:
@@ -43,12 +43,12 @@ def _named(part: Prototype) -> tuple[Face, ...]:
     turned: dict[int, list[Any]] = {}
     for face in part.shape.Faces():
         turned.setdefault(hash(face), []).append(face)
-    found: list[Face] = []
+    all_faces: list[Face] = []
     for name, faces in part.faces.items():
         own = [other for face in faces for other in turned.get(hash(face), ()) if face.isSame(other)]
         meshes = [mesh for face in own for mesh in face_meshes(face.wrapped)]
-        found += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
-    return tuple(found)
+        all_faces += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
+    return tuple(all_faces)
 
 
 def faces_of(name: str, meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[Face, ...]:

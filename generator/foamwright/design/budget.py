@@ -57,13 +57,13 @@ def _repeats(repeat: Mapping[str, Any]) -> int:
 def _points(value: Any) -> int:
     """About how many points the outlines in a value have, each as often as it is repeated."""
     if isinstance(value, Mapping):
-        found = sum(_points(inner) for key, inner in value.items() if key != "repeat")
-        found += sum(number for key, number in _POINTS_OF.items() if isinstance(value.get(key), Mapping))
+        points = sum(_points(inner) for key, inner in value.items() if key != "repeat")
+        points += sum(number for key, number in _POINTS_OF.items() if isinstance(value.get(key), Mapping))
         for shape in ("text", "stencil_text"):
             if isinstance(value.get(shape), Mapping):
-                found += _POINTS_OF_A_LETTER * len(value[shape]["value"])
+                points += _POINTS_OF_A_LETTER * len(value[shape]["value"])
         repeat = value.get("repeat")
-        return found * (_repeats(repeat) if isinstance(repeat, Mapping) and "kind" not in value else 1)
+        return points * (_repeats(repeat) if isinstance(repeat, Mapping) and "kind" not in value else 1)
     if isinstance(value, list | tuple):
         if value and all(isinstance(one, list | tuple) for one in value):
             return 4 * len(value)  # a curve through points has more than it names

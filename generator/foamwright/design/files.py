@@ -22,11 +22,13 @@ def regular_bytes(path: str | Path, most: int) -> bytes:
     try:
         number = os.open(path, os.O_RDONLY | os.O_CLOEXEC | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0))
         with os.fdopen(number, "rb") as file:
-            found = os.fstat(file.fileno())
-            if not stat.S_ISREG(found.st_mode):
+            status = os.fstat(file.fileno())
+            if not stat.S_ISREG(status.st_mode):
                 raise UnreadableError("it is no regular file")
-            if found.st_size > most:
-                raise UnreadableError(f"{found.st_size / 1e6:.1f} MB, more than the {most / 1e6:g} MB that are allowed")
+            if status.st_size > most:
+                raise UnreadableError(
+                    f"{status.st_size / 1e6:.1f} MB, more than the {most / 1e6:g} MB that are allowed"
+                )
             content = file.read(most + 1)
     except OSError as error:
         raise UnreadableError(error.strerror or "it cannot be opened") from None

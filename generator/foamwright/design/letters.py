@@ -19,9 +19,9 @@ MOST_MARKS = 8  # combining marks on one letter
 
 def unfit(text: str) -> str:
     """The first thing in a text that no format can carry, in words; "" if there is none."""
-    found = _FIRST_UNFIT.search(text)
-    if found:
-        return f"the character {_code(found[0])}"
+    match = _FIRST_UNFIT.search(text)
+    if match:
+        return f"the character {_code(match[0])}"
     if not text.isascii():
         marks = 0
         for letter in text:
@@ -38,7 +38,7 @@ def carried(text: str) -> str:
 
 def shown(text: str) -> str:
     """One line that a terminal shows and does not obey, and that no CI service takes for an order."""
-    line = _RAW.sub(lambda found: f"\\u{ord(found[0]):04x}", text).replace("##[", "#\\[")
+    line = _RAW.sub(lambda match: f"\\u{ord(match[0]):04x}", text).replace("##[", "#\\[")
     return f"\\{line}" if line.lstrip().startswith("::") else line
 
 

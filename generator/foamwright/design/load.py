@@ -84,12 +84,12 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         raise mistake(source.file, f"unknown size {size!r}", "", size, data["sizes"])
     written = formulas(source)
     as_named = values_of(_changed(written, source, size, {}))
-    found = _changed(written, source, size, overrides)
-    values = values_of(found)
+    in_force = _changed(written, source, size, overrides)
+    values = values_of(in_force)
     changes = _changes(overrides, values, as_named)
-    records = parameters(source, found, values)
+    records = parameters(source, in_force, values)
 
-    resolver = Resolver(source, path.parent, values, dimensions_of(source, found))
+    resolver = Resolver(source, path.parent, values, dimensions_of(source, in_force))
     properties = schema()["properties"]
     forms = {
         name: _form(name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source)
@@ -195,8 +195,8 @@ def _changed(
                 place = source.where_key(("sizes", other, "set", name))
                 raise mistake(place, f"unknown parameter {name!r}", "", name, written)
     changes = source.data["sizes"][size].get("set", {})
-    found = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
-    return replaced(found, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
+    sized = replaced(written, changes, {name: source.where(("sizes", size, "set", name)) for name in changes})
+    return replaced(sized, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
 
 
 def _check_scale(source: Source, written: Mapping[str, Formula], names: set[str]) -> None:

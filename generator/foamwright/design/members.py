@@ -24,18 +24,18 @@ def expanded(
     `thickness` (mm) is that of each stock. Labels are still those of the file. Raises DesignError where a
     member would have the id of another part.
     """
-    found: list[PartSpec] = []
+    parts_of_all: list[PartSpec] = []
     stands_for: dict[str, tuple[str, ...]] = {}
     for part in parts:
         members = kind(part.kind).members(part, thickness[part.stock])
         stands_for[part.id] = tuple(one.id for one in members)
-        found += members
+        parts_of_all += members
     taken: dict[str, PartSpec] = {}
-    for part in found:
+    for part in parts_of_all:
         if part.id in taken:
             raise mistake(part.where, f"the part {part.id!r} stands here twice", "another id for one of the two")
         taken[part.id] = part
-    return tuple(_with_members_named(part, stands_for) for part in found), stands_for
+    return tuple(_with_members_named(part, stands_for) for part in parts_of_all), stands_for
 
 
 def named(ids: Sequence[str], stands_for: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:

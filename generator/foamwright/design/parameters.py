@@ -45,60 +45,60 @@ def formulas(source: Source) -> dict[str, Formula]:
 
     Raises DesignError for a name that is reserved or taken, and for what is not arithmetic.
     """
-    found = {}
+    by_name = {}
     for name, entry in source.data["parameters"].items():
         if is_reserved(name):
             wrong = f"{name!r} means something in expressions"
             raise mistake(source.where_key(("parameters", name)), wrong, "another name")
-        found[name] = formula(entry["value"], source.where(("parameters", name, "value")))
+        by_name[name] = formula(entry["value"], source.where(("parameters", name, "value")))
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
-        if name in found:
+        if name in by_name:
             wrong = f"the parameter {name!r} is there already: the thickness of the stock {stock!r}"
             raise mistake(source.where_key(("parameters", name)), wrong, "another name")
         route = ("stock", stock, "thickness")
-        found[name] = formula(source.with_unit(entry["thickness"], route), source.where(route))
-    for name, one in found.items():
-        for unknown in sorted(one.expression.names - found.keys()):
-            others = [other for other in found if other != name]
+        by_name[name] = formula(source.with_unit(entry["thickness"], route), source.where(route))
+    for name, one in by_name.items():
+        for unknown in sorted(one.expression.names - by_name.keys()):
+            others = [other for other in by_name if other != name]
             raise mistake(one.place, f"unknown parameter {unknown!r}", "", unknown, others)
-    return found
+    return by_name
 
 
 def replaced(
-    found: Mapping[str, Formula], changes: Mapping[str, float | str], places: Mapping[str, Where | str]
+    base: Mapping[str, Formula], changes: Mapping[str, float | str], places: Mapping[str, Where | str]
 ) -> dict[str, Formula]:
-    """`found` with other formulas for some parameters; `places` says where each change stands."""
-    result = dict(found)
+    """`base` with other formulas for some parameters; `places` says where each change stands."""
+    result = dict(base)
     for name, raw in changes.items():
-        if name not in found:
-            raise mistake(places[name], f"unknown parameter {name!r}", "", name, found)
+        if name not in base:
+            raise mistake(places[name], f"unknown parameter {name!r}", "", name, base)
         result[name] = formula(raw, places[name])
     return result
 
 
-def values_of(found: Mapping[str, Formula]) -> dict[str, float]:
+def values_of(by_name: Mapping[str, Formula]) -> dict[str, float]:
     """The value of every parameter; raises DesignError, printing the circle, if one depends on itself."""
-    needs = {name: sorted(one.expression.names & found.keys()) for name, one in found.items()}
+    needs = {name: sorted(one.expression.names & by_name.keys()) for name, one in by_name.items()}
     circle = circle_in(needs)
     if circle:
         text = " -> ".join((*circle, circle[0]))
-        raise mistake(found[circle[0]].place, f"parameters depend on each other: {text}")
+        raise mistake(by_name[circle[0]].place, f"parameters depend on each other: {text}")
     values: dict[str, float] = {}
     for name in TopologicalSorter(needs).static_order():
-        values[name] = work_out(found[name], values)
+        values[name] = work_out(by_name[name], values)
     return values
 
 
-def dimensions_of(source: Source, found: Mapping[str, Formula]) -> dict[str, str]:
+def dimensions_of(source: Source, by_name: Mapping[str, Formula]) -> dict[str, str]:
     """What each parameter measures: as its unit says, or else its formula. Raises DesignError where they differ.
 
     `scale` is a plain number: it multiplies lengths, which stay lengths.
     """
-    needs = {name: sorted(one.expression.names & found.keys()) for name, one in found.items()}
+    needs = {name: sorted(one.expression.names & by_name.keys()) for name, one in by_name.items()}
     known: dict[str, str] = {}
     for name in TopologicalSorter(needs).static_order():
-        one = found[name]
+        one = by_name[name]
         stated = OF_UNIT.get(source.data["parameters"].get(name, {}).get("unit", ""), ANY)
         if name.endswith(THICKNESS) and name.removesuffix(THICKNESS) in source.data["stock"]:
             stated = LENGTH
@@ -128,25 +128,25 @@ def refuse_unlike(one: Formula, measured: str, field: str, what: str) -> None:
         raise mistake(one.place, f"{one.expression.text!r} in {what} is {given}", noun)
 
 
-def behind(names: Iterable[str], found: Mapping[str, Formula]) -> set[str]:
+def behind(names: Iterable[str], by_name: Mapping[str, Formula]) -> set[str]:
     """The parameters that `names` depend on, directly or through others, themselves included."""
     seen: set[str] = set()
     todo = list(names)
     while todo:
         name = todo.pop()
-        if name in found and name not in seen:
+        if name in by_name and name not in seen:
             seen.add(name)
-            todo += found[name].expression.names
+            todo += by_name[name].expression.names
     return seen
 
 
-def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str, float]) -> tuple[Parameter, ...]:
+def parameters(source: Source, by_name: Mapping[str, Formula], values: Mapping[str, float]) -> tuple[Parameter, ...]:
     """Every parameter as a record, in the order of the file; raises DesignError for one out of its limits."""
     records = []
     for name, entry in source.data["parameters"].items():
         route = ("parameters", name)
         limits = {}
-        texts = [found[name].expression]
+        texts = [by_name[name].expression]
         for key in ("min", "max"):
             if key in entry:
                 limit = formula(entry[key], source.where((*route, key)))
@@ -155,13 +155,13 @@ def parameters(source: Source, found: Mapping[str, Formula], values: Mapping[str
         written = next((e.unit for e in texts if e.unit), "")
         unit = {"none": ""}.get(entry.get("unit", written), entry.get("unit", written))
         low, high = limits.get("min"), limits.get("max")
-        _inside(name, values[name], low, high, unit, found[name].place)
+        _inside(name, values[name], low, high, unit, by_name[name].place)
         told = entry.get("note", ""), entry.get("measure", "")
         records.append(Parameter(name, values[name], unit, low, high, *told))
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
         if values[name] <= 0:
-            raise mistake(found[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
+            raise mistake(by_name[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
         records.append(Parameter(name, values[name], "mm", None, None, f"Thickness of {entry['name']}"))
     return tuple(records)
 

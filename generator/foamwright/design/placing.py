@@ -13,12 +13,12 @@ def at_its_place(words: str, design: Design) -> str:
     """`words` behind the place of the part or form that they name first; unchanged if they have one, or name none."""
     if _PLACED.match(words):
         return words
-    found = []
+    places = []
     ones: tuple[PartSpec | FormSpec, ...] = (*design.parts, *design.forms.values())
     for one in ones:
         said = re.search(rf"(?<![\w.-]){re.escape(one.id)}(?![\w-])", words)
         if said is None and isinstance(one, PartSpec) and one.name:
             said = re.search(rf"(?<!\w){re.escape(one.name)}(?!\w)", words)
         if said:
-            found.append((said.start(), one.where))
-    return f"{min(found, key=lambda pair: pair[0])[1]}: {words}" if found else words
+            places.append((said.start(), one.where))
+    return f"{min(places, key=lambda pair: pair[0])[1]}: {words}" if places else words

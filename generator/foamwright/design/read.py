@@ -94,7 +94,7 @@ def _fragments(source: Source, folder: Path, root: Path) -> list[Source]:
 
     A fragment that is named again gives nothing new and is passed over. Takes time in proportion to the files.
     """
-    found: dict[Path, Source] = {}
+    fragments: dict[Path, Source] = {}
     open_: list[tuple[Source, Path, PurePosixPath, tuple[Path, ...], int]] = []
 
     def enter(one: Source, folder: Path, relative: PurePosixPath, chain: tuple[Path, ...]) -> None:
@@ -113,17 +113,17 @@ def _fragments(source: Source, folder: Path, root: Path) -> list[Source]:
         if real in chain:
             files = [p.name for p in (*chain[chain.index(real) :], path)]
             raise mistake(where, f"fragments include each other: {' -> '.join(files)}")
-        if real in found:
+        if real in fragments:
             continue
-        if len(found) >= MOST_FRAGMENTS or len(chain) > DEEPEST:
+        if len(fragments) >= MOST_FRAGMENTS or len(chain) > DEEPEST:
             wrong = f"more than {MOST_FRAGMENTS} fragments, or {DEEPEST} in a chain"
             raise mistake(where, wrong, "fewer")
         inner = _tidy(relative / name)
         fragment = parse(_tidy(PurePosixPath(one.file).parent / name), inner, content)
         validate(fragment, "fragment")
-        found[real] = fragment
+        fragments[real] = fragment
         enter(fragment, path.parent, PurePosixPath(inner).parent, (*chain, real))
-    return list(found.values())
+    return list(fragments.values())
 
 
 def _tidy(path: PurePosixPath) -> str:

@@ -20,12 +20,12 @@ STANDS_ON = ("lies_on", "rests_on")  # keys that name parts which carry it
 @cache
 def named_parts(name: str) -> tuple[str, ...]:
     """The keys of a kind that name other parts, one or a list of them."""
-    found = []
+    keys = []
     for key, told in keys_of(kind(name).fields).items():
         node = told["node"]
         if PART_ID in (node.get("$ref"), node.get("items", {}).get("$ref")):
-            found.append(key)
-    return tuple(found)
+            keys.append(key)
+    return tuple(keys)
 
 
 def check_order(parts: Sequence[PartSpec], source: Source) -> None:
@@ -48,11 +48,11 @@ def in_order_of_shape(parts: Sequence[PartSpec]) -> tuple[PartSpec, ...]:
 
 def _ids(part: PartSpec, keys: Sequence[str]) -> list[str]:
     """The parts that `part` names under these keys, each once."""
-    found: dict[str, None] = {}
+    unique: dict[str, None] = {}
     for key in keys:
         ids = part.values.get(key) or ()
-        found |= dict.fromkeys((ids,) if isinstance(ids, str) else ids)
-    return list(found)
+        unique |= dict.fromkeys((ids,) if isinstance(ids, str) else ids)
+    return list(unique)
 
 
 def circle_in(needs: Mapping[str, Sequence[str]]) -> list[str]:

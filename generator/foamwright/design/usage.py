@@ -28,7 +28,7 @@ def _repeat(key: str) -> Uses:
 
 def _shape(*keys: str) -> Uses:
     """An outline anywhere in the part with one of these shapes."""
-    return lambda part, _: any(key in found for found in _mappings(part) for key in keys)
+    return lambda part, _: any(key in mapping for mapping in _mappings(part) for key in keys)
 
 
 def _mappings(node: Any) -> Iterable[Raw]:
@@ -122,9 +122,9 @@ def usage_markdown(folder: str | Path) -> str:
     A dash stands where no design uses an item, and where a part stands nowhere and has no picture.
     """
     rows = ["| item | used by | picture |", "| --- | --- | --- |"]
-    for name, found in _found(Path(folder)).items():
-        used = ", ".join(f"{design}: `{part}`" for design, part in found)
-        pictures = [picture_of(*one) for one in found if (Path(folder) / picture_of(*one)).exists()]
+    for name, uses in _uses(Path(folder)).items():
+        used = ", ".join(f"{design}: `{part}`" for design, part in uses)
+        pictures = [picture_of(*one) for one in uses if (Path(folder) / picture_of(*one)).exists()]
         shown = f'<img src="{pictures[0]}" width="110" alt="{name}">' if pictures else "-"
         rows.append(f"| {name} | {used or '-'} | {shown} |")
     return "\n".join(rows) + "\n"
@@ -133,8 +133,8 @@ def usage_markdown(folder: str | Path) -> str:
 def examples(folder: str | Path) -> dict[str, tuple[str, ...]]:
     """The parts that the table names, by design."""
     named: dict[str, dict[str, None]] = {}
-    for found in _found(Path(folder)).values():
-        for design, part in found:
+    for uses in _uses(Path(folder)).values():
+        for design, part in uses:
             named.setdefault(design, {})[part] = None
     return {design: tuple(parts) for design, parts in named.items()}
 
@@ -144,7 +144,7 @@ def picture_of(design: str, part: str) -> str:
     return f"pictures/parts/{design}-{part.replace('_', '-')}.svg"
 
 
-def _found(folder: Path) -> dict[str, list[tuple[str, str]]]:
+def _uses(folder: Path) -> dict[str, list[tuple[str, str]]]:
     """For each item at most two (design, part) that use it."""
     designs = {path.stem: _written(path) for path in sorted(folder.glob("*.yaml"))}
     table: dict[str, list[tuple[str, str]]] = {}

@@ -77,8 +77,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         return source.where_key((*route, key)), (f"{key!r} without {needs[0]!r}", "both of them")
     if kind == "oneOf":
         choices = [option["required"][0] for option in value]
-        found = [k for k in data if k in choices]
-        wrong = f"{' and '.join(found)} together" if found else f"no {' or '.join(choices)}"
+        given = [k for k in data if k in choices]
+        wrong = f"{' and '.join(given)} together" if given else f"no {' or '.join(choices)}"
         return source.where_key(route), (f"{wrong}{_of(route)}", f"exactly {one_of(choices)}")
     if kind in ("enum", "const"):
         choices = [str(v) for v in (value if kind == "enum" else [value])]

@@ -49,21 +49,21 @@ def fitted(wanted: Wanted, progress: Callable[[str], None]) -> Fitted:
         return known[key]
 
     def at(values: np.ndarray) -> tuple[float, np.ndarray]:
-        found = trial(values)
-        if isinstance(found, BuildError):
+        outcome = trial(values)
+        if isinstance(outcome, BuildError):
             return _TOO_MUCH, np.full(3, -_TOO_MUCH)
-        return found.foam / before.foam, _margins(found, clearance + TRUE_TO, steady)
+        return outcome.foam / before.foam, _margins(outcome, clearance + TRUE_TO, steady)
 
     best, _ = least(at, start, *limits.T)
-    found = trial(best.values)
-    if isinstance(found, BuildError):
-        raise BuildError(f"{wanted.path}: it cannot be built at any of the values tried: {found}")
+    outcome = trial(best.values)
+    if isinstance(outcome, BuildError):
+        raise BuildError(f"{wanted.path}: it cannot be built at any of the values tried: {outcome}")
     if not best.allowed:
-        raise BuildError(f"{wanted.path}: {_shortfall(found, wanted, best.values, clearance, steady)}")
+        raise BuildError(f"{wanted.path}: {_shortfall(outcome, wanted, best.values, clearance, steady)}")
     values = np.clip([_rounded(parameters[name], value) for name, value in zip(wanted.vary, best.values)], *limits.T)
     after = trial(values)
     if isinstance(after, BuildError):  # at the very edge of what can be built
-        values, after = best.values, found
+        values, after = best.values, outcome
     chosen = dict(zip(wanted.vary, values.tolist()))
     return Fitted(
         wanted,
@@ -163,10 +163,10 @@ def _ruling(
     wanted: Wanted, values: Mapping[str, float], after: Trial, given: Design, progress: Callable[[str], None]
 ) -> tuple[Ruling, ...]:
     """How much of the room each measure takes if it grows by a hundredth; those beyond a limit are left out."""
-    found = []
+    rulings = []
     for name in wanted.measures:
         progress(f"asking what {name} rules")
         grown = _tried(wanted, {**values, name: _value(given, name) * _GROWN})
         if isinstance(grown, Trial):
-            found.append(Ruling(name, after.gap - grown.gap))
-    return tuple(sorted(found, key=lambda ruling: (-ruling.lost, ruling.measure)))
+            rulings.append(Ruling(name, after.gap - grown.gap))
+    return tuple(sorted(rulings, key=lambda ruling: (-ruling.lost, ruling.measure)))

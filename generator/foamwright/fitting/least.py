@@ -50,8 +50,8 @@ def least(
             known[key] = Point(values, cost, np.asarray(margins, float))
         return known[key]
 
-    def rank(found: Point) -> tuple[bool, float]:
-        return (True, -found.cost) if found.allowed else (False, float(found.margins.min()))
+    def rank(point: Point) -> tuple[bool, float]:
+        return (True, -point.cost) if point.allowed else (False, float(point.margins.min()))
 
     begin = point(start / unit)
     if not begin.allowed:

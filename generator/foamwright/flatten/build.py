@@ -35,8 +35,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
 
     if not panels:
         return {}
-    found = store.kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
-    return {part: replace(pattern, piece=prop.piece(part)) for part, pattern in found.items()}
+    laid = store.kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
+    return {part: replace(pattern, piece=prop.piece(part)) for part, pattern in laid.items()}
 
 
 def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
@@ -99,14 +99,14 @@ def _check(patterns, seams) -> None:
                     f"{dart.lengths[1]:.2f} mm; expected them to match"
                 )
         stock, strain = pattern.piece.stock, pattern.strain
-        for found, limit, way in zip(
+        for strained, limit, how in zip(
             (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
         ):
-            if found > limit:
-                much, most = percents(found, limit)
+            if strained > limit:
+                much, most = percents(strained, limit)
                 searched = isinstance(pattern.piece.body, PanelBody) and pattern.piece.body.automatic
                 remedy = "divide it with another cut" if searched else "give it darts (darts: auto) or another cut"
                 raise BuildError(
-                    f"panel {pattern.piece.id}: the foam is {way} by {much}, over the limit of {most} of {stock.name}; "
+                    f"panel {pattern.piece.id}: the foam is {how} by {much}, over the limit of {most} of {stock.name}; "
                     f"{remedy}"
                 )

@@ -302,9 +302,9 @@ class _Search:
             return darts
         for step in (0.06, 0.03):
             for group in self._groups(darts):
-                for way in (1, -1):
+                for sign in (1, -1):
                     while True:
-                        moved = _moved(darts, group, way * step)
+                        moved = _moved(darts, group, sign * step)
                         if moved is None or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4:
                             break
                         darts = moved

@@ -54,24 +54,24 @@ def face_line(
     along = np.linspace(0.0, 1.0, len(edge.points))
     if tight:
         at, place = _carried_over(flat, chain, shares, edge)
-        way = np.gradient(place, axis=0)
+        tangent = np.gradient(place, axis=0)
         if np.allclose(place[0], place[-1]):
-            way[[0, -1]] = place[1] - place[-2]
+            tangent[[0, -1]] = place[1] - place[-2]
     elif len(chain) > 2:
         at = _points_between(along, shares)
         curve = CubicSpline(shares, flat[chain])
-        place, way = curve(at), curve(at, 1)
+        place, tangent = curve(at), curve(at, 1)
     else:
         at = _points_between(along, shares)
         step = flat[chain[1]] - flat[chain[0]]
         place = flat[chain[0]] + np.outer((at - shares[0]) / (shares[1] - shares[0]), step)
-        way = np.broadcast_to(step, place.shape)
-    way = way / np.linalg.norm(way, axis=1, keepdims=True)
+        tangent = np.broadcast_to(step, place.shape)
+    tangent = tangent / np.linalg.norm(tangent, axis=1, keepdims=True)
     shift = edge.inner_shift if inner else edge.outer_shift
     ahead, outward = (np.interp(at, along, column) for column in shift.T)
     # the pattern is a mirror image, so that what lies outward is on the left of the edge's own direction
-    left = np.column_stack([-way[:, 1], way[:, 0]])
-    return (place + ahead[:, None] * way + outward[:, None] * left)[::-1]
+    left = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+    return (place + ahead[:, None] * tangent + outward[:, None] * left)[::-1]
 
 
 def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:
@@ -133,8 +133,8 @@ def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
 
 
 def _carried_on(line: Stretch, reach: float) -> Stretch:
-    way = line.points[-1] - line.points[-2]
-    end = line.points[-1] + reach * way / np.linalg.norm(way)
+    tangent = line.points[-1] - line.points[-2]
+    end = line.points[-1] + reach * tangent / np.linalg.norm(tangent)
     return Stretch(np.vstack([line.points, end]), np.append(line.reached, line.reached[-1]))
 
 

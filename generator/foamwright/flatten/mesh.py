@@ -103,9 +103,9 @@ class PanelMesher:
         """Chart positions (N, 2) to surface coordinates (N, k)."""
         body = self.body
         points = shapely.points(chart)
-        found, triangle = self._tree.query(points, predicate="intersects")
+        point, triangle = self._tree.query(points, predicate="intersects")
         which = -np.ones(len(chart), int)
-        which[found[::-1]] = triangle[::-1]
+        which[point[::-1]] = triangle[::-1]
         lost = np.flatnonzero(which < 0)
         if len(lost):  # beside a curved edge of the rough map: the nearest triangle goes on a little
             which[lost] = self._tree.nearest(points[lost])

@@ -147,9 +147,9 @@ def is_saddle(mesh: PanelMesh) -> bool:
 def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:
     """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
     lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-    found = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness, edges=mesh.chains)
+    strained = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness, edges=mesh.chains)
     pulled, pressed = strain.limits(piece.stock)
-    return max(found.tension / pulled, found.compression / pressed)
+    return max(strained.tension / pulled, strained.compression / pressed)
 
 
 def strip_load(piece: Piece[PanelBody], mesh: PanelMesh, faces: np.ndarray) -> float:
@@ -166,9 +166,9 @@ def strip_load(piece: Piece[PanelBody], mesh: PanelMesh, faces: np.ndarray) -> f
         flat = Flattener(points, normals, triangles).solve().flat
     except CannotFlatten:
         return math.inf
-    found = strain.summary(edge_lengths(points, normals, triangles), flat, triangles, piece.stock.thickness)
+    strained = strain.summary(edge_lengths(points, normals, triangles), flat, triangles, piece.stock.thickness)
     pulled, pressed = strain.limits(piece.stock)
-    return max(found.tension / pulled, found.compression / pressed)
+    return max(strained.tension / pulled, strained.compression / pressed)
 
 
 def _spacing(pieces, meshers, triangles) -> dict[str, float]:
@@ -275,10 +275,10 @@ def _seen_from_inside(flat: np.ndarray, mesh: PanelMesh, body: PanelBody) -> np.
     nearly along the page are laid along it."""
     flat = seen_from_inside(flat)
     flat = flat - flat.mean(0)
-    for want, way in ((body.forward, 0.0), (body.up, np.pi / 2)):
+    for want, angle in ((body.forward, 0.0), (body.up, np.pi / 2)):
         arrow = _arrow(flat, mesh, want)
         if arrow is not None:
-            flat = flat @ _turn(way - math.atan2(arrow[1], arrow[0])).T
+            flat = flat @ _turn(angle - math.atan2(arrow[1], arrow[0])).T
             break
     return flat @ _turn(_askew(flat, mesh)).T
 
@@ -293,20 +293,20 @@ def _askew(flat: np.ndarray, mesh: PanelMesh) -> float:
     longest, angle = 0.0, 0.0
     for chains in mesh.chains:
         line = flat[np.concatenate(chains)]
-        way = line[-1] - line[0]
-        length = float(np.hypot(*way))
-        if length > longest and np.abs((line - line[0]) @ [-way[1], way[0]]).max() < _STRAIGHT * length:
-            off = (math.atan2(way[1], way[0]) + math.pi / 4) % (math.pi / 2) - math.pi / 4
+        chord = line[-1] - line[0]
+        length = float(np.hypot(*chord))
+        if length > longest and np.abs((line - line[0]) @ [-chord[1], chord[0]]).max() < _STRAIGHT * length:
+            off = (math.atan2(chord[1], chord[0]) + math.pi / 4) % (math.pi / 2) - math.pi / 4
             if abs(off) < _NEARLY:
                 longest, angle = length, -off
     return angle
 
 
-def _arrow(flat, mesh, way) -> tuple[float, float] | None:
+def _arrow(flat, mesh, direction) -> tuple[float, float] | None:
     """A direction in space as a unit direction on the pattern; None where the panel mostly faces that way."""
     normals = mesh.normals.mean(0)
     normals = normals / max(np.linalg.norm(normals), 1e-9)
-    tangent = way - (way @ normals) * normals
+    tangent = direction - (direction @ normals) * normals
     if np.linalg.norm(tangent) < 0.35:
         return None
     arrow = _gradient(flat, mesh) @ tangent
@@ -383,7 +383,7 @@ class _Tip:
 def _tips(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int]) -> list[_Tip]:
     """The tips of cones on a loop, each where both edges beside it, carried straight on, come to on average."""
     mesh, body = done.mesh, done.piece.body
-    found = []
+    tips = []
     for number, i in enumerate(edge_indices):
         if body.edges[i].kind != "tip" or len(edge_indices) < 2:
             continue
@@ -391,8 +391,8 @@ def _tips(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int]) -> lis
         beyond = body.surface.beyond_tip
         before, after = edge_indices[number - 1], edge_indices[(number + 1) % len(edge_indices)]
         ends = [_carried_on(flat[line], beyond) for line in (mesh.chains[before][-1], mesh.chains[after][0][::-1])]
-        found.append(_Tip(before, after, np.mean(ends, axis=0), beyond))
-    return found
+        tips.append(_Tip(before, after, np.mean(ends, axis=0), beyond))
+    return tips
 
 
 def _carried_on(line: np.ndarray, beyond: float) -> np.ndarray:

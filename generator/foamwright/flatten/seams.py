@@ -60,9 +60,9 @@ def groups(seams: Sequence[SeamSpec]) -> list[dict[EdgeKey, bool]]:
             continue
         neighbours.setdefault(a, []).append((b, seam.reversed_b))
         neighbours.setdefault(b, []).append((a, seam.reversed_b))
-    found, result = set(), []
+    seen, result = set(), []
     for root in neighbours:
-        if root in found:
+        if root in seen:
             continue
         group = {root: False}
         stack = [root]
@@ -72,7 +72,7 @@ def groups(seams: Sequence[SeamSpec]) -> list[dict[EdgeKey, bool]]:
                 if other not in group:
                     group[other] = group[edge] != against
                     stack.append(other)
-        found |= set(group)
+        seen |= set(group)
         result.append(group)
     return result
 
@@ -108,7 +108,7 @@ class CommonLine:
 def common_lines(pieces: Sequence[Piece[PanelBody]], seams: Sequence[SeamSpec]) -> dict[EdgeKey, CommonLine]:
     """Of the edges whose seam joins panels that lie at unlike depths: where they are compared."""
     by_id = {p.id: p for p in pieces}
-    found = {}
+    lines = {}
     for group in groups(seams):
         faces = {
             (p.body.inner_offset, p.body.inner_offset + p.stock.thickness, p.stock.k)
@@ -118,8 +118,8 @@ def common_lines(pieces: Sequence[Piece[PanelBody]], seams: Sequence[SeamSpec]) 
             touching = (max(low for low, *_ in faces) + min(high for _, high, _ in faces)) / 2
             for part, name in group:
                 edge = next(e for e in by_id[part].body.edges if e.id == name)
-                found[(part, name)] = _common_line(by_id[part], edge, touching)
-    return found
+                lines[(part, name)] = _common_line(by_id[part], edge, touching)
+    return lines
 
 
 def _common_line(piece: Piece[PanelBody], edge: PanelEdge, offset: float) -> CommonLine:

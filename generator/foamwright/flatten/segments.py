@@ -63,7 +63,7 @@ def _longest(segment: Segment) -> float:
 
 def _joints(whole: Pattern, split: Split, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:
     """The lines on a segment that are the ends of others: of a scarf, not the line at its own end."""
-    found = []
+    joints = []
     for line, (before, after) in zip(split.lines, split.bevels or [(0.0, 0.0)] * len(split.lines)):
         cut = shapely.LineString(line)
         if not own.covers(cut):
@@ -73,8 +73,8 @@ def _joints(whole: Pattern, split: Split, number: int, foam: list[Polygon], own:
             if other != number and shared > 0.5 * cut.length:
                 label = segment_label(whole, other)
                 first = number < other
-                found.append(SegmentJoint(split.joint, line, label, first, before if first else after))
-    return tuple(found)
+                joints.append(SegmentJoint(split.joint, line, label, first, before if first else after))
+    return tuple(joints)
 
 
 def _stretches(edge: PatternEdge, lines: tuple[np.ndarray, ...], own: Polygon) -> list[PatternEdge]:
@@ -83,15 +83,15 @@ def _stretches(edge: PatternEdge, lines: tuple[np.ndarray, ...], own: Polygon) -
     ends = shapely.points(np.concatenate([line[[0, -1]] for line in lines]))
     met = [whole.project(end) for end in ends if whole.distance(end) < _NEAR]
     stops = np.unique(np.round([0.0, *met, whole.length], 6))
-    found: list[tuple[float, float]] = []
+    stretches: list[tuple[float, float]] = []
     for a, b in pairwise(stops):
         if b - a > _SPECK and own.covers(whole.interpolate((a + b) / 2)):
-            joined = found and found[-1][1] == a
-            found[-1:] = [(found[-1][0], b)] if joined else [*found[-1:], (a, b)]
-    if len(found) > 1 and found[0][0] == 0.0 and found[-1][1] == stops[-1] and whole.is_closed:
-        (_, first), *found = found
-        found[-1] = found[-1][0], stops[-1] + first  # once around, past the start of the edge
-    return [edge] if found == [(0.0, stops[-1])] else [_stretch(edge, a, b) for a, b in found]
+            joined = stretches and stretches[-1][1] == a
+            stretches[-1:] = [(stretches[-1][0], b)] if joined else [*stretches[-1:], (a, b)]
+    if len(stretches) > 1 and stretches[0][0] == 0.0 and stretches[-1][1] == stops[-1] and whole.is_closed:
+        (_, first), *stretches = stretches
+        stretches[-1] = stretches[-1][0], stops[-1] + first  # once around, past the start of the edge
+    return [edge] if stretches == [(0.0, stops[-1])] else [_stretch(edge, a, b) for a, b in stretches]
 
 
 def _stretch(edge: PatternEdge, start: float, end: float) -> PatternEdge:

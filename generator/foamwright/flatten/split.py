@@ -110,8 +110,8 @@ def _split(pattern: Pattern, stated: Mapping[str, Any]) -> Split:
         try:
             return _made(joint, *divide(whole, along, places, piece.stock.thickness), pattern)
         except _StillTooLarge as error:
-            found = error
-    raise found
+            refusal = error
+    raise refusal
 
 
 class _StillTooLarge(BuildError):

@@ -74,13 +74,13 @@ def edge_stretches(
     """Length in the surface and on the pattern (e, 2) of each edge, darts closed, from its stretches of vertices."""
     sides = np.sort(F[:, [[1, 2], [2, 0], [0, 1]]].reshape(-1, 2), axis=1) @ [len(flat), 1]
     order = np.argsort(sides, kind="stable")
-    found = np.zeros((len(edges), 2))
-    for row, edge in zip(found, edges):
+    stretches = np.zeros((len(edges), 2))
+    for row, edge in zip(stretches, edges):
         for stretch in edge:
             steps = np.sort(np.stack([stretch[:-1], stretch[1:]], axis=1), axis=1) @ [len(flat), 1]
             row[0] += lengths.ravel()[order[np.searchsorted(sides, steps, sorter=order)]].sum()
             row[1] += np.linalg.norm(np.diff(flat[stretch], axis=0), axis=1).sum()
-    return found
+    return stretches
 
 
 def summary(

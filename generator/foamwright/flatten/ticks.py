@@ -62,11 +62,11 @@ def _own_length(stretches: Sequence[np.ndarray]) -> tuple[float, list[np.ndarray
     """The length of the pieces, and how much of it is reached at each of their points; their mouths left out."""
     length = float(sum(arc_length(points)[-1] for points in stretches))
     chords = [chord_length(points) for points in stretches]
-    total, behind, found = sum(c[-1] for c in chords), 0.0, []
+    total, behind, places = sum(c[-1] for c in chords), 0.0, []
     for chord in chords:
-        found.append((behind + chord) * length / total)
+        places.append((behind + chord) * length / total)
         behind += chord[-1]
-    return length, found
+    return length, places
 
 
 def _place(stretches: Sequence[np.ndarray], reached: Sequence[np.ndarray], target: float) -> float:

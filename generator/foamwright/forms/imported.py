@@ -22,7 +22,7 @@ from foamwright.forms.repair import repaired
 from foamwright.geometry import Mesh
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
-_SORTS = ("stl", "obj", "ply")
+_SUFFIXES = ("stl", "obj", "ply")
 MOST_TRIANGLES = 500_000
 _SAGITTA = 1e-4  # of a STEP solid's diagonal: how far its triangles may lie from it
 _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
@@ -76,10 +76,10 @@ def _carried_over(before: Mesh, normals: np.ndarray, after: Mesh) -> np.ndarray:
     """The normals (m, 3, 3) at the corners of `before` for those of `after`, whose triangles are among its own."""
     triangle = cKDTree(before.corners.mean(axis=1)).query(after.corners.mean(axis=1))[1]
     gap = np.linalg.norm(after.corners[:, :, None] - before.corners[triangle][:, None], axis=3)
-    found = normals[triangle[:, None], np.argmin(gap, axis=2)]
+    carried = normals[triangle[:, None], np.argmin(gap, axis=2)]
     # a face of the file that was inside out
-    facing = (found * after.face_normals[:, None]).sum(2, keepdims=True)
-    return np.where(facing < 0, -found, found)
+    facing = (carried * after.face_normals[:, None]).sum(2, keepdims=True)
+    return np.where(facing < 0, -carried, carried)
 
 
 def smoothed(mesh: Mesh, width: float) -> Mesh:
@@ -113,16 +113,16 @@ def _triangles(path: Path) -> Mesh:
     """
     import trimesh
 
-    sort = path.suffix.lower().removeprefix(".")
-    if sort not in _SORTS:
+    suffix = path.suffix.lower().removeprefix(".")
+    if suffix not in _SUFFIXES:
         raise BuildError(f"{path.name} cannot be read as a mesh: it ends in {path.suffix!r}; expected STL, OBJ or PLY")
     try:
         content = regular_bytes(path, MOST_INPUT)
-        _refuse_untrue_head(sort, content)
+        _refuse_untrue_head(suffix, content)
         with warnings.catch_warnings(), np.errstate(all="ignore"):
             warnings.simplefilter("ignore")
             mesh = trimesh.load_mesh(
-                BytesIO(content), file_type=sort, process=False, resolver=None, skip_materials=True
+                BytesIO(content), file_type=suffix, process=False, resolver=None, skip_materials=True
             )
     except Exception as error:  # the readers fail in many ways on what is no mesh
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
@@ -137,18 +137,18 @@ def _triangles(path: Path) -> Mesh:
     return Mesh(points, faces)
 
 
-def _refuse_untrue_head(sort: str, content: bytes) -> None:
+def _refuse_untrue_head(suffix: str, content: bytes) -> None:
     """A head that promises more than the file holds is refused before anything is made for it."""
-    text = sort == "stl" and content[:5] == b"solid" and b"facet" in content[:1000]
-    if sort == "stl" and not text:
+    text = suffix == "stl" and content[:5] == b"solid" and b"facet" in content[:1000]
+    if suffix == "stl" and not text:
         count = int.from_bytes(content[80:84], "little") if len(content) >= 84 else -1
         if len(content) != 84 + 50 * count:
             raise ValueError(f"its head tells of {max(count, 0)} triangles and its length does not")
-    if sort == "ply":
+    if suffix == "ply":
         if not content.startswith(b"ply"):
             raise ValueError("it does not begin as one")
-        for found in re.findall(rb"^element\s+\w+\s+(\S+)", content[:10_000], re.MULTILINE):
-            if not found.isdigit() or len(found) > 9 or int(found) > len(content):
+        for stated in re.findall(rb"^element\s+\w+\s+(\S+)", content[:10_000], re.MULTILINE):
+            if not stated.isdigit() or len(stated) > 9 or int(stated) > len(content):
                 raise ValueError("its head tells of more than the file can hold")
 
 

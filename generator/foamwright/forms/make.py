@@ -41,15 +41,15 @@ def make_surface(form: FormSpec, folder: str) -> Surface:
 
 
 def make_surfaces(design: Design) -> Mapping[str, Surface]:
-    found = {}
+    surfaces = {}
     for form in design.forms.values():
         working_on(f"form {form.id}")
         try:
-            found[form.id] = make_surface(form, design.folder)
+            surfaces[form.id] = make_surface(form, design.folder)
         except (ValueError, ArithmeticError, np.linalg.LinAlgError) as error:
             # profiles and sections that are well formed and yet give no curve
             raise BuildError(f"{form.where}: form {form.id}: no surface can be made of it: {error}") from error
-    return found
+    return surfaces
 
 
 def form_axis(form: FormSpec) -> tuple[np.ndarray, np.ndarray]:

@@ -186,15 +186,15 @@ class MeshSurface(CurvedTriangles):
         pairs = np.column_stack([sheet[face, corner], beyond[face, corner]])
         a, b = (self.mesh.points[self.mesh.triangles[face, (corner + k) % 3]] for k in (0, 1))
         turns = np.degrees(self._turns[face, corner])
-        found = []
+        creases = []
         for pair in np.unique(pairs, axis=0):
             mine = (pairs == pair).all(axis=1)
             shares = np.linspace(0, 1, 9)[:, None, None]
             points = (a[mine] + shares * (b[mine] - a[mine])).reshape(-1, 3)
             length = np.linalg.norm(b[mine] - a[mine], axis=1)
             turn = float(turns[mine] @ length / max(length.sum(), 1e-300))
-            found.append(Crease((int(pair[0]), int(pair[1])), points, turn))
-        return tuple(found)
+            creases.append(Crease((int(pair[0]), int(pair[1])), points, turn))
+        return tuple(creases)
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         corners, areas = self.mesh.corners, self.mesh.areas

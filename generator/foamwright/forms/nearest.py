@@ -58,9 +58,9 @@ class NearestPoint:
 
     def _turns(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """How the normal changes with the two numbers of a step: two (N, 3)."""
-        ways = np.array([[_DELTA, 0.0], [-_DELTA, 0.0], [0.0, _DELTA], [0.0, -_DELTA]])
+        steps = np.array([[_DELTA, 0.0], [-_DELTA, 0.0], [0.0, _DELTA], [0.0, -_DELTA]])
         count = len(coords)
-        around = self.surface.moved(np.tile(coords, (4, 1)), np.repeat(ways, count, axis=0))
+        around = self.surface.moved(np.tile(coords, (4, 1)), np.repeat(steps, count, axis=0))
         a, b, c, d = self.surface.normal(around).reshape(4, count, 3)
         return (a - b) / (2 * _DELTA), (c - d) / (2 * _DELTA)
 

@@ -113,11 +113,11 @@ class Revolution(_Parametric):
         if self.sheet_count == 1:
             return self
         ends = self._stations[self._stops[[number, number + 1]]]
-        way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+        slope = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
         if number > 0:
-            ends[0] = _carried_on(ends[0], -way, reach)
+            ends[0] = _carried_on(ends[0], -slope, reach)
         if number < self.sheet_count - 1:
-            ends[1] = _carried_on(ends[1], way, reach)
+            ends[1] = _carried_on(ends[1], slope, reach)
         return Frustum(self._axis, self.origin, ends)
 
     def tipped(self, distance: float, radius: float = TIP) -> Surface:
@@ -126,21 +126,21 @@ class Revolution(_Parametric):
         if len(self._stops) != 2 or not any(self.tips):
             return self
         ends = self._stations[self._stops].copy()
-        way = np.diff(ends, axis=0)[0]
-        grows = way[0] / np.linalg.norm(way)
+        slope = np.diff(ends, axis=0)[0]
+        grows = slope[0] / np.linalg.norm(slope)
         for k, tip in enumerate(self.tips):
             if tip:
-                ends[k] += (radius - distance * grows - ends[k, 1]) / way[1] * way
+                ends[k] += (radius - distance * grows - ends[k, 1]) / slope[1] * slope
         return Frustum(self._axis, self.origin, ends, self.tips)
 
     def creases(self):
-        found = []
+        creases = []
         for number, stop in enumerate(self._stops[1:-1]):
             before, after = np.diff(self._stations[stop - 1 : stop + 2], axis=0)
             turn = np.degrees(abs(np.arctan2(*before[::-1]) - np.arctan2(*after[::-1])))
             around = np.column_stack([np.full(_AROUND, self._profile.knots[stop]), np.arange(_AROUND) / _AROUND])
-            found.append(Crease((number, number + 1), self.point(around), float(turn)))
-        return tuple(found)
+            creases.append(Crease((number, number + 1), self.point(around), float(turn)))
+        return tuple(creases)
 
     def samples(self):
         made = self.triangulation(SAMPLES)
@@ -195,8 +195,8 @@ class Frustum(Revolution):
 
     def _slope_out(self) -> float:
         """How far the radius of a parallel surface grows for each mm of distance."""
-        way = np.diff(self._stations, axis=0)[0]
-        return float(way[0] / np.linalg.norm(way))
+        slope = np.diff(self._stations, axis=0)[0]
+        return float(slope[0] / np.linalg.norm(slope))
 
     def height(self, points):
         local = (points - self.origin) @ self.frame
@@ -207,15 +207,15 @@ class Frustum(Revolution):
 
 def _straight_runs(profile: np.ndarray) -> np.ndarray:
     """The points at which a profile (N, 2) of straight lines turns, its two ends included, by number."""
-    ways = np.diff(profile, axis=0)
-    turns = np.abs(np.diff(np.unwrap(np.arctan2(ways[:, 1], ways[:, 0]))))
+    slopes = np.diff(profile, axis=0)
+    turns = np.abs(np.diff(np.unwrap(np.arctan2(slopes[:, 1], slopes[:, 0]))))
     return np.concatenate([[0], 1 + np.flatnonzero(turns > _CREASE), [len(profile) - 1]])
 
 
-def _carried_on(end: np.ndarray, way: np.ndarray, reach: float) -> np.ndarray:
+def _carried_on(end: np.ndarray, slope: np.ndarray, reach: float) -> np.ndarray:
     """The end of a straight profile moved on by `reach`, or short of the axis."""
-    to_axis = -end[1] / way[1] if way[1] < 0 else np.inf
-    return end + min(reach, (1 - _SHORT_OF_TIP) * to_axis) * way
+    to_axis = -end[1] / slope[1] if slope[1] < 0 else np.inf
+    return end + min(reach, (1 - _SHORT_OF_TIP) * to_axis) * slope
 
 
 class Loft(_Parametric):

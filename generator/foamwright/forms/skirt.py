@@ -19,16 +19,16 @@ def with_skirt(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, reach
     the turn of the normals around the point shows, which is exact on planes, cylinders and spheres.
     """
     rim = _rim(faces)
-    place, way, normal, turn = _outward(points, faces, normals, rim)
+    place, outward, normal, turn = _outward(points, faces, normals, rim)
     number = {int(v): k for k, v in enumerate(place)}
     used, renamed = np.unique(faces, return_inverse=True)
     own = points[used]
     at = {int(v): k for k, v in enumerate(used)}
     rows = [np.array([at[int(v)] for v in place])]
     made, made_normals = [own], [normal]
-    unit = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-300)
+    unit = outward / np.maximum(np.linalg.norm(outward, axis=1, keepdims=True), 1e-300)
     bend = (turn * unit).sum(1)
-    length = np.minimum(reach * np.linalg.norm(way, axis=1), _MOST_TURN / np.maximum(np.abs(bend), 1e-12))
+    length = np.minimum(reach * np.linalg.norm(outward, axis=1), _MOST_TURN / np.maximum(np.abs(bend), 1e-12))
     aside = np.cross(normal, unit)
     twist = (turn * aside).sum(1)
     count = len(own)
@@ -79,23 +79,23 @@ def _outward(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, rim: np
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-300)
     along = points[rim[:, 1]] - points[rim[:, 0]]
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-300)
-    way = np.zeros_like(normal)
+    outward = np.zeros_like(normal)
     for k in (0, 1):
-        np.add.at(way, index[:, k], np.cross(along, normal[index[:, k]]))
-    way -= (way * normal).sum(1)[:, None] * normal
+        np.add.at(outward, index[:, k], np.cross(along, normal[index[:, k]]))
+    outward -= (outward * normal).sum(1)[:, None] * normal
     sides = np.bincount(index.ravel(), minlength=len(place))
-    half = np.linalg.norm(way, axis=1) / np.maximum(sides, 1)  # cosine of half the turn of the rim
-    way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-300)
-    first = np.cross(normal, way)
+    half = np.linalg.norm(outward, axis=1) / np.maximum(sides, 1)  # cosine of half the turn of the rim
+    outward /= np.maximum(np.linalg.norm(outward, axis=1, keepdims=True), 1e-300)
+    first = np.cross(normal, outward)
     # how the normal turns: the least-squares linear map over the sides that meet in each vertex
     moment, product = np.zeros((len(place), 2, 2)), np.zeros((len(place), 2, 3))
     for k in (1, 2):
         other = (corner + k) % 3
         step = points[faces[face, other]] - points[faces[face, corner]]
         change = normals[face, other] - normals[face, corner]
-        flat = np.stack([(step * way[vertex]).sum(1), (step * first[vertex]).sum(1)], axis=1)
+        flat = np.stack([(step * outward[vertex]).sum(1), (step * first[vertex]).sum(1)], axis=1)
         np.add.at(moment, vertex, flat[:, :, None] * flat[:, None, :])
         np.add.at(product, vertex, flat[:, :, None] * change[:, None, :])
     size = np.trace(moment, axis1=1, axis2=2)[:, None, None]
     turn = np.linalg.solve(moment + 1e-9 * size * np.eye(2), product)[:, 0]
-    return place, way / np.maximum(half, 1 / _LONGEST_CORNER)[:, None], normal, turn
+    return place, outward / np.maximum(half, 1 / _LONGEST_CORNER)[:, None], normal, turn

@@ -19,13 +19,13 @@ _MOST_ENTRIES = 100
 
 def dated(titles: Iterable[Title]) -> list[tuple[str, Title, str]]:
     """Date, design and what it says of its newest version, the latest first; versions without a date are left out."""
-    found = [
+    entries = [
         (str(change["date"]), title, str(change["text"]))
         for title in titles
         for change in title.first.about["history"]
         if change["version"] == title.first.version and change.get("date")
     ]
-    return sorted(found, key=lambda entry: (entry[0], entry[1].id), reverse=True)
+    return sorted(entries, key=lambda entry: (entry[0], entry[1].id), reverse=True)
 
 
 def feed(site: Site, titles: Iterable[Title]) -> bytes:

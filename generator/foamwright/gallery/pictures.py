@@ -27,11 +27,11 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
     from PIL import Image, ImageDraw, UnidentifiedImageError
 
     try:
-        with Image.open(picture) as found:
-            if found.width * found.height > _MOST_PIXELS:
+        with Image.open(picture) as image:
+            if image.width * image.height > _MOST_PIXELS:
                 raise DesignError(f"{picture}: has more than {_MOST_PIXELS} pixels, which no pack needs")
-            share = max(1, min(found.width // CARD[0], found.height // PREVIEW[1]))
-            small = (found if found.mode == "RGBA" else found.convert("RGBA")).reduce(share)
+            share = max(1, min(image.width // CARD[0], image.height // PREVIEW[1]))
+            small = (image if image.mode == "RGBA" else image.convert("RGBA")).reduce(share)
     except (OSError, UnidentifiedImageError, ValueError) as error:
         raise DesignError(f"{picture}: cannot be read as a picture") from error
     flat = Image.new("RGB", small.size, _GROUND)

@@ -78,8 +78,8 @@ class Published:
 
     @property
     def id(self) -> str:
-        found: str = self.about["id"]
-        return found
+        name: str = self.about["id"]
+        return name
 
     @property
     def place(self) -> str:
@@ -91,7 +91,7 @@ class Published:
         return sum(part["quantity"] for part in self.parts)
 
     def download(self, path: str) -> Download | None:
-        return next((found for found in self.downloads if found.path == path), None)
+        return next((file for file in self.downloads if file.path == path), None)
 
 
 def found_below(paths: Iterable[str]) -> tuple[str, ...]:
@@ -115,15 +115,15 @@ def found_below(paths: Iterable[str]) -> tuple[str, ...]:
 
 def signature(folder: str) -> tuple[tuple[str, int, int], ...]:
     """Name, size and time of every file that may be given away: while they stay, so does the pack."""
-    found = []
+    files = []
     for below, before in ((folder, ""), (f"{folder}/model", "model/")):
         if os.path.isdir(below):
             with os.scandir(below) as entries:
                 for entry in entries:
                     if entry.is_file():
                         status = entry.stat()
-                        found.append((before + entry.name, status.st_size, status.st_mtime_ns))
-    return tuple(sorted(found))
+                        files.append((before + entry.name, status.st_size, status.st_mtime_ns))
+    return tuple(sorted(files))
 
 
 def published(folder: Path) -> Published:

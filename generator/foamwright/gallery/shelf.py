@@ -63,13 +63,13 @@ def on_the_shelf(packs: Iterable[Published]) -> tuple[Title, ...]:
 
 def choices(titles: Iterable[Title]) -> dict[str, tuple[str, ...]]:
     """What each filter offers: only what would find something."""
-    found: dict[str, set[str]] = {}
+    values: dict[str, set[str]] = {}
     for title in titles:
         for name, tokens in title.filed_under.items():
-            found.setdefault(name, set()).update(tokens)
+            values.setdefault(name, set()).update(tokens)
     order = {word: i for i, word in enumerate([*(w for _, w in LARGE), *(w for _, w in LONG), "easy", "medium"])}
     return {
-        name: tuple(sorted(tokens, key=lambda t: (order.get(t, 99), _number(t), t))) for name, tokens in found.items()
+        name: tuple(sorted(tokens, key=lambda t: (order.get(t, 99), _number(t), t))) for name, tokens in values.items()
     }
 
 

@@ -244,5 +244,5 @@ def _key(*inputs: object) -> str:
 @cache
 def _templates() -> str:
     pages = resources.files("foamwright.gallery") / "pages"
-    found = sorted((page.name, page.read_bytes()) for page in pages.iterdir() if page.is_file())
-    return hashlib.sha256(repr(found).encode()).hexdigest()
+    files = sorted((page.name, page.read_bytes()) for page in pages.iterdir() if page.is_file())
+    return hashlib.sha256(repr(files).encode()).hexdigest()

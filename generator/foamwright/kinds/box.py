@@ -81,7 +81,7 @@ class Box(Kind):
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """Opposite plates without openings are alike: one part, cut twice."""
         left_out, openings = part.values["without"], part.values["openings"]
-        found: list[PartSpec] = []
+        plates_of_all: list[PartSpec] = []
         done: set[str] = set()
         for face in FACES:
             if face in left_out or face in done:
@@ -90,9 +90,9 @@ class Box(Kind):
             alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
             faces = (face, other) if alike else (face,)
             done.update(faces)
-            found.append(member(part, "_".join(faces), " and ".join(faces), faces=faces))
-        plates = {one.id: one.values["faces"] for one in found}
-        return tuple(replace(one, values={**one.values, "plates": plates}) for one in found)
+            plates_of_all.append(member(part, "_".join(faces), " and ".join(faces), faces=faces))
+        plates = {one.id: one.values["faces"] for one in plates_of_all}
+        return tuple(replace(one, values={**one.values, "plates": plates}) for one in plates_of_all)
 
     def body(self, part: PartSpec, among: Surroundings) -> FlatBody:
         from foamwright.parts.box import box_body

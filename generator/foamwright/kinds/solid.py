@@ -106,7 +106,7 @@ class Solid(Kind):
         if not isinstance(piece.body, OwnBody):
             return None
         shape, faces = piece.body.placed()
-        return shape.wrapped, {name: tuple(face.wrapped for face in found) for name, found in faces.items()}
+        return shape.wrapped, {name: tuple(face.wrapped for face in group) for name, group in faces.items()}
 
 
 KIND = Solid()

@@ -52,20 +52,20 @@ class Stack(Kind):
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """Discs and rings: each lies on the one below, its thickness further along the axis."""
         shared = {key: value for key, value in part.values.items() if key not in ("rounds", "at")}
-        found: list[PartSpec] = []
+        layers: list[PartSpec] = []
         height = 0.0
         for number, given in enumerate(part.values["rounds"], 1):
             at = _raised(part.values["at"], height)
-            below = (found[-1].id,) if found else part.values["lies_on"]
+            below = (layers[-1].id,) if layers else part.values["lies_on"]
             kind, radii = "disc", {"radius": given["radius"]}
             if "inner_radius" in given:
                 kind, radii = "ring", {"outer_radius": given["radius"], "inner_radius": given["inner_radius"]}
             values = {**shared, **radii, "layers": given["layers"], "at": at, "lies_on": below}
-            found.append(
+            layers.append(
                 replace(part, id=f"{part.id}_{number}", name=f"{part.name}, round {number}", kind=kind, values=values)
             )
             height += thickness * given["layers"]
-        return tuple(found)
+        return tuple(layers)
 
 
 def _raised(at: Mapping[str, Any], height: float) -> Mapping[str, Any]:

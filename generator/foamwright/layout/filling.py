@@ -123,7 +123,7 @@ def _anywhere(sheet: Sheet, view: Area) -> Point | None:
 
 def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
     """The item on a page of its own, for each size of page on which it fits whole, the most readable first."""
-    found = []
+    homes = []
     for size in sizes:
         view = area(*size)
         for rank, angle in enumerate(angles(item)):
@@ -137,9 +137,9 @@ def homes(item: Item, sizes: Sequence[Size]) -> list[OpenPage]:
             placed = moved(view_of, view.x0 - x0, view.y1 - y1)
             page = open_page(size, [placed], shapely.Point(), map(ink, placed.drawing.items), None)
             if page is not None:
-                found.append((rank, page))
+                homes.append((rank, page))
                 break
-    return [page for _, page in sorted(found, key=lambda f: f[0])]
+    return [page for _, page in sorted(homes, key=lambda f: f[0])]
 
 
 @dataclass(frozen=True, eq=False)

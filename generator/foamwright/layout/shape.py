@@ -61,11 +61,11 @@ class Worded:
 
     def clear_of(self, joins: tuple[BaseGeometry, ...], turn: float) -> Worded:
         """One for this turn only, with words that stand on none of the joins."""
-        found = copy(self)
+        freed = copy(self)
         anew = self._letter(self.template, turn, joins)
-        found.spills = True
-        found._set = {turn: (anew, _room(anew, self._foam))}
-        return found
+        freed.spills = True
+        freed._set = {turn: (anew, _room(anew, self._foam))}
+        return freed
 
     def _at(self, turn: float) -> tuple[Template, BaseGeometry]:
         if turn not in self._set:

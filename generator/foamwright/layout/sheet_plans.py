@@ -177,12 +177,12 @@ def _small_labels(
         items += [Path(np.array([middles[a], middles[b]]), "bevel") for a, b in _links(pieces)]
         text = label if len(pieces) == 1 else f"{len(pieces)} x {label}"
         around = (t for piece in pieces for t in _around(text, piece))
-        found = next((t for t in around if _free(t, sheet, taken)), None)
-        if found is None:
+        room = next((t for t in around if _free(t, sheet, taken)), None)
+        if room is None:
             far.append((text, middles))
         else:
-            items.append(found)
-            taken.append(Polygon(text_box(found)))
+            items.append(room)
+            taken.append(Polygon(text_box(room)))
     labels = [*labels, *taken[len(foam) :]]
     return items + _beside(far, np.array(labels, object), frame)
 
@@ -253,14 +253,14 @@ def _beside(
 
 def _spread(wanted: Sequence[float], low: float, high: float) -> list[float]:
     """Heights near the `wanted` ones, ascending, at least a line apart and as far as can be within the sheet."""
-    found: list[float] = []
+    spread: list[float] = []
     for height in wanted:
-        found.append(max(height, found[-1] + _PITCH if found else low + 1.0))
+        spread.append(max(height, spread[-1] + _PITCH if spread else low + 1.0))
     limit = high - 1.0
-    for k in range(len(found) - 1, -1, -1):
-        found[k] = min(found[k], limit)
-        limit = found[k] - _PITCH
-    return found
+    for k in range(len(spread) - 1, -1, -1):
+        spread[k] = min(spread[k], limit)
+        limit = spread[k] - _PITCH
+    return spread
 
 
 def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room: float) -> list[Primitive]:

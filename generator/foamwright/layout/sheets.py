@@ -35,24 +35,24 @@ def lay_on_sheets(
     its pieces and sheets stay. Raises BuildError for a part that is larger
     than any sheet.
     """
-    found: list[FoamSheet] = []
+    sheets: list[FoamSheet] = []
     stocks = {p.piece.stock.id: p.piece.stock for p in patterns.patterns}
     order = {id_: k for k, id_ in enumerate(patterns.prop.design.stock)}
     for stock in sorted(stocks.values(), key=lambda s: order.get(s.id, len(order))):
         own = [p for p in patterns.patterns if p.piece.stock.id == stock.id and not p.piece.bought]
-        found += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort, store or Store(None))
-    return tuple(found)
+        sheets += _sheets_of(stock, own, tuple(on_hand.get(stock.id, ())), effort, store or Store(None))
+    return tuple(sheets)
 
 
 def numbered(sheets: Sequence[FoamSheet]) -> list[tuple[FoamSheet, int, int]]:
     """Each sheet with its number among those of its material, from 1, and how many those are."""
     total = Counter(sheet.material for sheet in sheets)
     seen: Counter[str] = Counter()
-    found = []
+    numbers = []
     for sheet in sheets:
         seen[sheet.material] += 1
-        found.append((sheet, seen[sheet.material], total[sheet.material]))
-    return found
+        numbers.append((sheet, seen[sheet.material], total[sheet.material]))
+    return numbers
 
 
 def piece_on_sheet(pattern: Pattern, placed: PlacedPiece) -> Polygon:
@@ -83,7 +83,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
     except TooLarge as error:
         raise BuildError(_too_large(copies[error.blank][0], stock)) from None
     left = [list(numbers) for *_, numbers in copies]
-    found = []
+    laid = []
     for sheet in sheets:
         placed, area = [], 0.0
         for spot in sheet.spots:
@@ -92,8 +92,8 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
             placed.append(PlacedPiece(pattern.piece.id, copy, *place, segment))
             area += pattern.area if pattern.split is None else foam.area
         used = area / (sheet.size[0] * sheet.size[1])
-        found.append(FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None))
-    return found
+        laid.append(FoamSheet(stock.id, sheet.size, tuple(placed), used, sheet.length, sheet.at_hand is not None))
+    return laid
 
 
 def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int]]]:
@@ -110,14 +110,14 @@ def _copies(stock: Stock, piece: Piece) -> list[tuple[tuple[bool, ...], list[int
 def _poses(stock: Stock, foam: Polygon, sides: Sequence[bool]) -> tuple[Pose, ...]:
     """The poses in which a piece may lie, each only once where the piece is symmetric."""
     angles = {"free": _free_angles(foam), "half": (0.0, 180.0), "none": (0.0,)}[stock.turn]
-    found: list[tuple[Pose, Polygon]] = []
+    poses: list[tuple[Pose, Polygon]] = []
     for side in sides:
         for angle in angles:
             laid = rotate(scale(foam, -1.0 if side else 1.0, 1.0, origin=(0, 0)), angle, origin=(0, 0))
             laid = shapely.transform(laid, lambda p, c=laid.centroid: p - (c.x, c.y))
-            if not any(laid.symmetric_difference(other).area < _SAME * foam.area for _, other in found):
-                found.append(((angle, side), laid))
-    return tuple(pose for pose, _ in found)
+            if not any(laid.symmetric_difference(other).area < _SAME * foam.area for _, other in poses):
+                poses.append(((angle, side), laid))
+    return tuple(pose for pose, _ in poses)
 
 
 def _free_angles(foam: Polygon) -> tuple[float, ...]:

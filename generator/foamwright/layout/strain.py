@@ -92,8 +92,8 @@ def _cell(pattern: Pattern, width: float, room: float) -> _Cell:
     # The facts stand below the chart, or beside it where that takes less room, as for a narrow panel.
     below = (max(span, said, least), tall + _UNDER + _LINE * len(facts), 0.0, tall + _UNDER)
     beside = (max(span + _BESIDE + said, least), max(tall, _LINE * len(facts)), span + _BESIDE, 0.0)
-    ways = [way for way in (below, beside) if way[0] <= width]
-    across, down, x, y = min(ways, key=lambda way: way[0] * way[1])
+    arrangements = [arrangement for arrangement in (below, beside) if arrangement[0] <= width]
+    across, down, x, y = min(arrangements, key=lambda arrangement: arrangement[0] * arrangement[1])
     items: list[Primitive] = [set_line(title, 0.0, -4.0)]
     top = -_HEAD - 1.5
     items += translate(strain_chart(pattern, 1.0 / ratio), -low[0] / ratio, top - high[1] / ratio).items

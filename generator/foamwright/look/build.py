@@ -35,7 +35,7 @@ def first_look(placed: Attempt) -> Look:
         a, b = copies[s.a], copies[s.b]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
         overlaps.append(Overlap(a, b, s.volume, s.depth, s.at, declared, _joined(s.pieces)))
-    overlaps.sort(key=lambda found: -found.volume)
+    overlaps.sort(key=lambda overlap: -overlap.volume)
     return Look(placed.design, tuple(copies), tuple(overlaps), tuple(failures))
 
 

@@ -78,11 +78,11 @@ def _flat(body: FlatBody, thickness: float) -> Shape:
 
 def _rod(body: RodBody) -> Shape:
     along = body.end - body.start
-    way = along / np.linalg.norm(along)
-    across = np.cross(way, np.eye(3)[int(np.argmin(np.abs(way)))])
+    axis = along / np.linalg.norm(along)
+    across = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
     across /= np.linalg.norm(across)
     turn = np.linspace(0.0, 2.0 * np.pi, _SIDES, endpoint=False)
-    ring = body.diameter / 2.0 * (np.outer(np.cos(turn), across) + np.outer(np.sin(turn), np.cross(way, across)))
+    ring = body.diameter / 2.0 * (np.outer(np.cos(turn), across) + np.outer(np.sin(turn), np.cross(axis, across)))
     points = np.vstack([body.start + ring, body.end + ring, body.start, body.end])
     here = np.arange(_SIDES)
     ahead, n = np.roll(here, -1), _SIDES
@@ -153,14 +153,14 @@ def _halved(
 
 
 def _loops(following: dict[int, int]) -> list[np.ndarray]:
-    left, found = dict(following), []
+    left, loops = dict(following), []
     while left:
         start = min(left)
         loop = [start]
         while (ahead := left.pop(loop[-1])) != start:
             loop.append(ahead)
-        found.append(np.array(loop))
-    return found
+        loops.append(np.array(loop))
+    return loops
 
 
 def _edges_of(body: PanelBody, loop: np.ndarray) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
@@ -204,15 +204,15 @@ def _straight(points: np.ndarray) -> bool:
 
 def _places(points: np.ndarray, ring: np.ndarray) -> np.ndarray:
     """(N,) where points (N, 2) lie along a closed line (M, 2): the number of its point, and the share to the next."""
-    ways = np.roll(ring, -1, axis=0) - ring
-    length = np.maximum((ways * ways).sum(axis=1), 1e-18)
-    found = np.empty(len(points))
+    steps = np.roll(ring, -1, axis=0) - ring
+    length = np.maximum((steps * steps).sum(axis=1), 1e-18)
+    places = np.empty(len(points))
     for i, point in enumerate(points):
-        share = np.clip(((point - ring) * ways).sum(axis=1) / length, 0.0, 1.0)
-        away = ((ring + share[:, None] * ways - point) ** 2).sum(axis=1)
+        share = np.clip(((point - ring) * steps).sum(axis=1) / length, 0.0, 1.0)
+        away = ((ring + share[:, None] * steps - point) ** 2).sum(axis=1)
         k = int(np.argmin(away))
-        found[i] = (k + share[k]) % len(ring)
-    return found
+        places[i] = (k + share[k]) % len(ring)
+    return places
 
 
 def _between(line: np.ndarray, at: np.ndarray) -> np.ndarray:
@@ -223,7 +223,7 @@ def _between(line: np.ndarray, at: np.ndarray) -> np.ndarray:
 
 def _fanned(faces: np.ndarray, following: Mapping[int, tuple[np.ndarray, int]]) -> np.ndarray:
     """The triangles, those at the rim divided by the points that lie on their sides."""
-    found: list[tuple[int, int, int]] = []
+    triangles: list[tuple[int, int, int]] = []
     for a, b, c in faces.tolist():
         own = [(a, b, c)]
         for i, j in ((a, b), (b, c), (c, a)):
@@ -233,5 +233,5 @@ def _fanned(faces: np.ndarray, following: Mapping[int, tuple[np.ndarray, int]]) 
             t = next(k for k, (p, q, r) in enumerate(own) if (i, j) in ((p, q), (q, r), (r, p)))
             opposite = next(p for p in own.pop(t) if p not in (i, j))
             own += [(p, q, opposite) for p, q in pairwise([i, *points.tolist(), j])]
-        found += own
-    return np.array(found, np.int64)
+        triangles += own
+    return np.array(triangles, np.int64)

@@ -21,7 +21,7 @@ from foamwright.parts.records import PanelBody
 WIDTH = 297.0  # mm of the sheet
 _MARGIN, _BETWEEN = 8.0, 5.0
 _COLUMNS, _ROWS, _BORDER = 1200, 980, 70  # cells of one view, and how many are left free around the prop
-_WAYS = ((1.0, 0.75, 0.6), (-1.0, -0.75, 0.6))  # to the eye: before to port, behind to starboard
+_VIEWS = ((1.0, 0.75, 0.6), (-1.0, -0.75, 0.6))  # to the eye: before to port, behind to starboard
 _LIGHT = np.array([-0.35, 0.55, 0.76]) / np.linalg.norm([-0.35, 0.55, 0.76])  # in the view: right, up, to the eye
 _DARKEST, _CREASE = 0.55, 0.88
 _INK, _RED = np.array([30, 30, 35]), "#d0201a"
@@ -57,12 +57,12 @@ def sheet(look: Look) -> tuple[Drawing, float, float]:
     ]
     if look.copies:
         scene = _scene(look)
-        for number, way in enumerate(_WAYS):
+        for number, view in enumerate(_VIEWS):
             at = (_MARGIN + number * (wide + _BETWEEN), top - 1.2 * _TITLE - tall)
             items += _one_view(
                 look,
                 scene,
-                view_from(way, np.vstack([scene.points, _ground(box)]), _COLUMNS, _ROWS, _BORDER),
+                view_from(view, np.vstack([scene.points, _ground(box)]), _COLUMNS, _ROWS, _BORDER),
                 at,
                 wide / _COLUMNS,
             )
@@ -192,13 +192,13 @@ def _middles(scene: _Scene, seen: Scan) -> list[tuple[int, np.ndarray]]:
     owner = scene.owner[seen.face[rows, columns]]
     order = np.argsort(owner, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(owner[order]) > 0]) if len(order) else np.zeros(0, int)
-    found = []
+    middles = []
     for own in np.split(order, starts[1:]):
         if len(own) >= _ENOUGH_CELLS:
             r, c = rows[own], columns[own]
             k = int(np.argmin((r - r.mean()) ** 2 + (c - c.mean()) ** 2))
-            found.append((int(owner[own[0]]), np.array([[c[k], r[k]]])))
-    return found
+            middles.append((int(owner[own[0]]), np.array([[c[k], r[k]]])))
+    return middles
 
 
 def _written(value: str, at: tuple[float, float], taken, layer: str, height: float, bold: bool) -> list[Primitive]:
@@ -227,13 +227,13 @@ def _axes(box: np.ndarray, view: View, page) -> list[Primitive]:
         high = low.copy()
         low[axis], high[axis] = box[0, axis], box[1, axis]
         tail, tip = page(view.cells(np.stack([low, high])))
-        way = tip - tail
-        length = float(np.linalg.norm(way))
+        arrow = tip - tail
+        length = float(np.linalg.norm(arrow))
         if length < 1e-6:
             continue
-        way /= length
-        side = np.array([-way[1], way[0]])
-        head = np.stack([tip - 2.0 * way + 0.8 * side, tip, tip - 2.0 * way - 0.8 * side])
+        arrow /= length
+        side = np.array([-arrow[1], arrow[0]])
+        head = np.stack([tip - 2.0 * arrow + 0.8 * side, tip, tip - 2.0 * arrow - 0.8 * side])
         items += [Path(np.stack([tail, tip]), "page"), Path(head, "page")]
         away = np.array([-1.4 * _TYPE, 0.0]) if axis == 2 else np.array([0.0, -1.2 * _TYPE])
         middle = (tail + tip) / 2.0 + away

@@ -72,12 +72,12 @@ class Look:
 
 def corner_normals(mesh: Mesh, smooth: np.ndarray) -> np.ndarray:
     """(m, 3, 3) unit, at the corners of each triangle: the mean over the smooth face it belongs to, or its own."""
-    found = np.repeat(mesh.face_normals[:, None], 3, axis=1)
+    normals = np.repeat(mesh.face_normals[:, None], 3, axis=1)
     for number in np.unique(smooth[smooth >= 0]).tolist():
         own = mesh.triangles[smooth == number]
         total = np.zeros_like(mesh.points)
         for k in range(3):
             np.add.at(total, own[:, k], mesh.area_vectors[smooth == number])
         total /= np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-12)
-        found[smooth == number] = total[own]
-    return found
+        normals[smooth == number] = total[own]
+    return normals

@@ -36,9 +36,9 @@ class View:
         return np.column_stack([(turned[:, :2] - self.low) / self.step, -turned[:, 2]])
 
 
-def view_from(way: tuple[float, float, float], points: np.ndarray, columns: int, rows: int, border: int) -> View:
-    """The view against `way` (from the prop to the eye), z up, with points (n, 3) in it; `border` cells stay free."""
-    eye = np.array(way) / np.linalg.norm(way)
+def view_from(direction: tuple[float, float, float], points: np.ndarray, columns: int, rows: int, border: int) -> View:
+    """The view against `direction` (from the prop to the eye), z up, with points (n, 3) in it; `border` cells stay free."""
+    eye = np.array(direction) / np.linalg.norm(direction)
     right = np.cross([0.0, 0.0, 1.0], eye)
     right /= np.linalg.norm(right)
     frame = np.stack([right, np.cross(eye, right), eye])

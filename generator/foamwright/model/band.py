@@ -43,11 +43,11 @@ def band_solid(body: BandBody, thickness: float) -> NamedSolid:
 
 def _stretches(body: BandBody) -> list[tuple[int, int, bool]]:
     """First and last point of each stretch in the order of the rails, and whether it is flat."""
-    found = [(run.start, run.stop, run.bend == "flat") for run in body.runs]
+    stretches = [(run.start, run.stop, run.bend == "flat") for run in body.runs]
     if not _runs_backwards(body):
-        return found
+        return stretches
     last = len(body.curve) - 1
-    return [(last - b, last - a, flat) for a, b, flat in reversed(found)]
+    return [(last - b, last - a, flat) for a, b, flat in reversed(stretches)]
 
 
 def _pieces(edges: np.ndarray, body: BandBody, start: int, stop: int, flat: bool) -> list[tuple[np.ndarray, ...]]:

@@ -166,11 +166,11 @@ def solid(faces: Sequence[tuple[str, TopoDS_Face]]) -> NamedSolid:
 
 def parts(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> tuple[TopoDS_Shape, ...]:
     """The faces, edges or vertices of a shape, each as often as it is met."""
-    found, explorer = [], TopExp_Explorer(shape, kind)
+    shapes, explorer = [], TopExp_Explorer(shape, kind)
     while explorer.More():
-        found.append(explorer.Current())
+        shapes.append(explorer.Current())
         explorer.Next()
-    return tuple(found)
+    return tuple(shapes)
 
 
 def volume(shape: TopoDS_Shape) -> float:

@@ -53,7 +53,7 @@ def prototype(piece: Piece) -> Prototype:
     working_on(f"part {piece.id}")
     made, size, shortfall = _modelled(piece)
     tessellate(made.shape, fineness(piece.body, made.shape))
-    faces = {name: tuple(map(cq.Face, found)) for name, found in made.faces.items()}
+    faces = {name: tuple(map(cq.Face, shapes)) for name, shapes in made.faces.items()}
     return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall)
 
 
@@ -66,7 +66,7 @@ def mirror_image(original: Prototype) -> Prototype:
     def image(face: TopoDS_Face) -> cq.Face:
         return cq.Face(reflection.ModifiedShape(face))
 
-    faces = {name: tuple(image(face.wrapped) for face in found) for name, found in original.faces.items()}
+    faces = {name: tuple(image(face.wrapped) for face in shapes) for name, shapes in original.faces.items()}
     key = f"{original.key}-mirrored"
     return replace(original, key=key, mirrored=True, shape=cq.Shape.cast(shape), faces=faces)
 

@@ -133,15 +133,15 @@ def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLER
     return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry)
 
 
-def _entry(copies: Sequence[Placed], figure: Figure, way: np.ndarray, seat: _Near, tolerance: float) -> Entry:
+def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat: _Near, tolerance: float) -> Entry:
     """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
-    length = _way_length(copies, figure, way)
+    length = _way_length(copies, figure, direction)
 
     def on_the_way(left: float) -> list[Solid]:
-        return [swept(b, -way, left, length) for b in figure.bodies]
+        return [swept(b, -direction, left, length) for b in figure.bodies]
 
     near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
-    near = min(near, seat, key=lambda found: found.gap)
+    near = min(near, seat, key=lambda one: one.gap)
     first, left = blocks, 0.0
     if blocks:
         wanted = {(block.part, block.copy) for block in blocks}
@@ -156,7 +156,7 @@ def _entry(copies: Sequence[Placed], figure: Figure, way: np.ndarray, seat: _Nea
         left = low
     leading = {(block.part, block.copy) for block in first}
     told = sorted(blocks, key=lambda block: ((block.part, block.copy) not in leading, -block.depth))
-    return Entry(_triple(way), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(told), left)
+    return Entry(_triple(direction), max(near.gap, 0.0), near.part, near.copy, near.at, tuple(told), left)
 
 
 def _triple(vector: np.ndarray) -> tuple[float, float, float]:
@@ -164,9 +164,9 @@ def _triple(vector: np.ndarray) -> tuple[float, float, float]:
     return x, y, z
 
 
-def _way_length(copies: Sequence[Placed], figure: Figure, way: np.ndarray) -> float:
+def _way_length(copies: Sequence[Placed], figure: Figure, direction: np.ndarray) -> float:
     """How far the figure has to be drawn out until all of it is clear of the prop."""
-    out = -way
+    out = -direction
     far = max(float((copy.mesh.points @ out).max()) for copy in copies)
     return max(far - min(float((b.points @ out).min()) for b in figure.bodies), 0.0)
 
@@ -189,4 +189,4 @@ def _tried(
         nearest.append(_Near(gap, copy.part, copy.number, at))
         least = min(least, gap)
     contacts = tuple(Contact(n.part, n.copy, -n.gap, n.at) for n in nearest if n.gap < -tolerance)
-    return min(nearest, key=lambda found: found.gap), contacts
+    return min(nearest, key=lambda one: one.gap), contacts

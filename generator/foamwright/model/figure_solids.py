@@ -54,20 +54,20 @@ def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
     return Body(Solid(distance, True, _box_of(points)), points, np.array(mesh.tri_verts, np.int64, order="C"))
 
 
-def swept(body: Body, way: np.ndarray, start: float, stop: float) -> Solid:
-    """The space of a body that moves from `start` to `stop` mm along the unit vector `way`.
+def swept(body: Body, direction: np.ndarray, start: float, stop: float) -> Solid:
+    """The space of a body that moves from `start` to `stop` mm along the unit vector `direction`.
 
     Outside, the distance is the least that the body comes to. Inside, it is how deep a point gets into a convex
     body, and at most that for any other.
     """
-    solid, ends = body.solid, np.array([start, stop])[:, None, None] * way
+    solid, ends = body.solid, np.array([start, stop])[:, None, None] * direction
     box = np.array([(solid.box + ends).min(axis=(0, 1)), (solid.box + ends).max(axis=(0, 1))])
     if solid.convex:
-        return Solid(_swept_convex(solid.distance, way, start, stop), True, box)
-    return Solid(_swept_any(body, way, start, stop), False, box)
+        return Solid(_swept_convex(solid.distance, direction, start, stop), True, box)
+    return Solid(_swept_any(body, direction, start, stop), False, box)
 
 
-def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float) -> Distance:
+def _swept_convex(distance: Distance, direction: np.ndarray, start: float, stop: float) -> Distance:
     """The distance is convex along the way as well, so its slope tells on which side the least lies.
 
     Where the slope jumps over 0, the mean of both sides' gradients that has slope 0 is a gradient at the least.
@@ -77,8 +77,8 @@ def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float
         low, high = np.full(len(points), start), np.full(len(points), stop)
 
         def at(travel: np.ndarray):
-            gap, gradient = distance(points - travel[:, None] * way)
-            return gap, gradient, -(gradient @ way)
+            gap, gradient = distance(points - travel[:, None] * direction)
+            return gap, gradient, -(gradient @ direction)
 
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
@@ -92,7 +92,7 @@ def _swept_convex(distance: Distance, way: np.ndarray, start: float, stop: float
     return least
 
 
-def _swept_any(body: Body, way: np.ndarray, start: float, stop: float) -> Distance:
+def _swept_any(body: Body, direction: np.ndarray, start: float, stop: float) -> Distance:
     """Of a closed mesh the faces that look back stay at the start and the others go to the end; the edges between
     the two kinds make walls along the way.
 
@@ -102,21 +102,21 @@ def _swept_any(body: Body, way: np.ndarray, start: float, stop: float) -> Distan
     points, triangles = body.points, body.triangles
     corners = points[triangles]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    ahead = normals @ way > 0.0
+    ahead = normals @ direction > 0.0
     back, count = np.ascontiguousarray(triangles[~ahead]), len(points)
     sides = back[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     i, j = sides[~np.isin(sides @ [1, count], sides @ [count, 1])].T  # the face across looks ahead
     walls = np.vstack([np.column_stack([j, i, i + count]), np.column_stack([j, i + count, j + count])])
-    at_start = points + start * way
+    at_start = points + start * direction
     entered = igl.AABB()
     entered.init(at_start, back)
 
     def inside(places: np.ndarray) -> np.ndarray:
-        rays = np.tile(-way, (len(places), 1))
+        rays = np.tile(-direction, (len(places), 1))
         return np.asarray(entered.intersect_ray_first(at_start, back, places, rays)[0]).reshape(-1) >= 0
 
     faces = np.vstack([back, triangles[ahead] + count, walls])
-    return _mesh(np.vstack([at_start, points + stop * way]), faces, inside)
+    return _mesh(np.vstack([at_start, points + stop * direction]), faces, inside)
 
 
 def _box_of(points: np.ndarray) -> np.ndarray:

@@ -54,15 +54,15 @@ def fitted_patch(body: PanelBody, plane: Charted, distance: float, thickness: fl
     box = np.stack([chart.flat.min(axis=0) - room, chart.flat.max(axis=0) + room])
     for grid in GRIDS:
         counts = np.maximum(8, np.round(grid * (box[1] - box[0]) / (box[1] - box[0]).max())).astype(int)
-        found = _fit(flat, truth, box, counts)
-        feet = found.foot(rim, near)
-        found = _fit(np.vstack([flat, feet]), np.vstack([truth, rim]), box, counts)
-        error = np.abs(((found.at(flat) - truth) * normal).sum(1)).max()
+        patch = _fit(flat, truth, box, counts)
+        feet = patch.foot(rim, near)
+        patch = _fit(np.vstack([flat, feet]), np.vstack([truth, rim]), box, counts)
+        error = np.abs(((patch.at(flat) - truth) * normal).sum(1)).max()
         if error < PATCH_TOLERANCE:
             break
     if error > _MOST * PATCH_TOLERANCE:
         raise ShapeFailure(f"no smooth patch within {error:.2f} mm of the form")
-    return found
+    return patch
 
 
 def _fit(flat: np.ndarray, points: np.ndarray, box: np.ndarray, counts: np.ndarray) -> Patch:

@@ -36,7 +36,7 @@ def interferences(model: Model, tolerance: float = TOLERANCE) -> tuple[Interfere
     BuildError: there are more such pairs than any prop is meant to have, and looking for all of them would not end.
     """
     copies = model.copies
-    found = tuple(
+    overlaps = tuple(
         Interference(
             copies[s.a].piece.id,
             copies[s.a].number,
@@ -48,19 +48,19 @@ def interferences(model: Model, tolerance: float = TOLERANCE) -> tuple[Interfere
         )
         for s in islice(shared(_bodies(model), tolerance), MOST_PAIRS + 1)
     )
-    if len(found) > MOST_PAIRS:
-        names = Counter(name for i in found for name in (i.part_a, i.part_b))
+    if len(overlaps) > MOST_PAIRS:
+        names = Counter(name for i in overlaps for name in (i.part_a, i.part_b))
         raise BuildError(
             f"more than {MOST_PAIRS} pairs of pieces occupy the same space, most of them of "
             f"{names.most_common(1)[0][0]}; move its copies apart, or make them fewer"
         )
-    return found
+    return overlaps
 
 
-def refuse_undeclared(found: Sequence[Interference], declared: Iterable[tuple[str, str]]) -> None:
+def refuse_undeclared(overlaps: Sequence[Interference], declared: Iterable[tuple[str, str]]) -> None:
     """BuildError for the worst pair of parts that shares space and is not among the `declared` pairs."""
     meant = {frozenset(pair) for pair in declared}
-    surprising = [i for i in found if frozenset((i.part_a, i.part_b)) not in meant]
+    surprising = [i for i in overlaps if frozenset((i.part_a, i.part_b)) not in meant]
     if surprising:
         worst = max(surprising, key=lambda i: i.volume)
         at = ", ".join(f"{x:.0f}" for x in worst.at)
@@ -73,12 +73,12 @@ def refuse_undeclared(found: Sequence[Interference], declared: Iterable[tuple[st
 
 def _bodies(model: Model) -> tuple[manifold3d.Manifold, ...]:
     """All copies in place; each part is turned into triangles once for each hand."""
-    found: dict[str, manifold3d.Manifold] = {}
+    bodies: dict[str, manifold3d.Manifold] = {}
     for copy in model.copies:
-        if copy.prototype.key not in found:
+        if copy.prototype.key not in bodies:
             points, triangles = closed_mesh(copy.prototype.shape.wrapped)
             body = solid(points, triangles)
             if body.status() != manifold3d.Error.NoError:
                 raise BuildError(f"part {copy.piece.id}: its solid is not closed ({body.status().name})")
-            found[copy.prototype.key] = body
-    return tuple(found[copy.prototype.key].transform(copy.matrix[:3]) for copy in model.copies)
+            bodies[copy.prototype.key] = body
+    return tuple(bodies[copy.prototype.key].transform(copy.matrix[:3]) for copy in model.copies)

@@ -39,9 +39,9 @@ def shared(bodies: Sequence[manifold3d.Manifold], tolerance: float = TOLERANCE) 
         meet = (boxes[i, :3] < boxes[i + 1 :, 3:] - tolerance).all(axis=1)
         meet &= (boxes[i + 1 :, :3] < boxes[i, 3:] - tolerance).all(axis=1)
         for j in (np.flatnonzero(meet) + i + 1).tolist():
-            found = _overlap(i, j, bodies[i] ^ bodies[j], tolerance)
-            if found is not None:
-                yield found
+            overlap = _overlap(i, j, bodies[i] ^ bodies[j], tolerance)
+            if overlap is not None:
+                yield overlap
 
 
 def _overlap(a: int, b: int, common: manifold3d.Manifold, tolerance: float) -> Shared | None:

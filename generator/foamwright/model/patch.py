@@ -169,10 +169,10 @@ def patch(body: PanelBody, plane: Map, distance: float, thickness: float) -> Pat
         x, y = (np.linspace(box[0, i], box[1, i], counts[i]) for i in range(2))
         nodes = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
         values = extended_offset(body.surface, plane.to_coords(nodes), distance).reshape(len(x), len(y), 3)
-        found = Patch(tuple(RectBivariateSpline(x, y, values[:, :, i], s=0) for i in range(3)), box)
-        error = np.linalg.norm(found.at(probes) - truth, axis=1).max()
+        fitted = Patch(tuple(RectBivariateSpline(x, y, values[:, :, i], s=0) for i in range(3)), box)
+        error = np.linalg.norm(fitted.at(probes) - truth, axis=1).max()
         if error < PATCH_TOLERANCE:
-            return found
+            return fitted
     if error > 20.0 * PATCH_TOLERANCE:
         raise ShapeFailure(f"no smooth patch within {error:.2f} mm of the form")
-    return found
+    return fitted

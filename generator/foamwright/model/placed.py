@@ -38,12 +38,12 @@ def placed_copies(model: Model) -> tuple[Placed, ...]:
     from foamwright.model.meshes import closed_mesh  # whoever tries a figure on meshes of his own needs no kernel
 
     meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
-    found = []
+    copies = []
     for copy in model.copies:
         if copy.prototype.key not in meshes:
             meshes[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
         points, triangles = meshes[copy.prototype.key]
         # a rigid motion, so that the triangles run counter-clockwise from outside as before
         mesh = Mesh(points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles)
-        found.append(placed(copy.piece, copy.number, mesh, copy.volume))
-    return tuple(found)
+        copies.append(placed(copy.piece, copy.number, mesh, copy.volume))
+    return tuple(copies)

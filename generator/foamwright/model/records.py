@@ -93,8 +93,8 @@ class Model:
     @property
     def notes(self) -> tuple[str, ...]:
         """What is not exact about the solids, one line for each part."""
-        found = dict.fromkeys((p.piece, p.shortfall) for p in self.prototypes if p.shortfall)
-        return tuple(f"{piece.label} {piece.name}: {shortfall}" for piece, shortfall in found)
+        shortfalls = dict.fromkeys((p.piece, p.shortfall) for p in self.prototypes if p.shortfall)
+        return tuple(f"{piece.label} {piece.name}: {shortfall}" for piece, shortfall in shortfalls)
 
     def assembly(self) -> cq.Assembly:
         """The model as a new CadQuery assembly in the colours of its foam, to colour, change and export.

@@ -55,7 +55,7 @@ def balance(copies: Sequence[Placed], stands: Mapping[str, Any] | None, figure: 
             raise BuildError("the prop has no part in its place that could stand")
         return None
     mass, centre = _foam(copies)
-    found = None
+    stability = None
     if stands is not None:
         extra, middle = 0.0, centre
         if figure and stands.get("figure_mass"):
@@ -64,8 +64,8 @@ def balance(copies: Sequence[Placed], stands: Mapping[str, Any] | None, figure: 
         total = mass + extra
         down = direction(stands["down"])
         points = np.vstack([copy.mesh.points for copy in copies])
-        found = _stability(points, down, total, middle, extra)
-    return Balance(mass, _tuple(centre), found)
+        stability = _stability(points, down, total, middle, extra)
+    return Balance(mass, _tuple(centre), stability)
 
 
 def centroid(points: np.ndarray, triangles: np.ndarray) -> tuple[float, np.ndarray]:

@@ -38,10 +38,10 @@ def with_stable_ids(text: str) -> str:
 def _pieces(words: str) -> Entity:
     """The text parted at what it refers to; what stands in a string refers to nothing."""
     pieces, begun = [], 0
-    for found in _REFERENCE.finditer(words):
-        if found[2]:
-            pieces += [words[begun : found.start()], found[2]]
-            begun = found.end()
+    for reference in _REFERENCE.finditer(words):
+        if reference[2]:
+            pieces += [words[begun : reference.start()], reference[2]]
+            begun = reference.end()
     return (*pieces, words[begun:])
 
 
@@ -93,12 +93,12 @@ def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[st
 
 def _sections(entities: Mapping[str, Entity]) -> dict[str, str]:
     """The name of the product whose section begins at an entity."""
-    found: dict[str, str] = {}
+    sections: dict[str, str] = {}
     begun = None
     for old, pieces in entities.items():
         if pieces[0].startswith(_SECTION):
             begun = old
         elif begun is not None and (product := _PRODUCT.match(pieces[0])):
-            found[begun] = product[1]
+            sections[begun] = product[1]
             begun = None
-    return found
+    return sections

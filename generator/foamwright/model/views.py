@@ -63,11 +63,11 @@ def view(model: Model, shown: Sequence[int], towards: Sequence[float] | np.ndarr
 @lru_cache(maxsize=1)
 def _drawn(model: Model) -> tuple[TopoDS_Shape, ...]:
     """The copies in place as they are drawn."""
-    found: dict[str, TopoDS_Shape] = {}
+    shapes: dict[str, TopoDS_Shape] = {}
     for copy in model.copies:
-        if copy.prototype.key not in found:
-            found[copy.prototype.key] = _shrunk(copy.prototype.shape.wrapped)
-    return tuple(found[copy.prototype.key].Moved(location(copy.matrix).wrapped) for copy in model.copies)
+        if copy.prototype.key not in shapes:
+            shapes[copy.prototype.key] = _shrunk(copy.prototype.shape.wrapped)
+    return tuple(shapes[copy.prototype.key].Moved(location(copy.matrix).wrapped) for copy in model.copies)
 
 
 def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:
@@ -89,12 +89,12 @@ def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:
 
 def _segments(compound: TopoDS_Shape | None) -> np.ndarray:
     """The straight edges of a drawing, (N, 2, 2)."""
-    found = []
+    segments = []
     if compound is not None and not compound.IsNull():
         explorer = TopExp_Explorer(compound, TopAbs_ShapeEnum.TopAbs_EDGE)
         while explorer.More():
             edge = TopoDS.Edge_s(explorer.Current())
             ends = (BRep_Tool.Pnt_s(TopExp.FirstVertex_s(edge)), BRep_Tool.Pnt_s(TopExp.LastVertex_s(edge)))
-            found.append([(p.X(), p.Y()) for p in ends])
+            segments.append([(p.X(), p.Y()) for p in ends])
             explorer.Next()
-    return np.array(found, float).reshape(-1, 2, 2)
+    return np.array(segments, float).reshape(-1, 2, 2)

@@ -190,9 +190,9 @@ def _first_layout(table: Rooms, shape, area, supply: Supply, rng: np.random.Gene
         zeros = np.zeros(n, np.int64)
         empty = Layout(table, shape, table.form[shape], zeros, np.zeros((n, 2)), sheets)
         start = scattered(empty, range(n), rng) if len(sheets) else None
-        found = None if start is None else attempt(start, rng, Budget(_PAIRS_PER_PIECE * n, stopped))
-        if found is not None:
-            return _Stack(found, [*range(len(at_hand)), *[None] * count])
+        layout = None if start is None else attempt(start, rng, Budget(_PAIRS_PER_PIECE * n, stopped))
+        if layout is not None:
+            return _Stack(layout, [*range(len(at_hand)), *[None] * count])
         count += 1
 
 
@@ -202,22 +202,22 @@ def _with_fewer_sheets(stack: _Stack, area: np.ndarray, rng: np.random.Generator
         last = len(stack.origin) - 1
         rest = stack.layout._replace(sheets=stack.layout.sheets[:last])
         pieces = np.flatnonzero(rest.sheet == last)
-        found: Layout | None = rest
+        layout: Layout | None = rest
         if len(pieces):
             if area.sum() > _FULL * rest.sheets.prod(axis=1).sum():
                 break
             start = scattered(rest, pieces, rng)
-            found = None if start is None else attempt(start, rng, Budget(int(_FEWER * pairs), stopped))
-        if found is None:
+            layout = None if start is None else attempt(start, rng, Budget(int(_FEWER * pairs), stopped))
+        if layout is None:
             break
-        stack = _Stack(found, stack.origin[:last])
+        stack = _Stack(layout, stack.origin[:last])
     return stack
 
 
 def _filled(stack: _Stack, blanks: Sequence[Blank], supply: Supply) -> tuple[Filled, ...]:
     """The sheets that hold anything, in order."""
     layout, inset = stack.layout, supply.edge - _margin(supply)
-    found = []
+    filled = []
     for s, origin in enumerate(stack.origin):
         pieces = np.flatnonzero(layout.sheet == s)
         if not len(pieces):
@@ -229,5 +229,5 @@ def _filled(stack: _Stack, blanks: Sequence[Blank], supply: Supply) -> tuple[Fil
             spots.append(Spot(k, float(x), float(y), *blanks[k].poses[layout.form[p] - layout.rooms.form[k]]))
         size = supply.size if origin is None else supply.at_hand[origin]
         length = min(round(top(layout, s) + 2.0 * inset, 3), size[1])
-        found.append(Filled(size if np.isfinite(size[1]) else (size[0], length), origin, length, tuple(spots)))
-    return tuple(found)
+        filled.append(Filled(size if np.isfinite(size[1]) else (size[0], length), origin, length, tuple(spots)))
+    return tuple(filled)

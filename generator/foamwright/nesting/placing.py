@@ -69,8 +69,8 @@ def _within(layout: Layout, rng: np.random.Generator) -> Layout | None:
     """Every piece within its sheet; one that is too large for it is thrown anywhere."""
     size = layout.rooms.size[layout.form]
     lost = np.flatnonzero((size > layout.sheets[layout.sheet] + 1e-9).any(axis=1))
-    found = scattered(layout, lost, rng) if len(lost) else layout
-    if found is not None:
-        limits = np.array([bounds(found, f, s) for f, s in zip(found.form, found.sheet)])
-        found.place[:] = np.clip(found.place, limits[:, ::2], np.maximum(limits[:, 1::2], limits[:, ::2]))
-    return found
+    inside = scattered(layout, lost, rng) if len(lost) else layout
+    if inside is not None:
+        limits = np.array([bounds(inside, f, s) for f, s in zip(inside.form, inside.sheet)])
+        inside.place[:] = np.clip(inside.place, limits[:, ::2], np.maximum(limits[:, 1::2], limits[:, ::2]))
+    return inside

@@ -35,8 +35,8 @@ def cover(piece: Polygon, margin: float, narrow: float) -> Polygon:
     # a ring of chords lies inside the round corner that it stands for, by less than _ROUND
     grown = orient(grown.buffer(2.0 * _ROUND, join_style="mitre").simplify(_ROUND))
     rings = [_drawn_out(np.asarray(ring.coords)[:-1]) for ring in (grown.exterior, *grown.interiors)]
-    found = Polygon(rings[0], rings[1:])
-    return found if found.is_valid and found.area >= grown.area else grown
+    fewer = Polygon(rings[0], rings[1:])
+    return fewer if fewer.is_valid and fewer.area >= grown.area else grown
 
 
 def _drawn_out(ring: np.ndarray) -> np.ndarray:

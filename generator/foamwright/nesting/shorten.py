@@ -72,11 +72,11 @@ def _shrunk(best: Layout, least: float, step: float, end: float, rng: np.random.
     last = len(best.sheets) - 1
     while not budget.empty and step >= end and best.sheets[last, 1] > least + 1e-6:
         start = cut_to(best, max((1.0 - step) * best.sheets[last, 1], least), rng)
-        found = attempt(start, rng, budget) if start is not None else None
-        if found is None:
+        settled = attempt(start, rng, budget) if start is not None else None
+        if settled is None:
             step /= 2.0
         else:
-            best = found
+            best = settled
             best.sheets[last, 1] = min(best.sheets[last, 1], max(top(best, last), least))
     return best
 

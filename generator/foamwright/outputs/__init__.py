@@ -28,8 +28,8 @@ ARCHIVE = "archive"  # asked for like an output, but made of what the others hav
 
 def output(name: str) -> Output:
     """The output of that name; its module is loaded now."""
-    found: Output = import_module(f"foamwright.outputs.{name}").OUTPUT
-    return found
+    one: Output = import_module(f"foamwright.outputs.{name}").OUTPUT
+    return one
 
 
 def check_names(wanted: Iterable[str]) -> tuple[str, ...]:

@@ -80,8 +80,8 @@ def _exchanged(a: Path, b: Path) -> bool:
 
 def entries(folder: Path) -> Iterator[Path]:
     """Everything below the folder that is no folder, and folders that are empty. Links are never followed."""
-    found = sorted(os.scandir(folder), key=lambda entry: entry.name)
-    for entry in found:
+    inside = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    for entry in inside:
         path = Path(entry.path)
         if not entry.is_dir(follow_symlinks=False):
             yield path

@@ -65,7 +65,7 @@ def _only(only: Sequence[str]) -> list[str]:
 
 
 def _design(design: Design) -> dict[str, Any]:
-    found: dict[str, Any] = {
+    told: dict[str, Any] = {
         "name": design.name,
         "version": design.version,
         "size": design.size,
@@ -73,13 +73,13 @@ def _design(design: Design) -> dict[str, Any]:
         "digest": design.digest,
     }
     if design.changes:
-        found |= {"base_size": design.base_size, "changes": dict(design.changes)}
-    return found
+        told |= {"base_size": design.base_size, "changes": dict(design.changes)}
+    return told
 
 
 def _about(design: Design) -> dict[str, Any]:
     """What the maker of the design says of it, and what a maker of the prop may choose."""
-    found: dict[str, Any] = {
+    about: dict[str, Any] = {
         "id": design.id,
         "author": design.author,
         "licence": design.licence,
@@ -103,8 +103,8 @@ def _about(design: Design) -> dict[str, Any]:
         ],
     }
     if design.channel:
-        found["channel"] = dict(design.channel)
-    return found
+        about["channel"] = dict(design.channel)
+    return about
 
 
 def _work(prop: Prop, patterns: Patterns, steps: Sequence[Step]) -> dict[str, Any]:
@@ -185,15 +185,15 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
 
     return [
         {
-            "a": {"part": found.a.part, "copy": found.a.copy, "face": found.a.face},
-            "b": {"part": found.b.part, "copy": found.b.copy, "face": found.b.face},
-            "kind": found.kind,
-            "area": found.area,
-            "length": found.length,
-            "gap": found.mean_gap,
-            "glued": glued(prop, found),
+            "a": {"part": contact.a.part, "copy": contact.a.copy, "face": contact.a.face},
+            "b": {"part": contact.b.part, "copy": contact.b.copy, "face": contact.b.face},
+            "kind": contact.kind,
+            "area": contact.area,
+            "length": contact.length,
+            "gap": contact.mean_gap,
+            "glued": glued(prop, contact),
         }
-        for found in contacts.found
+        for contact in contacts.found
     ]
 
 
@@ -218,7 +218,7 @@ def _touched(patterns: Patterns, contacts: Contacts) -> list[dict[str, Any]]:
         for footprint in footprints(pattern.piece, copy, contacts)
         if footprint.face in FACES
     ]
-    return [found for found in made if found["lines"]]
+    return [part for part in made if part["lines"]]
 
 
 def _sheets(sheets: Sequence[FoamSheet]) -> list[dict[str, Any]]:
@@ -250,12 +250,12 @@ def _fit(fit: Fit | None, interferences: Sequence[Interference], balance: Balanc
         "figure": fit.figure if fit else None,
         "clearance_min": fit.clearance if fit else None,
         "clearance_at": _nearest(fit) if fit else None,
-        "contacts": [_contact(found) for found in fit.contacts] if fit else [],
+        "contacts": [_contact(one) for one in fit.contacts] if fit else [],
         "entry": _entry(fit.entry) if fit and fit.entry else None,
         "mass": balance.mass if balance else None,
         "centre_of_mass": list(balance.centre) if balance else None,
         "stability": _stability(balance.stability) if balance and balance.stability else None,
-        "interferences": [_interference(found) for found in interferences],
+        "interferences": [_interference(one) for one in interferences],
     }
 
 
@@ -273,11 +273,11 @@ def _notes(prop: Prop, model: Model) -> list[str]:
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.
 def _checks(patterns: Patterns) -> dict[str, float]:
-    found = patterns.differences
+    differences = patterns.differences
     return {
-        "section_difference_max": found.section,
-        "strip_difference_max": found.strip,
-        "panel_edge_difference_max": found.panel_edge,
+        "section_difference_max": differences.section,
+        "strip_difference_max": differences.strip,
+        "panel_edge_difference_max": differences.panel_edge,
     }
 
 
@@ -363,7 +363,9 @@ def _part(pattern: Pattern) -> dict[str, Any]:
         "darts": [_dart(dart) for dart in pattern.darts],
     }
     part |= _fittings(pattern.fittings)
-    part |= {name: list(way) for name, way in (("forward", pattern.forward), ("up", pattern.up)) if way is not None}
+    part |= {
+        name: list(arrow) for name, arrow in (("forward", pattern.forward), ("up", pattern.up)) if arrow is not None
+    }
     if piece.edge_finish is not None:
         part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
     if piece.gap is not None:
@@ -424,18 +426,18 @@ def _dart(dart: PatternDart) -> dict[str, Any]:
 
 def _fittings(fittings: Fittings) -> dict[str, Any]:
     """What a flat part has beside its outline, in the coordinates of the outline."""
-    found: dict[str, Any] = {}
+    told: dict[str, Any] = {}
     if fittings.round is not None:
-        found["round"] = {"radius": fittings.round.radius}
+        told["round"] = {"radius": fittings.round.radius}
         if fittings.round.inner_radius is not None:
-            found["round"]["inner_radius"] = fittings.round.inner_radius
+            told["round"]["inner_radius"] = fittings.round.inner_radius
     if fittings.engraving:
-        found["engraving"] = list(fittings.engraving)
+        told["engraving"] = list(fittings.engraving)
     if fittings.pins:
-        found["pins"] = [list(pin) for pin in fittings.pins]
+        told["pins"] = [list(pin) for pin in fittings.pins]
     if fittings.slots:
-        found["slots"] = [{"part": slot.part, "at": list(slot.at)} for slot in fittings.slots]
-    return found
+        told["slots"] = [{"part": slot.part, "at": list(slot.at)} for slot in fittings.slots]
+    return told
 
 
 def _one_or_list(bevel: Sequence[float]) -> float | list[float]:
@@ -477,43 +479,43 @@ def _page(file: str, paper: str, page: Page) -> dict[str, Any]:
     }
 
 
-def _interference(found: Interference) -> dict[str, Any]:
+def _interference(overlap: Interference) -> dict[str, Any]:
     return {
-        "a": {"part": found.part_a, "copy": found.copy_a},
-        "b": {"part": found.part_b, "copy": found.copy_b},
-        "volume": found.volume,
-        "depth": found.depth,
-        "at": list(found.at),
+        "a": {"part": overlap.part_a, "copy": overlap.copy_a},
+        "b": {"part": overlap.part_b, "copy": overlap.copy_b},
+        "volume": overlap.volume,
+        "depth": overlap.depth,
+        "at": list(overlap.at),
     }
 
 
-def _contact(found: Contact) -> dict[str, Any]:
-    return {"part": found.part, "copy": found.copy, "depth": found.depth, "at": list(found.at)}
+def _contact(contact: Contact) -> dict[str, Any]:
+    return {"part": contact.part, "copy": contact.copy, "depth": contact.depth, "at": list(contact.at)}
 
 
-def _nearest(found: Fit | Entry) -> dict[str, Any]:
-    return {"part": found.part, "copy": found.copy, "at": list(found.at)}
+def _nearest(nearest: Fit | Entry) -> dict[str, Any]:
+    return {"part": nearest.part, "copy": nearest.copy, "at": list(nearest.at)}
 
 
-def _entry(found: Entry) -> dict[str, Any]:
+def _entry(entry: Entry) -> dict[str, Any]:
     return {
-        "direction": list(found.direction),
-        "clearance_min": found.clearance,
-        "clearance_at": _nearest(found),
-        "blocks": [_contact(block) for block in found.blocks],
-        "left": found.left,
+        "direction": list(entry.direction),
+        "clearance_min": entry.clearance,
+        "clearance_at": _nearest(entry),
+        "blocks": [_contact(block) for block in entry.blocks],
+        "left": entry.left,
     }
 
 
-def _stability(found: Stability) -> dict[str, Any]:
+def _stability(stability: Stability) -> dict[str, Any]:
     return {
-        "mass": found.mass,
-        "centre_of_mass": list(found.centre),
-        "figure_mass": found.figure_mass,
-        "stands": found.stands,
-        "tipping_angle": found.tipping_angle,
-        "towards": list(found.towards),
-        "support": [list(corner) for corner in found.support],
+        "mass": stability.mass,
+        "centre_of_mass": list(stability.centre),
+        "figure_mass": stability.figure_mass,
+        "stands": stability.stands,
+        "tipping_angle": stability.tipping_angle,
+        "towards": list(stability.towards),
+        "support": [list(corner) for corner in stability.support],
     }
 
 

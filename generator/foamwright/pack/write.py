@@ -105,7 +105,7 @@ def _foreign(target: Path) -> list[str]:
 
 def _beside(own: frozenset[str], folder: Path) -> list[str]:
     """Paths in the folder that are not among its `own`."""
-    return [path for path in (found.relative_to(folder).as_posix() for found in entries(folder)) if path not in own]
+    return [path for path in (entry.relative_to(folder).as_posix() for entry in entries(folder)) if path not in own]
 
 
 def _listed(record: Path) -> frozenset[str] | None:

@@ -66,9 +66,9 @@ def band_body(
         low, high = _extent(spec, arc_length(curve))
         return _smooth(spec, stock, curve, frame.axes[:, 2], low, high, beneath, closed=not span)
     legs = _part(legs, span) if span else _begun(legs)
-    found = _bent(spec, stock, legs, not span, beneath, even=True)
-    low, high = _extent(spec, found.along)
-    return _of_legs(spec, stock, found, frame, low, high, beneath, not span)
+    bent = _bent(spec, stock, legs, not span, beneath, even=True)
+    low, high = _extent(spec, bent.along)
+    return _of_legs(spec, stock, bent, frame, low, high, beneath, not span)
 
 
 def _bent(spec: PartSpec, stock: Stock, legs: Sequence[Leg], closed: bool, beneath: float, even: bool) -> Bent:
@@ -203,15 +203,15 @@ def _opening_axes(across: np.ndarray) -> np.ndarray:
 def _lip_of_legs(spec, stock, legs, surface, level, across, beneath, walls) -> BandBody:
     """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself."""
     values, frame = spec.values, _level_frame(np.zeros(3), across)
-    found = _bent(spec, stock, _begun(legs), True, beneath, even=False)
+    bent = _bent(spec, stock, _begun(legs), True, beneath, even=False)
     inner = _inner(spec, stock, beneath)
     share = inner / stock.thickness
-    plan = found.inner - share * (found.outer - found.inner)
+    plan = bent.inner - share * (bent.outer - bent.inner)
     heights = [_height_over(frame.to_frame(curve_on_form(surface, level, wall)), plan) for wall in walls]
     low, high = heights[0] - values.get("depth", 0.0), heights[1] + values.get("proud", 0.0)
     base = float(low.min())
     frame = replace(frame, origin=base * across)
-    return _of_legs(spec, stock, found, frame, low - base, high - base, beneath, True)
+    return _of_legs(spec, stock, bent, frame, low - base, high - base, beneath, True)
 
 
 def _height_over(curve: np.ndarray, plan: np.ndarray) -> np.ndarray:
@@ -277,13 +277,13 @@ def _smooth(spec, stock: Stock, curve, across, low, high, beneath, closed: bool 
     return _body(spec, curve, normals, across, low, high, _inner(spec, stock, beneath), closed)
 
 
-def _of_legs(spec, stock: Stock, found: Bent, frame: Frame, low, high, beneath, closed: bool) -> BandBody:
-    """The band whose faces are `found` in the plane of `frame`."""
+def _of_legs(spec, stock: Stock, bent: Bent, frame: Frame, low, high, beneath, closed: bool) -> BandBody:
+    """The band whose faces are `bent` in the plane of `frame`."""
     inner = _inner(spec, stock, beneath)
-    across = (found.outer - found.inner) / stock.thickness
-    curve, normals = frame.to_space(found.inner - inner * across), across @ frame.axes[:, :2].T
+    across = (bent.outer - bent.inner) / stock.thickness
+    curve, normals = frame.to_space(bent.inner - inner * across), across @ frame.axes[:, :2].T
     body = _body(spec, curve, normals, frame.axes[:, 2], low, high, inner, closed)
-    return replace(body, stretches=found.stretches, corners=found.corners)
+    return replace(body, stretches=bent.stretches, corners=bent.corners)
 
 
 def _body(spec, curve, normals, across, low, high, inner: float, closed: bool) -> BandBody:

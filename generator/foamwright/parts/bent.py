@@ -80,22 +80,22 @@ def bent(legs: Sequence[Leg], closed: bool, inner: float, outer: float, made: st
         if abs(turns[i]) > SHARP:
             corners.append(BandCorner(count, math.degrees(turns[i]), (stops[i - 1].bevel, begins[i].bevel), made))
         for face, column, offset in zip(faces, s.T, (inner, outer)):
-            points, ways = leg.at(column)
-            face.append((points + offset * _right(ways))[:-1])
+            points, tangents = leg.at(column)
+            face.append((points + offset * _right(tangents))[:-1])
         along.append(so_far + np.clip(s.mean(axis=1), 0.0, leg.length)[:-1])
         for (a, bend), (b, _) in pairwise([*kind, (len(s) - 1, "")]):
             stretches.append(Stretch(count + a, count + b, bend))
         so_far += leg.length
         count += len(s) - 1
     for face, column, offset in zip(faces, stations[-1][-1:].T, (inner, outer)):
-        points, ways = legs[-1].at(column)
-        face.append(faces[0 if face is faces[0] else 1][0][:1] if closed else points + offset * _right(ways))
+        points, tangents = legs[-1].at(column)
+        face.append(faces[0 if face is faces[0] else 1][0][:1] if closed else points + offset * _right(tangents))
     along.append(np.array([so_far]))
     return Bent(np.vstack(faces[0]), np.vstack(faces[1]), np.concatenate(along), tuple(stretches), tuple(corners))
 
 
-def _right(ways: np.ndarray) -> np.ndarray:
-    return np.column_stack([ways[:, 1], -ways[:, 0]])
+def _right(tangents: np.ndarray) -> np.ndarray:
+    return np.column_stack([tangents[:, 1], -tangents[:, 0]])
 
 
 def _check_bend(leg: Leg, inner: float, outer: float) -> None:
@@ -106,8 +106,8 @@ def _check_bend(leg: Leg, inner: float, outer: float) -> None:
         bend = np.array([math.copysign(1.0, leg.turn) / leg.radius])
     else:
         s = np.linspace(0.0, leg.length, int(np.clip(leg.length / _STEP, 32, _MOST)))
-        ways = leg.at(s)[1]
-        bend = np.gradient(np.unwrap(np.arctan2(ways[:, 1], ways[:, 0])), s)
+        tangents = leg.at(s)[1]
+        bend = np.gradient(np.unwrap(np.arctan2(tangents[:, 1], tangents[:, 0])), s)
     for offset in (inner, outer):
         left = 1.0 + offset * bend
         if left.min() <= 0.0:
@@ -140,12 +140,12 @@ def _leg_ends(legs: Sequence[Leg], turns: Sequence[float], inner: float, outer: 
 
 def _bevel(leg: Leg, at_inner: float, at_outer: float, inner: float, outer: float, sign: float = 1.0) -> float:
     """Degrees from square of the cut from the inner to the outer face, + where the outer face is the longer one."""
-    (a, b), ways = leg.at(np.array([at_inner, at_outer]))
-    right = _right(ways)
+    (a, b), tangents = leg.at(np.array([at_inner, at_outer]))
+    right = _right(tangents)
     across = (b + outer * right[1]) - (a + inner * right[0])
-    way = ways.mean(axis=0)
-    out = np.array([way[1], -way[0]])
-    return sign * math.degrees(math.atan2(float(across @ way), float(across @ out)))
+    tangent = tangents.mean(axis=0)
+    out = np.array([tangent[1], -tangent[0]])
+    return sign * math.degrees(math.atan2(float(across @ tangent), float(across @ out)))
 
 
 def _crossing(before: Leg, after: Leg, turn: float, offset: float) -> tuple[float, float]:
@@ -179,8 +179,8 @@ def _crossing(before: Leg, after: Leg, turn: float, offset: float) -> tuple[floa
 
 
 def _parallel(leg: Leg, s: np.ndarray, offset: float) -> np.ndarray:
-    points, ways = leg.at(s)
-    return points + offset * _right(ways)
+    points, tangents = leg.at(s)
+    return points + offset * _right(tangents)
 
 
 def _stations(leg: Leg, begin: _End, stop: _End, thickness: float, even: bool):

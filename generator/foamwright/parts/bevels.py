@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 _EVEN = 1.5  # degrees: a bevel that varies less is given as one value
-_SQUARE = 0.5  # degrees: less is cut square
+_SQUARE_BELOW = 0.5  # degrees: less is cut square
 
 
 def bevels(slope: np.ndarray) -> tuple[float, ...]:
@@ -13,7 +13,7 @@ def bevels(slope: np.ndarray) -> tuple[float, ...]:
     find all of them within `_EVEN` by straight lines between; one where it hardly varies, 0 where it is square."""
     if np.ptp(slope) < _EVEN:
         mean = float(slope.mean())
-        return (0.0,) if abs(mean) < _SQUARE else (mean,)
+        return (0.0,) if abs(mean) < _SQUARE_BELOW else (mean,)
     at = np.linspace(0.0, 1.0, len(slope))
     for count in (9, 17, 33, 65):
         stops = np.linspace(0.0, 1.0, count)

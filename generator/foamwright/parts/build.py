@@ -30,13 +30,13 @@ def build_prop(design: Design, run_own_code: bool = False) -> Prop:
         among.add(place(part, among))
     pieces = _remarked(tuple(among.piece(part.id) for part in design.parts), design)
     pieces = seams.divide_edges(pieces)
-    pieces, found = seams.find_seams(pieces)
-    found += find_mitres(pieces, len(found) + 1)
+    pieces, all_seams = seams.find_seams(pieces)
+    all_seams += find_mitres(pieces, len(all_seams) + 1)
     pieces = band.join_lips(pieces, design)
     pieces = with_tabs(pieces, among.parts)
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))
-    return Prop(design, pieces, found, laps, _notes(among))
+    return Prop(design, pieces, all_seams, laps, _notes(among))
 
 
 def place(part: PartSpec, among: Surroundings) -> Piece:

@@ -40,15 +40,15 @@ def copies(
     rim = body.frame.to_space(
         np.vstack([np.column_stack([body.outline, np.full(len(body.outline), z)]) for z in (0.0, thickness)])
     )
-    found = row(repeat["along"], course_of(repeat["along"]), float(rim[:, 1].min()), float(rim[:, 1].max()))
-    first = found.matrices[0]
+    placed = row(repeat["along"], course_of(repeat["along"]), float(rim[:, 1].min()), float(rim[:, 1].max()))
+    first = placed.matrices[0]
     frame = Frame(move(body.frame.origin[None], first)[0], first[:3, :3] @ body.frame.axes)
     back = np.linalg.inv(first)
-    return replace(body, frame=frame), tuple(matrix @ back for matrix in found.matrices), found.gap
+    return replace(body, frame=frame), tuple(matrix @ back for matrix in placed.matrices), placed.gap
 
 
-def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, level_of: LevelOf, way_of) -> Course:
-    """The curve that an `along` of the design names. `way_of(form, cut)` is the axis that an opening is cut along."""
+def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, level_of: LevelOf, axis_of) -> Course:
+    """The curve that an `along` of the design names. `axis_of(form, cut)` is the axis that an opening is cut along."""
     if "hoop" in along:
         plane = along["hoop"]["plane"]
         normal = direction(plane["normal"])
@@ -57,7 +57,7 @@ def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, leve
     elif "opening" in along:
         form, cut = along["opening"]["form"], along["opening"]["cut"]
         curve = curve_on_form(surface_of(form), level_of(form, cut), 0.0)
-        frame = _level(curve[:-1].mean(axis=0), direction(way_of(form, cut)))
+        frame = _level(curve[:-1].mean(axis=0), direction(axis_of(form, cut)))
     else:
         frame = frame_at(along["at"], surface_of)
 

@@ -30,8 +30,8 @@ def arc_through(start: np.ndarray, middle: np.ndarray, end: np.ndarray) -> np.nd
         raise BuildError(f"an arc through {_shown(middle)} that lies on one line with its ends; move that point")
     centre = start + (np.array([b[1], -b[0]]) * (a @ a) - np.array([a[1], -a[0]]) * (b @ b)) / (2 * cross)
     first, last = (math.atan2(*(p - centre)[::-1]) for p in (start, end))
-    way = 1.0 if cross > 0 else -1.0  # counter-clockwise where the middle lies to the right of the chord
-    turn = way * ((way * (last - first)) % (2 * math.pi))
+    sense = 1.0 if cross > 0 else -1.0  # counter-clockwise where the middle lies to the right of the chord
+    turn = sense * ((sense * (last - first)) % (2 * math.pi))
     radius = float(np.hypot(*(start - centre)))
     return arc(centre, radius, first, turn, start, end)
 

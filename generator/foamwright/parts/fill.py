@@ -37,8 +37,8 @@ def simple(ring: np.ndarray, what: str) -> Polygon:
 
 def place_of(shape: shapely.Geometry) -> str:
     """Where an invalid shape crosses or touches itself, in words."""
-    found = re.search(rf"\[({_NUMBER}) ({_NUMBER})\]", shapely.is_valid_reason(shape))
-    return f" at [{float(found[1]):.2f}, {float(found[2]):.2f}]" if found else ""
+    match = re.search(rf"\[({_NUMBER}) ({_NUMBER})\]", shapely.is_valid_reason(shape))
+    return f" at [{float(match[1]):.2f}, {float(match[2]):.2f}]" if match else ""
 
 
 def filled(rings: Sequence[np.ndarray], rule: str) -> shapely.Geometry:

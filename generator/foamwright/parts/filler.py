@@ -116,14 +116,14 @@ def _cut(shape: Polygon, deep: float, own: Frame, back: np.ndarray, frame: Frame
         if size < _PARALLEL:
             return face if 0.0 <= at[2] <= deep else Polygon()
         # between the planes of its two faces: a strip across the slope
-        way = slope / size
-        side = np.array([-way[1], way[0]])
+        downhill = slope / size
+        side = np.array([-downhill[1], downhill[0]])
         low, high = -at[2] / size, (deep - at[2]) / size
         strip = [
-            low * way - _FAR * side,
-            high * way - _FAR * side,
-            high * way + _FAR * side,
-            low * way + _FAR * side,
+            low * downhill - _FAR * side,
+            high * downhill - _FAR * side,
+            high * downhill + _FAR * side,
+            low * downhill + _FAR * side,
         ]
         return face.intersection(Polygon(strip))
     # square to the plate: a line of its outline gives bands across its thickness

@@ -29,5 +29,5 @@ def lines_across(flat: np.ndarray, faces: np.ndarray, values: np.ndarray) -> tup
     merged = shapely.line_merge(shapely.set_precision(MultiLineString(segments), 1e-7))
     lines = [g for g in getattr(merged, "geoms", [merged]) if isinstance(g, LineString)]
     least = 0.01 * float(np.hypot(*np.ptp(flat, axis=0)))
-    found = [np.array(line.coords) for line in lines if line.length > least and not line.is_ring]
-    return tuple(sorted(found, key=lambda line: -LineString(line).length))
+    across = [np.array(line.coords) for line in lines if line.length > least and not line.is_ring]
+    return tuple(sorted(across, key=lambda line: -LineString(line).length))

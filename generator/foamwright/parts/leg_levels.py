@@ -25,8 +25,8 @@ class LegLevel:
     def __call__(self, points: np.ndarray) -> np.ndarray:
         flat = points[:, self.columns]
         if len(self.line) == 2:
-            way = self.line[1] - self.line[0]
-            return self.side * _cross(way / np.linalg.norm(way), flat - self.line[0])
+            chord = self.line[1] - self.line[0]
+            return self.side * _cross(chord / np.linalg.norm(chord), flat - self.line[0])
         best = np.full(len(flat), np.inf)
         signed = np.zeros(len(flat))
         first, last = self.line[0] - self.line[1], self.line[-1] - self.line[-2]
@@ -38,13 +38,13 @@ class LegLevel:
             ]
         )
         for a, b in itertools.pairwise(line):
-            way = b - a
-            share = np.clip((flat - a) @ way / (way @ way), 0.0, 1.0)
-            away = flat - a - share[:, None] * way
+            chord = b - a
+            share = np.clip((flat - a) @ chord / (chord @ chord), 0.0, 1.0)
+            away = flat - a - share[:, None] * chord
             distance = np.hypot(*away.T)
             nearer = distance < best
             best[nearer] = distance[nearer]
-            signed[nearer] = np.copysign(distance, _cross(way, flat - a))[nearer]
+            signed[nearer] = np.copysign(distance, _cross(chord, flat - a))[nearer]
         return self.side * signed
 
 

@@ -42,9 +42,9 @@ class Straight:
 
     def at(self, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Points (N, 2) at the lengths `s` (N,) along it and its unit directions (N, 2) there."""
-        way = (self.end - self.start) / self.length
+        tangent = (self.end - self.start) / self.length
         s = np.asarray(s, float)
-        return self.start + s[:, None] * way, np.broadcast_to(way, (len(s), 2))
+        return self.start + s[:, None] * tangent, np.broadcast_to(tangent, (len(s), 2))
 
     def part(self, first: float, last: float) -> Straight:
         start, end = self.at(np.array([first, last]))[0]
@@ -72,8 +72,8 @@ class Arc:
         within = np.clip(s, 0.0, self.length)
         angle = self.first + side * within / self.radius
         out = np.column_stack([np.cos(angle), np.sin(angle)])
-        way = side * np.column_stack([-out[:, 1], out[:, 0]])
-        return self.centre + self.radius * out + (s - within)[:, None] * way, way
+        tangent = side * np.column_stack([-out[:, 1], out[:, 0]])
+        return self.centre + self.radius * out + (s - within)[:, None] * tangent, tangent
 
     def part(self, first: float, last: float) -> Arc:
         side = math.copysign(1.0, self.turn)
@@ -96,16 +96,16 @@ class Free:
 
     @property
     def turn(self) -> float:
-        ways = self.at(np.linspace(0.0, self.length, 65))[1]
-        return float(np.sum(_turns(ways)))
+        tangents = self.at(np.linspace(0.0, self.length, 65))[1]
+        return float(np.sum(_turns(tangents)))
 
     def at(self, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """As of an `Arc`."""
         s = np.asarray(s, float)
         within = np.clip(s, 0.0, self.length)
-        way = self.spline(self.first + within, 1)
-        way = way / np.hypot(*way.T)[:, None]
-        return self.spline(self.first + within) + (s - within)[:, None] * way, way
+        tangent = self.spline(self.first + within, 1)
+        tangent = tangent / np.hypot(*tangent.T)[:, None]
+        return self.spline(self.first + within) + (s - within)[:, None] * tangent, tangent
 
     def part(self, first: float, last: float) -> Free:
         return Free(self.spline, self.first + first, self.first + last)
@@ -116,8 +116,8 @@ Leg = Straight | Arc | Free
 
 def ends(leg: Leg) -> tuple[np.ndarray, np.ndarray]:
     """The unit directions (2,) in which a leg begins and ends."""
-    ways = leg.at(np.array([0.0, leg.length]))[1]
-    return ways[0], ways[1]
+    tangents = leg.at(np.array([0.0, leg.length]))[1]
+    return tangents[0], tangents[1]
 
 
 def turn_between(before: Leg, after: Leg) -> float:
@@ -125,35 +125,35 @@ def turn_between(before: Leg, after: Leg) -> float:
     return _angle(ends(before)[1], ends(after)[0])
 
 
-def is_smooth(found: Sequence[Leg]) -> bool:
+def is_smooth(legs: Sequence[Leg]) -> bool:
     """Is a closed curve one free leg, without straight legs, arcs or corners?"""
-    return len(found) == 1 and isinstance(found[0], Free)
+    return len(legs) == 1 and isinstance(legs[0], Free)
 
 
-def sharpest(found: Sequence[Leg], closed: bool) -> tuple[float, float, float]:
+def sharpest(legs: Sequence[Leg], closed: bool) -> tuple[float, float, float]:
     """Where (x, y) the legs turn most against each other, and by how many degrees."""
-    pairs = list(zip((found[-1], *found[:-1]), found))[0 if closed else 1 :]
+    pairs = list(zip((legs[-1], *legs[:-1]), legs))[0 if closed else 1 :]
     turns = [turn_between(*pair) for pair in pairs]
     worst = int(np.argmax(np.abs(turns)))
     x, y = pairs[worst][1].at(np.zeros(1))[0][0]
     return float(x), float(y), math.degrees(abs(turns[worst]))
 
 
-def first_at_corner(found: Sequence[Leg]) -> tuple[Leg, ...]:
+def first_at_corner(legs: Sequence[Leg]) -> tuple[Leg, ...]:
     """The legs of a closed curve from its first corner on; as they are if it has none."""
-    turns = [turn_between(before, after) for before, after in zip((found[-1], *found[:-1]), found)]
+    turns = [turn_between(before, after) for before, after in zip((legs[-1], *legs[:-1]), legs)]
     first = next((i for i, turn in enumerate(turns) if abs(turn) > SHARP), 0)
-    return (*found[first:], *found[:first])
+    return (*legs[first:], *legs[:first])
 
 
-def between(found: Sequence[Leg], begin: float, end: float) -> tuple[Leg, ...]:
+def between(legs: Sequence[Leg], begin: float, end: float) -> tuple[Leg, ...]:
     """The legs of a closed curve from one length along it to another, less than a turn on; both may lie in any turn."""
-    total = sum(leg.length for leg in found)
+    total = sum(leg.length for leg in legs)
     shift = math.floor(begin / total) * total
     begin, end = begin - shift, end - shift
     kept: list[Leg] = []
     at = 0.0
-    for leg in (*found, *found):
+    for leg in (*legs, *legs):
         first, last = max(begin - at, 0.0), min(end - at, leg.length)
         if last - first > 1e-9:
             kept.append(leg.part(first, last))
@@ -185,10 +185,10 @@ def with_corners(ring: np.ndarray) -> np.ndarray:
             p, q = ring[a], ring[b % n]
             before = 3 * p - 4 * ring[a - 1] + ring[a - 2]
             after = 4 * ring[(b + 1) % n] - 3 * q - ring[(b + 2) % n]
-            way = np.column_stack([before, after])
-            if abs(np.linalg.det(way)) < math.sin(SHARP) * np.hypot(*before) * np.hypot(*after):
+            tangents = np.column_stack([before, after])
+            if abs(np.linalg.det(tangents)) < math.sin(SHARP) * np.hypot(*before) * np.hypot(*after):
                 continue
-            ahead, back = np.linalg.solve(way, q - p)
+            ahead, back = np.linalg.solve(tangents, q - p)
             corner = p + ahead * before
             if ahead > 0 and back > 0 and max(np.hypot(*(corner - p)), np.hypot(*(corner - q))) < 2 * spacing:
                 added[a] = np.append(corner, (heights[a] + heights[b % n]) / 2)
@@ -203,8 +203,8 @@ def with_corners(ring: np.ndarray) -> np.ndarray:
 def corners(ring: np.ndarray, least: float = SHARP) -> np.ndarray:
     """Indices (K,) of the corners of a closed polyline (N, 2), first point not repeated, that turn `least` or more."""
     ring = np.asarray(ring, float)
-    found, at = _found(ring)
-    turns = [abs(turn_between(before, after)) for before, after in zip((found[-1], *found[:-1]), found)]
+    legs, at = _legs_between(ring)
+    turns = [abs(turn_between(before, after)) for before, after in zip((legs[-1], *legs[:-1]), legs)]
     return np.sort(np.array([i for i, turn in zip(at, turns) if turn > least], int))
 
 
@@ -212,8 +212,8 @@ def corners_of_line(line: np.ndarray, least: float = SHARP) -> np.ndarray:
     """As `corners`, of an open polyline (N, 2): its ends are none."""
     line = np.asarray(line, float)
     there_and_back = np.vstack([line, line[-2:0:-1]])
-    found = corners(there_and_back, least)
-    return found[(found > 0) & (found < len(line) - 1)]
+    indices = corners(there_and_back, least)
+    return indices[(indices > 0) & (indices < len(line) - 1)]
 
 
 def legs(ring: np.ndarray) -> tuple[Leg, ...]:
@@ -222,10 +222,10 @@ def legs(ring: np.ndarray) -> tuple[Leg, ...]:
     The first begins at a corner, else between two kinds of leg, else at the first point: then it is the only one,
     an arc over a full turn or a free leg that closes smoothly.
     """
-    return _found(np.asarray(ring, float))[0]
+    return _legs_between(np.asarray(ring, float))[0]
 
 
-def _found(ring: np.ndarray) -> tuple[tuple[Leg, ...], list[int]]:
+def _legs_between(ring: np.ndarray) -> tuple[tuple[Leg, ...], list[int]]:
     """The legs, and the index of the point where each begins."""
     fresh = np.flatnonzero(np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > 1e-9)
     ring = ring[fresh]
@@ -270,11 +270,11 @@ def _joined(ring: np.ndarray, runs: Sequence[tuple[str, int, int]]) -> tuple[Leg
         _straight(points) if kind == "straight" else _arc(points) if kind == "arc" else None
         for kind, points in stretches
     ]
-    found: list[Leg] = []
+    joined: list[Leg] = []
     for i, (leg, (_, points)) in enumerate(zip(exact, stretches)):
         before, after = exact[i - 1], exact[(i + 1) % len(exact)]
-        found.append(leg or _free(points, ends(before)[1] if before else None, ends(after)[0] if after else None))
-    return tuple(found)
+        joined.append(leg or _free(points, ends(before)[1] if before else None, ends(after)[0] if after else None))
+    return tuple(joined)
 
 
 def _straight(points: np.ndarray) -> Straight:
@@ -298,10 +298,10 @@ def _free(points: np.ndarray, before: np.ndarray | None, after: np.ndarray | Non
     chords = np.diff(points, axis=0)
     reach = 2 * math.atan(1.0)
     bounds = []
-    for way, chord, beside in ((before, chords[0], chords[1]), (after, chords[-1], chords[-2])):
+    for tangent, chord, beside in ((before, chords[0], chords[1]), (after, chords[-1], chords[-2])):
         own = abs(_angle(chord, beside))  # a chord turns half a step from the curve's end
-        smooth = way is not None and abs(_angle(way, chord)) < min(1.5 * own + SHARP, reach)
-        bounds.append((1, way) if smooth else "not-a-knot" if len(points) > 3 else (2, np.zeros(2)))
+        smooth = tangent is not None and abs(_angle(tangent, chord)) < min(1.5 * own + SHARP, reach)
+        bounds.append((1, tangent) if smooth else "not-a-knot" if len(points) > 3 else (2, np.zeros(2)))
     return Free(CubicSpline(s, points, bc_type=tuple(bounds)), 0.0, float(s[-1]))
 
 
@@ -371,7 +371,7 @@ class _Vertices:
     def _arcs(self, a: int, b: int) -> list[tuple[int, int]]:
         """Stretches of three chords or more on one circle, between the vertices `a` and `b` (past the end: again)."""
         count = len(self.kept)
-        found = []
+        arcs = []
         i = a
         while i + 3 <= b:
             last = self._round_until(i, min(b, i + count))
@@ -379,11 +379,11 @@ class _Vertices:
                 last - i >= 3
                 and abs(self.turn[np.arange(i + 1, last) % count].sum()) * (last - i) / (last - i - 1) > _LEAST_ARC
             ):
-                found.append((i, last))
+                arcs.append((i, last))
                 i = last
             else:
                 i += 1
-        return found
+        return arcs
 
     def _round_until(self, i: int, b: int) -> int:
         """The last vertex to lie on one circle with vertex `i` and all between, turning one way."""
@@ -442,9 +442,9 @@ def _bends(ring: np.ndarray) -> np.ndarray:
     return np.flatnonzero((rise > _ONE_LINE) | back)
 
 
-def _turns(ways: np.ndarray) -> np.ndarray:
+def _turns(tangents: np.ndarray) -> np.ndarray:
     """Angles (N - 1,) between consecutive directions (N, 2), + to the left."""
-    a, b = ways[:-1], ways[1:]
+    a, b = tangents[:-1], tangents[1:]
     return np.arctan2(_cross(a, b), (a * b).sum(axis=1))
 
 

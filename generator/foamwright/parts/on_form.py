@@ -53,7 +53,7 @@ def square_cuts(part: PartSpec, among: Surroundings) -> frozenset[str]:
     form = values["form"]
     kinds = {cut: among.cut(form, cut).kind for cut in values["where"]}
     flush = {cut for cut, cut_kind in kinds.items() if cut_kind in ("prism", "form")} | set(values["flush"])
-    found = set(kinds) - flush | set(values["square"])
+    square = set(kinds) - flush | set(values["square"])
     beside = [
         other
         for other in among.parts.values()
@@ -72,10 +72,10 @@ def square_cuts(part: PartSpec, among: Surroundings) -> frozenset[str]:
             and given.values["at"] == 0
             and _square_to(given.values["normal"], mirrored)
         ):
-            found.add(cut)
+            square.add(cut)
         if any(other.values["where"].get(cut, side) != side for other in beside):
-            found.add(cut)
-    return frozenset(found)
+            square.add(cut)
+    return frozenset(square)
 
 
 def walls_around(opening: Mapping[str, Any] | None, among: Surroundings) -> tuple[float, float]:

@@ -32,7 +32,7 @@ REMEDY = (
 )
 _FLAT = 0.02  # mm: how far a thickness may be from a whole number of sheets
 _SAME_VOLUME = 1e-3  # share by which a prism may differ from its base times its height
-_SQUARE = 1e-4  # of a unit normal along the axis of a prism
+_UPRIGHT = 1e-4  # of a unit normal along the axis of a prism
 _SHARPEST = 150.0  # degrees: plates that turn more at an edge leave no mitre to cut
 
 
@@ -74,11 +74,11 @@ def own_solid(values: Mapping[str, Any], folder: str, run_own_code: bool) -> cq.
 def _from_step(path: Path) -> list[cq.Shape]:
     try:
         regular_bytes(path, MOST_INPUT)
-        found = cq.importers.importStep(str(path)).vals()
+        shapes = cq.importers.importStep(str(path)).vals()
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as a STEP file: {reason}") from None
-    return [shape for shape in found if isinstance(shape, cq.Shape)]
+    return [shape for shape in shapes if isinstance(shape, cq.Shape)]
 
 
 def _from_code(folder: Path, file: str, function: str, args: Mapping[str, float], run_own_code: bool) -> list[cq.Shape]:
@@ -179,7 +179,7 @@ def _broad_faces(placed: cq.Shape, up: np.ndarray) -> tuple[cq.Face, cq.Face, np
 
 def _stands_square(placed: cq.Shape, low: cq.Face, high: cq.Face, normal: np.ndarray) -> bool:
     walls = [face for face in placed.Faces() if not face.isSame(low) and not face.isSame(high)]
-    return all(abs(_array(wall.normalAt()) @ normal) < _SQUARE for wall in walls)
+    return all(abs(_array(wall.normalAt()) @ normal) < _UPRIGHT for wall in walls)
 
 
 def _refuse_other_thickness(height: float, thickness: float, layers: int) -> None:
@@ -199,15 +199,15 @@ def _refuse_other_thickness(height: float, thickness: float, layers: int) -> Non
 def _loops(face: cq.Face, frame: Frame) -> list[list[tuple[cq.Edge, np.ndarray]]]:
     """The loops of a face, the outer one first and counter-clockwise in the frame, the others clockwise, as edges with
     their points (N, 2), each of which begins where the one before ends."""
-    found: list[list[tuple[cq.Edge, np.ndarray]]] = []
+    loops: list[list[tuple[cq.Edge, np.ndarray]]] = []
     for wire in face.Wires():
         edges = _in_order(wire, face)
         lines = chained([frame.to_frame(edge_points(edge.wrapped))[:, :2] for edge in edges])
         counter_clockwise = signed_area(np.vstack([points[:-1] for points in lines])) > 0.0
-        if counter_clockwise == bool(found):  # the first loop is the outer one
+        if counter_clockwise == bool(loops):  # the first loop is the outer one
             edges, lines = edges[::-1], [points[::-1] for points in reversed(lines)]
-        found.append(list(zip(edges, lines)))
-    return found
+        loops.append(list(zip(edges, lines)))
+    return loops
 
 
 def _in_order(wire: cq.Wire, face: cq.Face) -> list[cq.Edge]:

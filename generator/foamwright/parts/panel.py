@@ -108,14 +108,14 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[Wal
             if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
                 flat = space[:, list(one.columns)]
                 starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
-    found: list[WallCorner] = []
+    corners: list[WallCorner] = []
     for before, after, start in starts:
         coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))
         if abs(float(wall.at(neutral)(coords[None])[0])) < _AT_CORNER:
-            place = surface.offset(np.array([coords, *(corner.coords for corner in found)]), neutral)
+            place = surface.offset(np.array([coords, *(corner.coords for corner in corners)]), neutral)
             if (np.linalg.norm(place[1:] - place[0], axis=1) > _AT_CORNER).all():
-                found.append(WallCorner(coords, before, after))
-    return found
+                corners.append(WallCorner(coords, before, after))
+    return corners
 
 
 def _with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> regions.Region:
@@ -128,13 +128,13 @@ def _with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> re
     here = surface.point(at[None])[0]
     columns = list(legs[0].columns)
     away = [leg.line[k] - here[columns] for leg, k in zip(legs, (-2, 1))]
-    ways = [way / np.linalg.norm(way) for way in away]
-    half = math.acos(np.clip(float(ways[0] @ ways[1]), -1.0, 1.0)) / 2
+    directions = [leaving / np.linalg.norm(leaving) for leaving in away]
+    half = math.acos(np.clip(float(directions[0] @ directions[1]), -1.0, 1.0)) / 2
     near = np.linalg.norm(surface.point(region.coords) - here, axis=1)
     size = float(np.sort(near)[1:7].mean())  # of the sides around it
-    for wall, way in zip((corner.before, corner.after), away):
+    for wall, leaving in zip((corner.before, corner.after), away):
         end = here.copy()
-        end[columns] += way
+        end[columns] += leaving
         region = regions.with_line(region, at, wall.at(neutral), end, _SIZES_APART * size / (2 * math.tan(half)))
     return region
 
@@ -228,8 +228,8 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
             if isinstance(wall.level, PrismLevel) and wall.mitre is None:
                 region = regions.finer_along(region, wall.at(neutral), _OF_NARROWEST * wall.level.narrowest)
         corners = [corner for wall in walls for corner in wall_corners(region, wall, neutral)]
-        found = [corner.coords for corner in corners]
-        region = regions.with_vertices(region, found)
+        places = [corner.coords for corner in corners]
+        region = regions.with_vertices(region, places)
         for corner in corners:
             region = _with_legs(region, corner, neutral)
         for bit, (wall, sign) in enumerate(zip(walls, keep)):
@@ -258,7 +258,7 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
         raise BuildError(
             f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
         )
-    return region, surface.offset(np.array(found), neutral) if found else np.zeros((0, 3))
+    return region, surface.offset(np.array(places), neutral) if places else np.zeros((0, 3))
 
 
 def _perimeter(points: np.ndarray) -> float:
@@ -456,9 +456,9 @@ def _ordered(surface, coords, offset, neutral, count, closed) -> tuple[np.ndarra
         keep = np.ones(len(points), bool)
         for end, _inward in ((0, 1), (-1, -1)):
             reach = 12 if end == 0 else -13
-            way = points[reach] - points[end]
-            way = way / np.linalg.norm(way)
-            ahead = (points - points[end]) @ way
+            direction = points[reach] - points[end]
+            direction = direction / np.linalg.norm(direction)
+            ahead = (points - points[end]) @ direction
             near = np.arange(len(points)) < 12 if end == 0 else np.arange(len(points)) > len(points) - 13
             keep &= ~(near & (ahead <= 1e-6))
         keep[[0, -1]] = True
@@ -481,8 +481,8 @@ def _along(points, closed) -> np.ndarray:
 def _shift(points, along, normals, feet, feet_normals) -> np.ndarray:
     """(N, 2) from points of the edge to the feet of a face's edge, along the edge and outwards, as long as in the
     surface."""
-    way = feet - points
-    flat = np.column_stack([(way * along).sum(1), (way * np.cross(along, normals)).sum(1)])
+    shift = feet - points
+    flat = np.column_stack([(shift * along).sum(1), (shift * np.cross(along, normals)).sum(1)])
     length = arc_lengths(points, feet, normals, feet_normals)
     return flat * (length / np.maximum(np.hypot(*flat.T), 1e-12))[:, None]
 

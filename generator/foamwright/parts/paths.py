@@ -87,18 +87,18 @@ def _rounded(legs: Sequence[np.ndarray], corners: Sequence[float]) -> list[np.nd
         here, there = legs[i], legs[after]
         if len(here) > 2 or len(there) > 2:
             raise BuildError(f"a corner of radius {radius:g} mm beside a curve; only straight legs are rounded")
-        corner, found = _fillet(here[0], here[1], there[1], radius)
-        if found is not None:
+        corner, fillet = _fillet(here[0], here[1], there[1], radius)
+        if fillet is not None:
             cut[i][1] = cut[after][0] = corner
-            arcs[i] = found
+            arcs[i] = fillet
     result = []
     for i, (leg, (start, end)) in enumerate(zip(legs, cut)):
         if start or end:
             length = float(np.hypot(*(leg[1] - leg[0])))
             if start + end > length + 1e-9:
                 raise BuildError(f"a leg of {length:.2f} mm between corners that take {start + end:.2f} mm of it")
-            way = (leg[1] - leg[0]) / length
-            leg = np.array([leg[0] + start * way, leg[1] - min(end, length - start) * way])
+            direction = (leg[1] - leg[0]) / length
+            leg = np.array([leg[0] + start * direction, leg[1] - min(end, length - start) * direction])
         result.append(leg)
         if i in arcs:
             result.append(arcs[i])

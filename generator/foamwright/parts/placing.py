@@ -33,23 +33,23 @@ def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Fra
     return Frame(origin, np.column_stack([np.cross(up, normal), up, normal]))
 
 
-def _onto(surface: Surface, origin: np.ndarray, way: np.ndarray, offset: float) -> np.ndarray:
+def _onto(surface: Surface, origin: np.ndarray, direction: np.ndarray, offset: float) -> np.ndarray:
     """The outermost point of origin + s way where the signed distance to the surface is `offset`."""
     nearest = NearestPoint(surface)
     reach = 2 * float(np.linalg.norm(np.ptp(nearest.samples, axis=0)))
     s = np.linspace(reach, -reach, 2001)
-    inside = nearest.signed_distance(origin + s[:, None] * way) < offset
+    inside = nearest.signed_distance(origin + s[:, None] * direction) < offset
     if not inside.any():
         raise BuildError("a part is placed onto a form that its normal does not meet; move its origin")
     i = int(np.argmax(inside))
     far, near = s[i - 1], s[i]
     for _ in range(60):
         middle = (far + near) / 2
-        if nearest.signed_distance((origin + middle * way)[None])[0] < offset:
+        if nearest.signed_distance((origin + middle * direction)[None])[0] < offset:
             near = middle
         else:
             far = middle
-    return origin + near * way
+    return origin + near * direction
 
 
 def default_up(normal: np.ndarray) -> np.ndarray:

@@ -79,10 +79,10 @@ class _Solid:
             mitre("left", normals[0], normals[1], corner[0], (side,)),
             mitre("right", normals[0], normals[2], corner[1], (side,)),
         ]
-        for end, name, height, way in (("floor", "foot", 0.0, -1.0), ("roof", "head", self.height, 1.0)):
+        for end, name, height, sign in (("floor", "foot", 0.0, -1.0), ("roof", "head", self.height, 1.0)):
             joins = (f"{self.whole}_{end}",) if self.ends[end] != "open" else ()
-            middle = frame.to_space(np.array([[0.0, self.foot if way < 0 else self.head, height]]))[0]
-            axis = way * frame.axes[:, 2]
+            middle = frame.to_space(np.array([[0.0, self.foot if sign < 0 else self.head, height]]))[0]
+            axis = sign * frame.axes[:, 2]
             if self.ends[end] == "mitred":
                 cuts.append(mitre(name, normals[0], axis, middle, joins))
             else:
@@ -91,9 +91,9 @@ class _Solid:
 
     def end(self, frame: Frame, thickness: float, end: str) -> tuple[Frame, float, list[Cut]]:
         """Frame, thickness and cuts of the floor or the roof."""
-        way, height, reach = (-1.0, 0.0, self.foot) if end == "floor" else (1.0, self.height, self.head)
+        sign, height, reach = (-1.0, 0.0, self.foot) if end == "floor" else (1.0, self.height, self.head)
         side = f"{self.whole}_side"
-        axis = way * frame.axes[:, 2]
+        axis = sign * frame.axes[:, 2]
         cuts = []
         for k in range(self.sides):
             normal = self.normal(k)

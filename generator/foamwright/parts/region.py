@@ -159,8 +159,8 @@ def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarr
     surface = region.surface
     corner = surface.point(start[None])[0]
     here = int(np.argmin(np.linalg.norm(surface.point(region.coords) - corner, axis=1)))
-    way = (end - corner) / np.linalg.norm(end - corner)
-    last, at = float((end - corner) @ way), 0.0
+    direction = (end - corner) / np.linalg.norm(end - corner)
+    last, at = float((end - corner) @ direction), 0.0
     for _ in range(_LINE_STEPS):
         fan = region.faces[(region.faces == here).any(axis=1)]
         sides = np.array([np.roll(face, -int(np.flatnonzero(face == here)[0]))[1:] for face in fan])
@@ -173,7 +173,7 @@ def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarr
         share = _roots(surface, line, a, b, value[sides[:, 0]])
         on = ends[value[ends] == 0.0]
         places = np.vstack([_between(surface, a, b, share), region.coords[on]])
-        ahead = (surface.point(places) - corner) @ way if len(places) else np.zeros(0)
+        ahead = (surface.point(places) - corner) @ direction if len(places) else np.zeros(0)
         if not len(ahead) or ahead.max() <= at:
             break
         k = int(np.argmax(ahead))

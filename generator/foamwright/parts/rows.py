@@ -190,11 +190,11 @@ class _Walk:
         """The station whose near side is `gap` from the far side of the copy at `station`."""
         if gap <= 0.0:
             return station + self.width
-        far, way = self._side(station, self.high), self._way(station)
+        far, forward = self._side(station, self.high), self._forward(station)
 
         def more(on: float) -> float:
             space = self._side(on, self.low) - far
-            return float(np.copysign(np.hypot(*space), space @ way)) - gap
+            return float(np.copysign(np.hypot(*space), space @ forward)) - gap
 
         beyond = station + 2 * (self.width + gap) + 1.0
         if self.curve.closed:  # halfway round the other side is furthest away
@@ -202,7 +202,7 @@ class _Walk:
         return beyond if more(beyond) < 0 else brentq(more, station, beyond, xtol=_EXACT)
 
     def _side(self, station: float, reach: float) -> np.ndarray:
-        return self._place(station) + reach * self._way(station)
+        return self._place(station) + reach * self._forward(station)
 
     def _place(self, station: float) -> np.ndarray:
         length = self.curve.length
@@ -215,7 +215,7 @@ class _Walk:
     def _interpolated(self, station: float) -> np.ndarray:
         return np.array([np.interp(station, self._at, column) for column in self._points.T])
 
-    def _way(self, station: float) -> np.ndarray:
+    def _forward(self, station: float) -> np.ndarray:
         """Unit direction of a copy: that of the chord under it."""
         half = max(self.width / 2, 0.5)
         chord = self._place(station + half) - self._place(station - half)
@@ -224,7 +224,7 @@ class _Walk:
     def at(self, stations, gap: float) -> Row:
         matrices = []
         for station in stations:
-            place, (x, y) = self._place(station), self._way(station)
+            place, (x, y) = self._place(station), self._forward(station)
             within = station % self.curve.length if self.curve.closed else station
             height = float(np.interp(within, self._at, self.curve.heights))
             axes = np.array(

@@ -138,15 +138,15 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
         same_form = one.piece.body.form == other.piece.body.form
         if not same_form or not _same_layer(one.piece, other.piece):
             continue
-        way = _same_curve(one.points, other.points)
-        if way == 0:
+        sense = _same_curve(one.points, other.points)
+        if sense == 0:
             continue
         joins.setdefault(one.ref, {})[other.piece.id] = None
         joins.setdefault(other.ref, {})[one.piece.id] = None
         key = frozenset([one.ref, other.ref])
         if key not in seams:
             seams[key] = SeamSpec(
-                f"S{len(seams) + 1}", one.ref, other.ref, way < 0, glue_between(one.piece, other.piece)
+                f"S{len(seams) + 1}", one.ref, other.ref, sense < 0, glue_between(one.piece, other.piece)
             )
         seams[key] = dataclasses.replace(seams[key], copies=seams[key].copies + 1)
     joined = []
@@ -177,7 +177,7 @@ class _Line:
 
 def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
     """The edges that may be seams, of all copies. One in the tip of a cone meets everything and joins nothing."""
-    found = []
+    lines = []
     for piece in panels:
         for edge in piece.body.edges:
             if edge.kind in ("trim", "tip"):
@@ -185,8 +185,8 @@ def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
             points = edge.on_form
             if np.ptp(points, axis=0).max() >= _SAME:
                 ref = EdgeRef(piece.id, edge.id)
-                found += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]
-    return found
+                lines += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]
+    return lines
 
 
 def _same_layer(a: Piece[PanelBody], b: Piece[PanelBody]) -> bool:
@@ -201,10 +201,10 @@ def _same_curve(a: np.ndarray, b: np.ndarray) -> int:
 
     They are compared at equal shares of their lengths: of a closed curve only places beside its middle tell the way.
     """
-    for way, c in ((1, b), (-1, b[::-1])):
+    for sense, c in ((1, b), (-1, b[::-1])):
         ends = max(np.linalg.norm(a[0] - c[0]), np.linalg.norm(a[-1] - c[-1]))
         if ends < 5 * _SAME and np.linalg.norm(_quarters(a) - _quarters(c), axis=1).max() < 1.0:
-            return way
+            return sense
     return 0
 
 

@@ -85,8 +85,8 @@ def _mitre(sheet: Surface, own: np.ndarray, across: Surface, crease: np.ndarray,
     It is a level over the sheet's coordinates, negative on the sheet.
     """
     near = own[np.argsort(cKDTree(crease).query(own)[0])[:_NEAREST]]
-    way = -1.0 if across.height(near).mean() > 0 else 1.0  # convex, or hollow
-    return lambda coords: way * (across.height(sheet.offset(coords, offset)) - offset)
+    sign = -1.0 if across.height(near).mean() > 0 else 1.0  # convex, or hollow
+    return lambda coords: sign * (across.height(sheet.offset(coords, offset)) - offset)
 
 
 def _runs_on_sheet(sheet: Surface, level: Callable, mitres: list[Callable], offset: float) -> list[np.ndarray]:
@@ -101,11 +101,11 @@ def _runs_on_sheet(sheet: Surface, level: Callable, mitres: list[Callable], offs
         if not len(part.faces):
             return []
     part = regions.clip(part, on_coords, 0, -1)
-    found = []
+    runs = []
     for loop in regions.boundary_loops(part.faces) if len(part.faces) else []:
         on = (part.tags[loop] & part.tags[np.roll(loop, -1)] & 1) == 1  # sides that lie on the section
         if on.all():
-            found.append(_smooth_run(sheet, part.coords[np.append(loop, loop[0])], on_coords, offset))
+            runs.append(_smooth_run(sheet, part.coords[np.append(loop, loop[0])], on_coords, offset))
             continue
         for start in np.flatnonzero(on & ~np.roll(on, 1)):
             count = int(np.argmin(np.roll(on, -start)))
@@ -115,8 +115,8 @@ def _runs_on_sheet(sheet: Surface, level: Callable, mitres: list[Callable], offs
                 beside = [m for bit, m in enumerate(mitres, 1) if part.tags[chain[end]] >> bit & 1]
                 if beside:
                     coords[end] = slide_to_corner(sheet, coords[end], on_coords, beside[0])
-            found.append(_smooth_run(sheet, coords, on_coords, offset, ends_fixed=True))
-    return found
+            runs.append(_smooth_run(sheet, coords, on_coords, offset, ends_fixed=True))
+    return runs
 
 
 def _closed(runs: list[np.ndarray]) -> np.ndarray:

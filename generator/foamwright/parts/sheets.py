@@ -37,14 +37,14 @@ class Mitre:
 
     def corners(self) -> list[tuple[int, int, np.ndarray]]:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
-        found: list[tuple[int, int, np.ndarray]] = []
+        turns: list[tuple[int, int, np.ndarray]] = []
         for i, j in combinations(range(len(self.across)), 2):
             gap, _nearest = cKDTree(self.ends[j]).query(self.ends[i])
             for k in np.flatnonzero(gap < 1e-6):
                 at = self.ends[i][k]
-                if all(np.linalg.norm(at - other) > ON for *_, other in found):
-                    found.append((i, j, at))
-        return found
+                if all(np.linalg.norm(at - other) > ON for *_, other in turns):
+                    turns.append((i, j, at))
+        return turns
 
     def at(self, own: Surface, offset: float) -> Callable[[np.ndarray], np.ndarray]:
         """The mitre as a level over the own sheet's coordinates, met at `offset` from it; negative on the panel."""
@@ -52,7 +52,7 @@ class Mitre:
         def level(coords: np.ndarray) -> np.ndarray:
             beyond = -self.side * self.cut(own.point(coords))
             points = own.offset(coords, offset)
-            over = np.max([way * (sheet.height(points) - offset) for sheet, way in self.across], axis=0)
+            over = np.max([sign * (sheet.height(points) - offset) for sheet, sign in self.across], axis=0)
             return np.where(np.abs(beyond) < self.reach, over, beyond)
 
         return level
@@ -86,10 +86,10 @@ def own_sheet(
         for cut in _along(crease, cuts):
             beyond = surface.sheet(other, reach)
             near = ours[np.argsort(cKDTree(crease.points).query(ours)[0])[:_NEAREST]]
-            way = -1.0 if beyond.height(near).mean() > 0 else 1.0
+            sign = -1.0 if beyond.height(near).mean() > 0 else 1.0
             level, side = cuts[cut]
             before = mitres[cut] if cut in mitres else Mitre(level, side, (), reach)
-            mitres[cut] = replace(before, across=(*before.across, (beyond, way)), ends=(*before.ends, crease.points))
+            mitres[cut] = replace(before, across=(*before.across, (beyond, sign)), ends=(*before.ends, crease.points))
     return surface.sheet(own, reach), mitres
 
 

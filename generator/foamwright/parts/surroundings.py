@@ -122,9 +122,9 @@ class Surroundings:
         return make_level(given, self.surfaces[form], outline, self.surface)
 
     def _thickness_beneath(self) -> dict[str, float]:
-        found: dict[str, float] = {}
+        thickness: dict[str, float] = {}
         stacked: dict[str, float] = {}
         for part in self.order:
-            found[part.id] = max((stacked[other] for other in part.values.get("over") or ()), default=0.0)
-            stacked[part.id] = self.stock(part).thickness * self.layers(part) + found[part.id]
-        return found
+            thickness[part.id] = max((stacked[other] for other in part.values.get("over") or ()), default=0.0)
+            stacked[part.id] = self.stock(part).thickness * self.layers(part) + thickness[part.id]
+        return thickness

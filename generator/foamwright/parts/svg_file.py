@@ -67,7 +67,7 @@ def svg_shape(path: Path) -> shapely.Geometry:
     """
     root = _Reader(path).root()
     scale = _scale(root, path)
-    found: list[tuple[_Element, shapely.Geometry]] = []
+    shapes: list[tuple[_Element, shapely.Geometry]] = []
     segments = 0
     for element, matrix, rule in _shapes(root, np.diag([scale, -scale, 1.0]), "nonzero", path):
         rings = []
@@ -81,27 +81,27 @@ def svg_shape(path: Path) -> shapely.Geometry:
         shape = filled(rings, rule)
         if shape.is_empty or shape.area < 1e-4:
             raise _refused(path, element, f"a {element.name} that encloses nothing", "a shape with an area")
-        found.append((element, shape))
-        if len(found) > _MOST_SHAPES:
+        shapes.append((element, shape))
+        if len(shapes) > _MOST_SHAPES:
             raise _refused(path, element, f"more than {_MOST_SHAPES} shapes in the drawing", "fewer")
-    if not found:
+    if not shapes:
         raise BuildError(f"{path}: no closed shape in the drawing; expected one of {', '.join(sorted(_SHAPES))}")
-    _refuse_crossing(found, path)
+    _refuse_crossing(shapes, path)
     whole: shapely.Geometry = Polygon()
-    for _, shape in found:
+    for _, shape in shapes:
         whole = whole.symmetric_difference(shape)
     return whole
 
 
-def _refuse_crossing(found: list[tuple[_Element, shapely.Geometry]], path: Path) -> None:
-    lines = [shape.boundary for _, shape in found]
+def _refuse_crossing(shapes: list[tuple[_Element, shapely.Geometry]], path: Path) -> None:
+    lines = [shape.boundary for _, shape in shapes]
     later, earlier = shapely.STRtree(lines).query(lines, predicate="intersects")
     pairs = sorted((int(i), int(j)) for i, j in zip(later, earlier) if j < i)
     if pairs:
         i, j = pairs[0]
         x, y = shapely.get_coordinates(lines[i].intersection(lines[j]))[0]
-        wrong = f"it crosses or touches the {found[j][0].name} of line {found[j][0].line} at [{x:.2f}, {y:.2f}] mm"
-        raise _refused(path, found[i][0], wrong, "shapes beside or inside each other, or one path of both")
+        wrong = f"it crosses or touches the {shapes[j][0].name} of line {shapes[j][0].line} at [{x:.2f}, {y:.2f}] mm"
+        raise _refused(path, shapes[i][0], wrong, "shapes beside or inside each other, or one path of both")
 
 
 def _refused(path: Path, element: _Element, wrong: str, expected: str) -> BuildError:
@@ -205,15 +205,15 @@ def _transform(element: _Element, path: Path) -> np.ndarray:
     value, at = element.attributes["transform"].strip(), 0
     whole = np.eye(3)
     while at < len(value):
-        found = _TRANSFORM.match(value, at)
-        numbers = _numbers(found[2]) if found else None
-        matrix = _matrix(found[1], numbers) if found and numbers is not None else None
+        match = _TRANSFORM.match(value, at)
+        numbers = _numbers(match[2]) if match else None
+        matrix = _matrix(match[1], numbers) if match and numbers is not None else None
         if matrix is None:
             raise _refused(
                 path, element, f"transform {value[:60]!r}", "matrix, translate, scale, rotate, skewX or skewY"
             )
         whole = whole @ matrix
-        at = found.end() if found else len(value)
+        at = match.end() if match else len(value)
     if not np.isfinite(whole).all() or np.abs(whole).max() > _FARTHEST or abs(np.linalg.det(whole[:2, :2])) < 1e-9:
         raise _refused(path, element, f"transform {value[:60]!r} leaves no area", "one that can be undone")
     return whole
@@ -243,7 +243,7 @@ def _numbers(text: str) -> list[float] | None:
     """The finite numbers of a list; None if there is anything else in it."""
     if _NUMBER.sub("", text).replace(",", " ").strip():
         return None
-    numbers = [float(found) for found in _NUMBER.findall(text)]
+    numbers = [float(number) for number in _NUMBER.findall(text)]
     return numbers if all(math.isfinite(n) for n in numbers) else None
 
 
@@ -312,10 +312,10 @@ def _value(element: _Element, key: str, path: Path, default: float) -> float:
     text = element.attributes.get(key)
     if text is None:
         return default
-    found = _LENGTH.fullmatch(text)
-    if not found or found[2] not in _UNITS or not math.isfinite(float(found[1])):
+    match = _LENGTH.fullmatch(text)
+    if not match or match[2] not in _UNITS or not math.isfinite(float(match[1])):
         raise _refused(path, element, f"{key} {text[:40]!r}", "a number, or a length in mm, cm, in, pt, pc or px")
-    return float(found[1]) * (_UNITS[found[2]] / _UNITS["px"] if found[2] else 1.0)
+    return float(match[1]) * (_UNITS[match[2]] / _UNITS["px"] if match[2] else 1.0)
 
 
 def _ring(loop: list, matrix: np.ndarray) -> np.ndarray:
@@ -348,11 +348,11 @@ def _scale(root: _Element, path: Path) -> float:
         text = root.attributes.get(key)
         if text is None:
             continue
-        found = _LENGTH.fullmatch(text)
-        if not found or found[2] not in _UNITS or not 0 < float(found[1]) < math.inf:
+        match = _LENGTH.fullmatch(text)
+        if not match or match[2] not in _UNITS or not 0 < float(match[1]) < math.inf:
             wrong = f"{key} {text[:40]!r} of the drawing"
             raise _refused(path, root, wrong, "a length in mm, cm, in, pt, pc or px")
-        sizes[key] = float(found[1]) * _UNITS[found[2]]
+        sizes[key] = float(match[1]) * _UNITS[match[2]]
     if box is None:  # a user unit is a px, whatever the width is told in
         return _UNITS["px"]
     numbers = _numbers(box)

@@ -23,22 +23,22 @@ from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRun, FlatBody, Piece, Slot
 
 _OFF = 0.05  # mm an edge may lie off the face that its tab enters
-_SQUARE = 0.9998  # cosine of the angle at which a tab may enter
+_HEAD_ON = 0.9998  # cosine of the angle at which a tab may enter
 _ROOT = 0.5  # mm that a tab reaches into its own part, so that the two are one
 
 
 def with_tabs(pieces: Sequence[Piece], specs: Mapping[str, PartSpec]) -> tuple[Piece, ...]:
     """All pieces with their tabs and the slots for them. Raises BuildError for a tab that enters nothing."""
-    found = {piece.id: piece for piece in pieces}
+    by_id = {piece.id: piece for piece in pieces}
     for piece in pieces:
         spec = specs[piece.id]
         for tab in spec.values.get("tabs") or ():
-            other = found[tab["into"]]
+            other = by_id[tab["into"]]
             try:
-                found[piece.id], found[other.id] = _joined(found[piece.id], other, tab)
+                by_id[piece.id], by_id[other.id] = _joined(by_id[piece.id], other, tab)
             except BuildError as error:
                 raise BuildError(f"{spec.where}: part {piece.id}: tab into {other.id}: {error}") from error
-    return tuple(found[piece.id] for piece in pieces)
+    return tuple(by_id[piece.id] for piece in pieces)
 
 
 def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, Piece]:
@@ -78,7 +78,7 @@ def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[Polygon]:
     """The slot for the tab of every copy, in the plane of `other`; every copy of `other` must take the same."""
     body, thick, deep = piece.body, _thickness(piece), _thickness(other)
     middle = body.frame.to_space(np.array([[*root, thick / 2]]))[0]
-    ways = body.frame.axes @ np.column_stack([[*along, 0.0], [*out, 0.0]])
+    directions = body.frame.axes @ np.column_stack([[*along, 0.0], [*out, 0.0]])
     by_copy = []
     nearest = np.inf
     for host in other.placements:
@@ -87,9 +87,9 @@ def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[Polygon]:
         for place in piece.placements:
             matrix = back @ place.matrix
             where = other.body.frame.to_frame(move(middle[None], matrix))[0]
-            side, way = (other.body.frame.axes.T @ matrix[:3, :3] @ ways).T
-            off = abs(where[2] - (0.0 if way[2] > 0 else deep))
-            if not Polygon(other.body.outline).covers(Point(where[:2])) or abs(way[2]) < _SQUARE:
+            side, entering = (other.body.frame.axes.T @ matrix[:3, :3] @ directions).T
+            off = abs(where[2] - (0.0 if entering[2] > 0 else deep))
+            if not Polygon(other.body.outline).covers(Point(where[:2])) or abs(entering[2]) < _HEAD_ON:
                 continue
             nearest = min(nearest, off)
             if off <= _OFF:
@@ -118,8 +118,8 @@ def _tabbed(piece: Piece, root, along, out, length: float, depth: float) -> Piec
 def _slotted(other: Piece, slots: Sequence[Polygon], part: str) -> Piece:
     shape = Polygon(other.body.outline, other.body.holes).difference(shapely.union_all(slots))
     body = _reshaped(other, shape)
-    found = tuple(Slot((float(slot.centroid.x), float(slot.centroid.y)), part) for slot in slots)
-    return replace(other, body=replace(body, slots=(*body.slots, *found)))
+    cut = tuple(Slot((float(slot.centroid.x), float(slot.centroid.y)), part) for slot in slots)
+    return replace(other, body=replace(body, slots=(*body.slots, *cut)))
 
 
 def _reshaped(piece: Piece, shape: shapely.Geometry) -> FlatBody:

@@ -15,9 +15,9 @@ _DELTA = 1e-6
 
 def _gradient(surface: Surface, level: CoordLevel, coords: np.ndarray) -> np.ndarray:
     """(N, 2) change of the level with a step along the surface, by central differences."""
-    ways = _DELTA * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+    steps = _DELTA * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
     count = len(coords)
-    around = surface.moved(np.tile(coords, (4, 1)), np.repeat(ways, count, axis=0))
+    around = surface.moved(np.tile(coords, (4, 1)), np.repeat(steps, count, axis=0))
     a, b, c, d = level(around).reshape(4, count)
     return np.column_stack([a - b, c - d]) / (2 * _DELTA)
 

@@ -14,7 +14,7 @@ import numpy as np
 from foamwright.errors import BuildError
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
 
-_SQUARE = 1e-6  # degrees
+_NO_BEVEL = 1e-6  # degrees
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +69,7 @@ def wall_body(frame: Frame, thickness: float, cuts: Sequence[Cut]) -> FlatBody:
     if ((sides * ahead).sum(axis=1) <= 1e-6).any():
         raise BuildError("nothing is left of a plate between its edges; make it larger or its foam thinner")
     runs = tuple(
-        EdgeRun(cut.id, i, i + 1, (0.0 if abs(bevel) < _SQUARE else bevel,), cut.joins)
+        EdgeRun(cut.id, i, i + 1, (0.0 if abs(bevel) < _NO_BEVEL else bevel,), cut.joins)
         for i, (_, _, _, bevel, cut) in enumerate(lines)
     )
     return FlatBody(outline, (), frame, runs)

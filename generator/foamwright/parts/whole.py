@@ -35,7 +35,7 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
     """The seams between mitred plates: edges whose outer lines are one; numbered from `first`."""
     plates = [p for p in pieces if isinstance(p.body, FlatBody) and any(run.joins for run in p.body.runs)]
     seams: list[SeamSpec] = []
-    found = set()
+    pairs = set()
     for piece in plates:
         for run in piece.body.runs:
             for other in plates:
@@ -43,28 +43,28 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
                     continue
                 for candidate in other.body.runs:
                     key = frozenset([(piece.id, run.id), (other.id, candidate.id)])
-                    if key in found:
+                    if key in pairs:
                         continue
-                    ways = _ways(piece, run, other, candidate)
-                    if ways:
-                        found.add(key)
+                    senses = _senses(piece, run, other, candidate)
+                    if senses:
+                        pairs.add(key)
                         a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
                         name = f"S{first + len(seams)}"
-                        seams.append(SeamSpec(name, a, b, ways[0] < 0, glue_between(piece, other), len(ways)))
+                        seams.append(SeamSpec(name, a, b, senses[0] < 0, glue_between(piece, other), len(senses)))
     return tuple(seams)
 
 
-def _ways(piece: Piece, run: EdgeRun, other: Piece, candidate: EdgeRun) -> list[int]:
+def _senses(piece: Piece, run: EdgeRun, other: Piece, candidate: EdgeRun) -> list[int]:
     """For every place in the prop where two edges are one: 1 if they run the same way there, else -1."""
-    ways = []
+    senses = []
     for place in piece.placements:
         for beside in other.placements:
             if other is piece and (beside is place or candidate.id == run.id):
                 continue
-            way = _same_line(_outer_line(piece, run, place), _outer_line(other, candidate, beside))
-            if way:
-                ways.append(way)
-    return ways
+            sense = _same_line(_outer_line(piece, run, place), _outer_line(other, candidate, beside))
+            if sense:
+                senses.append(sense)
+    return senses
 
 
 def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | None:

@@ -46,28 +46,28 @@ def refuse_differences(files: Mapping[str, bytes], record: Mapping[str, Any]) ->
 
     What is not among the files is not looked at, so that a partial pack can be compared as well.
     """
-    found = differences(files, record)
-    if found:
-        more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
-        raise BuildError(f"the files of the pack differ: {found[0]}{more}")
+    faults = differences(files, record)
+    if faults:
+        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+        raise BuildError(f"the files of the pack differ: {faults[0]}{more}")
 
 
 def differences(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
     """Every difference, one line each."""
     parts = record.get("parts", ())
-    found = []
+    faults = []
     for part in parts:
-        found += _templates(part, files)
+        faults += _templates(part, files)
     if TEMPLATES in files and "pages" in record:
-        found += _paper(files[TEMPLATES], record)
+        faults += _paper(files[TEMPLATES], record)
     if "pages" in record:
-        found += _leaves(files, record)
+        faults += _leaves(files, record)
     if MODEL in files:
-        found += _bodies(glb(files[MODEL]), parts)
+        faults += _bodies(glb(files[MODEL]), parts)
     if SOLIDS in files and "parts" in record:
-        found += _placed(files[SOLIDS], parts)
-    found += _machine(files, record)
-    return found
+        faults += _placed(files[SOLIDS], parts)
+    faults += _machine(files, record)
+    return faults
 
 
 def _templates(part: Mapping[str, Any], files: Mapping[str, bytes]) -> list[str]:
@@ -78,20 +78,20 @@ def _templates(part: Mapping[str, Any], files: Mapping[str, bytes]) -> list[str]
         "SVG": {path: svg(files[path]) for path in paths if path.endswith(".svg")},
         "DXF": {path: dxf(files[path]) for path in paths if path.endswith(".dxf")},
     }
-    found = []
+    faults = []
     if drawn["SVG"].keys() != {path.removesuffix("dxf") + "svg" for path in drawn["DXF"]}:
-        found.append(f"part {part['id']}: a template is there as SVG or as DXF only")
+        faults.append(f"part {part['id']}: a template is there as SVG or as DXF only")
     segments = part["split"]["segments"] if "split" in part else [part]
     for kind, sheets in drawn.items():
         if not sheets:
             continue
         if len(sheets) != len(segments):
-            found.append(f"part {part['id']}: {len(sheets)} {kind} templates, but {len(segments)} pieces of foam")
+            faults.append(f"part {part['id']}: {len(sheets)} {kind} templates, but {len(segments)} pieces of foam")
             continue
         for segment, (path, sheet) in zip(segments, sorted(sheets.items(), key=lambda item: _natural(item[0]))):
-            found += [f"{path}: {fault}" for fault in _lines(segment, sheet)]
-            found += [f"{path}: {fault}" for fault in _words(part, sheet)]
-    return found
+            faults += [f"{path}: {fault}" for fault in _lines(segment, sheet)]
+            faults += [f"{path}: {fault}" for fault in _words(part, sheet)]
+    return faults
 
 
 def _natural(path: str) -> tuple[int, str]:
@@ -103,15 +103,15 @@ def _lines(segment: Mapping[str, Any], sheet: Drawn) -> list[str]:
     outlines = sheet.rings.get("cut", ())
     if len(outlines) != 1:
         return [f"{len(outlines)} cut lines in place of one"]
-    found = _same_ring("the cut line", segment["outline"], outlines[0])
+    faults = _same_ring("the cut line", segment["outline"], outlines[0])
     holes = list(sheet.rings.get("cut-inner", ()))
     for number, hole in enumerate(segment["holes"], 1):
         twin = next((ring for ring in holes if not _same_ring("", hole, ring)), None)
         if twin is None:
-            found.append(f"no line is hole {number}, of {abs(_area(hole)):.1f} mm2")
+            faults.append(f"no line is hole {number}, of {abs(_area(hole)):.1f} mm2")
         else:
             holes = [ring for ring in holes if ring is not twin]
-    return found
+    return faults
 
 
 def _same_ring(what: str, stated: Sequence[Sequence[float]], drawn: np.ndarray) -> list[str]:
@@ -129,13 +129,13 @@ def _same_ring(what: str, stated: Sequence[Sequence[float]], drawn: np.ndarray) 
 
 def _words(part: Mapping[str, Any], sheet: Drawn) -> list[str]:
     """The label stands by itself or before the number of a segment, and how many to cut is said."""
-    found = []
+    faults = []
     if not any(re.fullmatch(rf"{re.escape(part['label'])}\d*", text.strip()) for text in sheet.texts):
-        found.append(f"the label {part['label']} is not on it")
+        faults.append(f"the label {part['label']} is not on it")
     counts = [int(n) for text in sheet.texts for n in re.findall(r"\bcut (\d+)\b", text)]
     if part["quantity"] not in counts:
-        found.append(f"it says cut {counts}, but {part['quantity']} are needed")
-    return found
+        faults.append(f"it says cut {counts}, but {part['quantity']} are needed")
+    return faults
 
 
 def _paper(data: bytes, record: Mapping[str, Any]) -> list[str]:
@@ -144,16 +144,16 @@ def _paper(data: bytes, record: Mapping[str, Any]) -> list[str]:
     if len(pages) != len(written):
         return [f"{TEMPLATES}: {len(written)} pages, but {len(pages)} in the record"]
     labels = {part["id"]: part["label"] for part in record["parts"]}
-    found = []
+    faults = []
     for number, (page, (width, height, text)) in enumerate(zip(pages, written), 1):
         if max(width, height) > 0 and written[0][:2] != (width, height) and page["paper"] == pages[0]["paper"]:
             same = sorted((width, height)) == sorted(written[0][:2])
             if not same and abs(sum(written[0][:2]) - width - height) > _PAPER:
-                found.append(f"{TEMPLATES}: page {number} is {width:.1f} x {height:.1f} mm, unlike the first")
+                faults.append(f"{TEMPLATES}: page {number} is {width:.1f} x {height:.1f} mm, unlike the first")
         missing = [labels[p] for p in page["parts"] if p in labels and labels[p] not in text]
         if missing:
-            found.append(f"{TEMPLATES}: page {number} does not name {', '.join(missing)}")
-    return found
+            faults.append(f"{TEMPLATES}: page {number} does not name {', '.join(missing)}")
+    return faults
 
 
 def _leaves(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
@@ -161,14 +161,14 @@ def _leaves(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
     laid = {placed["part"] for sheet in record.get("sheets", ()) for placed in sheet["placed"]}
     labels = {part["id"]: part["label"] for part in record.get("parts", ())}
     meant = {BOOKLET: set(labels), SHEETS: laid & set(labels)}
-    found = []
+    faults = []
     for file in dict.fromkeys(page["file"] for page in record["pages"]):
         if file not in files or file == TEMPLATES:
             continue
         pages = [page for page in record["pages"] if page["file"] == file]
         leaves = pdf_leaves(files[file])
         if len(leaves) != len(pages):
-            found.append(f"{file}: {len(leaves)} pages, but {len(pages)} in the record")
+            faults.append(f"{file}: {len(leaves)} pages, but {len(pages)} in the record")
             continue
         missing = dict.fromkeys(part for part in labels if part in meant.get(file, ()))
         # the lists of parts come first that way, so that few pages are read
@@ -181,8 +181,8 @@ def _leaves(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
                 if any(re.fullmatch(rf"{re.escape(labels[part])}\d*", line) for line in lines):
                     del missing[part]
         if missing:
-            found.append(f"{file}: nothing on it is {', '.join(labels[part] for part in missing)}")
-    return found
+            faults.append(f"{file}: nothing on it is {', '.join(labels[part] for part in missing)}")
+    return faults
 
 
 def _placed(data: bytes, parts: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -194,21 +194,21 @@ def _placed(data: bytes, parts: Sequence[Mapping[str, Any]]) -> list[str]:
         images = set(part.get("mirror_images", ()))
         kinds += len({number in images for number in range(1, count + 1)})
         copies += [without_blanks(f"{part['label']} {part['name']} ({number})") for number in range(1, count + 1)]
-    found = []
+    faults = []
     if solids != kinds:
-        found.append(f"{SOLIDS}: {solids} solids, but {kinds} parts and mirror images stand in the prop")
+        faults.append(f"{SOLIDS}: {solids} solids, but {kinds} parts and mirror images stand in the prop")
     if sorted(names) != sorted(copies):
         odd = sorted({*names} ^ {*copies})
-        found.append(
+        faults.append(
             f"{SOLIDS}: {len(names)} copies, but {len(copies)} in the record{': ' * bool(odd)}{', '.join(odd[:3])}"
         )
-    return found
+    return faults
 
 
 def _machine(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]:
     """Cutting files: the larger face, moved by half the kerf."""
     kerfs = {stock["id"]: stock["kerf"] for stock in record.get("materials", ()) if "kerf" in stock}
-    found = []
+    faults = []
     for part in record.get("parts", ()):
         stem = f"machine/{part['label']}-{part['id'].replace('_', '-')}"
         for hand in ("", "-mirrored"):
@@ -216,10 +216,10 @@ def _machine(files: Mapping[str, bytes], record: Mapping[str, Any]) -> list[str]
             if path not in files:
                 continue
             if part["material"] not in kerfs:
-                found.append(f"{path}: its foam is cut by hand")
+                faults.append(f"{path}: its foam is cut by hand")
                 continue
-            found += [f"{path}: {fault}" for fault in _cut(part, kerfs[part["material"]], dxf(files[path]))]
-    return found
+            faults += [f"{path}: {fault}" for fault in _cut(part, kerfs[part["material"]], dxf(files[path]))]
+    return faults
 
 
 def _cut(part: Mapping[str, Any], kerf: float, sheet: Drawn) -> list[str]:
@@ -229,30 +229,30 @@ def _cut(part: Mapping[str, Any], kerf: float, sheet: Drawn) -> list[str]:
     meant = lines.area + lines.length * kerf / 2.0
     drawn = [abs(_area(ring)) for ring in sheet.rings.get("cut", ())]
     inner = [abs(_area(ring)) for ring in sheet.rings.get("cut-inner", ())]
-    found = []
+    faults = []
     if (len(drawn), len(inner)) != (1, len(part["holes"])):
-        found.append(f"{len(drawn)} cut lines and {len(inner)} holes, but 1 and {len(part['holes'])} in the record")
+        faults.append(f"{len(drawn)} cut lines and {len(inner)} holes, but 1 and {len(part['holes'])} in the record")
     elif abs(drawn[0] - sum(inner) - meant) > _LINE * lines.length + kerf**2 * _CORNERS:
-        found.append(f"it cuts out {drawn[0] - sum(inner):.1f} mm2, but the record comes to {meant:.1f} mm2")
+        faults.append(f"it cuts out {drawn[0] - sum(inner):.1f} mm2, but the record comes to {meant:.1f} mm2")
     stated = [abs(_area(ring)) for ring in part.get("engraving", ())]
     engraved = [abs(_area(ring)) for ring in sheet.rings.get("engrave", ())]
     if len(stated) != len(engraved) or abs(sum(stated) - sum(engraved)) > _LINE * sum(
         map(_length, part.get("engraving", ()))
     ):
-        found.append(f"{len(engraved)} engraved lines round {sum(engraved):.1f} mm2, unlike the record")
-    return found
+        faults.append(f"{len(engraved)} engraved lines round {sum(engraved):.1f} mm2, unlike the record")
+    return faults
 
 
 def _bodies(bodies: Sequence[Body], parts: Sequence[Mapping[str, Any]]) -> list[str]:
     """As many copies as are cut, each of as much foam as its lines bound."""
-    found = []
+    faults = []
     for part in parts:
         named = re.compile(rf"{re.escape(part['label'])} {re.escape(part['name'])} \(\d+\)$")
         own = [body for body in bodies if named.match(body.name)]
         standing = part["quantity"] - part.get("loose", 0)
         layers = standing // len(own) if own else 1
         if (standing > 0) != bool(own) or (own and standing % len(own)):
-            found.append(f"{MODEL}: {len(own)} copies of {part['id']}, but {standing} are cut")
+            faults.append(f"{MODEL}: {len(own)} copies of {part['id']}, but {standing} are cut")
         if not own or part["kind"] in _ROUND:
             continue
         foam = _foam(part) * layers
@@ -260,10 +260,10 @@ def _bodies(bodies: Sequence[Body], parts: Sequence[Mapping[str, Any]]) -> list[
         worst = max(own, key=lambda body: abs(body.volume - foam))
         spare = 0.1 * foam if part["kind"] == "band" else 0.0  # what is left on to be trimmed
         if not -share * foam - spare <= worst.volume - foam <= share * foam:
-            found.append(
+            faults.append(
                 f"{MODEL}: {worst.name} has {worst.volume:.0f} mm3, but its template bounds {foam:.0f} mm3 of foam"
             )
-    return found
+    return faults
 
 
 def _foam(part: Mapping[str, Any]) -> float:

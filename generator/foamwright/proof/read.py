@@ -64,7 +64,7 @@ def svg(data: bytes) -> Drawn:
                 kept = rings if stretch.rstrip().endswith("Z") else lines
                 kept.setdefault(group.get("id", ""), []).append(points * (1.0, -1.0))
         texts += [text.text or "" for text in group.iter(f"{_SVG}text")]
-    closed, open_ = ({layer: tuple(found) for layer, found in kept.items()} for kept in (rings, lines))
+    closed, open_ = ({layer: tuple(drawn) for layer, drawn in kept.items()} for kept in (rings, lines))
     return Drawn(closed, tuple(texts), open_)
 
 
@@ -79,7 +79,7 @@ def dxf(data: bytes) -> Drawn:
             rings.setdefault(entity.dxf.layer, []).append(points)
         elif entity.dxftype() == "TEXT":
             texts.append(entity.dxf.text)
-    return Drawn({layer: tuple(found) for layer, found in rings.items()}, tuple(texts))
+    return Drawn({layer: tuple(drawn) for layer, drawn in rings.items()}, tuple(texts))
 
 
 def pdf_pages(data: bytes) -> tuple[tuple[float, float, str], ...]:
@@ -158,5 +158,5 @@ def _array(document: Mapping, store: bytes, number: int) -> np.ndarray:
     kind = {5126: "<f4", 5125: "<u4", 5123: "<u2"}[accessor["componentType"]]
     width = {"SCALAR": 1, "VEC3": 3}[accessor["type"]]
     start = view.get("byteOffset", 0) + accessor.get("byteOffset", 0)
-    found = np.frombuffer(store, kind, accessor["count"] * width, start)
-    return found.astype(float).reshape(-1, width) if width > 1 else found
+    values = np.frombuffer(store, kind, accessor["count"] * width, start)
+    return values.astype(float).reshape(-1, width) if width > 1 else values

@@ -34,27 +34,27 @@ def boundary(faces: Mapping[str, tuple[cq.Face, ...]], name: str) -> tuple[Loop,
     angles, a spline its knots, and any other curve points within the same sagitta. Raises BuildError if the solid
     has not one such face.
     """
-    found = faces.get(name, ())
-    if len(found) != 1:
-        raise BuildError(f"its solid has {len(found)} faces {name!r}; expected one")
+    own = faces.get(name, ())
+    if len(own) != 1:
+        raise BuildError(f"its solid has {len(own)} faces {name!r}; expected one")
     walls = _walls(faces, name)
-    wires = [TopoDS.Wire_s(w) for w in parts(found[0].wrapped, TopAbs_ShapeEnum.TopAbs_WIRE)]
-    return tuple(_loop(wire, found[0].wrapped, walls) for wire in wires)
+    wires = [TopoDS.Wire_s(w) for w in parts(own[0].wrapped, TopAbs_ShapeEnum.TopAbs_WIRE)]
+    return tuple(_loop(wire, own[0].wrapped, walls) for wire in wires)
 
 
 class _EdgeNames:
     """Names of edges, whichever way they are walked."""
 
     def __init__(self) -> None:
-        self._found: dict[int, list[tuple[TopoDS_Shape, str]]] = {}
+        self._sides: dict[int, list[tuple[TopoDS_Shape, str]]] = {}
 
     def put(self, edge: TopoDS_Shape, name: str) -> None:
         edge = edge.Oriented(TopAbs_Orientation.TopAbs_FORWARD)
-        self._found.setdefault(hash(edge), []).append((edge, name))
+        self._sides.setdefault(hash(edge), []).append((edge, name))
 
     def of(self, edge: TopoDS_Shape) -> str:
         edge = edge.Oriented(TopAbs_Orientation.TopAbs_FORWARD)
-        for known, name in self._found.get(hash(edge), ()):
+        for known, name in self._sides.get(hash(edge), ()):
             if known.IsSame(edge):
                 return name
         raise BuildError("an edge of its solid belongs to no face with a name")
@@ -62,9 +62,9 @@ class _EdgeNames:
 
 def _walls(faces: Mapping[str, tuple[cq.Face, ...]], name: str) -> _EdgeNames:
     names = _EdgeNames()
-    for wall, found in faces.items():
+    for wall, shapes in faces.items():
         if wall != name:
-            for face in found:
+            for face in shapes:
                 for edge in parts(face.wrapped, TopAbs_ShapeEnum.TopAbs_EDGE):
                     names.put(edge, wall)
     return names

@@ -28,8 +28,8 @@ def section_and_flatten(model: Model, triangles: int = TRIANGLES, store: Store |
     prop = model.prop
     flattened = flatten(prop, triangles, store)
     patterns = [_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces]
-    found = differences(model, patterns)
-    return replace(joined(prop, patterns), differences=found)
+    apart = differences(model, patterns)
+    return replace(joined(prop, patterns), differences=apart)
 
 
 def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Pattern:

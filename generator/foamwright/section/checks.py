@@ -24,27 +24,27 @@ _MIDDLE = 0.1  # share left out at both ends of a panel's edge, where it is cut 
 
 def differences(model: Model, patterns: Sequence[Pattern]) -> Differences:
     """Compare all parts. Raises BuildError naming a flat part or a band that is further off than `MOST`."""
-    found: dict[type, float] = {FlatBody: 0.0, BandBody: 0.0, PanelBody: 0.0}
+    largest: dict[type, float] = {FlatBody: 0.0, BandBody: 0.0, PanelBody: 0.0}
     for pattern in patterns:
         made = model.prototype(pattern.piece.id)
         body = pattern.piece.body
         if not made.exact or _made_by_its_kind(made):
             continue  # the one is said in the model's notes, the other is true by itself
-        sort: type
+        body_type: type
         if isinstance(body, FlatBody):
-            sort, off = FlatBody, section_difference(pattern, body)
+            body_type, off = FlatBody, section_difference(pattern, body)
         elif isinstance(body, BandBody):
-            sort, off = BandBody, strip_difference(made, body)
+            body_type, off = BandBody, strip_difference(made, body)
         elif isinstance(body, PanelBody):
-            sort, off = PanelBody, panel_edge_difference(made, body)
+            body_type, off = PanelBody, panel_edge_difference(made, body)
         else:
             continue
-        if off > MOST and sort is not PanelBody:
+        if off > MOST and body_type is not PanelBody:
             raise BuildError(
                 f"part {pattern.piece.id}: its solid and its outline differ by {off:.2f} mm; expected at most {MOST:g} mm"
             )
-        found[sort] = max(found[sort], off)
-    return Differences(found[FlatBody], found[BandBody], found[PanelBody])
+        largest[body_type] = max(largest[body_type], off)
+    return Differences(largest[FlatBody], largest[BandBody], largest[PanelBody])
 
 
 def _made_by_its_kind(made: Prototype) -> bool:
@@ -97,12 +97,12 @@ def panel_edge_difference(made: Prototype, body: PanelBody) -> float:
 def _by_wall(made: Prototype, name: str) -> dict[str, list[np.ndarray]]:
     """The edges of a face as fine lines (N, 3), by the walls that stand on them."""
     own = {hash(edge): edge for face in made.faces[name] for edge in face.Edges()}
-    found: dict[str, list[np.ndarray]] = {}
+    lines: dict[str, list[np.ndarray]] = {}
     for wall, faces in made.faces.items():
         if wall not in (INSIDE, OUTSIDE):
             for edge in (e for face in faces for e in face.Edges() if any(e.isSame(o) for o in own.values())):
-                found.setdefault(wall, []).append(_fine(edge))
-    return found
+                lines.setdefault(wall, []).append(_fine(edge))
+    return lines
 
 
 def _fine(edge: cq.Edge) -> np.ndarray:

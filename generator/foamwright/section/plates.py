@@ -36,10 +36,10 @@ class _Face:
 
     def side(self, loop: int, wall: str) -> np.ndarray:
         """(N, 2) the stretch of a loop on which the wall of that name stands; a whole loop ends where it began."""
-        found = [points for name, points in self.loops[loop] if name == wall]
-        if not found:
+        lines = [points for name, points in self.loops[loop] if name == wall]
+        if not lines:
             raise BuildError(f"no edge of its solid is named {wall!r}")
-        return np.vstack([found[0][:1], *(points[1:] for points in found)])
+        return np.vstack([lines[0][:1], *(points[1:] for points in lines)])
 
     def walls(self, loop: int) -> frozenset[str]:
         return frozenset(name for name, _ in self.loops[loop])

@@ -57,12 +57,12 @@ def bevel_words(values: Iterable[float]) -> str | None:
     low, high = min(along), max(along)
     larger = _angles(max(low, 0.0), high) if high >= SQUARE_CUT_BELOW else None
     smaller = _angles(max(-high, 0.0), -low) if low <= -SQUARE_CUT_BELOW else None
-    found = []
+    words = []
     if larger is not None:
-        found.append(say("{angle}, lower face larger", angle=larger))
+        words.append(say("{angle}, lower face larger", angle=larger))
     if smaller is not None:
-        found.append(say("{angle}, lower face smaller", angle=smaller))
-    return say("bevel {angles}", angles=say(", and ").join(found)) if found else None
+        words.append(say("{angle}, lower face smaller", angle=smaller))
+    return say("bevel {angles}", angles=say(", and ").join(words)) if words else None
 
 
 def bevel_value(value: float, both_ways: bool) -> str:
@@ -119,7 +119,7 @@ def other_face_lines(pattern: Pattern) -> list[Path]:
     """The line of the lower face, as far as it lies apart from the cut line."""
     rings = [shapely.LinearRing(ring) for ring in (pattern.outline, *pattern.holes)]
     near = shapely.union_all(rings).buffer(OTHER_LINE_FROM)
-    found = []
+    lines = []
     for ring in (pattern.other_outline, *pattern.other_holes):
         closed = np.concatenate([ring, ring[:1]])
         apart = shapely.difference(shapely.LineString(closed), near)
@@ -128,8 +128,8 @@ def other_face_lines(pattern: Pattern) -> list[Path]:
             if line.length >= _SHORTEST:
                 points = shapely.get_coordinates(line)
                 whole = bool(np.allclose(points[0], points[-1]))
-                found.append(Path(points[:-1] if whole else points, "other-face", closed=whole))
-    return found
+                lines.append(Path(points[:-1] if whole else points, "other-face", closed=whole))
+    return lines
 
 
 def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[Primitive, ...]:

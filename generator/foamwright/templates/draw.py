@@ -81,12 +81,12 @@ class Lettering:
 
 def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
     """The templates of a part that is listed and not drawn: cut lines alone, for the sheet it is cut from."""
-    found = []
+    drawn = []
     for own in pieces_of_foam(pattern):
         low, high = own.outline.min(axis=0), own.outline.max(axis=0)
         cut = Path(own.outline, "cut", closed=True)
-        found.append(Template(own, Drawing((cut,)), (*low.tolist(), *high.tolist()), own.outline))
-    return tuple(found)
+        drawn.append(Template(own, Drawing((cut,)), (*low.tolist(), *high.tolist()), own.outline))
+    return tuple(drawn)
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,15 +167,15 @@ def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:
     """What of the paths lies within the outline: on a segment, less than on the whole."""
     foam = shapely.Polygon(pattern.outline).buffer(_HAIR)
     shapely.prepare(foam)
-    found = []
+    kept = []
     for path in paths:
         line = ink(path)
         if foam.covers(line):
-            found.append(path)
+            kept.append(path)
         else:
             parts = shapely.get_parts(shapely.line_merge(line & foam))
-            found += [Path(shapely.get_coordinates(part), path.layer) for part in parts if part.length > 0]
-    return found
+            kept += [Path(shapely.get_coordinates(part), path.layer) for part in parts if part.length > 0]
+    return kept
 
 
 def _centre_cross(pattern: Pattern, radius: float) -> tuple[Path, ...]:

@@ -97,9 +97,9 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
             for side in (1, -1)
         ]
         on = np.array(ahead + beside)
-        found = field.first(block, Candidates(on, np.full(len(on), field.level)), inside=True)
-        found = found or field.first(block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False)
-        drawn += found or field.outside(block, shapely.Point(at))
+        placed = field.first(block, Candidates(on, np.full(len(on), field.level)), inside=True)
+        placed = placed or field.first(block, Candidates(np.array(off), np.full(len(off), field.level)), inside=False)
+        drawn += placed or field.outside(block, shapely.Point(at))
     return tuple(drawn)
 
 
@@ -128,9 +128,9 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     for block in (label_block([Line(text, _EDGE_TYPE)]), small):
         block = block.padded(1.0)  # or it would be read on with the number of a tick
         if block.width < 1.1 * path.length:
-            found = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
-            if found is not None:
-                return found
+            placed = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
+            if placed is not None:
+                return placed
     beside = _along(path, near, OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
     target = shapely.LineString(middle)

@@ -56,8 +56,8 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
         off = lengths.min() / 2 + block.height / 2
         spots = np.array([at + side * (off + gap) * across for gap in _GAPS for side in (1, -1)])
         angle = field.upright(float(np.degrees(np.arctan2(along[1], along[0]))))
-        found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
-        drawn += found or field.outside(block, shapely.Point(shapely.get_coordinates(hole)[0]))
+        placed = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+        drawn += placed or field.outside(block, shapely.Point(shapely.get_coordinates(hole)[0]))
     return tuple(drawn)
 
 

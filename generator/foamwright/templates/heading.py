@@ -55,9 +55,9 @@ def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, 
     tried = [((angle,), group) for group in groups for angle in best]
     for region in (clear, None) if laps else (None,):
         for angles, blocks in (*tried, (others, whole)):
-            found = field.inside(blocks, angles, region)
-            if found is not None:
-                return found
+            placed = field.inside(blocks, angles, region)
+            if placed is not None:
+                return placed
     return None
 
 
@@ -110,6 +110,6 @@ def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[
         reverse = abs((angle - along + 180.0) % 360.0 - 180.0) > 90.0
         sizes = ((16.0, 3.2), (12.0, 2.6), (8.0, SMALLEST))
         blocks = [arrow_block(word, length, height, reverse) for length, height in sizes]
-        found = field.inside(blocks, (along,), clear) or field.inside(blocks, (along,))
-        drawn += found or field.aside(blocks[-1], along)
+        placed = field.inside(blocks, (along,), clear) or field.inside(blocks, (along,))
+        drawn += placed or field.aside(blocks[-1], along)
     return tuple(drawn)

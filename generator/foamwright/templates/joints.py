@@ -47,17 +47,17 @@ def _on_slope(joint: SegmentJoint, words: tuple[str, ...], foam: shapely.Polygon
 def _walk(joint: SegmentJoint, foam: shapely.Polygon) -> Walk:
     """Straight along the line, past its dovetails, on the side that is all foam and not the slope of a scarf."""
     ends = joint.line[[0, -1]]
-    way = ends[1] - ends[0]
-    length = float(np.hypot(*way))
-    left = np.array([-way[1], way[0]]) / length
+    chord = ends[1] - ends[0]
+    length = float(np.hypot(*chord))
+    left = np.array([-chord[1], chord[0]]) / length
     rises = (joint.line - ends[0]) @ left
     middle = shapely.get_coordinates(foam.centroid)[0]
     sides = []
     for side in (1, -1):
         base = ends + left * (side * max(side * rises))
-        spots = base[0] + np.linspace(0.05, 0.95, 9)[:, None] * way + side * _HAIR * left
+        spots = base[0] + np.linspace(0.05, 0.95, 9)[:, None] * chord + side * _HAIR * left
         votes = int(shapely.contains_xy(foam, *spots.T).sum())
         sides.append((votes, side * float((middle - base[0]) @ left), side, base))
-    *_, inward, base = max(sides, key=lambda found: found[:2])
+    *_, inward, base = max(sides, key=lambda sided: sided[:2])
     distance = np.array([0.0, length])
     return Walk(base, distance, distance, inward)

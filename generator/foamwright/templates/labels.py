@@ -32,9 +32,9 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
                     foot = leg[0] + share * (tip - leg[0])
                     spots.append(foot + out * side * (gap + block.height / 2))
         spots += [tip + axis * (block.width / 2 + gap) for gap in (1.5, 3.0, 6.0, 10.0)]
-        found = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
-        if found is not None:
-            return found
+        placed = field.first(block, Candidates(np.array(spots), np.full(len(spots), angle)), inside=None)
+        if placed is not None:
+            return placed
     return field.outside(label_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0]))
 
 
@@ -44,10 +44,10 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
     left: dict[tuple[str, bool, tuple[int, ...]], list[Mark]] = {}
     for mark in marks:
         others = shapely.union_all([m.region for m in marks if m is not mark])
-        found = _mark_label(mark, others, field)
-        if found is None:
+        placed = _mark_label(mark, others, field)
+        if placed is None:
             left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
-        drawn += found or ()
+        drawn += placed or ()
     for alike in left.values():
         text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside, alike[0].copies)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
@@ -63,9 +63,9 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     blocks = [label_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
-            found = field.inside(blocks, angles, part)
-            if found is not None:
-                return found
+            placed = field.inside(blocks, angles, part)
+            if placed is not None:
+                return placed
     block = blocks[-1]
     for line in mark.lines:
         points = shapely.LineString(line)
@@ -78,9 +78,9 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
         ]
         spots = np.concatenate(ring)
         for angle in (field.level, field.upright(field.level + 90.0)):
-            found = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
-            if found is not None:
-                return found
+            placed = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+            if placed is not None:
+                return placed
     return None
 
 

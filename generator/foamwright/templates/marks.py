@@ -60,16 +60,16 @@ def marks(
         wanted = [lap.upper for lap in patterns.prop.laps if lap.lower == lower.id]
         pairs = [(1, part, number + 1) for part in wanted for number in _numbers(patterns.prop.piece(part))]
         return tuple(mark for pair in pairs if (mark := _lap_mark(patterns, pattern, material, *pair)))
-    found: list[Mark] = []
+    drawn: list[Mark] = []
     for copy in range(1, len(lower.placements) + 1):
         for mark in _marks_of_copy(patterns, pattern, material, contacts, copy):
-            twin = next((k for k, other in enumerate(found) if _same_mark(other, mark)), None)
+            twin = next((k for k, other in enumerate(drawn) if _same_mark(other, mark)), None)
             if twin is None:
-                found.append(mark)
+                drawn.append(mark)
             else:
-                found[twin] = replace(found[twin], copies=(*found[twin].copies, copy), of=(*found[twin].of, *mark.of))
+                drawn[twin] = replace(drawn[twin], copies=(*drawn[twin].copies, copy), of=(*drawn[twin].of, *mark.of))
     count = len(lower.placements)
-    return tuple(replace(mark, copies=()) if len(set(mark.copies)) == count else mark for mark in found)
+    return tuple(replace(mark, copies=()) if len(set(mark.copies)) == count else mark for mark in drawn)
 
 
 def _numbers(piece: Piece) -> range:
@@ -203,11 +203,11 @@ def _same_mark(one: Mark, other: Mark) -> bool:
     return bool(apart.area <= _SAME_PLACE * max(one.region.area, other.region.area))
 
 
-def marks_within(found: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
+def marks_within(drawn: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
     """What of the marks of a part lies on `material`, the whole of it or a segment."""
     inner = shapely.buffer(material, -1e-3)
     kept = []
-    for mark in found:
+    for mark in drawn:
         region = mark.region & inner
         if not shapely.buffer(region, -_SLIVER).is_empty:
             lines = [part for line in mark.lines for part in _parts(shapely.LineString(line) & inner)]

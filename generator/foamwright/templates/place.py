@@ -214,9 +214,9 @@ class Field:
         for block in blocks:
             for angle in angles:
                 centres = grid[self._roomy(grid, depth, angle, block)]
-                found = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=None)
-                if found is not None:
-                    return found
+                placed = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=None)
+                if placed is not None:
+                    return placed
         return None
 
     def beside(self, block: Block, candidates: Candidates) -> tuple[Primitive, ...] | None:
@@ -231,9 +231,9 @@ class Field:
             places = Candidates(centres, np.full(len(centres), angle))
             if distance < _FAR:
                 places = self._within_ends(block, places)
-            found = self.first(block, places, inside=False)
-            if found is not None:
-                return found
+            placed = self.first(block, places, inside=False)
+            if placed is not None:
+                return placed
             distance += 3.0
 
     def pointing(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
@@ -244,9 +244,9 @@ class Field:
         for angle in self.reading_angles(self.material)[0]:
             centres = grid[self._roomy(grid, depth, angle, block)]
             clear = (self._on_lines, self._on_labels)
-            found = self._with_leader(block, target, centres, angle, _shortest, clear)
-            if found is not None:
-                return found
+            placed = self._with_leader(block, target, centres, angle, _shortest, clear)
+            if placed is not None:
+                return placed
         return None
 
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
@@ -261,9 +261,9 @@ class Field:
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
                 around = self._around(distance, target)
                 places = self._within_ends(block, Candidates(around, np.full(len(around), self.level)))
-                found = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
-                if found is not None:
-                    return found
+                placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
+                if placed is not None:
+                    return placed
         return self.aside(block, self.level)
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:

@@ -53,21 +53,21 @@ def inside_face(piece: Piece) -> str | None:
     return say("this side is the inside face: draw on it") if piece.placements else None
 
 
-def joint(segment: Pattern, found: SegmentJoint) -> tuple[str, ...]:
+def joint(segment: Pattern, met: SegmentJoint) -> tuple[str, ...]:
     """What is printed at a joint of a segment, in short lines; of a scarf where it begins to slope."""
-    if found.joint == "scarf":
+    if met.joint == "scarf":
         return (
-            say("scarf joint to {label}:", label=found.to),
-            say("bevel this face") if found.first else say("bevel the other face"),
+            say("scarf joint to {label}:", label=met.to),
+            say("bevel this face") if met.first else say("bevel the other face"),
             say("from here to"),
             say("nothing at the end"),
         )
-    if found.joint == "mitre":
+    if met.joint == "mitre":
         return (
-            say("mitre to {label}:", label=found.to),
-            bevel_words((flare(segment, found.bevel),)) or say("cut square"),
+            say("mitre to {label}:", label=met.to),
+            bevel_words((flare(segment, met.bevel),)) or say("cut square"),
         )
-    return (_joint_to(found.joint, found.to),)
+    return (_joint_to(met.joint, met.to),)
 
 
 def _joint_to(kind: str, label: str) -> str:
@@ -102,12 +102,12 @@ def fittings(piece: Piece) -> tuple[str, ...]:
     body = piece.body
     if not isinstance(body, FlatBody):
         return ()
-    found = []
+    facts = []
     if body.engraving:
-        found.append(say("dotted lines: engrave on the other face, the outside"))
+        facts.append(say("dotted lines: engrave on the other face, the outside"))
     if body.pins:
-        found.append(say("line the layers up on {size} mm pins at the crosses", size=f"{PIN:g}"))
-    return tuple(found)
+        facts.append(say("line the layers up on {size} mm pins at the crosses", size=f"{PIN:g}"))
+    return tuple(facts)
 
 
 def edge_finish(piece: Piece) -> str | None:
@@ -136,8 +136,8 @@ def dimensions(pattern: Pattern) -> tuple[str, ...]:
 
 
 def radii(body: FlatBody) -> tuple[tuple[str, float], ...]:
-    found = (("R", body.radius), (say("inner R"), body.inner_radius))
-    return tuple((word, value) for word, value in found if value is not None)
+    values = (("R", body.radius), (say("inner R"), body.inner_radius))
+    return tuple((word, value) for word, value in values if value is not None)
 
 
 def trims(piece: Piece) -> tuple[str, ...]:

@@ -70,10 +70,10 @@ def warm() -> None:
 
 def folders(path: Path) -> tuple[Path, ...]:
     """Where the files lie that a design is made of: beside it, and wherever it includes files from."""
-    found = {path.resolve().parent}
+    parents = {path.resolve().parent}
     with contextlib.suppress(DesignError):  # a design that cannot be read is watched all the same
-        found |= {(path.parent / name).resolve().parent for name in read_source(path).inputs}
-    outer = [folder for folder in found if not any(other in folder.parents for other in found)]
+        parents |= {(path.parent / name).resolve().parent for name in read_source(path).inputs}
+    outer = [folder for folder in parents if not any(other in folder.parents for other in parents)]
     return tuple(sorted(folder for folder in outer if folder.is_dir()))
 
 

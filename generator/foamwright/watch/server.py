@@ -66,8 +66,8 @@ class _Page(BaseHTTPRequestHandler):
         kind, _, name = path.removeprefix("/").partition("/")
         if kind == "look" and name in self.server.board.shown.files:
             return self._send(self.server.board.shown.files[name], media_type(name))
-        if kind == "pack" and (found := _within(self.server.board.shown.folder, name)):
-            return self._send(found.read_bytes(), media_type(found.name))
+        if kind == "pack" and (file := _within(self.server.board.shown.folder, name)):
+            return self._send(file.read_bytes(), media_type(file.name))
         return self._refuse(HTTPStatus.NOT_FOUND)
 
     def _events(self) -> None:

@@ -71,11 +71,11 @@ def key(
 
 def _bounds(what: What, bounds: Mapping[str, float | None]) -> dict[str, float]:
     """Bounds as the schema writes them. A length that must be more than 0 is at least as long as can be cut."""
-    found = {_BOUNDS[name]: value for name, value in bounds.items() if value is not None}
-    if isinstance(what, Named) and what.node.get("quantity") == "length" and found.get("exclusiveMinimum") == 0:
-        del found["exclusiveMinimum"]
-        found["minimum"] = FINEST
-    return found
+    keywords = {_BOUNDS[name]: value for name, value in bounds.items() if value is not None}
+    if isinstance(what, Named) and what.node.get("quantity") == "length" and keywords.get("exclusiveMinimum") == 0:
+        del keywords["exclusiveMinimum"]
+        keywords["minimum"] = FINEST
+    return keywords
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(key,))
@@ -211,19 +211,19 @@ def _ruled(more: Node) -> Callable[[_Class], _Class]:
 
 def rules_of(shape: type) -> Node:
     """What a class says of its keys together."""
-    found: Node = getattr(shape, _RULES, {})
-    return found
+    rules: Node = getattr(shape, _RULES, {})
+    return rules
 
 
 def keys_of(shape: type) -> dict[str, Mapping[str, Any]]:
     """`node`, `required` and `formerly` of each key of a class by its name in the file: its own first, then what it inherits."""
-    found: dict[str, Mapping[str, Any]] = {}
+    keys: dict[str, Mapping[str, Any]] = {}
     declared = {field.name: field.metadata for field in dataclasses.fields(shape)}
     for ancestor in shape.__mro__:
         for name in inspect.get_annotations(ancestor):
             if name in declared:
-                found.setdefault(_written(name), declared[name])
-    return found
+                keys.setdefault(_written(name), declared[name])
+    return keys
 
 
 def _written(name: str) -> str:

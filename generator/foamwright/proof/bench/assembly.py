@@ -82,7 +82,7 @@ def assemble(foam: Foam) -> Assembly:
     frames: set[Copy] = set()
     for group in sorted((g for g in groups if g.bent), key=lambda g: -_area(foam, g.copies)):
         stiff, own = _stiffened(foam, group, [g for g in groups if not g.bent and g.copies[0] not in frames], joints)
-        frames |= {copy for found in own for copy in found.copies}
+        frames |= {copy for body in own for copy in body.copies}
         sets += own
         merged.append(stiff)
     merged += [g for g in groups if not g.bent and g.copies[0] not in frames]
@@ -111,7 +111,7 @@ def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:
             beside[sewn.a].append(sewn.b)
             beside[sewn.b].append(sewn.a)
     seen: set[Copy] = set()
-    found = []
+    rounds = []
     for copy in beside:
         if copy in seen:
             continue
@@ -124,8 +124,8 @@ def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:
                     group.append(there)
         seams = sum(len(beside[here]) for here in group) // 2
         if seams >= len(group) or not any(foam.part(here).bent for here in group):
-            found.append(tuple(group))
-    return found
+            rounds.append(tuple(group))
+    return rounds
 
 
 def _built(foam: Foam, copies: tuple[Copy, ...]) -> Group:
@@ -173,8 +173,10 @@ def _stiffened(
     x = np.vstack([group.rested.points, *(piece.points for piece in frames.values())])
     for strength in _STIFFENED:
         placed = whole.placed(x)
-        found = [one for f in marks if (one := held(whole, placed, f)) is not None]
-        together = all_held(found, {k: max(_REACH, _WIDER * one.middle) for k, one in enumerate(found)}, strength)
+        held_edges = [one for f in marks if (one := held(whole, placed, f)) is not None]
+        together = all_held(
+            held_edges, {k: max(_REACH, _WIDER * one.middle) for k, one in enumerate(held_edges)}, strength
+        )
         if together is None:
             break
         x = at_rest(replace(whole.made, holds=together), x, steps=8, formed=True).points
@@ -225,12 +227,12 @@ def _first_set(
 
 def _standing_on_a_line(foam: Foam, placed: Mapping[Copy, Placed], own: Sequence[Footing]) -> bool:
     """Are all marks along one line, so that the part may lean to either side and stiffens nothing?"""
-    found = []
+    standing = []
     for f in own:
         if f.lower in placed:
             flat, _ = own_points(f, placed[f.lower])
-            found.append(placed[f.lower].place(flat, np.zeros(len(flat))))
-    points = np.vstack([*found, np.zeros((0, 3))])
+            standing.append(placed[f.lower].place(flat, np.zeros(len(flat))))
+    points = np.vstack([*standing, np.zeros((0, 3))])
     if len(points) < 2:
         return False
     spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
@@ -290,13 +292,17 @@ def _set_up(
 
 def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:
     """Which way up and forward are, as the arrows on what stands already agree."""
-    found: dict[str, np.ndarray] = {}
+    arrows: dict[str, np.ndarray] = {}
     for copy, piece in placed.items():
         for name in piece.part.arrows:
-            way = arrow(copy, piece, name)
-            if way is not None:
-                found[name] = found.get(name, np.zeros(3)) + way
-    return {name: way / np.linalg.norm(way) for name, way in found.items() if np.linalg.norm(way) > 0.1}
+            direction = arrow(copy, piece, name)
+            if direction is not None:
+                arrows[name] = arrows.get(name, np.zeros(3)) + direction
+    return {
+        name: direction / np.linalg.norm(direction)
+        for name, direction in arrows.items()
+        if np.linalg.norm(direction) > 0.1
+    }
 
 
 def _area(foam: Foam, copies: Sequence[Copy]) -> float:

@@ -22,11 +22,11 @@ def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fau
 
     Once about a convex outline a line that keeps a distance d is longer by 2 pi d (Steiner's formula).
     """
-    found = []
+    faults = []
     for part in foam.parts.values():
         if part.kind == _KIND and part.bent:
-            found += list(_faults(foam, part, drawings.get(part.id, ())))
-    return found
+            faults += list(_faults(foam, part, drawings.get(part.id, ())))
+    return faults
 
 
 def _faults(foam: Foam, band: Part, drawings: Sequence[Drawn]) -> Iterator[Fault]:

@@ -49,13 +49,13 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
 
 def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
     """The drawing of every part, or those of its segments, in their order; none if one is missing."""
-    found = {}
+    drawings = {}
     for name, part in foam.parts.items():
         labels = [f"{part.label}{n}" for n in range(1, len(part.segments) + 1)] or [part.label]
         data = [files.get(f"templates/{label}-{name.replace('_', '-')}.svg") for label in labels]
         if all(own is not None for own in data):
-            found[name] = tuple(svg(own) for own in data if own is not None)
-    return found
+            drawings[name] = tuple(svg(own) for own in data if own is not None)
+    return drawings
 
 
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
@@ -86,16 +86,16 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
             faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
     faults += _unlike(foam, built)
     marks = _mark_gaps(foam, built, soft)
-    found: list[Measured] = []
+    results: list[Measured] = []
     loose: set[str] = set(soft)
     if built.placed and built.groups:
         root = max(built.groups, key=lambda g: sum(ring_area(foam.part(c).rings) for c in g.copies))
         by = [copy for copy in root.copies if copy in built.placed]
-        found = measured(built.placed, registered(built.placed, model, by), model)
-        near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
+        results = measured(built.placed, registered(built.placed, model, by), model)
+        near = [Copy(one.part, one.number) for one in results if one.away.max() <= most]
         if root.bent and len(near) > len(by):  # once more by all that is near, as bent foam is a poor gauge
-            found = measured(built.placed, registered(built.placed, model, near), model)
-    astray = {Copy(one.part, one.number) for one in found if one.away.max() > most}
+            results = measured(built.placed, registered(built.placed, model, near), model)
+    astray = {Copy(one.part, one.number) for one in results if one.away.max() > most}
     for standing in built.sets:
         # what is set on a part that was itself set astray says nothing of its own lines
         flat = not any(foam.part(copy).bent or f.lower in astray for f in standing.joints for copy in f.copies)
@@ -106,7 +106,7 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
             faults.append(Fault(where, f"what stands there is {gap:.2f} mm off it", gap))
     proven = []
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
-    for one in found:
+    for one in results:
         off = one.away.mean() > most_mean or one.away.max() > most
         if one.part in soft or off:
             loose.add(one.part)
@@ -130,7 +130,7 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         loose=tuple(sorted(loose)),
         left=tuple(sorted({copy.part for copy in built.left})),
         faults=tuple(faults),
-        measured=tuple(found),
+        measured=tuple(results),
     )
 
 
@@ -139,7 +139,7 @@ def _unlike(foam: Foam, built: Assembly) -> list[Fault]:
 
     Each edge's own length is carried to the line where they touch by what the bending makes of it.
     """
-    found = {}
+    unlike = {}
     for sewn, _ in built.seams:
         a, b = foam.part(sewn.a), foam.part(sewn.b)
         joint = glue(foam, sewn)
@@ -156,8 +156,8 @@ def _unlike(foam: Foam, built: Assembly) -> list[Fault]:
         off = abs(lengths[0] - lengths[1])
         if off > max(SEAM, 0.005 * lengths[0]):
             where = f"seam {sewn.seam} of {_titles(foam, sorted({a.id, b.id}))}"
-            found[where] = Fault(where, f"its edges differ by {off:.2f} mm on the line where they touch", off)
-    return list(found.values())
+            unlike[where] = Fault(where, f"its edges differ by {off:.2f} mm on the line where they touch", off)
+    return list(unlike.values())
 
 
 def _length(line: np.ndarray) -> float:
@@ -168,8 +168,8 @@ def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[f
     """The figures of what is sewn up. Foam with open edges is proven by coming out within the bounds `most`, and not refused
     otherwise: it springs open as far as it will, and its lengths leave the shape of free edges open."""
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
-    found = measured(own, registered(own, model, list(own)), model)
-    away = np.concatenate([one.away for one in found] or [np.zeros(1)])
+    result = measured(own, registered(own, model, list(own)), model)
+    away = np.concatenate([one.away for one in result] or [np.zeros(1)])
     within = away.mean() <= most[0] and away.max() <= most[1]
     return BodyFigures(
         tuple(dict.fromkeys(copy.part for copy in group.copies)),

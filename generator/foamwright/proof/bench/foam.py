@@ -54,15 +54,15 @@ class Edge:
 
     def at(self, lengths: np.ndarray, later: bool = False) -> np.ndarray:
         """Points (K, 2) at running lengths; at the mouth of a dart that before it or, if `later`, that past it."""
-        found = np.zeros((len(lengths), 2))
+        places = np.zeros((len(lengths), 2))
         behind = 0.0
         for number, stretch in enumerate(self.stretches):
             along = behind + chord_length(stretch)
             low = behind - 1e-9 if number == 0 or later else behind + 1e-9
             here = lengths >= low
-            found[here] = np.column_stack([np.interp(lengths[here], along, column) for column in stretch.T])
+            places[here] = np.column_stack([np.interp(lengths[here], along, column) for column in stretch.T])
             behind = float(along[-1])
-        return found
+        return places
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,14 +124,14 @@ class Part:
         """
         if edge is not None and max(map(abs, edge.bevel)) < 1e-3:
             return points
-        found, least = np.zeros_like(points), np.full(len(points), np.inf)
+        nearest, least = np.zeros_like(points), np.full(len(points), np.inf)
         for ring, other in zip(self.rings, self.other_rings):
-            away, ways = _lying(points, ring)
+            away, tangents = _lying(points, ring)
             if edge is not None:  # at a corner the ring runs two ways, and the edge one
-                ways = _ways_along(points, edge.stretches)
+                tangents = _tangents_at(points, edge.stretches)
             here = away < least
-            found[here], least[here] = _feet(points[here], other, ways[here])[0], away[here]
-        return found
+            nearest[here], least[here] = _feet(points[here], other, tangents[here])[0], away[here]
+        return nearest
 
     @cached_property
     def neutral_rings(self) -> tuple[np.ndarray, ...]:
@@ -221,25 +221,25 @@ def _sewn(record: Mapping[str, Any], touches: Sequence[Touch], copies: Sequence[
     for seam in record.get("seams", ()):
         a, b = ((end["part"], end["edge"]) for end in (seam["a"], seam["b"]))
         named[a, b] = named[b, a] = seam
-    found = []
+    seams = []
     taken: set[tuple[Copy, str]] = set()
     for touch in sorted(touches, key=lambda touch: -touch.area):
         seam = named.get(((touch.a.part, touch.face_a), (touch.b.part, touch.face_b)))
         ends = {(touch.a, touch.face_a), (touch.b, touch.face_b)}
         if seam is not None and not ends & taken:
             taken |= ends
-            found.append(
+            seams.append(
                 Sewn(seam["id"], touch.a, touch.face_a, touch.b, touch.face_b, seam["flush"], float(seam["step"]))
             )
-    told = {joint.seam for joint in found}
+    told = {joint.seam for joint in seams}
     for seam in record.get("seams", ()):
         if seam["id"] not in told and seam["a"]["part"] == seam["b"]["part"]:
-            found += [
+            seams += [
                 Sewn(seam["id"], copy, seam["a"]["edge"], copy, seam["b"]["edge"], seam["flush"], float(seam["step"]))
                 for copy in copies
                 if copy.part == seam["a"]["part"]
             ]
-    return tuple(found)
+    return tuple(seams)
 
 
 def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[str, bytes]) -> Part:
@@ -410,27 +410,27 @@ def nearest(points: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
     return feet[best, np.arange(len(points))]
 
 
-def _feet(points: np.ndarray, ring: np.ndarray, ways: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+def _feet(points: np.ndarray, ring: np.ndarray, tangents: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
     """The nearest points (K, 2) on a closed line, and the numbers (K,) of the stretches of it that they lie on.
 
-    With `ways` (K, 2) only stretches that run along them count, if there are any.
+    With `tangents` (K, 2) only stretches that run along them count, if there are any.
     """
     step = np.roll(ring, -1, axis=0) - ring
     square = np.maximum((step * step).sum(1), 1e-18)
-    found, on = np.zeros_like(points), np.zeros(len(points), int)
+    nearest, on = np.zeros_like(points), np.zeros(len(points), int)
     for start in range(0, len(points), 256):
         p = points[start : start + 256, None, :]
         share = np.clip(((p - ring) * step).sum(2) / square, 0.0, 1.0)
         feet = ring + share[..., None] * step
         away = ((feet - p) ** 2).sum(2)
-        if ways is not None:
-            way = ways[start : start + 256]
-            length = np.maximum(np.linalg.norm(way, axis=1)[:, None] * np.sqrt(square), 1e-18)
-            astray = np.abs(way @ step.T) < _ALONG * length
+        if tangents is not None:
+            tangent = tangents[start : start + 256]
+            length = np.maximum(np.linalg.norm(tangent, axis=1)[:, None] * np.sqrt(square), 1e-18)
+            astray = np.abs(tangent @ step.T) < _ALONG * length
             away = np.where(astray & ~astray.all(axis=1, keepdims=True), np.inf, away)
         best = away.argmin(axis=1)
-        found[start : start + 256], on[start : start + 256] = feet[np.arange(len(best)), best], best
-    return found, on
+        nearest[start : start + 256], on[start : start + 256] = feet[np.arange(len(best)), best], best
+    return nearest, on
 
 
 def _lying(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -439,14 +439,14 @@ def _lying(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return np.linalg.norm(feet - points, axis=1), np.roll(line, -1, axis=0)[on] - line[on]
 
 
-def _ways_along(points: np.ndarray, stretches: Sequence[np.ndarray]) -> np.ndarray:
+def _tangents_at(points: np.ndarray, stretches: Sequence[np.ndarray]) -> np.ndarray:
     """Which way the stretches of an edge run (K, 2) where they are nearest to points on them."""
-    found, least = np.zeros_like(points), np.full(len(points), np.inf)
+    directions, least = np.zeros_like(points), np.full(len(points), np.inf)
     for stretch in stretches:
-        away, ways = _lying(points, stretch)
+        away, tangents = _lying(points, stretch)
         here = away < least
-        found[here], least[here] = ways[here], away[here]
-    return found
+        directions[here], least[here] = tangents[here], away[here]
+    return directions
 
 
 def ring_area(rings: Sequence[np.ndarray]) -> float:

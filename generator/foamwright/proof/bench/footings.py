@@ -30,7 +30,7 @@ _FEWEST = 4  # points of a mark that tell where a part stands
 _TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
 FACES = ("inside", "outside")
 _LEVER = 20.0  # mm
-_SQUARE = 0.5  # degrees of bevel
+_SQUARE_BELOW = 0.5  # degrees of bevel
 _STRAIGHT = 0.999  # of the length of an edge, from end to end
 _BAR = "rod"
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
@@ -64,7 +64,7 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
     for touch in foam.touches:
         by_pair.setdefault((touch.a, touch.b), []).append((touch.face_b, touch))
         by_pair.setdefault((touch.b, touch.a), []).append((touch.face_a, touch))
-    found = []
+    all_footings = []
     for name, part in foam.parts.items():
         for mark in part.marks:
             for lower, upper in mark.of:
@@ -80,8 +80,8 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
                 faces = tuple(dict.fromkeys(face for face, _ in met))
                 gap = float(np.median([touch.gap for _, touch in met])) if met else 0.0
                 if faces:
-                    found.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
-    return tuple(found)
+                    all_footings.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
+    return tuple(all_footings)
 
 
 def drawn(footing: Footing, lower: Placed) -> list[np.ndarray]:
@@ -113,8 +113,8 @@ def outward(footing: Footing, lower: Placed, thickness: float, spacing: float = 
     or both sides of the line have such an end."""
     flat, points = _outward(footing, lower.part, thickness, spacing)
     depth = np.full(len(points), lower.part.depth(footing.mark.inside))
-    found: np.ndarray = lower.place(points + 0.5 * flat, depth) - lower.place(points - 0.5 * flat, depth)
-    return found
+    direction: np.ndarray = lower.place(points + 0.5 * flat, depth) - lower.place(points - 0.5 * flat, depth)
+    return direction
 
 
 @lru_cache(maxsize=2048)
@@ -127,8 +127,8 @@ def _outward(footing: Footing, part: Part, thickness: float, spacing: float) -> 
     shapely.prepare(ends)
     side = np.column_stack([steps[:, 1], -steps[:, 0]])
     met = []
-    for way in (side, -side):
-        rays = np.stack([points + 0.15 * thickness * way, points + _STRIP * thickness * way], axis=1)
+    for direction in (side, -side):
+        rays = np.stack([points + 0.15 * thickness * direction, points + _STRIP * thickness * direction], axis=1)
         met.append(shapely.intersects(ends, shapely.linestrings(rays)).astype(float))
     return side * (met[1] - met[0])[:, None], points
 
@@ -206,15 +206,15 @@ class Foot:
         far = [upper.place(across, np.full(len(across), part.thickness)) for _, across in both]
         return Foot(Lines.of(every), Lines.of(near), Lines.of(far), up)
 
-    def nearest(self, points: np.ndarray, ways: np.ndarray) -> np.ndarray:
-        """The points (N, 3) of the lines that are nearest to marks (N, 3), of the face that `ways` (N, 3) look to."""
-        lean = ways @ self.up
+    def nearest(self, points: np.ndarray, directions: np.ndarray) -> np.ndarray:
+        """The points (N, 3) of the lines that are nearest to marks (N, 3), of the face that `directions` (N, 3) look to."""
+        lean = directions @ self.up
         drawn, other = lean > _LOOKS, lean < -_LOOKS
-        found = np.empty_like(points)
+        feet = np.empty_like(points)
         for lines, here in ((self.drawn, drawn), (self.other, other), (self.lines, ~(drawn | other))):
             if here.any():
-                found[here] = (lines or self.lines).nearest(points[here])
-        return found
+                feet[here] = (lines or self.lines).nearest(points[here])
+        return feet
 
 
 def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:
@@ -223,7 +223,8 @@ def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:
     edges = [edge for face in footing.faces if (edge := upper.part.edge(face)) is not None]
     straight = [len(e.stretches) == 1 and float(np.linalg.norm(e.stretches[0][-1] - e.stretches[0][0])) for e in edges]
     return bool(edges) and all(
-        max(map(abs, edge.bevel)) < _SQUARE and along > _STRAIGHT * edge.length for edge, along in zip(edges, straight)
+        max(map(abs, edge.bevel)) < _SQUARE_BELOW and along > _STRAIGHT * edge.length
+        for edge, along in zip(edges, straight)
     )
 
 
@@ -246,8 +247,8 @@ def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
             total += up if (face == "inside") == part.drawn_inside else -up
         elif (edge := part.edge(face)) is not None:
             line = np.vstack(edge.stretches)
-            way = np.gradient(line, axis=0)
-            out = np.column_stack([way[:, 1], -way[:, 0]])  # the foam is to the left of its outline
+            tangent = np.gradient(line, axis=0)
+            out = np.column_stack([tangent[:, 1], -tangent[:, 0]])  # the foam is to the left of its outline
             ends = upper.place(
                 line + 0.5 * out / np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9),
                 np.full(len(line), part.thickness / 2),
@@ -283,11 +284,11 @@ def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
 
     Arrows are true of the first copy; of parts that stand round about an axis they still tell which way is up.
     """
-    way = piece.part.arrows.get(name)
-    if way is None or (copy.number > 1 and name != "up"):
+    direction = piece.part.arrows.get(name)
+    if direction is None or (copy.number > 1 and name != "up"):
         return None
     middle = piece.part.rings[0].mean(axis=0)
-    ends = piece.place(np.array([middle, middle + way]), np.zeros(2))
+    ends = piece.place(np.array([middle, middle + direction]), np.zeros(2))
     step = ends[1] - ends[0]
     return step / max(float(np.linalg.norm(step)), 1e-9)
 
@@ -322,9 +323,9 @@ def fitted(
     if way_round is not None:  # of those that begin alike one for each way in which the paper can be read
         alike = [fit for fit in tried if fit.score < tried[0].score + _ALIKE and fit not in kept]
         kept += [fit for fit in alike if way_round(fit.motion) > max(way_round(other.motion) for other in kept)][:1]
-    found = [_nearer(pairs, fit.motion, _FINE) for fit in kept]
-    best = min(fit.score for fit in found)
-    alike = [fit for fit in found if fit.score < best + _ALIKE]
+    refined = [_nearer(pairs, fit.motion, _FINE) for fit in kept]
+    best = min(fit.score for fit in refined)
+    alike = [fit for fit in refined if fit.score < best + _ALIKE]
     ends = [fit.motion(spots) for fit in alike]
     sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
     alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
@@ -340,12 +341,12 @@ def fitted(
 
 def _distinct(fits: Sequence[Fit], spots: np.ndarray) -> list[Fit]:
     """The first of all that lead to one place."""
-    found: list[tuple[Fit, np.ndarray]] = []
+    distinct: list[tuple[Fit, np.ndarray]] = []
     for fit in fits:
         end = fit.motion(spots)
-        if all(float(np.linalg.norm(end - other, axis=1).max()) > _ONE_PLACE for _, other in found):
-            found.append((fit, end))
-    return [fit for fit, _ in found]
+        if all(float(np.linalg.norm(end - other, axis=1).max()) > _ONE_PLACE for _, other in distinct):
+            distinct.append((fit, end))
+    return [fit for fit, _ in distinct]
 
 
 def followed(
@@ -359,9 +360,9 @@ def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[st
     """Sum of the cosines between arrows on what moves and those on what stands."""
     total = 0.0
     for copy, piece in moving.items():
-        for name, way in arrows.items():
+        for name, direction in arrows.items():
             own = arrow(copy, piece, name)
-            total += 0.0 if own is None else float((motion.turn @ own) @ way)
+            total += 0.0 if own is None else float((motion.turn @ own) @ direction)
     return total
 
 
@@ -374,12 +375,12 @@ def _turned_to(
     through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
     side, ahead = 0.0, 0.0
     for copy, piece in moving.items():
-        for name, way in arrows.items():
+        for name, direction in arrows.items():
             own = arrow(copy, piece, name)
             if own is not None:
                 now = fit.motion.turn @ own
-                side += float(np.cross(now, way) @ normal)
-                ahead += float(now @ way - (now @ normal) * (way @ normal))
+                side += float(np.cross(now, direction) @ normal)
+                ahead += float(now @ direction - (now @ normal) * (direction @ normal))
     if abs(side) + abs(ahead) < 0.05:
         return fit
     turn = turned_about(normal, float(np.arctan2(side, ahead)), through)
@@ -389,11 +390,11 @@ def _turned_to(
 @dataclass(frozen=True, eq=False)
 class _Pair:
     """A mark and a foot, one of them fixed: `samples` are the mark's points, `rim` those of them at the edge of the
-    foam, `ways` out of the marked strip, `foot` the foot; `on_fixed` tells whether the mark is on what stands."""
+    foam, `directions` out of the marked strip, `foot` the foot; `on_fixed` tells whether the mark is on what stands."""
 
     samples: np.ndarray
     rim: np.ndarray
-    ways: np.ndarray
+    directions: np.ndarray
     foot: Foot
     on_fixed: bool
     normal: np.ndarray  # out of the foam that is drawn on
@@ -423,12 +424,12 @@ class _Pair:
             middles += [line.mean(axis=0) for line in dense]
         standing = foot_normal(footing, upper)
         bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
-        ways = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
+        directions = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
         samples = samples + gap * out_of_foam(footing, lower, points)
         return _Pair(
             samples,
             rim,
-            ways,
+            directions,
             stands,
             on_fixed,
             normal,
@@ -441,14 +442,14 @@ class _Pair:
     def thinned(self) -> _Pair:
         """With fewer points, enough to tell one start from another."""
         step, rim = (max(1, len(points) // _THIN) for points in (self.samples, self.rim))
-        return replace(self, samples=self.samples[::step], ways=self.ways[::step], rim=self.rim[::rim])
+        return replace(self, samples=self.samples[::step], directions=self.directions[::step], rim=self.rim[::rim])
 
     def matched(self, motion: Motion) -> tuple[np.ndarray, np.ndarray]:
         """Points of what moves, as it lay, and where they should come."""
         if self.on_fixed:
             back = motion.inverse()
-            return self.foot.nearest(back(self.samples), self.ways @ motion.turn), self.samples
-        return self.samples, self.foot.nearest(motion(self.samples), self.ways @ motion.turn.T)
+            return self.foot.nearest(back(self.samples), self.directions @ motion.turn), self.samples
+        return self.samples, self.foot.nearest(motion(self.samples), self.directions @ motion.turn.T)
 
     def lifted(self, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Matched points moved along the normals of both, which look at each other: a line alone does not keep an edge
@@ -473,36 +474,36 @@ class _Pair:
 
 def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
     """From the middles of all marks, where there are enough of them, and from the longest one turned all round."""
-    found = []
+    starts = []
     moving = np.array([pair.middles[0] if pair.on_fixed else pair.samples.mean(axis=0) for pair in pairs])
     fixed = np.array([pair.samples.mean(axis=0) if pair.on_fixed else pair.middles[0] for pair in pairs])
     if len(pairs) > 2:
         spread = np.linalg.svd(fixed - fixed.mean(axis=0), compute_uv=False)
         if spread[1] > 0.05 * spread[0] > 0.0:
-            found.append(best_motion(moving, fixed))
+            starts.append(best_motion(moving, fixed))
             if spread[2] < 0.05 * spread[0]:  # they lie in a plane, and it may be seen from either side
                 axis = np.linalg.svd(moving - moving.mean(axis=0))[2][2]
                 mirrored = moving - 2 * np.outer((moving - moving.mean(axis=0)) @ axis, axis)
-                found.append(best_motion(mirrored, fixed))
+                starts.append(best_motion(mirrored, fixed))
     pair = max(pairs, key=lambda p: len(p.samples))
     normal, other = pair.normal, pair.other
-    ways = []
+    axes = []
     if other is None:  # a rim: the planes of both lines, from either side
         dense = np.vstack([pair.foot.lines.starts, pair.foot.lines.ends])
         planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]
         one, two = planes if pair.on_fixed else planes[::-1]
-        ways = [(two, one), (two, -one)]
+        axes = [(two, one), (two, -one)]
     else:
-        ways = [(other, -normal)] if pair.on_fixed else [(normal, -other)]
-    for from_, onto in ways:
+        axes = [(other, -normal)] if pair.on_fixed else [(normal, -other)]
+    for from_, onto in axes:
         turn = frame_of(onto).T @ frame_of(from_)
         for middle in pair.middles:
             begin, at = middle, pair.samples.mean(axis=0)
             if not pair.on_fixed:
                 begin, at = at, begin
             first = Motion(turn, at - turn @ begin)
-            found += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
-    return found
+            starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
+    return starts
 
 
 def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:

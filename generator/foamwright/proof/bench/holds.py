@@ -51,10 +51,10 @@ def held(net: Net, placed: Mapping[Copy, Placed], footing: Footing) -> Held | No
     depth = np.full(len(flat), lower.part.depth(footing.mark.inside))
     at = lower.place(flat, depth)
     normal = out_of_foam(footing, lower, flat)
-    ways = outward(footing, lower, upper.part.thickness, _SPACING)
+    directions = outward(footing, lower, upper.part.thickness, _SPACING)
     foot, deep = np.zeros_like(flat), np.zeros(len(flat))
     met = np.zeros(len(flat), bool)
-    lean = (ways * upper.up(rims[1].nearest(upper, at)[0])).sum(axis=1)
+    lean = (directions * upper.up(rims[1].nearest(upper, at)[0])).sum(axis=1)
     line = np.where(np.abs(lean) < _LOOKS, 1, np.where(lean > 0.0, 0, 2))  # of the drawn face, of neither, of the other
     known = bool((line != 1).any())  # then the others are ends of the marked strip
     for number, rim in enumerate(rims):
@@ -88,16 +88,16 @@ def held(net: Net, placed: Mapping[Copy, Placed], footing: Footing) -> Held | No
 
 
 def _gaps(
-    footing: Footing, upper: Placed, line: np.ndarray, ways: np.ndarray, foot: np.ndarray, deep: np.ndarray
+    footing: Footing, upper: Placed, line: np.ndarray, directions: np.ndarray, foot: np.ndarray, deep: np.ndarray
 ) -> np.ndarray:
     """The gap (K,) at each point: it is told for the middle of the marked strip, and is more or less at a `line` of it
-    where the foam slopes otherwise than the edge; `ways` (K, 3, 3) are the foam's normal and the part's up and level."""
+    where the foam slopes otherwise than the edge; `directions` (K, 3, 3) are the foam's normal and the part's up and level."""
     if footing.gap <= _CLEAR:
         return np.zeros(len(line))
     part = upper.part
     counted = max(int((line == 0).sum()), int((line == 2).sum()), 1)
     wide = min(part.thickness, footing.area / (counted * _SPACING))
-    normal, up, level = ways[:, 0], ways[:, 1], ways[:, 2]
+    normal, up, level = directions[:, 0], directions[:, 1], directions[:, 2]
     rim = _rim(part, footing.faces, 0.5)
     at = upper.place(foot, deep)
     grown = np.zeros(len(line))
@@ -118,14 +118,14 @@ def all_held(held: Sequence[Held], reach: Mapping[int, float], strength: float) 
     return Holds(
         joined([part.a for part in parts]),
         joined([part.b for part in parts]),
-        np.vstack([part.ways for part in parts]),
+        np.vstack([part.directions for part in parts]),
         np.concatenate([part.off for part in parts]),
         strength * np.concatenate([part.share for part in parts]),
     )
 
 
 def _some(holds: Holds, which: np.ndarray) -> Holds:
-    return Holds(holds.a[which], holds.b[which], holds.ways[which], holds.off[which], holds.share[which])
+    return Holds(holds.a[which], holds.b[which], holds.directions[which], holds.off[which], holds.share[which])
 
 
 def _run(footing: Footing) -> float:
@@ -148,7 +148,7 @@ class _Rim:
         line = piece.place(self.flat, np.full(len(self.flat), self.share * part.thickness))
         near = cKDTree(line).query(points)[1]
         before, after = np.maximum(near - 1, 0), np.minimum(near + 1, len(line) - 1)
-        found, least = self.flat[near].copy(), np.full(len(points), np.inf)
+        foot, least = self.flat[near].copy(), np.full(len(points), np.inf)
         past = np.zeros(len(points))
         for one, two in ((before, near), (near, after)):
             real = (one != two) & ~(self.ends[one] & self.ends[two])
@@ -159,11 +159,11 @@ class _Rim:
             away = np.where(real, np.linalg.norm(line[one] + inside[:, None] * step - points, axis=1), np.inf)
             here = away < least
             least[here] = away[here]
-            found[here] = (self.flat[one] + inside[:, None] * (self.flat[two] - self.flat[one]))[here]
+            foot[here] = (self.flat[one] + inside[:, None] * (self.flat[two] - self.flat[one]))[here]
             beyond = np.abs(share - inside) * np.sqrt(square)
             at_end = np.where(share > inside, self.ends[two], self.ends[one])
             past[here] = np.where(at_end, beyond, 0.0)[here]
-        return found, past
+        return foot, past
 
 
 @lru_cache(maxsize=1024)
@@ -180,10 +180,10 @@ def _rim(part: Part, faces: tuple[str, ...], share: float) -> _Rim | None:
 
 
 def _lines(part: Part, edge: Edge, share: float) -> list[np.ndarray]:
-    found = []
+    lines = []
     for stretch in edge.stretches:
         line = stretch + share * (part.across(stretch, edge) - stretch)
         s = chord_length(line)
         at = np.unique(np.concatenate([s, np.linspace(0.0, s[-1], int(s[-1] / _DENSE) + 2)]))
-        found.append(np.column_stack([np.interp(at, s, column) for column in line.T]))
-    return found
+        lines.append(np.column_stack([np.interp(at, s, column) for column in line.T]))
+    return lines

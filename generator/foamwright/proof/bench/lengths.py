@@ -20,15 +20,15 @@ _DRAWN = 0.05  # mm: files have 3 decimals
 
 def seam_faults(foam: Foam) -> list[Fault]:
     """Seams whose two edges are not of one length from tick to tick, or whose ticks run the wrong way."""
-    found: list[Fault] = []
+    faults: list[Fault] = []
     seen = set()
     for sewn in foam.sewn:
         key = (sewn.seam, sewn.edge_a, sewn.edge_b, foam.mirrored(sewn.a) == foam.mirrored(sewn.b))
         if key in seen:
             continue
         seen.add(key)
-        found += _seam(foam, sewn)
-    return found
+        faults += _seam(foam, sewn)
+    return faults
 
 
 def _seam(foam: Foam, sewn: Sewn) -> Iterator[Fault]:
@@ -86,19 +86,19 @@ def _neutral(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
 
 def dart_faults(foam: Foam) -> list[Fault]:
     """Darts whose legs are not of one length."""
-    found = []
+    faults = []
     for part in foam.parts.values():
         for number, dart in enumerate(part.darts, 1):
             one, other = (float(chord_length(leg)[-1]) for leg in (dart.first, dart.second))
             if abs(one - other) > SEAM:
                 what = f"the legs of dart {number} differ by {abs(one - other):.2f} mm"
-                found.append(Fault(part.title, what, abs(one - other)))
-    return found
+                faults.append(Fault(part.title, what, abs(one - other)))
+    return faults
 
 
 def bevel_faults(foam: Foam) -> list[Fault]:
     """Edges whose stated bevel is not what the lines of both faces make over the thickness."""
-    found = []
+    faults = []
     for part in foam.parts.values():
         for edge in part.edges:
             if max(map(abs, edge.bevel)) > _STEEP or edge.length < 8.0:
@@ -106,8 +106,8 @@ def bevel_faults(foam: Foam) -> list[Fault]:
             shares = np.array([0.25, 0.5, 0.75])
             points = edge.at(shares * edge.length)
             ahead = edge.at(shares * edge.length + 0.01 * edge.length)
-            way = ahead - points
-            out = np.column_stack([way[:, 1], -way[:, 0]])
+            tangent = ahead - points
+            out = np.column_stack([tangent[:, 1], -tangent[:, 0]])
             out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
             apart = ((part.across(points, edge) - points) * out).sum(axis=1)
             stated = np.interp(shares, np.linspace(0.0, 1.0, len(edge.bevel)), edge.bevel)
@@ -122,8 +122,8 @@ def bevel_faults(foam: Foam) -> list[Fault]:
                     f"edge {edge.id} is to be cut at {stated[worst]:+.1f} degrees, but its two lines make "
                     f"{made[worst]:+.1f}"
                 )
-                found.append(Fault(part.title, what, float(off[worst])))
-    return found
+                faults.append(Fault(part.title, what, float(off[worst])))
+    return faults
 
 
 def mark_faults(foam: Foam) -> list[Fault]:
@@ -132,7 +132,7 @@ def mark_faults(foam: Foam) -> list[Fault]:
     for touch in foam.touches:
         touching.setdefault((touch.a.part, touch.a.number, touch.b.part, touch.b.number), set()).add(touch.face_a)
         touching.setdefault((touch.b.part, touch.b.number, touch.a.part, touch.a.number), set()).add(touch.face_b)
-    found = {}
+    faults = {}
     for name, part in foam.parts.items():
         for mark in part.marks:
             side = "inside" if mark.inside else "outside"
@@ -141,14 +141,14 @@ def mark_faults(foam: Foam) -> list[Fault]:
                 if side not in met and mark.part in foam.parts:
                     where = f"the line on {part.title} for {foam.parts[mark.part].title}"
                     told = f"it touches {' and '.join(sorted(met))}" if met else "the two do not touch"
-                    found[where] = Fault(where, f"it is on the {side}, but {told}", 0.0)
-    return list(found.values())
+                    faults[where] = Fault(where, f"it is on the {side}, but {told}", 0.0)
+    return list(faults.values())
 
 
 def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
     """Marks and ticks that are in the record but not among the lines of the part's drawing, by part id;
     of parts that are cut in one piece."""
-    found = []
+    faults = []
     for name, part in foam.parts.items():
         if part.segments or not drawings.get(name):
             continue
@@ -158,14 +158,14 @@ def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fa
         for mark in part.marks:
             if mark.lines and _off(np.vstack(mark.lines), marked) > _DRAWN:
                 what = f"the line for {mark.part} is not on its paper"
-                found.append(Fault(part.title, what, 0.0))
+                faults.append(Fault(part.title, what, 0.0))
         ticks = _cloud(drawing, "tick", shift)
-        found += [
+        faults += [
             Fault(part.title, f"a tick of edge {edge.id} is not on its paper", 0.0)
             for edge in part.edges
             if edge.ticks and _off(edge.at(np.array([at for _, at in edge.ticks])), ticks) > _DRAWN
         ]
-    return found
+    return faults
 
 
 def _cloud(drawing: Drawn, layer: str, shift: np.ndarray) -> np.ndarray:

@@ -30,12 +30,12 @@ class Model:
 
     @staticmethod
     def of(solids: Sequence[Solid]) -> Model:
-        found: dict[tuple[Copy, str], list[tuple[np.ndarray, np.ndarray]]] = {}
+        pieces: dict[tuple[Copy, str], list[tuple[np.ndarray, np.ndarray]]] = {}
         for solid in solids:
             for face in solid.faces:
                 points = face.points @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
-                found.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
-        return Model({key: _together(meshes) for key, meshes in found.items()})
+                pieces.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
+        return Model({key: _together(meshes) for key, meshes in pieces.items()})
 
     @property
     def size(self) -> float:
@@ -82,7 +82,7 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
 
 def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> list[Measured]:
     """Every copy against its own faces in the model."""
-    found = []
+    rows = []
     for copy, piece in placed.items():
         faces = _faces(piece)
         here = [(motion(points), model.faces.get((copy, name))) for name, points in faces]
@@ -94,8 +94,8 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
             away = min(away, other, key=lambda a: float(np.concatenate(a).mean()))
         triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
         points = np.vstack([points for points, _ in here])
-        found.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
-    return found
+        rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
+    return rows
 
 
 def _over(part: Part) -> np.ndarray:
@@ -103,8 +103,8 @@ def _over(part: Part) -> np.ndarray:
     rings = [_thinned(ring) for ring in part.face_rings(True)]
     points = np.vstack(rings)
     shape = shapely.Polygon(rings[0], rings[1:]).buffer(0.01)
-    found = Delaunay(points, qhull_options="QJ").simplices
-    return found[shapely.contains_xy(shape, *points[found].mean(axis=1).T)]
+    triangles = Delaunay(points, qhull_options="QJ").simplices
+    return triangles[shapely.contains_xy(shape, *points[triangles].mean(axis=1).T)]
 
 
 def _turns_over(part: Part) -> bool:
@@ -116,42 +116,42 @@ def _turns_over(part: Part) -> bool:
 def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
     """Points over both faces, of bent foam where its triangles meet."""
     part = piece.part
-    found = []
+    named = []
     for name in _SIDES:
         depth = part.depth(name == "inside")
         if part.bent:
             flat = piece.sheet.flat
         else:
             flat = np.vstack([_thinned(ring) for ring in part.face_rings(name == "inside")])
-        found.append((name, piece.place(flat, np.full(len(flat), depth))))
-    return found
+        named.append((name, piece.place(flat, np.full(len(flat), depth))))
+    return named
 
 
 def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
     part = piece.part
-    found = []
+    named = []
     for edge in part.edges:
         line = np.vstack([_thinned(stretch, closed=False) for stretch in edge.stretches])
-        found.append(
+        named.append(
             (edge.id, piece.place((line + part.across(line, edge)) / 2, np.full(len(line), part.thickness / 2)))
         )
-    return found
+    return named
 
 
 def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:
     """Faces by one point in the middle of their area, edges by their lines."""
     part = piece.part
-    found = []
+    named = []
     for name in _SIDES:
         depth = part.depth(name == "inside")
         if part.bent:
             sheet = piece.sheet
             corners = piece.place(sheet.flat, np.full(len(sheet.flat), depth))
-            found.append((name, _middle(corners, sheet.triangles)[None]))
+            named.append((name, _middle(corners, sheet.triangles)[None]))
         else:
             flat = _centroid(part.face_rings(name == "inside"))[None]
-            found.append((name, piece.place(flat, np.full(1, depth))))
-    return [*found, *_edges(piece)]
+            named.append((name, piece.place(flat, np.full(1, depth))))
+    return [*named, *_edges(piece)]
 
 
 def _centroid(rings: Sequence[np.ndarray]) -> np.ndarray:

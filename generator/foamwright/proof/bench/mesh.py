@@ -75,10 +75,10 @@ def _lattice(shape: shapely.Geometry, spacing: float) -> np.ndarray:
         for i, y in enumerate(rows)
         for x in [np.arange(x0 + (i % 2) * spacing / 2, x1, spacing)]
     ]
-    found = np.vstack([*points, np.zeros((0, 2))])
+    lattice = np.vstack([*points, np.zeros((0, 2))])
     room = shape.buffer(-_CLEAR * spacing)
     shapely.prepare(room)
-    return found[shapely.contains_xy(room, found[:, 0], found[:, 1])]
+    return lattice[shapely.contains_xy(room, lattice[:, 0], lattice[:, 1])]
 
 
 def _triangles(flat: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
@@ -96,13 +96,13 @@ def _triangles(flat: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
 def _missing(rings: Sequence[np.ndarray], triangles: np.ndarray) -> list[list[int]]:
     sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     present = set(map(tuple, sides.tolist()))
-    found, behind = [], 0
+    missing, behind = [], 0
     for ring in rings:
         own = np.arange(behind, behind + len(ring))
         pairs = np.sort(np.column_stack([own, np.roll(own, -1)]), axis=1)
-        found.append([k for k, pair in enumerate(pairs.tolist()) if tuple(pair) not in present])
+        missing.append([k for k, pair in enumerate(pairs.tolist()) if tuple(pair) not in present])
         behind += len(ring)
-    return found
+    return missing
 
 
 def _halved(ring: np.ndarray, at: Sequence[int]) -> np.ndarray:

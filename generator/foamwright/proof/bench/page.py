@@ -68,7 +68,7 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
     names = {p.piece.id: p.piece.label for p in patterns.patterns}
     mean, worst = proof.bounds
     at = f" ({names[proof.worst_part]})" if proof.worst_part in names else ""
-    found = [
+    facts = [
         f"Off the model {proof.mean:.2f} mm on average, {proof.worst:.2f} mm at worst{at}; bounds {mean:.1f} and "
         f"{worst:.1f} mm for a prop {proof.size:.0f} mm long. {proof.proven} of {proof.copies} copies are proven.",
         f"Seams: {proof.seams}, at worst {proof.seam_gap:.2f} mm apart. Parts set on marks: {proof.marks}, at worst "
@@ -78,14 +78,14 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
         if body.copies > 1 or body.bent:
             labels = ", ".join(names[part] for part in body.parts)
             judged = "" if body.judged else ", not judged: its lengths leave its shape open"
-            found.append(
+            facts.append(
                 f"{labels} ({body.copies} pieces, {'bent' if body.bent else 'flat'}): {body.mean:.2f} mm on average, "
                 f"{body.worst:.2f} mm at worst{judged}"
             )
     for words, parts in (("Shape or place left open", proof.loose), ("Not built", proof.left)):
         if parts:
-            found.append(f"{words}: {', '.join(names[part] for part in parts if part in names)}")
-    return found
+            facts.append(f"{words}: {', '.join(names[part] for part in parts if part in names)}")
+    return facts
 
 
 def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:

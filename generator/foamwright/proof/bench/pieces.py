@@ -76,10 +76,10 @@ class Placed:
         """(n, 3) unit, towards the reader of the drawn face, whether or not the copy is a mirror image."""
         a, b, c = (self.points[self.sheet.triangles[:, k]] for k in range(3))
         cross = np.cross(b - a, c - a) * (-1.0 if self.mirrored else 1.0)
-        found = np.zeros_like(self.points)
+        sums = np.zeros_like(self.points)
         for corner in range(3):
-            np.add.at(found, self.sheet.triangles[:, corner], cross)
-        return found / np.maximum(np.linalg.norm(found, axis=1, keepdims=True), 1e-12)
+            np.add.at(sums, self.sheet.triangles[:, corner], cross)
+        return sums / np.maximum(np.linalg.norm(sums, axis=1, keepdims=True), 1e-12)
 
     def moved(self, motion: Motion) -> Placed:
         return replace(self, points=motion(self.points))

@@ -46,19 +46,19 @@ def joined(spots: Sequence[Spots]) -> Spots:
 
 @dataclass(frozen=True, eq=False)
 class Holds:
-    """Points `a` that are held at a distance `off` (H,) from points `b` along `ways` (H, 3), but slide across these;
+    """Points `a` that are held at a distance `off` (H,) from points `b` along `directions` (H, 3), but slide across these;
     each stands for `share` (H,) mm of a glued line."""
 
     a: Spots
     b: Spots
-    ways: np.ndarray
+    directions: np.ndarray
     off: np.ndarray
     share: np.ndarray
 
     def left(self, x: np.ndarray) -> np.ndarray:
         """(H,) how far they are from where they are held."""
-        found: np.ndarray = ((self.a.at(x) - self.b.at(x)) * self.ways).sum(axis=1) - self.off
-        return found
+        gap: np.ndarray = ((self.a.at(x) - self.b.at(x)) * self.directions).sum(axis=1) - self.off
+        return gap
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,7 +200,9 @@ class _Terms:
             apart = _spots_jacobian(holds.a, x) - _spots_jacobian(holds.b, x)
             count = len(holds.off)
             index = np.repeat(np.arange(count), 3), np.arange(3 * count)
-            along = sparse.csr_matrix(((self._hold[:, None] * holds.ways).ravel(), index), shape=(count, 3 * count))
+            along = sparse.csr_matrix(
+                ((self._hold[:, None] * holds.directions).ravel(), index), shape=(count, 3 * count)
+            )
             blocks.append(along @ apart)
         wide = self._unknown
         for number, block in enumerate(blocks):
@@ -274,8 +276,8 @@ class _Formed(_Terms):
         return both / np.maximum(np.linalg.norm(both, axis=1, keepdims=True), 1e-12)
 
     def curves(self, points: np.ndarray) -> np.ndarray:
-        found: np.ndarray = self._even.T @ ((self._bend @ points) * self._up(points)).sum(axis=1)
-        return found
+        bend: np.ndarray = self._even.T @ ((self._bend @ points) * self._up(points)).sum(axis=1)
+        return bend
 
     def _bent(self, x: np.ndarray, curves: np.ndarray) -> list[np.ndarray]:
         return [((self._bend @ x) * self._up(x)).sum(axis=1) - self._even @ curves, np.sqrt(_SET) * curves]
@@ -360,5 +362,5 @@ def _bending(sheets: Sheets) -> tuple[sparse.csr_matrix, np.ndarray]:
     scale = np.sqrt(3.0 * rigidity / (area[t0] + area[t1]))
     rows = np.repeat(np.arange(len(p)), 4)
     columns = np.stack([p, q, o0, o1], axis=1).ravel()
-    found = sparse.csr_matrix(((scale[:, None] * weights).ravel(), (rows, columns)), shape=(len(p), len(flat)))
-    return found, np.column_stack([t0, t1])
+    matrix = sparse.csr_matrix(((scale[:, None] * weights).ravel(), (rows, columns)), shape=(len(p), len(flat)))
+    return matrix, np.column_stack([t0, t1])

@@ -45,13 +45,13 @@ class Net:
         return _spots(self.foam, self.sheets, self.first, copy, flat, depth)
 
     def placed(self, x: np.ndarray) -> dict[Copy, Placed]:
-        found = {}
+        placed = {}
         for copy in self.copies:
             part = self.foam.part(copy)
             sheet = self.sheets[copy]
             begin = self.first[copy]
-            found[copy] = Placed(part, self.foam.mirrored(copy), sheet, x[begin : begin + len(sheet.flat)])
-        return found
+            placed[copy] = Placed(part, self.foam.mirrored(copy), sheet, x[begin : begin + len(sheet.flat)])
+        return placed
 
 
 def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float, frames: Sequence[Copy] = ()) -> Net:
@@ -123,7 +123,7 @@ def _spots(
 def _darts(foam: Foam, copy: Copy, spacing: float) -> list[Glue]:
     """The legs of a part's darts, glued to each other from the mouth to the tip."""
     part = foam.part(copy)
-    found = []
+    darts = []
     for dart in part.darts:
         lengths = [
             np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(leg, axis=0), axis=1))])
@@ -137,8 +137,8 @@ def _darts(foam: Foam, copy: Copy, spacing: float) -> list[Glue]:
         ]
         depth = np.repeat([0.0, part.thickness], count)
         own = Sewn("dart", copy, "", copy, "", "both", 0.0)
-        found.append(Glue(own, np.vstack([legs[0]] * 2), depth, np.vstack([legs[1]] * 2), depth))
-    return found
+        darts.append(Glue(own, np.vstack([legs[0]] * 2), depth, np.vstack([legs[1]] * 2), depth))
+    return darts
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,12 +177,12 @@ def _area(foam: Foam, copy: Copy) -> float:
 
 def _carried(coarse: Net, fine: Net, x: np.ndarray) -> np.ndarray:
     """Vertices of the fine net on the triangles of the coarse one."""
-    found = []
+    carried = []
     for copy in fine.copies:
         sheet, begin = coarse.sheets[copy], coarse.first[copy]
         which, weights = sheet.located(fine.sheets[copy].flat)
-        found.append(np.einsum("ki,kij->kj", weights, x[begin + sheet.triangles[which]]))
-    return np.vstack(found)
+        carried.append(np.einsum("ki,kij->kj", weights, x[begin + sheet.triangles[which]]))
+    return np.vstack(carried)
 
 
 def spread(body: Net, far: np.ndarray) -> np.ndarray:
@@ -264,9 +264,9 @@ def distances(body: Net) -> np.ndarray:
     for corner in range(3):
         for other in range(3):
             ends = np.column_stack([a.corners[:, corner], b.corners[:, other]])
-            way = np.linalg.norm(_way(made, a, corner), axis=1) + np.linalg.norm(_way(made, b, other), axis=1)
+            path = np.linalg.norm(_path(made, a, corner), axis=1) + np.linalg.norm(_path(made, b, other), axis=1)
             pairs.append(ends)
-            lengths.append(np.maximum(way, 1e-3))
+            lengths.append(np.maximum(path, 1e-3))
     ends, cost = np.vstack(pairs), np.concatenate(lengths)
     order = np.argsort(cost, kind="stable")
     keys, kept = np.unique(np.sort(ends[order], axis=1), axis=0, return_index=True)
@@ -276,7 +276,7 @@ def distances(body: Net) -> np.ndarray:
     return dijkstra(graph, directed=False)
 
 
-def _way(made: Sheets, spots: Spots, corner: int) -> np.ndarray:
+def _path(made: Sheets, spots: Spots, corner: int) -> np.ndarray:
     """From the glued point to a corner of its triangle, on the paper."""
     foot = np.einsum("ki,kij->kj", spots.weights, made.flat[spots.corners])
     return made.flat[spots.corners[:, corner]] - foot
@@ -287,9 +287,9 @@ def _scaled(far: np.ndarray) -> np.ndarray:
     square = far**2
     middle = square - square.mean(axis=0) - square.mean(axis=1)[:, None] + square.mean()
     values, vectors = _largest(-middle / 2)
-    found = vectors * np.sqrt(np.maximum(values, 0.0))
-    signs = np.sign(found[np.abs(found).argmax(axis=0), np.arange(3)])
-    return found * np.where(signs == 0.0, 1.0, signs)
+    places = vectors * np.sqrt(np.maximum(values, 0.0))
+    signs = np.sign(places[np.abs(places).argmax(axis=0), np.arange(3)])
+    return places * np.where(signs == 0.0, 1.0, signs)
 
 
 def _largest(matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

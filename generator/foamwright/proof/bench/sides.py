@@ -39,13 +39,13 @@ class Look:
 
 def looks(foam: Foam, standing: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> list[Look]:
     """What the record tells of the broad faces of flat parts that move, by the flat parts that stand in place."""
-    found = []
+    looks = []
     for touch in foam.touches:
         for (one, face), other in (((touch.a, touch.face_a), touch.b), ((touch.b, touch.face_b), touch.a)):
             flat = one in moving and other in standing and not (foam.part(one).bent or foam.part(other).bent)
             if flat and other not in moving and face in FACES:
-                found.append(Look(one, face == "inside", _middle(standing[other])))
-    return found
+                looks.append(Look(one, face == "inside", _middle(standing[other])))
+    return looks
 
 
 def way_round(
@@ -105,8 +105,8 @@ class _Rim:
             for stretch in edge.stretches if edge is not None else ():
                 line = sampled(stretch, _SPACING)
                 across = part.across(line, edge)
-                way = np.gradient(line, axis=0)
-                out = np.column_stack([way[:, 1], -way[:, 0]])  # the foam is to the left of its outline
+                tangent = np.gradient(line, axis=0)
+                out = np.column_stack([tangent[:, 1], -tangent[:, 0]])  # the foam is to the left of its outline
                 out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
                 grown = ((across - line) * out).sum(axis=1)
                 lean.append(grown / np.hypot(grown, part.thickness))
@@ -140,10 +140,10 @@ def _by_bevel(rims: Sequence[_Rim], motion: Motion) -> int:
 def _middle(piece: Placed) -> np.ndarray:
     ring = piece.part.rings[0]
     middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
-    found: np.ndarray = piece.place(middle[None], np.full(1, piece.part.thickness / 2))[0]
-    return found
+    centre: np.ndarray = piece.place(middle[None], np.full(1, piece.part.thickness / 2))[0]
+    return centre
 
 
 def _up(piece: Placed) -> np.ndarray:
-    found: np.ndarray = piece.up(piece.part.rings[0][:1])[0]
-    return found
+    up: np.ndarray = piece.up(piece.part.rings[0][:1])[0]
+    return up
