@@ -11,8 +11,10 @@ import contextlib
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from numba import njit
+from numba import njit, types
+from numba.core import cgutils
 from numba.core.caching import FunctionCache
+from numba.extending import intrinsic
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -43,3 +45,27 @@ def compiled(**options: Any) -> Callable[[_Function], Any]:
         return made
 
     return decorated
+
+
+@intrinsic
+def lent(typing_context: Any, array: Any) -> Any:
+    """`array` for compiled code that takes no share in its ownership: shares are counted in every call, and threads that
+    count those of one array wait for each other. Whoever lends it must hold it until that code has returned."""
+
+    def generated(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        made = context.make_array(signature.args[0])(context, builder, arguments[0])
+        made.meminfo = cgutils.get_null_value(made.meminfo.type)
+        made.parent = cgutils.get_null_value(made.parent.type)
+        return made._getvalue()
+
+    return array(array), generated
+
+
+@intrinsic
+def first_bit(typing_context: Any, word: Any) -> Any:
+    """The number of the lowest bit that is set in a 64-bit word that is not 0."""
+
+    def generated(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        return builder.cttz(arguments[0], cgutils.false_bit)
+
+    return types.int64(types.uint64), generated

@@ -98,7 +98,7 @@ def test_depth_of_overlap_agrees_with_shapely(first, second, way, x, y):
     polygons = [Polygon(table.corners[a:b]) for a, b in pairwise(table.side)]
     for p in range(table.polygon[0], table.polygon[1]):
         for q in range(table.polygon[1], table.polygon[2]):
-            depth = polygon_depth(table, p, q, x, y)
+            depth = polygon_depth(table, 0, 1, p, q, x, y)
             other = translate(polygons[q], x, y)
             assert polygons[p].buffer(-1e-6).intersects(other) <= (depth > 0.0) <= polygons[p].intersects(other)
             if depth > 0.0:

@@ -7,6 +7,7 @@ times, so they are held in flat arrays, and few of those, as each costs time in 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -26,7 +27,8 @@ class Rooms(NamedTuple):
     form_box: np.ndarray  # (F, 4)
     polygon_box: np.ndarray  # (P, 4)
     corners: np.ndarray  # (C, 2) at which each side begins, counter-clockwise
-    sides: np.ndarray  # (C, 3) outward unit normal, and how far the polygon reaches along it
+    sides: np.ndarray  # (C, 2) outward unit normal
+    reach: np.ndarray  # (P * C,) how deep every polygon lies behind the sides of every form, where they are
 
     @property
     def size(self) -> np.ndarray:
@@ -46,21 +48,36 @@ def rooms(shapes: Sequence[Sequence[np.ndarray]], poses: Sequence[Sequence[Pose]
     low = np.array([p.min(axis=0) for p in polygons])
     high = np.array([p.max(axis=0) for p in polygons])
     first = _first([len(form) for form in forms])
+    side = _first([len(p) for p in polygons])
+    corners = np.concatenate(polygons)
+    normals = np.concatenate([_normals(p) for p in polygons])
     return Rooms(
         _first([len(own) for own in poses]),
         first,
-        _first([len(p) for p in polygons]),
+        side,
         np.hstack([np.minimum.reduceat(low, first[:-1]), np.maximum.reduceat(high, first[:-1])]),
         np.hstack([low, high]),
-        np.concatenate(polygons),
-        np.concatenate([_sides(p) for p in polygons]),
+        corners,
+        normals,
+        _reach(corners, normals, side, side[first]),
     )
 
 
-def _sides(polygon: np.ndarray) -> np.ndarray:
+def _normals(polygon: np.ndarray) -> np.ndarray:
     along = np.roll(polygon, -1, axis=0) - polygon
-    normals = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
-    return np.column_stack([normals, (polygon @ normals.T).max(axis=0)])
+    return np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
+
+
+def _reach(corners: np.ndarray, normals: np.ndarray, side: np.ndarray, form: np.ndarray) -> np.ndarray:
+    """What takes longest in a search, worked out once for all places in which two polygons may lie: for each form a
+    matrix, one row for each polygon, of the depths behind each side of the form. `form` (F + 1,) are their first sides."""
+    found = np.empty((len(normals), len(side) - 1))
+    # products and sums one by one: those of matrices differ in their last digits from machine to machine
+    outermost = (normals * corners).sum(axis=1)
+    for k, normal in enumerate(normals):
+        along = corners[:, 0] * normal[0] + corners[:, 1] * normal[1]
+        found[k] = outermost[k] - np.minimum.reduceat(along, side[:-1])
+    return np.concatenate([found[a:b].T.ravel() for a, b in pairwise(form)])
 
 
 def laid(polygon: np.ndarray, pose: Pose) -> np.ndarray:

@@ -15,13 +15,13 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from foamwright.compiled import compiled
+from foamwright.compiled import compiled, first_bit, lent
 from foamwright.nesting.rooms import Rooms
 
+_LINES = 32  # across each sheet and along it, by which pieces that are near each other are found
 CLEAR = 0.01  # mm: overlaps less deep than this count as none; the rooms of the pieces are larger by it
 _ANYWHERE, _NEAR = 20, 10  # places tried on each sheet, and around the one that the piece has
 _FOLLOWED = 2  # of them that are followed downhill
-_MANY = 10  # corners, from which on looking at all of them takes longer than following them
 _PATIENCE = 40  # passes without progress before a search gives up
 _PROGRESS = 0.98  # of the least overlap so far that counts as some
 _FADE, _GROW, _GROW_MOST = 0.95, 1.2, 2.0  # of the weight of two pieces: apart, just and most overlapping
@@ -54,31 +54,31 @@ _compiled = compiled(nogil=True)
 
 
 @njit(inline="always")
-def _behind_sides(r, p, q, x, y, least):
-    """How deep polygon `q`, moved by (x, y), lies behind the side of `p` that it is least deep behind.
+def _lent(y):
+    r = y.rooms
+    rooms = Rooms(
+        lent(r.form),
+        lent(r.polygon),
+        lent(r.side),
+        lent(r.form_box),
+        lent(r.polygon_box),
+        lent(r.corners),
+        lent(r.sides),
+        lent(r.reach),
+    )
+    return Layout(rooms, lent(y.shape), lent(y.form), lent(y.sheet), lent(y.place), lent(y.sheets))
+
+
+@njit(inline="always")
+def _behind_sides(r, f, p, q, x, y, least):
+    """How deep polygon `q`, moved by (x, y), lies behind the side of `p`, of form `f`, that it is least deep behind.
 
     `least` if that is less; 0 if `q` lies beyond a side.
     """
-    first, end = r.side[q], r.side[q + 1]
-    many = end - first > _MANY
-    m = first
+    first, end = r.side[r.polygon[f]], r.side[r.polygon[f + 1]]
+    row = first * (len(r.side) - 1) + (end - first) * q - first
     for k in range(r.side[p], r.side[p + 1]):
-        u, v = r.sides[k, 0], r.sides[k, 1]
-        if not many or k == r.side[p]:
-            lowest = np.inf
-            for j in range(first, end):
-                along = u * r.corners[j, 0] + v * r.corners[j, 1]
-                if along < lowest:
-                    lowest, m = along, j
-        else:  # as the sides turn, the corner furthest back only ever moves on
-            lowest = u * r.corners[m, 0] + v * r.corners[m, 1]
-            while True:
-                j = m + 1 if m + 1 < end else first
-                along = u * r.corners[j, 0] + v * r.corners[j, 1]
-                if along >= lowest:
-                    break
-                lowest, m = along, j
-        depth = r.sides[k, 2] - lowest - u * x - v * y
+        depth = r.reach[row + k] - r.sides[k, 0] * x - r.sides[k, 1] * y
         if depth < least:
             least = depth
             if depth <= 0.0:
@@ -87,14 +87,14 @@ def _behind_sides(r, p, q, x, y, least):
 
 
 @njit(inline="always")
-def polygon_depth(r, p, q, x, y):
-    """How deep polygon `q`, moved by (x, y), runs into polygon `p`; 0 if they are apart.
+def polygon_depth(r, f, g, p, q, x, y):
+    """How deep polygon `q` of form `g`, moved by (x, y), runs into polygon `p` of form `f`; 0 if they are apart.
 
     They overlap where (x, y) lies inside the sum of p and -q, which is bounded by the normals of the sides of
     both; the depth is the distance to the nearest of those bounds.
     """
-    depth = _behind_sides(r, p, q, x, y, np.inf)
-    return _behind_sides(r, q, p, -x, -y, depth) if depth > 0.0 else 0.0
+    depth = _behind_sides(r, f, p, q, x, y, np.inf)
+    return _behind_sides(r, g, q, p, -x, -y, depth) if depth > 0.0 else 0.0
 
 
 @njit(inline="always")
@@ -118,58 +118,106 @@ def _form_depth(r, f, g, x, y, limit, spent):
         for q in range(r.polygon[g], r.polygon[g + 1]):
             if not _apart(r.polygon_box, p, r.polygon_box, q, x, y):
                 spent[0] += 1
-                total += polygon_depth(r, p, q, x, y)
+                total += polygon_depth(r, f, g, p, q, x, y)
                 if total > limit:
                     break
     return total
 
 
-@_compiled
-def separate(layout, rng, budget):
+def separate(layout: Layout, rng: np.random.Generator, budget: int) -> tuple[bool, int]:
     """Move pieces until none overlaps another: whether that was reached, and what was spent.
 
     It gives up after `budget` pairs of polygons, or when nothing has got better for long; the layout is then the
     best that was found.
     """
+    n, spent = len(layout.shape), np.zeros(1, np.int64)
+    clear = _separate(layout, _no_lines(layout), np.zeros((n, n)), np.zeros((n, n)), rng, budget, spent)
+    return clear, int(spent[0])
+
+
+def gather(layout: Layout, rng: np.random.Generator, rounds: int) -> None:
+    """Slide pieces that lie free towards the lower left of their sheets, so that what is left is in one place."""
     n = len(layout.shape)
-    spent = np.zeros(1, np.int64)
-    depths = np.zeros((n, n))
+    _gather(layout, _no_lines(layout), np.ones((n, n)), rng, rounds, np.zeros(1, np.int64))
+
+
+def _no_lines(layout: Layout) -> np.ndarray:
+    """(sheets, 2, lines, words) of bits: which pieces lie on each line across a sheet and along it, none yet."""
+    return np.zeros((len(layout.sheets), 2, _LINES, len(layout.shape) // 64 + 1), np.uint64)
+
+
+@_compiled
+def _separate(layout, lines, weights, depths, rng, budget, spent):
+    layout, lines, weights, depths, spent = _lent(layout), lent(lines), lent(weights), lent(depths), lent(spent)
+    n = len(layout.shape)
+    for piece in range(n):
+        _enter(layout, lines, piece)
     starts = _starting_weights(layout)
-    weights = starts.copy()
+    weights[:] = starts
     best = layout.form.copy(), layout.sheet.copy(), layout.place.copy()
     least, mark, idle = np.inf, np.inf, 0
     while True:
-        total = _all_depths(layout, depths, spent)
+        total = _all_depths(layout, lines, depths, spent)
         if total < least:
             least = total
             best[0][:], best[1][:], best[2][:] = layout.form, layout.sheet, layout.place
         if total == 0.0:
-            return True, spent[0]
+            return True
         idle += 1
         if total < _PROGRESS * mark:
             mark, idle = total, 0
         if spent[0] >= budget or idle > _PATIENCE:
             layout.form[:], layout.sheet[:], layout.place[:] = best
-            return False, spent[0]
+            return False
         _weigh(weights, starts, depths)
         for piece in _shuffled(n, rng):
             if depths[piece].max() > 0.0:
                 form, sheet, place = layout.form[piece], layout.sheet[piece], layout.place[piece]
-                now = _cost(layout, weights, piece, form, sheet, place[0], place[1], np.inf, spent)
+                now = _cost(layout, lines, weights, piece, form, sheet, place[0], place[1], np.inf, spent)
                 if now > CLEAR:  # it may have been freed by another's move
-                    _relocate(layout, weights, piece, now, rng, spent)
+                    _relocate(layout, lines, weights, piece, now, rng, spent)
 
 
 @_compiled
-def gather(layout, rng, rounds):
-    """Slide pieces that lie free towards the lower left of their sheets, so that what is left is in one place."""
+def _gather(layout, lines, ones, rng, rounds, spent):
+    layout, lines, ones, spent = _lent(layout), lent(lines), lent(ones), lent(spent)
     n = len(layout.shape)
-    spent = np.zeros(1, np.int64)
-    ones = np.ones((n, n))
+    for piece in range(n):
+        _enter(layout, lines, piece)
     for _ in range(rounds):
         height = np.array([layout.place[i, 1] + layout.rooms.form_box[layout.form[i], 3] for i in range(n)])
         for piece in np.argsort(-height):
-            _lower(layout, ones, piece, rng, spent)
+            _lower(layout, lines, ones, piece, rng, spent)
+
+
+@njit(inline="always")
+def _line(value, length):
+    """The line nearest below; boxes that overlap have one in common."""
+    return min(max(int(value * (_LINES / length)), 0), _LINES - 1)
+
+
+@_compiled
+def _enter(layout, lines, piece):
+    """Tell the lines that a piece lies on; it may have lain on others."""
+    word, bit = piece // 64, np.uint64(1) << np.uint64(piece % 64)
+    for s in range(len(lines)):
+        for axis in range(2):
+            for k in range(_LINES):
+                lines[s, axis, k, word] &= ~bit
+    box, sheet = layout.rooms.form_box[layout.form[piece]], layout.sheet[piece]
+    for axis in range(2):
+        at, length = layout.place[piece, axis], layout.sheets[sheet, axis]
+        for k in range(_line(at + box[axis], length), _line(at + box[axis + 2], length) + 1):
+            lines[sheet, axis, k, word] |= bit
+
+
+@njit(inline="always")
+def _crossed(lines, sheet, axis, first, last, word):
+    """Bits of the pieces that lie on any of some lines."""
+    found = np.uint64(0)
+    for k in range(first, last + 1):
+        found |= lines[sheet, axis, k, word]
+    return found
 
 
 @_compiled
@@ -185,22 +233,28 @@ def _starting_weights(layout):
 
 
 @_compiled
-def _all_depths(layout, depths, spent):
+def _all_depths(layout, lines, depths, spent):
     """Fill in how deep every two pieces overlap, and return the sum."""
     r, total = layout.rooms, 0.0
+    depths[:] = 0.0
     for i in range(len(layout.shape)):
-        f = layout.form[i]
-        for j in range(i + 1, len(layout.shape)):
-            depth = 0.0
-            if layout.sheet[i] == layout.sheet[j]:
-                g = layout.form[j]
-                x, y = layout.place[j, 0] - layout.place[i, 0], layout.place[j, 1] - layout.place[i, 1]
+        f, sheet, u, v = layout.form[i], layout.sheet[i], layout.place[i, 0], layout.place[i, 1]
+        width, length = layout.sheets[sheet, 0], layout.sheets[sheet, 1]
+        left, right = _line(u + r.form_box[f, 0], width), _line(u + r.form_box[f, 2], width)
+        lower, upper = _line(v + r.form_box[f, 1], length), _line(v + r.form_box[f, 3], length)
+        for word in range(i // 64, lines.shape[3]):
+            near = _crossed(lines, sheet, 0, left, right, word) & _crossed(lines, sheet, 1, lower, upper, word)
+            while near:
+                j = 64 * word + first_bit(near)
+                near &= near - np.uint64(1)
+                if j <= i:
+                    continue
+                g, x, y = layout.form[j], layout.place[j, 0] - u, layout.place[j, 1] - v
                 if not _apart(r.form_box, f, r.form_box, g, x, y):
                     depth = _form_depth(r, f, g, x, y, np.inf, spent)
-                    if depth <= CLEAR:
-                        depth = 0.0
-            depths[i, j] = depths[j, i] = depth
-            total += depth
+                    if depth > CLEAR:
+                        depths[i, j] = depths[j, i] = depth
+                        total += depth
     return total
 
 
@@ -226,19 +280,26 @@ def _shuffled(n, rng):
 
 
 @_compiled
-def _cost(layout, weights, piece, form, sheet, x, y, limit, spent):
+def _cost(layout, lines, weights, piece, form, sheet, x, y, limit, spent):
     """Weighted overlap of a piece with all others if it lay so; infinite if it is more than `limit`."""
     r, total = layout.rooms, 0.0
-    for j in range(len(layout.shape)):
-        if j == piece or layout.sheet[j] != sheet:
-            continue
-        g, dx, dy = layout.form[j], layout.place[j, 0], layout.place[j, 1]
-        if _apart(r.form_box, g, r.form_box, form, x - dx, y - dy):
-            continue
-        w = weights[piece, j]
-        total += w * _form_depth(r, g, form, x - dx, y - dy, (limit - total) / w, spent)
-        if total > limit:
-            return np.inf
+    width, length = layout.sheets[sheet, 0], layout.sheets[sheet, 1]
+    left, right = _line(x + r.form_box[form, 0], width), _line(x + r.form_box[form, 2], width)
+    lower, upper = _line(y + r.form_box[form, 1], length), _line(y + r.form_box[form, 3], length)
+    for word in range(lines.shape[3]):
+        near = _crossed(lines, sheet, 0, left, right, word) & _crossed(lines, sheet, 1, lower, upper, word)
+        while near:
+            j = 64 * word + first_bit(near)
+            near &= near - np.uint64(1)
+            if j == piece:
+                continue
+            g, dx, dy = layout.form[j], layout.place[j, 0], layout.place[j, 1]
+            if _apart(r.form_box, g, r.form_box, form, x - dx, y - dy):
+                continue
+            w = weights[piece, j]
+            total += w * _form_depth(r, g, form, x - dx, y - dy, (limit - total) / w, spent)
+            if total > limit:
+                return np.inf
     return total
 
 
@@ -261,7 +322,7 @@ def _between(value, least, most):
 
 
 @_compiled
-def _relocate(layout, weights, piece, now, rng, spent):
+def _relocate(layout, lines, weights, piece, now, rng, spent):
     """Put one piece where it overlaps least, of the place that it has (which costs `now`) and the best found."""
     r, shape = layout.rooms, layout.shape[piece]
     first, ways = r.form[shape], r.form[shape + 1] - r.form[shape]
@@ -286,7 +347,7 @@ def _relocate(layout, weights, piece, now, rng, spent):
             x, y = _between(x, x0, x1), _between(y, y0, y1)
         else:
             x, y = x0 + rng.random() * (x1 - x0), y0 + rng.random() * (y1 - y0)
-        c = _cost(layout, weights, piece, f, s, x, y, cost[-1], spent)
+        c = _cost(layout, lines, weights, piece, f, s, x, y, cost[-1], spent)
         if c < cost[-1]:
             k = _FOLLOWED - 1
             while k > 0 and cost[k - 1] > c:
@@ -298,20 +359,23 @@ def _relocate(layout, weights, piece, now, rng, spent):
     for k in range(_FOLLOWED):
         if np.isfinite(cost[k]):
             cost[k] = _downhill(
-                layout, weights, piece, form[k], sheet[k], place[k], cost[k], _COARSE, _FINE, rng, spent
+                layout, lines, weights, piece, form[k], sheet[k], place[k], cost[k], _COARSE, _FINE, rng, spent
             )
             if cost[k] < cost[best]:
                 best = k
             if cost[k] == 0.0:
                 break
-    c = _downhill(layout, weights, piece, form[best], sheet[best], place[best], cost[best], _FINE, _FINEST, rng, spent)
+    c = _downhill(
+        layout, lines, weights, piece, form[best], sheet[best], place[best], cost[best], _FINE, _FINEST, rng, spent
+    )
     if c < now:
         layout.form[piece], layout.sheet[piece] = form[best], sheet[best]
         layout.place[piece] = place[best]
+        _enter(layout, lines, piece)
 
 
 @_compiled
-def _downhill(layout, weights, piece, form, sheet, place, cost, start, end, rng, spent):
+def _downhill(layout, lines, weights, piece, form, sheet, place, cost, start, end, rng, spent):
     """Move `place` (2,) along the axes and their diagonals for as long as it gets cheaper; the cost there.
 
     Steps, as shares of the lesser size of the piece, start at `start` and grow with success and shrink without,
@@ -330,7 +394,7 @@ def _downhill(layout, weights, piece, form, sheet, place, cost, start, end, rng,
             x, y = _between(here_x + sign * dx, x0, x1), _between(here_y + sign * dy, y0, y1)
             if x == here_x and y == here_y:
                 continue
-            c = _cost(layout, weights, piece, form, sheet, x, y, cost, spent)
+            c = _cost(layout, lines, weights, piece, form, sheet, x, y, cost, spent)
             if c < cost:
                 cost, factor = c, 1.1
                 place[0], place[1] = x, y
@@ -342,7 +406,7 @@ def _downhill(layout, weights, piece, form, sheet, place, cost, start, end, rng,
 
 
 @_compiled
-def _lower(layout, ones, piece, rng, spent):
+def _lower(layout, lines, ones, piece, rng, spent):
     """Put one piece where its upper edge is lowest, and then as far left, of places at random that are free."""
     r, shape, sheet = layout.rooms, layout.shape[piece], layout.sheet[piece]
     first, ways = r.form[shape], r.form[shape + 1] - r.form[shape]
@@ -358,23 +422,24 @@ def _lower(layout, ones, piece, rng, spent):
         if most <= y0:
             continue
         v = y0 + rng.random() * (most - y0)
-        if not _free(layout, ones, piece, g, sheet, u, v, spent):
+        if not _free(layout, lines, ones, piece, g, sheet, u, v, spent):
             continue
-        u, v = _slid(layout, ones, piece, g, sheet, u, v, spent)
+        u, v = _slid(layout, lines, ones, piece, g, sheet, u, v, spent)
         f, x, y = g, u, v
         height = y + r.form_box[f, 3] + _LEFT * (x + r.form_box[f, 2])
     layout.form[piece] = f
-    layout.place[piece, 0], layout.place[piece, 1] = _slid(layout, ones, piece, f, sheet, x, y, spent)
+    layout.place[piece, 0], layout.place[piece, 1] = _slid(layout, lines, ones, piece, f, sheet, x, y, spent)
+    _enter(layout, lines, piece)
 
 
 @_compiled
-def _free(layout, ones, piece, form, sheet, x, y, spent):
+def _free(layout, lines, ones, piece, form, sheet, x, y, spent):
     """Whether a piece would overlap no other if it lay so."""
-    return _cost(layout, ones, piece, form, sheet, x, y, CLEAR / 2.0, spent) <= CLEAR / 2.0
+    return _cost(layout, lines, ones, piece, form, sheet, x, y, CLEAR / 2.0, spent) <= CLEAR / 2.0
 
 
 @_compiled
-def _slid(layout, ones, piece, form, sheet, x, y, spent):
+def _slid(layout, lines, ones, piece, form, sheet, x, y, spent):
     """A free place slid down and to the left in ever smaller steps, as far as it stays free."""
     x0, _, y0, _ = bounds(layout, form, sheet)
     step = _SLIDE
@@ -382,7 +447,7 @@ def _slid(layout, ones, piece, form, sheet, x, y, spent):
         moved = False
         for dx, dy in ((0.0, step), (step, 0.0)):
             u, v = max(x - dx, x0), max(y - dy, y0)
-            if (u < x or v < y) and _free(layout, ones, piece, form, sheet, u, v, spent):
+            if (u < x or v < y) and _free(layout, lines, ones, piece, form, sheet, u, v, spent):
                 x, y, moved = u, v, True
         if not moved:
             step /= 2.0
