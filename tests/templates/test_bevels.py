@@ -94,7 +94,7 @@ def test_words_name_the_larger_face():
     assert bevel_words((22.5,)) == "bevel 22.5°, lower face larger"
     assert bevel_words((-12.5,)) == "bevel 12.5°, lower face smaller"
     assert bevel_words((3.0, 8.0, 5.0)) == "bevel 3 to 8°, lower face larger"
-    assert bevel_words((-40.6, -43.8)) == "bevel 41 to 44°, lower face smaller"
+    assert bevel_words((-40.6, -43.8)) == "bevel 40.5 to 44°, lower face smaller"
     assert bevel_words((-9.0, 14.0)) == "bevel 0 to 14°, lower face larger, and 0 to 9°, lower face smaller"
 
 
@@ -106,9 +106,31 @@ def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():
 
 
 def test_values_along_an_edge_say_the_face_only_where_both_occur():
-    assert bevel_value(11.6, False) == "12°"
-    assert bevel_value(-11.6, True) == "12° smaller" and bevel_value(11.6, True) == "12° larger"
+    assert bevel_value(11.6, False) == "11.5°"
+    assert bevel_value(-11.6, True) == "11.5° smaller" and bevel_value(11.6, True) == "11.5° larger"
     assert bevel_value(1.0, True) == "square"
+
+
+def words_of(block):
+    return " ".join(text.value for text in Drawing(block.items).flat if hasattr(text, "value"))
+
+
+@pytest.mark.parametrize("bevels", [(4.73, 9.46), (46.5,), ((0.5, 26.0),), (-7.5, -9.4), ((-4.0, 9.0),)])
+def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
+    pattern = plate(*bevels)
+    sections = [words_of(cross_section(found, FOAM)) for found in bevel_classes(pattern)]
+    for edge in pattern.edges:
+        said = bevel_words(wording.flares(pattern, edge)).removeprefix("bevel ")
+        for words in said.split(", and "):
+            angles, face = words.split(", ")
+            ends = angles.removesuffix("°").split(" to ")
+            assert any(face in section and all(end in section for end in ends) for section in sections), words
+
+
+def test_a_section_beside_its_part_names_it():
+    (bevels,) = bevel_classes(plate(45.0))
+    assert "A: bevel 45°" in words_of(cross_section(bevels, FOAM, label="A"))
+    assert "A:" not in words_of(cross_section(bevels, FOAM))
 
 
 def test_bevels_that_are_alike_share_a_class():
@@ -158,7 +180,8 @@ def test_a_template_has_a_section_for_each_class_and_nothing_overlaps():
     (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
     words = [text.value for label in template.drawing.labels for text in label.texts]
     assert words.count("waste") == 2
-    assert "bevel 30°" in words and "bevel 20°" in words
+    titles = [word.removeprefix("A: ") for word in words]  # with the label where it stands beside the part
+    assert "bevel 30°" in titles and "bevel 20°" in titles
     boxes = [shapely.box(*bounds((label,))).buffer(-0.02) for label in template.drawing.labels]
     assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
 

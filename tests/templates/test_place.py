@@ -42,6 +42,16 @@ def test_first_free_candidate_is_taken_and_then_occupied():
     assert room.first(block, spots, inside=True) is None
 
 
+def test_two_labels_in_one_row_stand_apart_enough_not_to_be_read_as_one():
+    """A space between words is a quarter to a third of the type's size (common practice, no source)."""
+    block = label_block([Line("label", 2.8)])
+    room = field(80.0, 6.0)
+    at = 20.0 + np.arange(0.0, 40.0, 0.1)
+    spots = Candidates(np.column_stack([at, np.full(len(at), 3.0)]), np.zeros(len(at)))
+    first, second = (text_of(room.first(block, spots, inside=True)) for _ in range(2))
+    assert abs(second.at[0] - first.at[0]) - block.width > 2.4
+
+
 def test_a_block_goes_to_the_middle_and_keeps_clear_of_lines():
     line = shapely.LineString([(0, 10), (40, 10)])
     block = label_block([Line("label", 3.0)])

@@ -19,7 +19,7 @@ from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patter
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
-from foamwright.templates.bevels import flares
+from foamwright.templates.bevels import flares, half_degrees
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
@@ -160,19 +160,19 @@ def bevel(flare: float, pattern: Pattern) -> Inset:
         Path(square, "fold"),
         Path(blade, "view", True, _BLADE),
         Path(arc, "bevel"),
-        Text((beside, -5.0), f"{abs(flare):.0f}°", 3.2, "note", bold=True),
+        Text((beside, -5.0), f"{half_degrees(abs(flare))}°", 3.2, "note", bold=True),
         _figure((8.0, -12.0 - t - 3.2), length(thick)),
     )
     sentence = (
         say(
             "A bevel of {angle}° on {part}, lower face larger: lean the handle over the part.",
-            angle=f"{abs(flare):.0f}",
+            angle=half_degrees(abs(flare)),
             part=pattern.piece.label,
         )
         if flare > 0.0
         else say(
             "A bevel of {angle}° on {part}, lower face smaller: lean the handle away from the part.",
-            angle=f"{abs(flare):.0f}",
+            angle=half_degrees(abs(flare)),
             part=pattern.piece.label,
         )
     )

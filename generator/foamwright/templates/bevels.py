@@ -5,7 +5,7 @@ Whoever cuts looks at the face that is drawn on; the other one is the lower face
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ import shapely
 from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
-from foamwright.language import say
+from foamwright.language import decimal, say
 from foamwright.templates.marks import thickness
 from foamwright.templates.place import Field
 
@@ -53,23 +53,35 @@ def flares(pattern: Pattern, edge: PatternEdge) -> tuple[float, ...]:
 
 def bevel_words(values: Iterable[float]) -> str | None:
     """The flares of an edge in words; None where it is cut square."""
+    said = []
+    for lower_larger, low, high in _spans(values):
+        angle = _angles(low, high)
+        if lower_larger:
+            said.append(say("{angle}, lower face larger", angle=angle))
+        else:
+            said.append(say("{angle}, lower face smaller", angle=angle))
+    return say("bevel {angles}", angles=say(", and ").join(said)) if said else None
+
+
+def _spans(values: Iterable[float]) -> Iterator[tuple[bool, float, float]]:
+    """Is the lower face the larger one, and the least and the greatest angle with it so, for each that occurs.
+
+    What varies by less than a hand can follow is one angle.
+    """
     along = tuple(values) or (0.0,)
-    low, high = min(along), max(along)
-    larger = _angles(max(low, 0.0), high) if high >= SQUARE_CUT_BELOW else None
-    smaller = _angles(max(-high, 0.0), -low) if low <= -SQUARE_CUT_BELOW else None
-    words = []
-    if larger is not None:
-        words.append(say("{angle}, lower face larger", angle=larger))
-    if smaller is not None:
-        words.append(say("{angle}, lower face smaller", angle=smaller))
-    return say("bevel {angles}", angles=say(", and ").join(words)) if words else None
+    for larger, low, high in ((True, min(along), max(along)), (False, -max(along), -min(along))):
+        if high < SQUARE_CUT_BELOW:
+            continue
+        low = max(low, 0.0)
+        even = high - low < SQUARE_CUT_BELOW
+        yield (larger, (low + high) / 2.0, (low + high) / 2.0) if even else (larger, low, high)
 
 
 def bevel_value(value: float, both_ways: bool) -> str:
     """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
     if abs(value) < SQUARE_CUT_BELOW:
         return say("square")
-    angle = f"{round(abs(value))}°"
+    angle = f"{half_degrees(abs(value))}°"
     if not both_ways:
         return angle
     return f"{angle} " + (say("larger") if value > 0.0 else say("smaller"))
@@ -91,15 +103,10 @@ def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
     spans: list[tuple[bool, float, float, str]] = []
     for edge in pattern.edges:
-        values = np.array(flares(pattern, edge))
-        for larger, own in ((True, values), (False, -values)):
-            own = own[own >= SQUARE_CUT_BELOW]
-            if len(own):
-                spans.append((larger, float(own.min()), float(own.max()), edge.id.replace("_", " ")))
+        spans += [(*span, edge.id.replace("_", " ")) for span in _spans(flares(pattern, edge))]
     for joint in pattern.joints:
-        value = flare(pattern, joint.bevel)
-        if abs(value) >= SQUARE_CUT_BELOW:
-            spans.append((value > 0.0, abs(value), abs(value), say("mitre to {label}", label=joint.to)))
+        name = say("mitre to {label}", label=joint.to)
+        spans += [(*span, name) for span in _spans((flare(pattern, joint.bevel),))]
     classes: list[BevelClass] = []
     for larger, low, high, name in sorted(spans, key=lambda span: (not span[0], span[1], span[2])):
         last = classes[-1] if classes else None
@@ -133,30 +140,37 @@ def other_face_lines(pattern: Pattern) -> list[Path]:
 
 
 def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[Primitive, ...]:
-    """One for each class of bevels: on foam that is clear of what is `taken` there, else beside the part."""
+    """One for each class of bevels: on foam that is clear of what is `taken` there, else beside the part with its
+    label."""
     drawn: list[Primitive] = []
     clear = field.material - taken
     for bevels in bevel_classes(pattern):
         blocks = [cross_section(bevels, thickness(pattern.piece), below) for below in (False, True)]
         angles = (field.level, field.upright(field.level + 90.0))
         placed = field.inside(blocks, angles, clear) or field.inside(blocks, angles)
-        drawn += placed or field.aside(blocks[0], field.level)
+        drawn += placed or field.aside(
+            cross_section(bevels, thickness(pattern.piece), label=pattern.piece.label), field.level
+        )
     return tuple(drawn)
 
 
-def cross_section(bevels: BevelClass, foam: float, words_below: bool = False) -> Block:
+def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, label: str = "") -> Block:
     """The foam, `foam` thick, with its drawn face up, cut by a blade at the middle of the class; and what it means,
-    beside the picture or below it."""
+    beside the picture or below it. It names the part `label` if it does not stand on it."""
     scale = 1.0 if foam <= _THICKEST else 0.5
     picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
+    angles = _angles(bevels.low, bevels.high)
     if bevels.lower_larger:
         runs = say("lower face larger: going down, the cut runs outwards, away from the part")
+        edges = say("for edges marked {angles}, lower face larger", angles=angles)
     else:
         runs = say("lower face smaller: going down, the cut runs inwards, under the part")
-    lines = [Line(say("bevel {angles}", angles=_angles(bevels.low, bevels.high)), 2.8, bold=True)]
+        edges = say("for edges marked {angles}, lower face smaller", angles=angles)
+    title = say("bevel {angles}", angles=angles)
+    lines = [Line(f"{label}: {title}" if label else title, 2.8, bold=True)]
     for text in (
         runs,
-        say("on every edge that is marked so"),
+        edges,
         say("foam {size} mm, drawn face up, {scale}", size=f"{foam:g}", scale="1:1" if scale == 1.0 else "1:2"),
     ):
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
@@ -196,8 +210,13 @@ def _picture(angle: float, foam: float) -> Block:
     return Block(Block(tuple(items), 0.0, 0.0).hung(-x0, -top), float(x1 - x0), float(top - low))
 
 
+def half_degrees(angle: float) -> str:
+    """An angle as it is printed, on templates and in the booklet alike: to half a degree, as a protractor shows."""
+    halves = round(2.0 * angle)
+    return decimal(halves / 2.0, halves % 2)
+
+
 def _angles(low: float, high: float) -> str:
-    """One angle to half a degree, or a range in whole degrees."""
-    if high - low < SQUARE_CUT_BELOW:
-        return f"{round(low + high) / 2.0:g}°"
-    return f"{round(low)} to {round(high)}°"
+    """One angle or a range."""
+    ends = half_degrees(low), half_degrees(high)
+    return f"{ends[0]}°" if ends[0] == ends[1] else say("{low} to {high}°", low=ends[0], high=ends[1])

@@ -40,7 +40,10 @@ def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field:
         return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary)
     shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
     blocks = tuple(label_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
-    second = _inside(field, laps, (blocks,)) or field.outside(blocks[1], field.material.boundary)
+    second = _inside(field, laps, (blocks,))
+    if second is None:  # beside the part, where they could be taken for another's
+        rows = (f"{piece.label}: {notes[0]}", *notes[1:])
+        second = field.outside(label_block([Line(text, SMALLEST) for text in rows]), field.material.boundary)
     return (*main, *second)
 
 

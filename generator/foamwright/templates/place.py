@@ -17,6 +17,7 @@ from foamwright.drawing.primitives import Path, Primitive
 from foamwright.drawing.typesetting import Block
 
 CLEARANCE = 0.7  # white left around every label
+BETWEEN = 2.0  # more of it before and after a line of words, or two that stand in one row are read as one
 _GRID = 2000  # cells of the search grid over a part's bounding box
 _CHUNK = 200  # candidates tried at once
 _COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
@@ -196,7 +197,9 @@ class Field:
             free = np.flatnonzero(self.free(boxes))
             if len(free):
                 at = start + free[0]
-                self.draw(rectangles(centres[at : at + 1], angles[at : at + 1], block.width, block.height)[0])
+                self.draw(
+                    rectangles(centres[at : at + 1], angles[at : at + 1], block.width + 2 * BETWEEN, block.height)[0]
+                )
                 return block.centred(centres[at], float(angles[at]))
         return None
 
