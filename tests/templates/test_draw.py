@@ -215,6 +215,32 @@ def test_a_seam_has_its_notch_in_the_middle(templates):
     assert shapely.Point((notches[1].points[0] + notches[1].points[2]) / 2).distance(middle) < 0.05
 
 
+def turned(degrees):
+    matrix, angle = np.eye(4), np.radians(degrees)
+    matrix[:2, :2] = [[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]]
+    return props.Placement(matrix, False)
+
+
+@pytest.mark.parametrize(
+    ("others", "shown"),
+    [
+        ((), {"up", "forward"}),
+        ((props.moved(50.0), props.mirror_y()), {"up", "forward"}),
+        ((turned(180.0),), {"up"}),
+        ((turned(120.0), turned(240.0)), {"up"}),
+        ((props.Placement(np.diag([-1.0, 1.0, 1.0, 1.0]), True),), {"up"}),
+        ((props.Placement(np.diag([1.0, -1.0, -1.0, 1.0]), False),), {"forward"}),
+    ],
+)
+def test_an_arrow_holds_for_every_copy(others, shown):
+    """The left wall of a box turned half round is its right wall: what was forward on it is backward."""
+    body = props.flat_body(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0]]))
+    piece = props.piece("wall", "A", "Wall", body, [props.HERE, *others])
+    (template,) = draw(props.patterns((props.pattern(piece, body.outline, up=(0.0, 1.0), forward=(1.0, 0.0)),)))
+    words = {text.value for label in template.drawing.labels for text in label.texts}
+    assert words & {"up", "forward"} == shown
+
+
 def test_arrows_point_where_the_pattern_says(templates):
     for template in templates.values():
         heads = [i for i in template.drawing.flat if isinstance(i, Path) and i.fill and len(i.points) == 3]

@@ -42,8 +42,8 @@ def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field:
     blocks = tuple(label_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
     second = _inside(field, laps, (blocks,))
     if second is None:  # beside the part, where they could be taken for another's
-        rows = (f"{piece.label}: {notes[0]}", *notes[1:])
-        second = field.outside(label_block([Line(text, SMALLEST) for text in rows]), field.material.boundary)
+        named = (f"{piece.label}: {notes[0]}", *notes[1:])
+        second = field.outside(label_block([Line(text, SMALLEST) for text in named]), field.material.boundary)
     return (*main, *second)
 
 
@@ -101,12 +101,21 @@ def _head_blocks(label: str, name: str, facts: tuple[Line, ...], heights: tuple[
         yield side_by_side(label_block([big]), row, 0.6 * height)
 
 
+_ALIKE = 0.87  # cosine of 30 degrees: copies that lie so differently are not told by one arrow
+
+
+def _holds_for_all(piece: Piece, axis: int) -> bool:
+    """Does a direction of the prop (0 forward, 2 up) lie on every copy of a part as it does on the first?"""
+    as_modelled = np.array([placement.matrix[axis, :3] for placement in piece.placements])
+    return bool((as_modelled @ as_modelled[0] >= _ALIKE * (as_modelled[0] @ as_modelled[0])).all())
+
+
 def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
-    """The arrows up and forward, on the foam if there is room, else beside it."""
+    """The arrows up and forward, on the foam if there is room, else beside it; none that a copy would belie."""
     clear = field.material - shapely.union_all([mark.region for mark in laps])
     drawn: list[Primitive] = []
-    for word, direction in ((say("up"), pattern.up), (say("forward"), pattern.forward)):
-        if direction is None:
+    for word, direction, axis in ((say("up"), pattern.up, 2), (say("forward"), pattern.forward, 0)):
+        if direction is None or not _holds_for_all(pattern.piece, axis):
             continue
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
         along = field.upright(angle)
