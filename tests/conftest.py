@@ -131,9 +131,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     return ByDesign(config, log)
 
 
+def is_slow(path: Path) -> bool:
+    return path.is_relative_to(TESTS) and path.relative_to(TESTS).as_posix().startswith(SLOW)
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """What is left out need not be loaded, by none of the processes."""
+    return True if config.option.markexpr == "not slow" and is_slow(collection_path) else None
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
-        if item.path.relative_to(TESTS).as_posix().startswith(SLOW):
+        if is_slow(item.path):
             item.add_marker(pytest.mark.slow)
     if hasattr(config, "workerinput"):  # side by side: the longest first, so that none is left at the end
         items.sort(key=lambda item: not item.get_closest_marker("slow"))

@@ -157,6 +157,7 @@ joins: [{parts: [wall, foot]}, {parts: [post, foot]}]
 """
 
 
+@pytest.mark.slow
 def test_no_array_of_any_record_can_be_written_into(tmp_path):
     """Every stage is asked for, then every record that was made is walked through."""
     path = tmp_path / "small.yaml"

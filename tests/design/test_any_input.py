@@ -34,7 +34,7 @@ def check(path, content):
 
 
 COMMON = settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -44,6 +44,7 @@ def test_a_long_list_of_changes_stays_a_short_name(path):
     assert len(foamwright.load(path, None, all_of_them).size) <= len(plain.size) + 50
 
 
+@pytest.mark.slow
 def test_it_lies_beside_the_named_size_and_says_so(path, tmp_path):
     from foamwright.cli import main
 

@@ -93,7 +93,7 @@ def test_a_standard_validator_and_the_program_refuse_the_same_changes():
             yield from routes(value, (*route, step))
 
     counts = {True: 0, False: 0}
-    for route in list(routes(design))[1::3]:
+    for route in list(routes(design))[1::5]:
         for change in ("drop", None, [], {}, True, "x", -1):
             data = json.loads(json.dumps(design))
             holder = data
@@ -106,4 +106,4 @@ def test_a_standard_validator_and_the_program_refuse_the_same_changes():
             wrong = not standard.is_valid(data)
             assert refused(data) == wrong, (route, change)
             counts[wrong] += 1
-    assert counts[True] > 150 and counts[False] > 50
+    assert counts[True] > 150 and counts[False] > 30
