@@ -17,6 +17,7 @@ from foamwright.errors import FaultError
 _ENTITY = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);\s*")
 _BREAK = re.compile(r"('(?:[^']|'')*')|\s*\n\s*")  # a string, which stays, or a line break with what is around it
 _REFERENCE = re.compile(r"('(?:[^']|'')*')|#(\d+)")
+_NUMBER = re.compile(r"#(\d+)")
 _PRODUCT = re.compile(r"PRODUCT\((?:\s*)('(?:[^']|'')*')")
 _SECTION = "SHAPE_DEFINITION_REPRESENTATION"  # the first entity of each product
 _LEAST, _NUMBERS = 10**8, 9 * 10**8  # all of one width, and below 2**31, which readers may count with
@@ -29,14 +30,18 @@ def with_stable_ids(text: str) -> str:
     """The file with other numbers and one line for each entity. ISO 10303-21 lets numbers be any, in any order."""
     head, data, rest = text.partition("DATA;\n")
     body, ending, tail = rest.rpartition("ENDSEC;")
-    entities = {m[1]: _pieces(_BREAK.sub(lambda b: b[1] or "", m[2])) for m in _ENTITY.finditer(body)}
+    entities = {number: _pieces(words) for number, words in _ENTITY.findall(body)}
     numbers = _numbers(entities, _contents(entities))
-    lines = [f"#{numbers[old]} = {_filled(pieces, numbers, '#')};\n" for old, pieces in entities.items()]
+    lines = [f"{numbers[old]} = {_filled(pieces, numbers)};\n" for old, pieces in entities.items()]
     return head + data + "".join(lines) + ending + tail
 
 
 def _pieces(words: str) -> Entity:
-    """The text parted at what it refers to; what stands in a string refers to nothing."""
+    """The text on one line, parted at what it refers to; what stands in a string refers to nothing."""
+    if "\n" in words:
+        words = _BREAK.sub(lambda part: part[1] or "", words)
+    if words.count("'") == 2 * words.count("''"):  # no string but empty ones, as of most entities
+        return tuple(_NUMBER.split(words))
     pieces, begun = [], 0
     for reference in _REFERENCE.finditer(words):
         if reference[2]:
@@ -45,11 +50,12 @@ def _pieces(words: str) -> Entity:
     return (*pieces, words[begun:])
 
 
-def _filled(pieces: Entity, by_number: Mapping[str, object], sign: str = "") -> str:
+def _filled(pieces: Entity, by_number: Mapping[str, str]) -> str:
+    """KeyError: what it refers to is not told."""
     if len(pieces) == 1:
         return pieces[0]
     told = list(pieces)
-    told[1::2] = [f"{sign}{by_number[number]}" for number in pieces[1::2]]
+    told[1::2] = map(by_number.__getitem__, pieces[1::2])
     return "".join(told)
 
 
@@ -57,23 +63,26 @@ def _contents(entities: dict[str, Entity]) -> dict[str, str]:
     """A hash of what each entity says, and all that it refers to says."""
     said: dict[str, str] = {}
     for first in reversed(entities):  # the kernel writes what is referred to after what refers to it
+        if first in said:
+            continue
         open_, begun = [first], set()
         while open_:
             at = open_[-1]
-            missing = [number for number in entities[at][1::2] if number not in said]
-            if not missing:
-                said[at] = hashlib.blake2b(_filled(entities[at], said).encode(), digest_size=12).hexdigest()
-                open_.pop()
-            elif at in begun:
-                raise FaultError("a STEP file whose entities refer to each other in a circle")
-            else:
+            try:
+                words = _filled(entities[at], said)
+            except KeyError:
+                if at in begun:
+                    raise FaultError("a STEP file whose entities refer to each other in a circle") from None
                 begun.add(at)
-                open_ += missing
+                open_ += [number for number in entities[at][1::2] if number not in said]
+            else:
+                said[at] = hashlib.blake2b(words.encode(), digest_size=12).hexdigest()
+                open_.pop()
     return said
 
 
-def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[str, int]:
-    numbers: dict[str, int] = {}
+def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[str, str]:
+    numbers: dict[str, str] = {}
     taken: set[int] = set()
     alike: Counter[tuple[str, str]] = Counter()
     section = ""
@@ -87,7 +96,7 @@ def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[st
         while number in taken:
             number = _LEAST + (number - _LEAST + 1) % _NUMBERS
         taken.add(number)
-        numbers[old] = number
+        numbers[old] = f"#{number}"
     return numbers
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -197,6 +198,7 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
     ]
 
 
+@lru_cache(maxsize=1)  # the virtual build asks for it before the record of the whole pack does
 def _touched(patterns: Patterns, contacts: Contacts) -> list[dict[str, Any]]:
     """Where bent parts are touched on their broad faces, on their patterns; each tells its place among the contacts."""
     from foamwright.contacts.footprints import footprints

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import re
 import struct
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-import ezdxf
 import numpy as np
-from ezdxf.entities import LWPolyline
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DecodedStreamObject, NameObject
 
@@ -69,24 +69,40 @@ def svg(data: bytes) -> Drawn:
 
 
 def dxf(data: bytes) -> Drawn:
-    """A template's DXF. One layer for each layer; closed LWPOLYLINEs."""
-    document = ezdxf.read(io.StringIO(data.decode("utf-8")))
+    """A template's DXF. One layer for each layer; closed LWPOLYLINEs.
+
+    Read as the pairs of group code and value that it consists of, and not by the library that wrote it.
+    """
+    written = data.decode("utf-8").splitlines()
+    pairs = list(zip(map(int, written[0::2]), written[1::2]))
     rings: dict[str, list[np.ndarray]] = {}
     texts = []
-    for entity in document.modelspace():
-        if isinstance(entity, LWPolyline) and entity.closed:
-            points = np.array([(x, y) for x, y, *_ in entity.get_points()])
-            rings.setdefault(entity.dxf.layer, []).append(points)
-        elif entity.dxftype() == "TEXT":
-            texts.append(entity.dxf.text)
+    for kind, entity in _dxf_entities(pairs):
+        groups = dict(entity)
+        if kind == "LWPOLYLINE" and int(groups.get(70, 0)) & 1:
+            points = np.array([[float(value) for code, value in entity if code == axis] for axis in (10, 20)]).T
+            rings.setdefault(groups[8], []).append(points)
+        elif kind == "TEXT":
+            texts.append(groups[1])
     return Drawn({layer: tuple(drawn) for layer, drawn in rings.items()}, tuple(texts))
+
+
+def _dxf_entities(pairs: Sequence[tuple[int, str]]) -> Iterator[tuple[str, Sequence[tuple[int, str]]]]:
+    """What kind each entity of a drawing is, and its groups. Group 0 begins an entity or ends the section."""
+    begins = [number for number, (code, _) in enumerate(pairs) if code == 0]
+    at = pairs.index((2, "ENTITIES"))
+    for begin, end in pairwise([number for number in begins if number > at]):
+        if pairs[begin][1] == "ENDSEC":
+            return
+        yield pairs[begin][1], pairs[begin + 1 : end]
+    raise ValueError("a DXF file that ends within its entities")
 
 
 def pdf_pages(data: bytes) -> tuple[tuple[float, float, str], ...]:
     """Width and height in mm, and the text, of every page."""
     point = 25.4 / 72.0
     return tuple(
-        (float(page.mediabox.width) * point, float(page.mediabox.height) * point, page.extract_text())
+        (float(page.mediabox.width) * point, float(page.mediabox.height) * point, _text(page, math.inf))
         for page in PdfReader(io.BytesIO(data)).pages
     )
 
@@ -97,7 +113,12 @@ def pdf_leaves(data: bytes) -> Sequence[PageObject]:
 
 
 def short_lines(leaf: PageObject) -> set[str]:
-    """The lines of text of a page that are one short word, as the letter of a part by itself is.
+    """The lines of text of a page that are one short word, as the letter of a part by itself is."""
+    return {line.strip() for line in _text(leaf, _SHORT).splitlines()}
+
+
+def _text(leaf: PageObject, most: float) -> str:
+    """The text of a page, of text objects of less than `most` bytes.
 
     Only what stands between BT and ET is read (ISO 32000-1, 9.4.1): the strokes of a plan take ten times as long. Each
     is read apart, so that no two texts become one line.
@@ -105,9 +126,9 @@ def short_lines(leaf: PageObject) -> set[str]:
     contents = leaf.get_contents()
     written = _PDF_TEXT.findall(b"" if contents is None else contents.get_data())
     words = DecodedStreamObject()
-    words.set_data(b"\n".join(text for text in written if len(text) < _SHORT))
+    words.set_data(b"\n".join(text for text in written if len(text) < most))
     leaf[NameObject("/Contents")] = words
-    return {line.strip() for line in leaf.extract_text().splitlines()}
+    return leaf.extract_text()
 
 
 def step_names(data: bytes) -> tuple[int, tuple[str, ...]]:
