@@ -96,7 +96,9 @@ class StockEntry:
         at_most=1,
         optional=True,
     )
-    sheet: tuple[float, ...] = key(exactly(2, LENGTH, at_least=10), "Size of one sheet, [width, height].")
+    sheet: tuple[float, ...] = key(
+        exactly(2, LENGTH, at_least=1), "Size of one sheet, [width, height]; of round stock [its diameter, its length]."
+    )
     density: float = key(NUMBER, "Density in kg/m3, for the weight.", at_least=0.1, at_most=25_000, default=100)
     colour: str = key(
         text(pattern=r"^#[0-9a-fA-F]{6}$", example="#e8b23a"),
