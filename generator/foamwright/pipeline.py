@@ -377,7 +377,8 @@ def proof(
     """What comes of it; None where the request leaves it out. BuildError: it does not come out."""
     if not prove:
         return None
-    from foamwright.pack.record import pack_record, record_bytes
+    from foamwright.pack.plain import record_bytes
+    from foamwright.pack.record import pack_record
     from foamwright.proof.bench.build import virtual_build
 
     told = pack_record({"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts})
@@ -494,7 +495,8 @@ class Stages:
         """The files of the outputs that are wanted, in the order of the pack, and their record."""
         from foamwright.outputs import ARCHIVE, NAMES, output
         from foamwright.pack.files import RECORD, zip_bytes
-        from foamwright.pack.record import pack_record, record_bytes
+        from foamwright.pack.plain import record_bytes
+        from foamwright.pack.record import pack_record
         from foamwright.proof.compare import refuse_differences
 
         everything = (*NAMES, ARCHIVE)

@@ -11,7 +11,8 @@ from shapely import Polygon
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.model.build import build_model
-from foamwright.pack.record import SECTIONS, _plain
+from foamwright.pack.plain import plain
+from foamwright.pack.record import SECTIONS
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
 
@@ -32,7 +33,7 @@ def tub(tmp_path_factory):
     model = build_model(prop)
     patterns = section_and_flatten(model)
     found = find_contacts(solids(model))
-    return patterns, found, _plain(SECTIONS["touched"](patterns=patterns, contacts=found))
+    return patterns, found, plain(SECTIONS["touched"](patterns=patterns, contacts=found))
 
 
 def test_the_edge_of_a_disc_is_a_strip_on_the_wall_around_it(tub):

@@ -17,7 +17,8 @@ from foamwright.booklet.order import order
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.ways_in import Ways
 from foamwright.layout.records import Paper
-from foamwright.pack.record import pack_record, record_bytes
+from foamwright.pack.plain import record_bytes
+from foamwright.pack.record import pack_record
 
 UNSEEN = Ways(bodies((), (), ()))  # the sample has no solids: nothing stands in the way of anything
 FILES = {"templates.pdf": b"%PDF-1.4", "model/prop.step": b"ISO-10303-21;", "cut_list.csv": b"label\r\n"}

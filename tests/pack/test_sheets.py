@@ -28,7 +28,8 @@ from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheet_plans import sheet_plans
 from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
 from foamwright.outputs.sheets import sheet_files
-from foamwright.pack.record import pack_record, record_bytes
+from foamwright.pack.plain import record_bytes
+from foamwright.pack.record import pack_record
 from foamwright.templates.records import Template
 
 pytestmark = pytest.mark.usefixtures("little_search")

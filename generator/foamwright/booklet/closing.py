@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from foamwright.booklet import practice
 from foamwright.booklet.bodies import Touch
-from foamwright.booklet.planning import Stage
+from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.ways_in import Ways
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import plain
-from foamwright.booklet.planning import Move
 from foamwright.booklet.records import Joint
+from foamwright.booklet.taking_apart import Move
 from foamwright.booklet.units import Unit
 from foamwright.parts.records import Piece
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.booklet.bodies import frame
-from foamwright.booklet.planning import Move
+from foamwright.booklet.taking_apart import Move
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop, RodBody
 

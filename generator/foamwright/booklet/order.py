@@ -16,8 +16,9 @@ from foamwright.booklet.closing import closed_in
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
-from foamwright.booklet.planning import Move, Stage, goes_in_bare, plan
+from foamwright.booklet.planning import goes_in_bare, plan
 from foamwright.booklet.records import Joint, Step, StepMove
+from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import Patterns

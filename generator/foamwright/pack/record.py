@@ -1,41 +1,38 @@
 """The record that every pack carries, `pack.json`: everything that was computed, as plain data.
 
 Lengths in mm, angles in degrees, areas in mm2, times in minutes; `schema.json` beside this module describes
-it. Numbers are rounded to 4 decimals, so that the record says no more than the geometry does.
+it. Numbers are rounded (`plain.py`), so that the record says no more than the geometry does.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from foamwright.booklet.materials import stocks_used
 from foamwright.booklet.records import Pictures, Step
 from foamwright.design.records import Design
 from foamwright.drawing.document import Document, Page
-from foamwright.flatten.bands import folds
-from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEdge, Patterns
-from foamwright.geometry import points_at
+from foamwright.flatten.records import Patterns
 from foamwright.layout.records import FoamSheet
 from foamwright.pack.files import file_entries
+from foamwright.pack.fit_entries import contact_entry, nearest_entry, overlap_entry, stability_entry, way_in_entry
+from foamwright.pack.pattern_entries import pattern_entry
+from foamwright.pack.plain import plain
 from foamwright.parts.records import BandBody, PanelBody, Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.contacts.records import Contacts
-    from foamwright.model.figure import Contact, Entry, Fit
+    from foamwright.model.figure import Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
-    from foamwright.model.stability import Balance, Stability
+    from foamwright.model.stability import Balance
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.records import Template
 
 FORMAT = 1
-DECIMALS = 4
 
 
 def pack_record(known: Mapping[str, Any]) -> dict[str, Any]:
@@ -52,13 +49,8 @@ def pack_record(known: Mapping[str, Any]) -> dict[str, Any]:
         wanted = needs(section)
         if all(key in known for key in wanted):
             record[name] = section(**{key: known[key] for key in wanted})
-    plain: dict[str, Any] = _plain(record)
-    return plain
-
-
-def record_bytes(record: Mapping[str, Any]) -> bytes:
-    """The record as UTF-8 JSON: one line for each entry, so that two packs can be compared line by line."""
-    return (_lines(record, "") + "\n").encode()
+    told: dict[str, Any] = plain(record)
+    return told
 
 
 def _only(only: Sequence[str]) -> list[str]:
@@ -142,7 +134,7 @@ def _materials(prop: Prop) -> list[dict[str, Any]]:
 
 
 def _parts(patterns: Patterns) -> list[dict[str, Any]]:
-    return [_part(pattern) for pattern in patterns.patterns]
+    return [pattern_entry(pattern) for pattern in patterns.patterns]
 
 
 def _seams(patterns: Patterns) -> list[dict[str, Any]]:
@@ -251,13 +243,13 @@ def _fit(fit: Fit | None, interferences: Sequence[Interference], balance: Balanc
     return {
         "figure": fit.figure if fit else None,
         "clearance_min": fit.clearance if fit else None,
-        "clearance_at": _nearest(fit) if fit else None,
-        "contacts": [_contact(one) for one in fit.contacts] if fit else [],
-        "entry": _entry(fit.entry) if fit and fit.entry else None,
+        "clearance_at": nearest_entry(fit) if fit else None,
+        "contacts": [contact_entry(one) for one in fit.contacts] if fit else [],
+        "entry": way_in_entry(fit.entry) if fit and fit.entry else None,
         "mass": balance.mass if balance else None,
         "centre_of_mass": list(balance.centre) if balance else None,
-        "stability": _stability(balance.stability) if balance and balance.stability else None,
-        "interferences": [_interference(one) for one in interferences],
+        "stability": stability_entry(balance.stability) if balance and balance.stability else None,
+        "interferences": [overlap_entry(one) for one in interferences],
     }
 
 
@@ -342,112 +334,6 @@ SECTIONS: dict[str, Callable[..., Any]] = {
 }
 
 
-def _part(pattern: Pattern) -> dict[str, Any]:
-    piece, strain = pattern.piece, pattern.strain
-    part = {
-        "id": piece.id,
-        "label": piece.label,
-        "name": piece.name,
-        "kind": piece.kind,
-        "material": piece.stock.id,
-        "thickness": piece.stock.thickness,
-        "quantity": piece.quantity,
-        "mirrored": piece.mirrored,
-        "outline": pattern.outline,
-        "holes": list(pattern.holes),
-        "drawn_face": pattern.drawn_face,
-        "other_outline": pattern.other_outline,
-        "other_holes": list(pattern.other_holes),
-        "area": pattern.area,
-        "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
-        "neutral_offset": pattern.neutral_offset,
-        "edges": [_edge(edge) for edge in pattern.edges],
-        "darts": [_dart(dart) for dart in pattern.darts],
-    }
-    part |= _fittings(pattern.fittings)
-    part |= {
-        name: list(arrow) for name, arrow in (("forward", pattern.forward), ("up", pattern.up)) if arrow is not None
-    }
-    if piece.edge_finish is not None:
-        part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
-    if piece.gap is not None:
-        part["gap"] = piece.gap
-    if piece.layers > 1:
-        part["layers"] = piece.layers
-    images = [number for number, placed in enumerate(piece.placements, 1) if placed.mirrored]
-    if images:
-        part["mirror_images"] = images
-    if piece.loose:
-        part["loose"] = piece.loose * piece.layers
-    if pattern.strip is not None:
-        part["strip"] = {"length": pattern.strip[0], "width": pattern.strip[1]}
-    if folded := folds(piece):
-        part["folds"] = [{"at": x, "turn": turn} for x, turn in folded]
-    if pattern.warnings:
-        part["warnings"] = list(pattern.warnings)
-    if pattern.split is not None:
-        part["split"] = {
-            "joint": pattern.split.joint,
-            "segments": [
-                {
-                    "outline": s.outline,
-                    "holes": list(s.holes),
-                    "other_outline": s.other_outline,
-                    "other_holes": list(s.other_holes),
-                    "area": s.area,
-                }
-                for s in pattern.split.segments
-            ],
-        }
-    return part
-
-
-def _edge(edge: PatternEdge) -> dict[str, Any]:
-    """Its ends and ticks are on the line of the face that is drawn on, in the direction of the outline."""
-    return {
-        "id": edge.id,
-        "length": edge.length,
-        "bevel": _one_or_list(edge.bevel),
-        "ends": edge.points[[0, -1]],
-        "ticks": [
-            {"number": number, "at": at}
-            for number, at in zip(edge.tick_numbers, points_at(edge.points, edge.ticks).tolist())
-        ],
-    }
-
-
-def _dart(dart: PatternDart) -> dict[str, Any]:
-    return {
-        "legs": list(dart.lengths),
-        "opening": dart.opening,
-        "depth": dart.depth,
-        "mouth": np.array([dart.leg_a[0], dart.leg_b[0]]),
-        "tip": dart.leg_a[-1],
-    }
-
-
-def _fittings(fittings: Fittings) -> dict[str, Any]:
-    """What a flat part has beside its outline, in the coordinates of the outline."""
-    told: dict[str, Any] = {}
-    if fittings.round is not None:
-        told["round"] = {"radius": fittings.round.radius}
-        if fittings.round.inner_radius is not None:
-            told["round"]["inner_radius"] = fittings.round.inner_radius
-    if fittings.engraving:
-        told["engraving"] = list(fittings.engraving)
-    if fittings.pins:
-        told["pins"] = [list(pin) for pin in fittings.pins]
-    if fittings.slots:
-        told["slots"] = [{"part": slot.part, "at": list(slot.at)} for slot in fittings.slots]
-    return told
-
-
-def _one_or_list(bevel: Sequence[float]) -> float | list[float]:
-    if not bevel:
-        return 0.0
-    return bevel[0] if len(bevel) == 1 else list(bevel)
-
-
 def _sheet(sheet: FoamSheet) -> dict[str, Any]:
     return {
         "material": sheet.material,
@@ -479,72 +365,3 @@ def _page(file: str, paper: str, page: Page) -> dict[str, Any]:
         "column": page.column,
         "parts": list(page.parts),
     }
-
-
-def _interference(overlap: Interference) -> dict[str, Any]:
-    return {
-        "a": {"part": overlap.part_a, "copy": overlap.copy_a},
-        "b": {"part": overlap.part_b, "copy": overlap.copy_b},
-        "volume": overlap.volume,
-        "depth": overlap.depth,
-        "at": list(overlap.at),
-    }
-
-
-def _contact(contact: Contact) -> dict[str, Any]:
-    return {"part": contact.part, "copy": contact.copy, "depth": contact.depth, "at": list(contact.at)}
-
-
-def _nearest(nearest: Fit | Entry) -> dict[str, Any]:
-    return {"part": nearest.part, "copy": nearest.copy, "at": list(nearest.at)}
-
-
-def _entry(entry: Entry) -> dict[str, Any]:
-    return {
-        "direction": list(entry.direction),
-        "clearance_min": entry.clearance,
-        "clearance_at": _nearest(entry),
-        "blocks": [_contact(block) for block in entry.blocks],
-        "left": entry.left,
-    }
-
-
-def _stability(stability: Stability) -> dict[str, Any]:
-    return {
-        "mass": stability.mass,
-        "centre_of_mass": list(stability.centre),
-        "figure_mass": stability.figure_mass,
-        "stands": stability.stands,
-        "tipping_angle": stability.tipping_angle,
-        "towards": list(stability.towards),
-        "support": [list(corner) for corner in stability.support],
-    }
-
-
-def _plain(value: Any) -> Any:
-    """Arrays to lists and every float rounded; a whole outline is rounded at once."""
-    if isinstance(value, np.ndarray):
-        return (np.round(np.asarray(value, float), DECIMALS) + 0.0).tolist()  # + 0.0 turns -0.0 into 0.0
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    if isinstance(value, bool | np.bool_):
-        return bool(value)
-    if isinstance(value, int | np.integer):
-        return int(value)
-    if isinstance(value, float | np.floating):
-        return round(float(value), DECIMALS) + 0.0
-    return value
-
-
-def _lines(value: Any, indent: str) -> str:
-    """JSON with one line per key and per entry of a list of records; lists of numbers stay on one line."""
-    deeper = indent + " "
-    if isinstance(value, Mapping) and value:
-        items = [f"{deeper}{json.dumps(key)}: {_lines(item, deeper)}" for key, item in value.items()]
-        return "{\n" + ",\n".join(items) + f"\n{indent}}}"
-    if isinstance(value, list) and value and isinstance(value[0], Mapping):
-        items = [f"{deeper}{_lines(item, deeper)}" for item in value]
-        return "[\n" + ",\n".join(items) + f"\n{indent}]"
-    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
