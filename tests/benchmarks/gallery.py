@@ -1,6 +1,6 @@
-"""`python -m tests.benchmarks.gallery [PACKS] [PACK]`: seconds to make a site of many packs, and to renew it.
+"""`python -m tests.benchmarks.gallery [PACKS] [PACK ...]`: seconds to make a site of many packs, and to renew it.
 
-Packs are made by the tests' own maker, or copies of a whole PACK (a folder), each under a name of its own.
+Packs are made by the tests' own maker, or copies of whole PACKs (folders) in turn, each under a name of its own.
 """
 
 import json
@@ -17,17 +17,20 @@ from foamwright.store import Store
 sys.path.insert(0, str(Path(__file__).parents[1] / "gallery"))
 
 
-def main(number=1000, pack=None):
+def main(number=1000, packs=()):
     from made_packs import make
 
     with TemporaryDirectory() as work:
         work = Path(work)
         for k in range(number):
             folder = work / "packs" / f"prop-{k:04}"
-            if pack is None:
+            if not packs:
                 make(folder, f"prop-{k:04}", f"Prop {k}", width=200.0 + k)
             else:
-                shutil.copytree(pack, folder, copy_function=os.link if k else shutil.copy2)
+                first = work / "packs" / f"prop-{k % len(packs):04}"  # a copy on this disk, for links
+                shutil.copytree(packs[k], folder) if k < len(packs) else shutil.copytree(
+                    first, folder, copy_function=os.link
+                )
                 record = json.loads((folder / "pack.json").read_text("utf-8"))
                 record["about"]["id"] = folder.name
                 (folder / "pack.json").unlink()
@@ -45,4 +48,4 @@ def main(number=1000, pack=None):
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 1000, sys.argv[2] if len(sys.argv) > 2 else None)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 1000, sys.argv[2:])

@@ -31,11 +31,15 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
             if image.width * image.height > _MOST_PIXELS:
                 raise DesignError(f"{picture}: has more than {_MOST_PIXELS} pixels, which no pack needs")
             share = max(1, min(image.width // CARD[0], image.height // PREVIEW[1]))
-            small = (image if image.mode == "RGBA" else image.convert("RGBA")).reduce(share)
+            # converting as many points as a picture for print has takes longer than all the rest
+            is_plain = image.mode == "RGBA" or (image.mode == "RGB" and "transparency" not in image.info)
+            small = (image if is_plain else image.convert("RGBA")).reduce(share)
     except (OSError, UnidentifiedImageError, ValueError) as error:
         raise DesignError(f"{picture}: cannot be read as a picture") from error
-    flat = Image.new("RGB", small.size, _GROUND)
-    flat.paste(small, mask=small.getchannel("A"))
+    flat = small
+    if small.mode == "RGBA":
+        flat = Image.new("RGB", small.size, _GROUND)
+        flat.paste(small, mask=small.getchannel("A"))
 
     preview = Image.new("RGB", PREVIEW, _GROUND)
     half = PREVIEW[0] // 2
