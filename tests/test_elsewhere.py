@@ -15,7 +15,7 @@ import pytest
 from foamwright.design import load
 from foamwright.elsewhere import files_and_record, spread
 from foamwright.errors import BuildError, DesignError, FaultError
-from foamwright.pipeline import Request
+from foamwright.making import Request
 from foamwright.store import program
 
 distributed = pytest.importorskip("distributed")

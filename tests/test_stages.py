@@ -162,7 +162,7 @@ def test_no_array_of_any_record_can_be_written_into(tmp_path):
     """Every stage is asked for, then every record that was made is walked through."""
     path = tmp_path / "small.yaml"
     path.write_text(SMALL, "utf-8")
-    stages = pipeline.Stages(pipeline.Request(foamwright.load(path), nest_effort=0.001))
+    stages = foamwright.Stages(foamwright.Request(foamwright.load(path), nest_effort=0.001))
     arrays = {name: list(arrays_in(stages.record(name))) for name in pipeline.STAGES}
     assert sum(map(len, arrays.values())) > 300
     assert {name for name in arrays if any(array.flags.writeable for array in arrays[name])} == set()

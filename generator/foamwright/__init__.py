@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from foamwright.errors import BuildError as BuildError
     from foamwright.errors import DesignError as DesignError
     from foamwright.flatten.records import Patterns as Patterns
+    from foamwright.making import Request as Request
+    from foamwright.making import Stages as Stages
+    from foamwright.making import build as build
     from foamwright.model.records import Model as Model
     from foamwright.pack.pack import Pack as Pack
-    from foamwright.pipeline import Request as Request
-    from foamwright.pipeline import Stages as Stages
-    from foamwright.pipeline import build as build
     from foamwright.registry import Kind as Kind
     from foamwright.registry import register as register
 
@@ -39,9 +39,9 @@ _HOME = {
     "Model": "foamwright.model.records:Model",
     "Pack": "foamwright.pack.pack:Pack",
     "Patterns": "foamwright.flatten.records:Patterns",
-    "Request": "foamwright.pipeline:Request",
-    "Stages": "foamwright.pipeline:Stages",
-    "build": "foamwright.pipeline:build",
+    "Request": "foamwright.making:Request",
+    "Stages": "foamwright.making:Stages",
+    "build": "foamwright.making:build",
     "load": "foamwright.design:load",
     "register": "foamwright.registry:register",
 }

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
 from foamwright.libraries import installed
-from foamwright.pipeline import Request, made
+from foamwright.making import Request, made
 from foamwright.store import Store, of_this_machine, program
 
 if TYPE_CHECKING:

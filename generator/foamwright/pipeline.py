@@ -7,19 +7,12 @@ mistake found early costs nothing that comes later.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from foamwright.beside import Beside, beside
-from foamwright.design.placing import at_its_place
-from foamwright.errors import BuildError
-from foamwright.language import Reader, spoken
-from foamwright.libraries import installed
-from foamwright.stages import Progress, Run, Stage, closure, silent
+from foamwright.language import spoken
+from foamwright.stages import Stage
 from foamwright.store import Store
 
 if TYPE_CHECKING:
@@ -38,40 +31,13 @@ if TYPE_CHECKING:
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance
     from foamwright.outputs.records import Files
-    from foamwright.pack.pack import Pack
     from foamwright.parts.attempt import Attempt
     from foamwright.parts.records import Prop
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.draw import Lettering
     from foamwright.templates.records import Template
 
-OnHand = Mapping[str, Sequence[tuple[float, float]]]
-
-
-@dataclass(frozen=True)
-class Request:
-    """A design, and what else decides the bytes of its pack.
-
-    `paper` is a name; `on_hand` gives the sizes of the sheets on the shelf by stock; `nest_effort` multiplies how
-    long a better layout on the sheets is looked for; `libraries` are the versions of what shapes the bytes.
-    Without `run_own_code` no Python code that comes with the design is run. Without `prove` the pack is not built from
-    its own files to see whether it comes out.
-    """
-
-    design: Design
-    paper: str = "A4"
-    on_hand: OnHand = field(default_factory=dict)
-    nest_effort: float = 1.0
-    libraries: Mapping[str, str] = field(default_factory=installed)
-    run_own_code: bool = False
-    reader: Reader | None = None  # None: as the design says
-    prove: bool = True
-
-    @property
-    def read_by(self) -> Reader:
-        """For whom the pack is printed."""
-        return self.reader or Reader(self.design.language, self.design.printed_units)
-
+OnHand = Mapping[str, Sequence[tuple[float, float]]]  # sizes of the sheets on the shelf, by stock
 
 STAGES: dict[str, Stage] = {}
 
@@ -401,193 +367,3 @@ BESIDE = (("sheets",), ("steps", "pictures"))
 RULES = ("interferences", "held")
 PROVEN = "templates"  # whoever is given these to cut by is given them proven
 GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store", "prove")
-
-
-class Stages:
-    """One design on its way to a pack: every record on request, each made at most once."""
-
-    def __init__(
-        self,
-        request: Request,
-        progress: Progress = silent,
-        store: Store | None = None,
-        beside: Beside | None = None,
-    ) -> None:
-        """`store` keeps what was worked out for the next run; none keeps nothing. `beside` is a process that makes some
-        records while this one makes others. DesignError: there is no such paper."""
-        from foamwright.geometry.fixed import read_only
-        from foamwright.layout.paper import paper
-
-        self._progress = progress
-        self._beside = beside
-        self._store = Store(None) if store is None else store
-        self._run = Run(
-            STAGES,
-            {
-                "design": replace(request.design, digest=_digest(request)),
-                "paper": paper(request.paper),
-                "on_hand": request.on_hand,
-                "nest_effort": request.nest_effort,
-                "libraries": request.libraries,
-                "run_own_code": request.run_own_code,
-                "reader": request.read_by,
-                "store": self._store,
-                "prove": request.prove,
-            },
-            progress,
-            read_only,
-            self._store,
-            beside,
-        )
-
-    def record(self, stage: str) -> Any:
-        """The record that the stage of this name makes (`STAGES`), or a value that was given (`GIVEN`).
-
-        KeyError: there is no such stage. BuildError, DesignError: it cannot be made.
-        """
-        return self._run.get(stage)
-
-    @property
-    def design(self) -> Design:
-        """The design; its digest covers everything else that decides the bytes of the pack."""
-        design: Design = self.record("design")
-        return design
-
-    @property
-    def look(self) -> Look:
-        """The first look: it needs no solids, and shows also what cannot be built."""
-        look: Look = self._run.get("look")
-        return look
-
-    @property
-    def model(self) -> Model:
-        """Every copy of every part as a solid in its place."""
-        model: Model = self.record("model")
-        return model
-
-    @property
-    def patterns(self) -> Patterns:
-        """Every part laid flat."""
-        patterns: Patterns = self.record("patterns")
-        return patterns
-
-    @property
-    def sheets(self) -> Sequence[FoamSheet]:
-        """Every piece on the sheets of foam that it is cut from."""
-        sheets: Sequence[FoamSheet] = self.record("sheets")
-        return sheets
-
-    def pack(self, only: Sequence[str] | None = None) -> Pack:
-        """The files of the outputs named in `only`, or of all; their record lists what is there and no more.
-
-        The whole pack comes with an archive of all its files, and so does a partial one if `archive` is among
-        `only`. BuildError: a rule is broken, or something cannot be built; DesignError: an unknown name.
-        """
-        from foamwright.outputs import ARCHIVE, NAMES, check_names
-        from foamwright.pack.pack import Pack
-
-        wanted = (*NAMES, ARCHIVE) if only is None else check_names(only)
-        if self._run.get("run_own_code"):  # what that code reads beside its own file is not known
-            return Pack(*self._made(wanted))
-        return Pack(*self._store.kept("pack", (self.design.id, self.design.digest, wanted), lambda: self._made(wanted)))
-
-    def _made(self, wanted: Sequence[str]) -> tuple[dict[str, bytes], dict[str, Any]]:
-        """The files of the outputs that are wanted, in the order of the pack, and their record."""
-        from foamwright.outputs import ARCHIVE, NAMES, output
-        from foamwright.pack.files import RECORD, zip_bytes
-        from foamwright.pack.plain import record_bytes
-        from foamwright.pack.record import pack_record
-        from foamwright.proof.compare import refuse_differences
-
-        everything = (*NAMES, ARCHIVE)
-        outputs = [output(name) for name in wanted if name != ARCHIVE]
-        asked = closure(STAGES, [made.files for made in outputs])
-        rules = (*RULES, "proof") if PROVEN in asked else RULES
-        if self._beside is not None and "sheets" in asked:
-            self._beside.start(_compile)
-        for rule in RULES:
-            self._run.get(rule)
-        for names in BESIDE:
-            self._run.begin([name for name in names if name in asked])
-        for rule in rules:
-            self._run.get(rule)
-        files: dict[str, bytes] = {}
-        documents: dict[str, Document] = {}
-        for made in outputs:
-            files |= self._run.call(made.files)
-            documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
-        # what was made before this call for another purpose is left out: the same request gives the same record
-        needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in rules)])
-        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *rules, *needed}}
-        known |= {"documents": documents, "files": dict(files)}
-        folder = f"{self.design.id}-{self.design.size}"
-        if ARCHIVE in wanted:
-            known["archive"] = f"{folder}.zip"
-        if wanted != everything:
-            known["only"] = wanted
-        record = pack_record(known)
-        self._progress("comparing the files with each other")
-        refuse_differences(files, record)
-        files[RECORD] = record_bytes(record)
-        if ARCHIVE in wanted:
-            self._progress("packing the archive")
-            files[known["archive"]] = zip_bytes(files, folder)
-        return files, record
-
-
-def build(
-    design: Design,
-    paper: str = "A4",
-    only: Sequence[str] | None = None,
-    on_hand: OnHand = MappingProxyType({}),
-    nest_effort: float = 1.0,
-    progress: Progress = silent,
-    run_own_code: bool = False,
-    reader: Reader | None = None,
-    store: Store | None = None,
-    prove: bool = True,
-) -> Pack:
-    """The pack of a design at its size, or the outputs of it named in `only`.
-
-    `progress` is told the title of each stage as it begins. Python code that comes with the design is run only with
-    `run_own_code`: code that you have read. `reader` says in what language and units it is printed, if not as the
-    design does. `store` keeps what was worked out for the next call; the bytes are the same with and without. Without
-    `prove` the templates are not tried on the virtual bench. BuildError: it cannot be built; DesignError: there is no
-    such paper or output.
-    """
-    request = Request(design, paper, on_hand, nest_effort, run_own_code=run_own_code, reader=reader, prove=prove)
-    return made(request, only, progress, store)
-
-
-def made(
-    request: Request,
-    only: Sequence[str] | None = None,
-    progress: Progress = silent,
-    store: Store | None = None,
-    processes: int = 2,
-) -> Pack:
-    """The pack that is asked for, as `build` has it, made by up to two `processes` where there are processors for them."""
-    try:
-        with beside(processes) as other:
-            return Stages(request, progress, store, other).pack(only)
-    except BuildError as error:
-        raise BuildError(at_its_place(str(error), request.design)) from error
-
-
-def _compile() -> None:
-    from foamwright.nesting.nest import prepare
-
-    prepare()
-
-
-def _digest(request: Request) -> str:
-    """Hash of every input of a pack: the design's own, and what the request adds to it."""
-    added = [
-        request.paper.strip().lower(),
-        sorted((stock, list(map(list, sizes))) for stock, sizes in request.on_hand.items()),
-        request.nest_effort,
-        request.prove,
-        sorted(request.libraries.items()),
-        [request.read_by.language, request.read_by.units],
-    ]
-    return hashlib.sha256(f"{request.design.digest} {json.dumps(added)}".encode()).hexdigest()

@@ -14,7 +14,7 @@ from foamwright.booklet.order import order
 from foamwright.booklet.ways_in import Ways
 from foamwright.design import load
 from foamwright.design.load import sizes
-from foamwright.pipeline import Request, Stages
+from foamwright.making import Request, Stages
 from tests.booklet.order_checks import entries, faults_of_order
 
 DESIGNS = Path(__file__).parents[2] / "designs"

@@ -60,7 +60,7 @@ def now() -> float:
 def watched(design: Design) -> tuple[Pack, dict[str, float], float, float]:
     """The pack of a design, made by this process alone without a store: seconds by stage and output, all seconds, and
     the most memory in MB."""
-    from foamwright import pipeline
+    from foamwright import making, pipeline
     from foamwright.outputs import NAMES
 
     watch, start = Watch(), now()
@@ -69,7 +69,7 @@ def watched(design: Design) -> tuple[Pack, dict[str, float], float, float]:
     for name in NAMES:
         module: Any = import_module(f"foamwright.outputs.{name}")
         module.OUTPUT = replace(module.OUTPUT, files=watch.timed(f"output {name}", module.OUTPUT.files))
-    pack = pipeline.made(pipeline.Request(design), processes=1)
+    pack = making.made(making.Request(design), processes=1)
     return pack, watch.took, now() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
 
 

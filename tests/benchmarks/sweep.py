@@ -69,7 +69,7 @@ def outcome(path: str, values: dict[str, Any]) -> str:
 
 
 def _build(design: Any, progress: Progress) -> None:
-    from foamwright.pipeline import build
+    from foamwright.making import build
 
     build(design, only=("cut_list",), progress=progress)
 

@@ -8,7 +8,7 @@ from order_checks import entries, faults_of_order, graph_of
 
 from foamwright.booklet.ways_in import GIVE, Ways
 from foamwright.design import load
-from foamwright.pipeline import Request, Stages
+from foamwright.making import Request, Stages
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 

@@ -18,7 +18,7 @@ from scipy.integrate import quad
 from scipy.special import ellipe
 
 from foamwright import load
-from foamwright.pipeline import build
+from foamwright.making import build
 
 HEAD = """\
 format: 1

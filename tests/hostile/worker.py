@@ -22,7 +22,7 @@ from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS
 
 LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
 HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
-         "foamwright.pipeline", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
+         "foamwright.making", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
          "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.order")  # fmt: skip
 WITHOUT_MODELLER = (
     "scipy.interpolate",
@@ -30,7 +30,7 @@ WITHOUT_MODELLER = (
     "igl",
     "trimesh",
     "numba",
-    "foamwright.pipeline",
+    "foamwright.making",
     "foamwright.parts",
 )
 SPACE = {"check": 4 * 10**9, "build": 6 * 10**9, "contained": 6 * 10**9}  # of addresses, beyond which memory is refused

@@ -11,10 +11,10 @@ from shapely.geometry import Polygon
 
 from foamwright.design import load
 from foamwright.errors import DesignError
+from foamwright.making import Request, Stages
 from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
-from foamwright.pipeline import Request, Stages
 
 CORNER = """\
 format: 1

@@ -106,7 +106,7 @@ from foamwright.booklet.ways_in import Ways
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.design.editor import schema_text
-from foamwright.pipeline import Request, Stages
+from foamwright.making import Request, Stages
 from foamwright.registry import given_by, kinds
 
 design = foamwright.load(sys.argv[1])

@@ -10,7 +10,7 @@ from types import MappingProxyType
 import pytest
 
 from foamwright.errors import BuildError
-from foamwright.pipeline import build
+from foamwright.making import build
 from foamwright.proof.compare import differences, refuse_differences
 from foamwright.proof.read import dxf, glb, pdf_pages, svg
 from tests.parts.flat_designs import design

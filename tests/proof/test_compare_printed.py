@@ -15,7 +15,7 @@ from pypdf import PdfReader, PdfWriter
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Drawing, Text
-from foamwright.pipeline import build
+from foamwright.making import build
 from foamwright.proof.compare import differences
 from foamwright.proof.read import pdf_leaves, short_lines, step_names
 from tests.parts.flat_designs import design

@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from foamwright.pipeline import build
+from foamwright.making import build
 from tests.parts.flat_designs import design
 from tests.proof.foam import compared
 

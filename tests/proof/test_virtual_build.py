@@ -13,7 +13,7 @@ import pytest
 from foamwright.contacts.solids import solids
 from foamwright.design import load
 from foamwright.errors import BuildError
-from foamwright.pipeline import Request, Stages
+from foamwright.making import Request, Stages
 from foamwright.proof.bench.build import virtual_build
 from tests.parts.flat_designs import HEAD
 

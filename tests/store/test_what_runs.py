@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from foamwright.design import load
-from foamwright.pipeline import Request, Stages
+from foamwright.making import Request, Stages
 from foamwright.store import Store
 
 DESIGN = """

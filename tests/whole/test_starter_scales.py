@@ -3,7 +3,7 @@
 import pytest
 
 from foamwright.design import load, starter
-from foamwright.pipeline import build
+from foamwright.making import build
 
 
 @pytest.mark.parametrize("scale", [0.5, 0.55, 0.7, 0.9, 1.4, 3])

@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[2]
 _BOTH = """
 from tests.store.test_what_runs import DESIGN
 from foamwright.design import load
-from foamwright.pipeline import Request, made
+from foamwright.making import Request, made
 from pathlib import Path
 import sys
 path = Path(sys.argv[1]) / "can.yaml"

@@ -18,8 +18,8 @@ from foamwright.terminal import FAULT, Command, ProgressLine, complain, fault, t
 
 if TYPE_CHECKING:
     from foamwright.contained import Limits
+    from foamwright.making import Request
     from foamwright.many import Watch
-    from foamwright.pipeline import Request
     from foamwright.stages import Progress
 
 MOST_SECONDS = 3600.0
@@ -114,8 +114,8 @@ def run(options: argparse.Namespace) -> int:
 
     from foamwright.contained import Limits
     from foamwright.design.placing import at_its_place
+    from foamwright.making import Request
     from foamwright.many import expected_seconds, shared, side_by_side, workers
-    from foamwright.pipeline import Request
 
     limits = Limits(60 * limit_of(options.time, "--time"), round(1e9 * limit_of(options.memory, "--memory")))
     designs = shared(designs, options.share)
@@ -170,7 +170,7 @@ def _pack(
 ) -> dict[str, Any]:
     """Builds and writes one pack by so many processes, and returns what is told of it. What was worked out is kept if
     `keep` says so."""
-    from foamwright.pipeline import made
+    from foamwright.making import made
     from foamwright.store import Store, of_this_machine
 
     store = of_this_machine(request.libraries) if keep else Store(None)

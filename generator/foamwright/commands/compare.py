@@ -87,7 +87,7 @@ def _side(name: str, size: str | None, run_own_code: bool) -> Side:
         elif not path.exists():
             raise DesignError(f"{name}: there is no such pack or design; expected a folder, a zip or a design file")
         from foamwright.design import load, sizes
-        from foamwright.pipeline import build
+        from foamwright.making import build
 
         if size is not None and size not in sizes(path):
             raise DesignError(f"{name}: has no size {size!r}; expected one of {', '.join(sizes(path))}")

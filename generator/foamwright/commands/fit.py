@@ -171,7 +171,7 @@ def _packed(
     """Sheets before and after by stock, and the folder of the pack; nothing of it where no pack is asked for."""
     if options.no_pack:
         return {}, None
-    from foamwright.pipeline import Request, Stages, made
+    from foamwright.making import Request, Stages, made
     from foamwright.store import of_this_machine
 
     before, after = (Request(d, options.paper, run_own_code=wanted.run_own_code) for d in (base, design))

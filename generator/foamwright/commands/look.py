@@ -59,8 +59,8 @@ def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progres
     """Draws the first look at one design, and returns what is told of it."""
     from foamwright.look.files import files
     from foamwright.look.report import report
+    from foamwright.making import Request, Stages
     from foamwright.pack.write import write_files
-    from foamwright.pipeline import Request, Stages
 
     look = Stages(Request(design, run_own_code=run_own_code), progress).look
     progress("drawing what was found")

@@ -37,8 +37,8 @@ def add(command: Command) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no foam."""
     from foamwright.design import load
+    from foamwright.making import build
     from foamwright.pack.write import write_files
-    from foamwright.pipeline import build
     from foamwright.testpieces import design_text
 
     for stock in _stocks(load(options.design), options.stock):

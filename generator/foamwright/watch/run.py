@@ -16,7 +16,7 @@ from foamwright.contained import Limits, contained
 from foamwright.design.load import load
 from foamwright.design.read import read_source
 from foamwright.errors import DesignError, FaultError, FoamwrightError
-from foamwright.pipeline import Request, Stages, made
+from foamwright.making import Request, Stages, made
 from foamwright.stages import Progress
 from foamwright.store import of_this_machine
 from foamwright.watch.state import Board
