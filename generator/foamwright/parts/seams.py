@@ -11,7 +11,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.geometry import arc_length
-from foamwright.parts.panel import numbered
+from foamwright.parts.panel_edges import numbered
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
 

@@ -1,0 +1,122 @@
+"""What bounds a curved panel: the walls that its cuts make through the foam, and the corners from leg to leg of one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from foamwright.forms.nearest import NearestPoint
+from foamwright.forms.parametric import Frustum
+from foamwright.forms.surface import Surface
+from foamwright.parts import region as regions
+from foamwright.parts.leg_levels import LegLevel
+from foamwright.parts.levels import Level, PrismLevel
+from foamwright.parts.lines import CurveLevel
+from foamwright.parts.sheets import Mitre
+from foamwright.parts.trace import slide_to_corner
+
+AT_CORNER = 1e-6  # mm
+_SIZES_APART = 3.0  # sides of triangles by which the legs of a corner are apart where they need no sides of their own
+
+
+@dataclass(frozen=True, eq=False)
+class Wall:
+    """What bounds a panel. A seam is cut square to the surface, along the curve at the form's zero offset;
+    a trim lies in the cutting surface itself, and a mitre between two sheets of the form, so that the curve differs
+    from face to face."""
+
+    cut: str
+    square: bool
+    surface: Surface
+    level: Level | None
+    end: float | None = None  # of a form without a pole: the u of this end
+    mitre: Mitre | None = None
+
+    def legs(self) -> tuple[Wall, ...]:
+        """The smooth stretches of the wall between its corners, each as a wall; none where it has no corner."""
+        if self.mitre is not None:
+            across = self.mitre.across
+            single = [replace(self, mitre=replace(self.mitre, across=(one,))) for one in across]
+            return tuple(single) if len(across) > 1 else ()
+        if not isinstance(self.level, PrismLevel | CurveLevel):
+            return ()
+        return tuple(replace(self, level=leg) for leg in self.level.legs)
+
+    @property
+    def kind(self) -> str:
+        return "mitre" if self.mitre else "tip" if self.is_tip else "seam" if self.square else "trim"
+
+    @property
+    def is_tip(self) -> bool:
+        return self.end is not None and isinstance(self.surface, Frustum) and self.surface.to_tip[int(self.end)]
+
+    def at(self, offset: float):
+        """The wall as a level over surface coordinates, met at `offset` from the form."""
+        if self.end is not None:
+            size = 100.0  # makes the level of the order of mm, as the others are
+            return lambda coords: (coords[:, 0] - self.end) * size
+        if self.mitre is not None:
+            return self.mitre.at(self.surface, offset)
+        assert self.level is not None
+        level, surface = self.level, self.surface
+        if self.square and isinstance(surface, Frustum):
+            return lambda coords: level(surface.offset(coords, surface.clear_of_axis(coords)))
+        distance = 0.0 if self.square else offset
+        return lambda coords: level(surface.offset(coords, distance))
+
+
+@dataclass(frozen=True, eq=False)
+class WallCorner:
+    """Where a wall passes from one of its legs to the next: surface coordinates (k,) at the neutral surface."""
+
+    coords: np.ndarray
+    before: Wall
+    after: Wall
+
+
+def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[WallCorner]:
+    """The corners of one wall."""
+    surface, legs = region.surface, wall.legs()
+    starts: list[tuple[Wall, Wall, np.ndarray]] = []
+    if wall.mitre is not None:
+        pairs = [(legs[i], legs[j], at) for i, j, at in wall.mitre.corners()] if legs else []
+        starts += [(a, b, NearestPoint(surface).coords(at[None])[0]) for a, b, at in pairs]
+    elif legs:
+        space = surface.offset(region.coords, 0.0 if wall.square else neutral)
+        for leg, following in zip(legs, (*legs[1:], legs[0])):
+            one, next_one = leg.level, following.level
+            assert isinstance(one, LegLevel) and isinstance(next_one, LegLevel)
+            if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
+                flat = space[:, list(one.columns)]
+                starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
+    corners: list[WallCorner] = []
+    for before, after, start in starts:
+        coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))
+        if abs(float(wall.at(neutral)(coords[None])[0])) < AT_CORNER:
+            place = surface.offset(np.array([coords, *(corner.coords for corner in corners)]), neutral)
+            if (np.linalg.norm(place[1:] - place[0], axis=1) > AT_CORNER).all():
+                corners.append(WallCorner(coords, before, after))
+    return corners
+
+
+def with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> regions.Region:
+    """The region with sides along both legs of a corner, as far as they are no further apart than its triangles are
+    large."""
+    legs = [leg.level for leg in (corner.before, corner.after) if isinstance(leg.level, LegLevel)]
+    if len(legs) < 2:
+        return region
+    surface, at = region.surface, corner.coords
+    here = surface.point(at[None])[0]
+    columns = list(legs[0].columns)
+    away = [leg.line[k] - here[columns] for leg, k in zip(legs, (-2, 1))]
+    directions = [leaving / np.linalg.norm(leaving) for leaving in away]
+    half = math.acos(np.clip(float(directions[0] @ directions[1]), -1.0, 1.0)) / 2
+    near = np.linalg.norm(surface.point(region.coords) - here, axis=1)
+    size = float(np.sort(near)[1:7].mean())  # of the sides around it
+    for wall, leaving in zip((corner.before, corner.after), away):
+        end = here.copy()
+        end[columns] += leaving
+        region = regions.with_line(region, at, wall.at(neutral), end, _SIZES_APART * size / (2 * math.tan(half)))
+    return region
