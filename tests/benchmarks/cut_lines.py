@@ -17,6 +17,7 @@ import os
 import subprocess
 import sys
 import tarfile
+from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -96,10 +97,18 @@ def moved(before: list, after: list) -> float:
     old, new = ([np.asarray(line, float) @ (1, 1j) for line in lines] for lines in (before, after))
     if len(old) != len(new):
         return math.nan
-    starts = [(1.0 + 0.0j, 0.0 + 0.0j), fit_lines(*(np.column_stack([x[0].real, x[0].imag]) for x in (old, new)))]
-    return min(
-        _apart([line * turn + shift for line in old], new) for turn, shift in (_nearer(old, new, *s) for s in starts)
-    )
+    best = math.inf
+    for turn, shift in _starts(old[0], new[0]):
+        turn, shift = _nearer(old, new, turn, shift)
+        best = min(best, _apart([line * turn + shift for line in old], new))
+        if best <= SAME:
+            break
+    return best
+
+
+def _starts(old: np.ndarray, new: np.ndarray) -> Iterator[tuple[complex, complex]]:
+    yield 1.0 + 0.0j, 0.0j
+    yield fit_lines(*(np.column_stack([line.real, line.imag]) for line in (old, new)))
 
 
 def _nearer(old: list[np.ndarray], new: list[np.ndarray], turn: complex, shift: complex) -> tuple[complex, complex]:
@@ -119,6 +128,8 @@ def _nearer(old: list[np.ndarray], new: list[np.ndarray], turn: complex, shift: 
         about = np.exp(1j * step[2])
         shift = about * (shift - here.mean()) + here.mean() + complex(step[0], step[1])
         turn *= about
+        if np.abs(step).max() < SAME / 100:
+            break
     return turn, shift
 
 

@@ -151,6 +151,13 @@ def test_a_hostile_name_stays_a_name():
     assert json.loads(FORMATS["json"](found))["changed"][0]["name"] == name
 
 
+@pytest.mark.parametrize("words", ["_sly_", "a __b", "x_ y", ":smile:", "see http://x", "`a`", "#7", "*b*"])
+def test_no_words_of_a_design_are_markup(words):
+    """CommonMark's emphasis, code, links and GitHub's marks begin with one of these; within a word `_` is none."""
+    posted = markdown(changes(record(DECK), record(part("deck", "A", 260, 206, name=words), half_width=3)))
+    assert words not in posted and "half_width: new, 3" in posted
+
+
 def test_packs_are_read_from_folder_archive_and_record(tmp_path):
     old = record(DECK)
     (tmp_path / "pack.json").write_text(json.dumps(old), "utf-8")

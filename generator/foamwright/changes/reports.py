@@ -109,9 +109,15 @@ def _html_section(section: Section) -> str:
 
 
 def _inert(words: str) -> str:
-    """Punctuation as numbered entities, which CommonMark never reads as markup (its section 6.1)."""
+    """Punctuation as numbered entities, which CommonMark 0.31 never reads as markup (its section 2.5).
+
+    A colon before a space and an underscore within a word are none, and are easier to read as they are.
+    """
     words = " ".join(words.split())
-    return re.sub(r"[\\`*_{}\[\]<>()#!|~@&:/]", lambda match: f"&#{ord(match[0])};", words)
+    return re.sub(_MARKUP, lambda match: f"&#{ord(match[0])};", words)
+
+
+_MARKUP = r"[\\`*{}\[\]<>()#!|~@&/]|:(?=\S)|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9])"
 
 
 _STYLE = (
