@@ -12,12 +12,14 @@ import pypdfium2
 import pytest
 import svgpathtools
 from fontTools.ttLib import TTFont
+from PIL import Image
 
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.dxf import dxf_bytes
 from foamwright.drawing.fonts import face_file
 from foamwright.drawing.pdf import pdf_bytes
-from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
+from foamwright.drawing.png import png_bytes
+from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES
 from foamwright.drawing.svg import svg_bytes
 
@@ -146,3 +148,16 @@ def test_a_capital_is_as_tall_in_dxf_as_a_pdf_reader_finds_it(bold):
     outlines = TTFont(face_file(bold))
     capital = outlines["glyf"]["H"].yMax / outlines["head"].unitsPerEm
     assert stated == pytest.approx(float(root.find(f".//{SVG}text").get("font-size")) * capital, rel=0.01)
+
+
+def test_a_picture_in_a_drawing_is_drawn_without_the_network(monkeypatch):
+    """PIL reads the pixels back; nothing is opened, which also loads no certificates."""
+    monkeypatch.setattr("urllib.request.urlopen", lambda *_, **__: pytest.fail("opened"))
+    monkeypatch.setattr("cairosvg.url.urlopen", lambda *_, **__: pytest.fail("opened"))
+    dot = io.BytesIO()
+    Image.new("RGB", (2, 2), (200, 30, 30)).save(dot, "PNG")
+    svg = svg_bytes(Drawing((Shading((0.0, 0.0), 10.0, 10.0, dot.getvalue()),)), 10.0, 10.0)
+    drawn = Image.open(io.BytesIO(png_bytes(svg, 20))).convert("RGB")
+    assert drawn.size == (20, 20) and drawn.getpixel((10, 10)) == (200, 30, 30)
+    with pytest.raises(ValueError, match="outside"):
+        png_bytes(svg.replace(b"data:image/png;base64", b"https://example.org/x"), 20)
