@@ -9,7 +9,10 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.spatial import cKDTree
 
+from foamwright.booklet import practice
+from foamwright.booklet.naming import role
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
@@ -23,6 +26,10 @@ if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a mod
 _OUTSIDE = 0.8  # cosine between a contact and the outside face that it lies on
 _SPACING = 5.0  # mm between places that are spread over a face
 _LEAST = 6.0  # mm2; less is a corner that grazes
+_STRAIGHT = 0.7  # cosine between the direction off a face and that to what it faces
+_CLOSE = 0.5  # mm; nearer, and two faces lie on each other
+_CELL = 25.0  # mm2 of a surface for each place that is asked for
+_CROWDED = 0.2  # of a part's surface that stands close before something of another colour
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +67,7 @@ class Bodies:
     pieces: tuple[Piece, ...]
     matrices: tuple[np.ndarray, ...]
     touches: Mapping[tuple[int, int], Touch]
-    painted_apart: frozenset[str] = frozenset()  # parts that go on to what is painted through a stencil before
+    painted_apart: frozenset[str] = frozenset()  # parts that are painted on the bench and go in when all is dry
 
     def __len__(self) -> int:
         return len(self.pieces)
@@ -94,8 +101,8 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
-    unpainted = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
-    return replace(unpainted, painted_apart=over_stencils(unpainted, model.prop))
+    found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
+    return replace(found, painted_apart=over_stencils(found, model.prop) | close_before(found))
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
@@ -112,6 +119,65 @@ def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
         below = more - covered
         covered |= more
     return frozenset(covered)
+
+
+def close_before(bodies: Bodies) -> frozenset[str]:
+    """Flat parts and bars that stand so close before something of another colour that no brush gets between the two: where
+    a good part of their surface does, they are painted before they go in."""
+    surfaces = [_surface(bodies, copy) for copy in range(len(bodies))]
+    first: dict[str, int] = {}
+    for copy, piece in enumerate(bodies.pieces):
+        first.setdefault(piece.id, copy)
+    found = set()
+    for part, copy in first.items():
+        piece = bodies.pieces[copy]
+        if not piece.paint or role(piece)[1] or not isinstance(piece.body, FlatBody | RodBody):
+            continue  # a whole is built on the bench and painted as one
+        apart = np.linalg.norm(bodies.spheres[:, :3] - bodies.spheres[copy, :3], axis=1) - bodies.spheres[:, 3]
+        near = np.nonzero(apart < bodies.spheres[copy, 3] + practice.BRUSH_WIDE)[0].tolist()
+        others = [i for i in near if bodies.pieces[i].paint not in ("", piece.paint) and first[bodies.pieces[i].id] < copy]
+        touched = [touch.places for (a, _), touch in bodies.touches.items() if a == copy]
+        own = _less(surfaces[copy], touched)
+        if others and _faced(own, [surfaces[i] for i in others]) > _CROWDED:
+            found.add(part)
+    return frozenset(found)
+
+
+def _faced(own: tuple[np.ndarray, np.ndarray], others: Sequence[tuple[np.ndarray, np.ndarray]]) -> float:
+    """The share of a surface that has others before it, closer than a brush is wide, and does not lie on them."""
+    places, normals = own
+    there, theirs = (np.concatenate(arrays) for arrays in zip(*others))
+    closed = 0
+    for place, normal, close in zip(places, normals, cKDTree(there).query_ball_point(places, practice.BRUSH_WIDE)):
+        off = there[close] - place
+        far = np.linalg.norm(off, axis=1)
+        closed += bool(((off @ normal > _STRAIGHT * far) & (theirs[close] @ normal < 0.0) & (far > _CLOSE)).any())
+    return closed / max(len(places), 1)
+
+
+def _less(surface: tuple[np.ndarray, np.ndarray], touched: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """A surface without what others lie on."""
+    if not touched:
+        return surface
+    bare = cKDTree(np.concatenate(touched)).query(surface[0])[0] > _SPACING
+    return surface[0][bare], surface[1][bare]
+
+
+def _surface(bodies: Bodies, copy: int) -> tuple[np.ndarray, np.ndarray]:
+    """Places (k, 3) spread evenly over a copy's surface, by area, and the directions off it there."""
+    corners = bodies.points[bodies.triangles[slice(*bodies.spans[copy])]]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    doubled = np.linalg.norm(normals, axis=1)
+    upto = np.cumsum(doubled)
+    count = int(np.clip(upto[-1] / 2.0 / _CELL, 60, 1500))
+    at = (np.arange(count) + 0.5) / count * upto[-1]
+    chosen = np.searchsorted(upto, at)
+    # within a triangle by the additive sequence of M. Roberts (2018), which spreads points evenly in two dimensions
+    u, v = (np.outer(np.arange(1, count + 1), [0.7548776662466927, 0.5698402909980532]) % 1.0).T
+    over = u + v > 1.0
+    u, v = np.where(over, 1.0 - u, u), np.where(over, 1.0 - v, v)
+    a, b, c = corners[chosen].transpose(1, 0, 2)
+    return a + u[:, None] * (b - a) + v[:, None] * (c - a), normals[chosen] / doubled[chosen, None]
 
 
 def painted_through(spec: PartSpec) -> set[str]:

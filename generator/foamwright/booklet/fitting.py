@@ -24,6 +24,7 @@ class Fitting:
     moves: Sequence[Move]
     bodies: Bodies
     meetings: Sequence[Meeting]
+    drawn: Mapping[tuple[str, str], float]  # mm of each edge, by part and edge, as a rule finds it on the template
     seams: Sequence[Joint]  # closed now, but for those within a whole
     whole_seams: Sequence[Joint]  # closed now at the bench, within a whole
     seam_numbers: Mapping[frozenset[tuple[str, str]], int]  # as printed along the edges, by part and edge of both sides

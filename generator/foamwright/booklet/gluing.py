@@ -13,6 +13,7 @@ from foamwright.language import count, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
+_IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and is told first
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
@@ -56,7 +57,8 @@ def meeting_sentences(
         for other, copies, relation, glue in key:
             grouped.setdefault((relation, glue), []).append((other, copies))
         mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
-        for (relation, glue), others in grouped.items():
+        in_place = sorted(grouped.items(), key=lambda item: item[0][0] not in _IN_HOLES)
+        for (relation, glue), others in in_place:
             line = _relation_line(mixed, relation, glue, parts, _others(others, every))
             lines.setdefault(line, by_new[alike_parts[0]])
     return [(meetings, line) for line, meetings in lines.items()]
@@ -143,7 +145,9 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
         ),
         "over ends": say(
-            "Slip {parts} over the ends of {others}, each in its hole, and glue them in.", parts=parts, others=others
+            "Slip {parts} over the ends of {others}, each in its hole, and glue the ends once it sits.",
+            parts=parts,
+            others=others,
         ),
         "under": say(
             "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others

@@ -78,7 +78,7 @@ def _notes(pieces: Sequence[Piece], alone: bool = False) -> list[str]:
     lines = []
     for (_, note), piece in said.items():
         whole = role(piece)[1]
-        name = say("the {whole}", whole=whole) if whole else the(piece)
+        name = say("the {whole}", whole=whole) if whole else piece.label
         lines.append(say("{part}: {note}", part=capital(name), note=note))
     return lines
 

@@ -76,17 +76,18 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
     size = float(np.linalg.norm(mean))
     unit = tuple(np.round(mean / size, 6).tolist()) if size > 0.05 * first.area else (0.0, 0.0, 0.0)
     one = ways.bodies.pieces[pairs[0][0]]
-    glue = laps.get((new, other), laps.get((other, new), one.glue))
-    if not first.glued:
-        glue = "none"
     area = sum(ways.touches[pair].area for pair in pairs)
     broad, on_broad = (_is_broad(ways, copy, unit, of_it) for copy, of_it in zip(pairs[0], first.broad))
     around = size < _FROM_ONE_SIDE * first.area
-    rods = [isinstance(ways.bodies.pieces[copy].body, RodBody) for copy in pairs[0]]
+    rods = [piece for piece in (ways.bodies.pieces[copy] for copy in pairs[0]) if isinstance(piece.body, RodBody)]
+    # a bar in its hole takes its own glue, whichever of the two goes in later
+    glue = laps.get((new, other), laps.get((other, new), (rods[0] if around and rods else one).glue))
+    if not first.glued:
+        glue = "none"
     others = len({pair[1] for pair in pairs})
     share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / _face(ways, pairs[0][0])
     return Meeting(
-        new, other, area, len(pairs), unit, broad, on_broad, around, around and any(rods), share, glue, others
+        new, other, area, len(pairs), unit, broad, on_broad, around, around and bool(rods), share, glue, others
     )
 
 

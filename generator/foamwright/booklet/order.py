@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import takewhile
 from math import ceil
+
+import numpy as np
 
 from foamwright.booklet import cutting, gluing, joining, painting, practice, supplies, titles
 from foamwright.booklet.bodies import painted_through
@@ -21,12 +22,13 @@ from foamwright.booklet.records import Joint, Step, StepMove
 from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
-from foamwright.flatten.records import Patterns
-from foamwright.parts.records import BandBody, FlatBody, Piece, Prop
+from foamwright.flatten.records import PatternEdge, Patterns
+from foamwright.parts.records import BandBody, FlatBody, Piece, Prop, RodBody
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
+_IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _INNER = ("split", "dart", "laminate")  # joints within one part
@@ -58,6 +60,7 @@ class _Bench:
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
         self.seam_numbers = seam_numbers(patterns)
+        self.drawn = {(p.piece.id, edge.id): _drawn(edge) for p in patterns.patterns for edge in p.edges}
         self.stages = _with_their_base(_batched(stages, self.sewn, needs), self.sewn, ways)
         self.closed_in = closed_in(self.stages, ways)
         self.number_of: list[int] = []  # the step of each stage
@@ -67,6 +70,7 @@ class _Bench:
         self.done_loose: set[str] = set()
         self.standing = 0
         self.painted: set[str] = set()
+        self.coated = 0  # the first step that paints
         self.made: list[Step] = []
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
@@ -78,8 +82,7 @@ class _Bench:
         last_painted = max((i for i, stage in enumerate(self.stages) if not self._is_bare(stage)), default=-1)
         for number, stage in enumerate(self.stages):
             if self._is_bare(stage):
-                ahead = takewhile(self._is_bare, self.stages[number:])
-                self._paint(final=number > last_painted, ahead=tuple(ahead))
+                self._paint(final=number > last_painted, ahead=self._painted_ahead(number))
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
         self._paint(final=True)
@@ -95,6 +98,43 @@ class _Bench:
     def _is_bare(self, stage: Stage) -> bool:
         """Is nothing of it painted, or does it carry what is not? Then paint comes before it."""
         return goes_in_bare(stage, self.ways.bodies) or all(is_bare(self.pieces[part]) for part in stage.parts)
+
+    def _painted_ahead(self, number: int) -> tuple[Stage, ...]:
+        """The stages from one that goes in without paint on, of which the parts are painted on the bench before it: the
+        like of it, and what is flat and either goes in before the next of them, which saves a round of paint, or is
+        hidden when the next round comes."""
+        found: list[int] = []
+        waiting: list[int] = []
+        last = number
+        for last, stage in enumerate(self.stages[number:], number):
+            if self._is_bare(stage):
+                found += [*waiting, last]
+                waiting = []
+            elif self._lies_flat(stage):
+                waiting.append(last)
+            else:
+                break
+        then = next((i for i in range(last, len(self.stages)) if self._is_bare(self.stages[i])), len(self.stages))
+        standing = self.ways.bodies.mask(
+            copy for stage in self.stages[:then] for move in stage.moves for copy in move.copies
+        )
+        for i in range(number, then):
+            if i not in found and self._lies_flat(self.stages[i]) and self._hidden(self.stages[i], standing):
+                found.append(i)
+        return tuple(self.stages[i] for i in sorted(found))
+
+    def _lies_flat(self, stage: Stage) -> bool:
+        """Are its parts flat plates or bars, each by itself?"""
+        return not any(unit.whole for unit in stage.units) and all(self._flat(part) for part in stage.parts)
+
+    def _hidden(self, stage: Stage, standing: int) -> bool:
+        """Does little of it show where the copies in `standing`, as bits, stand?"""
+        copies = [copy for move in stage.moves for copy in move.copies]
+        return bool(copies) and float(self.ways.sight.shown(standing)[copies].mean()) < _IN_SIGHT
+
+    def _flat(self, part: str) -> bool:
+        piece = self.pieces[part]
+        return isinstance(piece.body, FlatBody | RodBody) and not any(part in pair for pair in self.sewn)
 
     # Before anything is joined
 
@@ -184,6 +224,7 @@ class _Bench:
             moves=stage.moves,
             bodies=self.ways.bodies,
             meetings=mine,
+            drawn=self.drawn,
             seams=seams,
             whole_seams=within,
             seam_numbers=self.seam_numbers,
@@ -322,12 +363,14 @@ class _Bench:
         uses = ["sandpaper", "cloth", "filler", "primer", "paint", "paint-brushes", "guard"]
         if masks:
             uses.append("card-mask")
-        apart = [self.pieces[part] for part in fresh if part in self.ways.bodies.painted_apart]
-        bare = [] if final else [self.pieces[part] for part in self._glued_later(fresh)]
-        title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, bare, finished)
+        apart = [self.pieces[part] for part in fresh if part not in self.placed]
+        title, text = painting.paint(
+            [self.pieces[p] for p in fresh], masks, final, apart, self._kept_bare(fresh), finished, self.coated
+        )
         wait = practice.WAIT_COATED * coats
         cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
+        self.coated = self.coated or len(self.made)
 
     def _masked(self, mask: Piece) -> set[str]:
         """The parts that are painted through a mask."""
@@ -338,15 +381,18 @@ class _Bench:
         seen = self.ways.sight.shown(self.standing)
         return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
 
-    def _glued_later(self, painted: Sequence[str]) -> list[str]:
-        """Of the parts that are painted now, those that a later part is glued to."""
+    def _kept_bare(self, fresh: Sequence[str]) -> list[painting.Bare]:
+        """Where the parts that are painted now take glue later."""
         bodies = self.ways.bodies
-        later = {
-            bodies.pieces[b].id
-            for (a, b), touch in bodies.touches.items()
-            if touch.glued and not self.standing >> a & 1 and self.standing >> b & 1
-        }
-        return [part for part in painted if part in later]
+        found: dict[tuple[str, str], dict[str, None]] = {}
+        for (a, b), touch in sorted(bodies.touches.items()):
+            one, other = bodies.pieces[b], bodies.pieces[a]
+            standing = self.standing >> a & 1 and self.standing >> b & 1
+            if touch.glued and not standing and one.id in fresh:
+                found.setdefault((one.id, painting.place(one, other, touch)), {})[other.id] = None
+        order = {part: i for i, part in enumerate(fresh)}
+        ordered = sorted(found.items(), key=lambda item: order[item[0][0]])
+        return [painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to]) for (part, where), to in ordered]
 
     def _last(self) -> None:
         parts = tuple(self.pieces)
@@ -419,6 +465,13 @@ class _Bench:
         spans = (self.patterns.pattern(piece.id).outline for piece in pieces)
         small = any(max(outline.max(axis=0) - outline.min(axis=0)) < SMALL_PART for outline in spans)
         return ("small-parts",) if small else ()
+
+
+def _drawn(edge: PatternEdge) -> float:
+    """Length of an edge in mm as it is drawn, on the inside face, with its darts closed."""
+    spans = np.linalg.norm(np.diff(edge.points, axis=0), axis=1)
+    spans[list(edge.mouths)] = 0.0
+    return float(spans.sum())
 
 
 def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from foamwright.booklet import practice
+from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, role, the
 from foamwright.language import count, listed, say
-from foamwright.parts.records import Piece
+from foamwright.parts.records import Piece, RodBody
 
 
 def close_pores() -> tuple[str, list[str]]:
@@ -27,18 +29,41 @@ def close_pores() -> tuple[str, list[str]]:
     ]
 
 
+@dataclass(frozen=True)
+class Bare:
+    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "holes", "edges", "face"
+    (all of it) or "lines" (what lies within placement lines)."""
+
+    piece: Piece
+    where: str
+    others: Sequence[Piece]
+
+
+def place(piece: Piece, other: Piece, touch: Touch) -> str:
+    """Where on `piece`, the second of a contact, the other part is glued."""
+    on_piece = touch.broad[1] > 0.5
+    if isinstance(piece.body, RodBody):
+        return "ends"
+    if isinstance(other.body, RodBody) and not on_piece:
+        return "holes"
+    if not on_piece:
+        return "edges"
+    return "face" if set(piece.lies_on) & {other.id} else "lines"
+
+
 def paint(
     pieces: Sequence[Piece],
     masks: Sequence[Piece],
     final: bool,
     apart: Sequence[Piece],
-    kept_bare: Sequence[Piece],
+    kept_bare: Sequence[Bare],
     finished: Sequence[Piece],
+    as_before: int,
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through.
 
-    `apart` are those of `pieces` that go on later and are painted before, `kept_bare` the parts to which something is
-    glued later, `finished` what stands and gets no paint in this step.
+    `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
+    `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none.
     """
     text = []
     if not final:
@@ -51,8 +76,8 @@ def paint(
     if apart:
         text.append(
             say(
-                "Paint {parts} at the same time, but lying on the bench: they are glued on when all is dry. Keep the faces "
-                "bare that are glued.",
+                "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they are "
+                "glued only when all is dry.",
                 parts=all_of(apart),
             )
         )
@@ -62,56 +87,93 @@ def paint(
                 "Cover with paper and low-tack tape what is finished or stays bare: {parts}.", parts=_in_short(finished)
             )
         )
-    if kept_bare:
+    text += _bare_lines(kept_bare)
+    if as_before:
         text.append(
-            say(
-                "Before you begin, cover with masking tape what later parts are glued to, on {parts}: glue holds on foam "
-                "and not on paint.",
-                parts=all_of(kept_bare),
-            )
+            say("Fill, sand, prime and paint as in step {n}, with as many coats; use no heat from here on.", n=as_before)
         )
-    text += [
-        say(
-            "Fill open seams with gap filler, let it dry, and sand seams and edges smooth, 120 grit first, then 240. "
-            "Wipe off all dust. Use no heat from here on."
-        ),
-        count(
-            "Brush on {n} light coat of rubberised primer and let it cure.",
-            "Brush on {n} light coats of rubberised primer. Let each cure before the next.",
-            practice.SEALER_COATS,
-        ),
-    ]
+    else:
+        text += [
+            say(
+                "Fill open seams with gap filler, let it dry, and sand seams and edges smooth, 120 grit first, then 240. "
+                "Wipe off all dust. Use no heat from here on."
+            ),
+            count(
+                "Brush on {n} light coat of rubberised primer and let it cure.",
+                "Brush on {n} light coats of rubberised primer. Let each cure before the next.",
+                practice.SEALER_COATS,
+            ),
+        ]
     text += _colour_lines(pieces)
-    text.append(
-        count(
-            "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic.",
-            "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
-            "first one thinned, each dry before the next. Keep dark colours of the inside off the light outside.",
-            practice.PAINT_COATS,
-        )
-    )
-    for mask in masks:
+    if not as_before:
         text.append(
-            say(
-                "Tape {mask} down flat, dab the paint on through its windows with a nearly dry brush or sponge, and "
-                "leave it in place until the paint is dry.",
-                mask=the(mask),
+            count(
+                "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic.",
+                "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
+                "first one thinned, each dry before the next. Keep dark colours of the inside off the light outside.",
+                practice.PAINT_COATS,
             )
         )
+    for mask in masks:
+        text.append(_stencil(mask))
         if mask.note:
             text.append(mask.note)
-    if final:
+    if as_before:
+        text.append(say("Wear and varnish as in step {n}, if you did so there.", n=as_before))
+    else:
         text.append(
             say(
                 "If you like it worn: brush on a thinned dark wash and wipe it off the high places; then dab dark "
                 "metal on the corners, and bright metal in the middle of each dab."
             )
         )
-        text.append(say("Finish with a thin coat of matt varnish."))
+        text.append(say("When all is dry, finish with a thin coat of matt varnish."))
     if kept_bare or finished or masks:
         text.append(say("Take all tape off before the last coat is hard."))
     text.append(say("Check: no place is tacky, and the paint does not crack when you press it with a thumb."))
     return (say("Seal and paint") if final else say("Seal and paint what stands so far")), text
+
+
+def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
+    """What stays free of primer and paint, part by part."""
+    if not kept_bare:
+        return []
+    on: dict[str, list[Bare]] = {}
+    for bare_place in kept_bare:
+        on.setdefault(bare_place.piece.id, []).append(bare_place)
+    told = [
+        say("on {part} {places}", part=the(places[0].piece), places=listed([_where(one) for one in places]))
+        for places in on.values()
+    ]
+    return [
+        say("Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.", places="; ".join(told))
+    ]
+
+
+def _where(kept: Bare) -> str:
+    labels = listed([piece.label for piece in kept.others])
+    return {
+        "ends": say("the glued ends"),
+        "holes": say("the holes for {labels}", labels=labels),
+        "edges": say("the edges that meet {labels}", labels=labels),
+        "face": say("the face that lies on {labels}", labels=labels),
+        "lines": say("what lies within the placement lines of {labels}", labels=labels),
+    }[kept.where]
+
+
+def _stencil(mask: Piece) -> str:
+    if mask.paint:
+        return say(
+            "Tape {mask} down flat, dab {colour} on through its windows with a nearly dry brush or sponge, and leave it in "
+            "place until the paint is dry.",
+            mask=the(mask),
+            colour=mask.paint,
+        )
+    return say(
+        "Tape {mask} down flat, dab the paint on through its windows with a nearly dry brush or sponge, and leave it in "
+        "place until the paint is dry.",
+        mask=the(mask),
+    )
 
 
 def _in_short(pieces: Sequence[Piece]) -> str:

@@ -21,6 +21,7 @@ WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
 DRAGGED = 0.4  # share of a cemented area that slides along what it touches: more, and paper is laid between
 BRUSH_REACH = 300.0  # mm from the nearest opening that a brush is led to a face, hand and all
 BRUSH_SLOPE = 0.25  # cosine between a brush's handle and the direction off the face: its bristles bend so far
+BRUSH_WIDE = 12.0  # mm that a brush needs between a painted face and what it faces
 BRUSHED = 0.4  # share of what a part is glued by that a brush must reach on what stands
 LONG_SEAM = 150.0  # mm; longer seams are begun in the middle
 COLD_STRAIN = 0.03  # above this the foam is warmed before it is bent to the form

@@ -58,15 +58,15 @@ def seam_lines(told: Fitting) -> list[str]:
     return lines + _last_joint(told, told.seams)
 
 
-def _along(told: Fitting, joints: Sequence[Joint]) -> str:
-    """ "along seam 3 (118 mm)", "along seams 3, 4 and 6 (the longest 118 mm)"."""
-    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in joints})
+def _along(told: Fitting, found: Sequence[Joint]) -> str:
+    """ "along seam 3 (118 mm on the template)", or of several the longest."""
+    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in found})
     return count(
-        "along seam {seams} ({size})",
-        "along seams {seams} (the longest {size})",
+        "along seam {seams} ({size} on the template)",
+        "along seams {seams} (the longest {size} on the template)",
         len(numbers),
         seams=_ranges(numbers),
-        size=length(max(joint.length for joint in joints)),
+        size=length(max(told.drawn[side] for joint in found for side in joint.edges_key)),
     )
 
 

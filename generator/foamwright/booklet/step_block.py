@@ -31,6 +31,7 @@ _BADGE = 9.0
 _TITLE = 4.4
 _GAP = 5.0
 _GLUE = {"contact": phrase("contact cement"), "instant": phrase("instant glue"), "": phrase("none")}
+_CAUTION_OF = {"contact-cement": "contact", "instant-glue": "instant"}
 _ROW_GAP = 0.9
 _LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
 _MANY_PARTS = 8  # a step of more parts does not name them again
@@ -98,7 +99,7 @@ def _heading(step: Step, width: float) -> ColumnItem:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
     facts = [
-        say("Glue: {glue}", glue=say(_GLUE[step.glue])),
+        say("Glue: {glue}", glue=_glues(step)),
         say("hands-on time: about {time}", time=duration(step.minutes)),
     ]
     if step.wait:
@@ -107,6 +108,12 @@ def _heading(step: Step, width: float) -> ColumnItem:
         facts.append(after(step))
     text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
     return beside(_badge(step.number), text, left)
+
+
+def _glues(step: Step) -> str:
+    """What a step glues with: where it takes both, the one that needs the longer wait first."""
+    used = [glue for key, glue in _CAUTION_OF.items() if key in step.cautions]
+    return listed([say(_GLUE[glue]) for glue in used or [step.glue]])
 
 
 def after(step: Step) -> str:
