@@ -67,6 +67,7 @@ class Bodies:
     pieces: tuple[Piece, ...]
     matrices: tuple[np.ndarray, ...]
     touches: Mapping[tuple[int, int], Touch]
+    numbered: frozenset[str] = frozenset()  # parts of which the copies differ by what is marked on them
     painted_apart: frozenset[str] = frozenset()  # parts that are painted on the bench and go in when all is dry
 
     def __len__(self) -> int:
@@ -102,7 +103,19 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
-    return replace(found, painted_apart=over_stencils(found, model.prop) | close_before(found))
+    apart = over_stencils(found, model.prop) | close_before(found)
+    return replace(found, painted_apart=apart, numbered=differing(found))
+
+
+def differing(bodies: Bodies) -> frozenset[str]:
+    """The parts of which other parts stand or lie on some copies and not on others."""
+    on: dict[str, list[frozenset[str]]] = {}
+    for copy, piece in enumerate(bodies.pieces):
+        met = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.broad[0] > 0.5]
+        met = [t for t in met if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
+        others = {bodies.pieces[touch.b].id for touch in met}
+        on.setdefault(piece.id, []).append(frozenset(others))
+    return frozenset(part for part, each in on.items() if len(set(each)) > 1)
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
@@ -135,7 +148,9 @@ def close_before(bodies: Bodies) -> frozenset[str]:
             continue  # a whole is built on the bench and painted as one
         apart = np.linalg.norm(bodies.spheres[:, :3] - bodies.spheres[copy, :3], axis=1) - bodies.spheres[:, 3]
         near = np.nonzero(apart < bodies.spheres[copy, 3] + practice.BRUSH_WIDE)[0].tolist()
-        others = [i for i in near if bodies.pieces[i].paint not in ("", piece.paint) and first[bodies.pieces[i].id] < copy]
+        others = [
+            i for i in near if bodies.pieces[i].paint not in ("", piece.paint) and first[bodies.pieces[i].id] < copy
+        ]
         touched = [touch.places for (a, _), touch in bodies.touches.items() if a == copy]
         own = _less(surfaces[copy], touched)
         if others and _faced(own, [surfaces[i] for i in others]) > _CROWDED:

@@ -32,7 +32,8 @@ def lines(told: Fitting) -> list[str]:
         line = line or _diameter(told, piece)
         if line:
             sentences.append(line)
-    return sentences[:1]
+    heights = [line for piece in told.pieces if (line := _height(told, piece))]
+    return [*sentences[:1], *heights]
 
 
 def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
@@ -231,6 +232,29 @@ def _diameter(told: Fitting, piece: Piece) -> str:
         "Dry-fit first. Check: {part} is {size} across on the outside, wherever you measure.",
         part=the(piece),
         size=length(2.0 * float(radii.mean())),
+    )
+
+
+def _height(told: Fitting, piece: Piece) -> str:
+    """A level band: how high its lower edge runs above the lowest point of what stands."""
+    copies = _own(told, piece)
+    if len(copies) != 1 or not isinstance(piece.body, BandBody) or not told.standing or not _stands_level(told):
+        return ""
+    body, matrix = piece.body, told.bodies.matrices[copies[0]]
+    if abs(float((matrix[:3, :3] @ body.across)[2])) < _PARALLEL:
+        return ""
+    edge = (body.curve + np.outer(body.low, body.across)) @ matrix[:3, :3].T + matrix[:3, 3]
+    other = (body.curve + np.outer(body.high, body.across)) @ matrix[:3, :3].T + matrix[:3, 3]
+    low = edge if edge[:, 2].mean() < other[:, 2].mean() else other
+    if np.ptp(low[:, 2]) > _EVEN:
+        return ""
+    height = float(low[:, 2].min()) - float(told.bodies.mesh(_standing(told))[0][:, 2].min())
+    if height < _FAR:
+        return ""
+    return say(
+        "With the work on the table, the lower edge of {part} runs {size} above it all round.",
+        part=the(piece),
+        size=length(height),
     )
 
 

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
 from foamwright.booklet.naming import all_of, one_of, plain, the
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
-from foamwright.language import count, length, lengths, say
+from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
-from foamwright.parts.records import Piece
+from foamwright.parts.records import Piece, RodBody
 
 _SMALL_HOLE = 20.0  # mm across
 
 
-def cut(patterns: Patterns, seams: bool) -> list[str]:
-    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
+def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]:
+    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked? `numbered` are the parts
+    of which the copies differ by what is marked on them."""
     pieces = [pattern.piece for pattern in patterns.patterns]
     drawn = [piece for piece in pieces if not piece.listed_only]
     total = sum(
@@ -31,9 +32,9 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
             "says. Tape the pages of larger parts together so that their crosses meet."
         ),
         say(
-            "Cut the paper templates out roughly. Lay each on its material, printed side up, and trace the cut line, "
-            "the match marks and the placement lines. Write the part letter on the piece and draw the up arrow before "
-            "you lift the paper."
+            "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
+            "round it. Mark every match mark at the edge, and prick the corners of the placement lines through the paper "
+            "with an awl. Lift the paper, join the pricks up, and write the part letter and the up arrow on the piece."
         ),
     ]
     if seams:
@@ -45,7 +46,7 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
     text.append(
         count(
             "Cut {n} piece from {kinds} templates.",
-            "Cut {n} pieces from {kinds} templates, and tick them off in the list of parts.",
+            "Cut {n} pieces from {kinds} templates.",
             total,
             kinds=len(drawn),
         )
@@ -54,19 +55,36 @@ def cut(patterns: Patterns, seams: bool) -> list[str]:
     if any(piece.lies_on for piece in pieces):
         text.append(
             say(
-                "A placement line that is marked \u201con the other face\u201d is pricked through the foam with an awl "
-                "and joined up there."
+                "Where a placement line is marked \u201con the other face\u201d, prick its corners right through the foam and "
+                "join them up on the far face."
             )
         )
-    if any(len(piece.placements) > 1 for piece in pieces):
+    if numbered:
         text.append(
             say(
-                "Number the pieces of a part that is cut more than once: a line marked \u201ccopy 2 only\u201d is drawn on "
-                "that piece alone, and in a ring or a row the pieces follow each other by their numbers."
+                "Number the pieces of {parts}: a line marked \u201ccopy 2 only\u201d is drawn on piece 2 alone, and the "
+                "pictures show which piece goes where.",
+                parts=listed([piece.label for piece in pieces if piece.id in numbered]),
             )
         )
     if any(piece.mirrored for piece in pieces):
-        text.append(say("For pieces marked \u201cmirrored\u201d, turn the template over."))
+        text.append(
+            say(
+                "For a piece marked \u201cmirrored\u201d, lay the template printed side down, draw round it, and prick all "
+                "marks through from its blank side: the face that you draw on is the inside face of this piece too, and its "
+                "bevels lean as on the other one."
+            )
+        )
+    engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
+    if engraved:
+        text.append(
+            say(
+                "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the lines "
+                "through on to the outside face, and draw a blunt tool along them, half a millimetre deep; in wood use a "
+                "hot tip or paint the lines.",
+                parts=all_of(engraved),
+            )
+        )
     if any(_small_hole(hole) for pattern in patterns.patterns for hole in pattern.holes):
         text.append(
             say(
@@ -226,19 +244,29 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
     for pattern in patterns:
         alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
     text = [_laminate(pieces, layers) for layers, pieces in alike.items()]
-    text.append(
-        say(
-            "Coat the whole of both faces. Lay the layers together along one edge first and roll them down from there, "
-            "so that no air is caught."
-        )
-    )
     pinned = [p.piece for p in patterns if getattr(p.piece.body, "pins", ())]
     if pinned:
         text.append(
             say(
-                "Pierce {parts} at the crosses and line the layers up on {size} pins.",
+                "Before any glue goes on, pierce {parts} at the crosses. Line the layers up on {size} pins while you press "
+                "them together, and pull the pins out.",
                 parts=all_of(pinned),
                 size=length(PIN),
+            )
+        )
+    text.append(
+        say(
+            "Coat the whole of both faces, the back of the one layer and the drawn face of the next. Lay them together along "
+            "one edge first and press them down from there, so that no air is caught."
+        )
+    )
+    bars = [p.piece for p in patterns if isinstance(p.piece.body, RodBody)]
+    if bars:
+        text.append(
+            say(
+                "Once it has set, sand {parts} round, to {size} across.",
+                parts=all_of(bars),
+                size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
             )
         )
     if any(p.piece.mirrored for p in patterns):

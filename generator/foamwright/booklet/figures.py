@@ -11,6 +11,7 @@ from foamwright.booklet.records import Bubble, Inset, Picture
 from foamwright.booklet.typeset import SMALL, ColumnItem, moved, paragraph, stack
 from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
+from foamwright.language import say
 
 INSET = (44.0, 27.0)  # mm on the page that the drawing of an inset may take
 _BESIDE = 3.5
@@ -46,10 +47,11 @@ def lettered_block(picture: Picture, width: float, height: float) -> ColumnItem:
     scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
     shift = np.array([(width - scale * (x1 - x0)) / 2.0 - scale * x0, -scale * y1])
     inner = picture_block(picture, width, height)
+    front = _front(picture, scale, shift)
     letters = [item for bubble in picture.bubbles for item in _bubble(bubble, scale, shift)]
     leaders = [item for item in letters if isinstance(item, Tick)]
     drawn = ColumnItem(
-        inner.height, (*inner.items, *leaders, *(item for item in letters if not isinstance(item, Tick)))
+        inner.height, (*inner.items, *front, *leaders, *(item for item in letters if not isinstance(item, Tick)))
     )
     if not picture.note:
         return drawn
@@ -85,9 +87,24 @@ def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
             "note",
             "middle",
             bold=True,
-            link=f"part {bubble.label}",
+            link=f"part {bubble.label.split()[0]}",
         ),
     ]
+
+
+def _front(picture: Picture, scale: float, shift: np.ndarray) -> list[Primitive]:
+    """The arrow to the front of the prop, with its word."""
+    if not picture.front:
+        return []
+    start = scale * np.array(picture.front[:2]) + shift
+    end = start + scale * np.array(picture.front[2:])
+    along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    across = np.array([-along[1], along[0]])
+    head = np.array([end, end - 2.2 * along + 0.9 * across, end - 2.2 * along - 0.9 * across])
+    word = Text(
+        _pair((start + end) / 2.0 + (0.0, -3.4 if abs(along[0]) > 0.5 else 0.0)), say("front"), 2.4, "note", "middle"
+    )
+    return [Tick(_pair(start), _pair(end - 2.0 * along), "tick"), Path(head, "shade", True, "#1f4e9a"), word]
 
 
 def _arrow(line: np.ndarray) -> list[Primitive]:

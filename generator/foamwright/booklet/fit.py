@@ -75,7 +75,7 @@ def fit(
             Words(
                 say(
                     "Places are counted from the middle of the prop, along the arrows forward, left and up. The model of "
-                    "the figure is rigid and simple: a soft figure may give where this one stops."
+                    "the figure is rigid and simple: try the real one before the last parts are glued on."
                 )
             )
         )

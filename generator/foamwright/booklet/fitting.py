@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from foamwright.booklet.bodies import Bodies
@@ -28,6 +28,8 @@ class Fitting:
     seams: Sequence[Joint]  # closed now, but for those within a whole
     whole_seams: Sequence[Joint]  # closed now at the bench, within a whole
     seam_numbers: Mapping[frozenset[tuple[str, str]], int]  # as printed along the edges, by part and edge of both sides
+    drawn_outside: Collection[str]  # parts that are drawn on the outside face
+    warnings: Mapping[str, str]  # by part, what its pattern warns of
     warm: Sequence[Piece]
     trimmed: Sequence[Piece]
     riders: Sequence[Piece]

@@ -126,7 +126,7 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
     if upwards > _UPRIGHT and meeting.broad:
         return "on top"
     if upwards > _UPRIGHT and meeting.on_broad:
-        return "standing"
+        return "footed" if isinstance(new.body, PanelBody) else "standing"
     if meeting.broad or meeting.on_broad:
         over = "over" if isinstance(new.body, PanelBody) else "to"
         return over if meeting.broad else "edge"
@@ -163,6 +163,9 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         ),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "footed": say(
+            "Glue the lower edge of {parts} on {others}, inside the placement line.", parts=parts, others=others
+        ),
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),

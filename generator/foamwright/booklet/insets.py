@@ -27,6 +27,7 @@ _WINDOW = 36.0  # mm of the prop that a cross-section of a joint shows
 _LEAST_BEVEL = 5.0  # degrees; less is cut square by eye
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
 _TICKS = 3  # of them have their numbers
+_STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
 
 
@@ -126,7 +127,7 @@ def flat_shape(pattern: Pattern) -> Inset:
     items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
     long, wide = high - low
     size = lengths((float(long), float(wide)))
-    said = say("{part} before it is bent: {size}.", part=pattern.piece.label, size=size)
+    said = say("{part} before it is bent, the drawn face up: {size}.", part=pattern.piece.label, size=size)
     return Inset(tuple(items), float(scale * wide), said)
 
 
@@ -231,6 +232,10 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
     scale = 40.0 / max(one.length, other.length)
     items: list[Primitive] = []
     lowest = [np.argmin(edge.tick_numbers) > len(edge.ticks) / 2 for edge in (one, other)]
+    shared = sorted({*one.tick_numbers} & {*other.tick_numbers})
+    few = (
+        {shared[i] for i in np.linspace(0, len(shared) - 1, min(_TICKS, len(shared))).astype(int)} if shared else set()
+    )
     for edge, sign, middle in ((one, 1.0, -8.0), (other, -1.0, -10.0)):
         back = edge is other and lowest[0] != lowest[1]  # the two run against each other along the seam
         long = scale * edge.length
@@ -239,14 +244,15 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
         )
         items.append(Path(body, "shade", True, _FOAM))
         items.append(Path(body[:2], "view-new"))
-        few = np.unique(np.linspace(0, len(edge.ticks) - 1, min(_TICKS, len(edge.ticks))).astype(int))
         for k, at in enumerate(edge.ticks):
             x = 2.0 + scale * (edge.length - float(at) if back else float(at))
             items.append(Tick((x, middle), (x, middle + sign * 2.0), "tick"))
-            if k in few:
+            if edge.tick_numbers[k] in few:
                 y = middle + (2.5 if sign > 0 else -2.5 - 0.72 * _WORDS)
                 items.append(_figure((x, y), str(edge.tick_numbers[k])))
-    if first is second:
+    if first is second and len(first.piece.placements) == 1:
+        said = say("Ticks with the same number meet where the two ends of {part} are joined.", part=first.piece.label)
+    elif first is second:
         said = say(
             "Ticks with the same number meet all along the seam from one {part} to the next.", part=first.piece.label
         )
@@ -288,15 +294,19 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
     along = np.linalg.svd(spread, full_matrices=False)[2][0]
     along = along - (along @ up) * up
     along /= np.linalg.norm(along)
+    level = np.array([0.0, 0.0, 1.0]) - along[2] * along
+    if np.linalg.norm(level) > _STANDING:  # up on paper is up in the prop
+        up = level / np.linalg.norm(level)
     across = np.cross(along, up)
     view = np.vstack([across, up, along])
-    window = shapely.box(-_WINDOW / 2.0, -_WINDOW / 4.0, _WINDOW / 2.0, _WINDOW / 4.0)
+    low = _WINDOW / 4.0 if abs(float(touch.normals[nearest] @ up)) > _FACING else _WINDOW / 3.0
+    window = shapely.box(-_WINDOW / 2.0, -low, _WINDOW / 2.0, low)
     cut = [shapely.intersection(sliced(bodies, copy, at, view), window) for copy in (touch.a, touch.b)]
     if min(shape.area for shape in cut) < 4.0:
         return None
     meet = shapely.intersection(cut[0].boundary, shapely.buffer(cut[1], 0.8))
     scale = (INSET[0] - 8.0) / _WINDOW
-    shift = np.array([INSET[0] / 2.0, -_WINDOW / 4.0 * scale - 1.0])
+    shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])
     items: list[Primitive] = []
     for copy, shape in zip((touch.a, touch.b), cut):
         colour = bodies.pieces[copy].stock.colour
@@ -322,7 +332,7 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
             "Cut through the joint of {a} and {b}, to scale: edge to edge. Glue goes where it is red.", **names
         ),
     }[_kind(touch, bodies)]
-    return Inset((*items, *letters), _WINDOW / 2.0 * scale + 2.0, said)
+    return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
 
 
 def recess(bodies: Bodies, copy: int, there: Sequence[int], top: float, rim: float) -> Inset:

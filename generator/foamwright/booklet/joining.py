@@ -4,23 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from foamwright.booklet import checks, gluing, seaming
+from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, capital, one_of, role, the
+from foamwright.booklet.naming import all_of, capital, one_of, role, some_of, the
 from foamwright.language import length, listed, say
-from foamwright.parts.records import BandBody, EdgeFinish, Piece
+from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece, Prop
 
+_STRAIGHT = 0.8  # cosine between a direction and the word for it
+_ONE_WAY = 0.6  # length of the mean of directions that are one
 _SLANTED = 0.35  # a share of a direction below it is not named
 
 
 def bench(
-    riders: Sequence[Piece], leads: Sequence[Piece], met: Sequence[Meeting], every: Mapping[str, Piece]
+    riders: Sequence[Piece], leads: Mapping[str, int], met: Sequence[Meeting], every: Mapping[str, Piece]
 ) -> list[str]:
     text = [
         say(
-            "Do this on the bench first. Inside the prop, the place of {parts} on {base} can no longer be reached.",
-            base=all_of(leads),
+            "Do this on the bench first: here the place of {parts} on {base} is easy to reach.",
+            base=listed([some_of(every[part], n) for part, n in leads.items()]),
             parts=all_of(riders),
         )
     ]
@@ -41,6 +46,7 @@ def fitting(told: Fitting) -> list[str]:
                 parts=all_of(told.warm),
             )
         )
+    text += _bend_lines(told)
     text += _trim_lines(told.trimmed)
     text += seaming.folded(told)
     for unit in told.units:
@@ -51,6 +57,7 @@ def fitting(told: Fitting) -> list[str]:
     before = checks.lines(told)
     text += before
     text += seaming.seam_lines(told)
+    text += facing_lines(told)
     text += gluing.lines(told)
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
@@ -104,6 +111,29 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
             )
         text.append(line)
     return text
+
+
+def _bend_lines(told: Fitting) -> list[str]:
+    """How curved parts that need no heat take their shape, and what the pattern has to say of a part."""
+    rolled = [
+        piece
+        for piece in told.pieces
+        if isinstance(piece.body, PanelBody)
+        and piece not in told.warm
+        and not piece.lies_on
+        and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
+    ]
+    text = []
+    if rolled:
+        text.append(
+            say(
+                "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
+                "seam wants to spring open later, hold it with tape until it has set.",
+                parts=all_of(rolled),
+            )
+        )
+    warned = [piece for piece in told.pieces if piece.id in told.warnings]
+    return text + [say("{part}: {note}.", part=piece.label, note=told.warnings[piece.id]) for piece in warned]
 
 
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -182,6 +212,90 @@ def _way_lines(told: Fitting) -> list[str]:
             )
         )
     return text
+
+
+def facing_lines(told: Fitting) -> list[str]:
+    """Which way the face that is drawn on goes, of flat parts that are no members of a whole."""
+    alike: dict[str, list[Piece]] = {}
+    for piece in told.pieces:
+        if (
+            not isinstance(piece.body, FlatBody)
+            or told.whole_of(piece)
+            or piece.stock.material_type in ("paper", "card")
+        ):
+            continue
+        copies = [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
+        sign = 1.0 if piece.id in told.drawn_outside else -1.0
+        word = _facing(told, copies, sign)
+        if word:
+            alike.setdefault(word, []).append(piece)
+    if not alike:
+        return []
+    told_ways = [
+        say("{parts} {way}", parts=listed([piece.label for piece in pieces]), way=word)
+        for word, pieces in alike.items()
+    ]
+    return [say("The face that you drew on goes: {list}.", list="; ".join(told_ways))]
+
+
+def _facing(told: Fitting, copies: Sequence[int], sign: float) -> str:
+    """Where the drawn faces of copies look, in words; "" where they look several ways that have no name."""
+    ways: list[np.ndarray] = []
+    outwards: list[np.ndarray] = []
+    if not copies:
+        return ""
+    middle = told.bodies.spheres[:, :3].mean(axis=0)
+    for copy in copies:
+        axes = frame(told.bodies.pieces[copy], told.bodies.matrices[copy])
+        if axes is None:
+            return ""
+        ways.append(sign * axes[2])
+        off = told.bodies.spheres[copy, :3] - middle
+        outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
+    mean = np.mean(ways, axis=0)
+    if float(np.linalg.norm(mean)) > _ONE_WAY:
+        axis = int(np.argmax(np.abs(mean)))
+        if abs(mean[axis]) < _STRAIGHT:
+            return ""
+        words = (
+            (say("towards the front"), say("towards the back")),
+            (say("to the left"), say("to the right")),
+            (say("up"), say("down")),
+        )
+        return words[axis][int(mean[axis] < 0.0)]
+    towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
+    if (towards < -_ONE_WAY).all():
+        return say("inwards")
+    return say("outwards") if (towards > _ONE_WAY).all() else ""
+
+
+def set_down(prop: Prop, bodies: Bodies) -> list[str]:
+    """What is set on something else without glue when all is done, and where along the prop."""
+    found: dict[str, set[str]] = {}
+    for (a, b), touch in bodies.touches.items():
+        one, other = bodies.pieces[a], bodies.pieces[b]
+        if not touch.glued and other.id in one.rests_on:
+            found.setdefault(other.id, set()).add(one.id)
+    lines = []
+    for below, above in sorted(found.items()):
+        piece = prop.piece(below)
+        own = [i for i, p in enumerate(bodies.pieces) if p.id == below]
+        carried = [i for i, p in enumerate(bodies.pieces) if p.id in above]
+        front = max(float(bodies.mesh((i,))[0][:, 0].max()) for i in carried)
+        at = float(np.mean([bodies.spheres[i, 0] for i in own]))
+        parts = all_of([prop.piece(part) for part in sorted(above, key=lambda part: prop.piece(part).label)])
+        lines.append(
+            say(
+                "Set {parts} down on {below}, without glue: the middle of {label} comes {size} behind the foremost point of "
+                "{front}.",
+                parts=parts,
+                below=the(piece),
+                label=piece.label,
+                size=length(front - at),
+                front=parts,
+            )
+        )
+    return lines
 
 
 def _tab_lines(told: Fitting) -> list[str]:

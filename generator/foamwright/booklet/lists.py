@@ -150,10 +150,10 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         ),
         Words(
             say(
-                "Lay the paper on the material, printed side up, and hold it with a little tape or pins in the waste. Trace "
-                "the cut line, mark the ends of every match mark at the edge, and prick the corners of placement lines "
-                "through. Use a white pencil or chalk on dark foam. The face that you draw on is the inside face; it "
-                "does not show in the finished prop."
+                "Cut the paper out on the cut line, lay it on the material, printed side up, and hold it with a little tape. "
+                "Draw round it, mark every match mark at the edge, and prick the corners of placement lines through. Use a "
+                "white pencil or chalk on dark foam, and draw lightly: the face that you draw on is called the drawn face. "
+                "It is the inside of the prop where there is one; where it shows, rub the lines out before you paint."
             ),
             say("Transferring"),
         ),
@@ -174,7 +174,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
                     "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
                     "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
                     "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
-                    "angle, and try it on scrap first."
+                    "angle, and try it on scrap first. A small hole or a tight curve is cut upright along the outer of "
+                    "its two lines, and then pared or sanded down to the other one."
                 ),
                 say("Cutting bevels"),
             )
@@ -184,10 +185,10 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             Words(
                 say(
                     "Brush a thin coat on both faces and let it dry; brush on a second one and wait {wait}, until it is tacky: "
-                    "it looks dull and no longer sticks to a fingertip. Both faces must be so before they meet, for then "
-                    "they grip at once. To set down a large part on its lines, lay strips of baking paper between the two, "
-                    "line it up, and pull out one strip after the other. Press hard all along. A joint that sits wrong is "
-                    "peeled apart at once and coated again.",
+                    "it looks dull, and a finger that touches it lightly comes away clean. Both faces must be so before they "
+                    "meet, for then they grip at once. To set down a large part on its lines, lay strips of baking paper "
+                    "between the two, line it up, and pull out one strip after the other. Press hard all along. A joint "
+                    "that sits wrong is peeled apart at once and coated again.",
                     wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
                 ),
                 say("Contact cement"),
@@ -219,9 +220,12 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         Words(
             say(
                 "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
-                "in a bubble. Glue goes where it is hatched in red. An arrow shows the way in. The words under a picture "
-                "say when you look from another side. Colours are those of the foam and not of the paint, and pictures of "
-                "steps are not to scale."
+                "in a bubble, with a number where it matters which piece it is. Glue goes where it is hatched in red. An arrow "
+                "shows the way in. The words under a picture say when you look from another side, and the small arrow "
+                "\u201cfront\u201d points to the front of the prop, as the arrows \u201cforward\u201d on the templates do: "
+                "mark it on your work with a strip of tape. Colours are those of "
+                "the foam; the cover and the steps that paint show the paint, with red hatching on what stays bare. Pictures "
+                "of steps are not to scale."
             ),
             say("Reading the pictures"),
         )

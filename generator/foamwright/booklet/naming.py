@@ -50,6 +50,12 @@ def several(name: str) -> str:
     return " ".join([*words[:at], noun, *words[at + 1 :]]) + comma + rest
 
 
+def one_plate(piece: Piece) -> str:
+    """One of the plates of a box at two faces: the "top or bottom" of the "top and bottom" ones."""
+    name = role(piece)[0]
+    return say("{name} plate", name=name) if " and " in name else name
+
+
 def the(piece: Piece) -> str:
     """ "the deck (B)", "the 6 panes (D)", "the 6 sides (A) of the foot"."""
     name, whole = role(piece)

@@ -29,6 +29,7 @@ from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
 _IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
+_SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _INNER = ("split", "dart", "laminate")  # joints within one part
@@ -60,6 +61,8 @@ class _Bench:
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
         self.seam_numbers = seam_numbers(patterns)
+        self.warnings = {p.piece.id: "; ".join(p.warnings) for p in patterns.patterns if p.warnings}
+        self.drawn_outside = {p.piece.id for p in patterns.patterns if p.drawn_face != "inside"}
         self.drawn = {(p.piece.id, edge.id): _drawn(edge) for p in patterns.patterns for edge in p.edges}
         self.stages = _with_their_base(_batched(stages, self.sewn, needs), self.sewn, ways)
         self.closed_in = closed_in(self.stages, ways)
@@ -146,8 +149,6 @@ class _Bench:
             for p in self.patterns.patterns
         )
         uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
-        if any(getattr(p.piece.body, "radius", None) for p in self.patterns.patterns):
-            uses.append("compasses")
         cautions = ["knife", "small-parts"]
         if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in self.patterns.patterns):
             uses.append("saw")
@@ -158,7 +159,7 @@ class _Bench:
             "",
             minutes,
             (),
-            cutting.cut(self.patterns, bool(self.seam_numbers)),
+            cutting.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies.numbered),
             cautions,
             uses=uses,
         )
@@ -185,9 +186,13 @@ class _Bench:
         uses = ["brush", "weights", "guard"]
         if any(getattr(p.piece.body, "pins", ()) for p in patterns):
             uses.append("pins")
+        cautions = list(_cautions({joint.glue for joint in mine}))
+        if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in patterns):
+            uses.append("sandpaper")
+            cautions.append("sanding-dust")
         minutes = self._minutes(parts, sum(j.length * j.copies for j in mine), sum(j.area * j.copies for j in mine))
         glues = {joint.glue for joint in mine}
-        self._add(title, parts, _glue(glues), minutes, (), text, _cautions(glues), uses=uses)
+        self._add(title, parts, _glue(glues), minutes, (), text, cautions, uses=uses)
 
     # Putting together
 
@@ -228,6 +233,8 @@ class _Bench:
             seams=seams,
             whole_seams=within,
             seam_numbers=self.seam_numbers,
+            drawn_outside=self.drawn_outside,
+            warnings=self.warnings,
             warm=warm,
             trimmed=trimmed,
             riders=[self.pieces[part] for part in riders],
@@ -290,10 +297,11 @@ class _Bench:
         """Smaller parts put on a larger one while it lies on the bench."""
         carrying = [move for move in stage.moves if len(move.copies) > 1]
         leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in carrying))
-        mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in stage.moves))
+        number = {part: sum(self.ways.bodies.pieces[m.copies[0]].id == part for m in carrying) for part in leads}
+        mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in carrying))
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
-        text = joining.bench(pieces, [self.pieces[part] for part in leads], mine, self.pieces)
+        text = joining.bench(pieces, {self.pieces[part].id: n for part, n in number.items()}, mine, self.pieces)
         title = titles.bench(pieces, [self.pieces[part] for part in leads])
         cautions = (*_cautions(glues), *self._small(pieces))
         uses = ("brush", "weights", "guard")
@@ -347,6 +355,7 @@ class _Bench:
         carried = [self.ways.bodies.pieces[c].id for stage in ahead for move in stage.moves for c in move.copies]
         parts = dict.fromkeys((*self.placed, *carried))
         fresh = [part for part in parts if part not in self.painted and not is_bare(self.pieces[part])]
+        fresh = [part for part in fresh if part not in self.placed or self._shows(part, _SEALED)]
         if not fresh:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
@@ -376,10 +385,10 @@ class _Bench:
         """The parts that are painted through a mask."""
         return {part for spec in self.prop.design.parts if spec.id == mask.id for part in painted_through(spec)}
 
-    def _shows(self, part: str) -> bool:
+    def _shows(self, part: str, least: float = _SEEN) -> bool:
         """Can paint get on to a part that stands?"""
         seen = self.ways.sight.shown(self.standing)
-        return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
+        return any(seen[copy] > least for copy in self.ways.bodies.of(part))
 
     def _kept_bare(self, fresh: Sequence[str]) -> list[painting.Bare]:
         """Where the parts that are painted now take glue later."""
@@ -397,6 +406,7 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last()
+        text = [*joining.set_down(self.prop, self.ways.bodies), *text]
         cautions = ("light",) if self.prop.design.lit_by else ()
         self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=("cloth",))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -90,7 +91,9 @@ def paint(
     text += _bare_lines(kept_bare)
     if as_before:
         text.append(
-            say("Fill, sand, prime and paint as in step {n}, with as many coats; use no heat from here on.", n=as_before)
+            say(
+                "Fill, sand, prime and paint as in step {n}, with as many coats; use no heat from here on.", n=as_before
+            )
         )
     else:
         text += [
@@ -110,10 +113,12 @@ def paint(
             count(
                 "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic.",
                 "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
-                "first one thinned, each dry before the next. Keep dark colours of the inside off the light outside.",
+                "first one thinned, each dry before the next.",
                 practice.PAINT_COATS,
             )
         )
+        if any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
+            text.append(say("Keep the colour of the inside off the outside: tape the edges of the openings."))
     for mask in masks:
         text.append(_stencil(mask))
         if mask.note:
@@ -146,7 +151,10 @@ def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
         for places in on.values()
     ]
     return [
-        say("Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.", places="; ".join(told))
+        say(
+            "Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.",
+            places="; ".join(told),
+        )
     ]
 
 

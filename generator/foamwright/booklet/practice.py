@@ -34,5 +34,6 @@ SEALER_M2_PER_LITRE = 8.0
 SEALER_COATS = 3
 PAINT_M2_PER_LITRE = 10.0
 PAINT_COATS = 2
+GRAVEL_DENSITY = 1600.0  # kg per m3 as it is poured
 METRES_PER_BLADE = 15.0  # of cuts through foam before a snap-off blade drags
 GLUE_SPARE = 0.25  # glue left in the brush and the tin, as a share of what the joints take

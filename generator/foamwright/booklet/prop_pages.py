@@ -3,6 +3,7 @@ letters, and all templates small, page of the print by page of the print. Length
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,8 +22,9 @@ _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
 _BETWEEN = 20.0  # from view to view, the dimension line in it
-_ACROSS = 5  # small pages in a row
+_ACROSS = (3, 4, 5, 6)  # small pages in a row: as few as fit on one page
 _APART = 5.0
+_HEADED = 22.0  # of a page that its heading and its first words take
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
@@ -37,18 +39,28 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
 
 def small_templates(pages: Document, width: float, height: float) -> Section:
     """The pages of the templates that carry parts, small, with the letters where the parts are."""
-    cell = (width - (_ACROSS - 1) * _APART) / _ACROSS
     shown = [page for page in pages.pages if page.parts]
-    small = [_small(page, cell, min(1.5 * cell, height / 3.0)) for page in shown]
     rows = []
-    for start in range(0, len(small), _ACROSS):
-        row = small[start : start + _ACROSS]
-        items = [item for i, block in enumerate(row) for item in moved(block, i * (cell + _APART), 0.0)]
-        rows.append(ColumnItem(max(block.height for block in row), tuple(items)))
+    for across in _ACROSS:
+        rows = _small_rows(shown, across, width, height)
+        if sum(row.height for row in rows) + _APART * len(rows) < height - _HEADED:
+            break
     told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
     if rows:
         rows[0] = stack((told, rows[0]), 2.0)
     return Section(say("Templates, page by page"), tuple(rows), gap=_APART)
+
+
+def _small_rows(shown: Sequence[Page], across: int, width: float, height: float) -> list[ColumnItem]:
+    """Pages small, so many in a row."""
+    cell = (width - (across - 1) * _APART) / across
+    small = [_small(page, cell, min(1.5 * cell, height / 3.0)) for page in shown]
+    rows = []
+    for start in range(0, len(small), across):
+        row = small[start : start + across]
+        items = [item for i, block in enumerate(row) for item in moved(block, i * (cell + _APART), 0.0)]
+        rows.append(ColumnItem(max(block.height for block in row), tuple(items)))
+    return rows
 
 
 def _views(pictures: Pictures, width: float, height: float) -> ColumnItem:
@@ -135,7 +147,7 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
 
 def _apart(picture: Picture, width: float, height: float) -> ColumnItem:
     told = say(
-        "All parts, each drawn off along the way that it goes in. Of parts with several copies one has the letter."
+        "The parts pulled apart along the way that they go together. Where there are several alike, one has the letter."
     )
     return stack((paragraph(told, width, BODY), lettered_block(picture, width, height - 14.0)), 3.0)
 

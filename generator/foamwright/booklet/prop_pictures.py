@@ -11,6 +11,7 @@ import numpy as np
 
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.colours import painted
 from foamwright.booklet.exploded import exploded
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Inset, Picture, Pictures, Step
@@ -34,7 +35,7 @@ def finished(
 ) -> Picture:
     """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place; `cells` are the most
     lines of sight across and up."""
-    scene, colours = bodies, render.foam_colours(bodies)
+    scene, colours = bodies, painted(bodies)
     copies = list(range(len(bodies)))
     if figure is not None:
         scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
@@ -73,7 +74,7 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     ends = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
     corners = np.vstack([low, high, *ends])
     bounds = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
-    alt = say("All parts drawn apart, each along the way that it goes in, with their letters.")
+    alt = say("The parts pulled apart along the way that they go together, with their letters.")
     return replace(picture, bounds=bounds, bubbles=letters, alt=alt)
 
 

@@ -72,6 +72,7 @@ class Picture:
     note: str = ""  # that the view has changed, that parts are left out
     alt: str = ""  # what the picture shows, in words
     share: float = 1.0  # of the new parts that shows
+    front: tuple[float, ...] = ()  # x, y where the arrow "front" begins and how far it goes; () where it is not drawn
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from foamwright.booklet import checks, practice
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import members, one_of, plain, several, the
+from foamwright.booklet.naming import members, one_of, one_plate, plain, several, the
 from foamwright.booklet.records import Joint
+from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
-from foamwright.language import count, length, listed, say
-from foamwright.parts.records import BandBody
+from foamwright.language import count, length, listed, mass, say
+from foamwright.parts.records import BandBody, Piece
 from foamwright.registry import kind
 
+_EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
 
 
@@ -34,13 +38,26 @@ def seam_lines(told: Fitting) -> list[str]:
             other = told.every[parts[1]]
             line = say("Join {one} to {other} {along}.", one=the(one), other=the(other), along=along)
         elif joints[0].edges[0] == joints[0].edges[1]:
-            line = say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
+            line = (
+                say(
+                    "Join {one} to each other {along}; one is the mirror image of the other.", one=the(one), along=along
+                )
+                if len(one.placements) == 2
+                else say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
+            )
         elif len(one.placements) > 1:
             line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
         else:
             line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
         lines.append(line)
-    if any(joint.length > practice.LONG_SEAM for joint in told.seams):
+    if all(told.every[part].lies_on for joint in told.seams for part in joint.parts):
+        lines.append(
+            say(
+                "They are strips that lie on other parts: do not join them first. Lay one after the other on its lines, and "
+                "let the ends that share a seam number meet edge to edge."
+            )
+        )
+    elif any(joint.length > practice.LONG_SEAM for joint in told.seams):
         lines.append(
             say(
                 "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
@@ -55,18 +72,19 @@ def seam_lines(told: Fitting) -> list[str]:
                 "then roll the joint shut."
             )
         )
-    return lines + _last_joint(told, told.seams)
+    first, last = _last_joint(told, told.seams)
+    return first + lines + last
 
 
-def _along(told: Fitting, found: Sequence[Joint]) -> str:
+def _along(told: Fitting, joints: Sequence[Joint]) -> str:
     """ "along seam 3 (118 mm on the template)", or of several the longest."""
-    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in found})
+    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in joints})
     return count(
         "along seam {seams} ({size} on the template)",
         "along seams {seams} (the longest {size} on the template)",
         len(numbers),
         seams=_ranges(numbers),
-        size=length(max(told.drawn[side] for joint in found for side in joint.edges_key)),
+        size=length(max(told.drawn.get(side, joint.length) for joint in joints for side in joint.edges_key)),
     )
 
 
@@ -91,13 +109,34 @@ def own_ends(told: Fitting) -> list[str]:
     """Bands whose two ends meet."""
     return [
         say(
-            "Begin with one end of {part} and press it on bit by bit without stretching it; the two ends are glued to each "
-            "other last, edge to edge.",
+            "Begin {where} with one end of {part} and press it on bit by bit without stretching it; the two ends are glued to "
+            "each other there last, edge to edge.",
+            where=_end(told, piece),
             part=the(piece),
         )
         for piece in told.pieces
         if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
     ]
+
+
+def _end(told: Fitting, piece: Piece) -> str:
+    """Where the two ends of a closed band meet: "at the back"."""
+    body = piece.body
+    assert isinstance(body, BandBody)
+    matrix = piece.placements[0].matrix
+    off = matrix[:3, :3] @ (body.curve[0] - body.curve[:-1].mean(axis=0))
+    copies = told.bodies.of(piece.id)
+    later = {p.id for p in told.every.values() if piece.id in (*p.lies_on, *p.after)}
+    marked = any(told.bodies.pieces[b].id in later for a, b in told.bodies.touches if a in copies)
+    if not marked and not np.ptp(body.low) > _EVEN and not np.ptp(body.high) > _EVEN:
+        return say("where it shows least")  # the joint may come anywhere
+    axis = int(np.argmax(np.abs(off)))
+    words = (
+        (say("at the front"), say("at the back")),
+        (say("on the left"), say("on the right")),
+        (say("at the top"), say("at the bottom")),
+    )
+    return words[axis][int(off[axis] < 0.0)] if len(piece.placements) == 1 else say("where it shows least")
 
 
 def _scored(band: BandBody) -> bool:
@@ -149,8 +188,10 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
     else:
         text = [
             count(
-                "On the bench, glue {parts} face to face, each in the middle of the one below, to make the {thing}.",
-                "On the bench, glue {parts} face to face, each in the middle of the one below, to make {n} {things}.",
+                "On the bench, glue {parts} face to face, from the bottom up, each in the middle of the one below, to make the "
+                "{thing}.",
+                "On the bench, glue {parts} face to face, from the bottom up, each in the middle of the one below, to make {n} "
+                "{things}.",
                 made,
                 **facts,
             )
@@ -167,7 +208,8 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 seams=_ranges(numbers),
             )
         )
-        text += _last_joint(told, within)
+        first, last = _last_joint(told, within)
+        text = first + text + last
     return text + checks.whole(told, unit, moves[0].copies)
 
 
@@ -191,14 +233,39 @@ def _covers(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
             others=members([told.every[other] for other in unit.parts if other in over[part]]),
         )
         for part in sorted(over, key=lambda part: (len(over[part]), unit.parts.index(part)))
+    ] + _filling(told, unit, copies)
+
+
+def _filling(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
+    """Of a closed box that is to be filled with ballast: how much goes in, and what is glued on last."""
+    notes = " ".join(piece.note for piece in told.pieces if piece.id in unit.parts)
+    if "gravel" not in mentioned([notes]):
+        return []
+    points = told.bodies.mesh(tuple(copies))[0]
+    frames = [axes for c in copies if (axes := frame(told.bodies.pieces[c], told.bodies.matrices[c])) is not None]
+    walls = 2.0 * min(told.bodies.pieces[c].stock.thickness for c in copies)
+    inside = [max(float(np.ptp(points @ axis)) - walls, 0.0) for axis in frames[0]]
+    millilitres = float(np.prod(inside)) / 1000.0
+    last = told.bodies.pieces[max(copies, key=lambda c: float(told.bodies.mesh((c,))[0][:, 2].mean()))]
+    return [
+        say(
+            "Leave one {name} ({label}) off until each {thing} is filled: it takes about {volume} ml of gravel, some {mass}. "
+            "Then glue it on as the lid.",
+            name=one_plate(last),
+            label=last.label,
+            thing=plain(unit.whole),
+            volume=f"{round(millilitres, -1):.0f}",
+            mass=mass(round(millilitres * practice.GRAVEL_DENSITY / 1e6, 2)),
+        )
     ]
 
 
-def _last_joint(told: Fitting, seams: Sequence[Joint]) -> list[str]:
-    """How a round of several pieces or the two ends of one are brought together."""
+def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[str]]:
+    """How a round of several pieces or the two ends of one are brought together: what is done before, and at the joint."""
     ends = [joint for joint in seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]]
     rounds = {joint.parts[0]: joint.copies for joint in ends}
-    lines = []
+    first: list[str] = []
+    lines: list[str] = []
     for part, joints in rounds.items():
         copies = len(told.every[part].placements)
         if joints == copies > 2:
@@ -210,10 +277,13 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> list[str]:
                 )
             )
         elif joints == copies == 1:
+            first.append(
+                say("Roll {part} into shape dry a few times first, the drawn face inside.", part=the(told.every[part]))
+            )
             lines.append(
                 say(
-                    "Roll it into shape dry a few times first. When both ends are tacky, have a second pair of hands or a "
-                    "strip of masking tape across the joint hold the ends level while you press the joint shut."
+                    "When both ends are tacky, have a second pair of hands or a strip of masking tape across the joint hold "
+                    "the ends level while you press the joint shut."
                 )
             )
-    return lines[:1]
+    return first[:1], lines[:1]

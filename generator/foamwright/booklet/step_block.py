@@ -37,7 +37,7 @@ _LINES = 12  # longer paragraphs of a design's own notes are broken here, so tha
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
-SCALES = (1.0, 0.86, 0.74, 0.63)  # of a step's picture, so that steps that are near to it share a page
+SCALES = (1.25, 1.12, 1.0, 0.86, 0.74, 0.63)  # of a step's picture, so that steps that are near to it share a page
 
 
 def step_blocks(
@@ -89,6 +89,8 @@ def _body(
     if drawn and insets and width - left - _GAP > INSET[0]:
         right = stack([beside_it, inset_rows(insets, width - left - _GAP)], 3.0)
         options.append(beside(drawn[0], right, left + _GAP))
+    if drawn:
+        options.append(stack([*drawn, stack(_text(step, pieces, width), _ROW_GAP)], 3.0))
     if insets:
         above = beside(drawn[0], beside_it, left + _GAP) if drawn else stack(_text(step, pieces, width), _ROW_GAP)
         options.append(stack([above, inset_rows(insets, width)], 3.0))
@@ -103,11 +105,21 @@ def _heading(step: Step, width: float) -> ColumnItem:
         say("hands-on time: about {time}", time=duration(step.minutes)),
     ]
     if step.wait:
-        facts.append(say("then wait {time}", time=duration(step.wait)))
+        facts.append(waiting(step))
     if step.waits_for:
         facts.append(after(step))
     text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
     return beside(_badge(step.number), text, left)
+
+
+def waiting(step: Step) -> str:
+    """How long a step keeps the hands free, and what for."""
+    time = duration(step.wait)
+    if step.glue == "contact":
+        return say("drying before you press: {time}", time=time)
+    if step.glue == "instant":
+        return say("then hold still: {time}", time=time)
+    return say("drying: {time}", time=time)
 
 
 def _glues(step: Step) -> str:
@@ -139,7 +151,7 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[ColumnI
     extra = special(step.uses)
     if extra:
         tools = "; ".join(named(key) for key in extra)
-        blocks.append(paragraph(say("Have ready: {things}.", things=tools), width, SMALL))
+        blocks.append(paragraph(say("Have ready as well: {things}.", things=tools), width, SMALL))
     for line in step.instructions:
         lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
         blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]

@@ -13,12 +13,14 @@ import numpy as np
 
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.colours import painted
 from foamwright.booklet.exploded import carried, middle, spread
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests
 from foamwright.language import say
+from foamwright.parts.records import BandBody
 
 _VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
     "front": (FRONT, 0.0),
@@ -31,6 +33,10 @@ _VIEWS = {  # where the eye looks along, and what a picture from there costs bes
 }
 LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
+_LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
+_LETTERED = 12  # parts in the picture of a coat of paint; of more the letters would hide it
+_NUMBERED = 8  # pieces of a part that are told apart in a picture
+_ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _COARSE = (300, 232)
@@ -73,7 +79,6 @@ _Pull = tuple[dict[int, np.ndarray], tuple[_Way, ...]]  # shifts of copies, and 
 def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     """A picture for each step that puts a part in or paints what stands, by the step's number."""
     artist = _Artist(bodies)
-    everything = tuple(range(len(bodies)))
     drawn: dict[int, Picture] = {}
     placed: list[int] = []
     last = "front"
@@ -87,10 +92,12 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
-            stood = [i for i in everything if bodies.pieces[i].id in step.bench and i not in new]
+            stood = _carrying(steps, new)
         else:
             stood = artist.beside(placed, new)
             placed = [*placed, *new]
+        if step.bench:
+            artist.bound.append(frozenset([*stood, *new]))
         stood, seen, twins = artist.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
         chosen = artist.choose(stood, new, seen, "front" if step.bench else last)
@@ -100,12 +107,20 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     return drawn
 
 
+def _carrying(steps: Sequence[Step], riders: Sequence[int]) -> list[int]:
+    """The copies that copies put on them at the bench go in with later."""
+    moves = [move for step in steps if not step.bench for move in step.moves if set(move.copies) & set(riders)]
+    return [copy for move in moves for copy in move.copies if copy not in riders]
+
+
 class _Artist:
     def __init__(self, bodies: Bodies):
         self.bodies = bodies
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
         self.touches = bodies.touches
         self.joined = self._joined()
+        self.painted_colours = painted(bodies)
+        self.bound: list[frozenset[int]] = []  # copies that have been put together at the bench
 
     def _joined(self) -> list[int]:
         """For each copy the number of the cluster of copies that it hangs together with."""
@@ -196,7 +211,7 @@ class _Artist:
             shifts, ways = dict(spread), []
             past = list(stood)
             for move in step.moves:
-                if past and move.outwards:
+                if past and move.outwards and not self._laid_round(move):
                     corners = carried(self.bodies, move.copies, past, shifts) + self._way(move, past, size, clear)
                     ways.append(_Way(move.copies, corners, tuple(past)))
                     for copy in move.copies:
@@ -226,13 +241,28 @@ class _Artist:
             if len(move.copies) < 2:
                 continue
             middles = {copy: middle(self.bodies, copy) for copy in move.copies}
+            one = {copy: min(self._bound_to(copy) & set(move.copies)) for copy in move.copies}
             apart = [
-                float(np.linalg.norm(middles[a] - middles[b])) for a, b in self.touches if a in middles and b in middles
+                float(np.linalg.norm(middles[a] - middles[b]))
+                for a, b in self.touches
+                if a in middles and b in middles and one[a] != one[b]
             ]
+            if not apart:
+                continue
             least = min((gap for gap in apart if gap > 1.0), default=np.inf)
             share = float(np.clip(_GAP * size / least, *_SPREAD))
-            moved |= spread(self.bodies, move.copies, share)
+            off = spread(self.bodies, move.copies, share)
+            moved |= {copy: off[lead] for copy, lead in one.items()}
         return moved
+
+    def _bound_to(self, copy: int) -> frozenset[int]:
+        """The copies that hang together with one since they were at the bench, itself among them."""
+        return next((group for group in self.bound if copy in group), frozenset([copy]))
+
+    def _laid_round(self, move: StepMove) -> bool:
+        """Is it a closed band, which is wrapped round what stands and never brought to it as a ring?"""
+        body = self.bodies.pieces[move.copies[0]].body
+        return isinstance(body, BandBody) and body.closed and len(move.copies) == 1
 
     def _points(self, copies: Sequence[int]) -> np.ndarray:
         return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
@@ -291,15 +321,18 @@ class _Artist:
     def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, turned: bool) -> Picture:
         """What stands, with what is painted now in full colour."""
         others = [i for i in stood if i not in coats]
-        return self.draw(others, coats, step, _Choice("front", 1.0, {}), turned)
+        return self.draw(others, coats, step, _Choice("front", 1.0, {}), turned, colours=self.painted_colours)
 
-    def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool, twins: str = "") -> Picture:
+    def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool, twins: str = "", colours=None) -> Picture:
         points = render.shifted(self.bodies, chosen.shifts)
         shown = [*(i for i in stood if i not in chosen.ghosts), *new]
         every = [*stood, *new]
         seen = render.window(points, self.bodies, every, basis(_VIEWS[chosen.name][0]), _CELLS)
         note = " ".join(filter(None, (self._note(chosen, turned), twins)))
-        picture, scene = self._painted(points, shown, new, every if chosen.ghosts else (), seen, chosen, note)
+        coats = colours is not None
+        colours = render.foam_colours(self.bodies) if colours is None else colours
+        hidden = every if chosen.ghosts else ()
+        picture, scene = self._painted(points, shown, new, hidden, seen, chosen, note, colours, coats)
         arrows = self._lines(step, stood, chosen, seen)
         low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
         ends = np.vstack([low, high, *arrows])
@@ -307,8 +340,12 @@ class _Artist:
         room = np.array(PRINTED) - 2.0 * 1.4 * _LETTER
         radius = float(_LETTER / (room / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
-        letters = bubbles.placed(ground, render.best_seen(self.bodies, new, scene), radius, arrows)
+        named = [] if coats and len(step.parts) > _LETTERED else self._named(new, scene)
+        letters = bubbles.placed(ground, named, radius, arrows)
+        front = self._front(scene, seen, letters, radius, low, high) if step.moves else ()
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
+        if front:
+            around += [np.add(front[:2], (0.0, sign * 2.4 * radius)) for sign in (-1.0, 1.0)]
         ends = np.vstack([low, high, *around])
         labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
         if step.moves:
@@ -328,7 +365,38 @@ class _Artist:
             note=note,
             alt=alt,
             share=chosen.share,
+            front=front,
         )
+
+    def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
+        """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
+        where the pieces differ."""
+        numbered = [i for i in new if self.bodies.pieces[i].id in self.bodies.numbered]
+        numbered = [i for i in numbered if len(self.bodies.of(self.bodies.pieces[i].id)) <= _NUMBERED]
+        seen = set(scene.owner[scene.owner >= 0].tolist())
+        pieces = self.bodies.pieces
+        found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
+        return [
+            *found,
+            *((f"{pieces[i].label} {self.bodies.of(pieces[i].id).index(i) + 1}", i) for i in numbered if i in seen),
+        ]
+
+    def _front(self, scene: render.Scene, seen: render.Window, letters, radius: float, low, high) -> tuple[float, ...]:
+        """Where the arrow to the front stands: in a corner of the picture that is free, or below it."""
+        way = seen.frame[:2] @ np.array([1.0, 0.0, 0.0])
+        if np.linalg.norm(way) < _ALONG_EYE:
+            return ()
+        way = 2.2 * radius * way / np.linalg.norm(way)
+        rows, columns = np.nonzero(scene.owner >= 0)
+        taken = np.column_stack([columns, rows]) * seen.step + seen.low
+        taken = np.vstack([taken, *(np.array([bubble.spot]) for bubble in letters)])
+        for x, y in ((low[0], low[1]), (high[0], low[1]), (low[0], high[1]), (high[0], high[1])):
+            middle = np.array([x, y]) + 1.8 * radius * np.sign((low + high) / 2.0 - (x, y))
+            if np.abs(taken - middle).max(axis=1).min() > 2.0 * radius:
+                break
+        else:
+            middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])
+        return (*(middle - way / 2.0).tolist(), *way.tolist())
 
     def _note(self, chosen: _Choice, turned: bool) -> str:
         notes = []
@@ -348,12 +416,17 @@ class _Artist:
             notes.append(say("Parts in front are drawn as outlines only."))
         return " ".join(notes)
 
-    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice, note: str):
+    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice, note: str, own, coats: bool):
         scene = render.look(points, self.bodies, list(shown), seen)
         normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
         behind = render.look(points, self.bodies, list(every), seen) if every else None
-        hatched = self._glued(scene, normal, seen, shown, new, chosen.shifts)
-        colours = render.paint(render.foam_colours(self.bodies), scene, normal, seen, new, behind, hatched)
+        hatched = (
+            self._bare(scene, normal, seen, shown, new)
+            if coats
+            else self._glued(scene, normal, seen, shown, new, chosen.shifts)
+        )
+        light = _LIGHTEST_COAT if coats else render.LIGHTEST_NEW
+        colours = render.paint(own, scene, normal, seen, new, behind, hatched, lightest=light)
         data, box = render.framed(colours, seen)
         return Picture((), (), box, png=data, box=box, note=note), scene
 
@@ -368,6 +441,18 @@ class _Artist:
                 places.append(touch.places + shifts.get(a, np.zeros(3)))
                 faces.append(-touch.normals)
                 copies.append(np.full(len(touch.places), a, np.int64))
+        return self._hatching(scene, normal, seen, places, faces, copies)
+
+    def _bare(self, scene: render.Scene, normal, seen: render.Window, shown, coats) -> np.ndarray | None:
+        """The faces of what is painted that take glue later, and stay bare."""
+        found = [
+            (touch.places, -touch.normals, np.full(len(touch.places), a, np.int64))
+            for (a, b), touch in sorted(self.touches.items())
+            if a in coats and b not in shown and touch.glued
+        ]
+        return self._hatching(scene, normal, seen, *(list(each) for each in zip(*found))) if found else None
+
+    def _hatching(self, scene: render.Scene, normal, seen: render.Window, places, faces, copies) -> np.ndarray | None:
         if not places:
             return None
         arrays = (np.vstack(places), np.vstack(faces), np.concatenate(copies))

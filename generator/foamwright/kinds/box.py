@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 
 FACES = ("top", "bottom", "front", "back", "left", "right")
+_ALIKE = {"front": "end", "left": "side"}  # names of two that are cut alike, whichever way the box is turned
 _OPPOSITE = dict(zip(FACES, ("bottom", "top", "back", "front", "right", "left"), strict=True))
 
 
@@ -90,7 +91,8 @@ class Box(Kind):
             alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
             faces = (face, other) if alike else (face,)
             done.update(faces)
-            plates_of_all.append(member(part, "_".join(faces), " and ".join(faces), faces=faces))
+            title = _ALIKE.get(face, " and ".join(faces)) if alike else face
+            plates_of_all.append(member(part, "_".join(faces), title, faces=faces))
         plates = {one.id: one.values["faces"] for one in plates_of_all}
         return tuple(replace(one, values={**one.values, "plates": plates}) for one in plates_of_all)
 
