@@ -235,7 +235,7 @@ def facing_lines(told: Fitting) -> list[str]:
         say("{parts} {way}", parts=listed([piece.label for piece in pieces]), way=word)
         for word, pieces in alike.items()
     ]
-    return [say("The face that you drew on goes: {list}.", list="; ".join(told_ways))]
+    return [say("As the prop stands, the face that you drew on goes: {list}.", list="; ".join(told_ways))]
 
 
 def _facing(told: Fitting, copies: Sequence[int], sign: float) -> str:
@@ -272,10 +272,9 @@ def _facing(told: Fitting, copies: Sequence[int], sign: float) -> str:
 def set_down(prop: Prop, bodies: Bodies) -> list[str]:
     """What is set on something else without glue when all is done, and where along the prop."""
     found: dict[str, set[str]] = {}
-    for (a, b), touch in bodies.touches.items():
-        one, other = bodies.pieces[a], bodies.pieces[b]
-        if not touch.glued and other.id in one.rests_on:
-            found.setdefault(other.id, set()).add(one.id)
+    for piece in bodies.pieces:
+        for below in piece.rests_on if piece.padding > 0.0 else ():
+            found.setdefault(below, set()).add(piece.id)
     lines = []
     for below, above in sorted(found.items()):
         piece = prop.piece(below)
@@ -286,9 +285,17 @@ def set_down(prop: Prop, bodies: Bodies) -> list[str]:
         parts = all_of([prop.piece(part) for part in sorted(above, key=lambda part: prop.piece(part).label)])
         lines.append(
             say(
-                "Set {parts} down on {below}, without glue: the middle of {label} comes {size} behind the foremost point of "
-                "{front}.",
+                "Line the places on {below} that carry {parts} with self-adhesive felt, {size} thick.",
+                below=the(piece),
+                size=length(max(prop.piece(part).padding for part in above)),
                 parts=parts,
+            )
+        )
+        lines.append(
+            say(
+                "{parts} rests on {below} without glue: set it down so that the middle of {label} comes {size} behind the "
+                "foremost point of {front}.",
+                parts=capital(parts),
                 below=the(piece),
                 label=piece.label,
                 size=length(front - at),

@@ -53,7 +53,7 @@ def several(name: str) -> str:
 def one_plate(piece: Piece) -> str:
     """One of the plates of a box at two faces: the "top or bottom" of the "top and bottom" ones."""
     name = role(piece)[0]
-    return say("{name} plate", name=name) if " and " in name else name
+    return say("{name} plate", name=name.replace(" and ", " or ")) if " and " in name else name
 
 
 def the(piece: Piece) -> str:

@@ -28,7 +28,7 @@ from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
-_IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
+_IN_SIGHT = 0.6  # of a part that shows from some side; less, and paint does not get everywhere
 _SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
@@ -85,10 +85,12 @@ class _Bench:
         last_painted = max((i for i, stage in enumerate(self.stages) if not self._is_bare(stage)), default=-1)
         for number, stage in enumerate(self.stages):
             if self._is_bare(stage):
-                self._paint(final=number > last_painted, ahead=self._painted_ahead(number))
+                self._paint(self.placed, self._painted_ahead(number), final=number > last_painted)
+            elif self._goes_out_of_reach(number):
+                self._paint((), self._out_of_reach(number), final=False)
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
-        self._paint(final=True)
+        self._paint(self.placed, (), final=True)
         self._last()
         return tuple(self.made)
 
@@ -117,14 +119,23 @@ class _Bench:
                 waiting.append(last)
             else:
                 break
-        then = next((i for i in range(last, len(self.stages)) if self._is_bare(self.stages[i])), len(self.stages))
+        ahead = [self.stages[i] for i in found]
+        return (*ahead, *(stage for stage in self._out_of_reach(last) if stage not in ahead))
+
+    def _out_of_reach(self, number: int) -> tuple[Stage, ...]:
+        """The stages from one on, up to the next coat of paint, that go in flat and are hidden when it comes."""
+        then = next((i for i in range(number, len(self.stages)) if self._is_bare(self.stages[i])), len(self.stages))
         standing = self.ways.bodies.mask(
             copy for stage in self.stages[:then] for move in stage.moves for copy in move.copies
         )
-        for i in range(number, then):
-            if i not in found and self._lies_flat(self.stages[i]) and self._hidden(self.stages[i], standing):
-                found.append(i)
-        return tuple(self.stages[i] for i in sorted(found))
+        window = self.stages[number:then]
+        return tuple(stage for stage in window if self._lies_flat(stage) and self._hidden(stage, standing))
+
+    def _goes_out_of_reach(self, number: int) -> bool:
+        """Is it a stage that would be hidden when its coat of paint comes, and has none yet?"""
+        stage = self.stages[number]
+        unpainted = [p for p in stage.parts if p not in self.painted and self.pieces[p].paint and not self._sealed(p)]
+        return bool(unpainted) and stage in self._out_of_reach(number)
 
     def _lies_flat(self, stage: Stage) -> bool:
         """Are its parts flat plates or bars, each by itself?"""
@@ -350,12 +361,12 @@ class _Bench:
 
     # Painting, and after
 
-    def _paint(self, final: bool, ahead: Sequence[Stage] = ()) -> None:
-        """What stands and has no paint yet, with the parts of the stages `ahead` that go in already painted."""
+    def _paint(self, standing: Sequence[str], ahead: Sequence[Stage], final: bool) -> None:
+        """What of the parts that stand has no paint yet, with the parts of the stages `ahead` that go in already painted."""
         carried = [self.ways.bodies.pieces[c].id for stage in ahead for move in stage.moves for c in move.copies]
-        parts = dict.fromkeys((*self.placed, *carried))
+        parts = dict.fromkeys((*standing, *carried))
         fresh = [part for part in parts if part not in self.painted and not is_bare(self.pieces[part])]
-        fresh = [part for part in fresh if part not in self.placed or self._shows(part, _SEALED)]
+        fresh = [part for part in fresh if not self._sealed(part)]
         if not fresh:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
@@ -367,7 +378,7 @@ class _Bench:
         )
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6 + practice.MINUTES_PER_COAT * coats
         minutes += practice.MINUTES_PER_MASK * stencilled
-        finished = [self.pieces[part] for part in self.placed if part not in fresh and self._shows(part)]
+        finished = [self.pieces[part] for part in standing if part not in fresh and self._shows(part)]
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "paint", "paint-brushes", "guard"]
         if masks:
@@ -385,10 +396,16 @@ class _Bench:
         """The parts that are painted through a mask."""
         return {part for spec in self.prop.design.parts if spec.id == mask.id for part in painted_through(spec)}
 
-    def _shows(self, part: str, least: float = _SEEN) -> bool:
+    def _shows(self, part: str) -> bool:
         """Can paint get on to a part that stands?"""
         seen = self.ways.sight.shown(self.standing)
-        return any(seen[copy] > least for copy in self.ways.bodies.of(part))
+        return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
+
+    def _sealed(self, part: str) -> bool:
+        """Does nothing to speak of show of a part when all is done?"""
+        copies = self.ways.bodies.of(part)
+        seen = self.ways.sight.shown((1 << len(self.ways.bodies)) - 1)
+        return bool(copies) and all(seen[copy] < _SEALED for copy in copies)
 
     def _kept_bare(self, fresh: Sequence[str]) -> list[painting.Bare]:
         """Where the parts that are painted now take glue later."""
@@ -406,9 +423,11 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last()
-        text = [*joining.set_down(self.prop, self.ways.bodies), *text]
+        rest = joining.set_down(self.prop, self.ways.bodies)
+        text = [*rest, *text]
+        uses = ("cloth", *(["felt"] if rest else []))
         cautions = ("light",) if self.prop.design.lit_by else ()
-        self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=("cloth",))
+        self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=uses)
 
     def _add(
         self,

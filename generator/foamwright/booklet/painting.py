@@ -67,14 +67,22 @@ def paint(
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none.
     """
     text = []
-    if not final:
+    inside = not final and len(apart) == len(pieces)
+    if inside:
+        text.append(
+            say(
+                "Paint {parts} now, lying on the bench: once they are in, other parts hide them, and no brush gets everywhere.",
+                parts=all_of(apart),
+            )
+        )
+    elif not final:
         text.append(
             say(
                 "Paint now what the next parts will hide or must stay clear of: {parts}.",
                 parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )
-    if apart:
+    if apart and not inside:
         text.append(
             say(
                 "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they are "
@@ -136,7 +144,10 @@ def paint(
     if kept_bare or finished or masks:
         text.append(say("Take all tape off before the last coat is hard."))
     text.append(say("Check: no place is tacky, and the paint does not crack when you press it with a thumb."))
-    return (say("Seal and paint") if final else say("Seal and paint what stands so far")), text
+    title = say("Seal and paint what stands so far")
+    if inside:
+        title = say("Seal and paint what will be out of reach")
+    return (say("Seal and paint") if final else title), text
 
 
 def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:

@@ -101,7 +101,7 @@ def _heading(step: Step, width: float) -> ColumnItem:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
     facts = [
-        say("Glue: {glue}", glue=_glues(step)),
+        say("Glue: {glue}", glue=glues(step)),
         say("hands-on time: about {time}", time=duration(step.minutes)),
     ]
     if step.wait:
@@ -122,7 +122,7 @@ def waiting(step: Step) -> str:
     return say("drying: {time}", time=time)
 
 
-def _glues(step: Step) -> str:
+def glues(step: Step) -> str:
     """What a step glues with: where it takes both, the one that needs the longer wait first."""
     used = [glue for key, glue in _CAUTION_OF.items() if key in step.cautions]
     return listed([say(_GLUE[glue]) for glue in used or [step.glue]])

@@ -14,7 +14,7 @@ from foamwright.booklet.cover import facts
 from foamwright.booklet.figures import inset_rows, lettered_block, picture_block, silhouette
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
-from foamwright.booklet.step_block import after
+from foamwright.booklet.step_block import after, glues, waiting
 from foamwright.booklet.supplies import named, special
 from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Drawing
@@ -180,9 +180,12 @@ def _cell(cell: str | Pattern, row: Sequence[str | Pattern]) -> str:
 
 def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     picture, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
-    facts = [say("hands-on time: about {time}", time=duration(step.minutes))]
+    facts = [
+        say("Glue: {glue}", glue=glues(step)),
+        say("hands-on time: about {time}", time=duration(step.minutes)),
+    ]
     if step.wait:
-        facts.append(say("then wait {time}", time=duration(step.wait)))
+        facts.append(waiting(step))
     if step.waits_for:
         facts.append(after(step))
     letters = " ".join(
@@ -198,7 +201,7 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     extra = special(step.uses)
     if extra:
         lines.append(
-            f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(map(named, extra))))}</p>'
+            f'<p class="facts">{escape(say("Have ready as well: {things}.", things="; ".join(map(named, extra))))}</p>'
         )
     if picture is not None:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
