@@ -1,7 +1,11 @@
 """All kinds are there for whoever asks, in whatever thread."""
 
+import os
 import subprocess
 import sys
+from pathlib import Path
+
+import foamwright
 
 ASK = """
 from concurrent.futures import ThreadPoolExecutor
@@ -12,5 +16,8 @@ with ThreadPoolExecutor(8) as pool:
 
 
 def test_no_thread_sees_some_of_the_kinds():
-    told = subprocess.run([sys.executable, "-c", ASK], capture_output=True, text=True, check=True).stdout
+    environment = os.environ | {"PYTHONPATH": str(Path(foamwright.__file__).parents[1])}
+    told = subprocess.run(
+        [sys.executable, "-c", ASK], capture_output=True, text=True, check=True, env=environment
+    ).stdout
     assert told.count(",") == 0, told
