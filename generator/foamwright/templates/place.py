@@ -80,7 +80,7 @@ class Ground:
         points = self.origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
         on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
         room = np.zeros(shape)  # off the material there is none
-        segments = shapely.STRtree(shapely.get_parts(self.lines))
+        self.segments = segments = shapely.STRtree(shapely.get_parts(self.lines))
         room[on] = segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
         centroid = shapely.get_coordinates(self.material.centroid)[0]
         ridge = points[room >= 0.95 * room.max()]
@@ -177,7 +177,10 @@ class Field:
     def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
         """Do they run along a line, rather than cross it or end on it?"""
         near = shapely.buffer(shapes, _BESIDE)
-        return shapely.length(shapely.intersection(self._ground.lines, near)) > _ALONG
+        segments = self._ground.segments  # asked one by one: all lines at once take seconds on parts of many points
+        which, hit = segments.query(near, predicate="intersects")
+        inside = shapely.length(shapely.intersection(segments.geometries[hit], near[which]))
+        return np.bincount(which, inside, len(shapes)) > _ALONG
 
     def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
         hit = np.zeros(len(shapes), bool)
