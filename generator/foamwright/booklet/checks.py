@@ -29,10 +29,10 @@ def lines(told: Fitting) -> list[str]:
     sentences = []
     for piece in told.pieces:
         line = _rim(told, piece) or _level(told, piece) or _apart(told, piece) or _spacing(told, piece)
-        line = line or _diameter(told, piece)
+        line = line or _diameter(told, piece) or _against(told, piece)
         if line:
             sentences.append(line)
-    heights = [line for piece in told.pieces if (line := _height(told, piece))]
+    heights = [line for piece in told.pieces if (line := _height(told, piece) or _edge_height(told, piece))]
     return [*sentences[:1], *heights]
 
 
@@ -256,6 +256,47 @@ def _height(told: Fitting, piece: Piece) -> str:
         part=the(piece),
         size=length(height),
     )
+
+
+def _against(told: Fitting, piece: Piece) -> str:
+    """A level plate that is set into a wall: its upper face beside the upper edge of the wall."""
+    copies = _own(told, piece)
+    if len(copies) != 1 or not isinstance(piece.body, FlatBody) or piece.glue == "none":
+        return ""
+    axes = frame(piece, told.bodies.matrices[copies[0]])
+    if axes is None or abs(axes[2][2]) < _PARALLEL:
+        return ""
+    return _beside_rim(told, piece, say("the upper face"))
+
+
+def _edge_height(told: Fitting, piece: Piece) -> str:
+    """A level band round a wall: its upper edge beside the upper edge of the wall."""
+    copies = _own(told, piece)
+    if len(copies) != 1 or not isinstance(piece.body, BandBody):
+        return ""
+    if abs(float((told.bodies.matrices[copies[0]][:3, :3] @ piece.body.across)[2])) < _PARALLEL:
+        return ""
+    return _beside_rim(told, piece, say("the upper edge"))
+
+
+def _beside_rim(told: Fitting, piece: Piece, what: str) -> str:
+    """How far the top of a part lies above or below the level upper edge of what it is mostly glued to."""
+    mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none" and m.other in told.every]
+    walls = [m.other for m in mine if isinstance(told.every[m.other].body, PanelBody)]
+    if not walls:
+        return ""
+    wall = told.every[walls[0]]
+    points = told.bodies.mesh(told.bodies.of(wall.id))[0]
+    rim = points[points[:, 2] > points[:, 2].max() - _EVEN]
+    if (np.ptp(rim[:, :2], axis=0) < _ALIKE * np.ptp(points[:, :2], axis=0)).any():
+        return ""  # its edge is not level
+    off = float(told.bodies.mesh(tuple(_own(told, piece)))[0][:, 2].max() - points[:, 2].max())
+    facts = {"what": what, "part": the(piece), "wall": the(wall), "size": length(abs(off))}
+    if abs(off) < _EVEN:
+        return say("Dry-fit first. Check: {what} of {part} is level with the upper edge of {wall}.", **facts)
+    if off > 0.0:
+        return say("Dry-fit first. Check: {what} of {part} stands {size} above the upper edge of {wall}.", **facts)
+    return say("Dry-fit first. Check: {what} of {part} lies {size} below the upper edge of {wall}.", **facts)
 
 
 def grown(told: Fitting) -> list[str]:

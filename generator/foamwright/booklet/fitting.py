@@ -38,6 +38,15 @@ class Fitting:
     anything: bool  # does anything stand?
     dragged: bool
 
+    @property
+    def turn(self) -> dict[str, int]:
+        """For each part that goes in, which it is in the order in which they do."""
+        first: dict[str, int] = {}
+        for move in self.moves:
+            for copy in move.copies:
+                first.setdefault(self.bodies.pieces[copy].id, len(first))
+        return first
+
     def unit_of(self, piece: Piece) -> Unit:
         """The unit that a part of the step belongs to."""
         return next(unit for unit in self.units if piece.id in unit.parts)

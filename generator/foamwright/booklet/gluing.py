@@ -17,19 +17,16 @@ _IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and i
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
-def lines(told: Fitting) -> list[str]:
-    """What is glued to what, in the order in which the parts go in."""
-    first: dict[str, int] = {}
-    for move in told.moves:
-        for copy in move.copies:
-            first.setdefault(told.bodies.pieces[copy].id, len(first))
+def lines(told: Fitting) -> list[tuple[int, str]]:
+    """What is glued to what, each with the turn of the part that goes in."""
+    first = told.turn
     met = [m for m in told.meetings if m.new != m.other]
     met.sort(key=lambda m: first.get(m.new, len(first)))
     unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
     unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
     sentences = [(first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.every, _built(told))]
     sentences += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
-    return [line for _, line in sorted(sentences, key=lambda item: item[0])]
+    return sentences
 
 
 def meeting_sentences(
@@ -55,6 +52,8 @@ def meeting_sentences(
         parts = named or all_of([every[part] for part in alike_parts])
         grouped: dict[tuple[str, str], list[tuple[str, int]]] = {}
         for other, copies, relation, glue in key:
+            if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
+                relation = "slotted"
             grouped.setdefault((relation, glue), []).append((other, copies))
         mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         in_place = sorted(grouped.items(), key=lambda item: item[0][0] not in _IN_HOLES)
@@ -62,6 +61,12 @@ def meeting_sentences(
             line = _relation_line(mixed, relation, glue, parts, _others(others, every))
             lines.setdefault(line, by_new[alike_parts[0]])
     return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _slotted(one: Piece, other: Piece) -> bool:
+    """Has one of two parts slots for tabs of the other?"""
+    slots = ((one, other), (other, one))
+    return any(slot.part == tabbed.id for host, tabbed in slots for slot in getattr(host.body, "slots", ()))
 
 
 def _others(others: Sequence[tuple[str, int]], every: Mapping[str, Piece]) -> str:
@@ -163,6 +168,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         ),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "slotted": say("Glue {parts} and {others} to each other at the tabs and slots.", parts=parts, others=others),
         "footed": say(
             "Glue the lower edge of {parts} on {others}, inside the placement line.", parts=parts, others=others
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, some_of, the
+from foamwright.booklet.taking_apart import Move
 from foamwright.language import length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece, Prop
 
@@ -29,6 +30,7 @@ def bench(
             parts=all_of(riders),
         )
     ]
+    text += _bent([every[part] for part in leads if _is_rolled(every[part])])
     text += [line for _, line in gluing.meeting_sentences(met, every)]
     text += _notes(riders)
     return text
@@ -56,9 +58,14 @@ def fitting(told: Fitting) -> list[str]:
     text += _tab_lines(told)
     before = checks.lines(told)
     text += before
-    text += seaming.seam_lines(told)
     text += facing_lines(told)
-    text += gluing.lines(told)
+    seams = seaming.seam_lines(told)
+    text += seams.before
+    # in the order of work: what a part is joined to by its edges, and then by its faces
+    turns = [*((turn, 0, line) for turn, line in seams.pairs), *((turn, 1, line) for turn, line in gluing.lines(told))]
+    closed = max((turn for turn, _ in seams.pairs), default=0)
+    turns[len(seams.pairs) : len(seams.pairs)] = [(closed, 0, line) for line in seams.after]
+    text += [line for _, _, line in sorted(turns, key=lambda item: item[:2])]
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
@@ -114,26 +121,36 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
 
 
 def _bend_lines(told: Fitting) -> list[str]:
-    """How curved parts that need no heat take their shape, and what the pattern has to say of a part."""
+    """How curved parts that need no heat take their shape, and what the pattern has to say of a part. What has been on the
+    bench already is bent."""
+    at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
     rolled = [
         piece
         for piece in told.pieces
-        if isinstance(piece.body, PanelBody)
+        if _is_rolled(piece)
         and piece not in told.warm
-        and not piece.lies_on
+        and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
     ]
-    text = []
-    if rolled:
-        text.append(
-            say(
-                "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
-                "seam wants to spring open later, hold it with tape until it has set.",
-                parts=all_of(rolled),
-            )
-        )
     warned = [piece for piece in told.pieces if piece.id in told.warnings]
-    return text + [say("{part}: {note}.", part=piece.label, note=told.warnings[piece.id]) for piece in warned]
+    return _bent(rolled) + [say("{part}: {note}.", part=p.label, note=told.warnings[p.id]) for p in warned]
+
+
+def _is_rolled(piece: Piece) -> bool:
+    """Is it a panel that stands by itself, and not a skin that lies on others?"""
+    return isinstance(piece.body, PanelBody) and not piece.lies_on
+
+
+def _bent(pieces: Sequence[Piece]) -> list[str]:
+    if not pieces:
+        return []
+    return [
+        say(
+            "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
+            "seam wants to spring open later, hold it with tape until it has set.",
+            parts=all_of(pieces),
+        )
+    ]
 
 
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -204,7 +221,7 @@ def _way_lines(told: Fitting) -> list[str]:
         if line:
             said.add(piece.id)
             text.append(line)
-    if told.dragged:
+    if told.dragged and not any(getattr(piece.body, "slots", ()) for piece in told.pieces):
         text.append(
             say(
                 "Contact cement would grip on the way in. Coat both faces and let them turn tacky, lay baking paper "
@@ -216,41 +233,40 @@ def _way_lines(told: Fitting) -> list[str]:
 
 def facing_lines(told: Fitting) -> list[str]:
     """Which way the face that is drawn on goes, of flat parts that are no members of a whole."""
+    pieces = [piece for piece in told.pieces if not told.whole_of(piece)]
+    return facing(pieces, told.moves, told.bodies, told.drawn_outside)
+
+
+def facing(pieces: Sequence[Piece], moves: Sequence[Move], bodies: Bodies, drawn_outside: Collection[str]) -> list[str]:
+    """Which way the face that is drawn on goes, of those `pieces` that are flat; `drawn_outside` are those that are drawn
+    on the outside face."""
     alike: dict[str, list[Piece]] = {}
-    for piece in told.pieces:
-        if (
-            not isinstance(piece.body, FlatBody)
-            or told.whole_of(piece)
-            or piece.stock.material_type in ("paper", "card")
-        ):
+    for piece in pieces:
+        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
             continue
-        copies = [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
-        sign = 1.0 if piece.id in told.drawn_outside else -1.0
-        word = _facing(told, copies, sign)
+        copies = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
+        word = _facing(bodies, copies, 1.0 if piece.id in drawn_outside else -1.0)
         if word:
             alike.setdefault(word, []).append(piece)
     if not alike:
         return []
-    told_ways = [
-        say("{parts} {way}", parts=listed([piece.label for piece in pieces]), way=word)
-        for word, pieces in alike.items()
-    ]
-    return [say("As the prop stands, the face that you drew on goes: {list}.", list="; ".join(told_ways))]
+    ways = [say("{parts} {way}", parts=listed([p.label for p in these]), way=word) for word, these in alike.items()]
+    return [say("As the prop stands, the face that you drew on goes: {list}.", list="; ".join(ways))]
 
 
-def _facing(told: Fitting, copies: Sequence[int], sign: float) -> str:
+def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     """Where the drawn faces of copies look, in words; "" where they look several ways that have no name."""
     ways: list[np.ndarray] = []
     outwards: list[np.ndarray] = []
     if not copies:
         return ""
-    middle = told.bodies.spheres[:, :3].mean(axis=0)
+    middle = bodies.spheres[:, :3].mean(axis=0)
     for copy in copies:
-        axes = frame(told.bodies.pieces[copy], told.bodies.matrices[copy])
+        axes = frame(bodies.pieces[copy], bodies.matrices[copy])
         if axes is None:
             return ""
         ways.append(sign * axes[2])
-        off = told.bodies.spheres[copy, :3] - middle
+        off = bodies.spheres[copy, :3] - middle
         outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
     mean = np.mean(ways, axis=0)
     if float(np.linalg.norm(mean)) > _ONE_WAY:

@@ -313,6 +313,7 @@ class _Bench:
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
         text = joining.bench(pieces, {self.pieces[part].id: n for part, n in number.items()}, mine, self.pieces)
+        text[1:1] = joining.facing(pieces, stage.bench, self.ways.bodies, self.drawn_outside)
         title = titles.bench(pieces, [self.pieces[part] for part in leads])
         cautions = (*_cautions(glues), *self._small(pieces))
         uses = ("brush", "weights", "guard")

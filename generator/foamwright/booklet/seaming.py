@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from foamwright.booklet import checks, practice
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import members, one_of, one_plate, plain, several, the
+from foamwright.booklet.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.booklet.records import Joint
 from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
@@ -21,22 +22,41 @@ _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
 
 
-def seam_lines(told: Fitting) -> list[str]:
+@dataclass(frozen=True)
+class Seaming:
+    """How the seams of a step are closed: what is said before, a sentence for each pair of parts with the turn of the one
+    that goes in last, and what is said after."""
+
+    before: list[str]
+    pairs: list[tuple[int, str]]
+    after: list[str]
+
+
+def seam_lines(told: Fitting) -> Seaming:
     """One sentence for each pair of parts, and how seams are worked."""
     pairs: dict[tuple[str, ...], list[Joint]] = {}
     for joint in told.seams:
         mirrored = len(joint.parts) == 1 and joint.edges[0] == joint.edges[1]
         pairs.setdefault((*joint.parts, str(mirrored)), []).append(joint)
     if not pairs:
-        return []
+        return Seaming([], [], [])
+    skins = all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
+    found: list[tuple[int, str]] = []
     lines = []
+    turn = told.turn
     for joints in pairs.values():
         parts = joints[0].parts
         one = told.every[parts[0]]
         along = _along(told, joints)
         if len(parts) == 2:
             other = told.every[parts[1]]
-            line = say("Join {one} to {other} {along}.", one=the(one), other=the(other), along=along)
+            sides = {"one": the(one), "other": the(other), "along": along}
+            line = (
+                say("{one} and {other} meet {along}.", **sides)
+                if skins
+                else say("Join {one} to {other} {along}.", **sides)
+            )
+            line = capital(line)
         elif joints[0].edges[0] == joints[0].edges[1]:
             line = (
                 say(
@@ -49,8 +69,8 @@ def seam_lines(told: Fitting) -> list[str]:
             line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
         else:
             line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
-        lines.append(line)
-    if all(told.every[part].lies_on for joint in told.seams for part in joint.parts):
+        found.append((max(turn.get(part, 0) for part in parts), line))
+    if skins:
         lines.append(
             say(
                 "They are strips that lie on other parts: do not join them first. Lay one after the other on its lines, and "
@@ -73,7 +93,7 @@ def seam_lines(told: Fitting) -> list[str]:
             )
         )
     first, last = _last_joint(told, told.seams)
-    return first + lines + last
+    return Seaming(first + lines, found, last)
 
 
 def _along(told: Fitting, joints: Sequence[Joint]) -> str:
