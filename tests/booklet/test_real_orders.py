@@ -50,8 +50,22 @@ def test_what_lies_over_a_stencilled_face_goes_on_after_the_stencil(made):
         assert made["bodies"].painted_apart == frozenset()
         return
     painted = max(number for part, number in stencils.items() if number > 1)
-    assert made["bodies"].painted_apart == {"bar_upright", "bar_level"}
+    assert made["bodies"].painted_apart == {"bar_upright", "bar_level", "post"}  # the posts stand 2 mm before the wall
     assert places["bar_upright"] > painted and places["bar_level"] > painted > places["toe"]
+
+
+def test_paint_comes_before_what_no_brush_reaches_and_leaves_bare_what_is_glued(made):
+    """Posts of the lantern before they stand before the walls, bulkheads of the submarine before the hull is closed; each
+    coat names what stays bare."""
+    places = {part: step.number for step in made["steps"] for part in step.places}
+    coats = {part: step.number for step in reversed(made["steps"]) if "primer" in step.uses for part in step.parts}
+    for part in {"post", "head", "fore_bulkhead", "aft_bulkhead", "deck"} & set(places):
+        early = made["prop"].design.name != "Harbour lantern" or part != "deck"
+        assert (coats[part] < places[part]) == early, part
+    text = [line for step in made["steps"] if "primer" in step.uses for line in step.instructions]
+    if "post" in places:
+        told = next(line for line in text if "mask what is glued later" in line)
+        assert "the holes for G" in told and "the glued ends" in told and "the edges that meet H" in told
 
 
 def test_posts_are_told_to_go_into_holes_and_a_round_how_it_is_closed(made):

@@ -26,7 +26,6 @@ if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a mod
 _OUTSIDE = 0.8  # cosine between a contact and the outside face that it lies on
 _SPACING = 5.0  # mm between places that are spread over a face
 _LEAST = 6.0  # mm2; less is a corner that grazes
-_STRAIGHT = 0.7  # cosine between the direction off a face and that to what it faces
 _CLOSE = 0.5  # mm; nearer, and two faces lie on each other
 _CELL = 25.0  # mm2 of a surface for each place that is asked for
 _CROWDED = 0.2  # of a part's surface that stands close before something of another colour
@@ -165,8 +164,10 @@ def _faced(own: tuple[np.ndarray, np.ndarray], others: Sequence[tuple[np.ndarray
     closed = 0
     for place, normal, close in zip(places, normals, cKDTree(there).query_ball_point(places, practice.BRUSH_WIDE)):
         off = there[close] - place
-        far = np.linalg.norm(off, axis=1)
-        closed += bool(((off @ normal > _STRAIGHT * far) & (theirs[close] @ normal < 0.0) & (far > _CLOSE)).any())
+        before = off @ normal
+        aside = np.sqrt(np.maximum((off**2).sum(axis=1) - before**2, 0.0))
+        faced = (before > _CLOSE) & (aside < np.maximum(before, _SPACING)) & (theirs[close] @ normal < 0.0)
+        closed += bool(faced.any())
     return closed / max(len(places), 1)
 
 

@@ -28,7 +28,8 @@ from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
-_IN_SIGHT = 0.6  # of a part that shows from some side; less, and paint does not get everywhere
+_HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
+_IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
 _SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
@@ -87,7 +88,7 @@ class _Bench:
             if self._is_bare(stage):
                 self._paint(self.placed, self._painted_ahead(number), final=number > last_painted)
             elif self._goes_out_of_reach(number):
-                self._paint((), self._out_of_reach(number), final=False)
+                self._paint((), self._out_of_reach(number, number, _HALF_HIDDEN), final=False)
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
         self._paint(self.placed, (), final=True)
@@ -120,31 +121,36 @@ class _Bench:
             else:
                 break
         ahead = [self.stages[i] for i in found]
-        return (*ahead, *(stage for stage in self._out_of_reach(last) if stage not in ahead))
+        return (*ahead, *(stage for stage in self._out_of_reach(number, last, _IN_SIGHT) if stage not in ahead))
 
-    def _out_of_reach(self, number: int) -> tuple[Stage, ...]:
-        """The stages from one on, up to the next coat of paint, that go in flat and are hidden when it comes."""
-        then = next((i for i in range(number, len(self.stages)) if self._is_bare(self.stages[i])), len(self.stages))
+    def _out_of_reach(self, number: int, beyond: int, least: float) -> tuple[Stage, ...]:
+        """The stages from one on, up to the next coat of paint after `beyond`, that go in flat and of which less
+        than `least` shows when it comes."""
+        then = next((i for i in range(beyond, len(self.stages)) if self._is_bare(self.stages[i])), len(self.stages))
         standing = self.ways.bodies.mask(
             copy for stage in self.stages[:then] for move in stage.moves for copy in move.copies
         )
         window = self.stages[number:then]
-        return tuple(stage for stage in window if self._lies_flat(stage) and self._hidden(stage, standing))
+        return tuple(
+            stage
+            for stage in window
+            if not self._is_bare(stage) and self._lies_flat(stage) and self._hidden(stage, standing, least)
+        )
 
     def _goes_out_of_reach(self, number: int) -> bool:
         """Is it a stage that would be hidden when its coat of paint comes, and has none yet?"""
         stage = self.stages[number]
         unpainted = [p for p in stage.parts if p not in self.painted and self.pieces[p].paint and not self._sealed(p)]
-        return bool(unpainted) and stage in self._out_of_reach(number)
+        return bool(unpainted) and stage in self._out_of_reach(number, number, _HALF_HIDDEN)
 
     def _lies_flat(self, stage: Stage) -> bool:
         """Are its parts flat plates or bars, each by itself?"""
         return not any(unit.whole for unit in stage.units) and all(self._flat(part) for part in stage.parts)
 
-    def _hidden(self, stage: Stage, standing: int) -> bool:
-        """Does little of it show where the copies in `standing`, as bits, stand?"""
+    def _hidden(self, stage: Stage, standing: int, least: float) -> bool:
+        """Does less than `least` of it show where the copies in `standing`, as bits, stand?"""
         copies = [copy for move in stage.moves for copy in move.copies]
-        return bool(copies) and float(self.ways.sight.shown(standing)[copies].mean()) < _IN_SIGHT
+        return bool(copies) and float(self.ways.sight.shown(standing)[copies].mean()) < least
 
     def _flat(self, part: str) -> bool:
         piece = self.pieces[part]

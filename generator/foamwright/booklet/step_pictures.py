@@ -340,7 +340,8 @@ class _Artist:
         room = np.array(PRINTED) - 2.0 * 1.4 * _LETTER
         radius = float(_LETTER / (room / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
-        named = [] if coats and len(step.parts) > _LETTERED else self._named(new, scene)
+        named = render.best_seen(self.bodies, new, scene) if coats else self._named(new, scene)
+        named = [] if coats and len(named) > _LETTERED else named
         letters = bubbles.placed(ground, named, radius, arrows)
         front = self._front(scene, seen, letters, radius, low, high) if step.moves else ()
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]

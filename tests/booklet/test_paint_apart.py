@@ -1,0 +1,60 @@
+"""What is painted before it goes in, and what its colours look like: small props of blocks, with distances known."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from block_props import piece, scene
+
+from foamwright.booklet.bodies import close_before, differing
+from foamwright.booklet.colours import colour
+from foamwright.booklet.practice import BRUSH_WIDE
+
+
+def wall_and_board(gap, colours=("cream", "brown")):
+    """A board that stands `gap` mm before a wall of its own size, both on a floor."""
+    floor = piece("floor", (300, 300, 10), (0, 0, -5))
+    wall = piece("wall", (200, 10, 100), (0, 0, 50))
+    board = piece("board", (200, 10, 100), (0, 10 + gap, 50))
+    painted = [(replace(one[0], paint=how), one[1]) for one, how in zip((wall, board), colours)]
+    return scene(floor, *painted)
+
+
+@pytest.mark.parametrize(
+    "gap, apart", [(2.0, True), (BRUSH_WIDE - 3.0, True), (BRUSH_WIDE + 3.0, False), (60.0, False)]
+)
+def test_what_stands_closer_than_a_brush_before_another_colour_is_painted_first(gap, apart):
+    assert close_before(wall_and_board(gap)) == (frozenset({"board"}) if apart else frozenset())
+
+
+def test_one_colour_is_brushed_on_both_at_once():
+    assert not close_before(wall_and_board(2.0, ("cream", "cream")))
+    assert not close_before(wall_and_board(2.0, ("cream", "")))
+
+
+def test_what_lies_on_another_part_is_not_close_before_it():
+    wall, label = piece("wall", (200, 200, 10)), piece("label", (80, 40, 2), (0, 0, 6))
+    both = [(replace(one[0], paint=how), one[1]) for one, how in ((wall, "cream"), (label, "red"))]
+    assert not close_before(scene(*both))
+
+
+def test_copies_differ_where_something_lies_on_one_of_them_only():
+    floor, block = piece("floor", (100, 100, 10)), piece("block", (20, 20, 10), (0, 0, 10))
+    assert not differing(scene(floor, block))
+    # the blocks' faces are found without a word on which are broad
+    one = scene(floor, block, piece("floor_too", (100, 100, 10), (300, 0, 0)))
+    twins = tuple(replace(p, id="floor") if p.id == "floor_too" else p for p in one.pieces)
+    touches = {pair: replace(touch, broad=(1.0, 1.0)) for pair, touch in one.touches.items()}
+    assert differing(replace(one, pieces=twins, touches=touches)) == {"floor"}
+
+
+def test_words_for_colours():
+    # the names are common ones; what is compared is their order of lightness and which of the three is strongest
+    def light(words):
+        return float(np.dot(colour(words), [0.2126, 0.7152, 0.0722]))  # weights of ITU-R BT.709
+
+    assert light("dark grey") < light("grey") < light("light grey") < light("white")
+    assert max(zip(colour("rust red"), "rgb"))[1] == "r"
+    assert max(zip(colour("glossy black-green"), "rgb"))[1] == "g"
+    assert colour("yours to choose") is None
+    assert colour("Cream outside") == colour("cream")
