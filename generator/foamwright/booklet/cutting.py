@@ -45,7 +45,7 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
         )
     text.append(
         count(
-            "Cut {n} piece from {kinds} templates.",
+            "Cut {n} piece from its template.",
             "Cut {n} pieces from {kinds} templates.",
             total,
             kinds=len(drawn),
