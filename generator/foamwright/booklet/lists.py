@@ -45,7 +45,10 @@ def tools(steps: Sequence[Step]) -> Chapter:
     used = {key for step in steps for key in step.uses}
     kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
     spent = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and supply.consumed)
-    return Chapter(say("Tools and supplies"), (Bullets(kept, say("Tools")), Bullets(spent, say("Used up"))))
+    return Chapter(
+        say("Tools and supplies"),
+        (Bullets(kept, say("Tools")), Bullets(spent, say("Used up, beside what the shopping list names"))),
+    )
 
 
 def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], balance: Balance | None) -> Chapter:
@@ -353,7 +356,7 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
         (
             str(numbers[frozenset(((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b)))]),
             label[seam.part_a],
-            label[seam.part_b] + _which(seam),
+            label[seam.part_b] + _which(prop, seam),
             decimal(seam.length_a, 2),
             decimal(seam.length_b, 2),
             decimal(abs(seam.length_a - seam.length_b), 2),
@@ -364,11 +367,13 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
     return Chapter(say("Appendix: seams, flattened length of both edges"), (Table(columns, rows),) if rows else ())
 
 
-def _which(seam: Seam) -> str:
-    """Which copy of its own part an edge meets: its mirror image with the same edge, else the next."""
+def _which(prop: Prop, seam: Seam) -> str:
+    """Which copy of its own part an edge meets: its mirror image with the same edge, else the next, or itself."""
     if seam.part_a != seam.part_b:
         return ""
-    return say(", mirrored") if seam.edge_a == seam.edge_b else say(", the next")
+    if seam.edge_a == seam.edge_b:
+        return say(", mirrored")
+    return say(", its other end") if len(prop.piece(seam.part_a).placements) == 1 else say(", the next")
 
 
 def allowed(seam: Seam) -> float:
