@@ -57,11 +57,11 @@ def stage(title: str, told_by: tuple[str, ...] = ()) -> Callable[[Callable[..., 
 
 
 @stage("building the parts in place")
-def parts(design: Design, run_own_code: bool) -> Prop:
+def parts(design: Design, run_own_code: bool, store: Store) -> Prop:
     """The prop before it is known what its edges meet."""
     from foamwright.parts import build_prop
 
-    return build_prop(design, run_own_code)
+    return build_prop(design, run_own_code, store)
 
 
 @stage("modelling the solids")
@@ -149,19 +149,19 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
 
 
 @stage("placing what can be placed")
-def attempt(design: Design, run_own_code: bool) -> Attempt:
+def attempt(design: Design, run_own_code: bool, store: Store) -> Attempt:
     """All parts that can be placed, whatever fails beside them. BuildError: a form cannot be made."""
     from foamwright.parts.attempt import attempt
 
-    return attempt(design, run_own_code)
+    return attempt(design, run_own_code, store)
 
 
 @stage("looking")
-def look(attempt: Attempt) -> Look:
+def look(attempt: Attempt, store: Store) -> Look:
     """Copies in place as plain meshes, what shares space and what failed."""
     from foamwright.look.build import first_look
 
-    return first_look(attempt)
+    return first_look(attempt, store)
 
 
 # flat patterns, templates, pages and sheets

@@ -120,11 +120,14 @@ class Store:
 
 
 class _Keys(pickle.Pickler):
-    """Records as keys: without where in its file something stands, which only errors and notes tell, and without the hash of
-    all inputs, which no stage reads."""
+    """Records as keys: arrays by their values alone, without where in its file something stands, which only errors and
+    notes tell, and without the hash of all inputs, which no stage reads."""
 
     def reducer_override(self, obj: Any) -> Any:
         kind = type(obj)
+        if kind.__module__ == "numpy" and kind.__name__ == "ndarray" and obj.dtype != object:
+            # whatever its order in memory is, and whether it may be written
+            return bytes, (repr((obj.dtype.str, obj.shape)).encode() + obj.tobytes(),)
         if kind.__module__ == "foamwright.design.records":
             if kind.__name__ == "Where":
                 return str, ("",)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from foamwright.design import load
+from foamwright.look.files import files
 from foamwright.making import Request, Stages
 from foamwright.store import Store
 
@@ -78,6 +79,7 @@ def test_the_first_time_everything_is_made(first):
     assert not store.found
     assert store.made == {
         "pack": 1,
+        "placed": 3,
         "contacts": 1,
         "flattening": 1,
         "panel": 1,
@@ -96,7 +98,7 @@ def test_an_unchanged_pack_runs_no_stage(first, store_folder, tmp_path):
 def test_a_note_flattens_nothing_searches_no_contacts_and_lays_no_sheet(first, store_folder, tmp_path):
     note = [("The wall.", "The wall, which goes all round.")]
     store, files, _ = made(store_folder, tmp_path, note)
-    assert store.found == {"contacts": 1, "flattening": 1, "nesting": 2}
+    assert store.found == {"placed": 3, "contacts": 1, "flattening": 1, "nesting": 2}
     assert store.made == {"pack": 1, "templates": 1, "template_pages": 1}
     cold = made(None, tmp_path, note)[1]
     assert files == cold != first[1]
@@ -109,20 +111,20 @@ def test_lines_more_in_the_file_change_nothing_but_the_hash_of_the_pack(first, s
 
 def test_a_flat_part_moves_no_panel_and_only_the_sheet_of_its_own_foam(first, store_folder, tmp_path):
     store, files, _ = made(store_folder, tmp_path, wide="90 mm")
-    assert store.found == {"flattening": 1, "nesting": 1}
-    assert store.made == {"pack": 1, "contacts": 1, "templates": 1, "template_pages": 1, "nesting": 1}
+    assert store.found == {"placed": 2, "flattening": 1, "nesting": 1}
+    assert store.made == {"pack": 1, "placed": 1, "contacts": 1, "templates": 1, "template_pages": 1, "nesting": 1}
     assert files == made(None, tmp_path, wide="90 mm")[1]
 
 
 def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
     store, _, _ = made(store_folder, tmp_path, paper="letter")
     assert store.made == {"pack": 1, "template_pages": 1}
-    assert store.found == {"contacts": 1, "flattening": 1, "templates": 1, "nesting": 2}
+    assert store.found == {"placed": 3, "contacts": 1, "flattening": 1, "templates": 1, "nesting": 2}
 
 
 def test_another_form_flattens_again(first, store_folder, tmp_path):
     store, _, _ = made(store_folder, tmp_path, scale="1.1")
-    assert store.made["flattening"] == 1 and store.found == {"nesting": 1}
+    assert store.made["flattening"] == 1 and store.found == {"placed": 2, "nesting": 1}
 
 
 CUP = [
@@ -149,3 +151,54 @@ def test_a_panel_of_another_form_moves_no_other_panel(tmp_path):
     assert store.made["flattening"] == 1
     assert (store.made["panel"], store.found["panel"]) == (1, 1)
     assert files == made(None, tmp_path, CUP, cup="62 mm")[1]
+
+
+def seen(folder, tmp_path, changes=(), **parameters):
+    """The store and the files of a first look."""
+    text = DESIGN
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "can.yaml"
+    path.write_text(text, "utf-8")
+    store = Store(folder)
+    return store, files(Stages(Request(load(path, None, parameters)), store=store).look)
+
+
+def test_a_second_look_places_only_what_has_changed(tmp_path):
+    folder = tmp_path / "store"
+    assert seen(folder, tmp_path)[0].made == {"placed": 3, "shape": 3}
+    assert not seen(folder, tmp_path, [("The wall.", "Round it goes.")])[0].made
+    store, wide = seen(folder, tmp_path, wide="90 mm")
+    assert store.made == {"placed": 1, "shape": 1} and store.found == {"placed": 2, "shape": 2}
+    assert wide == seen(None, tmp_path, wide="90 mm")[1] != seen(None, tmp_path)[1]
+
+
+def test_parts_are_placed_again_when_what_they_ask_of_others_changes(tmp_path):
+    """A wall's edge is cut square where another part of its form goes on beyond it, and a skin follows what it covers."""
+    folder = tmp_path / "store"
+    skin = "\nparts:\n  skin:\n    kind: panel\n    stock: thin\n    form: can\n    over: [wall]\n" + (
+        "    where: {front: beyond, low: beyond, high: before}\n"
+    )
+    with_skin = [("\nparts:\n", skin)]
+    seen(folder, tmp_path, with_skin)
+    thicker = [*with_skin, ("10 mm, thickness: 10 mm", "10 mm, thickness: 12 mm")]
+    store, drawn = seen(folder, tmp_path, thicker)
+    assert store.made["placed"] == 3 and store.found == {"placed": 1, "shape": 1}  # the badge alone
+    assert drawn == seen(None, tmp_path, thicker)[1]
+    lower = [*with_skin, ("high: {plane: {normal: z, at: 110}}", "high: {plane: {normal: z, at: 100}}")]
+    store, drawn = seen(folder, tmp_path, lower)
+    assert store.made["placed"] == 2 and drawn == seen(None, tmp_path, lower)[1]
+
+
+def test_what_is_read_from_files_is_placed_each_time(tmp_path):
+    (tmp_path / "badge.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="20mm" viewBox="0 0 80 20">'
+        '<path d="M 0 0 L 80 0 L 80 20 L 0 20 Z"/></svg>'
+    )
+    drawn = [("{rectangle: {width: wide, height: 20}}", "{svg: {file: badge.svg}}")]
+    folder = tmp_path / "store"
+    first = seen(folder, tmp_path, drawn)[1]
+    (tmp_path / "badge.svg").write_text((tmp_path / "badge.svg").read_text().replace("80 20", "70 20"))
+    store, second = seen(folder, tmp_path, drawn)
+    assert store.found["placed"] == 2 and second != first

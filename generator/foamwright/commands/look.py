@@ -30,6 +30,9 @@ def add(command: Command) -> None:
     parser.add_argument(
         "--out", default="look", metavar="FOLDER", help="where pictures go: FOLDER/design/size (default: look)"
     )
+    parser.add_argument(
+        "--no-cache", action="store_true", help="work everything out anew, and keep nothing for the next time"
+    )
     parser.add_argument("--json", action="store_true", help="print what was found for a script to read")
     parser.set_defaults(run=run)
 
@@ -45,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
     for design in designs:
         folder = Path(options.out) / design.id / design.size
         with ProgressLine([f"{design.id} {design.size}"], quiet=options.json) as progress:
-            work = partial(_picture, design, folder, options.run_own_code)
+            work = partial(_picture, design, folder, options.run_own_code, not options.no_cache)
             told.append(contained(work, limits, progress, options.trace))
         if not options.json:
             for line in sentences(told[-1]):
@@ -55,14 +58,16 @@ def run(options: argparse.Namespace) -> int:
     return max(code, 0 if all(one["buildable"] for one in told) else BuildError.exit_code)
 
 
-def _picture(design: Design, folder: Path, run_own_code: bool, progress: Progress) -> dict[str, Any]:
-    """Draws the first look at one design, and returns what is told of it."""
+def _picture(design: Design, folder: Path, run_own_code: bool, keep: bool, progress: Progress) -> dict[str, Any]:
+    """Draws the first look at one design, and returns what is told of it. Shapes of parts are kept if `keep` says so."""
     from foamwright.look.files import files
     from foamwright.look.report import report
     from foamwright.making import Request, Stages
     from foamwright.pack.write import write_files
+    from foamwright.store import Store, of_this_machine
 
-    look = Stages(Request(design, run_own_code=run_own_code), progress).look
+    request = Request(design, run_own_code=run_own_code)
+    look = Stages(request, progress, of_this_machine(request.libraries) if keep else Store(None)).look
     progress("drawing what was found")
     write_files(files(look), folder)
     return report(look, str(folder))

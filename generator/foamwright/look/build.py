@@ -14,16 +14,21 @@ from foamwright.look.records import Copy, Look, Overlap
 from foamwright.model.overlap import shared, solid
 from foamwright.parts.attempt import Attempt, Failure
 from foamwright.parts.records import Piece
+from foamwright.store import Store
 
 
-def first_look(placed: Attempt) -> Look:
-    """Every copy in place and what shares space. What has no closed shape joins the failures and is not shown."""
+def first_look(placed: Attempt, store: Store | None = None) -> Look:
+    """Every copy in place and what shares space. What has no closed shape joins the failures and is not shown.
+
+    The meshes of parts, and what two of them share, are taken from the `store` while they stay.
+    """
+    store = store or Store(None)
     copies: list[Copy] = []
     bodies: list[manifold3d.Manifold] = []
     failures = list(placed.failures)
     for piece in placed.pieces:
         try:
-            here = copies_of(piece)
+            here = copies_of(piece, store)
             bodies += _bodies(piece.id, [copy.mesh for copy in here])
         except BuildError as error:
             failures.append(Failure(piece.id, str(error)))
@@ -39,9 +44,10 @@ def first_look(placed: Attempt) -> Look:
     return Look(placed.design, tuple(copies), tuple(overlaps), tuple(failures))
 
 
-def copies_of(piece: Piece) -> tuple[Copy, ...]:
+def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:
     """Every copy of a part in its place. BuildError: no closed shape can be made of it."""
-    shape = shape_of(piece)
+    told = (piece.kind, piece.body, piece.stock.thickness, piece.layers)
+    shape = (store or Store(None)).kept("shape", told, lambda: shape_of(piece))
     return tuple(
         Copy(piece, number, shape.mesh.moved(place.matrix), shape.mesh, shape.smooth, place.matrix)
         for number, place in enumerate(piece.placements, 1)

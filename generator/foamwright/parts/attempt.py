@@ -13,6 +13,7 @@ from foamwright.parts.records import Piece
 from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
 from foamwright.registry import kind
+from foamwright.store import Store
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,12 @@ class Attempt:
     failures: tuple[Failure, ...]
 
 
-def attempt(design: Design, run_own_code: bool = False) -> Attempt:
+def attempt(design: Design, run_own_code: bool = False, store: Store | None = None) -> Attempt:
     """Place every part that can be placed. Where nothing fails the pieces stand as in the prop that is built.
 
     Raises BuildError only if a form cannot be made.
     """
-    among = Surroundings(design, run_own_code)
+    among = Surroundings(design, run_own_code, store)
     made: dict[str, Piece] = {}
     failures: dict[str, Failure] = {}
     for part in among.order:

@@ -11,21 +11,24 @@ from foamwright.errors import BuildError
 from foamwright.parts import band, seams
 from foamwright.parts.copies import copies
 from foamwright.parts.details import detailed, edge_finish
+from foamwright.parts.kept import told_by
 from foamwright.parts.placing import placements
-from foamwright.parts.records import Body, FlatBody, Lap, Piece, Prop
+from foamwright.parts.records import Body, FlatBody, Lap, PanelBody, Piece, Prop
 from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
 from foamwright.parts.whole import find_mitres, spread
 from foamwright.registry import kind
+from foamwright.store import Store
 from foamwright.working import working_on
 
 
-def build_prop(design: Design, run_own_code: bool = False) -> Prop:
+def build_prop(design: Design, run_own_code: bool = False, store: Store | None = None) -> Prop:
     """Build all parts of the design. Raises BuildError naming the part that cannot be built.
 
-    Python code that comes with the design is run only with `run_own_code`.
+    Python code that comes with the design is run only with `run_own_code`. The shapes of parts that stay are taken from
+    the `store`.
     """
-    among = Surroundings(design, run_own_code)
+    among = Surroundings(design, run_own_code, store)
     for part in among.order:
         among.add(place(part, among))
     pieces = _remarked(tuple(among.piece(part.id) for part in design.parts), design)
@@ -96,8 +99,28 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
     )
 
 
-def _placed(part: PartSpec, among: Surroundings, thickness: float) -> tuple[Body, tuple[np.ndarray, ...], float | None]:
+_Placed = tuple[Body, tuple[np.ndarray, ...], float | None]
+
+
+def _placed(part: PartSpec, among: Surroundings, thickness: float) -> _Placed:
     """The body where its first copy stands, the (4, 4) matrix of each copy from there, and a row's even gap."""
+    told = told_by(part, among)
+    if told is None:
+        return _worked_out(part, among, thickness)
+
+    def make() -> tuple[_Placed, bool]:
+        """Without the surface that all panels of a form share, and whether it was left out."""
+        body, matrices, gap = _worked_out(part, among, thickness)
+        shares = isinstance(body, PanelBody) and body.surface is among.surface(body.form)
+        return (replace(body, surface=None) if shares else body, matrices, gap), shares  # type: ignore[arg-type]
+
+    (body, matrices, gap), shares = among.store.kept("placed", (told, thickness), make)
+    if shares and isinstance(body, PanelBody):
+        body = replace(body, surface=among.surface(body.form))
+    return body, matrices, gap
+
+
+def _worked_out(part: PartSpec, among: Surroundings, thickness: float) -> _Placed:
     body = kind(part.kind).body(part, among)
     if isinstance(body, FlatBody):
         body = detailed(body, part.values, among.areas_in(body.frame))

@@ -22,14 +22,17 @@ from foamwright.parts.records import Frame, Piece
 from foamwright.parts.rows import Course
 from foamwright.parts.sections import section
 from foamwright.registry import kind
+from foamwright.store import Store
 
 
 class Surroundings:
     """One design while its parts are built, in an order in which each finds those that it takes its shape from."""
 
-    def __init__(self, design: Design, run_own_code: bool = False):
-        """`run_own_code`: whoever builds the design has said that code which comes with it may be run."""
+    def __init__(self, design: Design, run_own_code: bool = False, store: Store | None = None):
+        """`run_own_code`: whoever builds the design has said that code which comes with it may be run. `store` keeps
+        the shapes of parts."""
         self.design = design
+        self.store = store or Store(None)
         self.run_own_code = run_own_code
         self.folder = design.folder
         self.parts = {part.id: part for part in design.parts}

@@ -42,8 +42,10 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
     """A label for each mark on the foam, else one with a leader for all copies of a part that found no room there."""
     drawn: list[Primitive] = []
     left: dict[tuple[str, bool, tuple[int, ...]], list[Mark]] = {}
-    for mark in marks:
-        others = shapely.union_all([m.region for m in marks if m is not mark])
+    regions = shapely.STRtree([mark.region for mark in marks])
+    for number, mark in enumerate(marks):
+        near = np.sort(regions.query(mark.region))
+        others = shapely.union_all([marks[k].region for k in near.tolist() if k != number])
         placed = _mark_label(mark, others, field)
         if placed is None:
             left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
