@@ -46,6 +46,15 @@ class Layout(NamedTuple):
         return Layout(self.rooms, self.shape, *(a.copy() for a in self[2:]))
 
 
+class Overlaps(NamedTuple):
+    """Which pieces overlap, by their numbers, and how deep; and of each piece whether it does. Changed in place, and filled
+    as far as there are any."""
+
+    pairs: np.ndarray  # (M, 2) int, the lesser number first
+    depths: np.ndarray  # (M,)
+    pieces: np.ndarray  # (n,) bool
+
+
 # What is compiled stands in one module: a compiled function is kept between runs until its own file changes, not
 # those of the functions that it calls. The innermost ones are inlined, as a call takes longer than what they do.
 
@@ -131,7 +140,9 @@ def separate(layout: Layout, rng: np.random.Generator, budget: int) -> tuple[boo
     best that was found.
     """
     n, spent = len(layout.shape), np.zeros(1, np.int64)
-    clear = _separate(layout, _no_lines(layout), np.zeros((n, n)), np.zeros((n, n)), rng, budget, spent)
+    most = max(n * (n - 1) // 2, 1)
+    overlaps = Overlaps(np.empty((most, 2), np.int64), np.empty(most), np.empty(n, np.bool_))
+    clear = _separate(layout, _no_lines(layout), np.zeros((n, n)), overlaps, rng, budget, spent)
     return clear, int(spent[0])
 
 
@@ -147,8 +158,9 @@ def _no_lines(layout: Layout) -> np.ndarray:
 
 
 @_compiled
-def _separate(layout, lines, weights, depths, rng, budget, spent):
-    layout, lines, weights, depths, spent = _lent(layout), lent(lines), lent(weights), lent(depths), lent(spent)
+def _separate(layout, lines, weights, overlaps, rng, budget, spent):
+    layout, lines, weights, spent = _lent(layout), lent(lines), lent(weights), lent(spent)
+    overlaps = Overlaps(lent(overlaps.pairs), lent(overlaps.depths), lent(overlaps.pieces))
     n = len(layout.shape)
     for piece in range(n):
         _enter(layout, lines, piece)
@@ -157,7 +169,7 @@ def _separate(layout, lines, weights, depths, rng, budget, spent):
     best = layout.form.copy(), layout.sheet.copy(), layout.place.copy()
     least, mark, idle = np.inf, np.inf, 0
     while True:
-        total = _all_depths(layout, lines, depths, spent)
+        count, total = _all_depths(layout, lines, overlaps, spent)
         if total < least:
             least = total
             best[0][:], best[1][:], best[2][:] = layout.form, layout.sheet, layout.place
@@ -169,9 +181,9 @@ def _separate(layout, lines, weights, depths, rng, budget, spent):
         if spent[0] >= budget or idle > _PATIENCE:
             layout.form[:], layout.sheet[:], layout.place[:] = best
             return False
-        _weigh(weights, starts, depths)
+        _weigh(weights, starts, overlaps, count)
         for piece in _shuffled(n, rng):
-            if depths[piece].max() > 0.0:
+            if overlaps.pieces[piece]:
                 form, sheet, place = layout.form[piece], layout.sheet[piece], layout.place[piece]
                 now = _cost(layout, lines, weights, piece, form, sheet, place[0], place[1], np.inf, spent)
                 if now > CLEAR:  # it may have been freed by another's move
@@ -233,10 +245,10 @@ def _starting_weights(layout):
 
 
 @_compiled
-def _all_depths(layout, lines, depths, spent):
-    """Fill in how deep every two pieces overlap, and return the sum."""
-    r, total = layout.rooms, 0.0
-    depths[:] = 0.0
+def _all_depths(layout, lines, overlaps, spent):
+    """Fill in which pieces overlap; how many pairs, and the sum of their depths."""
+    r, total, count = layout.rooms, 0.0, 0
+    overlaps.pieces[:] = False
     for i in range(len(layout.shape)):
         f, sheet, u, v = layout.form[i], layout.sheet[i], layout.place[i, 0], layout.place[i, 1]
         width, length = layout.sheets[sheet, 0], layout.sheets[sheet, 1]
@@ -253,21 +265,29 @@ def _all_depths(layout, lines, depths, spent):
                 if not _apart(r.form_box, f, r.form_box, g, x, y):
                     depth = _form_depth(r, f, g, x, y, np.inf, spent)
                     if depth > CLEAR:
-                        depths[i, j] = depths[j, i] = depth
+                        overlaps.pairs[count, 0], overlaps.pairs[count, 1] = i, j
+                        overlaps.depths[count] = depth
+                        overlaps.pieces[i] = overlaps.pieces[j] = True
+                        count += 1
                         total += depth
-    return total
+    return count, total
 
 
 @_compiled
-def _weigh(weights, starts, depths):
-    most = depths.max()
-    n = len(weights)
-    for i in range(n):
-        for j in range(n):
-            if depths[i, j] > 0.0:
-                weights[i, j] *= _GROW + (_GROW_MOST - _GROW) * depths[i, j] / most
-            else:
-                weights[i, j] = max(starts[i, j], _FADE * weights[i, j])
+def _weigh(weights, starts, overlaps, count):
+    """More for the pieces that overlap, less for all others."""
+    pairs, depths = overlaps.pairs, overlaps.depths
+    most = depths[:count].max()
+    grown = np.empty(count)
+    for k in range(count):
+        grown[k] = weights[pairs[k, 0], pairs[k, 1]] * (_GROW + (_GROW_MOST - _GROW) * depths[k] / most)
+    for i in range(len(weights)):
+        for j in range(len(weights)):
+            faded = _FADE * weights[i, j]
+            weights[i, j] = faded if faded > starts[i, j] else starts[i, j]
+    for k in range(count):
+        i, j = pairs[k, 0], pairs[k, 1]
+        weights[i, j] = weights[j, i] = grown[k]
 
 
 @_compiled
