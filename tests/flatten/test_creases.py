@@ -4,6 +4,8 @@ Expected values are those of sheet-metal development (parallel-line and radial-l
 turn), as any handbook of it or of descriptive geometry has them; written from memory, no page is cited.
 """
 
+import re
+
 import numpy as np
 import pytest
 import yaml
@@ -12,6 +14,7 @@ from panel_designs import laid_flat, panel, plane, prop, stock
 from foamwright.design import load
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
+from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
 
@@ -73,6 +76,18 @@ def test_a_panel_does_not_run_over_a_crease(tmp_path):
         prop(tmp_path, {"can": CAN}, {"all": panel("can", {"half": "beyond"}, laid="inside")})
 
 
+def test_a_panel_strained_by_a_shallow_crease_is_told_to_end_there(tmp_path):
+    form = {**CAN, "profile": [[0, R], [HIGH, R], [HIGH + CONE, R - CONE * float(np.tan(np.radians(15)))]]}
+    cuts = {"low": plane("z", 40), "top": plane("z", 120), "half": plane("y", 0)}
+    wall = panel("can", {"half": "beyond", "low": "beyond", "top": "before"})
+    with pytest.raises(
+        BuildError, match=r"it runs over a crease of its form that turns by 15 degrees, as at"
+    ) as caught:
+        laid_flat(tmp_path, {"can": {**form, "cuts": cuts}}, {"wall": wall}, stock(thickness=T))
+    told = np.array(re.search(r"as at \((\S+), (\S+), (\S+)\)", str(caught.value)).groups(), float)
+    assert np.hypot(*told[:2]) == pytest.approx(R, abs=1.0) and told[2] == HIGH
+
+
 def test_a_profile_of_many_small_turns_may_be_one_panel(tmp_path):
     angle = np.radians(np.arange(30, 91, 10))
     profile = [[float(-100 * np.cos(a)), float(100 * np.sin(a))] for a in angle]
@@ -124,6 +139,74 @@ def test_a_prism_cut_at_its_own_edges(tmp_path):
     for ring, apothem in ((lid.outline, a * s - T), (lid.other_outline, a * s)):
         sides = [ring @ [np.cos(t), np.sin(t)] for t in _hexagon(ring)]
         assert [x.max() for x in sides] == pytest.approx([apothem] * 6, abs=1e-3)
+
+
+def test_unlike_foams_meet_at_the_creases_of_a_solid_and_share_no_space(tmp_path):
+    """A roof whose ridge turns by 20 degrees and whose eave by 70, of 6 and 10 mm foam: mitres of 10 and 35 degrees."""
+    drop, high = 40 * np.tan(np.radians(20)), 40.0
+    ends = [(-60, 0), (60, 0), (60, high), (20, high + drop), (-20, high + drop), (-60, high)]
+    form = solid(tmp_path, lambda cq: cq.Workplane().polyline(ends).close().extrude(120))
+    form["cuts"] = {
+        "ridge": plane("x", 20),
+        "left": plane("x", -20),
+        "eave": plane("y", high),
+        "low": plane("y", 5),
+        "front": plane("z", 10),
+        "back": plane("z", 110),
+    }
+    along = {"front": "beyond", "back": "before"}
+    design = {
+        "format": 1,
+        "name": "Test",
+        "version": "1.0.0",
+        "licence": "CC0-1.0",
+        "units": "mm",
+        "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
+        "sizes": {"one": {}},
+        "stock": {"foam": stock(6), "thick": stock(10)},
+        "forms": {"roof": {**form, "scale": "scale"}},
+        "parts": {
+            "top": panel("roof", {"ridge": "before", "left": "beyond", "low": "beyond", **along}),
+            "slope": panel("roof", {"ridge": "beyond", "eave": "beyond", **along}),
+            "wall": {
+                **panel("roof", {"eave": "before", "ridge": "beyond", "low": "beyond", **along}),
+                "stock": "thick",
+            },
+        },
+    }
+    path = tmp_path / "roof.yaml"
+    path.write_text(yaml.safe_dump(design, sort_keys=False), encoding="utf-8")
+    model = build_model(build_prop(load(path)))
+    assert interferences(model) == ()
+    found = section_and_flatten(model)
+    ridge, eave, sloping = np.tan(np.radians(10)), np.tan(np.radians(35)), np.hypot(40, drop)
+    for part, inner, outer in (
+        ("top", 40, 40 + 12 * ridge),
+        ("slope", sloping, sloping + 6 * (ridge + eave)),
+        ("wall", 35, 35 + 10 * eave),
+    ):
+        pattern = found.pattern(part)
+        assert box(pattern.outline).min() == pytest.approx(inner, abs=0.01), part
+        assert box(pattern.other_outline).min() == pytest.approx(outer, abs=0.01), part
+    # area of the section between two mitres, times 100 mm
+    for made, width, thickness, lean in zip(
+        model.prototypes, (40, sloping, 35), (6, 6, 10), (2 * ridge, ridge + eave, eave)
+    ):
+        assert made.exact and made.volume == pytest.approx(100 * thickness * (width + thickness * lean / 2), rel=1e-4)
+
+
+def test_a_lid_cut_at_the_round_edge_of_a_solid_is_flat(tmp_path):
+    form = solid(tmp_path, lambda cq: cq.Workplane().circle(50).extrude(60))
+    form["cuts"] = {
+        "rim": {"prism": {"along": "z", "outline": {"circle": {"radius": 50}}}},
+        "middle": plane("z", 30),
+    }
+    lid = panel("can", {"rim": "inside", "middle": "beyond"}, laid="inside")
+    found = laid_flat(tmp_path, {"can": form}, {"lid": lid}, stock(thickness=T))
+    pattern = found.pattern("lid")
+    assert pattern.strain.max < 1e-6
+    assert box(pattern.outline) == pytest.approx([100 - 2 * T] * 2, abs=0.02)
+    assert box(pattern.other_outline) == pytest.approx([100, 100], abs=0.02)
 
 
 def _hexagon(ring):

@@ -139,6 +139,7 @@ WAIST = {
     "darts, words",
     [
         ("auto", "it curves like a saddle, where darts cannot help"),
+        ([], "it curves like a saddle, where darts cannot help"),
         ([{"edge": "low", "at": 0.5, "depth": 40}], "the legs of its dart at low cross when it is laid flat"),
         ([{"edge": "half.1", "at": 0.5, "depth": 30}], "the legs of its dart at half.1 cross when it is laid flat"),
     ],

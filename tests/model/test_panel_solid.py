@@ -4,6 +4,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+import cadquery as cq
 import numpy as np
 import pytest
 
@@ -118,11 +119,17 @@ def test_a_seam_beside_a_slanting_trim_ends_at_the_corner_of_each_face():
     inner[:, 2] += 1.0
     outer[:, 2] -= 1.0
     edges[1] = replace(top, kind="trim", inner=inner, outer=outer)
-    made = panel_solid(replace(body, edges=tuple(edges)), 5.0)
+    slanting = replace(body, edges=tuple(edges))
     # integral of r (151 - 0.4 (r - 60)) dr over a quarter turn
     r0, r1 = 60.0, 65.0
     want = np.pi / 2 * ((151 + 24) * (r1**2 - r0**2) / 2 - 0.4 * (r1**3 - r0**3) / 3)
-    assert volume(made) == pytest.approx(want, rel=2e-4)
+    assert volume(panel_solid(slanting, 5.0)) == pytest.approx(want, rel=2e-4)
+    # facets are chords of the tube; they too are bevelled, each face as far as its own rim
+    facets = panel_facets(slanting, 5.0)
+    assert volume(facets) == pytest.approx(want, rel=3e-3)
+    for name, radius, high in (("inside", r0, 151.0), ("outside", r1, 149.0)):
+        tops = [face.BoundingBox().zmax for face in map(cq.Face, facets.faces[name])]
+        assert max(tops) == pytest.approx(high, abs=1e-3), radius
 
 
 def test_facets_stand_in_where_there_is_no_exact_shape(monkeypatch):

@@ -108,6 +108,27 @@ def test_openings_are_cut_from_every_side():
         build_prop(design(prism(radius=90, openings="[{circle: {radius: 60}}]")))
 
 
+def test_an_opening_stays_clear_of_the_bevel_on_both_faces():
+    """Between the sides of six the mitre takes t tan 30 off each edge of the inner face (joinery's mitre)."""
+    wide = 2 * 90 * np.sin(np.pi / 6) - 12 * np.tan(np.pi / 6)  # of the inner face
+    opening = "[{{rectangle: {{width: {:.4f}, height: 20}}}}]"
+    assert patterns(prism(radius=90, openings=opening.format(wide - 0.1))).pattern("lantern_side").holes
+    with pytest.raises(BuildError, match="opening 1 runs into a bevelled edge, whose inner line lies further in"):
+        build_prop(design(prism(radius=90, openings=opening.format(wide + 0.1))))
+
+
+def test_ticks_stand_within_the_lines_of_both_faces_of_a_shallow_frustum():
+    """Three sides that lean by 51 degrees: the drawn face is 178 mm long where the other one is 277 mm, so that the ticks
+    laid off at its ends have no place on it."""
+    found = patterns(prism(sides=3, width=160, top_width=60, height=40, floor="mitred", roof="inside"))
+    foot, floor = edge(found, "lantern_side", "foot"), edge(found, "lantern_floor", "side_1")
+    assert sorted(foot.tick_numbers) == sorted(floor.tick_numbers) and len(foot.tick_numbers) >= 3
+    for own in (foot, floor):
+        length = np.linalg.norm(np.diff(own.points, axis=0), axis=1).sum()
+        assert own.ticks.min() > 1.0 and own.ticks.max() < length - 1.0
+        assert np.diff(own.ticks) == pytest.approx(np.diff(own.ticks)[0])  # at equal distances
+
+
 @pytest.mark.parametrize("joint", ["butt", "mitred"])
 def test_a_box_is_its_outside_less_its_inside(joint):
     found = patterns(box(joint=joint))

@@ -10,6 +10,7 @@ from foamwright.flatten.darts import chooser
 from foamwright.flatten.foam import check_foam
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
+from foamwright.flatten.remedies import remedy
 from foamwright.flatten.split import with_split
 from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import PanelBody, Piece, Prop, noteless
@@ -104,9 +105,7 @@ def _check(patterns, seams) -> None:
         ):
             if strained > limit:
                 much, most = percents(strained, limit)
-                searched = isinstance(pattern.piece.body, PanelBody) and pattern.piece.body.automatic
-                remedy = "divide it with another cut" if searched else "give it darts (darts: auto) or another cut"
                 raise BuildError(
                     f"panel {pattern.piece.id}: the foam is {how} by {much}, over the limit of {most} of {stock.name}; "
-                    f"{remedy}"
+                    f"{remedy(pattern.piece.body)}"
                 )

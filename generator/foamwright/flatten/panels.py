@@ -139,9 +139,8 @@ def crosses(mesh: PanelMesh, flat: np.ndarray) -> bool:
 
 
 def is_saddle(mesh: PanelMesh) -> bool:
-    """Does a panel curve more like a saddle than like a ball? By its total Gaussian curvature."""
-    bend = strain.curvatures(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-    return float(bend.prod(axis=1) @ mesh.surface.areas) < 0.0
+    """Does a panel curve more like a saddle than like a ball?"""
+    return strain.curves_like_a_saddle(mesh.surface.points, mesh.normals, mesh.surface.triangles)
 
 
 def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:

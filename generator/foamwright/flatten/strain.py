@@ -151,6 +151,13 @@ def curvatures(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> np.ndarray:
     return np.linalg.eigvalsh(0.5 * (shape + shape.transpose(0, 2, 1)))[:, ::-1]
 
 
+def curves_like_a_saddle(V: np.ndarray, N: np.ndarray, F: np.ndarray) -> bool:
+    """Does a surface of triangles (m, 3) curve more like a saddle than like a ball? By its total Gaussian curvature."""
+    area = np.linalg.norm(np.cross(V[F[:, 1]] - V[F[:, 0]], V[F[:, 2]] - V[F[:, 0]]), axis=1)
+    keep = area > 1e-9
+    return float(curvatures(V, N, F[keep]).prod(axis=1) @ area[keep]) < 0.0
+
+
 def bending(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> tuple[float, float]:
     """Worst strain of the inner and of the outer face from bending alone: negative pressed, positive pulled.
 

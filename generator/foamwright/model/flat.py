@@ -42,7 +42,7 @@ def flat_solid(body: FlatBody, thickness: float) -> NamedSolid:
     """
     if body.radius is not None and not any(any(run.bevel) for run in body.runs):
         return _round_solid(body, thickness)
-    bottom, top = (_plane_face(body.frame, height) for height in (0.0, thickness))
+    bottom, top = (plane_face(body.frame, height) for height in (0.0, thickness))
     bevels = body.side_bevels
     draw = thickness * np.tan(np.radians(bevels))
     inner = inset(body.outline, np.maximum(draw, 0.0))
@@ -57,7 +57,8 @@ def hole_names(body: FlatBody) -> tuple[str, ...]:
     return tuple(f"hole_{number}" for number in range(1, len(body.holes) + 1))
 
 
-def _plane_face(frame: Frame, height: float) -> PlaneFace:
+def plane_face(frame: Frame, height: float) -> PlaneFace:
+    """The plane at a height over that of `frame`."""
     origin = gp_Pnt(*(frame.origin + height * frame.axes[:, 2]).tolist())
     axes = gp_Ax3(origin, gp_Dir(*frame.axes[:, 2].tolist()), gp_Dir(*frame.axes[:, 0].tolist()))
     return PlaneFace(frame, height, Geom_Plane(axes))

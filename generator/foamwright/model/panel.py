@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeVar
 
 import numpy as np
 from OCP.Geom import Geom_Surface
 from scipy.spatial import cKDTree
 
 from foamwright.geometry import chord_length
+from foamwright.geometry.frame import Frame
 from foamwright.model import brep
 from foamwright.model.fitted import Charted, charted, fitted_patch
+from foamwright.model.flat import PlaneFace, plane_face
 from foamwright.model.loops import Stretch, solid_between
 from foamwright.model.patch import Map, Patch, patch, plane_map
 from foamwright.model.records import NamedSolid
@@ -19,6 +23,7 @@ from foamwright.parts.records import PanelBody, PanelEdge
 
 LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
 SAME = 1e-6  # mm: an end that is the corner
+FLAT = 1e-4  # mm: a panel whose form departs less from a plane is flat
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +37,9 @@ class PatchFace:
 
 def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
+    frame = _plane_of(body)
+    if frame is not None:
+        return _flat_panel(body, frame, thickness)
     # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
     unrolls = body.chart.coords.shape[1] == 2
     plane: Map | Charted
@@ -42,20 +50,64 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
         over_chart = charted(body)
         plane, made = over_chart, partial(fitted_patch, body, over_chart)
     inner, outer = (_face(made(distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness))
+    return _between_faces(
+        body, inner, outer, lambda edge, face, points: face.patch.foot(points, _near(body, plane, edge))
+    )
+
+
+def _flat_panel(body: PanelBody, frame: Frame, thickness: float) -> NamedSolid:
+    """A panel whose form is a plane there: its faces are planes."""
+    inner, outer = (plane_face(frame, height) for height in (body.inner_offset, body.inner_offset + thickness))
+    return _between_faces(body, inner, outer, lambda _edge, _face, points: frame.to_frame(points)[:, :2])
+
+
+def _plane_of(body: PanelBody) -> Frame | None:
+    """The frame of the plane that a panel's form is there, z outwards; None where it is curved."""
+    normals = body.surface.normal(body.chart.coords)
+    across = normals.mean(axis=0)
+    if np.linalg.norm(across) < 0.5:
+        return None
+    across /= np.linalg.norm(across)
+    points = body.surface.point(body.chart.coords)
+    origin = points.mean(axis=0)
+    if np.abs((points - origin) @ across).max() > FLAT or (normals @ across).min() < 1.0 - FLAT:
+        return None
+    x = points[np.argmax(np.linalg.norm(points - origin, axis=1))] - origin
+    x -= (x @ across) * across
+    x /= np.linalg.norm(x)
+    return Frame(origin, np.column_stack([x, np.cross(across, x), across]))
+
+
+_Face = TypeVar("_Face", PatchFace, PlaneFace)
+
+
+def _between_faces(
+    body: PanelBody, inner: _Face, outer: _Face, foot: Callable[[PanelEdge, _Face, np.ndarray], np.ndarray]
+) -> NamedSolid:
+    """The solid between both faces; `foot` gives the parameters (N, 2) of an edge's points (N, 3) on a face."""
+    stretches = [
+        [
+            Stretch(edge.id, below, above, foot(edge, inner, below), foot(edge, outer, above))
+            for edge, below, above in loop
+        ]
+        for loop in rims(body)
+    ]
+    return solid_between([_joined(loop) for loop in stretches], inner, outer)
+
+
+def rims(body: PanelBody) -> list[list[tuple[PanelEdge, np.ndarray, np.ndarray]]]:
+    """Each loop of a panel, the outer one first: its edges, from corner to corner on the inner and on the outer face,
+    (N, 3) each, point beside point."""
     loops: dict[int, list[PanelEdge]] = {}
     for edge in body.edges:
         loops.setdefault(edge.loop, []).append(edge)
-    stretches: list[list[Stretch]] = []
+    found = []
     for number in sorted(loops):
         loop = loops[number]
         joints = [_joint(a, b) for a, b in zip(loop[-1:] + loop[:-1], loop)]
-        stretches.append([])
-        for edge, start, end in zip(loop, joints, joints[1:] + joints[:1]):
-            inner_points, outer_points = _between(edge, start, end)
-            near = _near(body, plane, edge)
-            feet = inner.patch.foot(inner_points, near), outer.patch.foot(outer_points, near)
-            stretches[-1].append(Stretch(edge.id, inner_points, outer_points, *feet))
-    return solid_between([_joined(loop) for loop in stretches], inner, outer)
+        ends = zip(loop, joints, joints[1:] + joints[:1])
+        found.append([(edge, *_between(edge, start, end)) for edge, start, end in ends])
+    return found
 
 
 def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:

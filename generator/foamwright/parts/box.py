@@ -56,7 +56,7 @@ def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[st
     up = frame.axes[:, 1] if face in ("top", "bottom") else frame.axes[:, 2]
     plate = facing(space(centre + own * half), frame.axes @ own, up, stock.thickness)
     body = wall_body(plate, stock.thickness, cuts)
-    return opened(body, values["openings"].get(face, ()), folder, surface_of)
+    return opened(body, stock.thickness, values["openings"].get(face, ()), folder, surface_of)
 
 
 def box_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:

@@ -25,7 +25,7 @@ def prism_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[
     thickness = stock.thickness
     if values["member"] == "side":
         body = wall_body(solid.side_frame(frame, thickness), thickness, solid.side_cuts(frame, thickness))
-        return opened(body, values["openings"], folder, surface_of)
+        return opened(body, stock.thickness, values["openings"], folder, surface_of)
     return wall_body(*solid.end(frame, thickness, values["member"]))
 
 

@@ -69,7 +69,7 @@ def own_sheet(
     if surface.sheet_count == 1:
         return surface, {}
     points, area, sheet = surface.samples()
-    within = np.all([level(points) * side > 1e-6 for level, side in cuts.values()], axis=0)
+    within = np.all([level(points) * side > ON for level, side in cuts.values()], axis=0)
     share = np.bincount(sheet[within], area[within], surface.sheet_count) / max(float(area[within].sum()), 1e-12)
     creases = surface.creases()
     _refuse_fold([c for c in creases if min(share[list(c.sheets)]) > _SPECK], cuts)
@@ -97,9 +97,9 @@ def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -
     for crease in creases:
         inside = np.all([level(crease.points) * side > ON for level, side in cuts.values()], axis=0)
         if crease.turn > _FOLD and inside.any():
-            x, y, z = crease.points[inside].mean(0)
+            x, y, z = np.round(crease.points[inside][inside.sum() // 2]) + 0.0
             raise BuildError(
-                f"it runs over a crease of its form that turns by {crease.turn:.0f} degrees, about ({x:.0f}, {y:.0f}, "
+                f"it runs over a crease of its form that turns by {crease.turn:.0f} degrees, as at ({x:.0f}, {y:.0f}, "
                 f"{z:.0f}); foam does not bend over it: end the panel there with a cut along the crease"
             )
 

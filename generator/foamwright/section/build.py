@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from foamwright.flatten.bands import band_pattern
 from foamwright.flatten.build import flatten, joined
 from foamwright.flatten.panels import TRIANGLES
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.seams import groups
 from foamwright.model.records import Model, Prototype
-from foamwright.parts.records import BandBody, FlatBody, Prop, RodBody
+from foamwright.parts.records import BandBody, FlatBody, Prop, RodBody, SeamSpec
 from foamwright.registry import kind
 from foamwright.section.checks import differences
 from foamwright.section.plates import plate_pattern
@@ -27,7 +31,7 @@ def section_and_flatten(model: Model, triangles: int = TRIANGLES, store: Store |
     """
     prop = model.prop
     flattened = flatten(prop, triangles, store)
-    patterns = [_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces]
+    patterns = _paired([_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces], prop.seams)
     apart = differences(model, patterns)
     return replace(joined(prop, patterns), differences=apart)
 
@@ -44,3 +48,17 @@ def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Patt
     if isinstance(piece.body, RodBody):
         return rod_pattern(piece)
     return flattened[piece.id]
+
+
+def _paired(patterns: Sequence[Pattern], seams: Sequence[SeamSpec]) -> list[Pattern]:
+    """The patterns with only those ticks that stand on all edges of their seam."""
+    edges = {(p.piece.id, e.id): e for p in patterns for e in p.edges if e.seam is not None}
+    for group in groups(seams):
+        own = {key: edges[key] for key in group if key in edges}
+        common = set.intersection(*(set(e.tick_numbers) for e in own.values())) if own else set()
+        for key, edge in own.items():
+            if common < set(edge.tick_numbers):
+                kept = [number in common for number in edge.tick_numbers]
+                numbers = tuple(number for number in edge.tick_numbers if number in common)
+                edges[key] = replace(edge, ticks=edge.ticks[np.array(kept, bool)], tick_numbers=numbers)
+    return [replace(p, edges=tuple(edges.get((p.piece.id, e.id), e) for e in p.edges)) for p in patterns]

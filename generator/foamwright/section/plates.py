@@ -21,6 +21,7 @@ from foamwright.parts.records import EdgeRun, FlatBody, Piece, SeamSpec
 from foamwright.section.boundary import Loop, boundary
 
 _SHOWN = 0.35  # share of a direction that lies in the plane of a part, from which it is drawn as an arrow
+_CLEAR = 1.0  # mm: a tick nearer to the end of its line cannot be told from the corner
 _LEAN = 1e-6  # radians: a rectangle that leans less lies straight
 
 
@@ -138,7 +139,8 @@ def _ring_area(sides: Sequence[tuple[str, np.ndarray]]) -> float:
 def _seam_edge(
     piece: Piece, run: EdgeRun, points: np.ndarray, longest: np.ndarray, seams: Sequence[SeamSpec]
 ) -> PatternEdge:
-    """Ticks stand where those of the other part do: they are laid off on the longer face, which both parts share."""
+    """Ticks stand where those of the other part do: they are laid off on the longer face, which both parts share. Those
+    that come to lie beyond an end of the drawn line have no place on it."""
     marked = edge_marks(piece, run, [longest], (), seams)
     line, shared = shapely.LineString(points), shapely.LineString(longest)
 
@@ -146,7 +148,10 @@ def _seam_edge(
         return float(line.project(shared.interpolate(distance)))
 
     middle = None if marked.middle is None else across(marked.middle)
-    return replace(marked, points=points, ticks=np.array([across(t) for t in marked.ticks.tolist()]), middle=middle)
+    ticks = np.array([across(t) for t in marked.ticks.tolist()])
+    clear = (ticks > _CLEAR) & (ticks < line.length - _CLEAR)
+    numbers = tuple(number for number, kept in zip(marked.tick_numbers, clear) if kept)
+    return replace(marked, points=points, ticks=ticks[clear], tick_numbers=numbers, middle=middle)
 
 
 def _length(points: np.ndarray) -> float:
