@@ -232,6 +232,68 @@ def band_mitred_around_a_path(got, s):
         yield f"round piece, {line}", round_piece + more, pieces[-1]
 
 
+@prop("""\
+forms: {}
+parts:
+  frame: {kind: plate, stock: foam, outline: {rectangle: {width: 160 * s, height: 120 * s}},
+    minus: [{rectangle: {width: 120 * s, height: 80 * s}}], at: {normal: z}}
+  band: {kind: band, stock: thick, along: {outline: {rectangle: {width: 120 * s, height: 80 * s}}, at: {normal: z}},
+    from: 0, to: 12, corners: mitred, laid: inside}
+""")
+def band_mitred_inside_a_rectangle(got, s):
+    for number, side in enumerate((80 * s, 80 * s, 120 * s, 120 * s)):
+        yield f"piece {number + 1}, drawn", side - 20, got.segments("band", "outline")[number]
+        yield f"piece {number + 1}, other face", side, got.segments("band", "other_outline")[number]
+
+
+TRIANGLE = ((0.0, 0.0), (100.0, 0.0), (30.0, 70.0))
+
+
+def _turns(corners) -> list[float]:
+    """Half the turn at each corner of a convex polygon, counter-clockwise, in radians."""
+    found = []
+    for before, at, after in zip(corners[-1:] + corners[:-1], corners, corners[1:] + corners[:1]):
+        inner = atan2(before[1] - at[1], before[0] - at[0]) - atan2(after[1] - at[1], after[0] - at[0])
+        found.append((pi - inner % (2 * pi)) / 2)
+    return found
+
+
+@prop(band("{polygon: {points: [[0, 0], [100 * s, 0], [30 * s, 70 * s]]}}", "corners: mitred"))
+def band_mitred_around_a_triangle(got, s):
+    """Each face is longer than the inner one by the thickness times the tangents of half the turns at its ends."""
+    mitres = [6 * tan(turn) for turn in _turns(TRIANGLE)]
+    pairs = list(zip(TRIANGLE, TRIANGLE[1:] + TRIANGLE[:1], mitres, mitres[1:] + mitres[:1]))
+    sides = sorted(s * hypot(b[0] - a[0], b[1] - a[1]) for a, b, *_ in pairs)
+    outer = sorted(s * hypot(b[0] - a[0], b[1] - a[1]) + one + other for a, b, one, other in pairs)
+    for number in range(3):
+        yield f"piece {number + 1}, drawn", sides[number], got.segments("band", "outline")[number]
+        yield f"piece {number + 1}, other face", outer[number], got.segments("band", "other_outline")[number]
+
+
+@prop(
+    """\
+forms: {}
+parts:
+  box: {kind: prism, stock: thick, sides: 3, width: 200 * s, top_width: 120 * s, height: 40 * s, floor: mitred, roof: open}
+""",
+    scales=(1.0, 3.0),
+)
+def shallow_frustum_of_three_sides(got, s):
+    lean = atan(1.0)
+    turn = acos(cos(lean) ** 2 * cos(2 * pi / 3) + sin(lean) ** 2)
+    drawn = 100 * s - 10 / tan((pi / 2 - lean) / 2)  # from the middle to the drawn line of the floor's sides
+    yield "foot, other face", 200 * s * tan(pi / 3), got.extent("box_side", "other_outline")[0]
+    yield "slant height, other face", 40 * s * sqrt(2), got.extent("box_side", "other_outline")[1]
+    yield "bevel between sides", degrees(turn / 2), got.bevels("box_side", "left")[0]
+    yield "bevel of the floor", 67.5, got.bevels("box_floor", "side_1")[0]
+    yield "side of the floor, drawn", 2 * drawn * tan(pi / 3), got.chord("box_floor", "side_1")
+    yield "foot, drawn", 2 * drawn * tan(pi / 3), got.chord("box_side", "foot")
+    ticks = [
+        sorted(t["number"] for t in got.edge(*end)["ticks"]) for end in (("box_side", "foot"), ("box_floor", "side_1"))
+    ]
+    yield "ticks on both edges of the foot", len(ticks[0]), len(set(ticks[0]) & set(ticks[1]))
+
+
 # round walls
 
 
@@ -284,6 +346,26 @@ def _way(edge: dict) -> float:
     """+1 where the numbers of an edge's ticks grow to the right, -1 to the left."""
     xs = [tick["at"][0] for tick in sorted(edge["ticks"], key=lambda tick: tick["number"])]
     return float(np.sign(np.diff(xs)).mean())
+
+
+@prop("""\
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[-20 * s, 100 * s], [160 * s, 40 * s]],
+    cuts: {foot: {plane: {normal: z, at: 0}}, waist: {plane: {normal: z, at: 70 * s}},
+           top: {plane: {normal: z, at: 140 * s}}}}
+parts:
+  lower: {kind: panel, stock: thick, form: cone, where: {foot: beyond, waist: before}, opened: 0}
+  upper: {kind: panel, stock: foam, form: cone, where: {waist: beyond, top: before}, opened: 0}
+""")
+def cone_of_10_mm_below_6_mm(got, s):
+    lean = atan(1 / 3)
+    foot, waist, top = (s * (100 - (20 + high) / 3) for high in (0, 70, 140))
+    yield "foot of the thick wall", 2 * pi * (foot + 5 * cos(lean)), got.length("lower", "foot")
+    yield "where they touch, thick", 2 * pi * (waist + 3 * cos(lean)), got.length("lower", "waist")
+    yield "where they touch, thin", 2 * pi * (waist + 3 * cos(lean)), got.length("upper", "waist")
+    yield "top of the thin wall", 2 * pi * (top + 3 * cos(lean)), got.length("upper", "top")
+    yield "seam of the thick wall", 70 * s / cos(lean), got.length("lower", "opened.1")
+    yield "seam of the thin wall", 70 * s / cos(lean), got.length("upper", "opened.1")
 
 
 @prop("""\

@@ -89,7 +89,7 @@ def test_texts_read_from_below_or_from_the_right_and_most_are_level(document):
     upright runs along something: a slanting edge, a dart, an arrow, a long narrow part."""
     found = [t for page in document.pages for t in texts(page)]
     assert all(-75.0 < t.angle <= 105.0 for t in found)
-    notes = [t for t in found if t.layer in ("note", "mark")]
+    notes = [t for t in found if t.layer in ("note", "mark", "mark-other")]
     level = [t for t in notes if abs(t.angle) < 0.01]
     assert len(level) > 0.65 * len(notes)
 
@@ -132,7 +132,7 @@ def test_no_page_is_blank_in_grey(document, written):
 
 def test_lines_that_are_followed_are_dark_in_grey():
     """Luma by ITU-R BT.601 (weights from memory)."""
-    for layer in ("cut", "cut-inner", "mark", "engrave", "pin", "tick", "fold", "trim", "page", "note"):
+    for layer in ("cut", "cut-inner", "mark", "mark-other", "engrave", "pin", "tick", "fold", "trim", "page", "note"):
         red, green, blue = (int(STYLES[layer].colour[k : k + 2], 16) for k in (1, 3, 5))
         assert 0.299 * red + 0.587 * green + 0.114 * blue < 110, layer
 

@@ -95,7 +95,7 @@ def test_words_name_the_larger_face():
     assert bevel_words((-12.5,)) == "bevel 12.5°, lower face smaller"
     assert bevel_words((3.0, 8.0, 5.0)) == "bevel 3 to 8°, lower face larger"
     assert bevel_words((-40.6, -43.8)) == "bevel 40.5 to 44°, lower face smaller"
-    assert bevel_words((-9.0, 14.0)) == "bevel 0 to 14°, lower face larger, and 0 to 9°, lower face smaller"
+    assert bevel_words((-9.0, 14.0)) == "bevel 14° larger to 9° smaller"
 
 
 def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():

@@ -132,7 +132,7 @@ def test_words_are_set_for_the_turn_in_which_a_part_lies(templates, lettering, p
 @pytest.mark.parametrize("turn", [90.0, 37.0])
 def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, turn):
     """Words are those of the part as drawn, but for a label that may be short where it has less room."""
-    drawn = ("cut", "cut-inner", "mark", "tick", "fold", "pin", "engrave", "trim")
+    drawn = ("cut", "cut-inner", "mark", "mark-other", "tick", "fold", "pin", "engrave", "trim")
     for template in templates.values():
         anew = lettering(template, turn)
         lines = [
@@ -299,7 +299,7 @@ def test_varying_bevel_is_printed_at_intervals(templates):
 
 def test_a_mark_is_drawn_where_the_disc_lies(templates):
     """A 14 mm disc at (-25, 8) on a plate in the xy plane, seen from below; the other copy is off it."""
-    marks = [i for i in templates["deck"].drawing.flat if isinstance(i, Path) and i.layer == "mark"]
+    marks = [i for i in templates["deck"].drawing.flat if isinstance(i, Path) and i.layer == "mark-other"]
     assert len(marks) == 1
     from_centre = np.hypot(*(marks[0].points - (25.0, 8.0)).T)
     assert np.allclose(from_centre, 14.0, atol=0.02)

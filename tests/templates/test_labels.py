@@ -1,11 +1,15 @@
 """Labels of what is glued on top: on the foam where there is room, else said once beside it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 import template_props as props
 
 from foamwright.drawing.primitives import Drawing, Path
+from foamwright.drawing.style import STYLES
+from foamwright.templates import edges
 from foamwright.templates.labels import mark_labels
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field, Ground
@@ -49,3 +53,28 @@ def test_copies_without_room_are_said_once_with_a_leader_to_one_of_them(places, 
     assert not foam.contains(shapely.Point(words[0].at))
     outlines = shapely.union_all([shapely.LineString(m.lines[0]) for m in marks])
     assert outlines.distance(shapely.Point(leader.points[1])) < 1e-6
+
+
+def test_a_mark_for_the_face_that_is_not_drawn_on_has_lines_and_words_of_its_own():
+    (other,) = studs([(20.0, 20.0)])
+    this = replace(other, on_inside=True)
+    assert (this.layer, other.layer) == ("mark", "mark-other")
+    one, two = STYLES["mark"], STYLES["mark-other"]
+    assert one.line_type != two.line_type and one.colour != two.colour and one.width != two.width
+    words, *_ = labelled(120.0, 60.0, [(20.0, 20.0)])
+    assert {text.layer for text in words} == {"mark-other"}
+
+
+@pytest.mark.parametrize("radius, slanting", [(12.0, False), (22.0, False), (150.0, True)])
+def test_words_run_along_an_edge_only_where_it_runs_along_with_them(radius, slanting):
+    """60 mm of words along a hole of 12 or 22 mm radius would be a tangent that points to nothing; there they stand level,
+    with a leader. Along one of 150 mm the edge turns by 23 degrees over them."""
+    hole = props.circle(radius, (0.0, 0.0), 400)[::-1]
+    foam = shapely.Polygon([(-300, -300), (300, -300), (300, 300), (-300, 300)], [hole])
+    field = Field(Ground(foam, []), 0.0)
+    path = edges.walk(props.edge("hole", np.vstack([hole, hole[:1]])), foam)
+    drawn = edges.edge_label("to Q, R, bevel 9° larger to 4° smaller, and so on and on", path, field)
+    (text,) = [text for label in Drawing(drawn).labels for text in label.texts]
+    leaders = [i for i in drawn if isinstance(i, Path)]
+    assert bool(leaders) != slanting and (abs(text.angle) < 1e-6 or slanting)
+    assert foam.contains(shapely.Point(text.at))

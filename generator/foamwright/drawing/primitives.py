@@ -18,7 +18,8 @@ LAYERS = {
     "other-face": phrase(
         "the line of the lower face, where the blade comes out of a bevelled edge: do not cut along it"
     ),
-    "mark": phrase("draw this on the foam, or prick it through to the other face: a part is glued on here"),
+    "mark": phrase("a part is glued on here, on this face: draw it on the foam"),
+    "mark-other": phrase("a part is glued on here, on the other face: prick it through the foam"),
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
     "tick": phrase("match ticks and notches at an edge"),

@@ -53,6 +53,7 @@ STYLES = {
     "fold": LineStyle("long-dashed dotted", 0.25, "#333333"),
     "other-face": LineStyle("dashed spaced", 0.25, "#333333"),
     "mark": LineStyle("dashed", 0.35, "#0b4f9c"),
+    "mark-other": LineStyle("dotted", 0.50, "#00604f"),
     "engrave": LineStyle("dotted", 0.35, "#7a1f6b"),
     "pin": LineStyle("dashed", 0.25, "#333333"),
     "trim": LineStyle("long-dashed double-dotted", 0.35, "#8a3d00"),

@@ -32,8 +32,7 @@ _ROW = 4.4  # height of a row of a table
 _SECOND_SQUARE = 58.0  # from the left edge of the first square to that of the second
 _BESIDE_SQUARES = 6.0  # white between the squares and the words beside them
 _NARROWEST = 60.0  # column of words that is worth setting beside the squares
-_LEGEND = ("cut", "cut-inner", "other-face", "mark", "tick", "fold", "bevel", "trim", "engrave", "pin")
-_SELDOM = ("other-face", "engrave", "pin")  # told only where a template has them
+_LEGEND = ("cut", "cut-inner", "other-face", "mark", "mark-other", "tick", "fold", "bevel", "trim", "engrave", "pin")
 _SAMPLE = 22.0  # mm, the length of a line in the legend
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
@@ -203,7 +202,7 @@ def _printing(paper: Paper, total: int, width: float) -> list[_Row]:
 
 def _legend(width: float, used: frozenset[str]) -> list[_Row]:
     """A sample of each line beside what it means, the words broken to the column's width."""
-    layers = [layer for layer in _LEGEND if layer in used or layer not in _SELDOM]
+    layers = [layer for layer in _LEGEND if layer in used]
     columns = 2 if width >= _COLUMN - 1.0 else 1
     span = (width - (columns - 1) * _GUTTER) / columns
     deep = -(-len(layers) // columns)

@@ -52,15 +52,22 @@ def flares(pattern: Pattern, edge: PatternEdge) -> tuple[float, ...]:
 
 
 def bevel_words(values: Iterable[float]) -> str | None:
-    """The flares of an edge in words; None where it is cut square."""
-    said = []
-    for lower_larger, low, high in _spans(values):
+    """The flares of an edge in words; None where it is cut square. Where now one and now the other face is the larger,
+    only the greatest of both: the others stand along the edge, and which face is meant in the cross-sections."""
+    spans = list(_spans(values))
+    if len(spans) == 2:
+        (_, _, larger), (_, _, smaller) = spans
+        return say(
+            "bevel {larger} larger to {smaller} smaller",
+            larger=_angles(larger, larger),
+            smaller=_angles(smaller, smaller),
+        )
+    for lower_larger, low, high in spans:
         angle = _angles(low, high)
         if lower_larger:
-            said.append(say("{angle}, lower face larger", angle=angle))
-        else:
-            said.append(say("{angle}, lower face smaller", angle=angle))
-    return say("bevel {angles}", angles=say(", and ").join(said)) if said else None
+            return say("bevel {angles}", angles=say("{angle}, lower face larger", angle=angle))
+        return say("bevel {angles}", angles=say("{angle}, lower face smaller", angle=angle))
+    return None
 
 
 def _spans(values: Iterable[float]) -> Iterator[tuple[bool, float, float]]:

@@ -122,7 +122,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
     lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
     lines += other_face_lines(pattern)
-    lines += [Path(line, "mark") for mark in laps for line in mark.lines]
+    lines += [Path(line, mark.layer) for mark in laps for line in mark.lines]
     lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
     lines += _within([*fitting_lines(whole), *_centre_cross(whole, radius)], pattern)
     lines += joint_lines(pattern)

@@ -22,6 +22,9 @@ BEVEL_EVERY = 45.0
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
 OUTSIDE = (-1.2, -2.5, -4.5)
 _EDGE_TYPE = 2.6
+_TURNS = float(
+    np.cos(np.radians(60.0))
+)  # an edge that turns by more over the length of its words is not read with them
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,13 +131,20 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     for block in (label_block([Line(text, _EDGE_TYPE)]), small):
         block = block.padded(1.0)  # or it would be read on with the number of a tick
         if block.width < 1.1 * path.length:
-            placed = field.first(block, _along(path, near, INSIDE, block.height, field), inside=True)
+            straight = near[_runs_straight(path, near, block.width)]
+            placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
             if placed is not None:
                 return placed
-    beside = _along(path, near, OUTSIDE, small.height, field)
+    beside = _along(path, near[_runs_straight(path, near, small.width)], OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
     target = shapely.LineString(middle)
     return field.pointing(small, target) or field.beside(small, beside) or field.outside(small, target)
+
+
+def _runs_straight(path: Walk, near: np.ndarray, width: float) -> np.ndarray:
+    """Whether (K,) the edge runs along with words `width` wide, about each of the places `near` (K,) on it."""
+    before, after = (path.at(near + side * width / 2)[1] for side in (-1, 1))
+    return np.asarray((before * after).sum(axis=1) > _TURNS)
 
 
 def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:

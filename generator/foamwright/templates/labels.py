@@ -54,7 +54,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
         text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside, alike[0].copies)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
-        drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], "mark"), target)
+        drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], alike[0].layer), target)
     return tuple(drawn)
 
 
@@ -62,7 +62,9 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark.upper, mark.on_inside, mark.copies)
-    blocks = [label_block([Line(text, height, bold=True)], "mark") for text in texts for height in (4.0, 3.0, SMALLEST)]
+    blocks = [
+        label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (4.0, 3.0, SMALLEST)
+    ]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
             placed = field.inside(blocks, angles, part)

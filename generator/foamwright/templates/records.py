@@ -23,6 +23,11 @@ class Mark:
     copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
     of: tuple[tuple[int, int], ...] = ()  # copies of the lower part, and which copy of the upper one lies there
 
+    @property
+    def layer(self) -> str:
+        """The layer of its lines: they look unlike where they belong on the face that is not drawn on."""
+        return "mark" if self.on_inside else "mark-other"
+
 
 @dataclass(frozen=True, eq=False)
 class Template:
