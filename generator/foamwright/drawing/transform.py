@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from shapely import LineString, Polygon, box
 
 from foamwright.drawing.hatch import hatch_strokes
@@ -128,8 +129,9 @@ def _clipped(item: Primitive, window: Polygon) -> list[Primitive]:
         case Path():
             pieces: list[Primitive] = []
             if item.fill and item.closed:
-                inside = Polygon(item.points).buffer(0).intersection(window)
-                for part in getattr(inside, "geoms", [inside]):
+                # a line that crosses itself fills all that it goes around: nothing of it is lost
+                inside = shapely.make_valid(Polygon(item.points), method="structure", keep_collapsed=False) & window
+                for part in shapely.get_parts(inside):
                     if part.geom_type == "Polygon" and not part.is_empty:
                         ring = np.array(part.exterior.coords)[:-1]
                         pieces.append(Path(ring, "shade", closed=True, fill=item.fill))
