@@ -122,3 +122,11 @@ def test_hatch_covers_its_area(angle, spacing):
 def test_translate():
     moved = translate(Drawing((Tick((0.0, 1.0), (2.0, 3.0)),)), 10.0, -1.0).items[0]
     assert (*moved.start, *moved.end) == pytest.approx((10.0, 0.0, 12.0, 2.0))
+
+
+@pytest.mark.parametrize("right", [10.0, 15.0])
+def test_a_filled_line_that_crosses_itself_keeps_both_its_lobes_in_a_window(right):
+    """Two triangles of 50 mm2 each that meet in (10, 5); of the second a quarter lies up to x = 15 (plane geometry)."""
+    crossed = Path(np.array([[0.0, 0.0], [20.0, 10.0], [20.0, 0.0], [0.0, 10.0]]), "shade", True, "#123456")
+    kept = clip(Drawing((crossed,)), -1.0, -1.0, right, 11.0).items
+    assert sum(Polygon(item.points).area for item in kept) == pytest.approx(50.0 if right == 10.0 else 62.5)

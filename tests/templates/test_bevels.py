@@ -3,6 +3,8 @@
 Checked by hand: a cut that leans by b degrees comes out t tan(b) away from where it went in, through foam t thick.
 """
 
+import re
+
 import numpy as np
 import pytest
 import shapely
@@ -121,10 +123,14 @@ def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
     sections = [words_of(cross_section(found, FOAM)) for found in bevel_classes(pattern)]
     for edge in pattern.edges:
         said = bevel_words(wording.flares(pattern, edge)).removeprefix("bevel ")
-        for words in said.split(", and "):
-            angles, face = words.split(", ")
-            ends = angles.removesuffix("°").split(" to ")
-            assert any(face in section and all(end in section for end in ends) for section in sections), words
+        both = re.fullmatch(r"(\S+)° larger to (\S+)° smaller", said)
+        if both is None:
+            angles, face = said.split(", ")
+            stated = [(face, angles.removesuffix("°").split(" to "))]
+        else:
+            stated = [("lower face larger", [both[1]]), ("lower face smaller", [both[2]])]
+        for face, ends in stated:
+            assert any(face in section and all(end in section for end in ends) for section in sections), said
 
 
 def test_a_section_beside_its_part_names_it():

@@ -22,9 +22,7 @@ BEVEL_EVERY = 45.0
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
 OUTSIDE = (-1.2, -2.5, -4.5)
 _EDGE_TYPE = 2.6
-_TURNS = float(
-    np.cos(np.radians(60.0))
-)  # an edge that turns by more over the length of its words is not read with them
+_TURNS = float(np.cos(np.radians(30.0)))  # words are not read with an edge that turns by more over half of them
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,8 +141,9 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
 
 def _runs_straight(path: Walk, near: np.ndarray, width: float) -> np.ndarray:
     """Whether (K,) the edge runs along with words `width` wide, about each of the places `near` (K,) on it."""
-    before, after = (path.at(near + side * width / 2)[1] for side in (-1, 1))
-    return np.asarray((before * after).sum(axis=1) > _TURNS)
+    here = path.at(near)[1]
+    ends = [path.at(near + side * width / 2)[1] for side in (-1, 1)]
+    return np.min([(end * here).sum(axis=1) for end in ends], axis=0) > _TURNS
 
 
 def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float, field: Field) -> Candidates:
