@@ -272,6 +272,17 @@ def test_what_stands_all_around_inside_a_hoop_is_a_strip_along_it():
     assert np.ptp(shapely.get_coordinates(mark.region)[:, 1]) == pytest.approx(5.0, abs=0.01)
 
 
+def test_what_touches_a_closed_band_across_its_ends_is_marked_at_both():
+    """A square foot of 8 mm, half of it before the start of the hoop and half of it beyond its end."""
+    side = np.array([-4.0, 4.0])
+    x, along = np.array([[-4.0, 4.0, 4.0, -4.0], [side[0], side[0], side[1], side[1]]])
+    turn = np.arctan2(along, 106.0)
+    outline = np.column_stack([x, 106.0 * np.cos(turn), 106.0 * np.sin(turn)])
+    (mark,) = touching(hoop(), "outside", outline, area=64.0)
+    assert mark.region.area == pytest.approx(64.0 * 103 / 106, rel=0.01)
+    assert sorted(round(part.centroid.x / (103 * 2 * np.pi)) for part in shapely.get_parts(mark.region)) == [-1, 0]
+
+
 def test_what_runs_on_past_a_panel_is_marked_on_what_there_is():
     """A foot 6 mm wide around a cylinder, far past both straight edges of a panel of 80 degrees."""
     lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)

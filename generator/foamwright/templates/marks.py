@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
+from shapely import affinity
 
 from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.records import FACES, Contacts
@@ -133,15 +134,19 @@ def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -
     """
     closed: list[shapely.Geometry] = []
     lines: list[shapely.Geometry] = []
+    around: float | None = None
     for ring in footprint.outlines:
-        around = np.concatenate([ring, ring[:1]])
-        landing = land(pattern, _resampled(np.hstack([around, around]))[:, :3])
+        loop = np.concatenate([ring, ring[:1]])
+        landing = land(pattern, _resampled(np.hstack([loop, loop]))[:, :3])
+        around = landing.around
         whole, open_ = _stretches(landing)
         closed += whole
         lines += open_
     covered: shapely.Geometry = shapely.Polygon()
     for area in closed:  # a hole lies within what bounds it
         covered = covered ^ area
+    if around is not None:  # what runs past one end of a closed band comes in again at the other
+        covered = shapely.union_all([affinity.translate(covered, turn * around) for turn in (-1, 0, 1)])
     if lines:
         covered = _fields_of(material, [*lines, *(area.boundary for area in closed)], footprint.contact.area)
     return shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
