@@ -130,7 +130,15 @@ def test_same_layout_in_another_process_and_on_another_processor():
     assert runs[0] == runs[1] and b"Spot" in runs[0]
 
 
-def test_an_interrupted_search_ends_at_once():
+@pytest.fixture
+def interruptible():
+    """What is started in the background may ignore interrupts, and so would its tests."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+def test_an_interrupted_search_ends_at_once(interruptible):
     """All of this effort would take hours."""
     blanks = [Blank(Point(0, 0).buffer(r), 3, QUARTERS) for r in np.linspace(20.0, 60.0, 12)]
     nest(blanks[:2], Supply((600.0, 1200.0)))  # compiled first
