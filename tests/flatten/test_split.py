@@ -213,7 +213,7 @@ def test_each_segment_has_a_template_with_its_label_and_its_joints(tmp_path):
             paths = [i for i in template.drawing.flat if hasattr(i, "points")]
             (cut,) = [i.points for i in paths if i.layer == "cut"]
             assert cut is whole.split.segments[own].outline
-            drawn = [shapely.LineString(i.points) for i in paths if i.layer in ("mark", "trim")]
+            drawn = [shapely.LineString(i.points) for i in paths if i.layer in ("mark", "mark-other", "trim")]
             assert all(map(foam.covers, drawn))
             texts = [i for i in template.drawing.flat if hasattr(i, "value")]
             (name,) = [t for t in texts if t.value == labels[own] and t.bold]
@@ -234,7 +234,7 @@ def test_what_is_drawn_on_the_whole_is_on_its_segments(tmp_path):
     found = patterns(tmp_path, board, plate, HOOP)
     templates = draw(found)
     for part, layer, length in (
-        ("part_0", "mark", 2 * np.pi * 120),
+        ("part_0", "mark-other", 2 * np.pi * 120),
         ("part_0", "engrave", 2 * np.pi * 60),
         ("part_2", "trim", 40.0),
     ):

@@ -133,6 +133,12 @@ def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
             assert any(face in section and all(end in section for end in ends) for section in sections), said
 
 
+def test_a_section_for_several_edges_lists_the_angles_that_are_marked_there():
+    (bevels,) = bevel_classes(plate(4.6, 9.4, 4.5))
+    words = words_of(cross_section(bevels, FOAM))
+    assert "bevel 4.5 to 9.5°" in words and "for edges marked 4.5° or 9.5°" in words
+
+
 def test_a_section_beside_its_part_names_it():
     (bevels,) = bevel_classes(plate(45.0))
     assert "A: bevel 45°" in words_of(cross_section(bevels, FOAM, label="A"))

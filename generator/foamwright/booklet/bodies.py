@@ -29,6 +29,7 @@ _LEAST = 6.0  # mm2; less is a corner that grazes
 _CLOSE = 0.5  # mm; nearer, and two faces lie on each other
 _CELL = 25.0  # mm2 of a surface for each place that is asked for
 _CROWDED = 0.2  # of a part's surface that stands close before something of another colour
+MOST_NUMBERED = 8  # pieces of a part that are told apart in a picture
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,14 +108,15 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
 
 
 def differing(bodies: Bodies) -> frozenset[str]:
-    """The parts of which other parts stand or lie on some copies and not on others."""
+    """The parts of which other parts stand or lie on some copies and not on others, and which are few enough to be told
+    apart in a picture."""
     on: dict[str, list[frozenset[str]]] = {}
     for copy, piece in enumerate(bodies.pieces):
         met = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.broad[0] > 0.5]
         met = [t for t in met if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
         others = {bodies.pieces[touch.b].id for touch in met}
         on.setdefault(piece.id, []).append(frozenset(others))
-    return frozenset(part for part, each in on.items() if len(set(each)) > 1)
+    return frozenset(part for part, each in on.items() if len(set(each)) > 1 and len(each) <= MOST_NUMBERED)
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:

@@ -62,8 +62,8 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
     if numbered:
         text.append(
             say(
-                "Number the pieces of {parts}: a line marked \u201ccopy 2 only\u201d is drawn on piece 2 alone, and the "
-                "pictures show which piece goes where.",
+                "Number the pieces of {parts}, as the pictures do, which show where each one goes. A line that names copies "
+                "is drawn on the pieces of these numbers alone.",
                 parts=listed([piece.label for piece in pieces if piece.id in numbered]),
             )
         )
@@ -80,11 +80,12 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
         text.append(
             say(
                 "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the lines "
-                "through on to the outside face, and draw a blunt tool along them, half a millimetre deep; in wood use a "
-                "hot tip or paint the lines.",
+                "through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
                 parts=all_of(engraved),
             )
         )
+        if any(piece.stock.material_type == "plywood" for piece in engraved):
+            text.append(say("In wood, burn the lines in with a hot tip or paint them."))
     if any(_small_hole(hole) for pattern in patterns.patterns for hole in pattern.holes):
         text.append(
             say(
@@ -103,13 +104,26 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
         text.append(say("Hold the blade upright: every edge is cut square to the face."))
     text.append(
         say(
-            "Check: lay the pieces out by letter. Two edges with one seam number are of one length; pieces of one letter "
-            "cover each other."
+            "Check: lay the pieces out by letter. Two edges with one seam number are of one length; pieces of one letter are "
+            "alike, mirrored ones once they are turned over."
         )
         if seams
-        else say("Check: lay the pieces out by letter. Pieces of one letter cover each other.")
+        else say(
+            "Check: lay the pieces out by letter. Pieces of one letter are alike, mirrored ones once they are turned over."
+        )
     )
     return text
+
+
+def special_tools(patterns: Patterns) -> list[str]:
+    """What only some props are cut with, by the keys of the supplies."""
+    every = patterns.patterns
+    called_for = {
+        "gauge": any(any(edge.bevel) for pattern in every for edge in pattern.edges),
+        "punch": any(_small_hole(hole) for pattern in every for hole in pattern.holes),
+        "engraver": any(pattern.fittings.engraving for pattern in every),
+    }
+    return [key for key, called in called_for.items() if called]
 
 
 def _small_hole(hole: np.ndarray) -> bool:

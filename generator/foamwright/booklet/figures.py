@@ -101,9 +101,8 @@ def _front(picture: Picture, scale: float, shift: np.ndarray) -> list[Primitive]
     along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
     across = np.array([-along[1], along[0]])
     head = np.array([end, end - 2.2 * along + 0.9 * across, end - 2.2 * along - 0.9 * across])
-    word = Text(
-        _pair((start + end) / 2.0 + (0.0, -3.4 if abs(along[0]) > 0.5 else 0.0)), say("front"), 2.4, "note", "middle"
-    )
+    below = ((start[0] + end[0]) / 2.0, min(start[1], end[1]) - 3.2)  # clear of an arrow in any direction
+    word = Text(_pair(np.array(below)), say("front"), 2.4, "note", "middle")
     return [Tick(_pair(start), _pair(end - 2.0 * along), "tick"), Path(head, "shade", True, "#1f4e9a"), word]
 
 

@@ -75,7 +75,8 @@ def fit(
             Words(
                 say(
                     "Places are counted from the middle of the prop, along the arrows forward, left and up. The model of "
-                    "the figure is rigid and simple: try the real one before the last parts are glued on."
+                    "the figure is rigid and simple: hold the parts together with tape and try the real one before you glue "
+                    "them."
                 )
             )
         )

@@ -30,7 +30,7 @@ def bench(
             parts=all_of(riders),
         )
     ]
-    text += _bent([every[part] for part in leads if _is_rolled(every[part])])
+    text += _bent([every[part] for part in leads if is_rolled(every[part])])
     text += [line for _, line in gluing.meeting_sentences(met, every)]
     text += _notes(riders)
     return text
@@ -127,7 +127,7 @@ def _bend_lines(told: Fitting) -> list[str]:
     rolled = [
         piece
         for piece in told.pieces
-        if _is_rolled(piece)
+        if is_rolled(piece)
         and piece not in told.warm
         and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
@@ -136,7 +136,7 @@ def _bend_lines(told: Fitting) -> list[str]:
     return _bent(rolled) + [say("{part}: {note}.", part=p.label, note=told.warnings[p.id]) for p in warned]
 
 
-def _is_rolled(piece: Piece) -> bool:
+def is_rolled(piece: Piece) -> bool:
     """Is it a panel that stands by itself, and not a skin that lies on others?"""
     return isinstance(piece.body, PanelBody) and not piece.lies_on
 

@@ -177,8 +177,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
                     "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
                     "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
                     "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
-                    "angle, and try it on scrap first. A small hole or a tight curve is cut upright along the outer of "
-                    "its two lines, and then pared or sanded down to the other one."
+                    "angle, and try it on scrap first. A small hole or a tight curve is cut upright along the line "
+                    "that leaves more foam, and then pared or sanded to the angle. Where that is the dashed line, cut the "
+                    "paper out along it first, and prick the full line through."
                 ),
                 say("Cutting bevels"),
             )
@@ -364,7 +365,13 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
         )
         for seam in patterns.seams
     )
-    return Chapter(say("Appendix: seams, flattened length of both edges"), (Table(columns, rows),) if rows else ())
+    told = say(
+        "Lengths are along the line on which both edges touch. Steps tell the length of the line that is cut, which is "
+        "another one where the edge is bevelled."
+    )
+    return Chapter(
+        say("Appendix: seams, flattened length of both edges"), (Words(told), Table(columns, rows)) if rows else ()
+    )
 
 
 def _which(prop: Prop, seam: Seam) -> str:

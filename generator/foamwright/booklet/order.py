@@ -166,6 +166,7 @@ class _Bench:
             for p in self.patterns.patterns
         )
         uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
+        uses += cutting.special_tools(self.patterns)
         cautions = ["knife", "small-parts"]
         if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in self.patterns.patterns):
             uses.append("saw")
@@ -265,6 +266,8 @@ class _Bench:
         if warm:
             uses.append("heat")
             cautions.append("heat-gun")
+        if warm or any(joining.is_rolled(piece) for piece in pieces):
+            uses.append("former")
         if trimmed:
             uses += ["knife", "mat"]
             cautions.append("knife")

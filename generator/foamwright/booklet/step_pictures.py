@@ -35,7 +35,6 @@ LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pul
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
 _LETTERED = 12  # parts in the picture of a coat of paint; of more the letters would hide it
-_NUMBERED = 8  # pieces of a part that are told apart in a picture
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
@@ -373,7 +372,6 @@ class _Artist:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
         where the pieces differ."""
         numbered = [i for i in new if self.bodies.pieces[i].id in self.bodies.numbered]
-        numbered = [i for i in numbered if len(self.bodies.of(self.bodies.pieces[i].id)) <= _NUMBERED]
         seen = set(scene.owner[scene.owner >= 0].tolist())
         pieces = self.bodies.pieces
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)

@@ -36,6 +36,10 @@ SUPPLIES = {
     ),
     "awl": Supply(phrase("awl or thick needle"), r"\bawl\b|\b[Pp]rick|\b[Pp]ierce"),
     "compasses": Supply(phrase("pair of compasses"), r"\bcompasses\b"),
+    "gauge": Supply(phrase("protractor, and a block cut to each angle to rest the knife on"), r"\btilt the blade\b"),
+    "punch": Supply(phrase("hole punch or sharpened tube of the size of small holes"), r"\bhole punch\b"),
+    "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
+    "former": Supply(phrase("bottle, tube or ball to bend foam over"), r"\bbottle\b"),
     "saw": Supply(phrase("fine saw"), r"\b[Ss]aw\b|fretsaw"),
     "brush": Supply(phrase("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True),
     "weights": Supply(

@@ -24,6 +24,7 @@ _SHORTEST = 1.0  # piece of it that is worth drawing
 _ALIKE = 5.0  # degrees by which the bevels of one class differ at most
 _PART, _WASTE = 13.0, 8.0  # what a cross-section shows of the foam to both sides of the line
 _BLADE, _HANDLE = 6.0, 8.0  # of the knife above the foam
+_LISTED = 3  # angles of edges that are listed one by one
 _CAPTION = 40.0  # width of the words beside a cross-section
 _THICKEST = 25.0  # foam that is drawn at true size; thicker foam at half of it
 
@@ -36,6 +37,7 @@ class BevelClass:
     low: float
     high: float
     edges: tuple[str, ...]
+    marked: tuple[str, ...]  # the angles as they are printed at these edges
 
 
 def flare(pattern: Pattern, bevel: float) -> float:
@@ -123,9 +125,10 @@ def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
             and max(last.high, high) - last.low <= max(_ALIKE, last.high - last.low)
         ):
             edges = tuple(dict.fromkeys((*last.edges, name)))
-            classes[-1] = BevelClass(larger, last.low, max(last.high, high), edges)
+            marked = tuple(dict.fromkeys((*last.marked, _angles(low, high))))
+            classes[-1] = BevelClass(larger, last.low, max(last.high, high), edges, marked)
         else:
-            classes.append(BevelClass(larger, low, high, (name,)))
+            classes.append(BevelClass(larger, low, high, (name,), (_angles(low, high),)))
     return tuple(classes)
 
 
@@ -167,12 +170,13 @@ def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, la
     scale = 1.0 if foam <= _THICKEST else 0.5
     picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
     angles = _angles(bevels.low, bevels.high)
+    marked = say(" or ").join(bevels.marked) if len(bevels.marked) <= _LISTED else angles
     if bevels.lower_larger:
         runs = say("lower face larger: going down, the cut runs outwards, away from the part")
-        edges = say("for edges marked {angles}, lower face larger", angles=angles)
+        edges = say("for edges marked {angles}, lower face larger", angles=marked)
     else:
         runs = say("lower face smaller: going down, the cut runs inwards, under the part")
-        edges = say("for edges marked {angles}, lower face smaller", angles=angles)
+        edges = say("for edges marked {angles}, lower face smaller", angles=marked)
     title = say("bevel {angles}", angles=angles)
     lines = [Line(f"{label}: {title}" if label else title, 2.8, bold=True)]
     for text in (
