@@ -17,7 +17,7 @@ from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import look, png, window
 from foamwright.booklet.sight import basis
 from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
-from foamwright.parts.records import Placement
+from foamwright.parts.records import BandBody, Placement
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
 BLACK, WHITE, RED, SAND = (replace(SHELL, colour=c) for c in ("#161616", "#ffffff", "#c02020", "#e8b23a"))
@@ -81,6 +81,32 @@ def test_a_part_that_is_shut_in_is_drawn_without_what_hides_it():
     picture = step_pictures(found, steps)[2]
     assert picture.share >= LEAST_SEEN and "outlines" in picture.note
     assert [bubble.label for bubble in picture.bubbles] == ["CORE"]
+
+
+def hoop(inner, thick, height):
+    """A closed band around a square post, and its mesh, a wall on each side."""
+    half, middle = inner / 2.0, inner / 2.0 + thick / 2.0
+    long, short = (inner + 2 * thick, thick, height), (thick, inner, height)
+    sides = [(long, (0, middle)), (long, (0, -middle)), (short, (middle, 0)), (short, (-middle, 0))]
+    meshes = [piece("side", size, (*at, 0.0))[1] for size, at in sides]
+    points = np.vstack([mesh[0] for mesh in meshes])
+    triangles = np.vstack([mesh[1] + 8 * k for k, mesh in enumerate(meshes)])
+    corners = np.array([[1, 1, 0], [-1, 1, 0], [-1, -1, 0], [1, -1, 0], [1, 1, 0]], float)
+    side = np.full(5, height / 2.0)
+    body = BandBody(half * corners, corners, np.array([0, 0, 1.0]), -side, side, 0.0, True, 0.0, 0.0, (), ())
+    return replace(piece("hoop", long)[0], body=body), (points, triangles)
+
+
+def test_a_band_around_a_post_is_shown_from_where_one_stands():
+    """At most half of a band can be seen on its post: that is no reason to look from below or to leave the post out."""
+    parts = [
+        piece("base", (200, 200, 10), (0, 0, -65)),
+        piece("post", (60, 60, 120), (0, 0, 0)),
+        piece("roof", (200, 200, 10), (0, 0, 65)),
+        hoop(60.0, 6.0, 20.0),
+    ]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
+    assert picture.share >= LEAST_SEEN and picture.note == ""
 
 
 def test_a_view_that_changes_is_announced_and_one_that_stays_is_not():

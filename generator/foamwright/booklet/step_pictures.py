@@ -299,11 +299,32 @@ class _Artist:
         met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
         shares: dict[str, list[float]] = {}
         for copy in new:
-            alone = render.alone(points, self.bodies, copy, seen)
+            alone = self._by_itself(points, copy, shown, seen)
             shares.setdefault(self.bodies.pieces[copy].id, []).append(
                 float(met[copy]) / alone if alone >= _LEAST_CELLS else float(met[copy] > 0)
             )
         return min(float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in shares.values())
+
+    def _by_itself(self, points, copy: int, shown: Sequence[int], seen: render.Window) -> int:
+        """How many lines of sight meet a copy when nothing else stands but what it is wrapped round: of a closed band
+        nobody ever sees more than its outside."""
+        core = [other for other in self._core(copy) if other in shown]
+        if not core:
+            return render.alone(points, self.bodies, copy, seen)
+        return int((render.look(points, self.bodies, [copy, *core], seen).owner == copy).sum())
+
+    def _core(self, copy: int) -> list[int]:
+        """What a closed band lies around."""
+        body = self.bodies.pieces[copy].body
+        if not isinstance(body, BandBody) or not body.closed:
+            return []
+        centre = middle(self.bodies, copy)
+        around = {
+            other: float(((touch.places - centre) * touch.normals).sum())  # from the other one to the band
+            for (own, other), touch in self.touches.items()
+            if own == copy
+        }
+        return [other for other, outwards in around.items() if outwards > 0.0]
 
     def _hiding(self, stood: Sequence[int], new: Sequence[int], chosen: _Choice, ghosts) -> tuple[int, ...]:
         """The standing copies that lie before a new one."""
