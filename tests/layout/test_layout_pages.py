@@ -319,8 +319,8 @@ def test_the_square_stands_on_foam_where_there_is_no_other_room():
 
 def test_small_parts_stand_in_the_holes_of_large_ones():
     parts = [
-        template(0, "frame", strip(185, 235), [strip(165, 105) + np.array([10, 124])]),
-        template(1, "disc", oval(40, 40)),  # too large for what the front matter leaves of its page
+        template(0, "frame", strip(185, 260), [strip(165, 118) + np.array([10, 137])]),
+        template(1, "disc", oval(50, 50)),  # too large for what the front matter leaves of its page
     ]
     pages = [p for p in lay_out(parts, paper("a4"), INFO).pages if p.parts]
     assert [p.parts for p in pages] == [("part-0", "part-1")]
@@ -344,7 +344,7 @@ def test_a_roll_is_one_page_as_long_as_its_content(width):
 
 
 def test_many_parts_take_two_pages_of_front_matter():
-    many = [template(k % 26, f"small plate {k}", oval(30, 20)) for k in range(36)]
+    many = [template(k % 26, f"small plate {k}", oval(30, 20)) for k in range(60)]
     many = [replace(t, pattern=SimpleNamespace(**vars(t.pattern))) for t in many]
     for k, t in enumerate(many):
         t.pattern.piece.id = f"part-{k}"
