@@ -29,6 +29,17 @@ CAN = {
 }
 
 
+HEAD = {
+    "format": 1,
+    "name": "Test",
+    "version": "1.0.0",
+    "licence": "CC0-1.0",
+    "units": "mm",
+    "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
+    "sizes": {"one": {}},
+}
+
+
 def edges(pattern):
     return {e.id: e for e in pattern.edges}
 
@@ -156,13 +167,7 @@ def test_unlike_foams_meet_at_the_creases_of_a_solid_and_share_no_space(tmp_path
     }
     along = {"front": "beyond", "back": "before"}
     design = {
-        "format": 1,
-        "name": "Test",
-        "version": "1.0.0",
-        "licence": "CC0-1.0",
-        "units": "mm",
-        "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
-        "sizes": {"one": {}},
+        **HEAD,
         "stock": {"foam": stock(6), "thick": stock(10)},
         "forms": {"roof": {**form, "scale": "scale"}},
         "parts": {
@@ -306,13 +311,7 @@ def test_a_round_opening_states_its_bevel_all_around(tmp_path):
 
 def test_sheets_of_unlike_thickness_are_each_developed_at_their_own_neutral_surface(tmp_path):
     design = {
-        "format": 1,
-        "name": "Test",
-        "version": "1.0.0",
-        "licence": "CC0-1.0",
-        "units": "mm",
-        "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
-        "sizes": {"one": {}},
+        **HEAD,
         "stock": {"foam": stock(10), "thin": stock(6)},
         "forms": {
             "tube": {

@@ -62,15 +62,20 @@ def first(store_folder, tmp_path_factory):
     return made(store_folder, tmp_path_factory.mktemp("first"))
 
 
-def made(folder, tmp_path, changes=(), paper="A4", **parameters):
+def loaded(tmp_path, changes, parameters):
+    """The design with texts of it changed, and with other values."""
     text = DESIGN
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
     path = tmp_path / "can.yaml"
     path.write_text(text, "utf-8")
+    return load(path, None, parameters)
+
+
+def made(folder, tmp_path, changes=(), paper="A4", **parameters):
     store, stages = Store(folder), []
-    pack = Stages(Request(load(path, None, parameters), paper), stages.append, store).pack(ONLY)
+    pack = Stages(Request(loaded(tmp_path, changes, parameters), paper), stages.append, store).pack(ONLY)
     return store, dict(pack.files), stages
 
 
@@ -155,14 +160,8 @@ def test_a_panel_of_another_form_moves_no_other_panel(tmp_path):
 
 def seen(folder, tmp_path, changes=(), **parameters):
     """The store and the files of a first look."""
-    text = DESIGN
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    path = tmp_path / "can.yaml"
-    path.write_text(text, "utf-8")
     store = Store(folder)
-    return store, files(Stages(Request(load(path, None, parameters)), store=store).look)
+    return store, files(Stages(Request(loaded(tmp_path, changes, parameters)), store=store).look)
 
 
 def test_a_second_look_places_only_what_has_changed(tmp_path):

@@ -138,6 +138,8 @@ def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:
 def close_before(bodies: Bodies) -> frozenset[str]:
     """Flat parts and bars that stand so close before something of another colour that no brush gets between the two: where
     a good part of their surface does, they are painted before they go in."""
+    if len({piece.paint for piece in bodies.pieces if piece.paint}) < 2:
+        return frozenset()  # nothing is of another colour
     surfaces = [_surface(bodies, copy) for copy in range(len(bodies))]
     first: dict[str, int] = {}
     for copy, piece in enumerate(bodies.pieces):

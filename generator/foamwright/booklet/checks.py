@@ -80,10 +80,7 @@ def _standing(told: Fitting) -> tuple[int, ...]:
 def _level(told: Fitting, piece: Piece) -> str:
     """A level part: how high its upper face lies above the lowest point of what stands."""
     copies = _own(told, piece)
-    if not copies or not isinstance(piece.body, FlatBody) or not told.standing or piece.glue == "none":
-        return ""
-    axes = frame(piece, told.bodies.matrices[copies[0]])
-    if axes is None or abs(axes[2][2]) < _PARALLEL:
+    if not copies or not told.standing or not _lies_level(told, piece, copies[0]):
         return ""
     tops = {round(float(told.bodies.mesh((copy,))[0][:, 2].max()), 1) for copy in copies}
     levels = told.bodies.mesh(_standing(told))[0][:, 2]
@@ -241,7 +238,7 @@ def _height(told: Fitting, piece: Piece) -> str:
     if len(copies) != 1 or not isinstance(piece.body, BandBody) or not told.standing or not _stands_level(told):
         return ""
     body, matrix = piece.body, told.bodies.matrices[copies[0]]
-    if abs(float((matrix[:3, :3] @ body.across)[2])) < _PARALLEL:
+    if not _runs_level(body, matrix):
         return ""
     edge = (body.curve + np.outer(body.low, body.across)) @ matrix[:3, :3].T + matrix[:3, 3]
     other = (body.curve + np.outer(body.high, body.across)) @ matrix[:3, :3].T + matrix[:3, 3]
@@ -261,12 +258,17 @@ def _height(told: Fitting, piece: Piece) -> str:
 def _against(told: Fitting, piece: Piece) -> str:
     """A level plate that is set into a wall: its upper face beside the upper edge of the wall."""
     copies = _own(told, piece)
-    if len(copies) != 1 or not isinstance(piece.body, FlatBody) or piece.glue == "none":
-        return ""
-    axes = frame(piece, told.bodies.matrices[copies[0]])
-    if axes is None or abs(axes[2][2]) < _PARALLEL:
+    if len(copies) != 1 or not _lies_level(told, piece, copies[0]):
         return ""
     return _beside_rim(told, piece, say("the upper face"))
+
+
+def _lies_level(told: Fitting, piece: Piece, copy: int) -> bool:
+    """Is it a flat part that is glued in with its faces level?"""
+    if not isinstance(piece.body, FlatBody) or piece.glue == "none":
+        return False
+    axes = frame(piece, told.bodies.matrices[copy])
+    return axes is not None and abs(axes[2][2]) >= _PARALLEL
 
 
 def _edge_height(told: Fitting, piece: Piece) -> str:
@@ -274,9 +276,14 @@ def _edge_height(told: Fitting, piece: Piece) -> str:
     copies = _own(told, piece)
     if len(copies) != 1 or not isinstance(piece.body, BandBody):
         return ""
-    if abs(float((told.bodies.matrices[copies[0]][:3, :3] @ piece.body.across)[2])) < _PARALLEL:
+    if not _runs_level(piece.body, told.bodies.matrices[copies[0]]):
         return ""
     return _beside_rim(told, piece, say("the upper edge"))
+
+
+def _runs_level(body: BandBody, matrix: np.ndarray) -> bool:
+    """Does a band run round in a level plane?"""
+    return abs(float((matrix[:3, :3] @ body.across)[2])) >= _PARALLEL
 
 
 def _beside_rim(told: Fitting, piece: Piece, what: str) -> str:

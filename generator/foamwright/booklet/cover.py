@@ -16,6 +16,7 @@ from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, phrase, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import PanelBody, Prop
+from foamwright.templates.bevels import bevelled
 
 _NAME = 11.0
 _SUMMARY = 4.0
@@ -127,7 +128,7 @@ def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
     """One of LEVELS, and what makes it so, in words."""
     pieces = sum(piece.quantity for piece in prop.pieces)
     darts = sum(len(p.darts) * p.piece.quantity for p in patterns.patterns)
-    bevels = sum(any(any(edge.bevel) for edge in p.edges) for p in patterns.patterns)
+    bevels = sum(map(bevelled, patterns.patterns))
     bent = sum(isinstance(p.piece.body, PanelBody) for p in patterns.patterns)
     reasons = [count("{n} piece", "{n} pieces", pieces)]
     reasons += [count("{n} dart", "{n} darts", darts)] if darts else []

@@ -12,6 +12,7 @@ from foamwright.flatten.segments import segment_label
 from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import Piece, RodBody
+from foamwright.templates.bevels import bevelled
 
 _SMALL_HOLE = 20.0  # mm across
 
@@ -19,6 +20,7 @@ _SMALL_HOLE = 20.0  # mm across
 def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]:
     """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked? `numbered` are the parts
     of which the copies differ by what is marked on them."""
+    tools = special_tools(patterns)
     pieces = [pattern.piece for pattern in patterns.patterns]
     drawn = [piece for piece in pieces if not piece.listed_only]
     total = sum(
@@ -75,8 +77,8 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
                 "bevels lean as on the other one."
             )
         )
-    engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
-    if engraved:
+    if "engraver" in tools:
+        engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
         text.append(
             say(
                 "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the lines "
@@ -86,14 +88,14 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
         )
         if any(piece.stock.material_type == "plywood" for piece in engraved):
             text.append(say("In wood, burn the lines in with a hot tip or paint them."))
-    if any(_small_hole(hole) for pattern in patterns.patterns for hole in pattern.holes):
+    if "punch" in tools:
         text.append(
             say(
                 "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
                 "short upright strokes; rather too small than too wide."
             )
         )
-    if any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges):
+    if "gauge" in tools:
         text.append(
             say(
                 "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
@@ -119,7 +121,7 @@ def special_tools(patterns: Patterns) -> list[str]:
     """What only some props are cut with, by the keys of the supplies."""
     every = patterns.patterns
     called_for = {
-        "gauge": any(any(edge.bevel) for pattern in every for edge in pattern.edges),
+        "gauge": any(map(bevelled, every)),
         "punch": any(_small_hole(hole) for pattern in every for hole in pattern.holes),
         "engraver": any(pattern.fittings.engraving for pattern in every),
     }

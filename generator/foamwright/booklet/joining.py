@@ -294,8 +294,8 @@ def set_down(prop: Prop, bodies: Bodies) -> list[str]:
     lines = []
     for below, above in sorted(found.items()):
         piece = prop.piece(below)
-        own = [i for i, p in enumerate(bodies.pieces) if p.id == below]
-        carried = [i for i, p in enumerate(bodies.pieces) if p.id in above]
+        own = bodies.of(below)
+        carried = [copy for part in above for copy in bodies.of(part)]
         front = max(float(bodies.mesh((i,))[0][:, 0].max()) for i in carried)
         at = float(np.mean([bodies.spheres[i, 0] for i in own]))
         parts = all_of([prop.piece(part) for part in sorted(above, key=lambda part: prop.piece(part).label)])

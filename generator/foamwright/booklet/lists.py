@@ -19,6 +19,7 @@ from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.language import count, decimal, length, lengths, listed, mass, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
+from foamwright.templates.bevels import bevelled
 from foamwright.templates.wording import seam_numbers, stock_title
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -145,7 +146,6 @@ def cut_count(pattern: Pattern) -> str:
 def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     """How the work is done, each skill once; a step says only what is special about it."""
     used = {step.glue for step in steps}
-    bevelled = any(any(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges)
     items: list[Item] = [
         Words(
             say(PRINTING),
@@ -169,7 +169,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             say("Cutting foam"),
         ),
     ]
-    if bevelled:
+    if any(map(bevelled, patterns.patterns)):
         items.append(
             Words(
                 say(

@@ -49,7 +49,7 @@ def place(piece: Piece, other: Piece, touch: Touch) -> str:
         return "holes"
     if not on_piece:
         return "edges"
-    return "face" if set(piece.lies_on) & {other.id} else "lines"
+    return "face" if other.id in piece.lies_on else "lines"
 
 
 def paint(

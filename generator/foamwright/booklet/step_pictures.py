@@ -260,8 +260,11 @@ class _Artist:
 
     def _laid_round(self, move: StepMove) -> bool:
         """Is it a closed band, which is wrapped round what stands and never brought to it as a ring?"""
-        body = self.bodies.pieces[move.copies[0]].body
-        return isinstance(body, BandBody) and body.closed and len(move.copies) == 1
+        return self._is_hoop(move.copies[0]) and len(move.copies) == 1
+
+    def _is_hoop(self, copy: int) -> bool:
+        body = self.bodies.pieces[copy].body
+        return isinstance(body, BandBody) and body.closed
 
     def _points(self, copies: Sequence[int]) -> np.ndarray:
         return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
@@ -315,8 +318,7 @@ class _Artist:
 
     def _core(self, copy: int) -> list[int]:
         """What a closed band lies around."""
-        body = self.bodies.pieces[copy].body
-        if not isinstance(body, BandBody) or not body.closed:
+        if not self._is_hoop(copy):
             return []
         centre = middle(self.bodies, copy)
         around = {

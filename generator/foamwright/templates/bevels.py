@@ -29,6 +29,9 @@ _CAPTION = 40.0  # width of the words beside a cross-section
 _THICKEST = 25.0  # foam that is drawn at true size; thicker foam at half of it
 
 
+_Span = tuple[bool, float, float]  # is the lower face the larger one; the least and the greatest angle with it so
+
+
 @dataclass(frozen=True)
 class BevelClass:
     """Edges that are cut at nearly one angle: `low` to `high` degrees from square, the same face larger on all."""
@@ -37,7 +40,8 @@ class BevelClass:
     low: float
     high: float
     edges: tuple[str, ...]
-    marked: tuple[str, ...]  # the angles as they are printed at these edges
+    angles: tuple[str, ...]  # as they are printed at these edges, but for those where either face is the larger
+    both_ways: tuple[str, ...]  # what is printed at those
 
 
 def flare(pattern: Pattern, bevel: float) -> float:
@@ -56,23 +60,29 @@ def flares(pattern: Pattern, edge: PatternEdge) -> tuple[float, ...]:
 def bevel_words(values: Iterable[float]) -> str | None:
     """The flares of an edge in words; None where it is cut square. Where now one and now the other face is the larger,
     only the greatest of both: the others stand along the edge, and which face is meant in the cross-sections."""
-    spans = list(_spans(values))
+    spans = tuple(_spans(values))
+    if not spans:
+        return None
     if len(spans) == 2:
-        (_, _, larger), (_, _, smaller) = spans
-        return say(
-            "bevel {larger} larger to {smaller} smaller",
-            larger=_angles(larger, larger),
-            smaller=_angles(smaller, smaller),
-        )
-    for lower_larger, low, high in spans:
-        angle = _angles(low, high)
-        if lower_larger:
-            return say("bevel {angles}", angles=say("{angle}, lower face larger", angle=angle))
-        return say("bevel {angles}", angles=say("{angle}, lower face smaller", angle=angle))
-    return None
+        return say("bevel {angles}", angles=_both_ways(spans))
+    ((lower_larger, low, high),) = spans
+    return say("bevel {angles}", angles=_one_way(lower_larger, _angles(low, high)))
 
 
-def _spans(values: Iterable[float]) -> Iterator[tuple[bool, float, float]]:
+def _one_way(lower_larger: bool, angles: str) -> str:
+    if lower_larger:
+        return say("{angle}, lower face larger", angle=angles)
+    return say("{angle}, lower face smaller", angle=angles)
+
+
+def _both_ways(spans: Sequence[_Span]) -> str:
+    (_, _, larger), (_, _, smaller) = spans
+    return say(
+        "{larger} larger to {smaller} smaller", larger=_angles(larger, larger), smaller=_angles(smaller, smaller)
+    )
+
+
+def _spans(values: Iterable[float]) -> Iterator[_Span]:
     """Is the lower face the larger one, and the least and the greatest angle with it so, for each that occurs.
 
     What varies by less than a hand can follow is one angle.
@@ -98,38 +108,58 @@ def bevel_value(value: float, both_ways: bool) -> str:
 
 def goes_both_ways(values: Sequence[float]) -> bool:
     """Is now one and now the other face the larger along an edge?"""
-    return max(values) >= SQUARE_CUT_BELOW and min(values) <= -SQUARE_CUT_BELOW
+    return len(tuple(_spans(values))) == 2
+
+
+def bevelled(pattern: Pattern) -> bool:
+    """Is any edge of a part cut with a tilted blade?"""
+    return bool(bevel_classes(pattern))
 
 
 def bevel_note(pattern: Pattern) -> str | None:
     """What holds for all edges of a part: that they are cut square, or how its bevels are to be read."""
-    if not bevel_classes(pattern):
+    if not bevelled(pattern):
         return say("cut all edges square") if pattern.piece.placements else None
     return say("bevels: degrees from square; the blade enters at the line; no bevel printed: cut square")
 
 
 def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
-    spans: list[tuple[bool, float, float, str]] = []
-    for edge in pattern.edges:
-        spans += [(*span, edge.id.replace("_", " ")) for span in _spans(flares(pattern, edge))]
-    for joint in pattern.joints:
-        name = say("mitre to {label}", label=joint.to)
-        spans += [(*span, name) for span in _spans((flare(pattern, joint.bevel),))]
+    marked = [(tuple(_spans(flares(pattern, edge))), edge.id.replace("_", " ")) for edge in pattern.edges]
+    marked += [
+        (tuple(_spans((flare(pattern, joint.bevel),))), say("mitre to {label}", label=joint.to))
+        for joint in pattern.joints
+    ]
+    alone = []
+    for spans, name in marked:
+        both = (_both_ways(spans),) if len(spans) == 2 else ()
+        alone += [
+            BevelClass(larger, low, high, (name,), () if both else (_angles(low, high),), both)
+            for larger, low, high in spans
+        ]
     classes: list[BevelClass] = []
-    for larger, low, high, name in sorted(spans, key=lambda span: (not span[0], span[1], span[2])):
-        last = classes[-1] if classes else None
-        if (
-            last
-            and last.lower_larger == larger
-            and max(last.high, high) - last.low <= max(_ALIKE, last.high - last.low)
-        ):
-            edges = tuple(dict.fromkeys((*last.edges, name)))
-            marked = tuple(dict.fromkeys((*last.marked, _angles(low, high))))
-            classes[-1] = BevelClass(larger, last.low, max(last.high, high), edges, marked)
+    for one in sorted(alone, key=lambda one: (not one.lower_larger, one.low, one.high)):
+        if classes and _alike(classes[-1], one):
+            classes[-1] = _joined(classes[-1], one)
         else:
-            classes.append(BevelClass(larger, low, high, (name,), (_angles(low, high),)))
+            classes.append(one)
     return tuple(classes)
+
+
+def _alike(one: BevelClass, other: BevelClass) -> bool:
+    """Does one section do for both: all of one range, or nearly so, lies in the other?"""
+    widest = max(one.high - one.low, other.high - other.low, _ALIKE)
+    over_all = max(one.high, other.high) - min(one.low, other.low)
+    return one.lower_larger == other.lower_larger and over_all <= widest
+
+
+def _joined(one: BevelClass, other: BevelClass) -> BevelClass:
+    edges, angles, both_ways = (
+        tuple(dict.fromkeys((*a, *b)))
+        for a, b in ((one.edges, other.edges), (one.angles, other.angles), (one.both_ways, other.both_ways))
+    )
+    low, high = min(one.low, other.low), max(one.high, other.high)
+    return BevelClass(one.lower_larger, low, high, edges, angles, both_ways)
 
 
 def other_face_lines(pattern: Pattern) -> list[Path]:
@@ -170,18 +200,17 @@ def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, la
     scale = 1.0 if foam <= _THICKEST else 0.5
     picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
     angles = _angles(bevels.low, bevels.high)
-    marked = say(" or ").join(bevels.marked) if len(bevels.marked) <= _LISTED else angles
+    listed = say(" or ").join(bevels.angles) if len(bevels.angles) <= _LISTED else angles
+    marked = [*([_one_way(bevels.lower_larger, listed)] if listed else []), *bevels.both_ways]
     if bevels.lower_larger:
         runs = say("lower face larger: going down, the cut runs outwards, away from the part")
-        edges = say("for edges marked {angles}, lower face larger", angles=marked)
     else:
         runs = say("lower face smaller: going down, the cut runs inwards, under the part")
-        edges = say("for edges marked {angles}, lower face smaller", angles=marked)
     title = say("bevel {angles}", angles=angles)
     lines = [Line(f"{label}: {title}" if label else title, 2.8, bold=True)]
     for text in (
         runs,
-        edges,
+        say("for edges marked {angles}", angles=say(" or ").join(marked)),
         say("foam {size} mm, drawn face up, {scale}", size=f"{foam:g}", scale="1:1" if scale == 1.0 else "1:2"),
     ):
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
