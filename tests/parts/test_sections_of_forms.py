@@ -5,13 +5,14 @@ import pytest
 import trimesh
 from pyproj import Geod
 from scipy.special import ellipe
+from shapely.geometry import Polygon
 
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.parametric import Revolution, Superellipsoid
 from foamwright.geometry import Mesh, arc_length
 from foamwright.parts.levels import PlaneLevel
-from foamwright.parts.sections import curve_on_form
+from foamwright.parts.sections import curve_on_form, section
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 BALL = trimesh.creation.icosphere(5, 100.0)
@@ -61,7 +62,7 @@ def test_a_miss_and_a_double_are_refused():
     surface = Superellipsoid((0, 0, 0), (100, 100, 100))
     with pytest.raises(BuildError, match="misses its form"):
         curve_on_form(surface, PlaneLevel(np.array([0.0, 0, 1]), 120.0), 0.0)
-    with pytest.raises(BuildError, match="2 closed curves"):
+    with pytest.raises(BuildError, match="more than one closed curve"):
         curve_on_form(surface, lambda p: np.abs(p[:, 2]) - 50, 0.0)
 
 
@@ -114,3 +115,54 @@ def test_a_section_through_the_tips_of_cones_is_the_polygon_of_their_profile(off
     expected = np.linalg.norm(legs, axis=1).sum() + 2 * offset * np.tan(turn / 2).sum()
     assert np.linalg.norm(np.diff(curve, axis=0), axis=1).sum() == pytest.approx(expected, abs=0.05)
     assert np.abs(curve[:, 1]).max() < 1e-3
+
+
+def _area_and_height(surface, plane, offset):
+    points = section(surface, plane, offset)
+    across = PlaneLevel(np.asarray(plane["normal"], float) / np.linalg.norm(plane["normal"]), plane["at"])
+    assert (points[0] == points[-1]).all() and np.abs(across(points)).max() < 1e-6
+    side = np.cross(across.normal, [0.0, 0, 1])
+    flat = np.column_stack([points @ (side / np.linalg.norm(side)), points[:, 2]])
+    shape = Polygon(flat)
+    assert shape.is_valid
+    return shape.area, np.ptp(points[:, 2])
+
+
+@pytest.mark.parametrize("offset", [-4.0, 0.0, 6.0])
+@pytest.mark.parametrize("at", [0.0, 30.0])
+def test_an_open_form_is_cut_lengthwise_as_if_flat_ends_closed_it(offset, at):
+    """Chords of circles, and the areas of rectangles and trapezia."""
+    plane = {"normal": [0, 1, 0], "at": at}
+    tube = Revolution("z", (0, 0, 0), [(0, 50), (200, 50)], smooth=False)
+    chord = 2 * np.sqrt((50 + offset) ** 2 - at**2)
+    assert _area_and_height(tube, plane, offset) == pytest.approx((200 * chord, 200), rel=1e-5)
+    # a tube with a cone on it: the corner between them moves along with the offset
+    can = Revolution("z", (0, 0, 0), [(0, 50), (100, 50), (160, 20)], smooth=False)
+    area, _ = _area_and_height(can, {"normal": [0, 1, 0], "at": 0.0}, offset)
+    slope = np.arctan2(30, 60)
+    knee = 100 + offset * np.tan(slope / 2)
+    tip = np.array([20, 160]) + offset * np.array([np.cos(slope), np.sin(slope)])
+    right = [(50 + offset, 0), (50 + offset, knee), tuple(tip)]
+    assert area == pytest.approx(Polygon(right + [(-x, z) for x, z in right[::-1]]).area, rel=1e-5)
+
+
+def test_a_form_with_a_pole_and_an_open_end_is_cut_lengthwise():
+    """Half an ellipse, and the rest of it below: a bowl with its rim cut level."""
+    z = np.linspace(-100, 60, 60)
+    bowl = Revolution("z", (0, 0, 0), [(h, 80 * np.sqrt(1 - (h / 100) ** 2)) for h in z], smooth=True)
+    area, height = _area_and_height(bowl, {"normal": [1, 0, 0], "at": 0.0}, 0.0)
+    part = np.pi / 2 + np.arcsin(0.6) + 0.6 * 0.8  # of an ellipse, from its foot to 0.6 of its half height
+    assert (area, height) == pytest.approx((80 * 100 * part, 160), rel=2e-4)
+
+
+def test_a_hoop_needs_a_curve_that_closes_on_the_form():
+    tube = Revolution("z", (0, 0, 0), [(0, 50), (200, 50)], smooth=False)
+    with pytest.raises(BuildError, match="open end"):
+        curve_on_form(tube, PlaneLevel(np.array([0.0, 1, 0]), 0.0), 0.0)
+
+
+@pytest.mark.parametrize("at", [0.0, 200.0])
+def test_a_section_at_the_very_end_of_an_open_form_is_its_rim(at):
+    tube = Revolution("z", (0, 0, 0), [(0, 50), (200, 70)], smooth=False)
+    points = section(tube, {"normal": [0, 0, 1], "at": at}, 0.0)
+    assert np.linalg.norm(points[:, :2], axis=1) == pytest.approx(50 + at / 10)

@@ -45,9 +45,9 @@ def band_body(
     if "opening" in along:
         return _lip(spec, stock, along["opening"], surface_of, level_of, cut_of, beneath, walls)
     if "hoop" in along:
-        across = plane_level(along["hoop"]["plane"]).normal
-        frame = _level_frame(along["hoop"]["plane"]["at"] * across, across)
-        curve = frame.to_frame(section(surface_of(along["hoop"]["form"]), along["hoop"]["plane"], 0.0))
+        level = plane_level(along["hoop"]["plane"])
+        frame = _level_frame(along["hoop"]["plane"]["at"] * level.normal, level.normal)
+        curve = frame.to_frame(curve_on_form(surface_of(along["hoop"]["form"]), level, 0.0))
         ring = with_corners(curve[:-1, :2])
     else:
         frame = frame_at(along["at"], surface_of)

@@ -18,7 +18,7 @@ from foamwright.parts.levels import Level
 from foamwright.parts.placing import default_up, frame_at, move
 from foamwright.parts.records import FlatBody, Frame
 from foamwright.parts.rows import Course, course, row
-from foamwright.parts.sections import curve_on_form, section
+from foamwright.parts.sections import curve_on_form, plane_level, section
 
 SurfaceOf = Callable[[str], Surface]
 LevelOf = Callable[[str, str], Level]
@@ -53,7 +53,7 @@ def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, leve
         plane = along["hoop"]["plane"]
         normal = direction(plane["normal"])
         frame = _level(normal * plane["at"], normal)
-        curve = section(surface_of(along["hoop"]["form"]), plane, 0.0)
+        curve = curve_on_form(surface_of(along["hoop"]["form"]), plane_level(plane), 0.0)
     elif "opening" in along:
         form, cut = along["opening"]["form"], along["opening"]["cut"]
         curve = curve_on_form(surface_of(form), level_of(form, cut), 0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,48 +22,49 @@ _SPACING = 1.0  # mm
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
 _REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases
 _AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone is followed: two runs end there
+# Bits of the vertices at which a form ends that has no pole there.
+_RIMS = (np.int64(1) << np.int64(regions.START_BIT)) | (np.int64(1) << np.int64(regions.END_BIT))
 _NEAREST = 40  # samples that tell on which side of a sheet another lies
+
+
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """A stretch (N, 3) of a section, and whether it starts and ends where the form itself ends, open."""
+
+    points: np.ndarray
+    from_rim: bool = False
+    to_rim: bool = False
 
 
 def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: float) -> np.ndarray:
     """The closed curve (N, 3) where the level meets the form's surface moved outwards by `offset`.
 
-    The first point is repeated at the end. Raises BuildError if there is no such curve or more than one.
+    The first point is repeated at the end. Raises BuildError if there is no such curve, more than one, or one that
+    runs out at an open end of the form.
     """
-
-    if surface.sheet_count > 1:
-        return _over_creases(surface, level, offset)
-
-    def on_coords(coords):
-        return level(surface.offset(coords, offset))
-
-    form = regions.whole_form(surface)
-    part = regions.clip(form, on_coords, 0, -1)
-    if not len(part.faces) or (len(part.faces) == len(form.faces) and not part.tags.any()):
-        raise BuildError("a section misses its form; move the plane or the outline")
-    loops = [loop for loop in regions.boundary_loops(part.faces) if (part.tags[loop] & 1).all()]
-    if len(loops) != 1:
-        raise BuildError(f"a section of a form has {len(loops)} closed curves; expected one")
-    loop = loops[0]
-    poles = np.flatnonzero(part.is_pole()[loop])
-    if not len(poles):
-        points = _smooth_run(surface, part.coords[np.append(loop, loop[0])], on_coords, offset)
-    else:  # coordinates jump at a pole: the curve goes from pole to pole
-        stops = np.append(poles[1:], poles[0] + len(loop))
-        runs = [
-            _smooth_run(surface, part.coords[loop[np.arange(a, b + 1) % len(loop)]], on_coords, offset)
-            for a, b in zip(poles, stops)
-        ]
-        points = np.vstack([runs[0], *(run[1:] for run in runs[1:])])
-    points[-1] = points[0]
-    return points
+    return _closed([run.points for run in _runs(surface, level, offset)])
 
 
-def _over_creases(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: float) -> np.ndarray:
-    """As `curve_on_form`, of a form with creases: run by run over its sheets, with exact corners between them."""
+def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.ndarray:
+    """The closed section (N, 3) at a plane of the design file of the form moved outwards by `offset`.
+
+    Where the form ends open, the section goes straight across, as if a flat end closed the form. The first point is
+    repeated at the end. Raises BuildError if there is no such section or more than one.
+    """
+    return _closed(_across_rims(_runs(surface, plane_level(plane), offset)))
+
+
+def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:
+    return PlaneLevel(direction(plane["normal"]), plane["at"])
+
+
+def _runs(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: float) -> list[_Run]:
+    """The section's stretches, sheet by sheet of a form with creases, with exact corners between them."""
+    if surface.sheet_count == 1:
+        return _runs_on_sheet(surface, level, [], offset)
     reach = _REACH * abs(offset) + _LEAST_REACH
     points, _, sheets = surface.samples()
-    runs: list[np.ndarray] = []
+    runs: list[_Run] = []
     for number in range(surface.sheet_count):
         sheet = surface.sheet(number, reach)
         if isinstance(sheet, Revolution):
@@ -76,7 +78,19 @@ def _over_creases(surface: Surface, level: Callable[[np.ndarray], np.ndarray], o
         values = level(mine)
         if values.min() < 2 * reach and values.max() > -2 * reach:
             runs += _runs_on_sheet(sheet, level, mitres, offset)
-    return _closed(runs)
+    return runs
+
+
+def _across_rims(runs: list[_Run]) -> list[np.ndarray]:
+    """The stretches, and the straight lines across the form's open ends between those that run out there."""
+    lines = [run.points for run in runs]
+    starts = [run.points[0] for run in runs if run.from_rim]
+    for end in [run.points[-1] for run in runs if run.to_rim]:
+        if starts:
+            start = starts.pop(int(np.argmin([np.linalg.norm(start - end) for start in starts])))
+            if np.linalg.norm(start - end) > _SAME:  # else the tip of a cone
+                lines.append(np.array([end, start]))
+    return lines
 
 
 def _mitre(sheet: Surface, own: np.ndarray, across: Surface, crease: np.ndarray, offset: float) -> Callable:
@@ -89,33 +103,41 @@ def _mitre(sheet: Surface, own: np.ndarray, across: Surface, crease: np.ndarray,
     return lambda coords: sign * (across.height(sheet.offset(coords, offset)) - offset)
 
 
-def _runs_on_sheet(sheet: Surface, level: Callable, mitres: list[Callable], offset: float) -> list[np.ndarray]:
-    """The stretches (N, 3) of the section on one sheet, from crease to crease or closed."""
+def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], offset: float) -> list[_Run]:
+    """The stretches of the section on one sheet: closed, or from crease, pole or open end to the next."""
 
     def on_coords(coords):
-        return level(sheet.offset(coords, offset))
+        return level(surface.offset(coords, offset))
 
-    part = regions.whole_form(sheet)
+    part = regions.whole_form(surface)
     for bit, mitre in enumerate(mitres, 1):
         part = regions.clip(part, mitre, bit, -1)
         if not len(part.faces):
             return []
-    part = regions.clip(part, on_coords, 0, -1)
+    below = regions.clip(part, on_coords, 0, -1)
+    # Where nothing lies below, the level may still be the form's own lower rim.
+    part = below if len(below.faces) else regions.clip(part, on_coords, 0, 1)
+    poles, rims = part.is_pole(), (part.tags & _RIMS) != 0
     runs = []
-    for loop in regions.boundary_loops(part.faces) if len(part.faces) else []:
+    for loop in regions.boundary_loops(part.faces):
         on = (part.tags[loop] & part.tags[np.roll(loop, -1)] & 1) == 1  # sides that lie on the section
-        if on.all():
-            runs.append(_smooth_run(sheet, part.coords[np.append(loop, loop[0])], on_coords, offset))
+        if not on.all():
+            on &= ~(rims[loop] & rims[np.roll(loop, -1)])
+        if on.all() and not poles[loop].any():
+            runs.append(_Run(_smooth_run(surface, part.coords[np.append(loop, loop[0])], on_coords, offset)))
             continue
-        for start in np.flatnonzero(on & ~np.roll(on, 1)):
-            count = int(np.argmin(np.roll(on, -start)))
+        # Coordinates jump at a pole: the curve goes from pole to pole.
+        for start in np.flatnonzero(on & (~np.roll(on, 1) | poles[loop])):
+            after = np.roll(on & ~poles[loop], -start)[1:]
+            count = 1 + (int(np.argmin(after)) if not after.all() else len(after))
             chain = loop[(start + np.arange(count + 1)) % len(loop)]
             coords = part.coords[chain]
             for end in (0, -1):
                 beside = [m for bit, m in enumerate(mitres, 1) if part.tags[chain[end]] >> bit & 1]
                 if beside:
-                    coords[end] = slide_to_corner(sheet, coords[end], on_coords, beside[0])
-            runs.append(_smooth_run(sheet, coords, on_coords, offset, ends_fixed=True))
+                    coords[end] = slide_to_corner(surface, coords[end], on_coords, beside[0])
+            points = _smooth_run(surface, coords, on_coords, offset, ends_fixed=True)
+            runs.append(_Run(points, bool(rims[chain[0]]), bool(rims[chain[-1]])))
     return runs
 
 
@@ -131,7 +153,10 @@ def _closed(runs: list[np.ndarray]) -> np.ndarray:
             break
         line = np.vstack([line, left.pop(nearest)[1:]])
     if np.linalg.norm(line[0] - line[-1]) > _SAME:
-        raise BuildError("a section of a form is no closed curve; move the plane or the outline off its end")
+        raise BuildError(
+            "a curve around a form runs out at its open end; move the plane or the outline off that end, or let the form "
+            "go further"
+        )
     if left:
         raise BuildError(
             f"a section of a form has more than one closed curve ({1 + len(left)} stretches); expected one"
@@ -153,17 +178,8 @@ def _smooth_run(
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
-        count = int(np.clip(length / _SPACING, 9 if ends_fixed else 64, 1600))
+        count = int(np.clip(length / _SPACING, 9 if ends_fixed and not pole.any() else 64, 1600))
         coords = resampled(points, coords, count)
-        free = slice(int(ends_fixed or pole[0]), count - int(ends_fixed or pole[1]))
+        free = slice(int(ends_fixed), count - int(ends_fixed))
         coords[free] = slide_onto(surface, coords[free], level)
     return surface.offset(coords, offset)
-
-
-def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:
-    return PlaneLevel(direction(plane["normal"]), plane["at"])
-
-
-def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.ndarray:
-    """Section (N, 3) at a plane of the design file, as `curve_on_form`."""
-    return curve_on_form(surface, plane_level(plane), offset)
