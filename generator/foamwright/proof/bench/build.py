@@ -21,7 +21,7 @@ from foamwright.proof.bench.lengths import (
 )
 from foamwright.proof.bench.measure import Model, measured, registered
 from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, Proof, bounds
-from foamwright.proof.bench.seams import glue
+from foamwright.proof.bench.unlike import unlike_faults
 from foamwright.proof.read import Drawn, svg
 
 BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
@@ -32,9 +32,11 @@ _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that
 def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
     """Cuts, bends and joins what is in the files, then lays it on the model, whose faces `solids` gives."""
     foam = read_foam(files, record)
+    model = Model.of(solids)
     drawings = _drawings(foam, files)
     faults = [
         *seam_faults(foam),
+        *unlike_faults(foam, model),
         *dart_faults(foam),
         *bevel_faults(foam),
         *mark_faults(foam),
@@ -44,7 +46,7 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     if faults:  # what does not fit on paper is not worth bending
         return _empty(foam, faults)
     built = assemble(foam)
-    return _judged(foam, built, Model.of(solids))
+    return _judged(foam, built, model)
 
 
 def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
@@ -84,7 +86,6 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         if gap > (BENT_SEAM * share if bent else SEAM) and sewn.a.part not in soft:
             where = f"seam {sewn.seam} of {_titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
             faults.append(Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap))
-    faults += _unlike(foam, built)
     marks = _mark_gaps(foam, built, soft)
     results: list[Measured] = []
     loose: set[str] = set(soft)
@@ -132,36 +133,6 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         faults=tuple(faults),
         measured=tuple(results),
     )
-
-
-def _unlike(foam: Foam, built: Assembly) -> list[Fault]:
-    """Seams of unlike thickness whose edges, bent as they came out, are not of one length where they touch.
-
-    Each edge's own length is carried to the line where they touch by what the bending makes of it.
-    """
-    unlike = {}
-    for sewn, _ in built.seams:
-        a, b = foam.part(sewn.a), foam.part(sewn.b)
-        joint = glue(foam, sewn)
-        if joint is None or abs(a.thickness - b.thickness) < 1e-6 or not (a.bent and b.bent):
-            continue
-        lengths = []
-        for copy, flat, depth in ((sewn.a, joint.a, joint.depth_a), (sewn.b, joint.b, joint.depth_b)):
-            half = len(flat) // 2
-            middle, at = (flat[:half] + flat[half:]) / 2, (depth[:half] + depth[half:]) / 2
-            piece = built.placed[copy]
-            touching = piece.place(middle, at)
-            own = piece.place(middle, np.full(half, foam.part(copy).neutral))
-            lengths.append(_length(middle) * _length(touching) / max(_length(own), 1e-9))
-        off = abs(lengths[0] - lengths[1])
-        if off > max(SEAM, 0.005 * lengths[0]):
-            where = f"seam {sewn.seam} of {_titles(foam, sorted({a.id, b.id}))}"
-            unlike[where] = Fault(where, f"its edges differ by {off:.2f} mm on the line where they touch", off)
-    return list(unlike.values())
-
-
-def _length(line: np.ndarray) -> float:
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
 
 
 def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[float, float]) -> BodyFigures:

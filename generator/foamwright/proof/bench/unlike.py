@@ -1,0 +1,61 @@
+"""Seams of foam of two thicknesses: each written edge beside the model's, as papers alone do not tell where they touch.
+
+What touches has one length. Either edge has another, on the surface that keeps its lengths, by what the foam turns along
+the seam; so both are right if each is as long as in the model, or off by the same. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Part
+from foamwright.proof.bench.lengths import SEAM, neutral_lengths
+from foamwright.proof.bench.measure import Model
+from foamwright.proof.bench.records import Fault
+
+_SHARE = 0.005  # of its length, by which an edge may be off: the model's faces are triangles
+_STRETCH = 1.5  # times the strain that is told of a part, by which it may be off as well
+_STEEP = 60.0  # degrees: beyond it the area of an edge says little of its length
+
+
+def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
+    """Seams of bent foam of unlike thickness whose edges would not be of one length where they touch."""
+    found = {}
+    for sewn in foam.sewn:
+        a, b = foam.part(sewn.a), foam.part(sewn.b)
+        if abs(a.thickness - b.thickness) < 1e-6 or not (a.bent and b.bent):
+            continue
+        off, may = 0.0, SEAM
+        for copy, name, way in ((sewn.a, sewn.edge_a, 1.0), (sewn.b, sewn.edge_b, -1.0)):
+            part = foam.part(copy)
+            edge = part.edge(name)
+            true = None if edge is None else _in_model(model, copy, part, edge)
+            if edge is None or true is None:
+                break
+            written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
+            off += way * (written - true)
+            may = max(may, (_SHARE + _STRETCH * part.strain) * true + _ends(part, edge))
+        else:
+            if abs(off) > may:
+                where = f"seam {sewn.seam} of {a.title} and {b.title}"
+                found[where] = Fault(
+                    where, f"its edges differ by {abs(off):.2f} mm on the line where they touch", abs(off)
+                )
+    return list(found.values())
+
+
+def _in_model(model: Model, copy: Copy, part: Part, edge: Edge) -> float | None:
+    """The length in the middle of an edge's face, by its area; None if the model has no such face or it is too slanted."""
+    face = model.faces.get((copy, edge.id))
+    bevel = np.radians(np.abs(edge.bevel))
+    if face is None or bevel.max(initial=0.0) > np.radians(_STEEP):
+        return None
+    a, b, c = (face[0][face[1][:, k]] for k in range(3))
+    area = float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2
+    return area / (part.thickness * float(np.mean(1.0 / np.cos(bevel))))
+
+
+def _ends(part: Part, edge: Edge) -> float:
+    """By how much its face may be longer or shorter in its middle, as other edges are cut at a slant."""
+    others = [abs(b) for other in part.edges if other is not edge for b in other.bevel]
+    return part.thickness * float(np.tan(np.radians(min(max(others, default=0.0), _STEEP))))

@@ -1,0 +1,23 @@
+"""No sound prop is refused by its own proof, whatever its size: odd small ones, built from their files."""
+
+import pytest
+
+from foamwright.proof.bench.build import virtual_build
+from tests.classes.props import HEAD
+from tests.proof.sound import PROPS
+from tests.proof.test_virtual_build import built
+
+WAIST = "creased waist of two thicknesses"
+
+
+def proof_of(folder, name, scale):
+    pack = built(folder, HEAD.replace("scale: {value: 1}", f"scale: {{value: {scale}}}"), PROPS[name])
+    return virtual_build(pack.files, pack.record, pack.solids)
+
+
+@pytest.mark.parametrize("scale", [3, 4])
+def test_foam_that_springs_open_is_not_refused_for_lengths_taken_from_it(tmp_path, scale):
+    """Its seams are right by formula: pi (50 s + 3) where both touch, from either side."""
+    proof = proof_of(tmp_path, WAIST, scale)
+    assert [str(fault) for fault in proof.faults] == []
+    assert not any(body.judged for body in proof.bodies) and proof.proven == 0  # it is left open, and said so
