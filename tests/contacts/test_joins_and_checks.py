@@ -158,3 +158,22 @@ def test_every_copy_counts_for_an_edge(tmp_path):
     prop, _, contacts = touching(tmp_path, FLOOR + shelf + uprights)
     upright = joined(prop, contacts).piece("rail").body
     assert [run.joins for run in upright.runs if run.joins] == [("floor", "shelf")]
+
+
+BOX = "  box: {kind: box, stock: foam, size: [100, 80, 60], at: {origin: [0, 0, 0], normal: z, up: x}}\n"
+
+
+@pytest.mark.parametrize("key", ["lies_on: [box]", "rests_on: [box]"])
+def test_one_plate_of_a_box_is_enough_to_lie_on_it(tmp_path, key):
+    on_top = disc(z=60, more=key)
+    assert faults(tmp_path, BOX + on_top) == []
+    words = "lies_on or is over" if "lies" in key else "rests_on"
+    assert faults(tmp_path, BOX + disc(z=75, more=key))[0] == f"part disc {words} box, but stands 15.0 mm off it"
+
+
+def test_a_box_lies_on_what_its_bottom_touches(tmp_path):
+    box = BOX.replace("up: x}}", "up: x}, lies_on: [floor]}")
+    assert faults(tmp_path, FLOOR + box) == []
+    assert faults(tmp_path, FLOOR + box.replace("0], normal", "4], normal"))[0] == (
+        "part box lies_on or is over floor, but stands 4.0 mm off it"
+    )

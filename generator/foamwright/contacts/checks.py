@@ -11,7 +11,7 @@ from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
-from foamwright.parts.records import Piece, Prop
+from foamwright.parts.records import Lap, Piece, Prop
 from foamwright.registry import kind
 
 _SPACING = 5.0  # mm between the places from which a gap is measured
@@ -27,34 +27,53 @@ def refuse_untrue(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> No
 
 def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
     """What is wrong with `lies_on`, `over` and `joins`: every copy of the upper part must touch a copy of one of
-    those that it lies on, each of these must be touched by some copy, and broad face to broad face."""
+    those that it lies on, each of these must be touched by some copy, and broad face to broad face. Of a part with
+    several members, as a box, one that is touched will do."""
     faults = []
+    whole = _wholes(prop)
     shared = {frozenset(pair) for pair in prop.design.expected_overlaps}  # they reach into each other, as declared
     for lap in prop.laps:
         upper, lower = prop.piece(lap.upper), prop.piece(lap.lower)
-        if not upper.placements or not lower.placements:
-            continue
-        if frozenset((upper.id, lower.id)) in shared:
-            continue
         declared = lap.lower in upper.lies_on
         between = list(contacts.between(upper.id, lower.id))
-        if not between:
-            word = "lies_on or is over" if declared else "joins"
-            faults.append(f"part {upper.id} {word} {lower.id}, but {_apart(solids, upper.id, lower.id, None)}")
-        elif declared and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
+        if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in shared or not between:
+            continue
+        if declared and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
             face = _end(max(between, key=lambda c: c.area), upper.id).face
             faults.append(
                 f"part {upper.id} lies_on {lower.id}, but touches it with its edge only ({face}); "
                 "turn it face to face, or declare the pair under joins"
             )
+    for (upper_name, lower_name), laps in _by_whole(prop, prop.laps).items():
+        placed = [lap for lap in laps if prop.piece(lap.upper).placements and prop.piece(lap.lower).placements]
+        if not placed or any(
+            frozenset((lap.upper, lap.lower)) in shared or any(contacts.between(lap.upper, lap.lower)) for lap in placed
+        ):
+            continue
+        word = "lies_on or is over" if laps[0].lower in prop.piece(laps[0].upper).lies_on else "joins"
+        faults.append(f"part {upper_name} {word} {lower_name}, but {_apart(solids, placed)}")
     for piece in prop.pieces:
-        lowers = set(piece.lies_on)
+        lowers = set(piece.lies_on) if whole[piece.id] == piece.id else set()  # a plate of a box need not
         for copy in range(1, len(piece.placements) + 1 if lowers else 1):
             if not any(lowers & {c.a.part, c.b.part} for c in contacts.of(piece.id, copy)):
                 nearest = _nearest(solids, piece.id, copy, lowers)
                 if nearest and any(list(contacts.between(piece.id, low)) for low in lowers):
                     faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
     return faults
+
+
+def _wholes(prop: Prop) -> dict[str, str]:
+    """The name in the design of what each part is a member of, or is."""
+    return {spec.id: str(spec.values.get("whole", spec.id)) for spec in prop.design.parts}
+
+
+def _by_whole(prop: Prop, laps: Iterable[Lap]) -> dict[tuple[str, str], list[Lap]]:
+    """Laps by the names that the design has for the two parts: those of wholes, where they have members."""
+    whole = _wholes(prop)
+    by_name: dict[tuple[str, str], list[Lap]] = {}
+    for lap in laps:
+        by_name.setdefault((whole[lap.upper], whole[lap.lower]), []).append(lap)
+    return by_name
 
 
 def _end(contact: Contact, part: str) -> End:
@@ -64,13 +83,15 @@ def _end(contact: Contact, part: str) -> End:
 
 
 def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
-    """What is wrong with `rests_on`: the two must come within reach of each other and of the padding between."""
+    """What is wrong with `rests_on`: the two must come within reach of each other and of the padding between. Of a part
+    with several members, as a box, one that comes so near will do."""
+    rests = [Lap(piece.id, lower, piece.glue) for piece in prop.pieces for lower in piece.rests_on]
     faults = []
-    for piece in prop.pieces:
-        for lower in piece.rests_on:
-            if not resting(prop, piece, lower, solids):
-                padding = f" with {piece.padding:g} mm of padding" if piece.padding else ""
-                faults.append(f"part {piece.id} rests_on {lower}{padding}, but {_apart(solids, piece.id, lower, None)}")
+    for (upper_name, lower_name), pairs in _by_whole(prop, rests).items():
+        if not any(resting(prop, prop.piece(pair.upper), pair.lower, solids) for pair in pairs):
+            most = max(prop.piece(pair.upper).padding for pair in pairs)
+            padding = f" with {most:g} mm of padding" if most else ""
+            faults.append(f"part {upper_name} rests_on {lower_name}{padding}, but {_apart(solids, pairs)}")
     return faults
 
 
@@ -155,11 +176,15 @@ def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
     return dict(sorted(holder_of.items(), key=lambda item: order.index(item[0])))
 
 
-def _apart(solids: Sequence[Solid], part: str, other: str, copy: int | None) -> str:
-    """How far off another part is, in words."""
-    mine = [s for s in solids if s.part == part and copy in (None, s.number)]
-    theirs = [s for s in solids if s.part == other]
-    gaps = [distance(a, b) for a in mine for b in theirs if a is not b]
+def _apart(solids: Sequence[Solid], laps: Sequence[Lap]) -> str:
+    """How far off each other two parts are, or two wholes at their nearest, in words."""
+    gaps = [
+        distance(a, b)
+        for lap in laps
+        for a in solids
+        for b in solids
+        if a.part == lap.upper and b.part == lap.lower and a is not b
+    ]
     return f"stands {min(gaps):.1f} mm off it" if gaps else "that part is nowhere in the prop"
 
 
