@@ -67,7 +67,7 @@ def _command(
     command = subparsers.add_parser(
         name,
         help=summary,
-        description=summary.capitalize() + ".",
+        description=summary[:1].upper() + summary[1:] + ".",
         epilog=example,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -1,78 +1,154 @@
 """How many sets of values within the limits that a design states can be built.
 
-`python -m tests.benchmarks.sweep DESIGN [SETS] [NAME=VALUE ...]`: sets are drawn evenly by a fixed seed from every parameter
-that has both limits, all at once; with NAME=VALUE those values alone are tried, each by itself. Each set is built as
-far as the cut list, all rules met, in a process of its own. Prints the share that builds and what the others end with.
+`python -m tests.benchmarks.sweep DESIGN [--sets N] [--proof] [--record FILE] [--again TEXT]`, and `--set NAME=VALUE ...` for
+those values alone, each by itself. Set i is drawn by a seed of its own from every parameter that has both limits, evenly,
+all at once; in every fourth set each of them stands at one of its limits with an even chance. Each set is made as far as the
+cut list, all rules met (solids, contacts, overlaps, patterns, seams, strain, order), with `--proof` the virtual build from
+its templates as well, in a process of its own with limits of processor time and memory. `--record` keeps what came of each
+set, so that a sweep can be stopped and carried on; `--again` tries those once more whose outcome has that text in it.
+`python -m tests.benchmarks.sweep --table FILE ...` prints the shares of kept sweeps as Markdown.
 """
 
 from __future__ import annotations
 
+import argparse
+import importlib
+import json
+import os
 import random
-import sys
+import re
+import resource
+import signal
 from collections import Counter
-from functools import partial
+from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
-from foamwright.contained import Limits, contained
 from foamwright.design import load
 from foamwright.errors import DesignError, FaultError, FoamwrightError
-from foamwright.stages import Progress, silent
+from tests.hostile.worker import HEAVY
 
-LIMITS = Limits(seconds=900, memory=4 * 10**9)
+SECONDS, SPACE = 600, 8 * 10**9  # of processor time and of addresses, for one set
+BUILT, OUT = "built", "out of limits"  # OUT: it breaks a limit that depends on another value, which is told as such
+_LIMIT = re.compile(r"its (minimum|maximum)")
 
 
-def main(path: str, *rest: str) -> None:
-    single = [text.split("=", 1) for text in rest if "=" in text]
-    count = next((int(text) for text in rest if "=" not in text), 200)
-    sets = [{name: value} for name, value in single] or drawn(path, count)
-    found: Counter[str] = Counter()
-    for values in sets:
-        told = outcome(path, values)
-        found[told.split(":", 1)[0] if told in ("built", "out of limits") else "refused"] += 1
-        shown = ", ".join(
-            f"{name}={value:.6g}" if isinstance(value, float) else f"{name}={value}" for name, value in values.items()
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("path", help="a design", nargs="+")
+    parser.add_argument("--sets", type=int, default=200)
+    parser.add_argument("--proof", action="store_true")
+    parser.add_argument("--record", type=Path)
+    parser.add_argument("--again", default="")
+    parser.add_argument("--set", nargs="+", default=[], dest="single", metavar="NAME=VALUE")
+    parser.add_argument("--table", action="store_true")
+    options = parser.parse_args()
+    if options.table:
+        table([Path(path) for path in options.path])
+        return
+    path = options.path[0]
+    kept = lines(options.record)
+    for name in HEAVY:
+        importlib.import_module(name)
+    sets = [dict([text.split("=", 1)]) for text in options.single] or [drawn(path, i) for i in range(options.sets)]
+    for i, values in enumerate(sets):
+        old = kept.get(i)
+        if old is not None and not (options.again and options.again in old["came"]):
+            continue
+        came, seconds = outcome(path, values, options.proof)
+        kept[i] = {"set": i, "came": came, "seconds": round(seconds, 1), "values": values, "proof": options.proof}
+        print(f"{i} {seconds:.0f} s {came} | {shown(values)}", flush=True)
+        if options.record is not None:
+            options.record.write_text("".join(json.dumps(kept[k]) + "\n" for k in sorted(kept)))
+    found = Counter(sort(one["came"]) for one in kept.values())
+    tried = sum(found.values()) - found[OUT]
+    print(f"{path}: {found[BUILT]} of {tried} build ({found[BUILT] / max(tried, 1):.1%})")
+
+
+def lines(record: Path | None) -> dict[int, dict[str, Any]]:
+    """What a record holds, by the number of the set."""
+    if record is None or not record.exists():
+        return {}
+    return {one["set"]: one for one in map(json.loads, record.read_text().splitlines())}
+
+
+def sort(came: str) -> str:
+    return came if came in (BUILT, OUT) else "refused"
+
+
+def shown(values: Mapping[str, Any]) -> str:
+    return ", ".join(f"{n}={v:.6g}" if isinstance(v, float) else f"{n}={v}" for n, v in values.items())
+
+
+def table(records: list[Path]) -> None:
+    print("| sweep | sets | build | refused | out of limits | share | processor s, mean and most |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    for record in records:
+        kept = lines(record).values()
+        found = Counter(sort(one["came"]) for one in kept)
+        tried = found[BUILT] + found["refused"]
+        times = [one["seconds"] for one in kept if one["came"] == BUILT] or [0.0]
+        print(
+            f"| {record.stem} | {len(kept)} | {found[BUILT]} | {found['refused']} | {found[OUT]} "
+            f"| {found[BUILT] / max(tried, 1):.1%} | {sum(times) / len(times):.0f}, {max(times):.0f} |"
         )
-        print(f"{told} | {shown}", flush=True)
-    tried = sum(found.values()) - found["out of limits"]
-    print(f"{path}: {found['built']} of {tried} build ({found['built'] / max(tried, 1):.1%})")
 
 
-def drawn(path: str, count: int) -> list[dict[str, float]]:
-    """Sets of values, each parameter with both limits drawn evenly between them. Whole numbers stay whole."""
-    chance, limited = (
-        random.Random(11),
-        [p for p in load(path).parameters if p.minimum is not None and p.maximum is not None],
-    )
-    sets = []
-    for _ in range(count):
-        values = {}
-        for one in limited:
-            drawn = chance.uniform(one.minimum, one.maximum)  # type: ignore[arg-type]
-            values[one.name] = (
-                float(round(drawn)) if one.value == int(one.value) and one.unit == "" and one.maximum > 4 else drawn
-            )  # type: ignore[operator]
-        sets.append(values)
-    return sets
+def drawn(path: str, number: int) -> dict[str, float]:
+    """The set of values with a number. Whole numbers stay whole."""
+    chance = random.Random(11_000 + number)
+    values = {}
+    for one in load(path).parameters:
+        if one.minimum is None or one.maximum is None:
+            continue
+        value = chance.uniform(one.minimum, one.maximum)
+        if number % 4 == 3 and chance.random() < 0.5:
+            value = chance.choice((one.minimum, one.maximum))
+        whole = one.value == int(one.value) and one.unit == "" and one.maximum > 4
+        values[one.name] = float(round(value)) if whole else value
+    return values
 
 
-def outcome(path: str, values: dict[str, Any]) -> str:
-    """ "built", "out of limits" where the set breaks a limit that depends on another, or the line that it ends with."""
+def outcome(path: str, values: Mapping[str, Any], proof: bool) -> tuple[str, float]:
+    """`BUILT`, `OUT`, or the line that the set ends with, and the processor time (s)."""
     try:
-        design = load(path, None, values)
+        design = load(path, None, dict(values))
     except DesignError as error:
-        return "out of limits" if "its minimum" in str(error) or "its maximum" in str(error) else str(error)
+        return (OUT if _LIMIT.search(str(error)) else str(error)), 0.0
+    ours, theirs = os.pipe()
+    pid = os.fork()
+    if pid == 0:
+        os.close(ours)
+        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 5))
+        resource.setrlimit(resource.RLIMIT_AS, (SPACE, SPACE))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        signal.signal(signal.SIGXCPU, signal.SIG_DFL)
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.dup2(nowhere, 2)
+        os.write(theirs, _built(design, proof).encode())
+        os._exit(0)
+    os.close(theirs)
+    with os.fdopen(ours, "rb") as pipe:
+        told = pipe.read().decode()
+    _, status, usage = os.wait4(pid, 0)
+    code = os.waitstatus_to_exitcode(status)
+    if code < 0:
+        told = f"ended by {signal.Signals(-code).name}"
+    return told or f"exit code {code}", usage.ru_utime + usage.ru_stime
+
+
+def _built(design: Any, proof: bool) -> str:
+    from foamwright.making import Request, made
+
     try:
-        contained(partial(_build, design), LIMITS, silent)
+        made(Request(design, prove=proof), ("cut_list", "template_files") if proof else ("cut_list",), processes=1)
     except (FoamwrightError, FaultError) as error:
         return str(error)
-    return "built"
-
-
-def _build(design: Any, progress: Progress) -> None:
-    from foamwright.making import build
-
-    build(design, only=("cut_list",), progress=progress)
+    except Exception as error:
+        return f"fault: {type(error).__name__}: {error}"
+    return BUILT
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    main()

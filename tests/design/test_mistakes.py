@@ -59,10 +59,35 @@ CASES = {
     "named twice": ("after: [shade]\n  cap", "after: [shade, @shade]\n  cap", "'shade' stands twice"),
     # YAML
     "duplicate key": ("    laid: outside", "    laid: outside\n    @laid: inside", "'laid' stands twice"),
-    "not YAML": ("laid: outside\n    over: [shade]", "laid: [outside\n    over@: [shade]", "not YAML"),
+    "bracket": ("laid: outside\n", "laid: @[outside\n", "not YAML: the [ here is not closed"),
+    "brace": ("table: {note: 18 cm across}", "table: @{note: 18 cm across", "the { here is not closed", "expected } at its end"),
+    "tab": ("    laid: outside", "@\tlaid: outside", "a tab before the first word", "expected spaces"),
+    "hard space": ("    laid: outside", "@\u00a0   laid: outside", "the character U+00A0 before the first word"),
+    "colon in a text": ("name: Table lamp", "name: Lamp@: small", "a second colon in one line", "quotes around a text"),
+    "no colon": ("    laid: outside", "    @laid outside", "a line without a colon", "expected key: value"),
+    "no space after the colon": ("    laid: outside", "    laid@:outside", "no space after a colon"),
+    "deeper in": ("    over: [shade]", "      @over: [shade]", "deeper in than the line above, which has a value"),
+    "deeper in behind a remark": ("    stock: shell\n    along", "      @stock: shell\n    along", "not in line with the keys"),
+    "out of line": ("    laid: outside", "   @laid: outside", "not in line with the keys that begin in line"),
+    "percent sign": ("name: Table lamp", "name: @%lamp", "a text that begins with %", "quotes around it"),
+    "quotes left open": ("    laid: outside", '    laid: @"outside', "the quotes that open here do not close"),
+    "second design": ("\nforms:", "\n@---\nforms:", "a second design in one file"),
+    "text for a list": ("after: [base]", "after: @base", "expected a list such as [base]"),
+    "text for a mapping": ("clearance: {value: 1 mm, min: 0 mm, max: 4 mm, note: Gap between the base and the wall around it}",
+                           "clearance: @1 mm", "expected a mapping such as {value: 1 mm}"),
+    "number for a point": ("origin: [0, 0, height]", "origin: @5", "expected a list of 3"),
+    "key in capitals": ("kind: disc", "@Kind: disc", "unknown key 'Kind'", "did you mean kind?"),
+    "unknown shape": ("- cylinder: {from", "- @cilinder: {from", "unknown key 'cilinder'", "did you mean cylinder?"),
     "tag": ("name: Table lamp", "name: @!!binary aGFsbG8=", "the tag"),
     "self-containing anchor": ("    over: [shade]", "    over: @&a [*a]", "an anchor that contains itself"),
     # arithmetic
+    "comma in a number": ("width: band_width", "width: @2,5 mm", "a comma in a number", "a point, as in 2.5"),
+    "comma in braces": ("{value: 90 mm * scale,", "{value: 90,@5 mm * scale,", "unknown key '5 mm * scale'", "a point"),
+    "unit in capitals": ("width: band_width", "width: @20 MM", "'MM' in '20 MM' is no unit", "did you mean mm?"),
+    "area": ("width: band_width", "width: @band_width * height", "is a length times a length", "expected a length"),
+    "area in a parameter": ("{value: 90 mm * scale,", "{value: @90 mm * 2 mm, unit: mm,", "a length times a length"),
+    "sign of a power": ("width: band_width", "width: @band_width^2", "the sign ^", "expected ** for it"),
+    "sign of times": ("width: band_width", "width: @2 × band_width", "the sign ×", "expected * for it"),
     "syntax": ("width: band_width", "width: @band_width +", "cannot read 'band_width +'", "1 1/8 in"),
     "unknown parameter": ("width: band_width", "width: @bandwidth", "unknown parameter 'bandwidth'",
                           "did you mean band_width?"),
@@ -197,9 +222,9 @@ def test_files_that_are_no_designs(tmp_path):
     path.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(DesignError, match="UTF-8"):
         load(path)
-    for content in ("", "- 1", "text"):
+    for content, wrong in (("", "it says nothing"), ("- 1", "a list at the top"), ("text", "no keys at the top")):
         path.write_text(content)
-        with pytest.raises(DesignError, match=r"lamp.yaml:1:1: no keys at the top"):
+        with pytest.raises(DesignError, match=f"lamp.yaml:1:1: {wrong}"):
             load(path)
     with pytest.raises(DesignError, match="cannot be read"):
         load(tmp_path)

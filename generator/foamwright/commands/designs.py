@@ -44,7 +44,11 @@ def allow_own_code(command: argparse.ArgumentParser) -> None:
 
 def place_packs(command: argparse.ArgumentParser) -> None:
     """The arguments that say on what paper packs are and where they go."""
-    command.add_argument("--paper", default="A4", help="paper of the templates and the booklet (default: A4)")
+    command.add_argument(
+        "--paper",
+        default="A4",
+        help="paper of the templates and the booklet, as A4, A3, letter, tabloid or roll-610 (default: A4)",
+    )
     command.add_argument(
         "--out", default="build", metavar="FOLDER", help="where packs go: FOLDER/design/size (default: build)"
     )

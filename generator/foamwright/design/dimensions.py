@@ -1,8 +1,8 @@
-"""What an expression measures: a length, an angle, a plain number, or something that cannot be told.
+"""What an expression measures: a length, an area, an angle, a plain number, or something that cannot be told.
 
 A bare number may stand for any of them (mm in a length field, degrees in an angle field), and so may a parameter that
 states no unit; a length divided by a bare number may be a length or a number. So only what is certainly wrong is
-refused: a length plus an angle, or a length where a count is wanted.
+refused: a length plus an angle, or a length where a count is wanted, or a length times a length where a length is.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ from __future__ import annotations
 import ast
 from collections.abc import Mapping
 
-LENGTH, ANGLE, NUMBER, ANY = "length", "angle", "number", "any"
+LENGTH, AREA, ANGLE, NUMBER, ANY = "length", "area", "angle", "number", "any"
 OF_UNIT = {"mm": LENGTH, "deg": ANGLE, "none": NUMBER, "": ANY}
 FITS = {  # what a field takes
     "length": frozenset({LENGTH, NUMBER, ANY}),
     "angle": frozenset({ANGLE, NUMBER, ANY}),
     "number": frozenset({NUMBER, ANY}),
     "count": frozenset({NUMBER, ANY}),
-    "any": frozenset({LENGTH, ANGLE, NUMBER, ANY}),
+    "any": frozenset({LENGTH, AREA, ANGLE, NUMBER, ANY}),
 }
 _INTO_NUMBERS = ("sin", "cos", "tan")
 _INTO_ANGLES = ("asin", "acos", "atan", "atan2")
@@ -58,6 +58,10 @@ def _of_two(tree: ast.BinOp, left: str, right: str) -> str:
     if isinstance(tree.op, ast.Add | ast.Sub):
         return _alike([left, right])
     if isinstance(tree.op, ast.Mult):
+        if left == right == LENGTH:
+            return AREA
+        if {left, right} == {AREA, NUMBER}:
+            return AREA
         measured = [one for one in (left, right) if one in (LENGTH, ANGLE)]
         return measured[0] if len(measured) == 1 else NUMBER if left == right == NUMBER else ANY
     return NUMBER if left == right == NUMBER else ANY
@@ -70,4 +74,6 @@ def _alike(given: list[str]) -> str:
         raise MixedError
     if measured:
         return measured.pop()
+    if given and set(given) == {AREA}:
+        return AREA
     return NUMBER if given and set(given) == {NUMBER} else ANY

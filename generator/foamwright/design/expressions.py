@@ -45,6 +45,7 @@ FUNCTIONS = {
     "round": _rounded,
 }
 CONSTANTS = {"pi": math.pi}
+_SIGNS = {"^": "**", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'"}
 _OPERATORS = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
@@ -118,12 +119,12 @@ def parse(text: str) -> Expression:
     except OverflowError:
         raise ExpressionError(f"{text!r} has too large a number", expected) from None
     except (SyntaxError, ValueError, RecursionError, MemoryError):
-        raise ExpressionError(f"cannot read {text!r}", expected) from None
+        raise _unread(text, expected) from None
     names = set()
     called = {id(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
     for node in ast.walk(tree):
         if not isinstance(node, _NODES) or getattr(node, "keywords", None):
-            raise ExpressionError(f"{text!r} is more than arithmetic", expected)
+            raise _slip(text) or ExpressionError(f"{text!r} is more than arithmetic", expected)
         if isinstance(node, ast.Constant) and type(node.value) not in (int, float):
             raise ExpressionError(f"{text!r} is more than arithmetic", expected)
         if isinstance(node, ast.Constant):
@@ -144,6 +145,26 @@ def parse(text: str) -> Expression:
             if node.id not in CONSTANTS and node.id not in MARKS:
                 names.add(node.id)
     return Expression(text, tree, frozenset(names), plain.units)
+
+
+def _unread(text: str, expected: str) -> ExpressionError:
+    """Why a text cannot be read: a slip that is often made, a unit that is none, or whatever it is."""
+    slip = _slip(text)
+    if slip:
+        return slip
+    unit = re.search(r"(?<![\w.])[\d.]+\s*([^\W\d_]+)", text)
+    if unit and unit[1] not in UNITS and unit[1] not in ("if", "else", "and", "or", "not"):
+        expected = f"one of {', '.join(UNITS)}, or * before a name"
+        return ExpressionError(f"{unit[1]!r} in {text!r} is no unit", expected, unit[1], UNITS)
+    return ExpressionError(f"cannot read {text!r}", expected)
+
+
+def _slip(text: str) -> ExpressionError | None:
+    """A sign that is written elsewhere for what is meant here."""
+    if re.search(r"\d,\d", text) and "(" not in text:
+        return ExpressionError(f"{text!r} has a comma in a number", "a point, as in 2.5")
+    sign = next((sign for sign in text if sign in _SIGNS), None)
+    return ExpressionError(f"{text!r} has the sign {sign}", f"{_SIGNS[sign]} for it") if sign else None
 
 
 def measures(expression: Expression, known: Mapping[str, str]) -> str:

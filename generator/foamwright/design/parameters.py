@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from graphlib import TopologicalSorter
 
-from foamwright.design.dimensions import ANGLE, ANY, FITS, LENGTH, NUMBER, OF_UNIT
+from foamwright.design.dimensions import ANGLE, ANY, AREA, FITS, LENGTH, NUMBER, OF_UNIT
 from foamwright.design.expressions import Expression, ExpressionError, evaluate, is_reserved, measures, parse
 from foamwright.design.messages import mistake
 from foamwright.design.records import Parameter, Where
@@ -108,7 +108,7 @@ def dimensions_of(source: Source, by_name: Mapping[str, Formula]) -> dict[str, s
         field = {LENGTH: "length", ANGLE: "angle", NUMBER: "number"}.get(stated, "any")
         refuse_unlike(one, measured, field, name)
         # a bare number in a parameter without unit may be whatever it is used for
-        known[name] = stated if stated != ANY else measured if measured in (LENGTH, ANGLE) else ANY
+        known[name] = stated if stated != ANY else measured if measured in (LENGTH, AREA, ANGLE) else ANY
     return known
 
 
@@ -124,7 +124,7 @@ def refuse_unlike(one: Formula, measured: str, field: str, what: str) -> None:
     """Raises DesignError where a field of that sort cannot take what is measured."""
     if measured not in FITS[field]:
         noun = {"length": "a length", "angle": "an angle", "number": "a plain number", "count": "a whole number"}[field]
-        given = "a length" if measured == LENGTH else "an angle"
+        given = {LENGTH: "a length", AREA: "a length times a length", ANGLE: "an angle"}[measured]
         raise mistake(one.place, f"{one.expression.text!r} in {what} is {given}", noun)
 
 

@@ -13,6 +13,7 @@ import yaml
 
 from foamwright.design.letters import unfit
 from foamwright.design.messages import mistake
+from foamwright.design.not_yaml import not_yaml
 from foamwright.design.records import Where
 
 Route = tuple[str | int, ...]  # keys and list positions that lead from the top of a file to one of its values
@@ -99,22 +100,30 @@ def parse(file: str, name: str, content: bytes) -> Source:
         _look_through(file, text)
         node = _Loader(text).get_single_node()
     except UnicodeDecodeError as error:
-        raise mistake(file, f"byte {error.start} is not UTF-8 text", "a text file") from None
+        before = content[: error.start].decode("utf-8-sig")
+        raise mistake(_after(file, before), "not UTF-8 text", "a text file that is saved as UTF-8") from None
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        place = Where(file, mark.line + 1, mark.column + 1) if mark else file
-        raise mistake(place, f"not YAML: {error.problem or error.context}") from None
+        raise not_yaml(file, text, error) from None
     except yaml.reader.ReaderError as error:
         before = text[: error.position] if isinstance(error.position, int) else ""
-        place = Where(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
-        raise mistake(place, f"not YAML: the character U+{_code(error.character):04X}", "text without it") from None
+        wrong = f"not YAML: the character U+{_code(error.character):04X}"
+        raise mistake(_after(file, before), wrong, "text without it") from None
     except yaml.YAMLError as error:
         raise mistake(file, f"not YAML: {error}") from None
     if not isinstance(node, yaml.MappingNode):
-        raise mistake(Where(file, 1, 1), "no keys at the top", "a mapping that starts with format: 1")
+        wrong = "a list at the top" if isinstance(node, yaml.SequenceNode) else "no keys at the top"
+        expected = "a mapping that starts with format: 1"
+        if not isinstance(node, yaml.CollectionNode) and not getattr(node, "value", ""):
+            wrong, expected = "it says nothing", f"{expected}; foamwright new writes one to begin from"
+        raise mistake(Where(file, 1, 1), wrong, expected)
     source = Source(file, {}, inputs={name: content})
     source.data = _plain(node, (), source, ())
     return source
+
+
+def _after(file: str, before: str) -> Where:
+    """The place behind so much of a file."""
+    return Where(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
 
 
 def _code(character: Any) -> int:

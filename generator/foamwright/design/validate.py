@@ -13,6 +13,7 @@ from foamwright.errors import DesignError
 from foamwright.registry import kinds
 
 _SHOWN = 60  # letters of a text in a message
+_FEW = 5  # keys that a message names
 _TYPES = {
     "object": "a mapping",
     "array": "a list",
@@ -37,7 +38,7 @@ def validate(source: Source, definition: str | None) -> None:
         errors = [
             e
             for e in errors
-            if (e.validator != "required" or tuple(e.absolute_path) not in misspelt)
+            if (e.validator not in ("required", "oneOf") or tuple(e.absolute_path) not in misspelt)
             and (e.validator == "type" or tuple(e.absolute_path) not in mistyped)
         ]
         raise min((_message(error, source) for error in errors), key=lambda pair: pair[0])[1]
@@ -63,13 +64,24 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         unused = [
             k for k, rule in error.schema.get("properties", {}).items() if k not in data and "renamed" not in rule
         ]
+        if data[key] is None and key[:1].isdigit():  # {width: 80,5 mm} is read as two keys
+            return source.where_key((*route, key)), (
+                f"unknown key {key!r}{_of(route)}",
+                "a point in a number, as in 2.5",
+            )
         return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", "", key, unused)
     if kind == "required":
         missing = next(k for k in value if k not in data)
+        known = error.schema.get("properties", {})
+        alike = next((key for key in data if key not in known and key.lower() == missing), "")
+        if alike:
+            return source.where_key((*route, alike)), (f"unknown key {alike!r}{_of(route)}", "", alike, [missing])
         rules = list(applicable(error.schema.get("properties", {}).get(missing, {}), None))
         text = next((rule["description"] for rule in rules if "description" in rule), "").split(". ")[0]
         text = next((one_of(rule["enum"]) for rule in rules if "enum" in rule), text[:1].lower() + text[1:])
         text = text.rstrip(".")
+        if route == ("parameters",):
+            text = "{value: ...}"
         expected = f"{missing}: {text}" if text not in ("", missing) else missing
         return source.where_key(route), (f"{missing!r} is missing{_of(route)}", expected)
     if kind == "dependentRequired":
@@ -87,10 +99,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         names = [value] if isinstance(value, str) else value
         expected = " or ".join(_TYPES[n] for n in names)
         example = error.schema.get("examples")
-        return at, (
-            f"{_shown(data)}{_of(route)}",
-            f'{expected} such as "{example[0]}"' if example else expected,
-        )
+        hint = f' such as "{example[0]}"' if example else _hint(error.schema, names, data)
+        return at, (f"{_shown(data)}{_of(route)}", expected + hint)
     if kind == "pattern":
         return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
     if kind in ("minItems", "maxItems", "minProperties", "maxProperties", "minLength", "maxLength"):
@@ -102,6 +112,27 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         twice = next(i for i, item in enumerate(data) if item in data[:i])
         return source.where((*route, twice)), (f"{_shown(data[twice])} stands twice", "each of them once")
     return at, (f"{_shown(data)}{_of(route)}", bounds_broken(error.schema, data))
+
+
+def _hint(schema: Mapping[str, Any], names: list[str], data: Any) -> str:
+    """How a value that stands alone would be written where a list or a mapping belongs."""
+    plain = data is not None and not isinstance(data, Mapping | list | bool) and len(str(data)) <= _SHOWN
+    if names == ["array"]:
+        few, most = schema.get("minItems", 0), schema.get("maxItems")
+        if most is not None and few == most:
+            return f" of {few}"
+        items = schema.get("items", {})
+        words = items.get("type") == "string" or items.get("$ref", "").endswith("_id")
+        return f" such as [{data}]" if plain and words and "," not in str(data) else ""
+    if names == ["object"]:
+        required = schema.get("required", [])
+        if plain and len(required) == 1:
+            return f" such as {{{required[0]}: {data}}}"
+        if data is None and not required and not schema.get("minProperties") and not schema.get("oneOf"):
+            return ", {} for an empty one"
+        keys = required or list(schema.get("properties", {}))
+        return f" with {', '.join(keys)}" if 0 < len(keys) <= _FEW else ""
+    return ""
 
 
 def _of(route: Route) -> str:

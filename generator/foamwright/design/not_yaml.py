@@ -1,0 +1,104 @@
+"""What a maker has most likely done where a YAML parser stops, in their words and at its place."""
+
+from __future__ import annotations
+
+import re
+
+import yaml
+
+from foamwright.design.messages import mistake
+from foamwright.design.records import Where
+from foamwright.errors import DesignError
+
+_Told = tuple[int, int, str, str]  # line and column from 0, what is wrong, what was expected
+_COLONS = re.compile(r":(?=\s|$)")
+_CLOSES = {"[": "]", "{": "}"}
+
+
+def not_yaml(file: str, text: str, error: yaml.MarkedYAMLError) -> DesignError:
+    """The mistake behind what the parser says of `text`."""
+    mark = error.problem_mark or error.context_mark
+    problem = error.problem or error.context or "it cannot be read"
+    if mark is None:
+        return mistake(file, f"not YAML: {problem}")
+    lines = text.splitlines()
+    began = error.context_mark or mark
+    at = (mark.line, mark.column)
+    line, column, wrong, expected = _told(problem, lines, at, (began.line, began.column)) or (*at, problem, "")
+    return mistake(Where(file, line + 1, column + 1), f"not YAML: {wrong}", expected)
+
+
+def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int, int]) -> _Told | None:
+    text = _line(lines, at[0])
+    before = _above(lines, at[0])
+    odd = next((found for number in (at[0], before) for found in [_odd_space(lines, number)] if found), None)
+    if odd:
+        return odd
+    if "cannot start any token" in problem:
+        return (*at, f"a text that begins with {text[at[1] : at[1] + 1]}", "quotes around it")
+    if "mapping values are not allowed" in problem:
+        return _second_colon(lines, at, before)
+    if "expected ','" in problem:
+        bracket = _line(lines, began[0])[began[1] : began[1] + 1]
+        closes = _CLOSES.get(bracket, "]")
+        if began[0] == at[0]:
+            return (*at, f"what follows does not go on the {bracket}", f", or {closes} before it")
+        return (*began, f"the {bracket} here is not closed", f"{closes} at its end, and a comma between values")
+    if "end of stream" in problem and _line(lines, began[0])[began[1] : began[1] + 1] in ("'", '"'):
+        return (*began, "the quotes that open here do not close", "the same sign at the end of the text")
+    if "expected ':'" in problem:
+        return _no_colon(lines, began[0])
+    if "'-' indicator" in problem:
+        return (*at, f"a key beside the list that begins in line {began[0] + 1}", "- before it, or other spaces")
+    if "another document" in problem:
+        return (*at, "a second design in one file", "an end before ---")
+    if "did not find expected key" in problem or "expected <block end>" in problem:
+        return _no_key(text, at, began)
+    return None
+
+
+def _second_colon(lines: list[str], at: tuple[int, int], above: int) -> _Told:
+    own = _line(lines, at[0])
+    if _COLONS.search(own[: at[1]]):
+        return (*at, "a second colon in one line", "quotes around a text with a colon, or a key in a line of its own")
+    if above >= 0 and not _COLONS.search(lines[above]):
+        return _no_colon(lines, above)
+    return at[0], _indent(own), "deeper in than the line above, which has a value already", "both of them alike"
+
+
+def _no_colon(lines: list[str], number: int) -> _Told:
+    text = _line(lines, number)
+    if ":" in text:
+        return number, text.index(":"), "no space after a colon", "key: value"
+    return number, _indent(text), "a line without a colon", "key: value"
+
+
+def _no_key(text: str, at: tuple[int, int], began: tuple[int, int]) -> _Told:
+    if text[: at[1]].rstrip()[-1:] in ('"', "'"):
+        return (*at, "something follows a text in quotes", "the quotes around all of it, or none left open before")
+    if text[at[1] : at[1] + 2] in ("- ", "-"):
+        return (*at, f"an item of a list beside the keys that begin in line {began[0] + 1}", "key: value")
+    return (*at, f"not in line with the keys that begin in line {began[0] + 1}", "the same spaces before each of them")
+
+
+def _odd_space(lines: list[str], number: int) -> _Told | None:
+    """A sign before the first word of a line that looks like a space and is none."""
+    text = _line(lines, number)
+    for column, sign in enumerate(text[: len(text) - len(text.lstrip())]):
+        if sign != " ":
+            name = "a tab" if sign == "\t" else f"the character U+{ord(sign):04X}"
+            return number, column, f"{name} before the first word", "spaces"
+    return None
+
+
+def _above(lines: list[str], number: int) -> int:
+    """The line above that says something; -1 for none."""
+    return next((i for i in range(min(number, len(lines)) - 1, -1, -1) if lines[i].split("#")[0].strip()), -1)
+
+
+def _line(lines: list[str], number: int) -> str:
+    return lines[number] if 0 <= number < len(lines) else ""
+
+
+def _indent(text: str) -> int:
+    return len(text) - len(text.lstrip())
