@@ -1,5 +1,7 @@
 """Outlines of parts glued on top are carried to the right place of the pattern below."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -236,8 +238,20 @@ def test_every_copy_has_its_own_marks():
     found = edge_on(places, *everywhere, own)
     assert [mark.copies for mark in found] == [(), (2,)]
     assert shapely.Polygon((BAND + 8.0) * INSIDE).symmetric_difference(found[1].region).area < 0.5
-    assert wording.mark_texts(found[1].upper, True, (2,)) == ("B: Post, copy 2 only", "B, copy 2 only")
-    assert wording.mark_texts(found[1].upper, False, (1, 3, 4))[1] == "B, other face, copies 1, 3 and 4 only"
+    assert wording.mark_texts(found[1]) == ("B: Post, copy 2 only", "B, copy 2 only")
+    below = replace(found[1], on_inside=False, copies=(1, 3, 4))
+    assert wording.mark_texts(below)[1] == "B, other face, copies 1, 3 and 4 only"
+
+
+@pytest.mark.parametrize("face, layer", [("inside", "rest"), ("outside", "rest-other")])
+@pytest.mark.parametrize("how", [{"rests_on": ("plate",)}, {"glue": "none"}])
+def test_what_rests_without_glue_has_lines_and_words_of_its_own(face, layer, how):
+    lower, post = plate(), props.disc(9.0, "post", "B", "Post")
+    dry = replace(post, piece=replace(post.piece, **how))
+    (mark,) = marks(props.patterns((lower, dry)), lower, foam(lower), Contacts(1.0, (standing(1, face, BAND),)))
+    assert mark.layer == layer and not mark.glued
+    assert wording.mark_texts(mark)[0].startswith("B: Post, rests here, no glue")
+    assert all("no glue" in text for text in wording.mark_texts(mark))
 
 
 def test_what_meets_a_cut_edge_or_lies_under_a_larger_part_is_no_mark():

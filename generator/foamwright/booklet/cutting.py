@@ -61,6 +61,12 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
                 "join them up on the far face."
             )
         )
+    if any(piece.rests_on or piece.glue == "none" for piece in pieces):
+        text.append(
+            say(
+                "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
+            )
+        )
     if numbered:
         text.append(
             say(

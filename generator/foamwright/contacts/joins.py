@@ -40,7 +40,12 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
 
 def glued(prop: Prop, contact: Contact) -> bool:
     """Is there glue in a contact? Not where one part rests on the other or is loose."""
-    a, b = prop.piece(contact.a.part), prop.piece(contact.b.part)
+    return parts_glued(prop, contact.a.part, contact.b.part)
+
+
+def parts_glued(prop: Prop, one: str, other: str) -> bool:
+    """Are two parts, given by their ids, glued where they touch?"""
+    a, b = prop.piece(one), prop.piece(other)
     resting = b.id in a.rests_on or a.id in b.rests_on
     loose = any({lap.upper, lap.lower} == {a.id, b.id} and lap.glue == "none" for lap in prop.laps)
     return not (resting or loose or "none" in (a.glue, b.glue))

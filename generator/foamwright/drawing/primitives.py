@@ -20,6 +20,8 @@ LAYERS = {
     ),
     "mark": phrase("a part is glued on here, on this face: draw it on the foam"),
     "mark-other": phrase("a part is glued on here, on the other face: prick it through the foam"),
+    "rest": phrase("a part rests here, on this face, without glue"),
+    "rest-other": phrase("a part rests here, on the other face, without glue"),
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
     "tick": phrase("match ticks and notches at an edge"),

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from foamwright.drawing.primitives import LAYERS
 
-# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04 and 05).
+# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04, 05, 08 and 09).
 _TYPES = {
     "continuous": (),
     "dashed": (12.0, 3.0),
@@ -20,6 +20,8 @@ _TYPES = {
     "dotted": (0.5, 3.0),
     "long-dashed dotted": (24.0, 3.0, 0.5, 3.0),
     "long-dashed double-dotted": (24.0, 3.0, 0.5, 3.0, 0.5, 3.0),
+    "long-dashed short-dashed": (24.0, 3.0, 6.0, 3.0),
+    "long-dashed double-short-dashed": (24.0, 3.0, 6.0, 3.0, 6.0, 3.0),
 }
 
 
@@ -54,6 +56,8 @@ STYLES = {
     "other-face": LineStyle("dashed spaced", 0.25, "#333333"),
     "mark": LineStyle("dashed", 0.35, "#0b4f9c"),
     "mark-other": LineStyle("dotted", 0.50, "#00604f"),
+    "rest": LineStyle("long-dashed short-dashed", 0.25, "#7a5c00"),
+    "rest-other": LineStyle("long-dashed double-short-dashed", 0.25, "#7a5c00"),
     "engrave": LineStyle("dotted", 0.35, "#7a1f6b"),
     "pin": LineStyle("dashed", 0.25, "#333333"),
     "trim": LineStyle("long-dashed double-dotted", 0.35, "#8a3d00"),

@@ -166,6 +166,7 @@ def _marks(templates: Sequence[Template]) -> list[dict[str, Any]]:
             "face": "inside" if mark.on_inside else "outside",
             "copies": list(mark.copies),
             "of": [list(pair) for pair in mark.of],
+            "glued": mark.glued,
             "lines": list(mark.lines),
         }
         for template in templates

@@ -51,7 +51,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
             left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
         drawn += placed or ()
     for alike in left.values():
-        text = wording.copies(len(alike), wording.mark_texts(alike[0].upper, alike[0].on_inside, alike[0].copies)[0])
+        text = wording.copies(len(alike), wording.mark_texts(alike[0])[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
         drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], alike[0].layer), target)
@@ -61,7 +61,7 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
 def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
-    texts = wording.mark_texts(mark.upper, mark.on_inside, mark.copies)
+    texts = wording.mark_texts(mark)
     blocks = [
         label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (4.0, 3.0, SMALLEST)
     ]

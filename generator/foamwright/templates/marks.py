@@ -16,6 +16,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely import affinity
 
+from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.flatten.bands import developed
@@ -70,7 +71,14 @@ def marks(
             else:
                 drawn[twin] = replace(drawn[twin], copies=(*drawn[twin].copies, copy), of=(*drawn[twin].of, *mark.of))
     count = len(lower.placements)
-    return tuple(replace(mark, copies=()) if len(set(mark.copies)) == count else mark for mark in drawn)
+    return tuple(
+        replace(
+            mark,
+            copies=() if len(set(mark.copies)) == count else mark.copies,
+            glued=parts_glued(patterns.prop, mark.upper.id, lower.id),
+        )
+        for mark in drawn
+    )
 
 
 def _numbers(piece: Piece) -> range:

@@ -22,11 +22,12 @@ class Mark:
     on_inside: bool
     copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
     of: tuple[tuple[int, int], ...] = ()  # copies of the lower part, and which copy of the upper one lies there
+    glued: bool = True  # False where it only rests there
 
     @property
     def layer(self) -> str:
-        """The layer of its lines: they look unlike where they belong on the face that is not drawn on."""
-        return "mark" if self.on_inside else "mark-other"
+        """The layer of its lines: they look unlike where no glue goes, and on the face that is not drawn on."""
+        return ("mark" if self.glued else "rest") + ("" if self.on_inside else "-other")
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,6 +11,7 @@ from foamwright.language import decimal, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
+from foamwright.templates.records import Mark
 
 
 def number(value: float) -> str:
@@ -230,22 +231,22 @@ def dart_texts(dart: PatternDart) -> tuple[str, ...]:
     return (say("dart: close first, opening {size}", size=decimal(dart.opening, 1)), say("dart: close first"))
 
 
-def mark_texts(upper: Piece, on_inside: bool, copies: tuple[int, ...] = ()) -> tuple[str, ...]:
-    """What is printed in the outline of a part glued on top, longest first; `copies` if it is not on all of them."""
-    only = ""
-    if copies:
+def mark_texts(mark: Mark) -> tuple[str, ...]:
+    """What is printed in the outline of a part that goes on top, longest first."""
+    upper, only = mark.upper, ""
+    if mark.copies:
         only = count_of(
             ", copy {copies} only",
             ", copies {copies} only",
-            len(copies),
-            copies=listed([str(n) for n in sorted(set(copies))]),
+            len(mark.copies),
+            copies=listed([str(n) for n in sorted(set(mark.copies))]),
         )
-    if on_inside:
-        return (f"{upper.label}: {upper.name}{only}", f"{upper.label}{only}")
-    return (
-        say("{label}: {name}, on the other face", label=upper.label, name=upper.name) + only,
-        say("{label}, other face", label=upper.label) + only,
-    )
+    named, short = f"{upper.label}: {upper.name}", upper.label
+    if not mark.glued:
+        named, short = say("{part}, rests here, no glue", part=named), say("{part}, no glue", part=short)
+    if mark.on_inside:
+        return (named + only, short + only)
+    return (say("{part}, on the other face", part=named) + only, say("{part}, other face", part=short) + only)
 
 
 def copies(number: int, text: str) -> str:

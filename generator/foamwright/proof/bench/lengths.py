@@ -155,7 +155,7 @@ def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fa
             continue
         drawing = drawings[name][0]
         shift = part.rings[0].mean(axis=0) - drawing.rings["cut"][0].mean(axis=0)
-        marked = np.vstack([_cloud(drawing, layer, shift) for layer in ("mark", "mark-other")])
+        marked = np.vstack([_cloud(drawing, layer, shift) for layer in ("mark", "mark-other", "rest", "rest-other")])
         for mark in part.marks:
             if mark.lines and _off(np.vstack(mark.lines), marked) > _DRAWN:
                 what = f"the line for {mark.part} is not on its paper"
