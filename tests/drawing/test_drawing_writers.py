@@ -131,7 +131,19 @@ def test_line_widths_and_types_can_be_told_apart_in_black_and_white():
     series = {0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0}
     assert set(STYLES) == set(LAYERS)
     assert {s.width for s in STYLES.values()} <= series
-    names = ("cut", "cut-inner", "other-face", "mark", "mark-other", "rest", "rest-other", "tick", "fold", "bevel", "trim")
+    names = (
+        "cut",
+        "cut-inner",
+        "other-face",
+        "mark",
+        "mark-other",
+        "rest",
+        "rest-other",
+        "tick",
+        "fold",
+        "bevel",
+        "trim",
+    )
     printed = [STYLES[k] for k in names]
     assert len({(s.line_type, s.width) for s in printed}) == len(printed)
 

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import foamwright.pack
+from foamwright.contacts.records import Contacts
 from foamwright.model.records import Model
 
 SCHEMA = json.loads((Path(foamwright.pack.__file__).parent / "schema.json").read_text("utf-8"))
@@ -25,6 +26,6 @@ STRICT = _closed(SCHEMA)
 def known(prop, patterns, **more):
     """Everything that a record of a whole pack is made from: nothing is found, on no sheet and no page."""
     nothing = {"fit": None, "interferences": (), "balance": None, "sheets": (), "documents": {}, "files": {}}
-    given = {"design": prop.design, "libraries": {"numpy": "2.0"}}
+    given = {"design": prop.design, "libraries": {"numpy": "2.0"}, "contacts": Contacts(1.0, ())}
     model = Model(prop, (), ())
     return {**given, "prop": prop, "model": model, "patterns": patterns, **nothing, **more}

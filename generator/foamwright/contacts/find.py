@@ -11,6 +11,7 @@ from foamwright.contacts.curved import FACING, Target, curved_contact, may_face,
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
+from foamwright.contacts.wedges import opening
 
 GLUE_REACH = 0.8  # mm that glue bridges, beside the clearance that a design leaves; common practice, no source
 OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared space lets pass, and still touch
@@ -56,8 +57,8 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
             meet &= second[number[i + 1 :]] != second[number[i]]
         for j in (np.flatnonzero(meet) + i + 1).tolist():
             other, beside = owners[j]
-            patch = look(face, one.matrix, beside, other.matrix)
             thinner = min(one.thickness, other.thickness)
+            patch = look(face, one.matrix, beside, other.matrix, thinner)
             if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
@@ -73,7 +74,7 @@ class _Look:
         self.targets: dict[int, Target] = {}
         self.known: dict[tuple[int, int, bytes], Patch | None] = {}
 
-    def __call__(self, a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray) -> Patch | None:
+    def __call__(self, a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray, thickness: float) -> Patch | None:
         if a.plane is not None and b.plane is not None:
             here, there = moved(a.plane, a_matrix), moved(b.plane, b_matrix)
             if parallel(here, there):
@@ -89,9 +90,8 @@ class _Look:
             return None
         key = id(a), id(b), (np.round(back, 6) + 0.0).tobytes()
         if key not in self.known:
-            if id(b) not in self.targets:
-                self.targets[id(b)] = target(b)
-            self.known[key] = curved_contact(a, self.targets[id(b)], back, self.reach, OVERLAP)
+            found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
+            self.known[key] = found and replace(found, opens=self._opening(a, b, back, found.length, thickness))
         patch = self.known[key]
         if patch is None:
             return None
@@ -100,6 +100,17 @@ class _Look:
         turned = swapped != (np.linalg.det(b_matrix[:3, :3]) < 0.0)
         triangles = patch.triangles[:, ::-1] if turned else patch.triangles
         return replace(patch, outlines=outlines, points=points, triangles=triangles)
+
+    def _ready(self, face: Face) -> Target:
+        if id(face) not in self.targets:
+            self.targets[id(face)] = target(face)
+        return self.targets[id(face)]
+
+    def _opening(self, a: Face, b: Face, back: np.ndarray, touched: float, thickness: float) -> float:
+        """Of the edge that stands on the other face; two edges are asked from the smaller one, broad faces not at all."""
+        if not a.broad:
+            return opening(a, self._ready(b), back, touched, thickness)
+        return 0.0 if b.broad else opening(b, self._ready(a), np.linalg.inv(back), touched, thickness)
 
 
 def _box(face: Face, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

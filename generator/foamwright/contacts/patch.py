@@ -10,7 +10,7 @@ import numpy as np
 @dataclass(frozen=True, eq=False)
 class Patch:
     """`points` (n, 3) and `triangles` (m, 3) are what touches, `outlines` its closed borders; the triangles run
-    counter-clockwise as seen from outside the face that was asked about."""
+    counter-clockwise as seen from outside the face that was asked about. `opens` as of a contact."""
 
     area: float
     length: float
@@ -19,6 +19,7 @@ class Patch:
     outlines: tuple[np.ndarray, ...]
     points: np.ndarray
     triangles: np.ndarray
+    opens: float = 0.0
 
 
 def strip_length(area: float, perimeter: float, closed: bool) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
+WEDGE = 1.5  # mm that an edge may stand off at one end more than at the other before anybody sees a gap; no source
 FACES = ("inside", "outside")  # a sheet's two broad faces; every other face is one that a knife made
 
 
@@ -81,7 +82,8 @@ class Contact:
     both are below 0. `length` is that of a strip with the contact's area and perimeter: for an edge on a face the
     length of the edge that touches. `outlines` are its closed boundaries in space, (N, 3) each with the first point
     not repeated, on the face of `a`; that which bounds it comes first where there are holes. `points` (n, 3) and
-    `triangles` (m, 3) are what touches, counter-clockwise as seen from outside `a`, so from `b`.
+    `triangles` (m, 3) are what touches, counter-clockwise as seen from outside `a`, so from `b`. `opens` is how far the
+    two stand apart at most where an edge leans away from what it touches: the mouth of a wedge of air; 0 for parallel faces.
     """
 
     a: End
@@ -93,6 +95,12 @@ class Contact:
     outlines: tuple[np.ndarray, ...]
     points: np.ndarray
     triangles: np.ndarray
+    opens: float = 0.0
+
+    @property
+    def wedge(self) -> float:
+        """Mouth of the wedge of air beside an edge, as `opens`; 0 where glue fills what there is."""
+        return self.opens if self.opens - max(self.gap, 0.0) > WEDGE else 0.0
 
     @property
     def kind(self) -> str:

@@ -25,6 +25,7 @@ LAYERS = {
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
     "tick": phrase("match ticks and notches at an edge"),
+    "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
     "trim": phrase("extra length that is trimmed to fit"),

@@ -62,6 +62,7 @@ STYLES = {
     "pin": LineStyle("dashed", 0.25, "#333333"),
     "trim": LineStyle("long-dashed double-dotted", 0.35, "#8a3d00"),
     "bevel": LineStyle("continuous", 0.18, "#333333"),
+    "touch": LineStyle("continuous", 0.25, "#0b4f9c"),
     "tick": LineStyle("continuous", 0.35, "#000000"),
     "cut-inner": LineStyle("continuous", 0.50, "#000000"),
     "cut": LineStyle("continuous", 0.70, "#000000"),

@@ -32,7 +32,22 @@ _ROW = 4.4  # height of a row of a table
 _SECOND_SQUARE = 58.0  # from the left edge of the first square to that of the second
 _BESIDE_SQUARES = 6.0  # white between the squares and the words beside them
 _NARROWEST = 60.0  # column of words that is worth setting beside the squares
-_LEGEND = ("cut", "cut-inner", "other-face", "mark", "mark-other", "rest", "rest-other", "tick", "fold", "bevel", "trim", "engrave", "pin")
+_LEGEND = (
+    "cut",
+    "cut-inner",
+    "other-face",
+    "mark",
+    "mark-other",
+    "rest",
+    "rest-other",
+    "tick",
+    "touch",
+    "fold",
+    "bevel",
+    "trim",
+    "engrave",
+    "pin",
+)
 _SAMPLE = 22.0  # mm, the length of a line in the legend
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part

@@ -187,6 +187,7 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
             "gap": contact.mean_gap,
             "glued": glued(prop, contact),
         }
+        | ({"opens": contact.wedge} if contact.wedge else {})
         for contact in contacts.found
     ]
 
@@ -262,8 +263,10 @@ def _archive(archive: str) -> str:
     return archive
 
 
-def _notes(prop: Prop, model: Model) -> list[str]:
-    return [*prop.notes, *model.notes]
+def _notes(prop: Prop, model: Model, contacts: Contacts) -> list[str]:
+    from foamwright.contacts.wedges import wedges_told
+
+    return [*prop.notes, *model.notes, *wedges_told(prop, contacts)]
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -26,6 +26,7 @@ from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.marks import Mark, marks, marks_within
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
+from foamwright.templates.touching import Partly, partly
 
 CROSS = 5.0  # half length of a centre cross
 _HAIR = 0.01  # by which a line on the very outline may stand out from it
@@ -99,6 +100,7 @@ class _Lined:
     walks: tuple[edges.Walk, ...]  # along each edge of the pattern
     tick: float
     zones: list[tuple[float, np.ndarray, np.ndarray]]
+    partly: Mapping[str, tuple[Partly, ...]]  # by edge, what it touches along a part of it only
     lines: tuple[Primitive, ...]
 
     @cached_property
@@ -128,11 +130,14 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
+    met = {} if contacts is None else partly(patterns.prop, pattern, contacts)
+    for edge, path in zip(pattern.edges, walks):
+        lines += [bracket for one in met.get(edge.id, ()) for bracket in edges.brackets(one, path, tick)]
     lines += fold_lines(pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
-    return _Lined(whole, pattern, laps, walks, tick, zones, tuple(lines))
+    return _Lined(whole, pattern, laps, walks, tick, zones, met, tuple(lines))
 
 
 def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
@@ -152,9 +157,12 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     for edge, path in zip(pattern.edges, walks):
         items += edges.bevel_values(flares(pattern, edge), path, field)
     for edge, path in zip(pattern.edges, walks):
-        text = wording.edge_text(patterns, pattern, edge)
+        met = lined.partly.get(edge.id, ())
+        text = wording.edge_text(patterns, pattern, edge, {one.other for one in met})
         if text is not None:
             items += edges.edge_label(text, path, field)
+        for one in met:
+            items += edges.partly_label(wording.partly_text(patterns, one), one, path, field)
     for dart in pattern.darts:
         items += dart_label(dart, field)
     for length, _, line in lined.zones:

@@ -15,10 +15,12 @@ from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import PatternEdge
 from foamwright.templates.bevels import SQUARE_CUT_BELOW, bevel_value, bevel_words, goes_both_ways
 from foamwright.templates.place import Candidates, Field
+from foamwright.templates.touching import Partly
 
 TICK = 4.0  # length of a match tick
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
+_BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, and its steps along a bend
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
 OUTSIDE = (-1.2, -2.5, -4.5)
 _EDGE_TYPE = 2.6
@@ -137,6 +139,32 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
     target = shapely.LineString(middle)
     return field.pointing(small, target) or field.beside(small, beside) or field.outside(small, target)
+
+
+def brackets(met: Partly, path: Walk, tick: float) -> tuple[Path, ...]:
+    """A line beside each stretch of an edge that touches, from end to end of it, where the rest of the edge does not."""
+    drawn = []
+    for stretch in met.stretches:
+        at = np.linspace(stretch.start, stretch.end, 2 + int(stretch.length / _BRACKET_STEP))
+        place, _, inward = path.at(at)
+        line = place + _BRACKET * tick / TICK * inward
+        drawn.append(Path(np.vstack([place[:1], line, place[-1:]]), "touch"))
+    return tuple(drawn)
+
+
+def partly_label(text: str, met: Partly, path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """`text` beside the longest stretch that touches, or with a leader to it."""
+    longest = max(met.stretches, key=lambda stretch: stretch.length)
+    share = np.concatenate([[0.5], 0.5 + np.outer(np.linspace(0.05, 0.45, 9), [1, -1]).ravel()])
+    near = longest.start + share * longest.length
+    block = label_block([Line(text, SMALLEST)], "touch").padded(1.0)
+    if block.width < longest.length:
+        straight = near[_runs_straight(path, near, block.width)]
+        placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
+        if placed is not None:
+            return placed
+    target = shapely.LineString(path.at(longest.start + np.array([0.25, 0.75]) * longest.length)[0])
+    return field.pointing(block, target) or field.outside(block, target)
 
 
 def _runs_straight(path: Walk, near: np.ndarray, width: float) -> np.ndarray:

@@ -16,8 +16,8 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely import affinity
 
-from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.footprints import Footprint, footprints
+from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns

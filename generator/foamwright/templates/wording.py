@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
@@ -12,6 +12,7 @@ from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
 from foamwright.templates.records import Mark
+from foamwright.templates.touching import Partly
 
 
 def number(value: float) -> str:
@@ -193,8 +194,8 @@ def seam_numbers(patterns: Patterns) -> Mapping[frozenset[tuple[str, str]], int]
     return {key: number for number, key in enumerate(keys, start=1)}
 
 
-def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
-    """What the edge is glued to; None for a free edge."""
+def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Collection[str] = ()) -> str | None:
+    """What the edge is glued to, but for the parts that are `told` by themselves; None for a free edge."""
     me = pattern.piece.id
     numbers = seam_numbers(patterns)
     sewn: dict[str, None] = {}  # copies of one part may meet different parts
@@ -217,14 +218,26 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None
     end = (
         say("the other end of {label}", label=patterns.prop.piece(me).label) if pattern.joints else say("its other end")
     )
-    labels = [end if part == me else patterns.prop.piece(part).label for part in edge.joins]
+    labels = [end if part == me else patterns.prop.piece(part).label for part in edge.joins if part not in told]
     return say("to {labels}", labels=", ".join(labels)) if labels else None
 
 
-def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge) -> str | None:
-    """What is printed along an edge; None for a free edge that is cut square."""
-    said = (joins(patterns, pattern, edge), bevel_words(flares(pattern, edge)))
+def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Collection[str] = ()) -> str | None:
+    """What is printed along an edge; None for a free edge that is cut square. The parts `told` stand by themselves."""
+    said = (joins(patterns, pattern, edge, told), bevel_words(flares(pattern, edge)))
     return ", ".join(fact for fact in said if fact is not None) or None
+
+
+def partly_text(patterns: Patterns, met: Partly) -> str:
+    """What is printed at the stretches of an edge that touch another part, where the rest of it does not."""
+    label = patterns.prop.piece(met.other).label
+    if len(met.stretches) > 1:
+        text = count_of("to {label} at {n} place", "to {label} at {n} places", len(met.stretches), label=label)
+    else:
+        text = say("to {label} for {size} mm", label=label, size=decimal(met.stretches[0].length, 0))
+    if met.opens:
+        text = say("{text}, beside it a gap of up to {size} mm", text=text, size=decimal(met.opens, 0))
+    return text + _only(met.copies)
 
 
 def dart_texts(dart: PatternDart) -> tuple[str, ...]:
@@ -233,20 +246,25 @@ def dart_texts(dart: PatternDart) -> tuple[str, ...]:
 
 def mark_texts(mark: Mark) -> tuple[str, ...]:
     """What is printed in the outline of a part that goes on top, longest first."""
-    upper, only = mark.upper, ""
-    if mark.copies:
-        only = count_of(
-            ", copy {copies} only",
-            ", copies {copies} only",
-            len(mark.copies),
-            copies=listed([str(n) for n in sorted(set(mark.copies))]),
-        )
+    upper, only = mark.upper, _only(mark.copies)
     named, short = f"{upper.label}: {upper.name}", upper.label
     if not mark.glued:
         named, short = say("{part}, rests here, no glue", part=named), say("{part}, no glue", part=short)
     if mark.on_inside:
         return (named + only, short + only)
     return (say("{part}, on the other face", part=named) + only, say("{part}, other face", part=short) + only)
+
+
+def _only(numbers: Collection[int]) -> str:
+    """Of which copies something holds; nothing if of all."""
+    if not numbers:
+        return ""
+    return count_of(
+        ", copy {copies} only",
+        ", copies {copies} only",
+        len(numbers),
+        copies=listed([str(n) for n in sorted(set(numbers))]),
+    )
 
 
 def copies(number: int, text: str) -> str:

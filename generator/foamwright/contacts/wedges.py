@@ -1,0 +1,61 @@
+"""Where an edge touches along a part of it only and then stands off: the wedge of air between. Lengths in mm."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from foamwright.contacts.curved import BESIDE, FACING, LEANING, Target
+from foamwright.contacts.joins import glued
+from foamwright.contacts.records import Contacts, Face
+from foamwright.parts.records import Prop
+
+_SPACING = 2.5  # between the places on an edge from which the gap is measured
+_ALONG = 0.5  # of its length that a bent edge must touch: else it only goes past, as a wheel on the ground
+
+
+def opening(edge: Face, on: Target, back: np.ndarray, touched: float, thickness: float) -> float:
+    """How far a face that a knife made, `edge`, stands off the face `on` that it touches, at most.
+
+    Only places count that look at it within the angle at which faces count as facing. `back` (4, 4) takes places as
+    `edge` is modelled to those as the other is; `touched` is the length that touches. 0 for a bent edge that only goes
+    past the other.
+    """
+    if edge.plane is None and touched * thickness < _ALONG * edge.size:
+        return 0.0
+    places, normals = _spread(edge)
+    places, normals = places @ back[:3, :3].T + back[:3, 3], normals @ back[:3, :3].T
+    _, triangle, foot = on.tree.squared_distance(on.points, on.triangles, np.ascontiguousarray(places))
+    facing = on.normals[np.reshape(triangle, -1)]
+    away = places - np.reshape(foot, (-1, 3))
+    gap = (away * facing).sum(axis=1)
+    beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
+    looks = ((normals * facing).sum(axis=1) < FACING) & (beside <= BESIDE + LEANING * np.abs(gap))
+    return max(float(gap[looks].max(initial=0.0)), 0.0)
+
+
+def wedges_told(prop: Prop, contacts: Contacts) -> list[str]:
+    """A line for each edge that is glued and leaves a wedge of air, for whoever makes the design."""
+    widest: dict[tuple[str, str, str], float] = {}
+    for contact in contacts.found:
+        if contact.wedge and glued(prop, contact):
+            edge, other = (contact.b, contact.a) if contact.a.broad else (contact.a, contact.b)
+            key = edge.part, edge.face, other.part
+            widest[key] = max(widest.get(key, 0.0), contact.wedge)
+    return [
+        f"part {part}: its edge {edge} stands up to {gap:.1f} mm off {other} where it leans away from it; "
+        "bevel or lean it, or cut it to fit"
+        for (part, edge, other), gap in widest.items()
+    ]
+
+
+def _spread(face: Face) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (n, 3) of a face and places along the sides of its triangles, each with its normal (n, 3)."""
+    ends = np.unique(np.sort(face.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
+    start, span = face.points[ends[:, 0]], face.points[ends[:, 1]] - face.points[ends[:, 0]]
+    count = (np.linalg.norm(span, axis=1) / _SPACING).astype(int)
+    side = np.repeat(np.arange(len(ends)), count)
+    share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
+    between = face.normals[ends[side]].sum(axis=1)
+    between /= np.maximum(np.linalg.norm(between, axis=1, keepdims=True), 1e-300)
+    places = np.vstack([face.points, start[side] + share[:, None] * span[side]])
+    return places, np.vstack([face.normals, between])

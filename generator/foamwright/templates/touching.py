@@ -1,0 +1,119 @@
+"""Edges that touch another part along a stretch of them only: where, in the coordinates of the pattern. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from foamwright.contacts.footprints import Footprint, footprints
+from foamwright.contacts.joins import glued
+from foamwright.contacts.records import Contacts
+from foamwright.flatten.records import Pattern, PatternEdge
+from foamwright.parts.records import Prop
+from foamwright.templates.marks import land
+
+_FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
+_LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
+_SAME = 1.5  # stretches that are nearer are one; those of two copies are the same
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Where an edge touches `other`: from `start` to `end`, measured along its line."""
+
+    start: float
+    end: float
+
+    @property
+    def length(self) -> float:
+        return self.end - self.start
+
+
+@dataclass(frozen=True)
+class Partly:
+    """What an edge touches along some `stretches` only; `opens` is the widest gap beside them, 0 where it is no wedge.
+
+    `copies` are those of the part, from 1, of which that holds; empty for all.
+    """
+
+    other: str
+    stretches: tuple[Stretch, ...]
+    opens: float
+    copies: tuple[int, ...] = ()
+
+
+def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[Partly, ...]]:
+    """By edge what is glued to it along a part of it only; seams are told by their numbers. Of a pattern that is a segment
+    of a part, of its own edges."""
+    edges = {edge.id: edge for edge in pattern.edges if edge.seam is None}
+    found: dict[str, list[Partly]] = {}
+    for copy in range(1, len(pattern.piece.placements) + 1):
+        met: dict[tuple[str, str], list[Footprint]] = {}
+        for footprint in footprints(pattern.piece, copy, contacts):
+            if footprint.face in edges and glued(prop, footprint.contact):
+                met.setdefault((footprint.face, footprint.other.part), []).append(footprint)
+        for (name, other), prints in met.items():
+            known = found.setdefault(name, [])
+            stretches = _stretches(pattern, edges[name], copy, prints)
+            one = Partly(other, stretches, max(footprint.contact.wedge for footprint in prints), (copy,))
+            twin = next((k for k, seen in enumerate(known) if _same(seen, one)), None)
+            if twin is None:
+                known.append(one)
+            else:
+                known[twin] = replace(known[twin], copies=(*known[twin].copies, copy))
+    return {name: told for name, known in found.items() if (told := tuple(_told(pattern, edges[name], known)))}
+
+
+def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Iterator[Partly]:
+    """Those that are worth telling: not what is glued from end to end on any copy, nor what lies beside a segment."""
+    length = shapely.LineString(edge.points).length
+    whole = {one.other for one in known if _whole(one.stretches, length)}
+    count = len(pattern.piece.placements)
+    for one in known:
+        if one.other not in whole and one.stretches:
+            yield replace(one, copies=()) if len(one.copies) == count else one
+
+
+def _whole(stretches: Sequence[Stretch], length: float) -> bool:
+    ends = [0.0, *(end for stretch in stretches for end in (stretch.start, stretch.end)), length]
+    free = max(after - before for before, after in zip(ends[::2], ends[1::2]))
+    return free <= max(_FREE * length, _LEAST_FREE)
+
+
+def _same(one: Partly, other: Partly) -> bool:
+    if one.other != other.other or len(one.stretches) != len(other.stretches):
+        return False
+    ends = ((a.start - b.start, a.end - b.end) for a, b in zip(one.stretches, other.stretches))
+    return all(abs(off) < _SAME for pair in ends for off in pair)
+
+
+def _stretches(pattern: Pattern, edge: PatternEdge, copy: int, prints: Sequence[Footprint]) -> tuple[Stretch, ...]:
+    """Where the triangles of contacts lie along the edge; what of them lies past its ends counts for nothing."""
+    home = np.linalg.inv(pattern.piece.placements[copy - 1].matrix)
+    line = shapely.LineString(edge.points)
+    closed = bool(np.allclose(edge.points[0], edge.points[-1]))
+    spans: list[tuple[float, float]] = []
+    for footprint in prints:
+        contact = footprint.contact
+        landing = land(pattern, contact.points @ home[:3, :3].T + home[:3, 3])
+        at = shapely.line_locate_point(line, shapely.points(landing.flat))[contact.triangles]
+        if closed:  # a triangle across the point where the edge begins
+            across = np.ptp(at, axis=1) > line.length / 2.0
+            at = np.where(across[:, None] & (at < line.length / 2.0), at + line.length, at)
+        spans += np.column_stack([at.min(axis=1), at.max(axis=1)]).tolist()
+    if closed:
+        spans = [part for a, b in spans for part in _wrapped(a, b, line.length)]
+    merged: list[list[float]] = []
+    for a, b in sorted(spans):
+        if merged and a <= merged[-1][1] + _SAME:
+            merged[-1][1] = max(merged[-1][1], b)
+        else:
+            merged.append([a, b])
+    return tuple(Stretch(a, b) for a, b in merged if b - a > 0.05)
+
+
+def _wrapped(a: float, b: float, around: float) -> tuple[tuple[float, float], ...]:
+    return ((a, b),) if b <= around else ((a, around), (0.0, b - around))

@@ -1,0 +1,121 @@
+"""Edges that touch along a part of them: told by the stretch that touches, from elementary geometry."""
+
+import math
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from foamwright.contacts.find import GLUE_REACH, find_contacts
+from foamwright.contacts.joins import with_joins
+from foamwright.contacts.solids import solids
+from foamwright.contacts.wedges import wedges_told
+from foamwright.drawing.primitives import Path as Line
+from foamwright.drawing.primitives import Text
+from foamwright.model.build import build_model
+from foamwright.pack.record import SECTIONS
+from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
+from foamwright.templates.draw import draw
+from foamwright.templates.touching import partly
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "parts"))
+from flat_designs import design
+
+FLOOR = (
+    "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 100, height: 200}}, "
+    "at: {origin: [0, 0, -10], normal: z}}\n"
+)
+POST = "  post: {{kind: plate, stock: foam, outline: {{polygon: {{points: {points}}}}}, at: {{origin: {at}, normal: y, up: z}}{more}}}\n"
+CLEARANCE = 0.5
+REACH = GLUE_REACH + CLEARANCE
+
+
+def touching(folder, text):
+    model = build_model(build_prop(design(folder, text)))
+    contacts = find_contacts(solids(model), CLEARANCE)
+    model = with_joins(model, contacts)
+    return model, section_and_flatten(model), contacts
+
+
+def post(points, at=(0, 0, 0), more=""):
+    return POST.format(points=points, at=list(at), more=more)
+
+
+def below(patterns, contacts):
+    """What is told of the edge of the post that stands on the floor."""
+    ((_, told),) = partly(patterns.prop, patterns.pattern("post"), contacts).items()
+    (met,) = told
+    assert met.other == "floor"
+    return met
+
+
+@pytest.mark.parametrize("lean", [5.0, 9.5, 20.0])
+def test_an_edge_that_leans_away_touches_as_far_as_glue_reaches(tmp_path, lean):
+    """60 mm of edge that leaves the floor at an angle a: x tan(a) of gap at x, so glue reaches to reach / sin(a) along the
+    edge, and the mouth of the wedge is 60 tan(a)."""
+    rise = math.tan(math.radians(lean))
+    corners = f"[[-30, 0], [30, {60 * rise}], [30, 50], [-30, 40]]"
+    model, patterns, contacts = touching(tmp_path, FLOOR + post(corners))
+    met = below(patterns, contacts)
+    (stretch,) = met.stretches
+    assert stretch.length == pytest.approx(REACH / math.sin(math.radians(lean)), abs=0.15)
+    assert met.opens == pytest.approx(60.0 * rise, abs=0.05)
+    (note,) = wedges_told(model.prop, contacts)
+    assert f"stands up to {60 * rise:.1f} mm off floor" in note and "part post" in note
+    assert note in SECTIONS["notes"](prop=model.prop, model=model, contacts=contacts)
+    opens = [c["opens"] for c in SECTIONS["contacts"](prop=model.prop, contacts=contacts) if "opens" in c]
+    assert opens == pytest.approx([60.0 * rise], abs=0.05)
+
+
+def test_an_edge_that_runs_past_the_end_of_another_part_touches_as_far_as_that(tmp_path):
+    """From x = 60 to x = 140 on a floor that ends at x = 100; the mirrored copy does the same at the other end."""
+    corners = "[[60, 0], [140, 0], [140, 40], [60, 40]]"
+    _, patterns, contacts = touching(tmp_path, FLOOR + post(corners, more=", mirror: x"))
+    pattern = patterns.pattern("post")
+    met = below(patterns, contacts)
+    assert [s.length for s in met.stretches] == pytest.approx([40.0], abs=0.05) and met.opens == 0.0
+    assert met.copies == ()  # of both, and so no copy is named
+    template = next(t for t in draw(patterns, contacts) if t.pattern is pattern)
+    assert "to A for 40 mm" in [i.value for i in template.drawing.flat if isinstance(i, Text)]
+    (bracket,) = [i for i in template.drawing.flat if isinstance(i, Line) and i.layer == "touch"]
+    assert np.ptp(bracket.points, axis=0).max() == pytest.approx(40.0, abs=0.05)
+
+
+def test_an_edge_that_touches_from_end_to_end_is_told_as_ever(tmp_path):
+    corners = "[[-30, 0], [30, 0], [30, 40], [-30, 40]]"
+    model, patterns, contacts = touching(tmp_path, FLOOR + post(corners))
+    assert partly(patterns.prop, patterns.pattern("post"), contacts) == {} and wedges_told(model.prop, contacts) == []
+    template = next(t for t in draw(patterns, contacts) if t.pattern.piece.id == "post")
+    assert "to A" in [i.value for i in template.drawing.flat if isinstance(i, Text)]
+
+
+def test_an_edge_over_a_gap_touches_at_both_ends(tmp_path):
+    """Two floors 40 mm apart below an edge of 120 mm: 40 mm on each."""
+    floors = "".join(
+        f"  {name}: {{kind: plate, stock: thick, outline: {{rectangle: {{width: 100, height: 100}}}}, "
+        f"at: {{origin: [{x}, 0, -10], normal: z}}}}\n"
+        for name, x in (("west", -70), ("east", 70))
+    )
+    _, patterns, contacts = touching(tmp_path, floors + post("[[-60, 0], [60, 0], [60, 40], [-60, 40]]"))
+    ((_, told),) = partly(patterns.prop, patterns.pattern("post"), contacts).items()
+    assert [(met.other, [round(s.length, 1) for s in met.stretches]) for met in told] == [
+        ("west", [40.0]),
+        ("east", [40.0]),
+    ]
+
+
+def test_copies_that_touch_in_other_places_are_named(tmp_path):
+    """The second copy stands 30 mm further in, and so on 70 of its 80 mm."""
+    corners = "[[60, 0], [140, 0], [140, 40], [60, 40]]"
+    text = FLOOR + post(corners, more=", repeat: {count: 2, step: [30, 20, 0]}")
+    _, patterns, contacts = touching(tmp_path, text)
+    ((_, told),) = partly(patterns.prop, patterns.pattern("post"), contacts).items()
+    assert [(round(met.stretches[0].length, 1), met.copies) for met in told] == [(40.0, (1,)), (70.0, (2,))]
+
+
+def test_a_wheel_on_the_ground_is_no_wedge(tmp_path):
+    text = FLOOR + "  wheel: {kind: disc, stock: thick, radius: 40, at: {origin: [0, 0, 40], normal: y}}\n"
+    model, _, contacts = touching(tmp_path, text)
+    assert len(contacts.found) == 1 and wedges_told(model.prop, contacts) == []
