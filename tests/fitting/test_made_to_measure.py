@@ -77,6 +77,31 @@ def test_where_nothing_is_allowed_the_nearest_is_given():
     assert best.values == pytest.approx([2.0])
 
 
+ONE_VALUE = {  # cost and margin of a value, its start, what is best between 0.6 and 3, and how many points that may take
+    "must grow": (lambda v: v**2, lambda v: 6.0 * v - 6.14, 1.0, 6.14 / 6.0, 4),
+    "may shrink": (lambda v: v**2, lambda v: 6.0 * v - 4.5, 1.0, 0.75, 6),
+    "curved": (lambda v: v**2, lambda v: 6.0 * v**3 - 7.0, 1.0, (7.0 / 6.0) ** (1 / 3), 5),
+    "never barred": (lambda v: v**2, lambda v: 1.0, 1.0, 0.6, 5),
+    "at its limit already": (lambda v: v**2, lambda v: 1.0, 0.6, 0.6, 2),
+    "level and then not": (lambda v: v**2, lambda v: max(6.0 * v - 10.0, -0.8), 1.0, 10.0 / 6.0, 9),
+    "cheaper as it grows": (lambda v: 1.0 / v, lambda v: min(6.0 * v - 7.0, 15.0 - 6.0 * v), 1.0, 2.5, 15),
+    "only far off": (lambda v: v**2, lambda v: 1.0 if v < 1.0 else -10.0, 2.9, 0.6, 20),
+    "a step": (lambda v: v**2, lambda v: 1.0 if v > 1.5 else -10.0, 1.0, 1.5, 16),
+}
+
+
+@pytest.mark.parametrize("name", ONE_VALUE)
+def test_one_value_takes_few_trials(name):
+    """Each trial places the whole prop, so that they are what a fit costs."""
+    cost, margin, start, expected, most = ONE_VALUE[name]
+    best, tried = least(
+        lambda v: (cost(v[0]), np.array([margin(v[0]), 1.0])), np.array([start]), np.array([0.6]), np.array([3.0])
+    )
+    assert best.allowed
+    assert best.values[0] == pytest.approx(expected, abs=3e-3)
+    assert tried <= most
+
+
 def test_the_gap_in_place_rules_where_the_figure_need_not_come_in(stall):
     """Half the box and the gap are 70 times scale."""
     stall.write_text(STALL.replace("  enters: {direction: -z}\n", ""))

@@ -25,6 +25,7 @@ examples:
 
 Without a measure, a figure or a clearance it lists what there is to measure. Else it looks for the values that leave
 the room at the least foam, with the figure's way in and the prop's standing kept, and makes the pack with them.
+Each trial places the whole prop: one value that gives way takes some five of them, two take some twenty.
 """
 
 
@@ -64,7 +65,8 @@ def add(command: Command) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """DesignError: the call is wrong; BuildError: no values leave the room, or they cannot be built."""
-    from foamwright.contained import Limits, contained
+    from foamwright.commands.build import usual_limits
+    from foamwright.contained import contained
     from foamwright.design import load
     from foamwright.fitting.words import report, sentences
 
@@ -73,7 +75,9 @@ def run(options: argparse.Namespace) -> int:
     if not (wanted.measures or wanted.scan or wanted.clearance is not None):
         return _list_measures(base, options.json)
     with ProgressLine([f"{base.id} {base.size}"], quiet=options.json) as progress:
-        fitted, sheets, folder = contained(partial(_work, wanted, base, options), Limits(), progress, options.trace)
+        fitted, sheets, folder = contained(
+            partial(_work, wanted, base, options), usual_limits(), progress, options.trace
+        )
     if options.json:
         tell_json(report(fitted, base, sheets) | {"folder": folder})
     else:
@@ -139,12 +143,14 @@ def _work(
     from foamwright.design import load
     from foamwright.fitting.find import fitted
     from foamwright.fitting.size import entry, with_size
+    from foamwright.libraries import installed
+    from foamwright.store import of_this_machine
 
     units = {parameter.name: parameter.unit for parameter in base.parameters}
     text = wanted.path.read_text("utf-8")
     if options.name:  # what cannot be written is said before the work
         with_size(text, options.name, entry(options.name, "", {}, units), str(wanted.path))
-    solved = fitted(wanted, progress)
+    solved = fitted(wanted, progress, of_this_machine(installed()))
     if not options.name:
         design = load(wanted.path, wanted.size, dict(solved.values))
         return solved, *_packed(wanted, base, design, options, progress)

@@ -13,6 +13,7 @@ from foamwright.errors import BuildError, DesignError
 from foamwright.fitting.least import least
 from foamwright.fitting.records import Fitted, Ruling, Trial, Wanted
 from foamwright.fitting.trial import TRUE_TO, tried
+from foamwright.store import Store
 
 STEADY = 10.0  # degrees: a prop that must stand need not stand better than this. Common practice, no source
 _FREE = 3.0  # times: how far a value may go whose design states no limit
@@ -26,13 +27,13 @@ def measures_of(design: Design) -> tuple[Parameter, ...]:
     return tuple(parameter for parameter in design.parameters if parameter.measure)
 
 
-def fitted(wanted: Wanted, progress: Callable[[str], None]) -> Fitted:
-    """What is to be changed. Raises DesignError for a call that is wrong, BuildError where no values within the limits
+def fitted(wanted: Wanted, progress: Callable[[str], None], store: Store | None = None) -> Fitted:
+    """What is to be changed. Values are tried as a maker would write them. Raises DesignError for a call that is wrong, BuildError where no values within the limits
     leave the room, and for a design that cannot be built as it is."""
     base = load(wanted.path, wanted.size)
     _refuse_wrong(base, wanted)
     progress("trying the size as it is")
-    before = tried(base, None, wanted.seat, wanted.run_own_code)
+    before = tried(base, None, wanted.seat, wanted.run_own_code, store)
     clearance = before.gap if wanted.clearance is None else wanted.clearance
     given = load(wanted.path, wanted.size, wanted.measures)
     parameters = {parameter.name: parameter for parameter in given.parameters}
@@ -40,12 +41,18 @@ def fitted(wanted: Wanted, progress: Callable[[str], None]) -> Fitted:
     start = np.array([parameters[name].value for name in wanted.vary])
     steady = _steady(before)
     known: dict[tuple[float, ...], Trial | BuildError] = {}
+    if not wanted.measures and wanted.scan is None:
+        known[tuple(start.tolist())] = before
+
+    def written(values: np.ndarray) -> np.ndarray:
+        rounded = np.array([_rounded(parameters[name], value) for name, value in zip(wanted.vary, values)])
+        return np.clip(np.where(values == start, start, rounded), *limits.T)
 
     def trial(values: np.ndarray) -> Trial | BuildError:
-        key = tuple(values.tolist())
+        key = tuple(written(values).tolist())
         if key not in known:
-            progress(f"trying {_told(wanted.vary, values)}")
-            known[key] = _tried(wanted, dict(zip(wanted.vary, key)))
+            progress(f"trying {_told(wanted.vary, np.array(key))} (trial {len(known) + 1})")
+            known[key] = _tried(wanted, dict(zip(wanted.vary, key)), store)
         return known[key]
 
     def at(values: np.ndarray) -> tuple[float, np.ndarray]:
@@ -55,23 +62,19 @@ def fitted(wanted: Wanted, progress: Callable[[str], None]) -> Fitted:
         return outcome.foam / before.foam, _margins(outcome, clearance + TRUE_TO, steady)
 
     best, _ = least(at, start, *limits.T)
-    outcome = trial(best.values)
-    if isinstance(outcome, BuildError):
-        raise BuildError(f"{wanted.path}: it cannot be built at any of the values tried: {outcome}")
+    after = trial(best.values)
+    if isinstance(after, BuildError):
+        raise BuildError(f"{wanted.path}: it cannot be built at any of the values tried: {after}")
     if not best.allowed:
-        raise BuildError(f"{wanted.path}: {_shortfall(outcome, wanted, best.values, clearance, steady)}")
-    values = np.clip([_rounded(parameters[name], value) for name, value in zip(wanted.vary, best.values)], *limits.T)
-    after = trial(values)
-    if isinstance(after, BuildError):  # at the very edge of what can be built
-        values, after = best.values, outcome
-    chosen = dict(zip(wanted.vary, values.tolist()))
+        raise BuildError(f"{wanted.path}: {_shortfall(after, wanted, best.values, clearance, steady)}")
+    chosen = dict(zip(wanted.vary, written(best.values).tolist()))
     return Fitted(
         wanted,
         clearance,
         load(wanted.path, wanted.size, {**wanted.measures, **chosen}).changes,
         before,
         after,
-        _ruling(wanted, chosen, after, given, progress),
+        _ruling(wanted, chosen, after, given, progress, store),
         {name: end for name, value, pair in zip(chosen, chosen.values(), limits) if (end := _end(value, *pair))},
         len(known),
     )
@@ -98,11 +101,11 @@ def _refuse_wrong(base: Design, wanted: Wanted) -> None:
         raise DesignError("--vary: expected one or more parameters, each once")
 
 
-def _tried(wanted: Wanted, values: Mapping[str, float]) -> Trial | BuildError:
+def _tried(wanted: Wanted, values: Mapping[str, float], store: Store | None) -> Trial | BuildError:
     """A trial, or why there is none. A value beyond what the design allows is as good as one that cannot be built."""
     try:
         design = load(wanted.path, wanted.size, {**wanted.measures, **values})
-        return tried(design, wanted.scan, wanted.seat, wanted.run_own_code)
+        return tried(design, wanted.scan, wanted.seat, wanted.run_own_code, store)
     except BuildError as error:
         return error
     except DesignError as error:
@@ -160,13 +163,18 @@ def _shortfall(trial: Trial, wanted: Wanted, values: np.ndarray, clearance: floa
 
 
 def _ruling(
-    wanted: Wanted, values: Mapping[str, float], after: Trial, given: Design, progress: Callable[[str], None]
+    wanted: Wanted,
+    values: Mapping[str, float],
+    after: Trial,
+    given: Design,
+    progress: Callable[[str], None],
+    store: Store | None,
 ) -> tuple[Ruling, ...]:
     """How much of the room each measure takes if it grows by a hundredth; those beyond a limit are left out."""
     rulings = []
     for name in wanted.measures:
         progress(f"asking what {name} rules")
-        grown = _tried(wanted, {**values, name: _value(given, name) * _GROWN})
+        grown = _tried(wanted, {**values, name: _value(given, name) * _GROWN}, store)
         if isinstance(grown, Trial):
             rulings.append(Ruling(name, after.gap - grown.gap))
     return tuple(sorted(rulings, key=lambda ruling: (-ruling.lost, ruling.measure)))

@@ -18,25 +18,32 @@ from foamwright.model.figure import clearance, figure_of
 from foamwright.model.placed import placed
 from foamwright.model.stability import balance
 from foamwright.parts.attempt import attempt
+from foamwright.store import Store
 
 TRUE_TO = 0.15  # mm: how far the meshes of a first look may be off the solids
 AS_DRAWN = {"unit": "mm", "scale": 1.0, "turn": (0.0, 0.0, 0.0), "at": (0.0, 0.0, 0.0)}
 
 
-def tried(design: Design, scan: Path | None = None, seat: Collection[str] = (), run_own_code: bool = False) -> Trial:
+def tried(
+    design: Design,
+    scan: Path | None = None,
+    seat: Collection[str] = (),
+    run_own_code: bool = False,
+    store: Store | None = None,
+) -> Trial:
     """How the figure fits a design at its values; the gap to the parts named in `seat` does not count.
 
-    Raises BuildError for values at which it cannot be built.
+    Parts that stay as they were at other values are taken from the `store`. Raises BuildError for values at which it cannot be built.
     """
     figure = figure_of(design if scan is None else with_scan(design, scan))
     assert figure is not None  # who asks has seen that there is one
-    attempted = attempt(design, run_own_code)
+    attempted = attempt(design, run_own_code, store)
     if attempted.failures:
         raise BuildError(attempted.failures[0].reason)
     copies = [
         placed(piece, copy.number, copy.mesh, copy.mesh.volume)
         for piece in attempted.pieces
-        for copy in copies_of(piece)
+        for copy in copies_of(piece, store)
     ]
     weighed = balance(copies, design.stands, figure)
     assert weighed is not None  # `clearance` refuses a prop without parts
