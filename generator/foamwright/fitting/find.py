@@ -28,8 +28,11 @@ def measures_of(design: Design) -> tuple[Parameter, ...]:
 
 
 def fitted(wanted: Wanted, progress: Callable[[str], None], store: Store | None = None) -> Fitted:
-    """What is to be changed. Values are tried as a maker would write them. Raises DesignError for a call that is wrong, BuildError where no values within the limits
-    leave the room, and for a design that cannot be built as it is."""
+    """What is to be changed. Values are tried as a maker would write them.
+
+    Raises DesignError for a call that is wrong, BuildError where no values within the limits leave the room, and for a
+    design that cannot be built as it is.
+    """
     base = load(wanted.path, wanted.size)
     _refuse_wrong(base, wanted)
     progress("trying the size as it is")

@@ -33,7 +33,9 @@ def tried(
 ) -> Trial:
     """How the figure fits a design at its values; the gap to the parts named in `seat` does not count.
 
-    Parts that stay as they were at other values are taken from the `store`. Raises BuildError for values at which it cannot be built.
+    Parts that stay as they were at other values are taken from the `store`.
+
+    Raises BuildError for values at which it cannot be built.
     """
     figure = figure_of(design if scan is None else with_scan(design, scan))
     assert figure is not None  # who asks has seen that there is one
