@@ -361,7 +361,7 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 
 
 # What is made in a process beside this one while it goes on, each line in one go there.
-BESIDE = (("sheets",), ("steps", "pictures"))
+BESIDE = (("sheets",), ("template_pages",), ("steps", "pictures"), ("portrait",))
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")

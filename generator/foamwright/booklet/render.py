@@ -100,8 +100,10 @@ def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
     return int((look(points, bodies, [copy], part).owner >= 0).sum())
 
 
+@lru_cache(maxsize=3)  # one picture after the other asks for the same bodies
 def corner_normals(bodies: Bodies) -> np.ndarray:
-    """Unit normals (m, 3, 3) at the corners of all triangles: the mean of the faces around that go on smoothly."""
+    """Unit normals (m, 3, 3) at the corners of all triangles, read-only: the mean of the faces around that go on
+    smoothly."""
     corners = bodies.points[bodies.triangles]
     raw = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     unit = raw / np.maximum(np.linalg.norm(raw, axis=1, keepdims=True), 1e-12)
@@ -118,6 +120,7 @@ def corner_normals(bodies: Bodies) -> np.ndarray:
         mean = np.einsum("kab,kbj->kaj", near.astype(float), raw[faces])
         mean /= np.maximum(np.linalg.norm(mean, axis=2, keepdims=True), 1e-12)
         normals[faces, corner % 3] = mean
+    normals.setflags(write=False)
     return normals
 
 

@@ -414,7 +414,8 @@ class _Artist:
         taken = np.vstack([taken, *(np.array([bubble.spot]) for bubble in letters)])
         for x, y in ((low[0], low[1]), (high[0], low[1]), (low[0], high[1]), (high[0], high[1])):
             middle = np.array([x, y]) + 1.8 * radius * np.sign((low + high) / 2.0 - (x, y))
-            if np.abs(taken - middle).max(axis=1).min() > 2.0 * radius:
+            across, up = np.abs(taken - middle).T
+            if np.maximum(across, up).min() > 2.0 * radius:
                 break
         else:
             middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])

@@ -84,8 +84,10 @@ class _Mesh:
     triangles: np.ndarray
 
     def kept(self, which: np.ndarray) -> _Mesh:
-        used, triangles = np.unique(self.triangles[which], return_inverse=True)
-        return _Mesh(self.points[used], self.normals[used], triangles.reshape(-1, 3))
+        triangles = self.triangles[which]
+        used = np.zeros(len(self.points), bool)
+        used[triangles] = True
+        return _Mesh(self.points[used], self.normals[used], (np.cumsum(used) - 1)[triangles])
 
 
 class _Field:
@@ -117,9 +119,9 @@ class _Field:
 def _near(mesh: _Mesh, field: _Field) -> _Mesh:
     """Without the triangles that cannot reach the target."""
     low, high = field.box
-    corners = mesh.points[mesh.triangles]
-    within = ((corners.min(axis=1) <= high) & (corners.max(axis=1) >= low)).all(axis=1)
-    mesh = mesh.kept(within)
+    a, b, c = (mesh.points[corner] for corner in mesh.triangles.T)
+    least, most = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    mesh = mesh.kept(((least <= high) & (most >= low)).all(axis=1))
     if not len(mesh.triangles):
         return mesh
     corners = mesh.points[mesh.triangles]

@@ -28,7 +28,7 @@ def check_budget(members: Sequence[PartSpec], source: Source) -> None:
         raise mistake(source.where_key(("parts",)), f"{len(members)} kinds of part", f"at most {MOST_PARTS}")
     copies = sheets = points = 0
     for part in members:
-        own = _copies(part.values)
+        own = copies_of(part.values)
         copies += own
         sheets += own * int(part.values.get("layers") or 1)
         points += _points(part.values)
@@ -42,7 +42,8 @@ def check_budget(members: Sequence[PartSpec], source: Source) -> None:
                 raise mistake(part.where, wrong, f"at most {limit}")
 
 
-def _copies(values: Mapping[str, Any]) -> int:
+def copies_of(values: Mapping[str, Any]) -> int:
+    """How many copies a part has, from the values that it states."""
     repeat = values.get("repeat") or {}
     return _repeats(repeat) * int(values.get("count") or 1) * (2 if values.get("mirror") else 1)
 

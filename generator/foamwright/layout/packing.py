@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from scipy.fft import irfft2, next_fast_len, rfft2
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 CELL = 2.0  # mm
-_REACH = CELL * np.sqrt(0.5)  # from the middle of a cell to its corner
+_MOST_CELLS = 500  # along a shape that is laid beside another; a longer one is counted in larger cells
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,58 +32,66 @@ class Mask:
         return self._spectra[shape]
 
 
-def mask_of(shape: BaseGeometry) -> Mask:
-    """Every cell that `shape` touches."""
+def mask_of(shape: BaseGeometry, cell: float = CELL) -> Mask:
+    """Every cell, `cell` mm wide, that `shape` touches."""
     x0, y0, x1, y1 = shape.bounds
-    columns, rows = _count(x1 - x0), _count(y1 - y0)
-    x = x0 + (np.arange(columns) + 0.5) * CELL
-    y = y1 - (np.arange(rows) + 0.5) * CELL
-    return Mask(_covers(shape.buffer(_REACH), x, y), shape.bounds)
+    columns, rows = _count(x1 - x0, cell), _count(y1 - y0, cell)
+    x = x0 + (np.arange(columns) + 0.5) * cell
+    y = y1 - (np.arange(rows) + 0.5) * cell
+    return Mask(_covers(shape.buffer(_reach(cell)), x, y), shape.bounds)
 
 
 class Sheet:
     """A rectangle of `width` x `height` mm, its origin the lower left corner, that is filled step by step."""
 
-    def __init__(self, width: float, height: float):
-        self.width, self.height = width, height
-        self._taken = np.zeros((_count(height), _count(width)), bool)  # row 0 is the top
+    def __init__(self, width: float, height: float, cell: float = CELL):
+        self.width, self.height, self.cell = width, height, cell
+        self._taken = np.zeros((_count(height, cell), _count(width, cell)), bool)  # row 0 is the top
         self._padded = tuple(next_fast_len(n, real=True) for n in self._taken.shape)
         self._spectrum: np.ndarray | None = None  # of _taken; None when that has changed
 
     def find(self, mask: Mask) -> tuple[float, float] | None:
-        """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place, if there is one."""
-        x0, y0, x1, y1 = mask.bounds
-        rows = int((self.height - (y1 - y0) + 1e-6) // CELL) + 1
-        columns = int((self.width - (x1 - x0) + 1e-6) // CELL) + 1
-        if rows < 1 or columns < 1 or mask.cells.sum() > (~self._taken).sum():
+        """Shift (dx, dy) that takes a shape to the topmost, then leftmost free place, if there is one.
+
+        Its `mask` has cells as wide as those of the sheet.
+        """
+        free = self.free(mask)
+        if not free.any():
             return None
+        x0, _, _, y1 = mask.bounds
+        row, column = np.unravel_index(int(np.argmax(free)), free.shape)
+        return float(column * self.cell - x0), float(self.height - row * self.cell - y1)
+
+    def free(self, mask: Mask) -> np.ndarray:
+        """(rows, columns) bool: with its upper left corner in which cells a shape takes nothing that is taken."""
+        x0, y0, x1, y1 = mask.bounds
+        rows, columns = _places(self.height - (y1 - y0), self.cell), _places(self.width - (x1 - x0), self.cell)
+        if rows < 1 or columns < 1 or mask.cells.sum() > (~self._taken).sum():
+            return np.zeros((0, 0), bool)
         if self._spectrum is None:
             self._spectrum = rfft2(self._taken.astype(np.float32), self._padded)
         # Cells taken under the shape at every place, by circular correlation; places that wrap are cut off.
         clashes = irfft2(self._spectrum * mask.spectrum(self._padded), self._padded)
-        free = clashes[:rows, :columns] < 0.5  # counts, rounded by far less
-        if not free.any():
-            return None
-        row, column = np.unravel_index(int(np.argmax(free)), free.shape)
-        return float(column * CELL - x0), float(self.height - row * CELL - y1)
+        return np.asarray(clashes[:rows, :columns] < 0.5)  # counts, rounded by far less
 
     def copy(self) -> Sheet:
         """A sheet filled as far as this one, to be filled further on its own."""
-        other = Sheet(self.width, self.height)
+        other = Sheet(self.width, self.height, self.cell)
         other._taken, other._spectrum = self._taken.copy(), self._spectrum
         return other
 
     def take(self, shape: BaseGeometry, gap: float) -> None:
         """Mark the room of `shape`, where it is, and `gap` mm around it, as taken."""
-        wide = shape.buffer(gap + _REACH)
+        cell = self.cell
+        wide = shape.buffer(gap + _reach(cell))
         if wide.is_empty:
             return
         rows, columns = self._taken.shape
         x0, y0, x1, y1 = wide.bounds
-        across = np.arange(max(int(x0 // CELL), 0), min(_count(x1), columns))
-        down = np.arange(max(int((self.height - y1) // CELL), 0), min(_count(self.height - y0), rows))
+        across = np.arange(max(int(x0 // cell), 0), min(_count(x1, cell), columns))
+        down = np.arange(max(int((self.height - y1) // cell), 0), min(_count(self.height - y0, cell), rows))
         if len(across) and len(down):
-            x, y = (across + 0.5) * CELL, self.height - (down + 0.5) * CELL
+            x, y = (across + 0.5) * cell, self.height - (down + 0.5) * cell
             self._taken[down[0] : down[-1] + 1, across[0] : across[-1] + 1] |= _covers(wide, x, y)
         self._spectrum = None
 
@@ -92,9 +101,52 @@ class Sheet:
         self._spectrum = None
 
 
-def _count(length: float) -> int:
+@dataclass(frozen=True, eq=False)
+class Beside:
+    """Where a shape of some `size` (width, height) finds room beside another, which stands in the upper left corner.
+
+    `leftmost` (rows,) is the first column of cells, `cell` mm wide, in which its upper left corner may stand, by rows
+    from the top; past all columns where there is none. On no sheet is the topmost place further down or to the right.
+    """
+
+    cell: float
+    size: tuple[float, float]
+    leftmost: np.ndarray
+
+    def on(self, width: float, height: float) -> tuple[float, float] | None:
+        """How far (across, down) the topmost, then leftmost place on a sheet of that size is from its corner."""
+        columns, rows = (_places(room - own, self.cell) for room, own in zip((width, height), self.size))
+        free = np.flatnonzero(self.leftmost[: max(rows, 0)] < columns)
+        return (float(self.leftmost[free[0]] * self.cell), float(free[0] * self.cell)) if len(free) else None
+
+
+def beside(first: BaseGeometry, second: BaseGeometry, gap: float) -> Beside:
+    """The room for `second` at `gap` mm from `first`, whatever the sheet: what is looked for on every sheet is found
+    once."""
+    x0, y0, x1, y1 = first.bounds
+    a0, b0, a1, b1 = second.bounds
+    longest = max(x1 - x0, y1 - y0, a1 - a0, b1 - b0)
+    cell = CELL * max(1, int(np.ceil(longest / (_MOST_CELLS * CELL))))
+    sheet = Sheet(x1 - x0 + a1 - a0 + gap + 4.0 * cell, y1 - y0 + b1 - b0 + gap + 4.0 * cell, cell)
+    sheet.take(translate(first, -x0, sheet.height - y1), gap)
+    free = sheet.free(mask_of(second, cell))
+    leftmost = np.where(free.any(axis=1), free.argmax(axis=1), np.iinfo(np.int64).max)
+    return Beside(cell, (a1 - a0, b1 - b0), leftmost)
+
+
+def _reach(cell: float) -> float:
+    """From the middle of a cell to its corner."""
+    return cell * float(np.sqrt(0.5))
+
+
+def _places(room: float, cell: float) -> int:
+    """Cells in which a shape may begin that leaves so much room; less than 1 where it does not fit."""
+    return int((room + 1e-6) // cell) + 1
+
+
+def _count(length: float, cell: float) -> int:
     """Cells that a length touches."""
-    return max(1, int(np.ceil((length - 1e-6) / CELL)))
+    return max(1, int(np.ceil((length - 1e-6) / cell)))
 
 
 def _covers(shape: BaseGeometry, x: np.ndarray, y: np.ndarray) -> np.ndarray:

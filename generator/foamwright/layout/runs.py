@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
 from itertools import product
 
+import numpy as np
 import shapely
 from shapely import box
 from shapely.affinity import translate as translated
@@ -13,14 +15,16 @@ from shapely.affinity import translate as translated
 from foamwright.drawing.shapes import ink
 from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from foamwright.layout.furniture import PRINT_MARGIN, Area, area, area_above_square
-from foamwright.layout.packing import Sheet
+from foamwright.layout.packing import Beside, beside
 from foamwright.layout.shape import Item, angles, joined, moved, turned, worth_trying
 from foamwright.layout.texts import deal, join_marks, whole_on_pages
 from foamwright.layout.tiling import OVERLAP, Tiling, split
 
 _CLEAR = 1.0  # mm between two parts of a run whose words were set anew
+_BESIDE = 10.0  # mm around a window; a line farther off takes no room on its page
 
 _Tiled = tuple[Item, tuple[Tiling, list[OpenPage]]]
+_Room = Callable[[Item, Item], Beside]  # for the second beside the first; what has been worked out is kept
 Run = tuple[Item, Tiling, list[OpenPage]]  # turned as the grid wants it, with a page for every used window
 
 
@@ -30,9 +34,10 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
     Two orders are tried: any that save a page as they come, and before them those whose own pages are all saved.
     """
+    room = cache(lambda first, second: beside(first.shape, second.shape, GAP))
     apart = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
     alone = {item.label: len(pages) for item, (_, pages) in apart}
-    tried = [_gathered(apart, alone, sizes, savings) for savings in ((_one,), (len, _one))]
+    tried = [_gathered(apart, alone, sizes, savings, room) for savings in ((_one,), (len, _one))]
     best = min(tried, key=lambda gathered: sum(len(pages) for _, (_, pages) in gathered))
     return [_reworded(turned(item, grid.angle), grid, pages, sizes) for item, (grid, pages) in best]
 
@@ -60,6 +65,7 @@ def _gathered(
     alone: Mapping[str, int],
     sizes: Sequence[Size],
     savings: Sequence[Callable[[Sequence[OpenPage]], int]],
+    room: _Room,
 ) -> list[_Tiled]:
     """Each item together with those after it that it shares pages with.
 
@@ -72,7 +78,7 @@ def _gathered(
             rest = []
             for other, its in waiting:
                 most = len(tiled[1]) + len(its[1]) - saved(its[1])
-                shared = _shared(item, other, most, alone, sizes)
+                shared = _shared(item, other, most, alone, sizes, room)
                 if shared:
                     item, tiled = shared
                 else:
@@ -96,10 +102,10 @@ def _span(window: float, count: int) -> float:
     return count * (window - OVERLAP) + OVERLAP
 
 
-def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes: Sequence[Size]):
+def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes: Sequence[Size], room: _Room):
     """Both side by side, with tiling and pages, if these are no more than `most` and no piece runs over more of
     them than `alone`, by its label."""
-    for together in _side_by_side(item, other, most, sizes):
+    for together in _side_by_side(item, other, most, sizes, room):
         large = _grid(together, sizes, area)
         if len(large.used) > most:
             continue  # nor are they fewer where less of a page may be used
@@ -110,8 +116,9 @@ def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes:
     return None
 
 
-def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> Iterator[Item]:
-    """Both as one in rectangles of at most so many pages, the smallest rectangles first."""
+def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size], room: _Room) -> Iterator[Item]:
+    """Both as one in rectangles of at most so many pages, the smallest rectangles first; each way they stand beside each
+    other once."""
     firsts = [turned(item, angle) for angle in worth_trying(item)]
     others = [turned(other, angle) for angle in worth_trying(other)]
     foam = item.shape.area + other.shape.area
@@ -121,6 +128,7 @@ def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> 
         for rows, columns in product(range(1, most + 1), repeat=2)
         if rows * columns <= most
     ]
+    had = set()
     for _, rows, columns, view in sorted(grids, key=lambda grid: grid[:3]):
         width, height = _span(view.width, columns), _span(view.height, rows)
         if foam > width * height:
@@ -129,14 +137,16 @@ def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size]) -> 
             x0, y0, x1, y1 = first.shape.bounds
             if x1 - x0 > width or y1 - y0 > height:
                 continue
-            sheet = Sheet(width, height)
-            placed = moved(first, -x0, height - y1)
-            sheet.take(placed.shape, GAP)
-            shifts = ((second, sheet.find(second.mask)) for second in others)
-            beside = next((moved(second, *shift) for second, shift in shifts if shift is not None), None)
-            if beside:
-                yield joined([placed, beside])
-                break
+            places = ((second, room(first, second).on(width, height)) for second in others)
+            found = next(((second, place) for second, place in places if place is not None), None)
+            if found is None:
+                continue
+            second, (across, down) = found
+            if (way := (first, second, across, down)) not in had:
+                had.add(way)
+                left, _, _, top = second.shape.bounds
+                yield joined([moved(first, -x0, height - y1), moved(second, across - left, height - down - top)])
+            break
 
 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
@@ -170,14 +180,18 @@ def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage] | 
     size = next(s for s in sizes if (s[0] > s[1]) == grid.landscape)
     view = window_view(grid, size)
     dealt = deal(item, grid)
+    drawn = np.array([ink(i) for i in item.drawing.items if i.layer != "note"], object)
+    corners = shapely.bounds(drawn).reshape(-1, 4)
     pages = []
     for cell in grid.used:
-        window = grid.window(*cell)
+        window = np.array(grid.window(*cell))
         labels = tuple(dealt[cell])
         rim = box(*window).difference(box(*grid.core(*cell)))  # joins
         worded = [ink(label) for label in labels]
         seen = shapely.union_all([item.shape.intersection(box(*window)), *worded, rim])
-        lines = [rim, *worded, *(ink(i) for i in item.drawing.items if i.layer != "note")]
+        low, high = window[:2] - _BESIDE, window[2:] + _BESIDE
+        near = ((corners[:, :2] <= high) & (corners[:, 2:] >= low)).all(axis=1)
+        lines = [rim, *worded, *shapely.clip_by_rect(drawn[near], *low, *high)]
         shift = view.x0 - window[0], view.y0 - window[1]
         lines = [translated(line, *shift) for line in lines]
         page = open_page(size, [], translated(seen, *shift), lines, Tile(item, grid, cell, labels))

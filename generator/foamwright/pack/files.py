@@ -27,6 +27,7 @@ MEDIA_TYPES = {
     ".yaml": "application/yaml",
     ".zip": "application/zip",
 }
+_LEVEL = 6  # of compression: the flagship's archive is half a percent larger than at 9, in half the time
 OLDEST_DATE = (1980, 1, 1, 0, 0, 0)  # the first that the format can hold; nothing here reads the clock
 
 
@@ -51,7 +52,7 @@ def file_entries(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
 def zip_bytes(files: Mapping[str, bytes], folder: str) -> bytes:
     """A ZIP archive of `files` under one `folder`: sorted names, fixed dates and permissions."""
     out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=_LEVEL) as archive:
         for path in sorted(files):
             entry = zipfile.ZipInfo(f"{folder}/{path}", OLDEST_DATE)
             entry.compress_type = zipfile.ZIP_DEFLATED

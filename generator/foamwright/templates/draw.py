@@ -50,6 +50,9 @@ class Lettering:
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
 
+    def __reduce__(self) -> tuple[type[Lettering], tuple[Patterns, Contacts | None]]:
+        return Lettering, (self._patterns, self._contacts)  # in another process what is kept is worked out anew
+
     def drawn(self) -> tuple[Template, ...]:
         """One template for each piece of foam that is cut from sheet, as `draw` has them."""
         drawn = (p for p in self._patterns.patterns if not p.piece.listed_only)

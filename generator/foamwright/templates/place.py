@@ -19,7 +19,7 @@ from foamwright.drawing.typesetting import Block
 CLEARANCE = 0.7  # white left around every label
 BETWEEN = 2.0  # more of it before and after a line of words, or two that stand in one row are read as one
 _GRID = 2000  # cells of the search grid over a part's bounding box
-_CHUNK = 200  # candidates tried at once
+_FIRST_CHUNK, _CHUNK = 12, 200  # candidates tried at once: few at first, as one of the best is often free
 _COARSE = 0.05  # how far lines are straightened before they are searched; well within the clearance
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 _NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
@@ -194,8 +194,9 @@ class Field:
         if inside is not None:
             keep = shapely.contains_xy(self.material, centres[:, 0], centres[:, 1]) == inside
             centres, angles = centres[keep], angles[keep]
-        for start in range(0, len(centres), _CHUNK):
-            some = slice(start, start + _CHUNK)
+        start, tried = 0, _FIRST_CHUNK
+        while start < len(centres):
+            some = slice(start, start + tried)
             boxes = rectangles(centres[some], angles[some], block.width + 2 * CLEARANCE, block.height + 2 * CLEARANCE)
             free = np.flatnonzero(self.free(boxes))
             if len(free):
@@ -204,6 +205,7 @@ class Field:
                     rectangles(centres[at : at + 1], angles[at : at + 1], block.width + 2 * BETWEEN, block.height)[0]
                 )
                 return block.centred(centres[at], float(angles[at]))
+            start, tried = start + tried, min(4 * tried, _CHUNK)
         return None
 
     def inside(
