@@ -13,8 +13,8 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from foamwright.design.budget import copies_of
 from foamwright.contained import Limits, Work, contained
+from foamwright.design.budget import copies_of
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 from foamwright.forked import can_fork
 
