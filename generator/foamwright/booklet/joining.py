@@ -13,7 +13,7 @@ from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, some_of, the
 from foamwright.booklet.taking_apart import Move
 from foamwright.language import length, listed, say
-from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece, Prop
+from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _ONE_WAY = 0.6  # length of the mean of directions that are one
@@ -283,42 +283,6 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     if (towards < -_ONE_WAY).all():
         return say("inwards")
     return say("outwards") if (towards > _ONE_WAY).all() else ""
-
-
-def set_down(prop: Prop, bodies: Bodies) -> list[str]:
-    """What is set on something else without glue when all is done, and where along the prop."""
-    found: dict[str, set[str]] = {}
-    for piece in bodies.pieces:
-        for below in piece.rests_on if piece.padding > 0.0 else ():
-            found.setdefault(below, set()).add(piece.id)
-    lines = []
-    for below, above in sorted(found.items()):
-        piece = prop.piece(below)
-        own = bodies.of(below)
-        carried = [copy for part in above for copy in bodies.of(part)]
-        front = max(float(bodies.mesh((i,))[0][:, 0].max()) for i in carried)
-        at = float(np.mean([bodies.spheres[i, 0] for i in own]))
-        parts = all_of([prop.piece(part) for part in sorted(above, key=lambda part: prop.piece(part).label)])
-        lines.append(
-            say(
-                "Line the places on {below} that carry {parts} with self-adhesive felt, {size} thick.",
-                below=the(piece),
-                size=length(max(prop.piece(part).padding for part in above)),
-                parts=parts,
-            )
-        )
-        lines.append(
-            say(
-                "{parts} rests on {below} without glue: set it down so that the middle of {label} comes {size} behind the "
-                "foremost point of {front}.",
-                parts=capital(parts),
-                below=the(piece),
-                label=piece.label,
-                size=length(front - at),
-                front=parts,
-            )
-        )
-    return lines
 
 
 def _tab_lines(told: Fitting) -> list[str]:

@@ -19,6 +19,7 @@ from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import goes_in_bare, plan
 from foamwright.booklet.records import Joint, Step, StepMove
+from foamwright.booklet.setting_down import set_down
 from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
@@ -433,9 +434,9 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last()
-        rest = joining.set_down(self.prop, self.ways.bodies)
-        text = [*rest, *text]
-        uses = ("cloth", *(["felt"] if rest else []))
+        things = dict.fromkeys(move.own for stage in self.stages for move in stage.moves)
+        text = [*set_down(self.ways.bodies, things), *text]
+        uses = ("cloth", *(["felt"] if any(piece.padding for piece in self.pieces.values()) else []))
         cautions = ("light",) if self.prop.design.lit_by else ()
         self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=uses)
 
@@ -527,6 +528,8 @@ def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[
 
 def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> bool:
     every = (*one.units, *two.units)
+    if len({move.own for move in (*one.moves, *two.moves)}) > 1:  # things that are built apart
+        return False
     if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
         return False
     if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
@@ -553,17 +556,21 @@ def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: W
 
 
 def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standing: int) -> bool:
-    """One part alone, of which there is nothing to say: it touches nothing that stands, and is joined to itself nowhere."""
-    if len(stage.moves) != 1 or len(stage.moves[0].copies) != 1 or any(unit.noted for unit in stage.units):
+    """One flat part, of which there is nothing to say: it touches nothing that stands, and none of its copies another."""
+    single = bool(stage.moves) and all(len(move.copies) == 1 for move in stage.moves)
+    if len(stage.parts) != 1 or not single or stage.units[0].noted:
         return False
-    piece = ways.bodies.pieces[stage.moves[0].copies[0]]
-    held = any(touch.glued for touch in ways.touches_of(stage.moves[0].copies, standing))
-    return not held and isinstance(piece.body, FlatBody) and not any(piece.id in pair for pair in sewn)
+    copies = tuple(move.copies[0] for move in stage.moves)
+    piece = ways.bodies.pieces[copies[0]]
+    if not isinstance(piece.body, FlatBody) or any(piece.id in pair for pair in sewn):
+        return False
+    with_own = standing | ways.bodies.mask(copies)
+    return not any(touch.glued for copy in copies for touch in ways.touches_of((copy,), with_own))
 
 
 def _goes_on(stage: Stage, base: Stage, ways: Ways) -> bool:
     """Does a stage put something on what has just been laid down, and is it not one of several things by itself?"""
-    below = ways.bodies.mask(base.moves[0].copies)
+    below = ways.bodies.mask(copy for move in base.moves for copy in move.copies)
     glued = any(touch.glued for move in stage.moves for touch in ways.touches_of(move.copies, below))
     return glued and not any(unit.noted or unit.whole for unit in stage.units)
 

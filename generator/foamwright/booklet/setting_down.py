@@ -1,0 +1,82 @@
+"""What is built apart and is set on something else without glue, when all is done."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+
+from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.naming import all_of, capital
+from foamwright.language import length, say
+from foamwright.parts.records import Piece
+
+
+def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
+    """The sentences for everything that rests on something else; `things` are the copies that are built together, as
+    bits."""
+    lines: dict[str, None] = {}  # twins are told once
+    for upper in things:
+        for lower in things:
+            if upper != lower:
+                lines |= dict.fromkeys(_sentences(bodies, _resting(bodies, upper, lower)))
+    return list(lines)
+
+
+def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
+    """The pairs of copies of which the first rests on the second: those that touch, else all that are to."""
+    pairs = [
+        (a, b)
+        for a in _copies(bodies, upper)
+        for b in _copies(bodies, lower)
+        if bodies.pieces[b].id in bodies.pieces[a].rests_on
+    ]
+    return [pair for pair in pairs if pair in bodies.touches] or pairs
+
+
+def _copies(bodies: Bodies, mask: int) -> list[int]:
+    return [copy for copy in range(len(bodies)) if mask >> copy & 1]
+
+
+def _sentences(bodies: Bodies, pairs: list[tuple[int, int]]) -> list[str]:
+    if not pairs:
+        return []
+    above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
+    padding = max(piece.padding for piece in above)
+    if not padding:
+        text = say(
+            "Set {parts} on {below}, without glue: it lifts off again.", parts=all_of(above), below=all_of(below)
+        )
+        return [text]
+    return [
+        say(
+            "Line the places on {below} that carry {parts} with self-adhesive felt, {size} thick.",
+            below=all_of(below),
+            size=length(padding),
+            parts=all_of(above),
+        ),
+        *_where(bodies, above, below, pairs),
+    ]
+
+
+def _where(bodies: Bodies, above: list[Piece], below: list[Piece], pairs: list[tuple[int, int]]) -> list[str]:
+    """How far along each part stands that carries, measured from the foremost point of what it carries."""
+    front = max(float(bodies.mesh((a,))[0][:, 0].max()) for a, _ in pairs)
+    return [
+        say(
+            "{parts} rests on {below} without glue: set it down so that the middle of {label} comes {size} behind the "
+            "foremost point of {front}.",
+            parts=capital(all_of(above)),
+            below=all_of([piece]),
+            label=piece.label,
+            size=length(front - float(np.mean([bodies.spheres[b, 0] for _, b in pairs if bodies.pieces[b] is piece]))),
+            front=all_of(above),
+        )
+        for piece in below
+    ]
+
+
+def _pieces(bodies: Bodies, copies: Collection[int]) -> list[Piece]:
+    """The pieces of these copies, each once, by label as the prop lists them."""
+    ids = dict.fromkeys(bodies.pieces[copy].id for copy in sorted(copies))
+    return [next(piece for piece in bodies.pieces if piece.id == part) for part in ids]

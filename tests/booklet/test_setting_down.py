@@ -1,0 +1,50 @@
+"""What is built apart and only rests on something else: a box with a lid that lifts off."""
+
+import pytest
+
+from foamwright.booklet.bodies import bodies_of
+from foamwright.booklet.order import order
+from foamwright.booklet.ways_in import Ways
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.joins import clearance_of
+from foamwright.contacts.solids import solids
+from foamwright.model.build import build_model
+from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
+from tests.parts.flat_designs import design
+
+TUB = (
+    "  tub: {kind: box, stock: foam, size: [200, 100, 60], without: [top], at: {origin: [0, 0, 0], normal: z, up: x}}\n"
+)
+CHEEK = (
+    "  cheek: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 100, height: 40, centre: [0, 20]}}}}, "
+    "at: {{origin: [94, 0, {z}], normal: x, up: z}}, mirror: x{more}}}\n"
+)
+COVER = (
+    "  cover: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 200, height: 100}}}}, "
+    "at: {{origin: [0, 0, {z}], normal: z, up: y}}, after: [cheek]}}\n"
+)
+
+
+def steps_of(folder, padding=0.0, rests=True):
+    more = f", rests_on: [tub], padding: {padding}" if rests else ""
+    prop = build_prop(design(folder, TUB + CHEEK.format(z=60 + padding, more=more) + COVER.format(z=100 + padding)))
+    model = build_model(prop)
+    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop)))
+    return order(prop, section_and_flatten(model), Ways(found))
+
+
+@pytest.mark.parametrize("padding", [0.0, 2.0])
+def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
+    steps = steps_of(tmp_path, padding)
+    placing = [set(step.places) for step in steps if step.places]
+    assert any({"cheek", "cover"} <= places for places in placing)  # two cheeks by themselves are no step
+    assert all(not (places & {"cheek", "cover"} and places - {"cheek", "cover"}) for places in placing)
+    last = " ".join(steps[-1].instructions)
+    assert ("without glue: it lifts off again" in last) == (padding == 0.0)
+    assert ("self-adhesive felt, 2 mm thick" in last) == (padding > 0.0)
+
+
+def test_what_is_glued_on_is_not_set_down(tmp_path):
+    told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
+    assert not any("without glue" in text for text in told)
