@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.booklet import practice
-from foamwright.booklet.naming import role
+from foamwright.booklet.naming import is_pair, role
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
@@ -36,7 +36,8 @@ MOST_NUMBERED = 8  # pieces of a part that are told apart in a picture
 class Touch:
     """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
     the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
-    a broad face of `a` that touches, and of `b`; the rest are cut edges."""
+    a broad face of `a` that touches, and of `b`; the rest are cut edges. `edges` are the pairs of their cut edges, by id,
+    that meet."""
 
     a: int
     b: int
@@ -45,6 +46,7 @@ class Touch:
     areas: np.ndarray
     glued: bool
     broad: tuple[float, float]
+    edges: tuple[tuple[str, str], ...] = ()
 
     @property
     def area(self) -> float:
@@ -108,13 +110,17 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
 
 
 def differing(bodies: Bodies) -> frozenset[str]:
-    """The parts of which other parts stand or lie on some copies and not on others, and which are few enough to be told
-    apart in a picture."""
-    on: dict[str, list[frozenset[str]]] = {}
+    """The parts of which the copies are not alike once they are in place: other parts stand or lie on some and not on others,
+    or their seams are others; and which are few enough to be told apart in a picture. A pair that is cut as drawn and
+    mirrored is told apart by that."""
+    on: dict[str, list[frozenset]] = {}
     for copy, piece in enumerate(bodies.pieces):
-        met = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.broad[0] > 0.5]
-        met = [t for t in met if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
-        others = {bodies.pieces[touch.b].id for touch in met}
+        met = [touch for (a, _), touch in bodies.touches.items() if a == copy]
+        laid = [t for t in met if t.broad[0] > 0.5]
+        laid = [t for t in laid if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
+        others: set = {bodies.pieces[touch.b].id for touch in laid}
+        if not is_pair(piece):
+            others |= {(bodies.pieces[t.b].id, edges) for t in met for edges in t.edges if t.glued}
         on.setdefault(piece.id, []).append(frozenset(others))
     return frozenset(part for part, each in on.items() if len(set(each)) > 1 and len(each) <= MOST_NUMBERED)
 
@@ -241,6 +247,7 @@ def touches_of(
     with_glue: set[tuple[int, int]] = set()
     met: dict[tuple[int, int], list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
     broad: dict[tuple[int, int], np.ndarray] = {}  # areas of the broad faces of both that touch
+    edges: dict[tuple[int, int], dict[tuple[str, str], None]] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
@@ -248,6 +255,9 @@ def touches_of(
         if is_glued(contact):
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
+        if contact.kind == "edge-edge":
+            ends = (contact.a.face, contact.b.face) if a < b else (contact.b.face, contact.a.face)
+            edges.setdefault(pair, {})[ends] = None
         flat = np.array([contact.a.broad, contact.b.broad][:: 1 if a < b else -1]) * areas.sum()
         broad[pair] = broad.get(pair, np.zeros(2)) + flat
     shared: dict[tuple[int, int], Touch] = {}
@@ -255,8 +265,10 @@ def touches_of(
         places, normals, areas = (np.concatenate(arrays) for arrays in zip(*met[a, b]))
         if areas.sum() >= _LEAST:
             one, other = (broad[a, b] / areas.sum()).tolist()
-            shared[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other))
-            shared[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one))
+            met_along = tuple(edges.get((a, b), ()))
+            turned = tuple((end, start) for start, end in met_along)
+            shared[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other), met_along)
+            shared[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one), turned)
     return shared
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 
 import numpy as np
 from scipy.spatial.distance import cdist
 
+from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies, frame, thickness
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import one_of, plain, the
+from foamwright.booklet.glue_up import Joining
+from foamwright.booklet.naming import one_of, plain, role, the
 from foamwright.booklet.units import Unit
 from foamwright.language import length, lengths, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
@@ -47,10 +50,10 @@ def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
     normals = np.array([axis[2] for axis in axes])
     turns = np.abs(normals @ normals.T)
     if (turns > _PARALLEL).all():
-        return [say("Check: the {thing} is {size} high.", thing=name, size=length(_extent(points, normals[0])))]
+        return [say("Check: the {thing} is {size} high.", thing=name, size=about(_extent(points, normals[0])))]
     if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) == 3:
         sizes = sorted((_extent(points, axis) for axis in axes[0]), reverse=True)
-        return [say("Check: the {thing} is {size} on the outside, and square.", thing=name, size=lengths(sizes))]
+        return [_square(say("the {thing}", thing=name), sizes)]
     opposite = [i for i in range(len(normals)) if (normals @ normals[i] < -_PARALLEL).any()]
     if len(opposite) == len(normals):
         return [
@@ -59,10 +62,64 @@ def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
                 "same for every pair of sides. If not, press it into shape by hand and hold it so with tape until the glue has "
                 "cured.",
                 thing=name,
-                size=length(_extent(points, normals[0])),
+                size=about(_extent(points, normals[0])),
             )
         ]
     return []
+
+
+def glue_up(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """The size of what several pieces make that are joined in one step: with square corners where they are flat plates, as
+    far across in every direction where they make a round."""
+    copies = [joining.copy for joining in order]
+    points = told.bodies.mesh(tuple(copies))[0]
+    frames = [frame(told.bodies.pieces[copy], told.bodies.matrices[copy]) for copy in copies]
+    flat = [axes for axes in frames if axes is not None]
+    if len(flat) == len(frames) > 2:
+        normals = np.array([axes[2] for axes in flat])
+        turns = np.abs(normals @ normals.T)
+        if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) > 1:
+            wholes = {role(told.bodies.pieces[copy])[1] for copy in copies}
+            thing = say("the {thing}", thing=wholes.pop()) if len(wholes) == 1 and "" not in wholes else say("the work")
+            return [_square(thing, sorted((_extent(points, axis) for axis in flat[0]), reverse=True))]
+        return []
+    return _round(points)
+
+
+def _round(points: np.ndarray) -> list[str]:
+    """The upper rim of a round shell: how far across it is in any direction."""
+    top = points[points[:, 2] > points[:, 2].max() - _EVEN, :2]
+    spans = np.ptp(top, axis=0)
+    middle = (top.max(axis=0) + top.min(axis=0)) / 2.0
+    out = np.linalg.norm(top - middle, axis=1)
+    turned = np.unique(np.round(np.arctan2(*(top - middle).T) / (np.pi / 8.0)))
+    outer = out[out > 0.6 * out.max()]
+    if len(top) < 8 or len(turned) < 14 or abs(spans[0] - spans[1]) > _EVEN or outer.max() > 0.5 * spans[0] + _EVEN:
+        return []
+    return [
+        say(
+            "Check: the upper edge is round: {size} across on the outside, whichever way you measure. Press it round by "
+            "hand until it is.",
+            size=about(float(spans[0])),
+        )
+    ]
+
+
+def _square(thing: str, sizes: Sequence[float]) -> str:
+    """Sizes of a box, the largest first, and what shows that its corners are square."""
+    return say(
+        "Check: {thing} is {size} on the outside. Its corners are square when the two diagonals across it are equal: "
+        "{diagonal} each.",
+        thing=thing,
+        size=about(*sizes),
+        diagonal=length(float(np.hypot(sizes[0], sizes[1]))),
+    )
+
+
+def about(*sizes: float) -> str:
+    """Sizes in mm to check with a rule, with what a maker of foam may be off: the largest of 2 mm and a hundredth."""
+    off = max(practice.CHECKED_LEAST, float(ceil(practice.CHECKED * max(sizes) - 1e-9)))
+    return say("{size} (\u00b1 {off})", size=lengths(sizes) if len(sizes) > 1 else length(sizes[0]), off=length(off))
 
 
 def _extent(points: np.ndarray, axis: np.ndarray) -> float:
@@ -92,7 +149,7 @@ def _level(told: Fitting, piece: Piece) -> str:
     return say(
         "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
         part=one_of(piece),
-        size=length(height),
+        size=about(height),
     )
 
 
@@ -107,7 +164,7 @@ def _rim(told: Fitting, piece: Piece) -> str:
         "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
         "foam; the upper face of {part} is {size} below it.",
         part=the(piece),
-        size=length(levels[1] - levels[0]),
+        size=about(levels[1] - levels[0]),
     )
 
 
@@ -183,7 +240,7 @@ def _apart(told: Fitting, piece: Piece) -> str:
     return say(
         "Dry-fit first. Check: {part} is upright, and {size} clear of {other} at both sides.",
         part=the(piece),
-        size=length(best[0]),
+        size=about(best[0]),
         other=the(best[1]),
     )
 
@@ -209,7 +266,7 @@ def _spacing(told: Fitting, piece: Piece) -> str:
         "Dry-fit first. Check: from the middle of one {name} ({label}) to the middle of the next it is {size}.",
         name=plain(piece.name),
         label=piece.label,
-        size=length(float(nearest.mean())),
+        size=about(float(nearest.mean())),
     )
 
 
@@ -228,7 +285,7 @@ def _diameter(told: Fitting, piece: Piece) -> str:
     return say(
         "Dry-fit first. Check: {part} is {size} across on the outside, wherever you measure.",
         part=the(piece),
-        size=length(2.0 * float(radii.mean())),
+        size=about(2.0 * float(radii.mean())),
     )
 
 
@@ -251,7 +308,7 @@ def _height(told: Fitting, piece: Piece) -> str:
     return say(
         "With the work on the table, the lower edge of {part} runs {size} above it all round.",
         part=the(piece),
-        size=length(height),
+        size=about(height),
     )
 
 
@@ -298,7 +355,7 @@ def _beside_rim(told: Fitting, piece: Piece, what: str) -> str:
     if (np.ptp(rim[:, :2], axis=0) < _ALIKE * np.ptp(points[:, :2], axis=0)).any():
         return ""  # its edge is not level
     off = float(told.bodies.mesh(tuple(_own(told, piece)))[0][:, 2].max() - points[:, 2].max())
-    facts = {"what": what, "part": the(piece), "wall": the(wall), "size": length(abs(off))}
+    facts = {"what": what, "part": the(piece), "wall": the(wall), "size": about(abs(off))}
     if abs(off) < _EVEN:
         return say("Dry-fit first. Check: {what} of {part} is level with the upper edge of {wall}.", **facts)
     if off > 0.0:
@@ -321,7 +378,7 @@ def grown(told: Fitting) -> list[str]:
         lambda size: say("{size} wide", size=size),
         lambda size: say("{size} high", size=size),
     )
-    told_sizes = [word(length(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
+    told_sizes = [word(about(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
     if not told_sizes:
         return []
     return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(told_sizes))]

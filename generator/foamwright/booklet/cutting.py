@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
+from foamwright.booklet import which_copy
+from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, one_of, plain, the
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
@@ -17,9 +19,8 @@ from foamwright.templates.bevels import bevelled
 _SMALL_HOLE = 20.0  # mm across
 
 
-def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]:
-    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked? `numbered` are the parts
-    of which the copies differ by what is marked on them."""
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
+    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
     tools = special_tools(patterns)
     pieces = [pattern.piece for pattern in patterns.patterns]
     drawn = [piece for piece in pieces if not piece.listed_only]
@@ -67,14 +68,7 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
                 "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
             )
         )
-    if numbered:
-        text.append(
-            say(
-                "Number the pieces of {parts}, as the pictures do, which show where each one goes. A line that names copies "
-                "is drawn on the pieces of these numbers alone.",
-                parts=listed([piece.label for piece in pieces if piece.id in numbered]),
-            )
-        )
+    text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies)
     if any(piece.mirrored for piece in pieces):
         text.append(
             say(
@@ -83,6 +77,7 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
                 "bevels lean as on the other one."
             )
         )
+        text += _hands(pieces, bodies)
     if "engraver" in tools:
         engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
         text.append(
@@ -121,6 +116,52 @@ def cut(patterns: Patterns, seams: bool, numbered: Collection[str]) -> list[str]
         )
     )
     return text
+
+
+def _numbers(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
+    """Which number goes where, of parts whose pieces differ once they are in place."""
+    if not pieces:
+        return []
+    told = []
+    for piece in pieces:
+        where = which_copy.places(bodies, piece.id)
+        each = [say("{label} {n} {place}", label=piece.label, n=n, place=at) for n, at in enumerate(where, start=1)]
+        told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
+    return [
+        say(
+            "Number the pieces of {parts}; they go: {list}. A line that names copies is drawn on the pieces of these "
+            "numbers alone.",
+            parts=listed([piece.label for piece in pieces]),
+            list="; ".join(told),
+        )
+    ]
+
+
+def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
+    """On which side of the prop a piece goes that is cut as drawn, where its mirror image goes on the other."""
+    left, right = which_copy.sides(bodies, pieces)
+    if left and not right:
+        return [
+            say(
+                "Of a mirrored pair, the piece cut as drawn goes on the left of the prop, the mirrored one on the right."
+            )
+        ]
+    if right and not left:
+        return [
+            say(
+                "Of a mirrored pair, the piece cut as drawn goes on the right of the prop, the mirrored one on the left."
+            )
+        ]
+    if not left:
+        return []
+    return [
+        say(
+            "Cut as drawn, {left} go on the left of the prop and {right} on the right; their mirror images go on the other "
+            "side.",
+            left=listed([piece.label for piece in left]),
+            right=listed([piece.label for piece in right]),
+        )
+    ]
 
 
 def special_tools(patterns: Patterns) -> list[str]:

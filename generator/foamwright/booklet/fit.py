@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from foamwright.booklet.chapters import Chapter, Column, Item, Table, Views, Words
+from foamwright.booklet.directions import axes, towards
 from foamwright.booklet.records import Picture
 from foamwright.design.records import Parameter
 from foamwright.language import decimal, length, listed, mass, say, units
@@ -17,7 +18,6 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
     from foamwright.model.stability import Balance, Stability
 
 _TOLD = 5  # of the parts that the figure runs into
-_SLIGHT = 0.35  # a share of a direction below it is not named
 
 Named = Callable[[str, int], str]  # part id and copy to what the maker calls it
 
@@ -104,7 +104,7 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
 
 
 def _entry_facts(entry: Entry, named: Named) -> list[tuple[str, str]]:
-    facts = [(say("Way in"), say("straight, moving {way}", way=_towards(entry.direction)))]
+    facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
     if entry.blocks:
         first = entry.blocks[0]
         told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part, first.copy))
@@ -144,7 +144,7 @@ def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
 
 def _standing(stability: Stability) -> str:
     """One sentence on whether it stands, and how safely."""
-    towards = _towards(stability.towards)
+    way = towards(stability.towards)
     tilt = decimal(abs(stability.tipping_angle), 1)
     if stability.figure_mass:
         figure = mass(stability.figure_mass)
@@ -153,19 +153,19 @@ def _standing(stability: Stability) -> str:
                 "yes, with the figure ({mass}) in it: it tips once it is tilted by {tilt}°, {way} first",
                 mass=figure,
                 tilt=tilt,
-                way=towards,
+                way=way,
             )
         return say(
             "no, with the figure ({mass}) in it: it falls over, {way}; it would have to be tilted {tilt}° the other way "
             "to stand",
             mass=figure,
             tilt=tilt,
-            way=towards,
+            way=way,
         )
     if stability.stands:
-        return say("yes: it tips once it is tilted by {tilt}°, {way} first", tilt=tilt, way=towards)
+        return say("yes: it tips once it is tilted by {tilt}°, {way} first", tilt=tilt, way=way)
     return say(
-        "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=towards
+        "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=way
     )
 
 
@@ -191,19 +191,10 @@ def _shared(interferences: Sequence[Interference], named: Named) -> tuple[Item, 
     return (advice, Table(columns, rows))
 
 
-def _along() -> tuple[tuple[str, str], ...]:
-    return (say("forward"), say("back")), (say("left"), say("right")), (say("up"), say("down"))
-
-
 def _place(at: Sequence[float]) -> str:
     """A place by how far it is from the origin along each axis."""
-    steps = [f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, _along()) if abs(x) >= 0.5]
+    steps = [f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, axes()) if abs(x) >= 0.5]
     return ", ".join(steps) or say("in the middle")
-
-
-def _towards(vector: Sequence[float]) -> str:
-    """A direction in words: "forward", "back and left"."""
-    return listed([words[x < 0.0] for x, words in zip(vector, _along()) if abs(x) > _SLIGHT])
 
 
 def _words(name: str) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
+from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, one_of, plain, several, some_of
+from foamwright.booklet.naming import all_of, one_of, plain, several
 from foamwright.booklet.records import Joint
+from foamwright.booklet.which_copy import some
 from foamwright.language import count, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
@@ -17,20 +19,45 @@ _IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and i
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
-def lines(told: Fitting) -> list[tuple[int, str]]:
-    """What is glued to what, each with the turn of the part that goes in."""
+def lines(told: Fitting, together: Collection[str] = ()) -> list[tuple[int, str]]:
+    """What is glued to what, each with the turn of the part that goes in. `together` are the parts of the step that are
+    joined to each other first: what they take in on the way comes before what they are set down on."""
     first = told.turn
     met = [m for m in told.meetings if m.new != m.other]
-    met.sort(key=lambda m: first.get(m.new, len(first)))
+    met.sort(key=lambda m: (first.get(m.new, len(first)), _set_down(m) if m.new in together else False))
     unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
     unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
-    sentences = [(first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.every, _built(told))]
+    whole = _built(told)
+    apart = [[m for m in met if m.new not in together], [m for m in met if m.new in together]]
+    sentences = [
+        (first.get(m[0].new, 0), line) for m, line in meeting_sentences(apart[0], told.bodies, told.every, whole)
+    ]
+    as_one = bool(apart[1]) and all(
+        _set_down(m) or m.other in {piece.id for piece in told.riders} for m in apart[1] if m.glue != "none"
+    )
+    for m, line in meeting_sentences(apart[1], told.bodies, told.every, whole):
+        down = all(map(_set_down, m))
+        if as_one and down:
+            line = say("When its seams are closed, set it all down as one. {sentence}", sentence=line)
+        elif m[0].glue != "none":
+            one = len({copy for each in m for copy, _ in each.pairs}) == 1
+            line = (
+                say("{sentence} It takes this joint at the same time.", sentence=line)
+                if one
+                else say("{sentence} Each piece takes this joint as it goes in.", sentence=line)
+            )
+        sentences.append((first.get(m[0].new, 0), line))
     sentences += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
     return sentences
 
 
+def _set_down(meeting: Meeting) -> bool:
+    """Is what goes in only set down on the other from above?"""
+    return meeting.from_other[2] > _UPRIGHT
+
+
 def meeting_sentences(
-    met: Sequence[Meeting], every: Mapping[str, Piece], whole: Mapping[str, str] = MappingProxyType({})
+    met: Sequence[Meeting], bodies: Bodies, every: Mapping[str, Piece], whole: Mapping[str, str] = MappingProxyType({})
 ) -> Sequence[tuple[Sequence[Meeting], str]]:
     """What is glued to what: parts that go onto the same others in the same way share a sentence.
 
@@ -44,13 +71,12 @@ def meeting_sentences(
     for new, onto in by_new.items():
         share = sum(m.share for m in onto if m.broad and m.on_broad)
         key = tuple(
-            (m.other, m.others, "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in onto
+            (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in onto
         )
         alike.setdefault((whole.get(new, ""), key), []).append(new)
     lines: dict[str, Sequence[Meeting]] = {}
     for (named, key), alike_parts in alike.items():
-        parts = named or all_of([every[part] for part in alike_parts])
-        grouped: dict[tuple[str, str], list[tuple[str, int]]] = {}
+        grouped: dict[tuple[str, str], list[tuple[str, tuple[int, ...]]]] = {}
         for other, copies, relation, glue in key:
             if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
                 relation = "slotted"
@@ -58,8 +84,10 @@ def meeting_sentences(
         mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         in_place = sorted(grouped.items(), key=lambda item: item[0][0] not in _IN_HOLES)
         for (relation, glue), others in in_place:
-            line = _relation_line(mixed, relation, glue, parts, _others(others, every))
-            lines.setdefault(line, by_new[alike_parts[0]])
+            theirs = {other for other, _ in others}
+            parts = named or _news(alike_parts, by_new, theirs, bodies, every)
+            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
+            lines.setdefault(line, [m for m in by_new[alike_parts[0]] if m.other in theirs])
     return [(meetings, line) for line, meetings in lines.items()]
 
 
@@ -69,11 +97,30 @@ def _slotted(one: Piece, other: Piece) -> bool:
     return any(slot.part == tabbed.id for host, tabbed in slots for slot in getattr(host.body, "slots", ()))
 
 
-def _others(others: Sequence[tuple[str, int]], every: Mapping[str, Piece]) -> str:
-    """What is met, each part with the number of its copies where not all are."""
-    if all(copies >= len(every[other].placements) for other, copies in others):
+def _news(
+    parts: Sequence[str],
+    by_new: Mapping[str, Sequence[Meeting]],
+    onto: Collection[str],
+    bodies: Bodies,
+    every: Mapping[str, Piece],
+) -> str:
+    """What goes in, with which of its copies where not all of them meet what the sentence is about."""
+    copies = {copy for meeting in by_new[parts[0]] for copy, _ in meeting.pairs if meeting.other in onto}
+    if len(parts) == 1 and copies and len(copies) < len(every[parts[0]].placements):
+        return some(bodies, sorted(copies))
+    return all_of([every[part] for part in parts])
+
+
+def _theirs(meeting: Meeting) -> tuple[int, ...]:
+    """The copies of the other part that are met."""
+    return tuple(sorted({copy for _, copy in meeting.pairs}))
+
+
+def _others(others: Sequence[tuple[str, tuple[int, ...]]], bodies: Bodies, every: Mapping[str, Piece]) -> str:
+    """What is met, each part with which or how many of its copies where not all are."""
+    if all(len(copies) >= len(every[other].placements) for other, copies in others):
         return all_of([every[other] for other, _ in others])
-    return listed([some_of(every[other], copies) for other, copies in others])
+    return listed([some(bodies, copies) for _, copies in others])
 
 
 def _built(told: Fitting) -> dict[str, str]:

@@ -6,32 +6,36 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
-from foamwright.booklet import checks, gluing, seaming
+from foamwright.booklet import checks, directions, gluing, seaming, which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, capital, one_of, role, some_of, the
+from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.taking_apart import Move
 from foamwright.language import length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _ONE_WAY = 0.6  # length of the mean of directions that are one
-_SLANTED = 0.35  # a share of a direction below it is not named
 
 
 def bench(
-    riders: Sequence[Piece], leads: Mapping[str, int], met: Sequence[Meeting], every: Mapping[str, Piece]
+    riders: Sequence[Piece],
+    leads: Mapping[str, Sequence[int]],
+    met: Sequence[Meeting],
+    bodies: Bodies,
+    every: Mapping[str, Piece],
 ) -> list[str]:
+    """`leads` are the parts that carry the riders, each with its copies that do."""
     text = [
         say(
             "Do this on the bench first: here the place of {parts} on {base} is easy to reach.",
-            base=listed([some_of(every[part], n) for part, n in leads.items()]),
+            base=listed([which_copy.some(bodies, those) for those in leads.values()]),
             parts=all_of(riders),
         )
     ]
     text += _bent([every[part] for part in leads if is_rolled(every[part])])
-    text += [line for _, line in gluing.meeting_sentences(met, every)]
+    text += [line for _, line in gluing.meeting_sentences(met, bodies, every)]
     text += _notes(riders)
     return text
 
@@ -62,9 +66,10 @@ def fitting(told: Fitting) -> list[str]:
     seams = seaming.seam_lines(told)
     text += seams.before
     # in the order of work: what a part is joined to by its edges, and then by its faces
-    turns = [*((turn, 0, line) for turn, line in seams.pairs), *((turn, 1, line) for turn, line in gluing.lines(told))]
-    closed = max((turn for turn, _ in seams.pairs), default=0)
-    turns[len(seams.pairs) : len(seams.pairs)] = [(closed, 0, line) for line in seams.after]
+    turns = [
+        *((turn, 0, line) for turn, line in seams.pairs),
+        *((turn, 1, line) for turn, line in gluing.lines(told, seams.together)),
+    ]
     text += [line for _, _, line in sorted(turns, key=lambda item: item[:2])]
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
@@ -167,28 +172,6 @@ def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
     ]
 
 
-def side(direction: Sequence[float]) -> str:
-    """Where something comes from that moves against `direction`: "from above", "from the front and the left"."""
-    words = (
-        (say("from the front"), say("from behind")),
-        (say("from the left"), say("from the right")),
-        (say("from above"), say("from below")),
-    )
-    near = [pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > _SLANTED]
-    return listed(near)
-
-
-def onwards(direction: Sequence[float]) -> str:
-    """Where something moves to that moves against `direction`: "down", "to the left"."""
-    words = (
-        (say("back"), say("forward")),
-        (say("to the right"), say("to the left")),
-        (say("down"), say("up")),
-    )
-    near = [pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > _SLANTED]
-    return listed(near)
-
-
 def _way_lines(told: Fitting) -> list[str]:
     """The way in, where it is not just laying a part on from the side that it shows."""
     text: list[str] = []
@@ -204,20 +187,20 @@ def _way_lines(told: Fitting) -> list[str]:
             line = say(
                 "Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.",
                 part=one_of(piece),
-                side=side(last),
+                side=directions.side(last),
             )
         elif len(way.legs) > 1 and not way.laid:
             line = say(
                 "Bring {part} in {side}, {gap} clear of its place, then press it {way}.",
                 part=one_of(piece),
-                side=side(last),
+                side=directions.side(last),
                 gap=length(way.legs[0].travel),
-                way=onwards(first) if one_side else say("home"),
+                way=directions.onwards(first) if one_side else say("home"),
             )
         elif told.whole_of(piece) and told.standing and len(told.moves) == 1:
-            line = say("Set the {thing} in its place {side}.", thing=told.whole_of(piece), side=side(first))
+            line = say("Set the {thing} in its place {side}.", thing=told.whole_of(piece), side=directions.side(first))
         elif told.standing and told.goes_inside(piece) and (one_side or len(piece.placements) == 1):
-            line = say("Slide {part} in {side}.", part=one_of(piece), side=side(first))
+            line = say("Slide {part} in {side}.", part=one_of(piece), side=directions.side(first))
         if line:
             said.add(piece.id)
             text.append(line)
@@ -244,8 +227,8 @@ def facing(pieces: Sequence[Piece], moves: Sequence[Move], bodies: Bodies, drawn
     for piece in pieces:
         if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
             continue
-        copies = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
-        word = _facing(bodies, copies, 1.0 if piece.id in drawn_outside else -1.0)
+        own = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
+        word = _facing(bodies, own, 1.0 if piece.id in drawn_outside else -1.0)
         if word:
             alike.setdefault(word, []).append(piece)
     if not alike:
@@ -273,12 +256,7 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
         axis = int(np.argmax(np.abs(mean)))
         if abs(mean[axis]) < _STRAIGHT:
             return ""
-        words = (
-            (say("towards the front"), say("towards the back")),
-            (say("to the left"), say("to the right")),
-            (say("up"), say("down")),
-        )
-        return words[axis][int(mean[axis] < 0.0)]
+        return directions.facing(mean)
     towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
     if (towards < -_ONE_WAY).all():
         return say("inwards")

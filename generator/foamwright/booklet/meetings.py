@@ -38,6 +38,7 @@ class Meeting:
     share: float  # of the new part's broad face that touches the other, for one copy
     glue: str  # "contact", "instant" or "none"
     others: int  # copies of the other part that are touched
+    pairs: tuple[tuple[int, int], ...]  # the copies themselves, the new one first
 
     @property
     def parts(self) -> tuple[str, str]:
@@ -87,7 +88,19 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
     others = len({pair[1] for pair in pairs})
     share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / _face(ways, pairs[0][0])
     return Meeting(
-        new, other, area, len(pairs), unit, broad, on_broad, around, around and bool(rods), share, glue, others
+        new,
+        other,
+        area,
+        len(pairs),
+        unit,
+        broad,
+        on_broad,
+        around,
+        around and bool(rods),
+        share,
+        glue,
+        others,
+        tuple(pairs),
     )
 
 

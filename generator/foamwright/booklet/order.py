@@ -178,7 +178,7 @@ class _Bench:
             "",
             minutes,
             (),
-            cutting.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies.numbered),
+            cutting.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies),
             cautions,
             uses=uses,
         )
@@ -318,13 +318,16 @@ class _Bench:
         """Smaller parts put on a larger one while it lies on the bench."""
         carrying = [move for move in stage.moves if len(move.copies) > 1]
         leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in carrying))
-        number = {part: sum(self.ways.bodies.pieces[m.copies[0]].id == part for m in carrying) for part in leads}
+        copies = {
+            part: [m.copies[0] for m in carrying if self.ways.bodies.pieces[m.copies[0]].id == part] for part in leads
+        }
         mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in carrying))
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
-        text = joining.bench(pieces, {self.pieces[part].id: n for part, n in number.items()}, mine, self.pieces)
+        text = joining.bench(pieces, copies, mine, self.ways.bodies, self.pieces)
         text[1:1] = joining.facing(pieces, stage.bench, self.ways.bodies, self.drawn_outside)
-        title = titles.bench(pieces, [self.pieces[part] for part in leads])
+        into = not any(m.broad for m in mine)
+        title = titles.bench(pieces, [(self.pieces[part], len(those)) for part, those in copies.items()], into)
         cautions = (*_cautions(glues), *self._small(pieces))
         uses = ("brush", "weights", "guard")
         minutes = self._minutes(riders, 0.0, sum(m.area for m in mine))

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from foamwright.booklet import checks, practice
+from foamwright.booklet import checks, directions, glue_up, practice
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.booklet.records import Joint
 from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
-from foamwright.language import count, length, listed, mass, say
+from foamwright.language import count, length, mass, say
 from foamwright.parts.records import BandBody, Piece
 from foamwright.registry import kind
 
@@ -25,11 +25,11 @@ _BROAD = 0.8  # cosine between a contact and a plate's broad face
 @dataclass(frozen=True)
 class Seaming:
     """How the seams of a step are closed: what is said before, a sentence for each pair of parts with the turn of the one
-    that goes in last, and what is said after."""
+    that goes in last, in the order of work. `together` are the parts that are joined piece by piece in a told order."""
 
     before: list[str]
     pairs: list[tuple[int, str]]
-    after: list[str]
+    together: Collection[str] = ()
 
 
 def seam_lines(told: Fitting) -> Seaming:
@@ -39,15 +39,15 @@ def seam_lines(told: Fitting) -> Seaming:
         mirrored = len(joint.parts) == 1 and joint.edges[0] == joint.edges[1]
         pairs.setdefault((*joint.parts, str(mirrored)), []).append(joint)
     if not pairs:
-        return Seaming([], [], [])
+        return Seaming([], [])
     skins = all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
-    found: list[tuple[int, str]] = []
+    found: list[tuple[int, bool, str]] = []
     lines = []
     turn = told.turn
     for joints in pairs.values():
         parts = joints[0].parts
         one = told.every[parts[0]]
-        along = _along(told, joints)
+        along = glue_up.along(told, sorted({told.seam_numbers[joint.edges_key] for joint in joints}))
         if len(parts) == 2:
             other = told.every[parts[1]]
             sides = {"one": the(one), "other": the(other), "along": along}
@@ -69,7 +69,8 @@ def seam_lines(told: Fitting) -> Seaming:
             line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
         else:
             line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
-        found.append((max(turn.get(part, 0) for part in parts), line))
+        ring = len(parts) == 1 and joints[0].edges[0] != joints[0].edges[1]
+        found.append((max(turn.get(part, 0) for part in parts), not ring, line))
     if skins:
         lines.append(
             say(
@@ -93,36 +94,16 @@ def seam_lines(told: Fitting) -> Seaming:
             )
         )
     first, last = _last_joint(told, told.seams)
-    return Seaming(first + lines, found, last)
-
-
-def _along(told: Fitting, joints: Sequence[Joint]) -> str:
-    """ "along seam 3 (118 mm on the template)", or of several the longest."""
-    numbers = sorted({told.seam_numbers[joint.edges_key] for joint in joints})
-    return count(
-        "along seam {seams} ({size} on the template)",
-        "along seams {seams} (the longest {size} on the template)",
-        len(numbers),
-        seams=_ranges(numbers),
-        size=length(max(told.drawn.get(side, joint.length) for joint in joints for side in joint.edges_key)),
-    )
-
-
-def _ranges(numbers: Sequence[int]) -> str:
-    """ "3", "3 and 5", "3 to 7"."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    words = []
-    for run in runs:
-        if len(run) > 2:
-            words.append(say("{first} to {last}", first=run[0], last=run[-1]))
-        else:
-            words += [str(number) for number in run]
-    return listed(words)
+    found.sort(key=lambda pair: pair[:2])
+    at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
+    found[at + 1 : at + 1] = [(found[at][0], False, line) for line in last]  # how the first round is closed
+    order = glue_up.sequence(told)
+    if order:
+        joined = {told.bodies.pieces[joining.copy].id for joining in order}
+        first_turn = min(turn.get(part, 0) for part in joined)
+        piecewise = [(first_turn, line) for line in (*glue_up.lines(told, order), *checks.glue_up(told, order))]
+        return Seaming(first + glue_up.dry(told, order) + lines, piecewise, joined)
+    return Seaming(first + lines, [(turn, line) for turn, _, line in found])
 
 
 def own_ends(told: Fitting) -> list[str]:
@@ -150,13 +131,7 @@ def _end(told: Fitting, piece: Piece) -> str:
     marked = any(told.bodies.pieces[b].id in later for a, b in told.bodies.touches if a in copies)
     if not marked and not np.ptp(body.low) > _EVEN and not np.ptp(body.high) > _EVEN:
         return say("where it shows least")  # the joint may come anywhere
-    axis = int(np.argmax(np.abs(off)))
-    words = (
-        (say("at the front"), say("at the back")),
-        (say("on the left"), say("on the right")),
-        (say("at the top"), say("at the bottom")),
-    )
-    return words[axis][int(off[axis] < 0.0)] if len(piece.placements) == 1 else say("where it shows least")
+    return directions.at(off) if len(piece.placements) == 1 else say("where it shows least")
 
 
 def _scored(band: BandBody) -> bool:
@@ -225,7 +200,7 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 "The edges meet along seams {seams}, tick to tick. Bring the inner edges together first, then roll the "
                 "joints shut.",
                 len(numbers),
-                seams=_ranges(numbers),
+                seams=glue_up.ranges(numbers),
             )
         )
         first, last = _last_joint(told, within)

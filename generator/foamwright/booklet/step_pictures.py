@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from foamwright.booklet import bubbles, render
+from foamwright.booklet import bubbles, render, which_copy
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.colours import painted
 from foamwright.booklet.exploded import carried, middle, spread
@@ -396,11 +396,10 @@ class _Artist:
         where the pieces differ."""
         numbered = [i for i in new if self.bodies.pieces[i].id in self.bodies.numbered]
         seen = set(scene.owner[scene.owner >= 0].tolist())
-        pieces = self.bodies.pieces
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
         return [
             *found,
-            *((f"{pieces[i].label} {self.bodies.of(pieces[i].id).index(i) + 1}", i) for i in numbered if i in seen),
+            *((which_copy.label(self.bodies, i), i) for i in numbered if i in seen),
         ]
 
     def _front(self, scene: render.Scene, seen: render.Window, letters, radius: float, low, high) -> tuple[float, ...]:

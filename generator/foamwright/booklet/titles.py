@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import bare, plain, several
+from foamwright.booklet.naming import bare, plain, role, several
 from foamwright.booklet.units import Unit
 from foamwright.language import count, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece
@@ -80,9 +80,20 @@ def _things(told: Fitting, unit: Unit) -> list[str]:
     return [bare(piece) for piece in told.pieces if piece.id in unit.parts]
 
 
-def bench(riders: Sequence[Piece], leads: Sequence[Piece]) -> str:
-    things, base = listed([bare(p) for p in riders]), listed([bare(p) for p in leads])
-    return say("At the bench: put the {things} on the {base}", things=things, base=base)
+def bench(riders: Sequence[Piece], leads: Sequence[tuple[Piece, int]], into: bool) -> str:
+    """`leads` are the parts that carry the riders, each with how many of its copies do; `into`: by the riders' edges."""
+    things = listed([bare(piece) for piece in riders])
+    base = listed([_so_many(piece, copies) for piece, copies in leads])
+    if into:
+        return say("At the bench: put the {things} into {base}", things=things, base=base)
+    return say("At the bench: put the {things} on {base}", things=things, base=base)
+
+
+def _so_many(piece: Piece, copies: int) -> str:
+    """ "the deck", "the panes", "one body" of several."""
+    if copies < len(piece.placements) and copies == 1:
+        return say("one {name}", name=role(piece)[0])
+    return say("the {names}", names=bare(piece))
 
 
 def loose(pieces: Sequence[Piece]) -> str:

@@ -1,0 +1,92 @@
+"""Words for directions and places of the prop: x leads forward, y to the left, z up. All vectors are unit, (3,)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from foamwright.language import listed, say
+
+SLANTED = 0.35  # a share of a direction below it is not named
+_EIGHTH = np.pi / 4.0
+
+
+def side(direction: Sequence[float]) -> str:
+    """Where something comes from that moves against `direction`: "from above", "from the front and the left"."""
+    return _named(
+        direction,
+        (
+            (say("from the front"), say("from behind")),
+            (say("from the left"), say("from the right")),
+            (say("from above"), say("from below")),
+        ),
+    )
+
+
+def onwards(direction: Sequence[float]) -> str:
+    """Where something moves to that moves against `direction`: "down", "to the left"."""
+    return _named(
+        direction,
+        ((say("back"), say("forward")), (say("to the right"), say("to the left")), (say("down"), say("up"))),
+    )
+
+
+def facing(direction: Sequence[float]) -> str:
+    """Where a face looks, by its largest share: "towards the front", "down"."""
+    return _largest(
+        direction,
+        (
+            (say("towards the front"), say("towards the back")),
+            (say("to the left"), say("to the right")),
+            (say("up"), say("down")),
+        ),
+    )
+
+
+def at(direction: Sequence[float]) -> str:
+    """Where something is that lies off the middle in a direction: "at the back", "on the left"."""
+    return _largest(
+        direction,
+        (
+            (say("at the front"), say("at the back")),
+            (say("on the left"), say("on the right")),
+            (say("at the top"), say("at the bottom")),
+        ),
+    )
+
+
+def around(direction: Sequence[float]) -> str:
+    """As `at`, of places around the prop: to an eighth of a turn, "at the front on the left"."""
+    front, back = say("at the front"), say("at the back")
+    left, right = say("on the left"), say("on the right")
+    eighths = (
+        front,
+        say("at the front on the left"),
+        left,
+        say("at the back on the left"),
+        back,
+        say("at the back on the right"),
+        right,
+        say("at the front on the right"),
+    )
+    return eighths[round(float(np.arctan2(direction[1], direction[0])) / _EIGHTH) % len(eighths)]
+
+
+def axes() -> tuple[tuple[str, str], ...]:
+    """The two ways along each axis, as bare words."""
+    return (say("forward"), say("back")), (say("left"), say("right")), (say("up"), say("down"))
+
+
+def towards(direction: Sequence[float]) -> str:
+    """A direction in words: "forward", "back and left"."""
+    return _named(direction, axes())
+
+
+def _named(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
+    return listed([pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > SLANTED])
+
+
+def _largest(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
+    axis = int(np.argmax(np.abs(direction)))
+    return words[axis][int(direction[axis] < 0.0)]

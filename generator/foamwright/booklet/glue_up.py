@@ -1,0 +1,175 @@
+"""The order in which several pieces are joined in one step: piece by piece, with the seams that close as each goes in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from foamwright.booklet import which_copy
+from foamwright.booklet.bodies import frame
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.naming import capital, is_pair
+from foamwright.language import length, listed, say
+from foamwright.parts.records import PanelBody
+
+_MOST = 12  # pieces that are told one by one; more are told by their part
+
+
+@dataclass(frozen=True)
+class Joining:
+    """One piece that goes in, the pieces that it meets there, and the numbers of the seams that close with each."""
+
+    copy: int
+    met: tuple[tuple[int, tuple[int, ...]], ...]
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        return tuple(sorted({number for _, numbers in self.met for number in numbers}))
+
+
+def sequence(told: Fitting) -> tuple[Joining, ...]:
+    """The pieces of a step that its seams join, each with what it meets of those before it: next comes the piece that
+    meets most of what is joined already, so that the work grows round and the last piece closes it.
+
+    Empty where the order is told by the design's own note, or in another way: skins, a round of pieces that are all alike,
+    and more pieces than are told one by one.
+    """
+    met = _met(told)
+    new = [copy for move in told.moves for copy in move.copies if copy in met]
+    noted = any(unit.note for unit in told.units)
+    skins = all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
+    if not met:
+        return ()
+    alike = len({told.bodies.pieces[copy].id for copy in met}) == 1 and not is_pair(told.bodies.pieces[next(iter(met))])
+    if noted or skins or alike or len(new) > _MOST:
+        return ()
+    joined = [copy for copy in met if copy not in new]
+    left = list(dict.fromkeys(new))
+    order: list[Joining] = []
+    while left:
+        at = max(range(len(left)), key=lambda i: (_count(met[left[i]], joined), len(met[left[i]]) * (not joined), -i))
+        copy = left.pop(at)
+        here = tuple((other, tuple(sorted(numbers))) for other, numbers in met[copy].items() if other in joined)
+        order.append(Joining(copy, here))
+        joined.append(copy)
+    return tuple(order)
+
+
+def _count(met: dict[int, set[int]], joined: Sequence[int]) -> int:
+    return sum(len(numbers) for other, numbers in met.items() if other in joined)
+
+
+def _met(told: Fitting) -> dict[int, dict[int, set[int]]]:
+    """For each copy the copies that it shares seams with, that close in this step, and their numbers."""
+    numbers = {told.seam_numbers[joint.edges_key] for joint in told.seams}
+    here = {copy for move in told.moves for copy in move.copies}
+    here |= {copy for copy in range(len(told.bodies)) if told.standing >> copy & 1}
+    met: dict[int, dict[int, set[int]]] = {}
+    for (a, b), touch in sorted(told.bodies.touches.items()):
+        if a not in here or b not in here:
+            continue
+        one, other = told.bodies.pieces[a].id, told.bodies.pieces[b].id
+        for edge, beside in touch.edges:
+            number = told.seam_numbers.get(frozenset(((one, edge), (other, beside))))
+            if number in numbers:
+                met.setdefault(a, {}).setdefault(b, set()).add(number)
+    return met
+
+
+def lines(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """The order of joining as sentences, one for each piece."""
+    text = []
+    begun = not order[0].met
+    if begun and len(order) > 2:
+        text.append(_first(told, order))
+    joinings = [joining for joining in order if joining.met]
+    for joining in joinings:
+        last = joining is joinings[-1] and len(joinings) > 1
+        facts = {
+            "piece": which_copy.name(told.bodies, joining.copy),
+            "others": listed([which_copy.name(told.bodies, other) for other, _ in joining.met]),
+            "along": along(told, joining.numbers),
+        }
+        if last:
+            text.append(say("Last, join {piece} to {others} {along}.", **facts))
+        else:
+            text.append(say("Join {piece} to {others} {along}.", **facts))
+    text += _closing(told, joinings)
+    return text
+
+
+def _first(told: Fitting, order: Sequence[Joining]) -> str:
+    """How the piece lies that all others are joined to, one after the other."""
+    bodies, copy = told.bodies, order[0].copy
+    piece = which_copy.name(bodies, copy)
+    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
+    if axes is None:
+        return capital(say("{piece} comes first.", piece=piece))
+    others = bodies.spheres[[joining.copy for joining in order[1:]], :3].mean(axis=0)
+    inside = (others - bodies.spheres[copy, :3]) @ axes[2] < 0.0
+    if inside != (bodies.pieces[copy].id in told.drawn_outside):
+        return capital(say("{piece} comes first: lay it down, the drawn face up.", piece=piece))
+    return capital(say("{piece} comes first: lay it down, the drawn face down.", piece=piece))
+
+
+def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """A dry fit of the whole, where a joint that grips at once could not be put right any more."""
+    if sum(len(joining.numbers) for joining in order) < 2:
+        return []
+    return [
+        say(
+            "Put the pieces together dry first, in the order that follows and with tape across the joints, until every seam "
+            "closes."
+        )
+    ]
+
+
+def _closing(told: Fitting, joinings: Sequence[Joining]) -> list[str]:
+    """How a piece is led in that meets several edges at once."""
+    several = [joining for joining in joinings if len(joining.numbers) > 1]
+    if not several:
+        return []
+    if any(isinstance(told.bodies.pieces[joining.copy].body, PanelBody) for joining in several):
+        return [
+            say(
+                "Where several seams of a piece close at once, press the longest shut first and let the piece hinge on it; "
+                "baking paper keeps the others apart until you swing it home."
+            )
+        ]
+    return [
+        say(
+            "Where several seams of a piece close at once, set it down leaning outwards on the longest, and swing it up "
+            "against its neighbours."
+        )
+    ]
+
+
+def along(told: Fitting, numbers: Sequence[int]) -> str:
+    """ "along seam 3 (118 mm on the template)", or of several how long each or the longest is."""
+    sizes = {}
+    for joint in (*told.seams, *told.whole_seams):
+        size = max(told.drawn.get(side, joint.length) for side in joint.edges_key)
+        sizes[told.seam_numbers[joint.edges_key]] = length(size)
+    if len(numbers) > 1 and len({sizes[number] for number in numbers}) == 1:
+        return say("along seams {seams} (each {size} on the template)", seams=ranges(numbers), size=sizes[numbers[0]])
+    if len(numbers) > 1:
+        each = [say("{n} ({size})", n=number, size=sizes[number]) for number in numbers]
+        return say("along seams {seams} on the template", seams=listed(each))
+    return say("along seam {n} ({size} on the template)", n=numbers[0], size=sizes[numbers[0]])
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """ "3", "3 and 5", "3 to 7"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    words = []
+    for run in runs:
+        if len(run) > 2:
+            words.append(say("{first} to {last}", first=run[0], last=run[-1]))
+        else:
+            words += [str(number) for number in run]
+    return listed(words)

@@ -1,0 +1,166 @@
+"""Several joints in one step: the order in which pieces are joined, which is which, and what shows that it came out.
+
+A plinth of 5 mitred plates with a sign on its front, and a drum in two halves that a floor closes; sizes are our own.
+"""
+
+import re
+from dataclasses import replace
+from math import hypot
+
+import numpy as np
+import pytest
+
+from foamwright.booklet import directions, which_copy
+from foamwright.booklet.checks import about
+from foamwright.design import load
+from foamwright.making import Request, Stages
+
+DESIGN = """
+format: 1
+name: Two towers
+version: 0.1.0
+licence: CC-BY-4.0
+summary: A plinth and a drum.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 0.5 mm, note: Gap around what is let in}
+sizes: {shelf: {note: for a shelf}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
+forms:
+  wall:
+    kind: revolution
+    axis: z
+    smooth: false
+    origin: [0, 0, 40]
+    profile: [[-10, 60], [0, 60], [80, 60], [90, 60]]
+    cuts:
+      middle: {plane: {normal: y}}
+      foot: {plane: {normal: z, at: 40}}
+      top: {plane: {normal: z, at: 120}}
+parts:
+  plinth:
+    kind: box
+    stock: shell
+    size: [200 mm * scale, 160 mm * scale, 40 mm * scale]
+    joint: mitred
+    without: [bottom]
+    at: {origin: [0, 0, 0], normal: z, up: x}
+  drum:
+    kind: panel
+    stock: shell
+    form: wall
+    laid: outside
+    where: {middle: beyond, foot: beyond, top: before}
+    flush: [foot, top]
+    mirror: y
+    after: [plinth]
+  sign:
+    kind: plate
+    stock: shell
+    outline: {rectangle: {width: 60, height: 20}}
+    at: {origin: [100, 0, 20], normal: x, up: z}
+    after: [plinth]
+steps:
+  - {title: Plinth, parts: [plinth]}
+"""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    path = tmp_path_factory.mktemp("towers") / "two-towers.yaml"
+    path.write_text(DESIGN, encoding="utf-8")
+    stages = Stages(Request(load(path, None)))
+    return {key: stages._run.get(key) for key in ("prop", "bodies", "steps")}
+
+
+def step(made, title):
+    return next(s for s in made["steps"] if s.title == title)
+
+
+def joinings(step):
+    """(piece, others, seams) of each sentence that joins a piece."""
+    found = [re.match(r"(?:Last, j|J)oin (.*) to (.*) along seams? (.*) on the template", s) for s in step.instructions]
+    return [match.groups() for match in found if match]
+
+
+def test_a_plinth_grows_round_and_the_last_side_closes_it(made):
+    plinth = step(made, "Plinth")
+    told = joinings(plinth)
+    assert len(told) == 4  # the top lies there, four walls are joined to it
+    in_place = {"the top (A)"}
+    closed = []
+    for piece, others, seams in told:
+        met = re.findall(r"the top \(A\)|(?:end|side) [BC] \d", others)
+        assert met and in_place.issuperset(met) and piece not in in_place
+        in_place.add(piece)
+        closed.append(len(re.findall(r"\d+ \(", seams)))
+    assert in_place == {"the top (A)", "end B 1", "end B 2", "side C 1", "side C 2"}
+    assert closed == [1, 2, 2, 3]  # 4 edges of the top and 4 corners; the last closes two corners at once
+
+
+def test_the_seams_told_are_those_that_the_solids_share(made):
+    """At the front corner on the left, where x and y are largest, meet the front end and the left side: by their places and
+    not by the contacts that the sentences come from."""
+    bodies = made["bodies"]
+    part = {name: next(p.id for p in bodies.pieces if p.label == name) for name in "ABC"}
+    middle = {
+        f"{name} {n}": bodies.spheres[copy, :3]
+        for name in "BC"
+        for n, copy in enumerate(bodies.of(part[name]), start=1)
+    }
+    front = max(("B 1", "B 2"), key=lambda name: middle[name][0])
+    left = max(("C 1", "C 2"), key=lambda name: middle[name][1])
+    cut = made["steps"][0].instructions
+    numbers = next(line for line in cut if line.startswith("Number the pieces"))
+    assert f"{front} at the front" in numbers and f"{left} on the left" in numbers
+    # the sign stands on the front end alone, and its sentence names it
+    sign = next(s for s in made["steps"] if "sign" in s.places)
+    assert any(f"end {front}" in line for line in sign.instructions)
+
+
+def test_a_square_glue_up_is_checked_by_its_diagonals(made):
+    line = next(line for line in step(made, "Plinth").instructions if line.startswith("Check"))
+    assert "200 x 160 x 40 mm" in line and f"{hypot(200, 160):.0f} mm each" in line
+
+
+def test_a_round_is_checked_across_and_set_down_as_one(made):
+    """6 mm foam is laid outside a form of radius 60: 2 x 66 mm across. The halves share two seams, 80 mm high."""
+    drum = next(s for s in made["steps"] if "drum" in s.places)
+    assert any("132 mm" in line and "whichever way you measure" in line for line in drum.instructions)
+    ((piece, other, seams),) = joinings(drum)
+    assert (piece, other) == ("the mirrored drum (D)", "the drum (D) cut as drawn")
+    assert seams.endswith("(each 80 mm")
+    text = list(drum.instructions)
+    closed = next(i for i, line in enumerate(text) if "Join the mirrored" in line)
+    down = next(i for i, line in enumerate(text) if "set it all down as one" in line)
+    assert closed < down
+
+
+def test_places_have_words_only_where_the_words_tell_them_apart(made):
+    bodies = made["bodies"]
+    ends = next(p for p in bodies.pieces if p.name.endswith("end"))
+    assert which_copy.places(bodies, ends.id) == ("at the front", "at the back")
+    heap = replace(bodies, pieces=tuple(ends for _ in bodies.pieces))  # seven alike about one middle: no words for them
+    assert which_copy.places(heap, ends.id) == ()
+
+
+@pytest.mark.parametrize(
+    "turn, words",
+    [
+        (0, "at the front"),
+        (90, "on the left"),
+        (180, "at the back"),
+        (-90, "on the right"),
+        (44, "at the front on the left"),
+    ],
+)
+def test_words_around_the_prop(turn, words):
+    angle = np.radians(turn)
+    assert directions.around((np.cos(angle), np.sin(angle), 0.0)) == words
+
+
+def test_a_check_says_what_it_may_be_off():
+    # common practice, no source: a hundredth, and 2 mm at least
+    assert about(36.0) == "36 mm (± 2 mm)"
+    assert about(430.0) == "430 mm (± 5 mm)"
