@@ -53,7 +53,7 @@ def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
         return [say("Check: the {thing} is {size} high.", thing=name, size=about(_extent(points, normals[0])))]
     if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) == 3:
         sizes = sorted((_extent(points, axis) for axis in axes[0]), reverse=True)
-        return [_square(say("the {thing}", thing=name), sizes)]
+        return [_square(say("the {whole}", whole=name), sizes)]
     opposite = [i for i in range(len(normals)) if (normals @ normals[i] < -_PARALLEL).any()]
     if len(opposite) == len(normals):
         return [
@@ -80,7 +80,7 @@ def glue_up(told: Fitting, order: Sequence[Joining]) -> list[str]:
         turns = np.abs(normals @ normals.T)
         if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) > 1:
             wholes = {role(told.bodies.pieces[copy])[1] for copy in copies}
-            thing = say("the {thing}", thing=wholes.pop()) if len(wholes) == 1 and "" not in wholes else say("the work")
+            thing = say("the {whole}", whole=wholes.pop()) if len(wholes) == 1 and "" not in wholes else say("the work")
             return [_square(thing, sorted((_extent(points, axis) for axis in flat[0]), reverse=True))]
         return []
     return _round(points)
