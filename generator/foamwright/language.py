@@ -97,6 +97,11 @@ def say(sentence: str, /, **named: object) -> str:
     return _catalogue(language()).gettext(sentence).format(**named)
 
 
+def every_tongue(sentence: str) -> tuple[str, ...]:
+    """An entry of the catalogue in every language, English first: for words that a design writes in its own."""
+    return tuple(dict.fromkeys(_catalogue(code).gettext(sentence) for code in LANGUAGES))
+
+
 def count(one: str, many: str, number: int, /, **named: object) -> str:
     """The form of a sentence that goes with `number`, which it may hold as {n}."""
     return _catalogue(language()).ngettext(one, many, number).format(n=number, **named)

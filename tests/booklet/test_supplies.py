@@ -8,7 +8,8 @@ from sample_prop import sample
 from test_order import many_parts, order
 
 from foamwright.booklet.lists import tools
-from foamwright.booklet.supplies import SUPPLIES, mentioned, named, special
+from foamwright.booklet.materials import shopping
+from foamwright.booklet.supplies import SUPPLIES, mentioned, named, ready
 
 
 def missing(steps):
@@ -39,10 +40,17 @@ def test_what_a_sentence_names_is_in_the_list_of_its_step():
         assert {key for _, key, _ in found} <= {key for step in steps for key in step.uses}
 
 
-def test_all_that_steps_use_is_listed_before_the_work():
-    for steps in all_steps():
-        listed = {line for item in tools(steps).items for line in item.lines}
-        assert listed == {named(key) for step in steps for key in step.uses}
+def test_all_that_steps_use_is_a_tool_or_in_the_shopping_list_and_never_both():
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    used = {key for step in steps for key in step.uses}
+    kept = {line for item in tools(steps).items for line in getattr(item, "lines", ())}
+    bought = {line.item.lower() for line in shopping(prop, patterns, (), steps)}
+    for key in used:
+        supply, name = SUPPLIES[key], named(key).lower()
+        word = {"primer": "rubberised primer", "paint": "flexible acrylic paint"}.get(key, name)
+        assert (named(key) in kept) != any(word in item for item in bought), key
+        assert supply.consumed == (named(key) not in kept), key
 
 
 @pytest.mark.parametrize(
@@ -59,7 +67,7 @@ def test_all_that_steps_use_is_listed_before_the_work():
 )
 def test_a_note_of_a_design_calls_for_what_it_names(note, key):
     assert key in mentioned([note])
-    assert key in special([key, "knife"]) and "knife" not in special([key, "knife"])
+    assert key in ready([key, "guard"]) and "guard" not in ready([key, "guard"])  # the cautions tell what guards
 
 
 def test_a_note_on_something_else_calls_for_nothing():

@@ -45,7 +45,7 @@ def contents(
         lists.safety(steps),
         figure.measures(prop),
         lists.tools(steps),
-        lists.materials(prop, patterns, sheets, balance),
+        lists.materials(prop, patterns, sheets, balance, steps),
     )
     making = (lists.parts(patterns), lists.methods(steps, patterns))
     after = (

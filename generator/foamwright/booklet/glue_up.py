@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from foamwright.booklet import which_copy
-from foamwright.booklet.bodies import frame
+from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import capital, is_pair
 from foamwright.language import length, listed, say
@@ -129,7 +129,7 @@ def _closing(told: Fitting, joinings: Sequence[Joining]) -> list[str]:
     several = [joining for joining in joinings if len(joining.numbers) > 1]
     if not several:
         return []
-    if any(isinstance(told.bodies.pieces[joining.copy].body, PanelBody) for joining in several):
+    if hinges(several, told.bodies):
         return [
             say(
                 "Where several seams of a piece close at once, press the longest shut first and let the piece hinge on it; "
@@ -142,6 +142,12 @@ def _closing(told: Fitting, joinings: Sequence[Joining]) -> list[str]:
             "against its neighbours."
         )
     ]
+
+
+def hinges(order: Sequence[Joining], bodies: Bodies) -> bool:
+    """Is there a bent piece that closes several seams, one of which it is swung shut on?"""
+    several = [joining for joining in order if len(joining.numbers) > 1]
+    return any(isinstance(bodies.pieces[joining.copy].body, PanelBody) for joining in several)
 
 
 def along(told: Fitting, numbers: Sequence[int]) -> str:

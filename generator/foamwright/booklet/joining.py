@@ -6,14 +6,14 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
-from foamwright.booklet import checks, directions, gluing, seaming, which_copy
+from foamwright.booklet import bending, checks, directions, gluing, seaming, which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.taking_apart import Move
 from foamwright.language import length, listed, say
-from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _ONE_WAY = 0.6  # length of the mean of directions that are one
@@ -34,7 +34,7 @@ def bench(
             parts=all_of(riders),
         )
     ]
-    text += _bent([every[part] for part in leads if is_rolled(every[part])])
+    text += bending.cold([every[part] for part in leads if bending.is_rolled(every[part])])
     text += [line for _, line in gluing.meeting_sentences(met, bodies, every)]
     text += _notes(riders)
     return text
@@ -44,15 +44,7 @@ def fitting(told: Fitting) -> list[str]:
     """How the parts of a step go in: the design's own note, shaping, the bench, a dry fit, glue, in that order."""
     text = [unit.note for unit in told.units if unit.note]
     text += _edge_lines(told.pieces)
-    if told.warm:
-        text.append(
-            say(
-                "Warm {parts} evenly with the heat gun, from both sides, and bend over your knee or a bottle. Hold "
-                "the bend until the foam is cool. Do this before any glue goes on.",
-                parts=all_of(told.warm),
-            )
-        )
-    text += _bend_lines(told)
+    text += bending.lines(told)
     text += _trim_lines(told.trimmed)
     text += seaming.folded(told)
     for unit in told.units:
@@ -123,39 +115,6 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
             )
         text.append(line)
     return text
-
-
-def _bend_lines(told: Fitting) -> list[str]:
-    """How curved parts that need no heat take their shape, and what the pattern has to say of a part. What has been on the
-    bench already is bent."""
-    at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
-    rolled = [
-        piece
-        for piece in told.pieces
-        if is_rolled(piece)
-        and piece not in told.warm
-        and piece.id not in at_the_bench
-        and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
-    ]
-    warned = [piece for piece in told.pieces if piece.id in told.warnings]
-    return _bent(rolled) + [say("{part}: {note}.", part=p.label, note=told.warnings[p.id]) for p in warned]
-
-
-def is_rolled(piece: Piece) -> bool:
-    """Is it a panel that stands by itself, and not a skin that lies on others?"""
-    return isinstance(piece.body, PanelBody) and not piece.lies_on
-
-
-def _bent(pieces: Sequence[Piece]) -> list[str]:
-    if not pieces:
-        return []
-    return [
-        say(
-            "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
-            "seam wants to spring open later, hold it with tape until it has set.",
-            parts=all_of(pieces),
-        )
-    ]
 
 
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -234,7 +193,7 @@ def facing(pieces: Sequence[Piece], moves: Sequence[Move], bodies: Bodies, drawn
     if not alike:
         return []
     ways = [say("{parts} {way}", parts=listed([p.label for p in these]), way=word) for word, these in alike.items()]
-    return [say("As the prop stands, the face that you drew on goes: {list}.", list="; ".join(ways))]
+    return [say("Drawn faces, as the prop stands: {list}.", list="; ".join(ways))]
 
 
 def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:

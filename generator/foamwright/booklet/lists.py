@@ -45,16 +45,16 @@ def tools(steps: Sequence[Step]) -> Chapter:
     """Everything but the materials."""
     used = {key for step in steps for key in step.uses}
     kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
-    spent = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and supply.consumed)
     return Chapter(
-        say("Tools and supplies"),
-        (Bullets(kept, say("Tools")), Bullets(spent, say("Used up, beside what the shopping list names"))),
+        say("Tools"), (Bullets(kept), Words(say("What is used up stands in the shopping list."))) if kept else ()
     )
 
 
-def materials(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], balance: Balance | None) -> Chapter:
+def materials(
+    prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], balance: Balance | None, steps: Sequence[Step]
+) -> Chapter:
     """The shopping list, with the costs that are known and the mass of the prop, which is that of `balance`."""
-    bought = shopping(prop, patterns, sheets)
+    bought = shopping(prop, patterns, sheets, steps)
     total = total_cost(bought)
     shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
     titles = (say("Item"), say("Amount"), say("Based on"), say("Cost"))
@@ -188,11 +188,13 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         items.append(
             Words(
                 say(
-                    "Brush a thin coat on both faces and let it dry; brush on a second one and wait {wait}, until it is tacky: "
+                    "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and "
+                    "wait {wait}, until it is tacky: "
                     "it looks dull, and a finger that touches it lightly comes away clean. Both faces must be so before they "
                     "meet, for then they grip at once. To set down a large part on its lines, lay strips of baking paper "
                     "between the two, line it up, and pull out one strip after the other. Press hard all along. A joint "
                     "that sits wrong is peeled apart at once and coated again.",
+                    first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
                     wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
                 ),
                 say("Contact cement"),

@@ -7,14 +7,28 @@ from dataclasses import replace
 from math import ceil
 
 from foamwright.booklet import practice
+from foamwright.booklet.colours import word_of
 from foamwright.booklet.joints import joints, perimeter
-from foamwright.booklet.records import Purchase
+from foamwright.booklet.naming import capital
+from foamwright.booklet.records import Purchase, Step
+from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Patterns
-from foamwright.language import count, decimal, length, lengths, say
+from foamwright.language import count, decimal, length, lengths, listed, phrase, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import stock_title
+
+_PACKED = {  # units of what is not measured out
+    "pack": phrase("1 pack"),
+    "roll": phrase("1 roll"),
+    "pair": phrase("1 sheet of each"),
+    "can": phrase("1 can"),
+    "sheet of felt": phrase("1 sheet"),
+    "bag": phrase("1 bag"),
+    "set": phrase("1 set"),
+}
+_MEASURED = ("primer", "paint")  # have lines of their own
 
 
 def stocks_used(prop: Prop) -> tuple[Stock, ...]:
@@ -24,16 +38,19 @@ def stocks_used(prop: Prop) -> tuple[Stock, ...]:
     return (*ordered, *(stock for id_, stock in used.items() if id_ not in prop.design.stock))
 
 
-def shopping(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> tuple[Purchase, ...]:
-    """The shopping list: foam by the `sheets` that the pieces were laid on, what is bought by its length, then
-    glues, sealer, paint and blades by working figures as in `practice`."""
+def shopping(
+    prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], steps: Sequence[Step] = ()
+) -> tuple[Purchase, ...]:
+    """The shopping list: foam by the `sheets` that the pieces were laid on, what is bought by its length, then glues, sealer,
+    paint and blades by working figures as in `practice`, and whatever else the `steps` use up."""
     design = prop.design
     foam = [
         replace(line, sellers=sellers(design, stock.id))
         for stock in stocks_used(prop)
         for line in _foam(stock, patterns, sheets)
     ]
-    return (*foam, *_by_length(patterns, design), *_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+    worked = (*_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+    return (*foam, *_by_length(patterns, design), *worked, *_used_up(patterns, steps))
 
 
 def sellers(design: Design, stock: str) -> tuple[str, ...]:
@@ -52,6 +69,10 @@ def quantity(line: Purchase) -> str:
         return count("{n} length", "{n} lengths", amount)
     if line.unit == "blade":
         return count("{n} blade", "{n} blades", amount)
+    if line.unit == "piece":
+        return count("{n} piece", "{n} pieces", amount)
+    if line.unit in _PACKED:
+        return say(_PACKED[line.unit])
     return f"{decimal(line.amount, 0 if line.amount == amount else 1)} {line.unit}"
 
 
@@ -77,6 +98,8 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
         area=decimal(area / 1e6, 3),
         left=f"{100.0 - 100.0 * area / laid:.0f} %",
     )
+    if stock.colour:
+        basis += say("; {colour} in the pictures", colour=word_of(stock.colour))
     if len(new) < len(own):
         basis += say("; {n} from the shelf", n=len(own) - len(new))
     if stock.roll is None:
@@ -179,20 +202,60 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
 
 
 def _finish(patterns: Patterns) -> list[Purchase]:
+    """Sealer for all parts, and paint by the colours of the design, each for the area of its parts."""
     area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
-    purchases = []
-    for item, coats, spread in (
-        (say("Rubberised primer, or flexible sealer for foam"), practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE),
-        (say("Flexible paint"), practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE),
-    ):
-        basis = say(
-            "{area} m², one face of each part, {coats} coats at {spread} m² per litre",
-            area=decimal(area, 3),
-            coats=coats,
-            spread=f"{spread:g}",
-        )
-        purchases.append(Purchase(item, _up(1000.0 * area * coats / spread, 50.0), "ml", basis))
-    return purchases
+    colours: dict[str, float] = {}
+    for pattern in patterns.patterns:
+        piece = pattern.piece
+        colours[piece.paint] = colours.get(piece.paint, 0.0) + pattern.area * len(piece.placements) / 1e6
+    yours = colours.pop("", 0.0)
+    sealer = say("Rubberised primer, or flexible sealer for foam")
+    bought = [_coats(sealer, area, practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE, 50.0)]
+    for colour, share in colours.items():
+        item = say("Flexible acrylic paint, {colour}", colour=colour)
+        bought.append(_coats(item, share, practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE, 25.0))
+    if yours or not colours:
+        item = say("Flexible acrylic paint, in colours of yours")
+        bought.append(_coats(item, yours, practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE, 25.0))
+    return bought
+
+
+def _coats(item: str, area: float, coats: int, spread: float, step: float) -> Purchase:
+    """`area` in m2; `spread` in m2 for a litre and a coat; bought in steps of so many ml."""
+    basis = count(
+        "{area} m², one face of each part, {n} coat at {spread} m² per litre",
+        "{area} m², one face of each part, {n} coats at {spread} m² per litre",
+        coats,
+        area=decimal(area, 3),
+        spread=f"{spread:g}",
+    )
+    return Purchase(item, _up(1000.0 * area * coats / spread, step), "ml", basis)
+
+
+def _used_up(patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
+    """What else the steps use up, in the order of the list of supplies."""
+    used = {key for step in steps for key in step.uses}
+    return [
+        _spent(key, patterns, steps)
+        for key, supply in SUPPLIES.items()
+        if key in used and supply.consumed and key not in _MEASURED
+    ]
+
+
+def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
+    item = capital(named(key))
+    numbers = [str(step.number) for step in steps if key in step.uses]
+    basis = count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(numbers))
+    if key == "varnish":
+        area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
+        return _coats(item, area, practice.VARNISH_COATS, practice.PAINT_M2_PER_LITRE, 25.0)
+    if key == "filler":
+        metres = sum(max(s.length_a, s.length_b) for s in patterns.seams) / 1000.0
+        return Purchase(item, _up(practice.FILLER_ML_PER_METRE * metres, 25.0), SUPPLIES[key].unit, basis)
+    if key == "pins":
+        pins = sum(len(getattr(p.piece.body, "pins", ())) for p in patterns.patterns)
+        return Purchase(item, float(max(pins, 1)), SUPPLIES[key].unit, basis)
+    return Purchase(item, 1.0, SUPPLIES[key].unit, basis)
 
 
 def _up(amount: float, step: float) -> float:

@@ -11,7 +11,7 @@ from math import ceil
 
 import numpy as np
 
-from foamwright.booklet import cutting, gluing, joining, painting, practice, supplies, titles
+from foamwright.booklet import bending, cutting, glue_up, gluing, joining, painting, practice, supplies, titles
 from foamwright.booklet.bodies import painted_through
 from foamwright.booklet.closing import closed_in
 from foamwright.booklet.fitting import Fitting
@@ -202,7 +202,7 @@ class _Bench:
         parts = tuple(joint.parts[0] for joint in mine)
         patterns = [self.patterns.pattern(part) for part in parts]
         title, text = cutting.prepare(work, patterns)
-        uses = ["brush", "weights", "guard"]
+        uses = ["brush", "weights", "tape", "guard"]
         if any(getattr(p.piece.body, "pins", ()) for p in patterns):
             uses.append("pins")
         cautions = list(_cautions({joint.glue for joint in mine}))
@@ -262,12 +262,12 @@ class _Bench:
             anything=bool(beside) if stage.moves else bool(self.placed),
             dragged=self._dragged(stage, glues),
         )
-        uses = ["brush", "weights", "guard"] if glues else []
+        uses = ["brush", "weights", "tape", "guard"] if glues else []
         cautions = list(_cautions(glues))
         if warm:
             uses.append("heat")
             cautions.append("heat-gun")
-        if warm or any(joining.is_rolled(piece) for piece in pieces):
+        if warm or any(bending.is_rolled(piece) for piece in pieces):
             uses.append("former")
         if trimmed:
             uses += ["knife", "mat"]
@@ -275,7 +275,7 @@ class _Bench:
         if any(piece.edge_finish for piece in pieces):
             uses.append("sandpaper")
             cautions.append("sanding-dust")
-        if told.dragged:
+        if told.dragged or glue_up.hinges(glue_up.sequence(told), self.ways.bodies):
             uses.append("slip-paper")
         uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
         if "sandpaper" in uses and "sanding-dust" not in cautions:
@@ -310,7 +310,7 @@ class _Bench:
             text = joining.loose(due)
             minutes = practice.MINUTES_PER_PIECE_GLUED * sum(piece.loose for piece in due)
             before = [part for piece in due for part in piece.after]
-            uses = ("brush", "weights", "guard", *supplies.mentioned(piece.note for piece in due))
+            uses = ("brush", "weights", "tape", "guard", *supplies.mentioned(piece.note for piece in due))
             parts = tuple(piece.id for piece in due)
             self._add(titles.loose(due), parts, "contact", minutes, before, text, ("contact-cement",), uses=uses)
 
@@ -329,7 +329,7 @@ class _Bench:
         into = not any(m.broad for m in mine)
         title = titles.bench(pieces, [(self.pieces[part], len(those)) for part, those in copies.items()], into)
         cautions = (*_cautions(glues), *self._small(pieces))
-        uses = ("brush", "weights", "guard")
+        uses = ("brush", "weights", "tape", "guard")
         minutes = self._minutes(riders, 0.0, sum(m.area for m in mine))
         both = tuple(dict.fromkeys((*leads, *riders)))
         self._add(
@@ -384,7 +384,7 @@ class _Bench:
         if not fresh:
             return
         area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
-        coats = practice.SEALER_COATS + practice.PAINT_COATS
+        coats = practice.FILLER_COATS + practice.SEALER_COATS + practice.PAINT_COATS + practice.VARNISH_COATS
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self._masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         stencilled = sum(
@@ -393,14 +393,15 @@ class _Bench:
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6 + practice.MINUTES_PER_COAT * coats
         minutes += practice.MINUTES_PER_MASK * stencilled
         finished = [self.pieces[part] for part in standing if part not in fresh and self._shows(part)]
+        kept = self._kept_bare(fresh)
         self.painted |= {*fresh, *(p.id for p in masks)}
-        uses = ["sandpaper", "cloth", "filler", "primer", "paint", "paint-brushes", "guard"]
+        uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
+        if finished or kept:
+            uses.append("tape")
         if masks:
             uses.append("card-mask")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
-        title, text = painting.paint(
-            [self.pieces[p] for p in fresh], masks, final, apart, self._kept_bare(fresh), finished, self.coated
-        )
+        title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated)
         wait = practice.WAIT_COATED * coats
         cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
@@ -436,7 +437,7 @@ class _Bench:
 
     def _last(self) -> None:
         parts = tuple(self.pieces)
-        title, text = painting.last()
+        title, text = painting.last("pet" in self.prop.design.used_by)
         things = dict.fromkeys(move.own for stage in self.stages for move in stage.moves)
         text = [*set_down(self.ways.bodies, things), *text]
         uses = ("cloth", *(["felt"] if any(piece.padding for piece in self.pieces.values()) else []))
@@ -468,7 +469,7 @@ class _Bench:
         rounded = 5.0 * max(1, ceil(minutes / 5.0 - 1e-9))
         keys = tuple(dict.fromkeys(cautions))
         if wait is None:
-            wait = {"contact": practice.WAIT_TACKY, "instant": practice.WAIT_INSTANT}.get(glue, 0.0)
+            wait = {"contact": practice.WAIT_CEMENT, "instant": practice.WAIT_INSTANT}.get(glue, 0.0)
         self.made.append(
             Step(
                 number,

@@ -110,19 +110,22 @@ def paint(
                 "Wipe off all dust. Use no heat from here on."
             ),
             count(
-                "Brush on {n} light coat of rubberised primer and let it cure.",
-                "Brush on {n} light coats of rubberised primer. Let each cure before the next.",
+                "Brush on {n} light coat of rubberised primer and let it dry for {wait}, or as its tin says.",
+                "Brush on {n} light coats of rubberised primer. Let each dry for {wait}, or as its tin says.",
                 practice.SEALER_COATS,
+                wait=_coat_dries(),
             ),
         ]
     text += _colour_lines(pieces)
     if not as_before:
         text.append(
             count(
-                "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic.",
+                "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic and "
+                "let it dry for {wait}.",
                 "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
-                "first one thinned, each dry before the next.",
+                "first one thinned; let each dry for {wait} before the next.",
                 practice.PAINT_COATS,
+                wait=_coat_dries(),
             )
         )
         if any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
@@ -148,6 +151,10 @@ def paint(
     if inside:
         title = say("Seal and paint what will be out of reach")
     return (say("Seal and paint") if final else title), text
+
+
+def _coat_dries() -> str:
+    return count("{n} minute", "{n} minutes", round(practice.WAIT_COATED))
 
 
 def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
@@ -221,9 +228,13 @@ def _letters(pieces: Sequence[Piece]) -> str:
     return ", ".join(piece.label for piece in pieces)
 
 
-def last() -> tuple[str, list[str]]:
-    return say("Let it cure, and check"), [
-        say("Leave the prop in moving air for a day, until no smell is left."),
+def last(for_pet: bool) -> tuple[str, list[str]]:
+    """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
+    text = [
+        say("Leave the prop in moving air for a day: by then cement, primer and paint have cured."),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
+    if for_pet:
+        text.append(say("Let the pet in only after a week of airing, when you smell nothing any more."))
+    return say("Let it cure, and check"), text

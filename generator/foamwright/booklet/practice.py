@@ -13,9 +13,11 @@ MINUTES_PER_COAT = 5.0  # of primer or paint: stirring, and washing the brush
 MINUTES_PER_MASK = 5.0  # taping a stencil down and dabbing through it, for each place
 MINUTES_PER_M2_FINISHED = 40.0  # prime and paint, without the drying
 
-WAIT_TACKY = 15.0  # minutes until contact cement no longer feels wet
+WAIT_FIRST_COAT = 15.0  # minutes until the first coat of contact cement has dried into the foam
+WAIT_TACKY = 15.0  # until the second one no longer feels wet
+WAIT_CEMENT = WAIT_FIRST_COAT + WAIT_TACKY
 WAIT_INSTANT = 2.0  # until instant glue holds by itself
-WAIT_COATED = 30.0  # between coats of sealer and paint
+WAIT_COATED = 30.0  # after each coat of filler, sealer, paint or varnish
 WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
 
 DRAGGED = 0.4  # share of a cemented area that slides along what it touches: more, and paper is laid between
@@ -36,6 +38,9 @@ SEALER_M2_PER_LITRE = 8.0
 SEALER_COATS = 3
 PAINT_M2_PER_LITRE = 10.0
 PAINT_COATS = 2
+VARNISH_COATS = 1
+FILLER_COATS = 1
+FILLER_ML_PER_METRE = 10.0  # of seams
 GRAVEL_DENSITY = 1600.0  # kg per m3 as it is poured
 METRES_PER_BLADE = 15.0  # of cuts through foam before a snap-off blade drags
 GLUE_SPARE = 0.25  # glue left in the brush and the tin, as a share of what the joints take

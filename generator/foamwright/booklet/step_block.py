@@ -10,7 +10,7 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import INSET, inset_rows, lettered_block, warning_sign
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
-from foamwright.booklet.supplies import named, special
+from foamwright.booklet.supplies import named, ready
 from foamwright.booklet.typeset import (
     BODY,
     BULLET_INDENT,
@@ -116,7 +116,7 @@ def waiting(step: Step) -> str:
     """How long a step keeps the hands free, and what for."""
     time = duration(step.wait)
     if step.glue == "contact":
-        return say("drying before you press: {time}", time=time)
+        return say("both coats dry before you press: {time}", time=time)
     if step.glue == "instant":
         return say("then hold still: {time}", time=time)
     return say("drying: {time}", time=time)
@@ -148,10 +148,10 @@ def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[ColumnI
     if len(step.parts) <= _MANY_PARTS:
         names = "; ".join(_named(pieces[part]) for part in step.parts)
         blocks.append(paragraph(names, width, SMALL, bold=True))
-    extra = special(step.uses)
+    extra = ready(step.uses)
     if extra:
         tools = "; ".join(named(key) for key in extra)
-        blocks.append(paragraph(say("Have ready as well: {things}.", things=tools), width, SMALL))
+        blocks.append(paragraph(say("Have ready: {things}.", things=tools), width, SMALL))
     for line in step.instructions:
         lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
         blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]

@@ -12,7 +12,7 @@ from foamwright.language import phrase, say
 
 @dataclass(frozen=True)
 class Supply:
-    """What is on the bench: a tool, or what is used up (`consumed`).
+    """What is on the bench: a tool, or what is used up (`consumed`) and stands in the shopping list, in `unit`s.
 
     `usual`: it lies there all the time, so that a step need not name it. `signs` is a pattern of the English words that
     call for it, as they stand in sentences and in the notes of a design.
@@ -22,14 +22,15 @@ class Supply:
     signs: str
     consumed: bool = False
     usual: bool = False
+    unit: str = ""
 
 
 SUPPLIES = {
-    "templates": Supply(phrase("the printed template pages"), r"\btemplates?\b", True, True),
+    "templates": Supply(phrase("the printed template pages"), r"\btemplates?\b", False, True),
     "paper-scissors": Supply(
         phrase("scissors and clear adhesive tape for the paper"), r"\bTape the pages\b", False, True
     ),
-    "knife": Supply(phrase("craft knife with fresh blades"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
+    "knife": Supply(phrase("craft knife"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
     "mat": Supply(phrase("cutting mat, steel rule and tape measure"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
     "pencil": Supply(
         phrase("pencil, and chalk or a white pencil for dark foam"), r"\btrace|\bmark where\b", False, True
@@ -41,28 +42,27 @@ SUPPLIES = {
     "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
     "former": Supply(phrase("bottle, tube or ball to bend foam over"), r"\bbottle\b"),
     "saw": Supply(phrase("fine saw"), r"\b[Ss]aw\b|fretsaw"),
-    "brush": Supply(phrase("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True),
-    "weights": Supply(
-        phrase("weights, clamps and masking tape"), r"\b[Ww]eigh(t|ts)\b|\bmasking tape|\bclamp", True, True
+    "brush": Supply(
+        phrase("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True, "pack"
     ),
-    "slip-paper": Supply(phrase("baking paper"), r"\bbaking paper\b", True),
+    "weights": Supply(phrase("weights and clamps"), r"\b[Ww]eigh(t|ts)\b|\bclamp", False, True),
+    "tape": Supply(phrase("masking tape"), r"\bmasking tape|\bwith tape\b", True, True, "roll"),
+    "slip-paper": Supply(phrase("baking paper"), r"\bbaking paper\b", True, False, "roll"),
     "heat": Supply(phrase("heat gun with a stand"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
-    "sandpaper": Supply(phrase("sanding block with 120 and 240 grit paper"), r"\b[Ss]and(ing|paper)?\b", True),
-    "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins\b", True),
-    "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True),
-    "primer": Supply(phrase("rubberised primer"), r"\bprimer\b", True),
-    "paint": Supply(
-        phrase("flexible acrylic paints, spray colour as you like, matt varnish"),
-        r"\bacrylic\b|\bvarnish\b|\bspray colour\b",
-        True,
-    ),
+    "sandpaper": Supply(phrase("abrasive paper, 120 and 240 grit"), r"\b[Ss]and(ing|paper)?\b", True, False, "pair"),
+    "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins\b", True, False, "piece"),
+    "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True, False, "ml"),
+    "primer": Supply(phrase("rubberised primer"), r"\bprimer\b", True, False, "ml"),
+    "paint": Supply(phrase("flexible acrylic paints"), r"\bacrylic\b", True, False, "ml"),
+    "varnish": Supply(phrase("matt varnish"), r"\bvarnish\b", True, False, "ml"),
+    "spray": Supply(phrase("spray colour as a ground, if you like"), r"\bspray colour\b", True, False, "can"),
     "paint-brushes": Supply(phrase("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
-    "card-mask": Supply(phrase("low-tack tape for the stencils"), r"\bstencil", True),
-    "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True),
-    "felt": Supply(phrase("self-adhesive felt"), r"\bfelt\b", True),
-    "gravel": Supply(phrase("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True),
+    "card-mask": Supply(phrase("low-tack tape for the stencils"), r"\bstencil", True, False, "roll"),
+    "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True, False, "pack"),
+    "felt": Supply(phrase("self-adhesive felt"), r"\bfelt\b", True, False, "sheet of felt"),
+    "gravel": Supply(phrase("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True, False, "bag"),
     "thread": Supply(phrase("sewing needle and strong thread"), r"\b[Ss]ew\b|\bthread\b(?! the)"),
-    "strap": Supply(phrase("webbing for the straps, with buckles"), r"\bstraps?\b", True),
+    "strap": Supply(phrase("webbing for the straps, with buckles"), r"\bstraps?\b", True, False, "set"),
     "guard": Supply(
         phrase("gloves, safety glasses, dust mask, and a respirator for organic vapour"),
         r"\brespirator\b|\bgloves\b",
@@ -77,9 +77,10 @@ def named(key: str) -> str:
     return say(SUPPLIES[key].name)
 
 
-def special(uses: Iterable[str]) -> list[str]:
-    """Of what a step uses, what does not lie on the bench anyway."""
-    return [key for key in uses if not SUPPLIES[key].usual]
+def ready(uses: Iterable[str]) -> list[str]:
+    """What a step has ready, in the order of the list of supplies; what guards the worker stands in its cautions."""
+    used = set(uses) - {"guard"}
+    return [key for key in SUPPLIES if key in used]
 
 
 def mentioned(texts: Iterable[str]) -> list[str]:

@@ -15,7 +15,7 @@ from foamwright.booklet.figures import inset_rows, lettered_block, picture_block
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import after, glues, waiting
-from foamwright.booklet.supplies import named, special
+from foamwright.booklet.supplies import named, ready
 from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
@@ -198,10 +198,10 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         f"<h3>{step.number}. {escape(step.title)}</h3></label>",
         f'<p class="facts">{escape("; ".join(facts))}{f" &middot; {letters}" if letters else ""}</p>',
     ]
-    extra = special(step.uses)
+    extra = ready(step.uses)
     if extra:
         lines.append(
-            f'<p class="facts">{escape(say("Have ready as well: {things}.", things="; ".join(map(named, extra))))}</p>'
+            f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(map(named, extra))))}</p>'
         )
     if picture is not None:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))

@@ -135,7 +135,7 @@ def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLER
 
 def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat: _Near, tolerance: float) -> Entry:
     """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
-    length = _way_length(copies, figure, direction)
+    length = way_length(copies, figure, direction)
 
     def on_the_way(left: float) -> list[Solid]:
         return [swept(b, -direction, left, length) for b in figure.bodies]
@@ -164,7 +164,12 @@ def _triple(vector: np.ndarray) -> tuple[float, float, float]:
     return x, y, z
 
 
-def _way_length(copies: Sequence[Placed], figure: Figure, direction: np.ndarray) -> float:
+def reaches_into(copies: Sequence[Placed], solids: Sequence[Solid], tolerance: float) -> set[tuple[str, int]]:
+    """Part and number of the copies that reach into the figure."""
+    return {(one.part, one.copy) for one in _tried(copies, solids, -tolerance, tolerance)[1]} if copies else set()
+
+
+def way_length(copies: Sequence[Placed], figure: Figure, direction: np.ndarray) -> float:
     """How far the figure has to be drawn out until all of it is clear of the prop."""
     out = -direction
     far = max(float((copy.mesh.points @ out).max()) for copy in copies)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from foamwright.booklet.materials import shopping
-from foamwright.booklet.records import Purchase
+from foamwright.booklet.records import Purchase, Step
 from foamwright.flatten.records import Patterns
 from foamwright.language import spoken
 from foamwright.layout.records import FoamSheet
@@ -17,8 +17,8 @@ SHOPPING_COLUMNS = ("item", "amount", "unit", "basis", "cost", "currency", "sell
 
 
 @spoken
-def files(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet]) -> Files:
-    return {"shopping-list.csv": shopping_list(shopping(prop, patterns, sheets))}
+def files(prop: Prop, patterns: Patterns, sheets: Sequence[FoamSheet], steps: Sequence[Step]) -> Files:
+    return {"shopping-list.csv": shopping_list(shopping(prop, patterns, sheets, steps))}
 
 
 def shopping_list(purchases: Iterable[Purchase]) -> bytes:

@@ -25,7 +25,7 @@ from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.contacts.records import Contacts
-    from foamwright.model.figure import Fit
+    from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance
@@ -263,10 +263,13 @@ def _archive(archive: str) -> str:
     return archive
 
 
-def _notes(prop: Prop, model: Model, contacts: Contacts) -> list[str]:
+def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> list[str]:
     from foamwright.contacts.wedges import wedges_told
+    from foamwright.model import way_out
+    from foamwright.model.placed import placed_copies
 
-    return [*prop.notes, *model.notes, *wedges_told(prop, contacts)]
+    shut_in = way_out.told(prop, placed_copies(model), figure) if figure is not None else []
+    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *shut_in]
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.

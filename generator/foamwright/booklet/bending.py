@@ -1,0 +1,116 @@
+"""How curved parts take their shape before they are glued: cold or warm, and where the foam bends tighter than it likes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.naming import all_of, the
+from foamwright.flatten.strain import TIGHT_RADIUS
+from foamwright.language import length, say
+from foamwright.parts.records import PanelBody, Piece
+
+_SCORED = 0.5  # of the thickness that a line is scored deep
+
+
+@dataclass(frozen=True)
+class Tight:
+    """Where a panel bends to less than foam takes cold: `radius` in mm of its hollow face along an edge, and the ids of the
+    parts that the edge meets."""
+
+    radius: float
+    meets: tuple[str, ...]
+
+
+def lines(told: Fitting) -> list[str]:
+    """What has been on the bench already, or rides in on something, is bent before."""
+    text = []
+    if told.warm:
+        text.append(
+            say(
+                "Warm {parts} evenly with the heat gun, from both sides, and bend over your knee or a bottle. Hold "
+                "the bend until the foam is cool. Do this before any glue goes on.",
+                parts=all_of(told.warm),
+            )
+        )
+    at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
+    rolled = [
+        piece
+        for piece in told.pieces
+        if is_rolled(piece)
+        and piece not in told.warm
+        and piece.id not in at_the_bench
+        and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
+    ]
+    text += cold(rolled)
+    for piece in told.pieces:
+        place = tight(piece) if piece.id in told.warnings else None
+        if place is not None:
+            text.append(_tight_line(told, piece, place))
+        elif piece.id in told.warnings:
+            text.append(say("{part}: {note}.", part=piece.label, note=told.warnings[piece.id]))
+    return text
+
+
+def is_rolled(piece: Piece) -> bool:
+    """Is it a panel that stands by itself, and not a skin that lies on others?"""
+    return isinstance(piece.body, PanelBody) and not piece.lies_on
+
+
+def cold(pieces: Sequence[Piece]) -> list[str]:
+    if not pieces:
+        return []
+    return [
+        say(
+            "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
+            "seam wants to spring open later, hold it with tape until it has set.",
+            parts=all_of(pieces),
+        )
+    ]
+
+
+def tight(piece: Piece) -> Tight | None:
+    """The edge of a panel along which it bends tightest, if that is tighter than it takes cold."""
+    if not isinstance(piece.body, PanelBody):
+        return None
+    hollow = piece.stock.k * piece.stock.thickness  # from the neutral surface to the inside face
+    places = [
+        Tight(_radius(edge.points - hollow * edge.normals, edge.normals), edge.joins)
+        for edge in piece.body.edges
+        if len(edge.points) > 2
+    ]
+    least = min(places, key=lambda place: place.radius, default=None)
+    return least if least is not None and least.radius < TIGHT_RADIUS * piece.stock.thickness else None
+
+
+def _radius(line: np.ndarray, normals: np.ndarray) -> float:
+    """Mean radius in mm to which foam is bent along a line (n, 3) of its hollow face, by the `normals` (n, 3) there."""
+    turns = np.arccos(np.clip((normals[1:] * normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() / turns) if turns > 1e-6 else float("inf")
+
+
+def _tight_line(told: Fitting, piece: Piece, place: Tight) -> str:
+    others = [told.every[part] for part in place.meets if part in told.every]
+    facts = {
+        "part": the(piece),
+        "radius": length(place.radius),
+        "deep": length(_SCORED * piece.stock.thickness),
+        "apart": length(piece.stock.thickness),
+    }
+    if others:
+        return say(
+            "Along the edge that meets {others}, {part} bends to a radius of {radius}, tighter than this foam bends cold: "
+            "warm that stretch once more and roll it in by hand. If it still creases, score the face that comes to lie "
+            "inside the bend: lines square to the edge, {deep} deep and {apart} apart.",
+            others=all_of(others),
+            **facts,
+        )
+    return say(
+        "Along its narrowest edge {part} bends to a radius of {radius}, tighter than this foam bends cold: warm that "
+        "stretch once more and roll it in by hand. If it still creases, score the face that comes to lie inside the bend: "
+        "lines square to the edge, {deep} deep and {apart} apart.",
+        **facts,
+    )
