@@ -51,7 +51,9 @@ def test_who_sells_a_stock_stands_in_the_shopping_list(paid):
     seller = {"name": "Shop & <Co>", "address": "https://example.org/foam", "paid": paid}
     _, _, first = with_channel()
     prop, patterns, _ = with_channel(suppliers={first.stock.id: [seller]})
-    (told,) = [i for i in materials(prop, patterns, (), None).items if isinstance(i, Bullets) and "buy" in i.heading]
+    (told,) = [
+        i for i in materials(prop, patterns, (), None, ()).items if isinstance(i, Bullets) and "buy" in i.heading
+    ]
     assert "Shop & <Co>, https://example.org/foam" in told.lines[0]
     assert ("paid link" in told.lines[0]) is paid
     steps = order(prop, patterns)

@@ -54,7 +54,7 @@ def test_minutes_are_rounded_up_to_five(stages):
     steps = stages.record("steps")
     metres = 2 * (0.56 + 0.46) + 2 * (0.5 + 0.4)
     cut = 3.0 * 2 + 5.0 * metres
-    finish = 40.0 * (0.56 * 0.46 + 0.5 * 0.4) + 5.0 * (3 + 2)  # and five coats
+    finish = 40.0 * (0.56 * 0.46 + 0.5 * 0.4) + 5.0 * (1 + 3 + 2 + 1)  # filler, sealer, paint, varnish
     assert steps[0].minutes == rounded_up(cut) == 30.0 != cut
     assert steps[-2].minutes == rounded_up(finish) == 45.0 != finish
     assert all(step.minutes > 0 and step.minutes % 5 == 0 for step in steps)

@@ -231,7 +231,7 @@ def _letters(pieces: Sequence[Piece]) -> str:
 def last(for_pet: bool) -> tuple[str, list[str]]:
     """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
     text = [
-        say("Leave the prop in moving air for a day: by then cement, primer and paint have cured."),
+        say("Leave the prop in moving air for a day: by then all glue and paint have cured."),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
