@@ -65,6 +65,22 @@ def test_a_mark_for_the_face_that_is_not_drawn_on_has_lines_and_words_of_its_own
     assert {text.layer for text in words} == {"mark-other"}
 
 
+def test_a_small_mark_within_another_is_pointed_at_from_the_foam_beside_it():
+    """A stud of 2 mm in a collar up to 16 mm wide: words in the collar would be read as the collar's."""
+    (stud,) = studs([(60.0, 40.0)])
+    collar = shapely.Point(60, 40).buffer(16.0) - shapely.Point(60, 40).buffer(2.5)
+    rings = tuple(shapely.get_coordinates(ring) for ring in (collar.exterior, *collar.interiors))
+    around = Mark(props.disc(16.0, "collar", "C", "Collar").piece, rings, collar, False)
+    foam = shapely.box(0, 0, 120, 80)
+    field = Field(Ground(foam, [shapely.LineString(line) for m in (stud, around) for line in m.lines]), 0.0)
+    drawn = mark_labels([around, stud], field)
+    words = {text.value.split(",")[0].split(":")[0]: text for label in Drawing(drawn).labels for text in label.texts}
+    assert set(words) == {"AQ", "C"}
+    assert foam.contains(shapely.Point(words["AQ"].at)) and not collar.contains(shapely.Point(words["AQ"].at))
+    (leader,) = [i for i in drawn if isinstance(i, Path) and len(i.points) == 2]
+    assert shapely.LineString(stud.lines[0]).distance(shapely.Point(leader.points[1])) < 1e-6
+
+
 @pytest.mark.parametrize("radius, slanting", [(12.0, False), (22.0, False), (150.0, True)])
 def test_words_run_along_an_edge_only_where_it_runs_along_with_them(radius, slanting):
     """60 mm of words along a hole of 12 or 22 mm radius would be a tangent that points to nothing; there they stand level,

@@ -69,7 +69,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
     text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies)
-    if any(piece.mirrored for piece in pieces):
+    if any(piece.cut_mirrored for piece in pieces):
         text.append(
             say(
                 "For a piece marked \u201cmirrored\u201d, lay the template printed side down, draw round it, and prick all "
@@ -332,6 +332,6 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
                 size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
             )
         )
-    if any(p.piece.mirrored for p in patterns):
+    if any(p.piece.cut_mirrored for p in patterns):
         text.append(say("Check: of a mirrored pair, one stack is the mirror image of the other."))
     return text

@@ -131,8 +131,8 @@ def cut_count(pattern: Pattern) -> str:
     """How many pieces are cut, how many of them mirrored, and of how many layers a part is made."""
     piece = pattern.piece
     text = f"{piece.quantity}"
-    if piece.mirrored:
-        text = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.mirrored)
+    if piece.cut_mirrored:
+        text = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.cut_mirrored)
     parts = piece.quantity // piece.layers
     rest = (
         [count("for {n} part of {layers} layers", "for {n} parts of {layers} layers", parts, layers=piece.layers)]

@@ -286,8 +286,8 @@ def _across(cells: Sequence[Block], span: float) -> Block:
 
 def _entry(piece: Piece, pages: Sequence[int], edges: tuple[float, ...]) -> Block:
     number = str(piece.quantity)
-    if piece.mirrored:
-        number = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.mirrored)
+    if piece.cut_mirrored:
+        number = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.cut_mirrored)
     return _cells((piece.label, piece.name, number, number_ranges(pages)), edges)
 
 

@@ -120,7 +120,7 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
         items += [Path(hole, "shade", True, _GROUND) for hole in holes]
         drawn = Polygon(ring, holes).buffer(0.0)
         drawn_foam.append(drawn)
-        if placed.flipped:
+        if placed.flipped and not piece.either_hand:
             items += _strokes(drawn)
         items += [Path(loop, "view", True) for loop in (ring, *holes)]
         label = segment_label(patterns.pattern(placed.part), placed.segment)
@@ -276,7 +276,7 @@ def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room
     for row, piece in enumerate(pieces, start=1):
         y = top - 5.0 - row * pitch
         name = f"{count[piece.id]} x {piece.name}"
-        if mirrored[piece.id]:
+        if mirrored[piece.id] and piece.cut_mirrored:
             name += f" ({mirrored[piece.id]} mirrored)"
         items += [
             Text((x, y), piece.label, size, "note", bold=True),

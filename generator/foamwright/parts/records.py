@@ -258,6 +258,7 @@ class Piece(Generic[BodyT]):
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
+    either_hand: bool = False  # turned over or round, a piece that is cut as drawn is the mirrored one
 
     @property
     def quantity(self) -> int:
@@ -276,6 +277,11 @@ class Piece(Generic[BodyT]):
     @property
     def mirrored(self) -> int:
         return sum(p.mirrored for p in self.placements) * self.layers
+
+    @property
+    def cut_mirrored(self) -> int:
+        """How many are cut from the template turned over: none where a piece as drawn serves for both hands."""
+        return 0 if self.either_hand else self.mirrored
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from foamwright.templates.bevels import draw_cross_sections, flares, other_face_
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
 from foamwright.templates.folds import fold_labels, fold_lines
 from foamwright.templates.heading import directions, heading
+from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.marks import Mark, marks, marks_within
@@ -103,6 +104,7 @@ class _Lined:
     walks: tuple[edges.Walk, ...]  # along each edge of the pattern
     tick: float
     zones: list[tuple[float, np.ndarray, np.ndarray]]
+    heights: tuple[Height, ...]
     partly: Mapping[str, tuple[Partly, ...]]  # by edge, what it touches along a part of it only
     lines: tuple[Primitive, ...]
 
@@ -140,7 +142,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
-    return _Lined(whole, pattern, laps, walks, tick, zones, met, tuple(lines))
+    return _Lined(whole, pattern, laps, walks, tick, zones, heights(pattern, laps, walks, material), met, tuple(lines))
 
 
 def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
@@ -157,6 +159,8 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     items += heading(patterns, pattern, lined.laps, field)
     items += mark_labels(lined.laps, field)
     items += directions(pattern, lined.laps, field)
+    for height in lined.heights:
+        items += dimension(height, field)
     for edge, path in zip(pattern.edges, walks):
         items += edges.bevel_values(flares(pattern, edge), path, field)
     for edge, path in zip(pattern.edges, walks):

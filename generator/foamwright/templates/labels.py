@@ -39,14 +39,17 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
 
 
 def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
-    """A label for each mark on the foam, else one with a leader for all copies of a part that found no room there."""
+    """A label for each mark on the foam, in it, beside it or with a leader, else one off the foam, where it is lost with
+    the waste, for all copies of a part that found no room on it."""
     drawn: list[Primitive] = []
     left: dict[tuple[str, bool, tuple[int, ...]], list[Mark]] = {}
     regions = shapely.STRtree([mark.region for mark in marks])
-    for number, mark in enumerate(marks):
+    smallest_first = np.argsort([round(mark.region.area, 3) for mark in marks], kind="stable")  # it has the least room
+    for number in smallest_first.tolist():
+        mark = marks[number]
         near = np.sort(regions.query(mark.region))
         others = shapely.union_all([marks[k].region for k in near.tolist() if k != number])
-        placed = _mark_label(mark, others, field)
+        placed = _mark_label(mark, others, field) or _pointing(mark, others, field)
         if placed is None:
             left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
         drawn += placed or ()
@@ -81,8 +84,24 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
             for a in np.radians(np.arange(0, 360, 30))
         ]
         spots = np.concatenate(ring)
+        spots = spots[~shapely.contains_xy(others, *spots.T)]  # there it would be read as theirs
         for angle in (field.level, field.upright(field.level + 90.0)):
             placed = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
+            if placed is not None:
+                return placed
+    return None
+
+
+def _pointing(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
+    """On the foam with a leader to its lines, which crosses others only if it must."""
+    lines = [shapely.LineString(line) for line in mark.lines if len(line) > 1]
+    if not lines:
+        return None
+    target = shapely.multilinestrings(lines)
+    for over_lines in (False, True):
+        for text in wording.mark_texts(mark):
+            block = label_block([Line(text, SMALLEST, bold=True)], mark.layer)
+            placed = field.pointing(block, target, over_lines, off=others)
             if placed is not None:
                 return placed
     return None

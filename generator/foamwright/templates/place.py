@@ -24,6 +24,7 @@ _COARSE = 0.05  # how far lines are straightened before they are searched; well 
 _RINGS = 12  # around a part, 4 mm apart, in which a label with a leader is sought
 _NEAR = 40.0  # of its target, in which a label with a leader is sought on the foam
 _FAR = 40.0  # from a part: a label that finds no place nearer along its sides may stand at its ends
+_SHORT_OF = 0.6  # of the lines between which a dimension stands, its own shaft is looked at
 _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
@@ -244,14 +245,19 @@ class Field:
                 return placed
             distance += 3.0
 
-    def pointing(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
-        """The block on the foam near `target` (on the outline), with a leader to it that crosses nothing."""
+    def pointing(
+        self, block: Block, target: shapely.Geometry, over_lines: bool = False, off: shapely.Geometry | None = None
+    ) -> tuple[Primitive, ...] | None:
+        """The block on the foam near `target`, with a leader to it that crosses nothing, or with `over_lines` lines but no
+        words; its middle `off` a region."""
         away = np.round(shapely.distance(shapely.points(self._ground.points), target), 6)
         near = np.argsort(away, kind="stable")[: int((away < _NEAR).sum())]
+        if off is not None:
+            near = near[~shapely.contains_xy(off, *self._ground.points[near].T)]
         grid, depth = self._ground.points[near], self._ground.depth[near]
         for angle in self.reading_angles(self.material)[0]:
             centres = grid[self._roomy(grid, depth, angle, block)]
-            clear = (self._on_lines, self._on_labels)
+            clear = (self._on_labels,) if over_lines else (self._on_lines, self._on_labels)
             placed = self._with_leader(block, target, centres, angle, _shortest, clear)
             if placed is not None:
                 return placed
@@ -297,6 +303,31 @@ class Field:
         self.draw(padded[at], shafts[best], areas[best])
         head = Path(heads[best], "note", closed=True, fill="#000000")
         return (*block.centred(centres[at], angle), Path(lines[best], "note"), head)
+
+    def between(self, block: Block, feet: np.ndarray, heads: np.ndarray) -> tuple[Primitive, ...] | None:
+        """A line with an arrowhead at both ends from one of `feet` (K, 2) to its one of `heads` (K, 2), on lines that are
+        drawn already, that crosses nothing between; the block beside its middle, level. None if there is no room."""
+        along = heads - feet
+        length = np.hypot(*along.T)
+        along = along / length[:, None]
+        inset = np.minimum(_SHORT_OF, length / 4)[:, None] * along
+        shafts = shapely.linestrings(np.stack([feet + inset, heads - inset], axis=1))
+        clear = np.flatnonzero(~(self._on_lines(shafts) | self._on_labels(shafts)))
+        angle = self.level
+        lie = np.radians(angle)
+        for at in clear.tolist():
+            square = np.array([-along[at, 1], along[at, 0]])
+            reach = abs(np.cos(lie) * square[0] + np.sin(lie) * square[1]) * block.width / 2
+            reach += abs(np.cos(lie) * square[1] - np.sin(lie) * square[0]) * block.height / 2
+            middle = feet[at] + np.outer([0.5, 0.35, 0.65], length[at] * along[at])
+            centres = np.vstack([middle + side * (reach + CLEARANCE + 0.2) * square for side in (1.0, -1.0)])
+            placed = self.first(block, Candidates(centres, np.full(len(centres), angle)), inside=True)
+            if placed is not None:
+                ends = np.array([[heads[at], feet[at]], [feet[at], heads[at]]])
+                self.draw(shafts[at])
+                points = [Path(head, "note", closed=True, fill="#000000") for head in _arrowheads(ends)]
+                return (*placed, Path(np.array([feet[at], heads[at]]), "note"), *points)
+        return None
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""

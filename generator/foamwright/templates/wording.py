@@ -29,13 +29,14 @@ def stock_title(stock: Stock) -> str:
 
 def count(piece: Piece) -> tuple[str, ...]:
     """How many to cut and how many of them mirrored, in one or two lines."""
-    plain = piece.quantity - piece.mirrored
-    if not piece.mirrored:
+    mirrored = piece.cut_mirrored
+    plain = piece.quantity - mirrored
+    if not mirrored:
         return (say("cut {n}", n=piece.quantity),)
     if not plain:
         return (say("cut {n}, all mirrored", n=piece.quantity), say("(turn the template over)"))
     return (
-        say("cut {n}: {plain} as drawn, {mirrored} mirrored", n=piece.quantity, plain=plain, mirrored=piece.mirrored),
+        say("cut {n}: {plain} as drawn, {mirrored} mirrored", n=piece.quantity, plain=plain, mirrored=mirrored),
         say("(turn the template over)"),
     )
 

@@ -1,0 +1,87 @@
+"""Whether the mirrored copies of a part are cut as drawn: turned over, or turned round, it is its own mirror image.
+
+Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import islice
+
+import numpy as np
+import shapely
+
+from foamwright.contacts.footprints import footprints, on_plane
+from foamwright.contacts.records import FACES, Contacts
+from foamwright.parts.records import BandBody, FlatBody, Piece
+
+_OFF = 0.3  # by which a mirrored line may lie beside the line itself: less than a knife errs
+_SQUARE = 0.5  # degrees
+_STRAIGHT = 0.1  # by which an outline is straightened to find its corners
+_AXES = 48  # of them at most are tried
+
+
+def either_hand(piece: Piece, contacts: Contacts) -> bool:
+    """Does one template, as drawn, serve for both hands of a part?
+
+    A flat part that is cut square and has nothing on its faces is turned over. One whose outline, bevels, and all that
+    lies on each face are their own mirror images is only turned round; so is a plain strip.
+    """
+    body = piece.body
+    numbers = range(1, len(piece.placements) + 1)
+    lain = [f for number in numbers for f in footprints(piece, number, contacts) if f.face in FACES]
+    if isinstance(body, BandBody):
+        return not lain and _plain_strip(body)
+    if not isinstance(body, FlatBody):
+        return False
+    square = all(abs(bevel) < _SQUARE for run in body.runs for bevel in run.bevel)
+    if square and not lain and not body.engraving:
+        return True
+    shapes = _shapes(body)
+    for footprint in lain:
+        key = f"{footprint.face} {footprint.other.part}"
+        shapes[key] = shapely.union_all([shapes.get(key, shapely.Polygon()), on_plane(piece, footprint)])
+    return _symmetric(shapes)
+
+
+def _plain_strip(body: BandBody) -> bool:
+    """A band of one width whose ends are alike."""
+    level = np.ptp(body.low) < 1e-6 and np.ptp(body.high) < 1e-6
+    return bool(level) and not body.corners and body.trim_start == body.trim_end
+
+
+def _shapes(body: FlatBody) -> dict[str, shapely.Geometry]:
+    """What must be its own mirror image, in the plane of the part."""
+    shapes = {"foam": shapely.Polygon(body.outline, body.holes)}
+    for run in body.runs:
+        index = np.arange(run.start, run.stop + 1) % len(body.outline)
+        line = shapely.LineString(body.outline[index])
+        key = f"edge {[round(bevel) for bevel in run.bevel]} {run.joins}"
+        shapes[key] = shapely.union_all([shapes.get(key, shapely.LineString()), line])
+    if body.engraving:
+        shapes["engraving"] = shapely.multilinestrings([np.vstack([ring, ring[:1]]) for ring in body.engraving])
+    if body.pins:
+        shapes["pins"] = shapely.multipoints(np.array(body.pins))
+    return shapes
+
+
+def _symmetric(shapes: Mapping[str, shapely.Geometry]) -> bool:
+    """Is there a line in which all of the shapes are mirrored on to themselves?"""
+    foam = shapes["foam"]
+    middle = shapely.get_coordinates(foam.centroid)[0]
+    corners = shapely.get_coordinates(shapely.simplify(foam.exterior, _STRAIGHT))
+    others = [shapely.get_coordinates(shape.centroid) for shape in shapes.values() if not shape.is_empty]
+    ways = np.vstack([*others, corners, (corners[:-1] + corners[1:]) / 2.0]) - middle
+    ways = ways[np.hypot(*ways.T) > _OFF]
+    angles = dict.fromkeys(np.round(np.arctan2(ways[:, 1], ways[:, 0]) % np.pi, 6).tolist())
+    return any(_mirrored(shapes, middle, angle) for angle in islice(angles, _AXES))
+
+
+def _mirrored(shapes: Mapping[str, shapely.Geometry], middle: np.ndarray, angle: float) -> bool:
+    c, s = np.cos(2.0 * angle), np.sin(2.0 * angle)
+    turn = np.array([[c, s], [s, -c]])
+    for shape in shapes.values():
+        image = shapely.transform(shape, lambda xy: (xy - middle) @ turn.T + middle)
+        if shapely.hausdorff_distance(image, shape) > _OFF:
+            return False
+    return True
