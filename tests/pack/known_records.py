@@ -25,7 +25,15 @@ STRICT = _closed(SCHEMA)
 
 def known(prop, patterns, **more):
     """Everything that a record of a whole pack is made from: nothing is found, on no sheet and no page."""
-    nothing = {"fit": None, "interferences": (), "balance": None, "sheets": (), "documents": {}, "files": {}}
+    nothing = {
+        "figure": None,
+        "fit": None,
+        "interferences": (),
+        "balance": None,
+        "sheets": (),
+        "documents": {},
+        "files": {},
+    }
     given = {"design": prop.design, "libraries": {"numpy": "2.0"}, "contacts": Contacts(1.0, ())}
     model = Model(prop, (), ())
     return {**given, "prop": prop, "model": model, "patterns": patterns, **nothing, **more}

@@ -13,7 +13,8 @@ _ROUND = "round "  # what a stack calls its discs, with a number
 
 def is_pair(piece: Piece) -> bool:
     """Is a part cut twice, once as drawn and once mirrored?"""
-    return len(piece.placements) == 2 and sum(place.mirrored for place in piece.placements) == 1
+    one_mirrored = len(piece.placements) == 2 and sum(place.mirrored for place in piece.placements) == 1
+    return one_mirrored and not piece.either_hand
 
 
 def plain(name: str) -> str:
