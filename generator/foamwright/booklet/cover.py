@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from foamwright.booklet.cutting import pieces_cut
 from foamwright.booklet.figures import picture_block
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.schedule import schedule
-from foamwright.booklet.typeset import BODY, ColumnItem, beside, moved, paragraph, stack, wrap
+from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, phrase, say
@@ -81,7 +82,7 @@ def _summary(value: str, width: float) -> ColumnItem:
 
 def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures) -> list[tuple[str, str]]:
     design = prop.design
-    pieces = sum(piece.quantity for piece in prop.pieces)
+    pieces = pieces_cut(patterns)
     rows = []
     if pictures.overall:
         long, wide, high = pictures.overall
@@ -128,7 +129,7 @@ def difficulty(prop: Prop, patterns: Patterns) -> str:
 
 def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
     """One of LEVELS, and what makes it so, in words."""
-    pieces = sum(piece.quantity for piece in prop.pieces)
+    pieces = pieces_cut(patterns)
     darts = sum(len(p.darts) * p.piece.quantity for p in patterns.patterns)
     bevels = sum(map(bevelled, patterns.patterns))
     bent = sum(isinstance(p.piece.body, PanelBody) for p in patterns.patterns)
@@ -167,8 +168,10 @@ def _pictures(pictures: Pictures, width: float, height: float) -> ColumnItem:
     beside = ((width - gap * (len(views) - 1)) / len(views), height)
     cell = max((beside, upon), key=lambda room: float((np.array(room) / sizes).min()))
     items: list = []
+    words = (say("From the front"), say("From behind"))
     for index, view in enumerate(views):
-        drawn = picture_block(view, *cell)
+        word = paragraph(words[index], cell[0], SMALL)
+        drawn = stack((picture_block(view, cell[0], cell[1] - word.height - 1.0), word), 1.0)
         left, top = (0.0, index * (cell[1] + gap)) if cell == upon else (index * (cell[0] + gap), 0.0)
         items += moved(drawn, left, -(top + (cell[1] - drawn.height) / 2.0))
     return ColumnItem(height, tuple(items))

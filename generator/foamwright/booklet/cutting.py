@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from foamwright.booklet import which_copy
+from foamwright.booklet import practice, which_copy
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, one_of, plain, the
 from foamwright.flatten.records import Pattern, Patterns
@@ -24,10 +24,10 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     tools = special_tools(patterns)
     pieces = [pattern.piece for pattern in patterns.patterns]
     drawn = [piece for piece in pieces if not piece.listed_only]
-    total = sum(
-        p.piece.quantity * (len(p.split.segments) if p.split else 1)
+    total = pieces_cut(patterns) - sum(
+        p.piece.quantity
         for p in patterns.patterns
-        if not p.piece.listed_only  # those are measured off, as is said below
+        if p.piece.listed_only  # those are measured off, as is said below
     )
     text = [
         say(
@@ -37,7 +37,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         say(
             "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
             "round it. Mark every match mark at the edge, and prick the corners of the placement lines through the paper "
-            "with an awl. Lift the paper, join the pricks up, and write the part letter and the up arrow on the piece."
+            "with an awl, and round ones every {spacing}. Lift the paper, join the pricks up, and write the part letter and "
+            "the arrows on the piece.",
+            spacing=length(practice.PRICKED),
         ),
     ]
     if seams:
@@ -162,6 +164,11 @@ def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
             right=listed([piece.label for piece in right]),
         )
     ]
+
+
+def pieces_cut(patterns: Patterns) -> int:
+    """How many pieces are cut in all: every copy, every layer and every segment of what is joined from several."""
+    return sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
 
 
 def special_tools(patterns: Patterns) -> list[str]:

@@ -27,14 +27,17 @@ def measures(prop: Prop) -> Chapter:
     taken = [parameter for parameter in prop.design.parameters if parameter.measure]
     if not taken:
         return Chapter(say("Measure first"), ())
+    limits = any(_limits(parameter) for parameter in taken)
     columns = (
         Column(say("Measure"), 0.20),
-        Column(say("Where"), 0.38),
+        Column(say("Where"), 0.38 if limits else 0.50),
         Column(say("This pack"), 0.15, True),
-        Column(say("Can be"), 0.15, True),
-        Column(say("Yours"), 0.12),
+        *((Column(say("Can be"), 0.15, True),) if limits else ()),
+        Column(say("Yours"), 0.12 if limits else 0.15),
     )
-    rows = tuple((_words(p.name), p.measure, _value(p.value, p.unit), _limits(p), "") for p in taken)
+    rows = tuple(
+        (_words(p.name), p.measure, _value(p.value, p.unit), *((_limits(p),) if limits else ()), "") for p in taken
+    )
     advice = Words(
         say(
             "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "

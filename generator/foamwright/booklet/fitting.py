@@ -28,6 +28,7 @@ class Fitting:
     seams: Sequence[Joint]  # closed now, but for those within a whole
     whole_seams: Sequence[Joint]  # closed now at the bench, within a whole
     seam_numbers: Mapping[frozenset[tuple[str, str]], int]  # as printed along the edges, by part and edge of both sides
+    ticked: Collection[int]  # seams with ticks enough to work from one to the next
     drawn_outside: Collection[str]  # parts that are drawn on the outside face
     warnings: Mapping[str, str]  # by part, what its pattern warns of
     warm: Sequence[Piece]

@@ -36,7 +36,25 @@ def bench(
     ]
     text += bending.cold([every[part] for part in leads if bending.is_rolled(every[part])])
     text += [line for _, line in gluing.meeting_sentences(met, bodies, every)]
+    text += _jutting(riders, leads, bodies)
     text += _notes(riders)
+    return text
+
+
+def _jutting(riders: Sequence[Piece], leads: Mapping[str, Sequence[int]], bodies: Bodies) -> list[str]:
+    """Of what is put into one half of a pair: it stands out of it, for the other half to close on."""
+    text = []
+    for piece in riders:
+        met = {b for (a, b) in bodies.touches if bodies.pieces[a].id == piece.id and bodies.pieces[b].id in leads}
+        later = [copy for copy in met if all(copy not in those for those in leads.values())]
+        if later:
+            text.append(
+                say(
+                    "{part} juts out of it for the other half: hold {other} against it dry to see that both close on it.",
+                    part=capital(the(piece)),
+                    other=which_copy.some(bodies, later),
+                )
+            )
     return text
 
 

@@ -143,6 +143,16 @@ def cut_count(pattern: Pattern) -> str:
     return f"{text} ({'; '.join(rest)})" if rest else text
 
 
+def _colours_shown(steps: Sequence[Step]) -> str:
+    """What the colours of the pictures are; bare places are hatched where something is glued after a coat of paint."""
+    painted = [step.number for step in steps if "primer" in step.uses]
+    if painted and any(step.glue for step in steps if step.number > painted[0]):
+        return say(
+            "Colours are those of the foam; the cover and the steps that paint show the paint, and red hatching what stays bare."
+        )
+    return say("Colours are those of the foam; the cover and the steps that paint show the paint.")
+
+
 def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     """How the work is done, each skill once; a step says only what is special about it."""
     used = {step.glue for step in steps}
@@ -154,9 +164,11 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         Words(
             say(
                 "Cut the paper out on the cut line, lay it on the material, printed side up, and hold it with a little tape. "
-                "Draw round it, mark every match mark at the edge, and prick the corners of placement lines through. Use a "
+                "Draw round it, mark every match mark at the edge, and prick the corners of placement lines through, and round "
+                "ones every {spacing}. Use a "
                 "white pencil or chalk on dark foam, and draw lightly: the face that you draw on is called the drawn face. "
-                "It is the inside of the prop where there is one; where it shows, rub the lines out before you paint."
+                "It is the inside of the prop where there is one; where it shows, rub the lines out before you paint.",
+                spacing=length(practice.PRICKED),
             ),
             say("Transferring"),
         ),
@@ -229,9 +241,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
                 "in a bubble, with a number where it matters which piece it is. Glue goes where it is hatched in red. An arrow "
                 "shows the way in. The words under a picture say when you look from another side, and the small arrow "
                 "\u201cfront\u201d points to the front of the prop, as the arrows \u201cforward\u201d on the templates do: "
-                "mark it on your work with a strip of tape. Colours are those of "
-                "the foam; the cover and the steps that paint show the paint, with red hatching on what stays bare. Pictures "
-                "of steps are not to scale."
+                "mark it on your work with a strip of tape. {colours} Pictures of steps are not to scale.",
+                colours=_colours_shown(steps),
             ),
             say("Reading the pictures"),
         )

@@ -65,6 +65,13 @@ class _Bench:
         self.seam_numbers = seam_numbers(patterns)
         self.warnings = {p.piece.id: "; ".join(p.warnings) for p in patterns.patterns if p.warnings}
         self.drawn_outside = {p.piece.id for p in patterns.patterns if p.drawn_face != "inside"}
+        self.ticked = {
+            self.seam_numbers[key]
+            for p in patterns.patterns
+            for edge in p.edges
+            for key in self.seam_numbers
+            if (p.piece.id, edge.id) in key and len(edge.tick_numbers) > 1
+        }
         self.drawn = {(p.piece.id, edge.id): _drawn(edge) for p in patterns.patterns for edge in p.edges}
         self.stages = _with_their_base(_batched(stages, self.sewn, needs), self.sewn, ways)
         self.closed_in = closed_in(self.stages, ways)
@@ -190,7 +197,10 @@ class _Bench:
         if not porous:
             return
         minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
-        title, text = painting.close_pores()
+        foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
+        left_out = [piece for piece in foam if is_bare(piece)]
+        thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
+        title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else ())
         parts = tuple(p.piece.id for p in porous)
         self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=("heat", "guard"))
 
@@ -252,6 +262,7 @@ class _Bench:
             seams=seams,
             whole_seams=within,
             seam_numbers=self.seam_numbers,
+            ticked=self.ticked,
             drawn_outside=self.drawn_outside,
             warnings=self.warnings,
             warm=warm,
@@ -267,7 +278,7 @@ class _Bench:
         if warm:
             uses.append("heat")
             cautions.append("heat-gun")
-        if warm or any(bending.is_rolled(piece) for piece in pieces):
+        if warm or (not riders and any(bending.is_rolled(piece) for piece in pieces)):
             uses.append("former")
         if trimmed:
             uses += ["knife", "mat"]
@@ -329,7 +340,8 @@ class _Bench:
         into = not any(m.broad for m in mine)
         title = titles.bench(pieces, [(self.pieces[part], len(those)) for part, those in copies.items()], into)
         cautions = (*_cautions(glues), *self._small(pieces))
-        uses = ("brush", "weights", "tape", "guard")
+        rolled = any(bending.is_rolled(self.pieces[part]) for part in leads)
+        uses = ("brush", "weights", "tape", "guard", *(["former"] if rolled else []))
         minutes = self._minutes(riders, 0.0, sum(m.area for m in mine))
         both = tuple(dict.fromkeys((*leads, *riders)))
         self._add(

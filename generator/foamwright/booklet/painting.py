@@ -13,9 +13,9 @@ from foamwright.language import count, listed, say
 from foamwright.parts.records import Piece, RodBody
 
 
-def close_pores() -> tuple[str, list[str]]:
-    """Heat on the bare foam, before any glue goes on."""
-    return say("Close the pores with heat"), [
+def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece]) -> tuple[str, list[str]]:
+    """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once."""
+    text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
             "Lay the pieces of foam with the outside face up: that is the one on which you did not trace the cut line. Pass "
@@ -28,6 +28,21 @@ def close_pores() -> tuple[str, list[str]]:
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
+    if thin:
+        text.append(
+            say(
+                "{parts} are thin and curl at once: go over them twice as fast and from twice as far.",
+                parts=listed([piece.label for piece in thin]),
+            )
+        )
+    if left_out:
+        text.append(
+            say(
+                "Keep the heat gun off {parts}: soft foam that stays unpainted melts and can burn.",
+                parts=all_of(left_out),
+            )
+        )
+    return say("Close the pores with heat"), text
 
 
 @dataclass(frozen=True)
@@ -216,6 +231,8 @@ def _colour_lines(pieces: Sequence[Piece]) -> list[str]:
     if not by_colour:
         return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
     told = [say("{colour}: {parts}", colour=colour, parts=_letters(these)) for colour, these in by_colour.items()]
+    if all(piece.paint for piece in pieces):
+        return [say("Base colours by part: {list}.", list="; ".join(told))]
     return [
         say(
             "Base colours by part: {list}. What is not named keeps its primer or a colour of yours.",

@@ -78,21 +78,8 @@ def seam_lines(told: Fitting) -> Seaming:
                 "let the ends that share a seam number meet edge to edge."
             )
         )
-    elif any(joint.length > practice.LONG_SEAM for joint in told.seams):
-        lines.append(
-            say(
-                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
-                "equal tick numbers meet. Bring the inner edges together first, then roll the joint shut.",
-                size=length(practice.LONG_SEAM),
-            )
-        )
     else:
-        lines.append(
-            say(
-                "Start at one end and work from tick to tick; equal numbers meet. Bring the inner edges together first, "
-                "then roll the joint shut."
-            )
-        )
+        lines += _worked(told)
     first, last = _last_joint(told, told.seams)
     found.sort(key=lambda pair: pair[:2])
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
@@ -104,6 +91,39 @@ def seam_lines(told: Fitting) -> Seaming:
         piecewise = [(first_turn, line) for line in (*glue_up.lines(told, order), *checks.glue_up(told, order))]
         return Seaming(first + glue_up.dry(told, order) + lines, piecewise, joined)
     return Seaming(first + lines, [(turn, line) for turn, _, line in found])
+
+
+def _worked(told: Fitting) -> list[str]:
+    """Where a seam is begun and how it goes on: only what holds for the seams of the step."""
+    ticked = any(told.seam_numbers[joint.edges_key] in told.ticked for joint in told.seams)
+    if any(joint.length > practice.LONG_SEAM for joint in told.seams):
+        if ticked:
+            return [
+                say(
+                    "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
+                    "equal tick numbers meet. Bring the inner edges together first, then roll the joint shut.",
+                    size=length(practice.LONG_SEAM),
+                )
+            ]
+        return [
+            say(
+                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends. Bring "
+                "the inner edges together first, then roll the joint shut.",
+                size=length(practice.LONG_SEAM),
+            )
+        ]
+    if ticked:
+        return [
+            say(
+                "Start at one end and work from tick to tick; equal numbers meet. Bring the inner edges together first, "
+                "then roll the joint shut."
+            )
+        ]
+    return [
+        say(
+            "Start at one end; the centre notches meet. Bring the inner edges together first, then roll the joint shut."
+        )
+    ]
 
 
 def own_ends(told: Fitting) -> list[str]:
