@@ -12,7 +12,7 @@ from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies, frame, thickness
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.glue_up import Joining
-from foamwright.booklet.naming import one_of, plain, role, the
+from foamwright.booklet.naming import all_of, one_of, plain, role, the
 from foamwright.booklet.units import Unit
 from foamwright.language import length, lengths, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
@@ -24,6 +24,7 @@ _GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
 _FOOT = 0.4  # of the length and the width of what stands, that its foot must have
 _ALIKE = 0.9  # of the size of the larger of two parts that face each other
 _ROW = 3  # copies that make a row
+_STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
@@ -36,6 +37,7 @@ def lines(told: Fitting) -> list[str]:
         if line:
             sentences.append(line)
     heights = [line for piece in told.pieces if (line := _height(told, piece) or _edge_height(told, piece))]
+    heights += [line for piece in told.pieces if (line := _overhang(told, piece))]
     return [*sentences[:1], *heights]
 
 
@@ -310,6 +312,41 @@ def _height(told: Fitting, piece: Piece) -> str:
         part=the(piece),
         size=about(height),
     )
+
+
+def _overhang(told: Fitting, piece: Piece) -> str:
+    """A flat part that lies on the edges of others: how far it stands out beyond them, where that is the same at both ends or
+    all round."""
+    copies = _own(told, piece)
+    on = [m for m in told.meetings if m.new == piece.id and m.broad and not m.on_broad and m.glue != "none"]
+    if not copies or not on or not isinstance(piece.body, FlatBody) or told.unit_of(piece).whole:
+        return ""
+    axes = frame(piece, told.bodies.matrices[copies[0]])
+    below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
+    if axes is None or not below:
+        return ""
+    mine, theirs = told.bodies.mesh(copies[:1])[0], told.bodies.mesh(tuple(below))[0]
+    sizes = {}
+    for axis in (0, 1):
+        out = (mine[:, axis].max() - theirs[:, axis].max(), theirs[:, axis].min() - mine[:, axis].min())
+        if abs(axes[2][axis]) < 0.01 and abs(out[0] - out[1]) < _EVEN and out[0] > _STANDS_OUT:
+            sizes[axis] = float(out[0])
+    facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on])}
+    if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN:
+        return say("Check: {part} stands {size} out beyond {others} all round.", size=about(sizes[0]), **facts)
+    if 0 in sizes:
+        return say(
+            "Check: {part} stands {size} out beyond {others}, at the front and at the back alike.",
+            size=about(sizes[0]),
+            **facts,
+        )
+    if 1 in sizes:
+        return say(
+            "Check: {part} stands {size} out beyond {others}, on the left and on the right alike.",
+            size=about(sizes[1]),
+            **facts,
+        )
+    return ""
 
 
 def _against(told: Fitting, piece: Piece) -> str:
