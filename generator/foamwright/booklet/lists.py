@@ -45,9 +45,7 @@ def tools(steps: Sequence[Step]) -> Chapter:
     """Everything but the materials."""
     used = {key for step in steps for key in step.uses}
     kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
-    return Chapter(
-        say("Tools"), (Bullets(kept), Words(say("What is used up stands in the shopping list."))) if kept else ()
-    )
+    return Chapter(say("Tools"), (Bullets(kept, say("What is used up stands in the shopping list.")),) if kept else ())
 
 
 def materials(
