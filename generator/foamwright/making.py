@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -14,7 +14,7 @@ from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader
 from foamwright.libraries import installed
-from foamwright.pipeline import BESIDE, GIVEN, PROVEN, RULES, STAGES, OnHand
+from foamwright.pipeline import BESIDE, BESIDE_SOLIDS, GIVEN, PROVEN, RULES, STAGES, OnHand
 from foamwright.stages import Progress, Run, closure, silent
 from foamwright.store import Store
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from foamwright.layout.records import FoamSheet
     from foamwright.look.records import Look
     from foamwright.model.records import Model
+    from foamwright.outputs.records import Files, Output
     from foamwright.pack.pack import Pack
 
 
@@ -157,6 +158,8 @@ class Stages:
             self._beside.start(_compile)
         for rule in RULES:
             self._run.get(rule)
+        self._run.begin([name for name in BESIDE_SOLIDS if name in asked])
+        written = self._from_solids(outputs, asked)
         for names in BESIDE:
             self._run.begin([name for name in names if name in asked])
         for rule in rules:
@@ -164,7 +167,7 @@ class Stages:
         files: dict[str, bytes] = {}
         documents: dict[str, Document] = {}
         for made in outputs:
-            files |= self._run.call(made.files)
+            files |= written[made.name] if made.name in written else self._run.call(made.files)
             documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
         # what was made before this call for another purpose is left out: the same request gives the same record
         needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in rules)])
@@ -183,6 +186,19 @@ class Stages:
             self._progress("packing the archive")
             files[known["archive"]] = zip_bytes(files, folder)
         return files, record
+
+    def _from_solids(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:
+        """Make what is asked for and needs no panel that is laid flat beside, nor anything else from there; returns the
+        files of those outputs that need no more, by the output's name."""
+        theirs = {*BESIDE_SOLIDS, *(name for names in BESIDE for name in names)}
+
+        def is_ours(function: Callable[..., Any]) -> bool:
+            return theirs.isdisjoint(closure(STAGES, [function]))
+
+        for name in STAGES:
+            if name in asked and name not in theirs and is_ours(STAGES[name].make):
+                self._run.get(name)
+        return {made.name: self._run.call(made.files) for made in outputs if is_ours(made.files)}
 
 
 def build(

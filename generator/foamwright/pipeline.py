@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
     from foamwright.drawing.document import Document
-    from foamwright.flatten.records import Patterns
+    from foamwright.flatten.records import Pattern, Patterns
     from foamwright.layout.records import FoamSheet, PackInfo, Paper
     from foamwright.look.records import Look
     from foamwright.model.figure import Figure, Fit
@@ -167,11 +167,19 @@ def look(attempt: Attempt, store: Store) -> Look:
 # flat patterns, templates, pages and sheets
 
 
-@stage("taking sections and flattening")
-def patterns(model: Model, store: Store) -> Patterns:
-    from foamwright.section.build import section_and_flatten
+@stage("flattening the panels")
+def panels(prop: Prop, store: Store) -> Mapping[str, Pattern]:
+    """The patterns of curved panels, by id."""
+    from foamwright.flatten.build import flatten
 
-    return section_and_flatten(model, store=store)
+    return flatten(prop, store=store)
+
+
+@stage("taking sections")
+def patterns(model: Model, panels: Mapping[str, Pattern]) -> Patterns:
+    from foamwright.section.build import sections
+
+    return sections(model, panels)
 
 
 @stage("setting words")
@@ -360,7 +368,9 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
     return None if proof is None else proof_sheet(proof, patterns, leaf, info)
 
 
-# What is made in a process beside this one while it goes on, each line in one go there.
+# What is made in a process beside this one while it goes on, each line in one go there: the first before there are
+# patterns, the others from them.
+BESIDE_SOLIDS = ("panels",)
 BESIDE = (("sheets",), ("template_pages",), ("steps", "pictures"), ("portrait",))
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.

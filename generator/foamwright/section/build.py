@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,19 +24,25 @@ from foamwright.store import Store
 def section_and_flatten(model: Model, triangles: int = TRIANGLES, store: Store | None = None) -> Patterns:
     """Lay every part of the model flat, in the order of its pieces; panels in about so many triangles.
 
-    What `store` has kept of panels is used again while they and their seams stay.
+    What `store` has kept of panels is used again while they and their seams stay. Raises BuildError as `flatten` and
+    `sections` do.
+    """
+    return sections(model, flatten(model.prop, triangles, store))
+
+
+def sections(model: Model, panels: Mapping[str, Pattern]) -> Patterns:
+    """Every part of the model flat, in the order of its pieces; `panels` are those that are, by id.
 
     Raises BuildError naming a part whose solid has not the faces it should have, a seam or dart whose two sides do
     not match, a panel beyond its foam's strain limit, or a solid that is not what its part was to be.
     """
     prop = model.prop
-    flattened = flatten(prop, triangles, store)
-    patterns = _paired([_pattern(model.prototype(piece.id), flattened, prop) for piece in prop.pieces], prop.seams)
+    patterns = _paired([_pattern(model.prototype(piece.id), panels, prop) for piece in prop.pieces], prop.seams)
     apart = differences(model, patterns)
     return replace(joined(prop, patterns), differences=apart)
 
 
-def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Pattern:
+def _pattern(made: Prototype, panels: Mapping[str, Pattern], prop: Prop) -> Pattern:
     piece = made.piece
     own = kind(piece.kind).pattern(made, prop.seams)
     if own is not None:
@@ -47,7 +53,7 @@ def _pattern(made: Prototype, flattened: dict[str, Pattern], prop: Prop) -> Patt
         return band_pattern(piece)
     if isinstance(piece.body, RodBody):
         return rod_pattern(piece)
-    return flattened[piece.id]
+    return replace(panels[piece.id], piece=piece)
 
 
 def _paired(patterns: Sequence[Pattern], seams: Sequence[SeamSpec]) -> list[Pattern]:
