@@ -89,6 +89,8 @@ def test_a_plinth_grows_round_and_the_last_side_closes_it(made):
     told = joinings(plinth)
     assert len(told) == 4  # the top lies there, four walls are joined to it
     in_place = {"the top (A)"}
+    text = "\n".join(plinth.instructions)
+    assert "the drawn face up; the prop is upside down for now" in text  # its walls hang below the top
     closed = []
     for piece, others, seams in told:
         met = re.findall(r"the top \(A\)|(?:end|side) [BC] \d", others)
@@ -113,7 +115,11 @@ def test_the_seams_told_are_those_that_the_solids_share(made):
     left = max(("C 1", "C 2"), key=lambda name: middle[name][1])
     cut = made["steps"][0].instructions
     numbers = next(line for line in cut if line.startswith("Number the pieces"))
-    assert f"{front} at the front" in numbers and f"{left} on the left" in numbers
+    assert f"{front} at the front (seam" in numbers and f"{left} on the left (seam" in numbers
+    # the seam that the numbers tell is the one that its sentence joins it along
+    plinth = step(made, "Plinth").instructions
+    told = re.search(rf"{front} at the front \(seam (\d+)\)", numbers)[1]
+    assert any(f"end {front} to the top (A) along seam {told} " in line for line in plinth)
     # the sign stands on the front end alone, and its sentence names it
     sign = next(s for s in made["steps"] if "sign" in s.places)
     assert any(f"end {front}" in line for line in sign.instructions)
@@ -135,6 +141,25 @@ def test_a_round_is_checked_across_and_set_down_as_one(made):
     closed = next(i for i, line in enumerate(text) if "Join the mirrored" in line)
     down = next(i for i, line in enumerate(text) if "set it all down as one" in line)
     assert closed < down
+
+
+def test_foam_is_left_beyond_a_mitre_as_far_as_the_far_face_reaches(made):
+    """45 degrees through 6 mm: 6 x tan 45 = 6 mm beyond the cut line."""
+    assert any("leave 6 mm of foam beyond the cut line" in line for line in made["steps"][0].instructions)
+
+
+def test_what_is_bent_cools_bent_and_over_a_former_of_its_size(made):
+    """The drum's hollow face is the form itself, 2 x 60 mm across."""
+    heat = next(s for s in made["steps"] if "cools bent" in " ".join(s.instructions))
+    assert any("cools bent: D," in line for line in heat.instructions)
+    drum = next(s for s in made["steps"] if "drum" in s.places)
+    assert any("at most 120 mm across" in line for line in drum.instructions)
+
+
+def test_the_face_that_is_drawn_on_is_told_by_what_it_lies_on(made):
+    """The sign lies on the front, and is drawn on its inside."""
+    sign = next(s for s in made["steps"] if "sign" in s.places)
+    assert any("E against B" in line for line in sign.instructions)
 
 
 def test_places_have_words_only_where_the_words_tell_them_apart(made):

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import all_of, the
+from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.flatten.strain import TIGHT_RADIUS
 from foamwright.language import length, say
 from foamwright.parts.records import PanelBody, Piece
 
+_FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _SCORED = 0.5  # of the thickness that a line is scored deep
 
 
@@ -55,6 +56,23 @@ def lines(told: Fitting) -> list[str]:
     return text
 
 
+def onto_edges(told: Fitting) -> list[str]:
+    """Of panels that are bent over the edges of other parts: where the bend is begun, and that they are longer flat."""
+    text = []
+    for piece in told.pieces:
+        bent = isinstance(piece.body, PanelBody) and former(piece) < float("inf")
+        over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
+        if bent and over:
+            text.append(
+                say(
+                    "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. Flat, "
+                    "it is longer than the edge that it goes on: its inside is pressed together as it bends.",
+                    part=one_of(piece),
+                )
+            )
+    return text
+
+
 def is_rolled(piece: Piece) -> bool:
     """Is it a panel that stands by itself, and not a skin that lies on others?"""
     return isinstance(piece.body, PanelBody) and not piece.lies_on
@@ -63,27 +81,46 @@ def is_rolled(piece: Piece) -> bool:
 def cold(pieces: Sequence[Piece]) -> list[str]:
     if not pieces:
         return []
+    across = min(map(former, pieces))
+    if across > _FORMER:
+        return [
+            say(
+                "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
+                "seam wants to spring open later, hold it with tape until it has set.",
+                parts=all_of(pieces),
+            )
+        ]
     return [
         say(
-            "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
-            "seam wants to spring open later, hold it with tape until it has set.",
+            "Bend {parts} to shape by hand over a bottle or a tube that is at most {size} across, the drawn face inside, "
+            "before any glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
             parts=all_of(pieces),
+            size=length(across),
         )
     ]
+
+
+def former(piece: Piece) -> float:
+    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge."""
+    return 2.0 * min((place.radius for place in _along_edges(piece)), default=float("inf"))
 
 
 def tight(piece: Piece) -> Tight | None:
     """The edge of a panel along which it bends tightest, if that is tighter than it takes cold."""
     if not isinstance(piece.body, PanelBody):
         return None
+    least = min(_along_edges(piece), key=lambda place: place.radius, default=None)
+    return least if least is not None and least.radius < TIGHT_RADIUS * piece.stock.thickness else None
+
+
+def _along_edges(piece: Piece) -> list[Tight]:
+    assert isinstance(piece.body, PanelBody)
     hollow = piece.stock.k * piece.stock.thickness  # from the neutral surface to the inside face
-    places = [
+    return [
         Tight(_radius(edge.points - hollow * edge.normals, edge.normals), edge.joins)
         for edge in piece.body.edges
         if len(edge.points) > 2
     ]
-    least = min(places, key=lambda place: place.radius, default=None)
-    return least if least is not None and least.radius < TIGHT_RADIUS * piece.stock.thickness else None
 
 
 def _radius(line: np.ndarray, normals: np.ndarray) -> float:

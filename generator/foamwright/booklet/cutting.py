@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from math import ceil
 
 import numpy as np
+import shapely
 
 from foamwright.booklet import practice, which_copy
 from foamwright.booklet.bodies import Bodies
@@ -15,7 +17,9 @@ from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import Piece, RodBody
 from foamwright.templates.bevels import bevelled
+from foamwright.templates.wording import seam_numbers
 
+_ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _SMALL_HOLE = 20.0  # mm across
 
 
@@ -64,13 +68,13 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 "join them up on the far face."
             )
         )
-    if any(piece.rests_on or piece.glue == "none" for piece in pieces):
+    if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
                 "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
             )
         )
-    text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies)
+    text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies, seam_numbers(patterns))
     if any(piece.cut_mirrored for piece in pieces):
         text.append(
             say(
@@ -99,6 +103,15 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
     if "gauge" in tools:
+        room = max(map(_beyond, patterns.patterns))
+        if room > _ROOM:
+            text.append(
+                say(
+                    "Where an edge has a dashed line outside its cut line, leave {size} of foam beyond the cut line, and "
+                    "twice as much between two such edges: the far face needs it.",
+                    size=length(ceil(room)),
+                )
+            )
         text.append(
             say(
                 "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
@@ -120,14 +133,30 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     return text
 
 
-def _numbers(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
+def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset[tuple[str, str]], int]) -> list[str]:
     """Which number goes where, of parts whose pieces differ once they are in place."""
     if not pieces:
         return []
     told = []
     for piece in pieces:
         where = which_copy.places(bodies, piece.id)
-        each = [say("{label} {n} {place}", label=piece.label, n=n, place=at) for n, at in enumerate(where, start=1)]
+        own = which_copy.seams_of_its_own(bodies, piece.id, numbers)
+        each = []
+        for n, at in enumerate(where, start=1):
+            if own[n - 1]:
+                each.append(
+                    count(
+                        "{label} {number} {place} (seam {seams})",
+                        "{label} {number} {place} (seams {seams})",
+                        len(own[n - 1]),
+                        label=piece.label,
+                        number=n,
+                        place=at,
+                        seams=listed([str(seam) for seam in own[n - 1]]),
+                    )
+                )
+            else:
+                each.append(say("{label} {n} {place}", label=piece.label, n=n, place=at))
         told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
     return [
         say(
@@ -180,6 +209,15 @@ def special_tools(patterns: Patterns) -> list[str]:
         "engraver": any(pattern.fittings.engraving for pattern in every),
     }
     return [key for key, called in called_for.items() if called]
+
+
+def _beyond(pattern: Pattern) -> float:
+    """How far the line of the far face lies outside the cut line, mm at most; 0 where it does not."""
+    drawn = shapely.Polygon(pattern.outline)
+    line = pattern.other_outline  # corners lie further out than what is left along their edges
+    middles = shapely.points((line + np.roll(line, -1, axis=0)) / 2.0)
+    outside = [point for point in middles if not drawn.contains(point)]
+    return max((float(drawn.exterior.distance(point)) for point in outside), default=0.0)
 
 
 def _small_hole(hole: np.ndarray) -> bool:

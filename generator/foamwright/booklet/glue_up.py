@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from foamwright.booklet import which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import capital, is_pair
+from foamwright.booklet.records import Joint
 from foamwright.language import length, listed, say
 from foamwright.parts.records import PanelBody
 
@@ -27,21 +28,30 @@ class Joining:
         return tuple(sorted({number for _, numbers in self.met for number in numbers}))
 
 
-def sequence(told: Fitting) -> tuple[Joining, ...]:
-    """The pieces of a step that its seams join, each with what it meets of those before it: next comes the piece that
-    meets most of what is joined already, so that the work grows round and the last piece closes it.
+def of_step(told: Fitting) -> tuple[Joining, ...]:
+    """The order in which a step joins pieces to what stands. Empty where the design's own note tells it."""
+    if any(unit.note for unit in told.units):
+        return ()
+    standing = [copy for copy in range(len(told.bodies)) if told.standing >> copy & 1]
+    return sequence(told, told.seams, [copy for move in told.moves for copy in move.copies], standing)
 
-    Empty where the order is told by the design's own note, or in another way: skins, a round of pieces that are all alike,
-    and more pieces than are told one by one.
+
+def sequence(
+    told: Fitting, seams: Sequence[Joint], copies: Sequence[int], standing: Sequence[int]
+) -> tuple[Joining, ...]:
+    """The `copies` that `seams` join to each other and to what is `standing`, each with what it meets of those before it:
+    next comes the piece that meets most of what is joined already, so that the work grows round and the last closes it.
+
+    Empty where the order is told in another way: skins, a round of pieces that are all alike, and more pieces than are told
+    one by one.
     """
-    met = _met(told)
-    new = [copy for move in told.moves for copy in move.copies if copy in met]
-    noted = any(unit.note for unit in told.units)
-    skins = all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
+    met = _met(told, seams, {*copies, *standing})
+    new = [copy for copy in copies if copy in met]
+    skins = all(told.every[part].lies_on for joint in seams for part in joint.parts)
     if not met:
         return ()
     alike = len({told.bodies.pieces[copy].id for copy in met}) == 1 and not is_pair(told.bodies.pieces[next(iter(met))])
-    if noted or skins or alike or len(new) > _MOST:
+    if skins or alike or len(new) > _MOST:
         return ()
     joined = [copy for copy in met if copy not in new]
     left = list(dict.fromkeys(new))
@@ -59,11 +69,9 @@ def _count(met: dict[int, set[int]], joined: Sequence[int]) -> int:
     return sum(len(numbers) for other, numbers in met.items() if other in joined)
 
 
-def _met(told: Fitting) -> dict[int, dict[int, set[int]]]:
-    """For each copy the copies that it shares seams with, that close in this step, and their numbers."""
-    numbers = {told.seam_numbers[joint.edges_key] for joint in told.seams}
-    here = {copy for move in told.moves for copy in move.copies}
-    here |= {copy for copy in range(len(told.bodies)) if told.standing >> copy & 1}
+def _met(told: Fitting, seams: Sequence[Joint], here: Collection[int]) -> dict[int, dict[int, set[int]]]:
+    """For each copy the copies that it shares seams with, and their numbers."""
+    numbers = {told.seam_numbers[joint.edges_key] for joint in seams}
     met: dict[int, dict[int, set[int]]] = {}
     for (a, b), touch in sorted(told.bodies.touches.items()):
         if a not in here or b not in here:
@@ -107,7 +115,14 @@ def _first(told: Fitting, order: Sequence[Joining]) -> str:
         return capital(say("{piece} comes first.", piece=piece))
     others = bodies.spheres[[joining.copy for joining in order[1:]], :3].mean(axis=0)
     inside = (others - bodies.spheres[copy, :3]) @ axes[2] < 0.0
+    over = others[2] < bodies.spheres[copy, 2]  # what is joined to it hangs below it in the prop
     if inside != (bodies.pieces[copy].id in told.drawn_outside):
+        if over:
+            return capital(
+                say(
+                    "{piece} comes first: lay it down, the drawn face up; the prop is upside down for now.", piece=piece
+                )
+            )
         return capital(say("{piece} comes first: lay it down, the drawn face up.", piece=piece))
     return capital(say("{piece} comes first: lay it down, the drawn face down.", piece=piece))
 

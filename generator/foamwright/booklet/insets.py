@@ -223,7 +223,17 @@ def _seam(own: Sequence[Pattern]) -> tuple[PatternEdge, Pattern, PatternEdge, Pa
                 edges.setdefault(edge.seam, []).append((edge, pattern))
     for pair in edges.values():
         (one, first), (other, second) = pair[0], pair[-1]
-        return one, first, other, second
+        if len(pair) > 1 or first.piece.id in one.joins:
+            return one, first, other, second
+        # the other side has several seams, as the alike ends of a box do, and names another of them
+        beside = [
+            (edge, pattern)
+            for pattern in own
+            for edge in pattern.edges
+            if pattern.piece.id in one.joins and first.piece.id in edge.joins and edge.tick_numbers == one.tick_numbers
+        ]
+        if beside:
+            return one, first, *beside[0]
     return None
 
 

@@ -81,6 +81,7 @@ def fitting(told: Fitting) -> list[str]:
         *((turn, 1, line) for turn, line in gluing.lines(told, seams.together)),
     ]
     text += [line for _, _, line in sorted(turns, key=lambda item: item[:2])]
+    text += bending.onto_edges(told)
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
@@ -194,24 +195,49 @@ def _way_lines(told: Fitting) -> list[str]:
 def facing_lines(told: Fitting) -> list[str]:
     """Which way the face that is drawn on goes, of flat parts that are no members of a whole."""
     pieces = [piece for piece in told.pieces if not told.whole_of(piece)]
-    return facing(pieces, told.moves, told.bodies, told.drawn_outside)
+    return facing(pieces, told.moves, told.bodies, told.drawn_outside, _lies_on(told.meetings))
 
 
-def facing(pieces: Sequence[Piece], moves: Sequence[Move], bodies: Bodies, drawn_outside: Collection[str]) -> list[str]:
+def _lies_on(meetings: Sequence[Meeting]) -> dict[str, Meeting]:
+    """By part, what it lies face to face on."""
+    return {m.new: m for m in reversed(meetings) if m.broad and m.on_broad}
+
+
+def facing(
+    pieces: Sequence[Piece],
+    moves: Sequence[Move],
+    bodies: Bodies,
+    drawn_outside: Collection[str],
+    laid: Mapping[str, Meeting],
+) -> list[str]:
     """Which way the face that is drawn on goes, of those `pieces` that are flat; `drawn_outside` are those that are drawn
-    on the outside face."""
+    on the outside face, `laid` tells what parts lie face to face on."""
     alike: dict[str, list[Piece]] = {}
     for piece in pieces:
         if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
             continue
         own = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
-        word = _facing(bodies, own, 1.0 if piece.id in drawn_outside else -1.0)
+        sign = 1.0 if piece.id in drawn_outside else -1.0
+        word = _against(bodies, own, sign, laid[piece.id]) if piece.id in laid and own else ""
+        word = word or _facing(bodies, own, sign)
         if word:
             alike.setdefault(word, []).append(piece)
     if not alike:
         return []
     ways = [say("{parts} {way}", parts=listed([p.label for p in these]), way=word) for word, these in alike.items()]
     return [say("Drawn faces, as the prop stands: {list}.", list="; ".join(ways))]
+
+
+def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:
+    """Of a part that lies face to face on another: is its drawn face glued to that, or does it show?"""
+    axes = frame(bodies.pieces[copies[0]], bodies.matrices[copies[0]])
+    if axes is None:
+        return ""
+    there = bodies.pieces[on.pairs[0][1]].label
+    towards_it = float(-sign * axes[2] @ np.array(on.from_other))
+    if towards_it > _STRAIGHT:
+        return say("against {label}", label=there)
+    return say("away from {label}", label=there) if towards_it < -_STRAIGHT else ""
 
 
 def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:

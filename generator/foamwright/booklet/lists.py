@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
@@ -180,20 +182,22 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         ),
     ]
     if any(map(bevelled, patterns.patterns)):
-        items.append(
-            Words(
-                say(
-                    "A bevel is cut with the blade tilted by the angle printed at the edge, counted from upright. The "
-                    "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
-                    "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
-                    "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
-                    "angle, and try it on scrap first. A small hole or a tight curve is cut upright along the line "
-                    "that leaves more foam, and then pared or sanded to the angle. Where that is the dashed line, cut the "
-                    "paper out along it first, and prick the full line through."
-                ),
-                say("Cutting bevels"),
-            )
+        text = say(
+            "A bevel is cut with the blade tilted by the angle printed at the edge, counted from upright. The "
+            "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
+            "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
+            "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
+            "angle, let out blade enough to reach through along the slope, and cut two strips of scrap first: held together as "
+            "the parts will be, they must make the corner that you want."
         )
+        holes = [hole for p in patterns.patterns for hole in p.holes]
+        beyond = [hole for p in patterns.patterns for hole in p.other_holes]
+        if any(len(one) != len(two) or not np.allclose(one, two) for one, two in zip(holes, beyond)):
+            text += " " + say(
+                "A hole with a bevel is cut upright along the line that leaves more foam, and then pared or sanded to the "
+                "angle. Where that is the dashed line, cut the paper out along it first, and prick the full line through."
+            )
+        items.append(Words(text, say("Cutting bevels")))
     if "contact" in used:
         items.append(
             Words(

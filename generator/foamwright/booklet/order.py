@@ -200,7 +200,8 @@ class _Bench:
         foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
         left_out = [piece for piece in foam if is_bare(piece)]
         thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
-        title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else ())
+        bent = [p.piece for p in porous if bending.is_rolled(p.piece)]
+        title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent)
         parts = tuple(p.piece.id for p in porous)
         self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=("heat", "guard"))
 
@@ -286,7 +287,7 @@ class _Bench:
         if any(piece.edge_finish for piece in pieces):
             uses.append("sandpaper")
             cautions.append("sanding-dust")
-        if told.dragged or glue_up.hinges(glue_up.sequence(told), self.ways.bodies):
+        if told.dragged or glue_up.hinges(glue_up.of_step(told), self.ways.bodies):
             uses.append("slip-paper")
         uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
         if "sandpaper" in uses and "sanding-dust" not in cautions:
@@ -336,7 +337,7 @@ class _Bench:
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine if m.glue != "none"}
         text = joining.bench(pieces, copies, mine, self.ways.bodies, self.pieces)
-        text[1:1] = joining.facing(pieces, stage.bench, self.ways.bodies, self.drawn_outside)
+        text[1:1] = joining.facing(pieces, stage.bench, self.ways.bodies, self.drawn_outside, {})
         into = not any(m.broad for m in mine)
         title = titles.bench(pieces, [(self.pieces[part], len(those)) for part, those in copies.items()], into)
         cautions = (*_cautions(glues), *self._small(pieces))

@@ -13,8 +13,9 @@ from foamwright.language import count, listed, say
 from foamwright.parts.records import Piece, RodBody
 
 
-def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece]) -> tuple[str, list[str]]:
-    """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once."""
+def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece], bent: Sequence[Piece]) -> tuple[str, list[str]]:
+    """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
+    what will be bent."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -28,6 +29,14 @@ def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece]) -> tuple[str, 
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
+    if bent:
+        text.append(
+            say(
+                "What will be bent cools bent: {parts}, round something as round as in the finished prop or a little less, the "
+                "drawn face inside. Then it keeps the bend by itself.",
+                parts=listed([piece.label for piece in bent]),
+            )
+        )
     if thin:
         text.append(
             say(

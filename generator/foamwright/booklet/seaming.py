@@ -79,12 +79,12 @@ def seam_lines(told: Fitting) -> Seaming:
             )
         )
     else:
-        lines += _worked(told)
+        lines += _worked(told, told.seams)
     first, last = _last_joint(told, told.seams)
     found.sort(key=lambda pair: pair[:2])
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
     found[at + 1 : at + 1] = [(found[at][0], False, line) for line in last]  # how the first round is closed
-    order = glue_up.sequence(told)
+    order = glue_up.of_step(told)
     if order:
         joined = {told.bodies.pieces[joining.copy].id for joining in order}
         first_turn = min(turn.get(part, 0) for part in joined)
@@ -93,10 +93,10 @@ def seam_lines(told: Fitting) -> Seaming:
     return Seaming(first + lines, [(turn, line) for turn, _, line in found])
 
 
-def _worked(told: Fitting) -> list[str]:
+def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
     """Where a seam is begun and how it goes on: only what holds for the seams of the step."""
-    ticked = any(told.seam_numbers[joint.edges_key] in told.ticked for joint in told.seams)
-    if any(joint.length > practice.LONG_SEAM for joint in told.seams):
+    ticked = any(told.seam_numbers[joint.edges_key] in told.ticked for joint in seams)
+    if any(joint.length > practice.LONG_SEAM for joint in seams):
         if ticked:
             return [
                 say(
@@ -137,6 +137,13 @@ def own_ends(told: Fitting) -> list[str]:
         )
         for piece in told.pieces
         if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
+    ] + [
+        say(
+            "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
+            part=one_of(piece),
+        )
+        for piece in told.pieces
+        if isinstance(piece.body, BandBody) and not piece.body.closed and not piece.body.corners
     ]
 
 
@@ -211,7 +218,10 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 **facts,
             )
         ]
-    if within:
+    order = glue_up.sequence(told, within, moves[0].copies, ()) if within else ()
+    if order:
+        text += [*glue_up.dry(told, order), *_worked(told, within), *glue_up.lines(told, order)]
+    elif within:
         numbers = sorted({told.seam_numbers[joint.edges_key] for joint in within})
         text.append(
             count(

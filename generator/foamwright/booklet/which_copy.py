@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -61,6 +61,23 @@ def sides(bodies: Bodies, pieces: Sequence[Piece]) -> tuple[list[Piece], list[Pi
         if np.abs(apart).argmax() == 1 and abs(apart[1]) > 1.0:
             (left if apart[1] > 0.0 else right).append(piece)
     return left, right
+
+
+def seams_of_its_own(
+    bodies: Bodies, part: str, numbers: Mapping[frozenset[tuple[str, str]], int]
+) -> tuple[tuple[int, ...], ...]:
+    """For each copy of a part the numbers of the seams that not all of its copies have."""
+    each: list[set[int]] = []
+    for copy in bodies.of(part):
+        met = [
+            numbers.get(frozenset(((part, edge), (bodies.pieces[b].id, beside))))
+            for (a, b), touch in bodies.touches.items()
+            if a == copy
+            for edge, beside in touch.edges
+        ]
+        each.append({number for number in met if number is not None})
+    common = set.intersection(*each) if each else set()
+    return tuple(tuple(sorted(own - common)) for own in each)
 
 
 def label(bodies: Bodies, copy: int) -> str:
