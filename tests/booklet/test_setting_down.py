@@ -43,8 +43,12 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     last = " ".join(steps[-1].instructions)
     assert ("without glue: it lifts off again" in last) == (padding == 0.0)
     assert ("self-adhesive felt, 2 mm thick" in last) == (padding > 0.0)
+    assert last.index("cured") < last.index("without glue")  # fresh paint would stick to fresh paint
+    painted = next(step for step in steps if step.title == "Seal and paint").instructions[0]
+    assert ("dry: it lies without rocking" in painted) == (padding == 0.0)
+    assert ("apart from it: nothing is glued there" in painted) == (padding > 0.0)
 
 
 def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
-    assert not any("without glue" in text for text in told)
+    assert not any("without glue" in text or "dry: it lies" in text for text in told)

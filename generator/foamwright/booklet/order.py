@@ -19,7 +19,7 @@ from foamwright.booklet.joints import beneath, joints, perimeter
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import goes_in_bare, plan
 from foamwright.booklet.records import Joint, Step, StepMove
-from foamwright.booklet.setting_down import set_down
+from foamwright.booklet.setting_down import set_down, tried_on
 from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
@@ -415,10 +415,16 @@ class _Bench:
             uses.append("card-mask")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated)
+        if final:
+            text = [*tried_on(self.ways.bodies, self._things()), *text]
         wait = practice.WAIT_COATED * coats
         cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
         self.coated = self.coated or len(self.made)
+
+    def _things(self) -> Sequence[int]:
+        """The copies, as bits, of each thing that is built apart from the others."""
+        return tuple(dict.fromkeys(move.own for stage in self.stages for move in stage.moves))
 
     def _masked(self, mask: Piece) -> set[str]:
         """The parts that are painted through a mask."""
@@ -451,8 +457,7 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last("pet" in self.prop.design.used_by)
-        things = dict.fromkeys(move.own for stage in self.stages for move in stage.moves)
-        text = [*set_down(self.ways.bodies, things), *text]
+        text[2:2] = set_down(self.ways.bodies, self._things())
         uses = ("cloth", *(["felt"] if any(piece.padding for piece in self.pieces.values()) else []))
         cautions = ("light",) if self.prop.design.lit_by else ()
         self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=uses)

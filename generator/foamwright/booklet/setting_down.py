@@ -2,25 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 
 import numpy as np
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, capital
+from foamwright.booklet.units import is_bare
 from foamwright.language import length, say
 from foamwright.parts.records import Piece
 
 
 def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
-    """The sentences for everything that rests on something else; `things` are the copies that are built together, as
-    bits."""
+    """The sentences for everything that rests on something else, for when all has cured; `things` are the copies that
+    are built together, as bits."""
     lines: dict[str, None] = {}  # twins are told once
+    for pairs in _carried(bodies, things):
+        lines |= dict.fromkeys(_sentences(bodies, pairs))
+    return list(lines)
+
+
+def tried_on(bodies: Bodies, things: Collection[int]) -> list[str]:
+    """What is set on something else dry before both are painted, each by itself: where they meet face to face they come
+    out flush."""
+    lines: dict[str, None] = {}
+    for pairs in _carried(bodies, things):
+        above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
+        if any(is_bare(piece) for piece in (*above, *below)):
+            continue
+        if any(piece.padding for piece in above):
+            lines[say("Paint what rests on {below} apart from it: nothing is glued there.", below=all_of(below))] = None
+        else:
+            text = say(
+                "First set {parts} on {below}, dry: it lies without rocking, and what should be flush is sanded flush now. "
+                "Take it off again, paint the two apart, and keep paint off the faces that will lie on each other: "
+                "painted foam sticks to painted foam.",
+                parts=all_of(above),
+                below=all_of(below),
+            )
+            lines[text] = None
+    return list(lines)
+
+
+def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[list[tuple[int, int]]]:
+    """The pairs of copies of which the first rests on the second, thing by thing."""
     for upper in things:
         for lower in things:
-            if upper != lower:
-                lines |= dict.fromkeys(_sentences(bodies, _resting(bodies, upper, lower)))
-    return list(lines)
+            pairs = _resting(bodies, upper, lower) if upper != lower else []
+            if pairs:
+                yield pairs
 
 
 def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
@@ -39,8 +69,6 @@ def _copies(bodies: Bodies, mask: int) -> list[int]:
 
 
 def _sentences(bodies: Bodies, pairs: list[tuple[int, int]]) -> list[str]:
-    if not pairs:
-        return []
     above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
     padding = max(piece.padding for piece in above)
     if not padding:
