@@ -42,6 +42,21 @@ def test_a_floor_that_slopes_has_no_one_height():
     assert wall(*rectangle(), slope)[0] == ()
 
 
+@pytest.mark.parametrize("low", [0.0, 110.0])
+def test_what_is_flush_with_an_edge_needs_no_height(low):
+    """10 mm of wall along the lower or the upper edge of 120 mm: the edge itself tells where."""
+    assert wall(*rectangle(), shapely.box(0, low, 200, low + 10))[0] == ()
+
+
+def test_an_edge_that_runs_along_a_little_of_a_floor_does_not_take_its_height():
+    """A door of 60 mm whose head is at the underside of the floor, in a wall of 200 mm."""
+    outline = np.array([[0, 0], [70, 0], [70, 60], [130, 60], [130, 0], [200, 0], [200, 120], [0, 120]], float)
+    names = ("foot", "jamb", "head", "jamb_2", "foot_2", "right", "top", "left")
+    sides = [props.edge(name, np.vstack([outline[i], outline[(i + 1) % 8]])) for i, name in enumerate(names)]
+    (height,), *_ = wall(outline, sides, shapely.box(0, 60, 200, 70))
+    assert height.distance == pytest.approx(60.0, abs=1e-6)
+
+
 def test_a_stud_in_the_middle_has_none():
     assert wall(*rectangle(), shapely.Point(100, 60).buffer(8))[0] == ()
 

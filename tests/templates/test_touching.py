@@ -119,3 +119,20 @@ def test_a_wheel_on_the_ground_is_no_wedge(tmp_path):
     text = FLOOR + "  wheel: {kind: disc, stock: thick, radius: 40, at: {origin: [0, 0, 40], normal: y}}\n"
     model, _, contacts = touching(tmp_path, text)
     assert len(contacts.found) == 1 and wedges_told(model.prop, contacts) == []
+
+
+def test_a_rim_that_touches_across_the_point_where_it_begins_touches_at_one_place(tmp_path):
+    """Walls at both sides of a floor with round corners: 60 mm of its rim between two corners of 20 mm on each, wherever
+    it begins; the arcs come as far as glue reaches, R - d off the wall over sqrt(2 R d)."""
+    floor = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 100, height: 80, corner: 20}}, at: {normal: z}}\n"
+    walls = "".join(
+        f"  {name}: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 90, height: 30}}}}, "
+        f"at: {{origin: [{x}, 0, 5], normal: {normal}, up: z}}}}\n"
+        for name, x, normal in (("west", -40, "-x"), ("east", 40, "x"))
+    )
+    _, patterns, contacts = touching(tmp_path, floor + walls)
+    told = [met for all_met in partly(patterns.prop, patterns.pattern("floor"), contacts).values() for met in all_met]
+    assert sorted((met.other, len(met.stretches)) for met in told) == [("east", 1), ("west", 1)]
+    assert [met.stretches[0].length for met in told] == pytest.approx(
+        [60.0 + 2 * math.sqrt(2 * 20 * REACH)] * 2, abs=1.5
+    )

@@ -40,6 +40,10 @@ class Walk:
     def length(self) -> float:
         return float(self.distance[-1])
 
+    def around(self, distance: np.ndarray) -> np.ndarray:
+        """Distances (K,), those past the end begun anew: of a closed edge."""
+        return np.where(distance > self.length, distance - self.length, distance)
+
     def at(self, distance: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Points (K, 2), unit directions (K, 2) and unit normals into the foam (K, 2)."""
         distance = np.clip(np.asarray(distance, float), 0.0, self.length)
@@ -146,24 +150,26 @@ def brackets(met: Partly, path: Walk, tick: float) -> tuple[Path, ...]:
     drawn = []
     for stretch in met.stretches:
         at = np.linspace(stretch.start, stretch.end, 2 + int(stretch.length / _BRACKET_STEP))
-        place, _, inward = path.at(at)
+        place, _, inward = path.at(path.around(at))
         line = place + _BRACKET * tick / TICK * inward
         drawn.append(Path(np.vstack([place[:1], line, place[-1:]]), "touch"))
     return tuple(drawn)
 
 
 def partly_label(text: str, met: Partly, path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """`text` beside the longest stretch that touches, or with a leader to it."""
+    """`text` beside the longest stretch that touches, or with a leader to it; along the edge if it touches all along."""
+    if not met.stretches:
+        return edge_label(text, path, field)
     longest = max(met.stretches, key=lambda stretch: stretch.length)
     share = np.concatenate([[0.5], 0.5 + np.outer(np.linspace(0.05, 0.45, 9), [1, -1]).ravel()])
-    near = longest.start + share * longest.length
+    near = path.around(longest.start + share * longest.length)
     block = label_block([Line(text, SMALLEST)], "touch").padded(1.0)
     if block.width < longest.length:
         straight = near[_runs_straight(path, near, block.width)]
         placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
         if placed is not None:
             return placed
-    target = shapely.LineString(path.at(longest.start + np.array([0.25, 0.75]) * longest.length)[0])
+    target = shapely.LineString(path.at(path.around(longest.start + np.array([0.25, 0.75]) * longest.length))[0])
     return field.pointing(block, target) or field.outside(block, target)
 
 

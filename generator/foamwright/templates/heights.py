@@ -20,6 +20,7 @@ from foamwright.templates.place import Field
 from foamwright.templates.records import Mark
 
 _STATIONS = 41  # along an edge, from which the distance is measured
+_FLUSH = 1.0  # what lies so near to an edge is set by it, and needs no measure
 _LEAST, _MOST = 5.0, 400.0  # distances that are told
 _EVEN = 0.4  # by which the distance may differ along the edge and still be one: less than a pencil errs
 _SHARE, _LONG = 0.5, 50.0  # of an edge, or so much of it, from which the same must be measured
@@ -38,17 +39,28 @@ class Height:
 def heights(
     pattern: Pattern, marks: Sequence[Mark], walks: Sequence[Walk], material: shapely.Polygon
 ) -> tuple[Height, ...]:
-    """For each mark the height over one edge: the lowest of those that it runs along, else the nearest."""
+    """For each mark the height over one edge: the lowest of those that it runs along, else the nearest; none for what is
+    flush with an edge."""
     inner = material.buffer(0.05)
     shapely.prepare(inner)
     told = []
     for mark in marks:
         found = [(walk, height) for walk in walks if (height := _height(mark, walk, inner)) is not None]
+        if any(height.distance < _FLUSH and _runs_along(height, mark) for _, height in found):
+            continue
+        found = [(walk, height) for walk, height in found if height.distance >= _LEAST]
         if not found:
             continue
         lowest = [height for walk, height in found if _is_below(pattern, walk)]
         told.append(min(lowest or [height for _, height in found], key=lambda height: round(height.distance, 3)))
     return tuple(told)
+
+
+def _runs_along(height: Height, mark: Mark) -> bool:
+    """Does the edge run along most of the mark?"""
+    x0, y0, x1, y1 = mark.region.bounds
+    steps = np.hypot(*np.diff(height.feet, axis=0).T)
+    return float(steps.sum()) > _SHARE * float(np.hypot(x1 - x0, y1 - y0))
 
 
 def _is_below(pattern: Pattern, walk: Walk) -> bool:
@@ -77,7 +89,7 @@ def _height(mark: Mark, walk: Walk, inner: shapely.Polygon) -> Height | None:
     if share < _SHARE and share * walk.length < _LONG:
         return None
     distance = float(np.median(away[hit]))
-    if not _LEAST <= distance <= _MOST or np.ptp(away[hit]) > _EVEN:
+    if np.ptp(away[hit]) > _EVEN:
         return None
     return Height(distance, place[hit], heads[hit])
 

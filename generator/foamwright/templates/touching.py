@@ -22,7 +22,7 @@ _SAME = 1.5  # stretches that are nearer are one; those of two copies are the sa
 
 @dataclass(frozen=True)
 class Stretch:
-    """Where an edge touches `other`: from `start` to `end`, measured along its line."""
+    """From `start` to `end`, measured along an edge; past its length where it runs over the beginning of a closed one."""
 
     start: float
     end: float
@@ -36,7 +36,8 @@ class Stretch:
 class Partly:
     """What an edge touches along some `stretches` only; `opens` is the widest gap beside them, 0 where it is no wedge.
 
-    `copies` are those of the part, from 1, of which that holds; empty for all.
+    Without stretches it touches from end to end, but with one side of its thickness only. `copies` are those of the
+    part, from 1, of which that holds; empty for all.
     """
 
     other: str
@@ -46,8 +47,10 @@ class Partly:
 
 
 def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[Partly, ...]]:
-    """By edge what is glued to it along a part of it only; seams are told by their numbers. Of a pattern that is a segment
-    of a part, of its own edges."""
+    """By edge what is glued to it along a part of it only, or leaves a wedge of air; seams are told by their numbers.
+
+    Of a pattern that is a segment of a part, of its own edges.
+    """
     edges = {edge.id: edge for edge in pattern.edges if edge.seam is None}
     found: dict[str, list[Partly]] = {}
     for copy in range(1, len(pattern.piece.placements) + 1):
@@ -73,8 +76,11 @@ def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Itera
     whole = {one.other for one in known if _whole(one.stretches, length)}
     count = len(pattern.piece.placements)
     for one in known:
+        told = replace(one, copies=()) if len(one.copies) == count else one
         if one.other not in whole and one.stretches:
-            yield replace(one, copies=()) if len(one.copies) == count else one
+            yield told
+        elif one.opens and _whole(one.stretches, length):
+            yield replace(told, stretches=())
 
 
 def _whole(stretches: Sequence[Stretch], length: float) -> bool:
@@ -112,6 +118,8 @@ def _stretches(pattern: Pattern, edge: PatternEdge, copy: int, prints: Sequence[
             merged[-1][1] = max(merged[-1][1], b)
         else:
             merged.append([a, b])
+    if closed and len(merged) > 1 and merged[0][0] < _SAME and merged[-1][1] > line.length - _SAME:
+        merged[-1][1] = line.length + merged.pop(0)[1]
     return tuple(Stretch(a, b) for a, b in merged if b - a > 0.05)
 
 

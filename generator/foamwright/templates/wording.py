@@ -232,6 +232,12 @@ def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Col
 def partly_text(patterns: Patterns, met: Partly) -> str:
     """What is printed at the stretches of an edge that touch another part, where the rest of it does not."""
     label = patterns.prop.piece(met.other).label
+    if not met.stretches:
+        gap = decimal(met.opens, 0)
+        text = say(
+            "to {label} along one side of the edge, a gap of up to {size} mm at the other", label=label, size=gap
+        )
+        return text + _only(met.copies)
     if len(met.stretches) > 1:
         text = count_of("to {label} at {n} place", "to {label} at {n} places", len(met.stretches), label=label)
     else:
