@@ -18,7 +18,7 @@ from foamwright.pack.record import SECTIONS
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw
-from foamwright.templates.touching import partly
+from foamwright.templates.touching import Stretch, _whole, partly
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts"))
 from flat_designs import design
@@ -136,3 +136,9 @@ def test_a_rim_that_touches_across_the_point_where_it_begins_touches_at_one_plac
     assert [met.stretches[0].length for met in told] == pytest.approx(
         [60.0 + 2 * math.sqrt(2 * 20 * REACH)] * 2, abs=1.5
     )
+
+
+@pytest.mark.parametrize("start, whole", [(5.0, True), (60.0, True), (300.0, False)])
+def test_a_rim_that_is_touched_all_round_is_whole_wherever_it_begins(start, whole):
+    """1000 mm of rim, touched from `start` over its beginning on to 5 mm past it."""
+    assert _whole((Stretch(start, 1005.0),), 1000.0) == whole

@@ -84,7 +84,8 @@ def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Itera
 
 
 def _whole(stretches: Sequence[Stretch], length: float) -> bool:
-    ends = [0.0, *(end for stretch in stretches for end in (stretch.start, stretch.end)), length]
+    begun = max(stretches[-1].end - length, 0.0) if stretches else 0.0
+    ends = [begun, *(end for stretch in stretches for end in (stretch.start, stretch.end)), length + begun]
     free = max(after - before for before, after in zip(ends[::2], ends[1::2]))
     return free <= max(_FREE * length, _LEAST_FREE)
 
