@@ -325,7 +325,7 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
     if axes is None or not below:
         return ""
-    mine, theirs = told.bodies.mesh(copies[:1])[0], told.bodies.mesh(tuple(below))[0]
+    mine, theirs = told.bodies.mesh(tuple(copies[:1]))[0], told.bodies.mesh(tuple(below))[0]
     sizes = {}
     for axis in (0, 1):
         out = (mine[:, axis].max() - theirs[:, axis].max(), theirs[:, axis].min() - mine[:, axis].min())
