@@ -60,7 +60,8 @@ def onto_edges(told: Fitting) -> list[str]:
     """Of panels that are bent over the edges of other parts: where the bend is begun, and that they are longer flat."""
     text = []
     for piece in told.pieces:
-        bent = isinstance(piece.body, PanelBody) and former(piece) < float("inf")
+        sewn = any(piece.id in joint.parts for joint in told.seams)  # then its seams tell where it begins
+        bent = isinstance(piece.body, PanelBody) and not sewn and former(piece) < float("inf")
         over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
         if bent and over:
             text.append(
