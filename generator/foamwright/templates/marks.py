@@ -31,6 +31,7 @@ _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
+_COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
 _FIELDS = 10  # of the largest, of which a contact may cover some
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
@@ -93,9 +94,16 @@ def _marks_of_copy(
     seen: set[tuple[str, int]] = set()
     for footprint in footprints(lower, copy, contacts):
         other = footprint.other
-        if footprint.face not in FACES or (lower.id, other.part) in laps:
+        if footprint.face not in FACES:
             continue
         mark = None
+        if (lower.id, other.part) in laps:
+            # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
+            if other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
+                mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+            if mark is not None:
+                yield replace(mark, copies=(copy,), of=((copy, other.copy),))
+            continue
         if (other.part, lower.id) in laps:
             if other.broad and (other.part, other.copy) not in seen:
                 seen.add((other.part, other.copy))

@@ -6,6 +6,8 @@ from collections.abc import Callable, Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy import sparse
+from scipy.sparse.csgraph import connected_components
 
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import (
@@ -15,10 +17,13 @@ from foamwright.proof.bench.footings import (
     fitted,
     footings,
     own_points,
+    turned_to,
 )
 from foamwright.proof.bench.holds import all_held, held
+from foamwright.proof.bench.laying import laid
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
+from foamwright.proof.bench.resting import rested
 from foamwright.proof.bench.rigid import STILL, Motion, best_motion
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.bench.shell import Rested, at_rest
@@ -64,9 +69,14 @@ class Standing:
 
 @dataclass(frozen=True, eq=False)
 class Assembly:
-    """Everything that could be built. `seams` are the largest gaps of all seams between copies, in mm."""
+    """Everything that could be built. `seams` are the largest gaps of all seams between copies, in mm.
+
+    `pieces` are copies that stand together: a lid that only rests on its box is a piece by itself, and where the two lie
+    to each other means nothing.
+    """
 
     placed: Mapping[Copy, Placed]
+    pieces: tuple[tuple[Copy, ...], ...]
     groups: tuple[Group, ...]
     sets: tuple[Standing, ...]
     seams: tuple[tuple[Sewn, float], ...]
@@ -86,12 +96,19 @@ def assemble(foam: Foam) -> Assembly:
         sets += own
         merged.append(stiff)
     merged += [g for g in groups if not g.bent and g.copies[0] not in frames]
-    placed, others = _set_up(foam, merged, joints)
-    sets += others
+    placed: dict[Copy, Placed] = {}
+    pieces = []
+    settled = {copy for group in merged for copy in group.copies}
+    loose = [copy for copy in foam.copies if copy not in settled and foam.part(copy).bent]
+    for whole in _glued_together(foam, merged):
+        own, others = _set_up(foam, whole, loose, joints)
+        placed |= own
+        pieces.append(tuple(own))
+        sets += others
     built = [sewn for sewn in foam.sewn if sewn.a in placed and sewn.b in placed]
     seams = [(sewn, seam_gap(placed, g)) for sewn in built if (g := glue(foam, sewn))]
     left = tuple(copy for copy in foam.copies if copy not in placed)
-    return Assembly(placed, tuple(merged), tuple(sets), tuple(seams), left)
+    return Assembly(placed, tuple(pieces), tuple(merged), tuple(sets), tuple(seams), left)
 
 
 def _covering(foam: Foam, joints: Sequence[Footing]) -> set[str]:
@@ -215,13 +232,15 @@ def _first_set(
     fits = [(other, own, fit) for other, own, fit in first if fit is not None and fit.middle < nearer]
     frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
     again = []
+    arrows = _arrows(placed)
     for other, own, fit in first:
         beside = _but(frames, other)
         both = [*own, *(f for f in joints if _between(f, beside, other.copies) and _edge_on(f))]
         if len(both) > len(own) or looks(foam, frames, other.placed):
             fit = fitted({**placed, **beside}, other.placed, both, {}, _read(foam, placed, frames, other, own))
         if fit is not None and fit.middle < nearer:
-            again.append((other, own, fit))
+            turned = turned_to(placed, other.placed, own, fit, arrows)
+            again.append((other, own, replace(turned, sure=fit.sure)))
     return again
 
 
@@ -263,14 +282,63 @@ def _edge_on(f: Footing) -> bool:
     return any(face not in ("inside", "outside") for face in f.faces)
 
 
+def _glued_together(foam: Foam, groups: Sequence[Group]) -> list[list[Group]]:
+    """The groups parted into pieces between which nothing is glued; the largest of each first."""
+    owner = {copy: number for number, group in enumerate(groups) for copy in group.copies}
+    ends = [(touch.a, touch.b) for touch in foam.touches if touch.glued]
+    others = {copy: len(owner) + k for k, copy in enumerate(c for c in foam.copies if c not in owner)}
+    number = owner | others
+    rows, columns = ([number[end[k]] for end in ends if end[0] in number and end[1] in number] for k in range(2))
+    size = len(owner) + len(others)
+    links = sparse.coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size))
+    of = connected_components(links, directed=False)[1]
+    found: dict[int, list[Group]] = {}
+    for group in sorted(groups, key=lambda g: -_area(foam, g.copies)):
+        found.setdefault(int(of[owner[group.copies[0]]]), []).append(group)
+    return list(found.values())
+
+
 def _set_up(
-    foam: Foam, groups: Sequence[Group], joints: Sequence[Footing]
+    foam: Foam, groups: Sequence[Group], bent: Sequence[Copy], joints: Sequence[Footing]
 ) -> tuple[dict[Copy, Placed], list[Standing]]:
-    """From the largest group on, that which shares most marks with what stands already is set next."""
-    if not groups:
-        return {}, []
-    rest = sorted(groups, key=lambda g: -_area(foam, g.copies))
+    """From the largest group on, that which shares most marks with what stands already is set next; where none does,
+    foam is `bent` over what stands, and so on."""
+    rest, loose = list(groups), list(bent)
     placed, sets = dict(rest.pop(0).placed), []
+    while True:
+        sets += _all_set(foam, placed, rest, joints)
+        over = _all_laid(foam, placed, loose, joints)
+        if not over:
+            return placed, sets
+        sets += over
+
+
+def _all_laid(
+    foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: Sequence[Footing]
+) -> list[Standing]:
+    """Those of `rest` that lie on what is `placed`, bent over it; both are kept up to date."""
+    sets = []
+    for copy in list(rest):
+        touched = [t for t in foam.touches if t.glued and copy in (t.a, t.b) and (t.on_a if t.a == copy else t.on_b)]
+        below = {t.b if t.a == copy else t.a for t in touched}
+        bound = {f.lower for f in joints if f.upper == copy} | {f.upper for f in joints if f.lower == copy}
+        if not below & placed.keys() or not bound & placed.keys():
+            continue
+        made = laid(foam, copy, placed, joints, _arrows(placed))
+        if made is None:
+            continue
+        rest.remove(copy)
+        placed[copy], by_mark = made
+        own = tuple(f for f in joints if copy in f.copies and all(c in placed for c in f.copies))
+        sets.append(Standing((copy,), own, Fit(STILL, np.array(by_mark or (0.0,)), 0.0, True, by_mark)))
+    return sets
+
+
+def _all_set(
+    foam: Foam, placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing]
+) -> list[Standing]:
+    """Those of `rest` whose marks lead to what is `placed`, set there; both are kept up to date."""
+    sets: list[Standing] = []
     while rest:
         counted = []
         for number, group in enumerate(rest):
@@ -285,9 +353,15 @@ def _set_up(
         fit = fitted(placed, group.placed, own, _arrows(placed), read)
         if fit is None:
             continue
-        sets.append(Standing(group.copies, tuple(own), fit))
         placed |= {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
-    return placed, sets
+        if lone:
+            (copy,) = group.copies
+            others = {other: piece for other, piece in placed.items() if other != copy}
+            if (down := rested(foam, copy, placed[copy], others, own)) is not None:
+                placed[copy], by_mark = down
+                fit = replace(fit, left=np.array(by_mark), by_mark=by_mark)
+        sets.append(Standing(group.copies, tuple(own), fit))
+    return sets
 
 
 def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:

@@ -89,13 +89,8 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
     marks = _mark_gaps(foam, built, soft)
     results: list[Measured] = []
     loose: set[str] = set(soft)
-    if built.placed and built.groups:
-        root = max(built.groups, key=lambda g: sum(ring_area(foam.part(c).rings) for c in g.copies))
-        by = [copy for copy in root.copies if copy in built.placed]
-        results = measured(built.placed, registered(built.placed, model, by), model)
-        near = [Copy(one.part, one.number) for one in results if one.away.max() <= most]
-        if root.bent and len(near) > len(by):  # once more by all that is near, as bent foam is a poor gauge
-            results = measured(built.placed, registered(built.placed, model, near), model)
+    for piece in built.pieces:
+        results += _laid_on(model, foam, built, piece, most)
     astray = {Copy(one.part, one.number) for one in results if one.away.max() > most}
     for standing in built.sets:
         # what is set on a part that was itself set astray says nothing of its own lines
@@ -133,6 +128,19 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
         faults=tuple(faults),
         measured=tuple(results),
     )
+
+
+def _laid_on(model: Model, foam: Foam, built: Assembly, piece: Sequence[Copy], most: float) -> list[Measured]:
+    """The copies of a piece against the model, on which the largest that is sewn up, or the largest part, is laid."""
+    placed = {copy: built.placed[copy] for copy in piece}
+    groups = [group for group in built.groups if set(group.copies) & set(piece)]
+    root = max(groups, key=lambda g: sum(ring_area(foam.part(c).rings) for c in g.copies))
+    by = [copy for copy in root.copies if copy in placed]
+    found = measured(placed, registered(placed, model, by), model)
+    near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
+    if len(near) > len(by):  # once more by all that is near, as one body is a poor gauge
+        found = measured(placed, registered(placed, model, near), model)
+    return found
 
 
 def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[float, float]) -> BodyFigures:

@@ -164,9 +164,10 @@ class Sewn:
     step: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Touch:
-    """Two faces of copies that lie against each other, as the record tells."""
+    """Two faces of copies that lie against each other, as the record tells; `on_a` and `on_b` are the outlines (N, 2) of
+    what is touched on the papers of bent parts."""
 
     a: Copy
     face_a: str
@@ -175,6 +176,8 @@ class Touch:
     glued: bool
     gap: float
     area: float
+    on_a: tuple[np.ndarray, ...] = ()
+    on_b: tuple[np.ndarray, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,9 +204,16 @@ def read_foam(files: Mapping[str, bytes], record: Mapping[str, Any]) -> Foam:
     parts = {entry["id"]: _part(entry, record, files) for entry in record["parts"]}
     parts = {name: part for name, part in parts.items() if part.mirrored}
     copies = tuple(Copy(name, n) for name, part in parts.items() for n in range(1, len(part.mirrored) + 1))
+    touched = {
+        (own["contact"], _copy(own)): tuple(np.asarray(line, float) for line in own["lines"])
+        for own in record.get("touched", ())
+    }
     touches = tuple(
-        Touch(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"], t["area"])
-        for t in record.get("contacts", ())
+        Touch(
+            *(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"], t["area"]),
+            *(touched.get((number, _copy(t[end])), ()) for end in "ab"),
+        )
+        for number, t in enumerate(record.get("contacts", ()))
     )
     return Foam(parts, copies, _sewn(record, touches, copies), touches)
 

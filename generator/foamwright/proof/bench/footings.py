@@ -35,6 +35,7 @@ _STRAIGHT = 0.999  # of the length of an edge, from end to end
 _BAR = "rod"
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
 _LOOKS = 0.4  # cosine
+_LONGER, _ABOUT = 1.2, 0.25  # times a mark, for an edge that goes on past it; and shares of it, for a stretch of that
 _THIN = 12  # points of a mark by which starts are compared
 _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
@@ -356,6 +357,21 @@ def followed(
     return _nearer([pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None], start, _FINE)
 
 
+def turned_to(
+    fixed: Mapping[Copy, Placed],
+    moving: Mapping[Copy, Placed],
+    joints: Sequence[Footing],
+    fit: Fit,
+    arrows: Mapping[str, np.ndarray],
+) -> Fit:
+    """A fit turned about the normal of its mark as the `arrows` tell, if it fits there as well: that of a round lid."""
+    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
+    if not pairs or not arrows:
+        return fit
+    turned = _turned_to(fit, pairs, moving, arrows)
+    return turned if turned.score < fit.score + 2 * _ALIKE else fit
+
+
 def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> float:
     """Sum of the cosines between arrows on what moves and those on what stands."""
     total = 0.0
@@ -400,6 +416,7 @@ class _Pair:
     normal: np.ndarray  # out of the foam that is drawn on
     other: np.ndarray | None  # out of the foam that stands there
     middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
+    runs: tuple[tuple[np.ndarray, np.ndarray], ...]  # middles of straight stretches about as long as it, and their normals
     bounds: bool  # the mark is the line of the foot, not the bound of what comes near
     square: bool  # a flat part stands with an edge that is cut square on a flat face
 
@@ -435,6 +452,7 @@ class _Pair:
             normal,
             standing,
             tuple(middles),
+            _runs(footing, upper, samples),
             bounds,
             _square(footing, lower, upper),
         )
@@ -472,6 +490,30 @@ class _Pair:
         return float(moved @ stays) > 0.2
 
 
+def _runs(footing: Footing, upper: Placed, mark: np.ndarray) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+    """Where an edge runs straight for about as long as a mark: middles (3,) there, and unit normals (3,) out of the foam.
+
+    An edge may go on round a corner, and the middle of all of it tells nothing of the stretch that stands on the mark.
+    """
+    part, found = upper.part, []
+    if part.bent or part.kind == _BAR:
+        return ()
+    size = float(np.linalg.norm(np.ptp(mark, axis=0)))
+    for face in footing.faces:
+        edge = part.edge(face)
+        if edge is None or edge.length < _LONGER * size:
+            continue
+        for line in edge.stretches:
+            step = np.diff(line, axis=0)
+            length = np.linalg.norm(step, axis=1)
+            for k in np.flatnonzero(np.abs(length - size) < _ABOUT * size):
+                middle, way = (line[k] + line[k + 1]) / 2, step[k] / length[k]
+                out = np.array([way[1], -way[0]])
+                at = upper.place(np.array([middle, middle + out]), np.full(2, part.thickness / 2))
+                found.append((at[0], at[1] - at[0]))
+    return tuple(found)
+
+
 def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
     """From the middles of all marks, where there are enough of them, and from the longest one turned all round."""
     starts = []
@@ -487,7 +529,13 @@ def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
                 starts.append(best_motion(mirrored, fixed))
     pair = max(pairs, key=lambda p: len(p.samples))
     normal, other = pair.normal, pair.other
-    axes = []
+    axes: list[tuple[np.ndarray, np.ndarray]] = []
+    for middle, out in pair.runs:
+        begin, at = (middle, pair.samples.mean(axis=0)) if pair.on_fixed else (pair.samples.mean(axis=0), middle)
+        from_, onto = (out, -normal) if pair.on_fixed else (normal, -out)
+        turn = frame_of(onto).T @ frame_of(from_)
+        first = Motion(turn, at - turn @ begin)
+        starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
     if other is None:  # a rim: the planes of both lines, from either side
         dense = np.vstack([pair.foot.lines.starts, pair.foot.lines.ends])
         planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]

@@ -15,10 +15,13 @@ from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Part, corners, ring_area
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import Measured
-from foamwright.proof.bench.rigid import Motion, best_motion
+from foamwright.proof.bench.rigid import Motion, best_motion, turned_about
 
 _SPACING = 12.0  # between measured points of flat parts
-_ROUNDS = 25
+_FEW, _ROUNDS = 6, 25
+_TURNS = 24
+_HINT = 0.02  # of the way that middles of faces are astray, in comparing turns
+_ON_A_LINE = 1e-3
 _SIDES = ("inside", "outside")
 
 
@@ -55,29 +58,61 @@ def _together(meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarr
 def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> Motion:
     """The motion that lays what was built on the model, by the copies `by`: from the middles of their faces and edges,
     then by nearest points."""
-    middles, goals = [], []
-    for copy in by:
-        for name, points in _named(placed[copy]):
-            if (copy, name) in model.faces:
-                middles.append(points.mean(axis=0))
-                goals.append(_middle(*model.faces[copy, name]))
-    motion = best_motion(np.array(middles), np.array(goals))
     rows = [
         (points, model.faces[copy, name])
         for copy in by
         for name, points in [*_faces(placed[copy]), *_edges(placed[copy])]
         if (copy, name) in model.faces
     ]
+    ends = [_settled(start, rows, _FEW) for start in _starts(placed, model, by)]
+    if len(ends) > 1:  # what is alike all round fits several ways, and what stands on it tells which
+        points, onto = _middles(placed, model, list(placed))
+
+        def astray(end: tuple[Motion, float]) -> float:
+            return end[1] + _HINT * float(np.linalg.norm(end[0](points) - onto, axis=1).mean())
+
+        ends = [min(ends, key=astray)]
+    return _settled(ends[0][0], rows, _ROUNDS)[0]
+
+
+def _middles(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> tuple[np.ndarray, np.ndarray]:
+    """Of faces and edges (n, 3), and of the same ones of the model."""
+    pairs = [
+        (points.mean(axis=0), _middle(*model.faces[copy, name]))
+        for copy in by
+        for name, points in _named(placed[copy])
+        if (copy, name) in model.faces
+    ]
+    return np.array([p for p, _ in pairs]), np.array([g for _, g in pairs])
+
+
+def _starts(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> list[Motion]:
+    """By the middles of faces and edges; and where these lie on a line, so that they do not tell how it is turned about
+    that, turned all round."""
+    points, onto = _middles(placed, model, by)
+    first = best_motion(points, onto)
+    spread = np.linalg.svd(onto - onto.mean(axis=0), full_matrices=False)
+    if spread[1][1] > _ON_A_LINE * spread[1][0]:
+        return [first]
+    return [
+        turned_about(spread[2][0], 2 * np.pi * k / _TURNS, onto.mean(axis=0)).after(first) for k in range(_TURNS)
+    ]
+
+
+def _settled(
+    motion: Motion, rows: Sequence[tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]], rounds: int
+) -> tuple[Motion, float]:
+    """By nearest points, and how far they are in the end on average."""
     points = np.vstack([p for p, _ in rows])
     last = np.inf
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         near = np.vstack([_nearest(motion(p), face)[1] for p, face in rows])
         motion = best_motion(points, near)
         off = float(np.linalg.norm(motion(points) - near, axis=1).mean())
         if last - off < 1e-4:
             break
         last = off
-    return motion
+    return motion, off
 
 
 def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> list[Measured]:

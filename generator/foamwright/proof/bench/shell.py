@@ -40,8 +40,12 @@ class Spots:
         return foot + self.lift[:, None] * _normals(x[self.corners])[0]
 
 
+NO_SPOTS = Spots(np.zeros((0, 3), int), np.zeros((0, 3)), np.zeros(0))
+
+
 def joined(spots: Sequence[Spots]) -> Spots:
-    return Spots(*(np.concatenate([getattr(s, n) for s in spots]) for n in ("corners", "weights", "lift")))
+    every = [NO_SPOTS, *spots]
+    return Spots(*(np.concatenate([getattr(s, n) for s in every]) for n in ("corners", "weights", "lift")))
 
 
 @dataclass(frozen=True, eq=False)

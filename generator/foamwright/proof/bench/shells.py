@@ -77,7 +77,7 @@ def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float
         stiff.append(np.full(len(sheet.triangles), 1.0 if part.bent else _FLAT))
     glues = [g for joint in sewn if (g := glue(foam, joint, 0.5 * spacing))]
     glues += [g for copy in copies for g in _darts(foam, copy, 0.5 * spacing)]
-    a, b, share = [], [], []
+    a, b, share = [], [], [np.zeros(0)]
     for g in glues:
         a.append(_spots(foam, sheets, first, g.sewn.a, g.a, g.depth_a))
         b.append(_spots(foam, sheets, first, g.sewn.b, g.b, g.depth_b))
