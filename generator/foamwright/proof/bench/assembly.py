@@ -37,7 +37,7 @@ _WIDER = 4.0  # times as far as the marks of a frame are from it, while they sti
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
-_LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
+LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +55,7 @@ class Group:
 
     @property
     def determined(self) -> bool:
-        return self.apart[0] <= _LOOSE
+        return self.apart[0] <= LOOSE
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,13 +97,13 @@ def assemble(foam: Foam) -> Assembly:
         merged.append(stiff)
     merged += [g for g in groups if not g.bent and g.copies[0] not in frames]
     placed: dict[Copy, Placed] = {}
-    pieces = []
+    pieces: list[tuple[Copy, ...]] = []
     settled = {copy for group in merged for copy in group.copies}
     loose = [copy for copy in foam.copies if copy not in settled and foam.part(copy).bent]
     for whole in _glued_together(foam, merged):
-        own, others = _set_up(foam, whole, loose, joints)
-        placed |= own
-        pieces.append(tuple(own))
+        standing, others = _set_up(foam, whole, loose, joints)
+        placed |= standing
+        pieces.append(tuple(standing))
         sets += others
     built = [sewn for sewn in foam.sewn if sewn.a in placed and sewn.b in placed]
     seams = [(sewn, seam_gap(placed, g)) for sewn in built if (g := glue(foam, sewn))]
@@ -313,9 +313,7 @@ def _set_up(
         sets += over
 
 
-def _all_laid(
-    foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: Sequence[Footing]
-) -> list[Standing]:
+def _all_laid(foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: Sequence[Footing]) -> list[Standing]:
     """Those of `rest` that lie on what is `placed`, bent over it; both are kept up to date."""
     sets = []
     for copy in list(rest):
@@ -334,9 +332,7 @@ def _all_laid(
     return sets
 
 
-def _all_set(
-    foam: Foam, placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing]
-) -> list[Standing]:
+def _all_set(foam: Foam, placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing]) -> list[Standing]:
     """Those of `rest` whose marks lead to what is `placed`, set there; both are kept up to date."""
     sets: list[Standing] = []
     while rest:

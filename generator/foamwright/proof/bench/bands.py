@@ -11,7 +11,7 @@ from foamwright.proof.bench.foam import Copy, Foam, Part, Touch
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.read import Drawn
 
-_KIND = "band"
+BAND = "band"
 _SHORT, _SHARE = 1.0, 0.006  # mm, or of the length: by which a band may be too long or too short
 _MOST = 0.85  # of what it goes round that must touch it, or it goes round less than all of it
 
@@ -24,7 +24,7 @@ def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fau
     """
     faults = []
     for part in foam.parts.values():
-        if part.kind == _KIND and part.bent:
+        if part.kind == BAND and part.bent:
             faults += list(_faults(foam, part, drawings.get(part.id, ())))
     return faults
 
@@ -75,7 +75,7 @@ def _net_lengths(band: Part, drawings: Sequence[Drawn]) -> tuple[dict[bool, floa
     """
     inside = band.drawn_inside
     pieces = band.mitred or ((band.rings[0], band.other_rings[0]),)
-    cut = _trimmed(band, drawings)
+    cut = trimmed(band, drawings)
     drawn, other = (sum(float(np.ptp(piece[face][:, 0])) for piece in pieces) - cut for face in (0, 1))
     beyond = [
         end for one, far in pieces for end in (far[:, 0].max() - one[:, 0].max(), one[:, 0].min() - far[:, 0].min())
@@ -87,7 +87,7 @@ def _net_lengths(band: Part, drawings: Sequence[Drawn]) -> tuple[dict[bool, floa
     return {inside: drawn, not inside: other}, turned
 
 
-def _trimmed(band: Part, drawings: Sequence[Drawn]) -> float:
+def trimmed(band: Part, drawings: Sequence[Drawn]) -> float:
     """How much of its length is left on to be trimmed."""
     x = band.rings[0][:, 0]
     low, high = float(x.min()), float(x.max())

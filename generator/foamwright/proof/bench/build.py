@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 
 from foamwright.contacts.records import Solid
-from foamwright.proof.bench.assembly import Assembly, Group, assemble
-from foamwright.proof.bench.bands import band_faults
+from foamwright.proof.bench.assembly import LOOSE, Assembly, Group, assemble
+from foamwright.proof.bench.bands import BAND, band_faults, trimmed
 from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
 from foamwright.proof.bench.lengths import (
     SEAM,
     bevel_faults,
+    contact_faults,
     dart_faults,
     mark_faults,
     paper_faults,
@@ -25,7 +26,10 @@ from foamwright.proof.bench.unlike import unlike_faults
 from foamwright.proof.read import Drawn, svg
 
 BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
+OPEN_MEAN, OPEN_WORST = 3.0, 4.0  # times the bounds of a closed body, for one with open edges: it springs as foam does
 MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
+_COMES_ROUND = 0.12  # of its length between the ends of a band that is meant to close
+_ENDS, _ENDS_SHARE = 3.0, 0.02  # mm, or of its length: as what it lies on is bent by triangles
 _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
@@ -40,13 +44,37 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
         *dart_faults(foam),
         *bevel_faults(foam),
         *mark_faults(foam),
+        *contact_faults(foam),
         *band_faults(foam, drawings),
         *paper_faults(foam, drawings),
     ]
     if faults:  # what does not fit on paper is not worth bending
         return _empty(foam, faults)
     built = assemble(foam)
-    return _judged(foam, built, model)
+    return _judged(foam, built, model, _end_faults(foam, built, drawings))
+
+
+def _end_faults(foam: Foam, built: Assembly, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
+    """Bands that come round on themselves and whose ends do not meet there, by their own length."""
+    found = []
+    for copy, piece in built.placed.items():
+        part = foam.part(copy)
+        if part.kind != BAND or part.folds or part.mitred or not part.bent:
+            continue
+        x = part.rings[0][:, 0]
+        left_on = trimmed(part, drawings.get(part.id, ()))
+        length = float(np.ptp(x)) - left_on
+        y = float(part.rings[0][:, 1].mean())
+        ends = np.array([[x.min(), y], [x.min() + 1.0, y], [x.max() - 1.0, y], [x.max(), y]])
+        at = piece.place(ends, np.full(4, part.neutral))
+        if float(np.linalg.norm(at[3] - at[0])) > _COMES_ROUND * length:
+            continue
+        ahead = (at[1] - at[0]) + (at[3] - at[2])
+        off = float((at[0] - at[3]) @ ahead / max(float(np.linalg.norm(ahead)), 1e-9)) + left_on
+        if abs(off) > max(_ENDS, _ENDS_SHARE * length):
+            told = "apart" if off > 0 else "over each other"
+            found.append(Fault(part.title, f"its ends come {abs(off):.1f} mm {told} where it closes", abs(off)))
+    return found
 
 
 def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
@@ -65,11 +93,11 @@ def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, (), every, tuple(faults), ())
 
 
-def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
+def _judged(foam: Foam, built: Assembly, model: Model, ends: Sequence[Fault]) -> Proof:
     size = model.size
     most_mean, most = bounds(size)
     share = most_mean / MEAN
-    faults: list[Fault] = []
+    faults: list[Fault] = list(ends)
     sewn_up = (group for group in built.groups if group.bent or len(group.copies) > 1)
     bodies = [_body(foam, group, built, model, (most_mean, most)) for group in sewn_up]
     for body in bodies:
@@ -78,6 +106,9 @@ def _judged(foam: Foam, built: Assembly, model: Model) -> Proof:
             faults.append(Fault(names, f"it comes out {body.mean:.2f} mm from the model on average", body.mean))
         elif body.judged and body.worst > most:
             faults.append(Fault(names, f"it comes out {body.worst:.2f} mm from the model at worst", body.worst))
+        elif body.apart <= LOOSE and (body.mean > OPEN_MEAN * most_mean or body.worst > OPEN_WORST * most):
+            what = f"left open it comes out {body.mean:.2f} mm from the model on average, {body.worst:.2f} mm at worst"
+            faults.append(Fault(names, what, body.worst))
     soft = {part for body in bodies if not body.judged for part in body.parts}
     seams = built.seams
     worst_seam = max(seams, key=lambda s: s[1], default=None)
@@ -144,8 +175,8 @@ def _laid_on(model: Model, foam: Foam, built: Assembly, piece: Sequence[Copy], m
 
 
 def _body(foam: Foam, group: Group, built: Assembly, model: Model, most: tuple[float, float]) -> BodyFigures:
-    """The figures of what is sewn up. Foam with open edges is proven by coming out within the bounds `most`, and not refused
-    otherwise: it springs open as far as it will, and its lengths leave the shape of free edges open."""
+    """The figures of what is sewn up. Foam with open edges is proven by coming out within the bounds `most`; beyond them
+    it is not judged, up to a multiple of them: it springs open as far as it will."""
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
     result = measured(own, registered(own, model, list(own)), model)
     away = np.concatenate([one.away for one in result] or [np.zeros(1)])

@@ -56,7 +56,10 @@ def lies_on(foam: Foam, copy: Copy, placed: Mapping[Copy, Placed]) -> list[tuple
     """What is glued to a broad face of a copy and stands already; True where the copy is the touch's `a`."""
     found = []
     for touch in foam.touches:
-        for first, one, face, other in ((True, touch.a, touch.face_a, touch.b), (False, touch.b, touch.face_b, touch.a)):
+        for first, one, face, other in (
+            (True, touch.a, touch.face_a, touch.b),
+            (False, touch.b, touch.face_b, touch.a),
+        ):
             if one == copy and touch.glued and face in FACES and other in placed and other != copy:
                 found.append((touch, first))
     return found
@@ -144,7 +147,9 @@ def _around(part: Part, rings: Sequence[np.ndarray]) -> list[np.ndarray]:
     if not {"start", "end"} <= {edge.id for edge in part.edges} or len(rings) < 2:
         return list(rings)
     low, high = float(part.rings[0][:, 0].min()), float(part.rings[0][:, 0].max())
-    first, last = ([r for r in rings if abs(end(r[:, 0]) - at) < _SPACING] for end, at in ((np.min, low), (np.max, high)))
+    first, last = (
+        [r for r in rings if abs(end(r[:, 0]) - at) < _SPACING] for end, at in ((np.min, low), (np.max, high))
+    )
     if not first or not last or first[0] is last[0]:
         return list(rings)
     return [ring - (high - low, 0.0) if ring[:, 0].mean() > (low + high) / 2 else ring for ring in rings]
@@ -173,7 +178,9 @@ def _stretched(own: Sequence[np.ndarray], onto: Sequence[np.ndarray]) -> np.ndar
 def _laid_on(own: Sequence[np.ndarray], onto: Sequence[np.ndarray]) -> list[tuple[np.ndarray, np.ndarray, float]]:
     """Turns (2, 2) and shifts (2,) that lay outlines on others, and what is left between them in mm."""
     a, b = (np.vstack([sampled(ring, _SPACING, closed=True) for ring in some]) for some in (own, onto))
-    middles = [np.asarray(shapely.MultiPolygon([shapely.Polygon(r) for r in some]).centroid.coords[0]) for some in (own, onto)]
+    middles = [
+        np.asarray(shapely.MultiPolygon([shapely.Polygon(r) for r in some]).centroid.coords[0]) for some in (own, onto)
+    ]
     forth = cKDTree(b)
     ends = []
     for k in range(_TURNS):
@@ -264,7 +271,9 @@ def strip_of(rings: Sequence[np.ndarray]) -> Strip | None:
     ends = [_end(line, int(k), wide) for k in np.unravel_index(int(far.argmax()), far.shape)]
     if any(end is None for end in ends):
         return None
-    (a, b), (c, d) = (end for end in ends if end is not None)  # the line enters an end at the first and leaves it at the second
+    (a, b), (c, d) = (
+        end for end in ends if end is not None
+    )  # the line enters an end at the first and leaves it at the second
     right, left = _stretch(line, b, c), _stretch(line, d, a)
     count = max(8, int(area.exterior.length / 2 / _SPACING))
     return Strip(sampled_in(right, count), sampled_in(left[::-1], count))

@@ -20,6 +20,8 @@ _ROUGH, _FINE = 8, 40  # rounds of nearest points
 _BEGUN = 16  # starts that are followed further than one round
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
 _FITS = 0.05  # mm, or a score so good that no other start need be followed
+_POOR = 0.3  # mm that half of a mark's points keep: more, and other starts are tried
+_PLACES = 16  # along a foot
 _ONE_PLACE = 1.0  # mm: starts that lie nearer to each other are followed once
 _SAME_WAY = 2.0  # mm between two places that are one
 _ALIKE = 0.08  # scores that differ by less are ways in which the marks fit alike
@@ -309,9 +311,25 @@ def fitted(
     pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
     if not pairs:
         return None
+    fit = _best_of(pairs, _starts(pairs), moving, arrows, way_round)
+    if fit.middle < _POOR:
+        return fit
+    more = _more_starts(pairs)
+    other = _best_of(pairs, more, moving, arrows, way_round) if more else fit
+    return other if other.score < fit.score else fit
+
+
+def _best_of(
+    pairs: Sequence[_Pair],
+    starts: Sequence[Motion],
+    moving: Mapping[Copy, Placed],
+    arrows: Mapping[str, np.ndarray],
+    way_round: Callable[[Motion], float] | None,
+) -> Fit:
+    """Of all starts the one that fits best in the end."""
     thin = [pair.thinned() for pair in pairs]
     spots = np.vstack([piece.points for piece in moving.values()])
-    begun = sorted((_nearer(thin, start, 1) for start in _starts(pairs)), key=lambda fit: fit.score)
+    begun = sorted((_nearer(thin, start, 1) for start in starts), key=lambda fit: fit.score)
     if way_round is not None:
         told = [round(way_round(fit.motion)) for fit in begun]
         begun = [fit for fit, said in zip(begun, told) if said == max(told)]
@@ -416,7 +434,9 @@ class _Pair:
     normal: np.ndarray  # out of the foam that is drawn on
     other: np.ndarray | None  # out of the foam that stands there
     middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
-    runs: tuple[tuple[np.ndarray, np.ndarray], ...]  # middles of straight stretches about as long as it, and their normals
+    runs: tuple[
+        tuple[np.ndarray, np.ndarray], ...
+    ]  # middles of straight stretches about as long as it, and their normals
     bounds: bool  # the mark is the line of the foot, not the bound of what comes near
     square: bool  # a flat part stands with an edge that is cut square on a flat face
 
@@ -552,6 +572,29 @@ def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
             first = Motion(turn, at - turn @ begin)
             starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
     return starts
+
+
+def _more_starts(pairs: Sequence[_Pair]) -> list[Motion]:
+    """From places all along the foot: a mark that shows a part of it tells nothing of its middle."""
+    pair = max(pairs, key=lambda p: len(p.samples))
+    if pair.other is None:
+        return []
+    middle = pair.samples.mean(axis=0)
+    line = pair.foot.lines.starts
+    spots = [pair.middles[0], *line[:: max(1, len(line) // _PLACES)]]
+    if pair.on_fixed:
+        turn = frame_of(-pair.normal).T @ frame_of(pair.other)
+        firsts = [Motion(turn, middle - turn @ spot) for spot in spots]
+        axis, through = pair.normal, [middle] * len(spots)
+    else:
+        turn = frame_of(-pair.other).T @ frame_of(pair.normal)
+        firsts = [Motion(turn, spot - turn @ middle) for spot in spots]
+        axis, through = pair.other, list(spots)
+    return [
+        turned_about(axis, 2 * np.pi * k / _TURNS, at).after(first)
+        for first, at in zip(firsts, through)
+        for k in range(_TURNS)
+    ]
 
 
 def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:

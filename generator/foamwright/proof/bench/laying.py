@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import igl
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from foamwright.proof.bench.charts import Chart, begun, charts, edge_lines, lies_on
 from foamwright.proof.bench.foam import Copy, Foam, ring_area
@@ -24,7 +25,7 @@ _SPACING = 7.0  # between the points that lie against what is below
 _INSET = 0.5  # from the line of what touches
 _ROUNDS = (0.3, 1.0, 1.0, 1.0, 1.0)  # how hard it is pressed on, beside glue
 _SLIDES = 0.02  # how hard it is drawn to its lines beside that: it slides there, and is not stretched
-_TOLD = 0.0005  # the same to where the record has it
+_TOLD = 0.000005  # the same to where the record has it: too little to stretch anything
 _STEPS = 6
 _ASIDE = 1.5  # mm from the foot of a normal: past the edge of what it lies on, where it hangs free
 _LINE = 1.0  # mm between points of an outline
@@ -174,25 +175,23 @@ def _lined(own: Net, here: Placed, copy: Copy, placed: Mapping[Copy, Placed], f:
     edges = [edge for face in f.faces if (edge := placed[f.upper].part.edge(face)) is not None]
     if not edges or not len(flat):
         return _none(), np.zeros(0)
-    depth = np.full(len(flat), here.part.depth(f.mark.inside))
-    at = here.place(flat, depth)
+    deep = np.full(len(flat), here.part.depth(f.mark.inside))
+    at = here.place(flat, deep)
     both = [edge_lines(placed[f.upper], edge)[:2] for edge in edges]
     rims = Lines.of([line for pair in both for line in pair])
     goals = rims.nearest(at)
-    steps = rims.nearest(at + 0.0) - at
+    steps = goals - at
     up = here.up(flat)
     level = steps - (steps * up).sum(axis=1)[:, None] * up
     size = np.linalg.norm(level, axis=1)
     across = level / np.maximum(size, 1e-9)[:, None]
     kept = size > 1e-6
-    spots = own.spots(copy, flat[kept], depth[kept])
+    spots = own.spots(copy, flat[kept], deep[kept])
     return _fixed(spots, across[kept], goals[kept], _SLIDES * _SPACING), size
 
 
 def _beside(at: np.ndarray, up: np.ndarray, line: np.ndarray, ahead: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Which points of a line (L, 3) belong to points (K, 3) on a face with normals `up`, and unit ways across (K, 3)."""
-    from scipy.spatial import cKDTree
-
     near = cKDTree(line).query(at)[1]
     across = np.cross(up, ahead[near])
     return near, across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-9)

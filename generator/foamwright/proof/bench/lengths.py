@@ -16,6 +16,8 @@ SEAM = 0.5  # mm by which two edges of a seam may differ from tick to tick, and 
 _SEAM_SHARE = 0.0015  # of its length, by which they may differ where that is more: seams are made to 0.1 %
 _BEVEL = 0.35  # mm by which the line of the other face may be off from what the stated bevel makes
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
+_LONGER, _SPOT = 0.02, 4.0  # share and mm2 by which what touches may be more than an edge: it is found by triangles
+_BAR = "rod"
 _DRAWN = 0.05  # mm: files have 3 decimals
 
 
@@ -144,6 +146,27 @@ def mark_faults(foam: Foam) -> list[Fault]:
                     told = f"it touches {' and '.join(sorted(met))}" if met else "the two do not touch"
                     faults[where] = Fault(where, f"it is on the {side}, but {told}", 0.0)
     return list(faults.values())
+
+
+def contact_faults(foam: Foam) -> list[Fault]:
+    """Edges of flat parts that are shorter than what they are told to touch: a part that stands where another belongs."""
+    found = {}
+    for touch in foam.touches:
+        for copy, face, other in ((touch.a, touch.face_a, touch.b), (touch.b, touch.face_b, touch.a)):
+            part = foam.part(copy)
+            edge = part.edge(face)
+            if edge is None or part.bent or part.kind == _BAR or part.segments or max(map(abs, edge.bevel)) > _STEEP:
+                continue
+            lean = max(map(abs, np.radians(edge.bevel)))
+            beside = max(min(abs(b), _STEEP) for own in part.edges for b in own.bevel)  # makes the other line longer
+            most = edge.length + 2.0 * part.thickness * np.tan(np.radians(beside))
+            most *= part.thickness / np.cos(lean)
+            if touch.area > (1.0 + _LONGER) * most + _SPOT:
+                where = f"edge {face} of {part.title}"
+                met = f"{touch.area / part.thickness:.1f} mm of it touch {foam.part(other).title}"
+                what = f"it is {edge.length:.1f} mm long on its paper, but {met}"
+                found[where] = Fault(where, what, touch.area / part.thickness - edge.length)
+    return list(found.values())
 
 
 def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:

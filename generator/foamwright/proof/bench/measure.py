@@ -94,9 +94,7 @@ def _starts(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> 
     spread = np.linalg.svd(onto - onto.mean(axis=0), full_matrices=False)
     if spread[1][1] > _ON_A_LINE * spread[1][0]:
         return [first]
-    return [
-        turned_about(spread[2][0], 2 * np.pi * k / _TURNS, onto.mean(axis=0)).after(first) for k in range(_TURNS)
-    ]
+    return [turned_about(spread[2][0], 2 * np.pi * k / _TURNS, onto.mean(axis=0)).after(first) for k in range(_TURNS)]
 
 
 def _settled(

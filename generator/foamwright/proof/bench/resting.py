@@ -44,7 +44,9 @@ def rested(
     if not marks or not any(foam.part(other).bent and face in FACES for other, face, _ in others):
         return None
     own_face = next(own for other, face, own in others if foam.part(other).bent and face in FACES)
-    grounds = [g for other, face, own in others if own == own_face and (g := ground_of(placed[other], face)) is not None]
+    grounds = [
+        g for other, face, own in others if own == own_face and (g := ground_of(placed[other], face)) is not None
+    ]
     touched = [_touched(t, first, placed) for t, first in below if (t.face_a if first else t.face_b) == own_face]
     under = np.hstack([np.vstack([one[k] for one in touched]) for k in range(2)])
     part = start.part
@@ -161,7 +163,11 @@ def _pressed(
     size = max(float(np.abs(points - middle).max()), 1.0)
     wanted = moves(under[:, :3], under[:, 3:]) if len(under) else a
     found = linprog(
-        wanted.mean(axis=0) + _REST * a.mean(axis=0), A_ub=-a, b_ub=b, bounds=[(None, None), (-_TILT, _TILT), (-_TILT, _TILT)], method="highs"
+        wanted.mean(axis=0) + _REST * a.mean(axis=0),
+        A_ub=-a,
+        b_ub=b,
+        bounds=[(None, None), (-_TILT, _TILT), (-_TILT, _TILT)],
+        method="highs",
     )
     if not found.success:
         return Motion(np.eye(3), np.zeros(3))

@@ -1,0 +1,120 @@
+"""Small packs and the ways in which each is spoilt, so that the virtual build has something to catch."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from tests.parts.flat_designs import HEAD
+from tests.proof.test_virtual_build import FORM, OPEN, PARTS, TRAY, TUBE, edge, moved, part
+
+# a tube of two halves with discs in it, and a hoop round it
+HOOPED = OPEN + (
+    "  hoop: {kind: band, stock: foam, along: {outline: {circle: {radius: 86}}, "
+    "at: {origin: [0, 0, 62], normal: z}}, from: 0, to: 14, laid: outside}\n"
+)
+ROUND = HEAD.replace("forms:\n", FORM, 1)
+PACKS = {
+    "can, crate, belt": (HEAD, PARTS),
+    "tube of two thicknesses": (ROUND, TUBE),
+    "tube with discs and a hoop": (ROUND, HOOPED),
+    "butted tray": (HEAD, TRAY),
+}
+
+
+@dataclass(frozen=True)
+class Sabotage:
+    """What is done to the record of a pack, and words of the fault that must come of it."""
+
+    name: str
+    pack: str
+    spoil: Callable[[dict[str, Any]], None]
+    told: str
+
+    def of(self, record: dict[str, Any]) -> dict[str, Any]:
+        spoilt = copy.deepcopy(record)
+        self.spoil(spoilt)
+        return spoilt
+
+
+def _flip_bevel(record):
+    edge(record, "can_side", "left")["bevel"] = -30.0
+
+
+def _swap_faces(record, name, bevels):
+    own = part(record, name)
+    own["outline"], own["other_outline"] = own["other_outline"], own["outline"]
+    for one in own["edges"]:
+        if bevels:
+            one["bevel"] = -one["bevel"]
+            one["ends"] = [
+                min(own["outline"], key=lambda p, e=end: (p[0] - e[0]) ** 2 + (p[1] - e[1]) ** 2) for end in one["ends"]
+            ]
+
+
+def _middle_line(record):
+    own = part(record, "can_side")
+    middle = [[(a + c) / 2, (b + d) / 2] for (a, b), (c, d) in zip(own["outline"], own["other_outline"])]
+    shift = dict(zip(map(tuple, own["outline"]), middle))
+    for one in own["edges"]:
+        one["ends"] = [shift.get(tuple(end), end) for end in one["ends"]]
+    own["outline"] = middle
+
+
+def _wrong_face(record):
+    next(m for m in record["marks"] if m["on"] == "lid" and m["part"] == "can_side")["face"] = "outside"
+
+
+def _moved_mark(record):
+    for mark in record["marks"]:
+        if mark["on"] == "lid" and mark["part"] == "can_side" and mark["of"] == [[1, 1]]:
+            mark["lines"] = [[[x + 10.0, y + 10.0] for x, y in line] for line in mark["lines"]]
+
+
+def _swap(record, a, b):
+    one, other = part(record, a), part(record, b)
+    for key in ("outline", "other_outline"):
+        one[key], other[key] = other[key], one[key]
+    for mine, theirs in zip(one["edges"], other["edges"]):
+        mine["ends"], theirs["ends"] = theirs["ends"], mine["ends"]
+        mine["length"], theirs["length"] = theirs["length"], mine["length"]
+
+
+def _one_length(record):
+    """Half hoops of 10 mm on 6 mm, whose middles are 83 and 85 mm from the axis, both cut to the mean length."""
+    for name, radius in (("low", 83), ("high", 85)):
+        moved(record, name, lambda x, y, r=radius: (x * 84 / r, y))
+
+
+def _longer(record, by):
+    """The hoop, and what is told of what it touches, which lies on its paper."""
+    moved(record, "hoop", lambda x, y: (by * x, y))
+    for own in record["touched"]:
+        if own["part"] == "hoop":
+            own["lines"] = [[[by * x, y] for x, y in line] for line in own["lines"]]
+
+
+def _wider(record, by):
+    for name in ("a", "b"):
+        moved(record, name, lambda x, y: (by * x, y))
+
+
+SABOTAGES = (
+    Sabotage("a bevel's sign", "can, crate, belt", _flip_bevel, "but its two lines make"),
+    Sabotage("a bevel's sign, lines and words", "can, crate, belt", lambda r: _swap_faces(r, "can_side", True), "comes out"),
+    Sabotage("the line of the other face", "can, crate, belt", lambda r: _swap_faces(r, "crate_top_bottom", False), "two lines make"),
+    Sabotage("the line at mid-thickness drawn", "can, crate, belt", _middle_line, "but its two lines make"),
+    Sabotage("one seam 2 mm long", "can, crate, belt", lambda r: moved(r, "crate_front_back", lambda x, y: (x + (2.0 if x > 0 else 0.0), y)), "differ by 2.00 mm"),
+    Sabotage("a band 5 % long about a plate", "can, crate, belt", lambda r: moved(r, "belt", lambda x, y: (1.05 * x, y)), "go round"),
+    Sabotage("a band's corners rounded", "can, crate, belt", lambda r: moved(r, "belt", lambda x, y: (621.8 / 398.248 * x, y)), "go round"),
+    Sabotage("a band 5 % long about a tube", "tube with discs and a hoop", lambda r: _longer(r, 1.05), "over each other where it closes"),
+    Sabotage("a band 5 % short about a tube", "tube with discs and a hoop", lambda r: _longer(r, 0.95), "apart where it closes"),
+    Sabotage("a mark on the wrong face", "can, crate, belt", _wrong_face, "it is on the outside, but it touches inside"),
+    Sabotage("a mark moved by 14 mm", "can, crate, belt", _moved_mark, "off it"),
+    Sabotage("a swapped pair of mitred walls", "can, crate, belt", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "edges differ"),
+    Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
+    Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),
+    Sabotage("an open tube half as wide again", "tube with discs and a hoop", lambda r: _wider(r, 1.5), "left open it comes out"),
+)  # fmt: skip
