@@ -207,5 +207,5 @@ def _together(holds: Sequence[Holds]) -> Holds | None:
     return Holds(
         joined([h.a for h in holds]),
         joined([h.b for h in holds]),
-        *(np.concatenate([getattr(h, name) for h in holds]) for name in ("ways", "off", "share")),
+        *(np.concatenate([getattr(h, name) for h in holds]) for name in ("directions", "off", "share")),
     )
