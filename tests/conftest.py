@@ -56,6 +56,7 @@ SLOW = (
     "parts/test_outlines_that_lie.py",
     "proof/test_compare_printed.py",
     "proof/test_foam_of_a_pack.py",
+    "proof/test_sabotage.py",
     "proof/test_sound_props.py",
     "proof/test_virtual_build.py",
     "section/test_sections_of_solids.py",

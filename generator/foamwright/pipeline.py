@@ -362,6 +362,7 @@ def proof(
 
 
 @stage("drawing the virtual build")
+@spoken
 def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
     from foamwright.proof.bench.page import proof_sheet
 

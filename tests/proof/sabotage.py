@@ -26,7 +26,7 @@ PACKS = {
 
 @dataclass(frozen=True)
 class Sabotage:
-    """What is done to the record of a pack, and words of the fault that must come of it."""
+    """What is done to the record of a pack, and words of the fault that must come of it; none if it is not caught."""
 
     name: str
     pack: str
@@ -109,12 +109,12 @@ SABOTAGES = (
     Sabotage("one seam 2 mm long", "can, crate, belt", lambda r: moved(r, "crate_front_back", lambda x, y: (x + (2.0 if x > 0 else 0.0), y)), "differ by 2.00 mm"),
     Sabotage("a band 5 % long about a plate", "can, crate, belt", lambda r: moved(r, "belt", lambda x, y: (1.05 * x, y)), "go round"),
     Sabotage("a band's corners rounded", "can, crate, belt", lambda r: moved(r, "belt", lambda x, y: (621.8 / 398.248 * x, y)), "go round"),
-    Sabotage("a band 5 % long about a tube", "tube with discs and a hoop", lambda r: _longer(r, 1.05), "over each other where it closes"),
-    Sabotage("a band 5 % short about a tube", "tube with discs and a hoop", lambda r: _longer(r, 0.95), "apart where it closes"),
+    Sabotage("a band 5 % long about a tube", "tube with discs and a hoop", lambda r: _longer(r, 1.05), "over each other where it goes round"),
+    Sabotage("a band 5 % short about a tube", "tube with discs and a hoop", lambda r: _longer(r, 0.95), "apart where it goes round"),
     Sabotage("a mark on the wrong face", "can, crate, belt", _wrong_face, "it is on the outside, but it touches inside"),
     Sabotage("a mark moved by 14 mm", "can, crate, belt", _moved_mark, "off it"),
     Sabotage("a swapped pair of mitred walls", "can, crate, belt", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "edges differ"),
     Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
     Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),
-    Sabotage("an open tube half as wide again", "tube with discs and a hoop", lambda r: _wider(r, 1.5), "left open it comes out"),
+    Sabotage("an open tube half as wide again as its discs", "tube with discs and a hoop", lambda r: _wider(r, 1.5), ""),
 )  # fmt: skip

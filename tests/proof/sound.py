@@ -12,4 +12,40 @@ parts:
   lower: {kind: panel, stock: foam, form: tube, where: {foot: beyond, waist: before, half: beyond}, mirror: y}
   upper: {kind: panel, stock: thick, form: tube, where: {waist: beyond, top: before, half: beyond}, mirror: y}
 """,
+    # a low mitred box without a bottom, whose walls are hardly higher than their foam is thick, and a tube on it with a lid
+    "tower on a plinth": """
+forms:
+  wall: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 60 * s], [140 * s, 60 * s]],
+    cuts: {half: {plane: {normal: y}}, foot: {plane: {normal: z, at: 30 * s}}, top: {plane: {normal: z, at: 120 * s}}}}
+parts:
+  plinth: {kind: box, stock: foam, size: [160 * s, 160 * s, 30 * s], joint: mitred, without: [bottom],
+    at: {origin: [0, 0, 0], normal: z, up: x}}
+  body: {kind: panel, stock: foam, form: wall, laid: outside, where: {half: beyond, foot: beyond, top: before},
+    mirror: y}
+  lid: {kind: disc, stock: thick, radius: 66 * s + 6, at: {origin: [0, 0, 120 * s], normal: z}, after: [body]}
+""",
+    "box with an eye on each side and a badge": """
+forms: {}
+parts:
+  box: {kind: box, stock: foam, size: [120 * s, 90 * s, 70 * s], joint: mitred}
+  eye: {kind: disc, stock: foam, radius: 22 * s, at: {origin: [60 * s, 0, 0], normal: x}, mirror: x}
+  badge: {kind: plate, stock: thin, outline: {rectangle: {width: 40 * s, height: 20 * s, corner: 4 * s}},
+    at: {origin: [0, 45 * s, 0], normal: y, up: z}}
+""",
+    "box with mirrored fins": """
+forms: {}
+parts:
+  hull: {kind: box, stock: foam, size: [120 * s, 100 * s, 140 * s], joint: mitred,
+    at: {origin: [0, 0, 0], normal: z, up: x}}
+  fin: {kind: plate, stock: thick, outline: {polygon: {points: [[0, 0], [0, 80 * s], [-50 * s, 40 * s],
+    [-50 * s, 10 * s]]}}, at: {origin: [60 * s, 0, 20 * s], normal: y, up: z}, mirror: x}
+""",
+    "band round a rounded rectangle": """
+forms: {}
+parts:
+  tray: {kind: plate, stock: thick, outline: {rectangle: {width: 120 * s, height: 80 * s, corner: 20 * s}},
+    at: {origin: [0, 0, 0], normal: z}}
+  belt: {kind: band, stock: foam, along: {outline: {rectangle: {width: 120 * s, height: 80 * s, corner: 20 * s}},
+    at: {origin: [0, 0, 0], normal: z}}, from: 0, to: 10, laid: outside}
+""",
 }

@@ -21,3 +21,11 @@ def test_foam_that_springs_open_is_not_refused_for_lengths_taken_from_it(tmp_pat
     proof = proof_of(tmp_path, WAIST, scale)
     assert [str(fault) for fault in proof.faults] == []
     assert not any(body.judged for body in proof.bodies) and proof.proven == 0  # it is left open, and said so
+
+
+@pytest.mark.parametrize("scale", [0.3, 1, 3])
+@pytest.mark.parametrize("name", [name for name in PROPS if name != WAIST])
+def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
+    proof = proof_of(tmp_path, name, scale)
+    assert [str(fault) for fault in proof.faults] == []
+    assert proof.proven >= len({one.part for one in proof.measured}) - 1, (proof.loose, proof.left)

@@ -286,6 +286,8 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
     """Of the virtual build from the written files; `made` is false where it was left out."""
     if proof is None:
         return {"made": False}
+    from foamwright.proof.bench.records import REASONS
+
     mean, worst = proof.bounds
     return {
         "made": True,
@@ -298,6 +300,7 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
         "proven": proof.proven,
         "not_determined": list(proof.loose),
         "not_built": list(proof.left),
+        "reasons": {why: own for why in REASONS if (own := [part for part, told in proof.reasons if told == why])},
         "seams": {"judged": proof.seams, "gap_max": proof.seam_gap, "worst": proof.seam_worst},
         "marks": {"judged": proof.marks, "gap_max": proof.mark_gap},
         "bodies": [

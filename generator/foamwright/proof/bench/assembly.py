@@ -37,25 +37,27 @@ _WIDER = 4.0  # times as far as the marks of a frame are from it, while they sti
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
-LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
+_LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
 @dataclass(frozen=True, eq=False)
 class Group:
     """Copies that are sewn to each other, as they came out. `apart` is the mean and the largest distance between the
-    ends of two starts; `bent` tells whether foam had to be bent for it."""
+    ends of two starts; `bent` tells whether foam had to be bent for it. `finer` is the mean distance by which smaller
+    triangles came to lie elsewhere, infinite where the foam was not at rest in the end."""
 
     copies: tuple[Copy, ...]
     placed: Mapping[Copy, Placed]
     bent: bool
     apart: tuple[float, float]
     closed: bool = True  # its edges are all joined
+    finer: float = 0.0
     net: Net | None = None
     rested: Rested | None = None
 
     @property
     def determined(self) -> bool:
-        return self.apart[0] <= LOOSE
+        return self.apart[0] <= _LOOSE
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +151,8 @@ def _built(foam: Foam, copies: tuple[Copy, ...]) -> Group:
     sewn = [joint for joint in foam.sewn if joint.a in copies]
     if any(foam.part(copy).bent for copy in copies):
         body = bent_body(foam, copies, sewn)
-        return Group(copies, body.placed, True, body.apart, _free(foam, copies, sewn) < _OPEN, body.net, body.rested)
+        closed = _free(foam, copies, sewn) < _OPEN
+        return Group(copies, body.placed, True, body.apart, closed, body.finer, body.net, body.rested)
     lying = {copy: as_cut(foam.part(copy), foam.mirrored(copy), plain_sheet(foam.part(copy))) for copy in copies}
     if len(copies) == 1:
         return Group(copies, lying, False, (0.0, 0.0))
@@ -183,11 +186,14 @@ def _stiffened(
     fits = _first_set(foam, dict(group.placed), inner, joints, _far(group) * _FRAME)
     if not fits:
         return group, []
-    frames = {copy: piece.moved(fit.motion) for other, _, fit in fits for copy, piece in other.placed.items()}
-    whole = stiffened(group.net, tuple(frames))
-    between = [f for f in joints if f.lower in frames and f.upper in frames and _edge_on(f)]
-    marks = [f for _, own, _ in fits for f in own] + between
-    x = np.vstack([group.rested.points, *(piece.points for piece in frames.values())])
+    moved = [{copy: piece.moved(fit.motion) for copy, piece in other.placed.items()} for other, _, fit in fits]
+    frames = {copy: piece for body in moved for copy, piece in body.items()}
+    marks = [f for _, own, _ in fits for f in own]
+    marks += [f for f in joints if f.lower in frames and f.upper in frames and _edge_on(f) and not _one_body(f, fits)]
+    holding = [copy for copy in frames if any(copy in f.copies for f in marks)]
+    whole = stiffened(group.net, holding)
+    x = np.vstack([group.rested.points, *(frames[copy].points for copy in holding)])
+    last_step = np.inf
     for strength in _STIFFENED:
         placed = whole.placed(x)
         held_edges = [one for f in marks if (one := held(whole, placed, f)) is not None]
@@ -196,10 +202,13 @@ def _stiffened(
         )
         if together is None:
             break
-        x = at_rest(replace(whole.made, holds=together), x, steps=8, formed=True).points
+        before, x = x, at_rest(replace(whole.made, holds=together), x, steps=8, formed=True).points
+        last_step = float(np.linalg.norm(x - before, axis=1).mean())
     placed = whole.placed(x)
-    for copy, piece in frames.items():
-        placed[copy] = piece.moved(best_motion(piece.points, placed[copy].points))
+    for body in moved:  # what is sewn up stays as stiff as it is, wherever its plates were drawn to
+        stood = [copy for copy in body if copy in placed]
+        motion = best_motion(*(np.vstack([of[copy].points for copy in stood]) for of in (body, placed)))
+        placed |= {copy: piece.moved(motion) for copy, piece in body.items()}
     sets = []
     for other, own, fit in fits:
         here = {copy: placed[copy] for copy in other.copies}
@@ -214,7 +223,12 @@ def _stiffened(
         return _stiffened(foam, group, [other for other in others if other.copies not in unfit], joints)
     copies = (*group.copies, *frames)
     rested = replace(group.rested, points=x)
-    return replace(group, copies=copies, placed=placed, rested=rested), sets
+    finer = max(group.finer, last_step)  # in the last round everything should lie where it did before
+    return replace(group, copies=copies, placed=placed, rested=rested, finer=finer), sets
+
+
+def _one_body(f: Footing, fits: Sequence[tuple[Group, list[Footing], Fit]]) -> bool:
+    return any(f.lower in other.placed and f.upper in other.placed for other, _, _ in fits)
 
 
 def _first_set(

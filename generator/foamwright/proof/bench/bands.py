@@ -32,18 +32,23 @@ def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fau
 def _faults(foam: Foam, band: Part, drawings: Sequence[Drawn]) -> Iterator[Fault]:
     lengths, corners = _net_lengths(band, drawings)
     own = Copy(band.id, 1)
-    for other, edges, face, gap in _round(foam, own):
+    for other, names, face, gap in _round(foam, own):
         part = foam.part(other)
-        path = sum(edge.length for edge in part.edges if edge.id in edges)
-        whole = float(chord_length(np.vstack([part.rings[0], part.rings[0][:1]]))[-1])
-        hole = all(edge.startswith("hole") for edge in edges)
-        if not hole and path < _MOST * whole:
+        edges = [edge for edge in part.edges if edge.id in names]
+        hole = all(edge.id.startswith("hole") for edge in edges)
+        rings = part.rings[:1] if hole else (part.rings[0], part.other_rings[0])
+        whole = [float(chord_length(np.vstack([ring, ring[:1]]))[-1]) for ring in rings]
+        path = sum(edge.length for edge in edges)
+        if not hole and path < _MOST * whole[0]:
             continue
         flat = face == "inside"
         bent = 2 * np.pi - corners
         depth = band.neutral if band.drawn_inside == flat else band.thickness - band.neutral
-        wanted = path + (1.0 if flat else -1.0) * (bent * depth + 2 * np.pi * gap)
+        more = (1.0 if flat else -1.0) * (bent * depth + 2 * np.pi * gap)
+        # it may touch what is cut at a slant on the line of either face, and need not touch all of its edges
+        least, most = (path + more, path + more) if hole else (min(path, *whole) + more, max(path, *whole) + more)
         length = lengths[flat]
+        wanted = min(max(length, least), most)
         if abs(length - wanted) > max(_SHORT, _SHARE * wanted):
             what = f"it is {length:.1f} mm long on its paper, but {wanted:.1f} mm go round {part.title}"
             yield Fault(band.title, what, abs(length - wanted))

@@ -18,6 +18,7 @@ from foamwright.geometry import chord_length, signed_area
 from foamwright.proof.read import svg
 
 _SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
+_SPECK = 0.01  # mm: which way a shorter line runs is rounded away
 _ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those of the next one at a corner do not
 
 
@@ -425,7 +426,7 @@ def nearest(points: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
 def _feet(points: np.ndarray, ring: np.ndarray, tangents: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
     """The nearest points (K, 2) on a closed line, and the numbers (K,) of the stretches of it that they lie on.
 
-    With `tangents` (K, 2) only stretches that run along them count, if there are any.
+    With `tangents` (K, 2) only stretches that run the same way count, if there are any.
     """
     step = np.roll(ring, -1, axis=0) - ring
     square = np.maximum((step * step).sum(1), 1e-18)
@@ -438,7 +439,7 @@ def _feet(points: np.ndarray, ring: np.ndarray, tangents: np.ndarray | None = No
         if tangents is not None:
             tangent = tangents[start : start + 256]
             length = np.maximum(np.linalg.norm(tangent, axis=1)[:, None] * np.sqrt(square), 1e-18)
-            astray = np.abs(tangent @ step.T) < _ALONG * length
+            astray = tangent @ step.T < _ALONG * length
             away = np.where(astray & ~astray.all(axis=1, keepdims=True), np.inf, away)
         best = away.argmin(axis=1)
         nearest[start : start + 256], on[start : start + 256] = feet[np.arange(len(best)), best], best
@@ -447,6 +448,7 @@ def _feet(points: np.ndarray, ring: np.ndarray, tangents: np.ndarray | None = No
 
 def _lying(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """How far points (K, 2) are from a closed line (K,), and which way it runs where it is nearest (K, 2)."""
+    line = line[np.linalg.norm(np.roll(line, -1, axis=0) - line, axis=1) > _SPECK]
     feet, on = _feet(points, line)
     return np.linalg.norm(feet - points, axis=1), np.roll(line, -1, axis=0)[on] - line[on]
 
@@ -455,9 +457,15 @@ def _tangents_at(points: np.ndarray, stretches: Sequence[np.ndarray]) -> np.ndar
     """Which way the stretches of an edge run (K, 2) where they are nearest to points on them."""
     directions, least = np.zeros_like(points), np.full(len(points), np.inf)
     for stretch in stretches:
-        away, tangents = _lying(points, stretch)
+        real = np.linalg.norm(np.diff(stretch, axis=0), axis=1) > _SPECK
+        if not real.any():
+            continue
+        begin, step = stretch[:-1][real], np.diff(stretch, axis=0)[real]
+        share = np.clip(((points[:, None] - begin) * step).sum(2) / np.maximum((step * step).sum(1), 1e-18), 0.0, 1.0)
+        square = ((begin + share[..., None] * step - points[:, None]) ** 2).sum(2)
+        away, on = square.min(axis=1), square.argmin(axis=1)
         here = away < least
-        directions[here], least[here] = tangents[here], away[here]
+        directions[here], least[here] = step[on[here]], away[here]
     return directions
 
 

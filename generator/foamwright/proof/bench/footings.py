@@ -12,7 +12,7 @@ import shapely
 
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Lines, Motion, best_motion, frame_of, sampled, turned_about
+from foamwright.proof.bench.rigid import STILL, Lines, Motion, best_motion, frame_of, sampled, turned_about
 
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _TURNS = 16  # tried about the normal of the face
@@ -373,6 +373,14 @@ def followed(
 ) -> Fit:
     """As `fitted` from a place near by, when what stands has moved a little."""
     return _nearer([pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None], start, _FINE)
+
+
+def as_it_stands(
+    fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing]
+) -> tuple[float, ...]:
+    """What half of the points of each mark that bounds what touches keep, with nothing moved; in mm."""
+    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
+    return _nearer(pairs, STILL, 0).by_mark if pairs else ()
 
 
 def turned_to(

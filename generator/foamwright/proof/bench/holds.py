@@ -21,6 +21,7 @@ _SPACING = 8.0  # between the points of a mark that hold
 _DENSE = 2.0  # between the points of an edge
 _LOOKS = 0.4  # cosine from which a line is known to be that of one face
 _STEEP = 0.4  # cosine between the plane of a part and the normal of the foam it stands on, at least
+_END = 4.0  # mm along an edge between its end and a line across the marked strip: more, and it only touches in part
 _BESIDE = 1.0  # mm past the end of an edge, from where it holds nothing
 _CLEAR = 0.05  # mm: less of a gap is none
 
@@ -71,20 +72,39 @@ def held(net: Net, placed: Mapping[Copy, Placed], footing: Footing) -> Held | No
     if not met.any():
         return None
     lines = met & (line != 1)
+    ends, end_foot, ahead = _ends(rims[1], upper, at, known & (line == 1))
     gap = _gaps(footing, upper, line, np.stack([normal, up, level], axis=1), foot, deep)
     a, b = net.spots(footing.lower, flat, depth), net.spots(footing.upper, foot, deep)
     length = np.full(len(flat), min(_SPACING, _run(footing) / len(flat)))
-    off = np.concatenate([-(gap / np.maximum(steep, _STEEP))[met], np.zeros(int(lines.sum()))])
+    off = np.concatenate([-(gap / np.maximum(steep, _STEEP))[met], np.zeros(int(lines.sum()) + len(ends))])
+    half = np.full(len(ends), 0.5 * upper.part.thickness)
     holds = Holds(
-        joined([a[met], a[lines]]),
-        joined([b[met], b[lines]]),
-        np.vstack([level[met], up[lines]]),
+        joined([a[met], a[lines], a[ends]]),
+        joined([b[met], b[lines], net.spots(footing.upper, end_foot, half)]),
+        np.vstack([level[met], up[lines], ahead]),
         off,
-        np.concatenate([length[met], length[lines]]),
+        np.concatenate([length[met], length[lines], length[ends]]),
     )
     apart = at - upper.place(foot, deep)
-    away = np.concatenate([(apart * level)[met].sum(axis=1), (apart * up)[lines].sum(axis=1)])
+    past_end = ((at[ends] - upper.place(end_foot, half)) * ahead).sum(axis=1)
+    away = np.concatenate([(apart * level)[met].sum(axis=1), (apart * up)[lines].sum(axis=1), past_end])
     return Held(footing, holds, np.abs(away - off))
+
+
+def _ends(rim: _Rim, upper: Placed, at: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Those of the points `at` (K, 3) on lines `across` (K,) the marked strip that an end of the edge belongs to: their
+    numbers (E,), that end on the paper (E, 2) and the way along the edge there (E, 3). They keep it from sliding."""
+    number = np.flatnonzero(across)
+    tips = np.flatnonzero(rim.ends)
+    if not len(number) or not len(tips):
+        return np.zeros(0, int), np.zeros((0, 2)), np.zeros((0, 3))
+    line = upper.place(rim.flat, np.full(len(rim.flat), rim.share * upper.part.thickness))
+    tip = tips[cKDTree(line[tips]).query(at[number])[1]]
+    inner = np.where(rim.ends[np.minimum(tip + 1, len(line) - 1)] | (tip == len(line) - 1), tip - 1, tip + 1)
+    ahead = line[tip] - line[inner]
+    ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-9)
+    near = np.abs(((at[number] - line[tip]) * ahead).sum(axis=1)) < _END
+    return number[near], rim.flat[tip[near]], ahead[near]
 
 
 def _gaps(

@@ -15,9 +15,10 @@ from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Patterns
+from foamwright.language import length, say
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.records import PackInfo, Paper
-from foamwright.proof.bench.records import Measured, Proof
+from foamwright.proof.bench.records import BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, Measured, Proof
 
 # By shares of the bound, in steps of a quarter; the last is beyond it. Each is darker by about the same amount of grey.
 SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#7a2f1c")
@@ -28,24 +29,21 @@ _SWATCH = (9.0, 4.0)
 _SAMPLES = 1600  # lines of sight along the longer side of a view
 _LIGHT = 0.3  # share by which a face that looks away from the light is darker
 _SMALL = 1e-6
-_WORDS = (
-    "This prop was cut, bent and glued on a virtual bench, from the lines, ticks, bevels and marks of these templates "
-    "alone, and then laid on the model. Foam that is darker came out further from it. Parts that are bent by what they "
-    "lie on, and parts whose place no line tells, are not shown."
-)
 
 
 def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) -> Document:
     """One page on upright `paper`."""
     left, right = PRINT_MARGIN, paper.width - PRINT_MARGIN
     top = paper.height - PRINT_MARGIN
+    title = say("Built from its own templates")
+    about = say("{name}, size {size}, version {version}", name=info.name, size=info.size, version=info.version)
     items: list[Primitive] = [
-        set_line(fitted("Built from its own templates", right - left, 7.0, bold=True), left, top - 7.0),
-        set_line(fitted(f"{info.name}, size {info.size}, version {info.version}", right - left, 3.2), left, top - 14.0),
+        set_line(fitted(title, right - left, 7.0, bold=True), left, top - 7.0),
+        set_line(fitted(about, right - left, 3.2), left, top - 14.0),
         Path(np.array([[left, top - 18.0], [right, top - 18.0]]), "page"),
     ]
     y = top - 23.0
-    for line in wrap(_WORDS, right - left, _TYPE):
+    for line in wrap(_words(), right - left, _TYPE):
         items.append(Text((left, y), line, _TYPE))
         y -= _LINE
     items += _legend(proof, left, y - _SWATCH[1])
@@ -59,40 +57,76 @@ def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) 
             items.append(Text((left, y), row, _TYPE))
             y -= _LINE
     shown = tuple(dict.fromkeys(one.part for one in proof.measured))
-    page = Page(1, paper.width, paper.height, "Built from its own templates", shown, None, None, Drawing(tuple(items)))
-    subject = f"The virtual build: size {info.size}, version {info.version}"
-    return Document(f"{info.name} proof", subject, paper.name, (page,), info.author)
+    page = Page(1, paper.width, paper.height, title, shown, None, None, Drawing(tuple(items)))
+    return Document(f"{info.name} proof", f"{title}: {about}", paper.name, (page,), info.author)
+
+
+def _words() -> str:
+    return say(
+        "This prop was cut, bent and glued on a virtual bench, from the lines, ticks, bevels and marks of these templates "
+        "alone, and then laid on the model. Foam that is darker came out further from it. Pieces that were not built are not "
+        "shown."
+    )
 
 
 def _facts(proof: Proof, patterns: Patterns) -> list[str]:
     names = {p.piece.id: p.piece.label for p in patterns.patterns}
     mean, worst = proof.bounds
-    at = f" ({names[proof.worst_part]})" if proof.worst_part in names else ""
     facts = [
-        f"Off the model {proof.mean:.2f} mm on average, {proof.worst:.2f} mm at worst{at}; bounds {mean:.1f} and "
-        f"{worst:.1f} mm for a prop {proof.size:.0f} mm long. {proof.proven} of {proof.copies} copies are proven.",
-        f"Seams: {proof.seams}, at worst {proof.seam_gap:.2f} mm apart. Parts set on marks: {proof.marks}, at worst "
-        f"{proof.mark_gap:.2f} mm off.",
+        say(
+            "{proven} of {copies} pieces are proven. They are {mean} off the model on average and {worst} at worst (part "
+            "{label}); a prop {size} long may be {most_mean} and {most} off.",
+            proven=proof.proven,
+            copies=proof.copies,
+            mean=length(proof.mean, 2),
+            worst=length(proof.worst, 2),
+            label=names.get(proof.worst_part, "-"),
+            size=length(proof.size),
+            most_mean=length(mean, 1),
+            most=length(worst, 1),
+        ),
+        say(
+            "Seams joined: {seams}, at worst {gap} apart. Pieces that follow from their marks: {marks}, at worst {off} off.",
+            seams=proof.seams,
+            gap=length(proof.seam_gap, 2),
+            marks=proof.marks,
+            off=length(proof.mark_gap, 2),
+        ),
     ]
     for body in proof.bodies:
-        if body.copies > 1 or body.bent:
-            labels = ", ".join(names[part] for part in body.parts)
-            judged = "" if body.judged else ", not judged: its lengths leave its shape open"
-            facts.append(
-                f"{labels} ({body.copies} pieces, {'bent' if body.bent else 'flat'}): {body.mean:.2f} mm on average, "
-                f"{body.worst:.2f} mm at worst{judged}"
+        if body.judged:
+            told = say(
+                "Joined along seams: {labels}, {n} pieces, {mean} off on average, {worst} at worst.",
+                labels=", ".join(names[part] for part in body.parts),
+                n=body.copies,
+                mean=length(body.mean, 2),
+                worst=length(body.worst, 2),
             )
-    for words, parts in (("Shape or place left open", proof.loose), ("Not built", proof.left)):
+            facts.append(told)
+    for reason, words in _reasons().items():
+        parts = [names[part] for part, why in proof.reasons if why == reason and part in names]
         if parts:
-            facts.append(f"{words}: {', '.join(names[part] for part in parts if part in names)}")
+            facts.append(say("Not proven: {labels}: {why}.", labels=", ".join(parts), why=words))
     return facts
+
+
+def _reasons() -> dict[str, str]:
+    return {
+        OPEN: say("bent foam with free edges springs open, and no stiff part holds it"),
+        SHAPES: say("the lengths allow more than one shape"),
+        BESIDE: say("it stands on what is not proven itself"),
+        PLACE: say("its lines fit in more than one place"),
+        BENT: say("bent over others it did not come out within the bounds"),
+        FOLDED: say("the bench does not fold strips at sharp corners"),
+        UNMARKED: say("no line on another part leads to it"),
+    }
 
 
 def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
     worst = proof.bounds[1]
     items: list[Primitive] = []
     for k, shade in enumerate(SHADES):
-        name = f"to {worst * (k + 1) / 4:.1f} mm" if k < 4 else "beyond"
+        name = say("to {far}", far=length(worst * (k + 1) / 4, 1)) if k < 4 else say("beyond")
         box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * _SWATCH
         items += [Path(box, "shade", closed=True, fill=shade), Path(box, "note", closed=True)]
         items.append(Text((x + _SWATCH[0] + 2.0, y + 1.0), name, _TYPE))

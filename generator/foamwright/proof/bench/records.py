@@ -8,6 +8,16 @@ import numpy as np
 
 from foamwright.errors import BuildError
 
+# Why the paper alone does not prove a part
+OPEN = "open"  # bent foam with free edges that nothing holds: it springs open
+SHAPES = "shapes"  # its lengths allow more than one shape
+BESIDE = "beside"  # it stands on what is not proven itself
+PLACE = "place"  # its lines fit in more than one place
+BENT = "bent"  # bent over others, it did not come out within the bounds
+FOLDED = "folded"  # a strip with sharp corners, which the bench does not fold
+UNMARKED = "unmarked"  # nothing on the paper leads to it
+REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED)
+
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
 
 
@@ -56,7 +66,8 @@ class Proof:
     """What came of the virtual build. Lengths in mm.
 
     `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper. `loose` are
-    parts in a place that could be another as well, `left` those that are bent by what they lie on or that no mark places.
+    parts whose shape or place could be another as well, `left` those that were not built; `reasons` has all of them by id,
+    and why (`reasons.py`).
     `measured` is everything that was built, as it came out, for the picture.
     """
 
@@ -74,6 +85,7 @@ class Proof:
     proven: int
     loose: tuple[str, ...]
     left: tuple[str, ...]
+    reasons: tuple[tuple[str, str], ...]
     faults: tuple[Fault, ...]
     measured: tuple[Measured, ...]
 

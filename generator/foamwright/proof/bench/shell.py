@@ -87,12 +87,14 @@ class Sheets:
 
 @dataclass(frozen=True, eq=False)
 class Rested:
-    """Vertices (n, 3) at rest, the energy, and how many steps it took; `moved` is the largest of the last step."""
+    """Vertices (n, 3) at rest, the energy, and how many steps it took; `moved` is the largest of the last step, and
+    `still` tells that no further one would ease it."""
 
     points: np.ndarray
     energy: float
     steps: int
     moved: float
+    still: bool
 
 
 def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 0.02, formed: bool = False) -> Rested:
@@ -105,7 +107,7 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
     energy, jacobian, residual = terms.linear(x)
     damping = 1e-3 * float(terms.scale)
     moved = np.inf
-    taken = 0
+    taken, still = 0, False
     while taken < steps:
         taken += 1
         hessian = (jacobian.T @ jacobian).tocsc()
@@ -119,6 +121,7 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
                 break
             damping *= 6.0
         if tried > energy:
+            still = True
             break
         x = x + change
         step = change[: start.size].reshape(-1, 3)
@@ -127,8 +130,9 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
         damping = max(damping / 5.0, 1e-7 * terms.scale)
         energy, jacobian, residual = terms.linear(x)
         if (moved < enough and damping < 1e-3 * terms.scale) or eased < 1e-7 * energy:
+            still = True
             break
-    return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved)
+    return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved, still)
 
 
 class _Terms:

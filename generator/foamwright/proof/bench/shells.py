@@ -100,8 +100,9 @@ def net(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], spacing: float
 
 
 def stiffened(bent: Net, frames: Sequence[Copy]) -> Net:
-    """The same sheets with flat copies beside them."""
-    return net(bent.foam, bent.copies, bent.sewn, bent.spacing, frames)
+    """The same sheets with flat copies beside them, joined along the seams between these."""
+    between = [joint for joint in bent.foam.sewn if joint.a in frames and joint.b in frames]
+    return net(bent.foam, bent.copies, [*bent.sewn, *between], bent.spacing, frames)
 
 
 def _halves(spots: Spots) -> tuple[Spots, Spots]:
@@ -144,11 +145,13 @@ def _darts(foam: Foam, copy: Copy, spacing: float) -> list[Glue]:
 @dataclass(frozen=True, eq=False)
 class Body:
     """A closed round of bent parts at rest. `apart` is how far the two starts came to lie from each other: the mean
-    and the largest distance of their points, in mm, after the best motion of one onto the other."""
+    and the largest distance of their points, in mm, after the best motion of one onto the other. `finer` is the mean
+    distance by which smaller triangles came to lie elsewhere; infinite if one of the ends was not at rest."""
 
     net: Net
     rested: Rested
     apart: tuple[float, float]
+    finer: float
 
     @property
     def placed(self) -> dict[Copy, Placed]:
@@ -160,15 +163,24 @@ def bent_body(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn]) -> Body:
     area = sum(_area(foam, copy) for copy in copies)
     coarse = net(foam, copies, sewn, float(np.sqrt(area / _COARSE / 0.433)))
     fine = net(foam, copies, sewn, float(np.sqrt(area / _FINE / 0.433)))
-    ends = []
-    far = distances(coarse)
-    for start in (spread(coarse, far), set_out(coarse, far)):
-        rough = at_rest(coarse.made, start, steps=80, enough=0.5)
-        ends.append(at_rest(fine.made, _carried(coarse, fine, rough.points)))
-    best = min(ends, key=lambda rested: rested.energy)
-    motion = best_motion(ends[1].points, ends[0].points)
-    away = np.linalg.norm(motion(ends[1].points) - ends[0].points, axis=1)
-    return Body(fine, best, (float(away.mean()), float(away.max())))
+    rough = [at_rest(coarse.made, start, steps=80, enough=0.5).points for start in _starts(coarse)]
+    begun = [_carried(coarse, fine, points) for points in rough]
+    ends = [at_rest(fine.made, points) for points in begun]
+    best = min(range(2), key=lambda k: ends[k].energy)
+    apart = _apart(ends[1].points, ends[0].points)
+    finer = _apart(begun[best], ends[best].points)[0] if all(end.still for end in ends) else np.inf
+    return Body(fine, ends[best], apart, finer)
+
+
+def _starts(body: Net) -> tuple[np.ndarray, np.ndarray]:
+    far = distances(body)
+    return spread(body, far), set_out(body, far)
+
+
+def _apart(points: np.ndarray, onto: np.ndarray) -> tuple[float, float]:
+    """The mean and the largest distance, after the best motion."""
+    away = np.linalg.norm(best_motion(points, onto)(points) - onto, axis=1)
+    return float(away.mean()), float(away.max())
 
 
 def _area(foam: Foam, copy: Copy) -> float:

@@ -1,25 +1,34 @@
-"""Seams of foam of two thicknesses: each written edge beside the model's, as papers alone do not tell where they touch.
+"""Written lengths beside the model's, where papers alone do not tell what they should be: seams of two thicknesses, hoops.
 
-What touches has one length. Either edge has another, on the surface that keeps its lengths, by what the foam turns along
-the seam; so both are right if each is as long as in the model, or off by the same. Lengths in mm.
+Nothing is bent for it. How long an edge of the model is follows from the area of its face. Lengths in mm.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 
+from foamwright.proof.bench.bands import BAND, trimmed
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Part
 from foamwright.proof.bench.lengths import SEAM, neutral_lengths
 from foamwright.proof.bench.measure import Model
 from foamwright.proof.bench.records import Fault
+from foamwright.proof.read import Drawn
 
-_SHARE = 0.005  # of its length, by which an edge may be off: the model's faces are triangles
+_SHARE = 0.008  # of its length, by which an edge may be off: the model's faces are triangles, and bevels vary along it
+_HOOP, _HOOP_SHARE = 3.0, 0.02  # the same of a band, in mm or of its length
 _STRETCH = 1.5  # times the strain that is told of a part, by which it may be off as well
+_MOSTLY = 0.9  # of a band's length: a shorter edge is one of its ends
 _STEEP = 60.0  # degrees: beyond it the area of an edge says little of its length
 
 
 def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
-    """Seams of bent foam of unlike thickness whose edges would not be of one length where they touch."""
+    """Seams of bent foam of unlike thickness whose edges would not be of one length where they touch.
+
+    What touches has one length. Either edge has another, on the surface that keeps its lengths, by what the foam turns
+    along the seam; so both are right if each is as long as in the model, or off by the same.
+    """
     found = {}
     for sewn in foam.sewn:
         a, b = foam.part(sewn.a), foam.part(sewn.b)
@@ -34,12 +43,33 @@ def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
                 break
             written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
             off += way * (written - true)
-            may = max(may, (_SHARE + _STRETCH * part.strain) * true + _ends(part, edge))
+            may = max(may, (_SHARE + _STRETCH * part.strain) * true + 2.0 * _ends(part, edge))
         else:
             if abs(off) > may:
                 where = f"seam {sewn.seam} of {a.title} and {b.title}"
                 found[where] = Fault(
                     where, f"its edges differ by {abs(off):.2f} mm on the line where they touch", abs(off)
+                )
+    return list(found.values())
+
+
+def hoop_faults(foam: Foam, model: Model, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
+    """Bands that are longer or shorter than in the model, less what is left on to be trimmed."""
+    found = {}
+    for copy in foam.copies:
+        part = foam.part(copy)
+        if part.kind != BAND or not part.bent or part.folds or part.mitred:
+            continue
+        for edge in part.edges:
+            true = _in_model(model, copy, part, edge)
+            if true is None or edge.length < _MOSTLY * float(np.ptp(part.rings[0][:, 0])):
+                continue
+            written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
+            off = written - trimmed(part, drawings.get(part.id, ())) - true
+            if abs(off) > max(_HOOP, _HOOP_SHARE * true) + 2.0 * _ends(part, edge):
+                told = "over each other" if off > 0 else "apart"
+                found[part.id] = Fault(
+                    part.title, f"its ends come {abs(off):.1f} mm {told} where it goes round", abs(off)
                 )
     return list(found.values())
 

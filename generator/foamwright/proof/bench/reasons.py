@@ -1,0 +1,42 @@
+"""Why the paper alone does not prove a part, by class, for the record and the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from foamwright.proof.bench.assembly import Assembly, Group
+from foamwright.proof.bench.foam import Foam
+from foamwright.proof.bench.records import BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
+
+
+def reasons(
+    foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], unproven: Iterable[str]
+) -> tuple[tuple[str, str], ...]:
+    """The id of each part that is not proven, and why."""
+    left = {copy.part for copy in built.left}
+    open_ = {part for body in sewn_up if not body.judged and body.bent for part in body.parts}
+    several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
+    below: dict[str, set[str]] = {}
+    for standing in built.sets:
+        own = {copy.part for copy in standing.copies}
+        for part in own:
+            below.setdefault(part, set()).update(
+                copy.part for f in standing.joints for copy in f.copies if copy.part not in own
+            )
+    every = set(unproven)
+
+    def why(part: str) -> str:
+        cut = foam.parts[part]
+        if part in several:
+            return SHAPES
+        if part in open_:
+            return OPEN
+        if cut.bent and (cut.folds or cut.mitred):
+            return FOLDED
+        if part in left:
+            return UNMARKED
+        if below.get(part, set()) & every:
+            return BESIDE
+        return BENT if cut.bent else PLACE
+
+    return tuple((part, why(part)) for part in sorted(every))

@@ -1,0 +1,117 @@
+"""What of the assembled prop is a fault of its pack, and what is only left open.
+
+A fault needs a shape that came out: at rest, from both starts, whatever the size of the triangles; or flat parts that do
+not fit each other where the model has them either. Anything else is not proven, and no fault. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from foamwright.proof.bench.assembly import Assembly, Group, Standing
+from foamwright.proof.bench.foam import Copy, Foam
+from foamwright.proof.bench.in_place import fits_together, laid_in_place, stands_on
+from foamwright.proof.bench.lengths import SEAM
+from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, bounds
+
+_BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
+_MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
+
+
+def body_figures(foam: Foam, group: Group, model: Model) -> BodyFigures:
+    """The figures of what is sewn up. Foam with open edges is judged only where it comes out within the bounds: it springs
+    open as far as it will, and its lengths leave the shape of free edges open."""
+    most_mean, most = bounds(model.size)
+    own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
+    result = measured(own, registered(own, model, list(own)), model)
+    away = np.concatenate([one.away for one in result] or [np.zeros(1)])
+    within = bool(away.mean() <= most_mean and away.max() <= most)
+    return BodyFigures(
+        tuple(dict.fromkeys(copy.part for copy in group.copies)),
+        len(group.copies),
+        group.bent,
+        group.determined and (within or (group.closed and group.finer <= most_mean)),
+        float(away.mean()),
+        float(away.max()),
+        group.apart[0],
+    )
+
+
+def faults_of(
+    foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], results: Sequence[Measured], model: Model
+) -> list[Fault]:
+    """Bodies, seams and marks that do not come out. `sewn_up` are the groups by their figures."""
+    return [
+        *_bodies(foam, sewn_up, model),
+        *_seams(foam, built, sewn_up, model),
+        *_marks(foam, built, results, model),
+    ]
+
+
+def _bodies(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -> Iterator[Fault]:
+    most_mean, most = bounds(model.size)
+    for body, group in sewn_up.items():
+        if not body.judged or (body.mean <= most_mean and body.worst <= most):
+            continue
+        if not group.bent and _right_in_place(foam, group, model):
+            continue
+        by, how = (body.mean, "on average") if body.mean > most_mean else (body.worst, "at worst")
+        yield Fault(titles(foam, body.parts), f"it comes out {by:.2f} mm from the model {how}", by)
+
+
+def _right_in_place(foam: Foam, group: Group, model: Model) -> bool:
+    there = laid_in_place(group.placed, group.copies, model)
+    return len(there) < len(group.copies) or fits_together(foam, there, model, SEAM, bounds(model.size)[1])
+
+
+def _seams(foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], model: Model) -> Iterator[Fault]:
+    share = bounds(model.size)[0] / MEAN
+    firm = {copy for body, group in sewn_up.items() if body.judged for copy in group.copies}
+    for sewn, gap in built.seams:
+        flat = not (foam.part(sewn.a).bent or foam.part(sewn.b).bent)
+        if not {sewn.a, sewn.b} <= firm or gap <= (SEAM if flat else _BENT_SEAM * share):
+            continue
+        if flat:
+            there = laid_in_place(built.placed, (sewn.a, sewn.b), model)
+            if len(there) < 2 or fits_together(foam, there, model, SEAM, bounds(model.size)[1]):
+                continue
+        elif not all(group.finer <= share * MEAN for group in sewn_up.values() if sewn.a in group.copies):
+            continue
+        where = f"seam {sewn.seam} of {titles(foam, sorted({sewn.a.part, sewn.b.part}))}"
+        yield Fault(where, f"its edges are {gap:.2f} mm apart when all is joined", gap)
+
+
+def _marks(foam: Foam, built: Assembly, results: Sequence[Measured], model: Model) -> Iterator[Fault]:
+    """Lines that one stiff body stands beside. What is set on a part that was itself set astray says nothing of its own
+    lines."""
+    most_mean, most = bounds(model.size)
+    astray = {Copy(one.part, one.number) for one in results if one.away.max() > most}
+    for standing in built.sets:
+        gap = max(standing.fit.by_mark, default=0.0)
+        off = _MARK * most_mean / MEAN
+        told = not any(foam.part(copy).bent or f.lower in astray for f in standing.joints for copy in f.copies)
+        if not told or gap <= off or not _alone(standing, built.groups):
+            continue
+        copies = {copy for f in standing.joints for copy in f.copies}
+        there = laid_in_place(built.placed, copies, model)
+        if len(there) < len(copies) or stands_on(there, standing.joints, off):
+            continue
+        first = standing.joints[0]
+        where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
+        yield Fault(where, f"what stands there is {gap:.2f} mm off it", gap)
+
+
+def _alone(standing: Standing, groups: Sequence[Group]) -> bool:
+    """Is it one stiff body on another, and do the marks say where? Of several bodies one that is misread moves all."""
+    bodies = [set(group.copies) for group in groups]
+    ends = ({f.lower for f in standing.joints}, {f.upper for f in standing.joints})
+    return standing.fit.sure and all(len(end) == 1 or any(end <= body for body in bodies) for end in ends)
+
+
+def titles(foam: Foam, parts: Sequence[str]) -> str:
+    """Names of parts, the first three of them."""
+    names = [foam.parts[name].title for name in parts]
+    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
