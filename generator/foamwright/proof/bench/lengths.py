@@ -161,11 +161,11 @@ def contact_faults(foam: Foam) -> list[Fault]:
             beside: float = max(
                 min(abs(b), _STEEP) for own in part.edges for b in own.bevel
             )  # makes the other line longer
-            drawn, other = (
+            near, far = (
                 sum(float(chord_length(line)[-1]) for line in lines)
                 for lines in (edge.stretches, [part.across(s, edge) for s in edge.stretches])
             )
-            most = max(drawn, other) + 2.0 * part.thickness * np.tan(np.radians(beside))
+            most = max(near, far) + 2.0 * part.thickness * np.tan(np.radians(beside))
             most *= part.thickness / np.cos(lean)
             if touch.area > (1.0 + _LONGER) * most + _SPOT:
                 where = f"edge {face} of {part.title}"
