@@ -16,13 +16,11 @@ def reasons(
     left = {copy.part for copy in built.left}
     open_ = {part for body in sewn_up if not body.judged and body.bent for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
-    below: dict[str, set[str]] = {}
-    for standing in built.sets:
-        own = {copy.part for copy in standing.copies}
-        for part in own:
-            below.setdefault(part, set()).update(
-                copy.part for f in standing.joints for copy in f.copies if copy.part not in own
-            )
+    beside: dict[str, set[str]] = {}
+    for part in foam.parts.values():
+        for mark in part.marks:
+            beside.setdefault(part.id, set()).add(mark.part)
+            beside.setdefault(mark.part, set()).add(part.id)
     every = set(unproven)
 
     def why(part: str) -> str:
@@ -33,9 +31,11 @@ def reasons(
             return OPEN
         if cut.bent and (cut.folds or cut.mitred):
             return FOLDED
-        if part in left:
+        if part not in beside:
             return UNMARKED
-        if below.get(part, set()) & every:
+        if part in left and cut.bent:
+            return OPEN
+        if beside[part] & every:
             return BESIDE
         return BENT if cut.bent else PLACE
 
