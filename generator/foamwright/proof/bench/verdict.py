@@ -18,22 +18,24 @@ from foamwright.proof.bench.measure import Model, measured, registered
 from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, bounds
 
 _BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
+_FAR = 2.0  # times the bounds, from which bent foam that came out elsewhere tells of its lines and not of the bench
 _MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
 
 
 def body_figures(foam: Foam, group: Group, model: Model) -> BodyFigures:
-    """The figures of what is sewn up. Foam with open edges is judged only where it comes out within the bounds: it springs
-    open as far as it will, and its lengths leave the shape of free edges open."""
+    """The figures of what is sewn up. It is judged where it comes out within the bounds; beyond them only if no edge is
+    free, since foam springs open there, and bent foam only if it is far off, since the bench bends it by triangles."""
     most_mean, most = bounds(model.size)
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
     result = measured(own, registered(own, model, list(own)), model)
     away = np.concatenate([one.away for one in result] or [np.zeros(1)])
-    within = bool(away.mean() <= most_mean and away.max() <= most)
+    off = max(float(away.mean()) / most_mean, float(away.max()) / most)
+    came_out = group.closed and group.finer <= most_mean and (off > _FAR or not group.bent)
     return BodyFigures(
         tuple(dict.fromkeys(copy.part for copy in group.copies)),
         len(group.copies),
         group.bent,
-        group.determined and (within or (group.closed and group.finer <= most_mean)),
+        group.determined and (off <= 1.0 or came_out),
         float(away.mean()),
         float(away.max()),
         group.apart[0],
