@@ -112,7 +112,7 @@ CASES = {
     "reserved unit": ("  band_width: {", "  @m: {value: 1}\n  band_width: {", "'m' means something"),
     "reserved word": ("  band_width: {", "  @if: {value: 1}\n  band_width: {", "'if' means something"),
     "taken name": ("  band_width: {", "  @shell_thickness: {value: 1}\n  band_width: {", "is there already"),
-    "thickness": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: @6 mm - 10 mm,", "a thickness of -4 mm", "more than 0"),
+    "thickness": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: @6 mm - 10 mm,", "a thickness of -4 mm", "at least 0.05 mm"),
     "thickness that scales": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: @6 mm * scale,",
                               "the thickness of 'shell' depends on scale"),
     "scale missing": ("  scale: {value: 1, min", "  skale: {value: 1, min", "'scale' is missing in parameters"),
@@ -200,6 +200,11 @@ def test_overrides(tmp_path):
     assert "parameters depend on each other: radius -> height -> radius" in message(
         tmp_path, TEXT, None, {"radius": "height", "height": "radius"}
     )
+
+
+def test_a_thickness_from_outside_has_the_limits_of_one_in_the_file(tmp_path):
+    for thickness in (1e300, 301, 0.01):
+        assert "a thickness of" in message(tmp_path, TEXT, None, {"shell_thickness": thickness})
 
 
 def test_unknown_size(tmp_path):

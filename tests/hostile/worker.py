@@ -88,7 +88,8 @@ def _processor(pid: int) -> float:
     """Seconds of processor time that a process and its children have used."""
     try:
         fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-        children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+        # whichever of its threads began them
+        children = [c for task in Path(f"/proc/{pid}/task").iterdir() for c in (task / "children").read_text().split()]
     except OSError:
         return 0.0
     own = sum(int(fields[i]) for i in (11, 12, 13, 14)) / os.sysconf("SC_CLK_TCK")

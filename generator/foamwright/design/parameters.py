@@ -11,6 +11,7 @@ from foamwright.design.expressions import Expression, ExpressionError, evaluate,
 from foamwright.design.messages import mistake
 from foamwright.design.records import Parameter, Where
 from foamwright.design.references import circle_in
+from foamwright.design.schema import bounds_broken, schema
 from foamwright.design.source import Source
 
 THICKNESS = "_thickness"  # after the id of a stock: the parameter that holds its thickness
@@ -160,8 +161,9 @@ def parameters(source: Source, by_name: Mapping[str, Formula], values: Mapping[s
         records.append(Parameter(name, values[name], unit, low, high, *told))
     for stock, entry in source.data["stock"].items():
         name = stock + THICKNESS
-        if values[name] <= 0:
-            raise mistake(by_name[name].place, f"a thickness of {values[name]:g} mm", "more than 0")
+        broken = bounds_broken(schema()["$defs"]["stock_entry"]["properties"]["thickness"], values[name])
+        if broken:
+            raise mistake(by_name[name].place, f"a thickness of {values[name]:g} mm", f"{broken} mm")
         records.append(Parameter(name, values[name], "mm", None, None, f"Thickness of {entry['name']}"))
     return tuple(records)
 

@@ -129,7 +129,7 @@ class PanelMesher:
             if not isinstance(built, tuple):
                 return self._slit(built, darts)
             shares, lines = built
-        raise BuildError("a panel is too narrow somewhere for the mesh to follow its edges; widen it")
+        raise BuildError("it is too narrow somewhere for the mesh to follow its edges; widen it")
 
     def _triangulate(self, spacing, shares, darts, lines):
         """A `_Flat` mesh, or finer (shares, lines) where an edge did not come out as sides of triangles."""

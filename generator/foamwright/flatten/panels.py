@@ -81,6 +81,8 @@ def flatten_panels(
                 mesh, flat = store.kept("panel", told, partial(_laid, meshers[p.id], spacing[p.id], lines))
             except CannotFlatten as error:
                 raise _refused(p, error) from error
+            except BuildError as error:
+                raise BuildError(f"panel {p.id}: {error}") from error
             free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
         held = _hold_seams(free, seams, store)
         loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.interpolate import CubicSpline
 
+_CORNER = np.sin(np.radians(5.0))  # of the least turn that is a corner between two sides
+
 
 def chord_length(points: np.ndarray) -> np.ndarray:
     """Running length (N,) along straight chords."""
@@ -63,7 +65,9 @@ def inset(outline: np.ndarray, distances: np.ndarray) -> np.ndarray:
     before, here = np.roll(inward, 1, axis=0), inward
     far, near = np.roll(distances, 1), distances
     det = before[:, 0] * here[:, 1] - before[:, 1] * here[:, 0]
-    turned = np.abs(det) > 0.02  # below that the sides are one curve, and the mean is as good and stable
+    # below that the sides are one curve: where their distances differ a little, the mitre of two nearly straight sides
+    # runs off along them, past its neighbours
+    turned = np.abs(det) > _CORNER
     safe = np.where(turned, det, 1.0)
     mitre = np.stack([far * here[:, 1] - near * before[:, 1], near * before[:, 0] - far * here[:, 0]], axis=1)
     mean = (before + here) * ((far + near) / 2.0 / (1.0 + (before * here).sum(axis=1)))[:, None]

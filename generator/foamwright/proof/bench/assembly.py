@@ -216,7 +216,9 @@ def _stiffened(
         told = not left_open(foam, placed, _but(standing, other), here, own)
         left = [one.away for f in own if (one := held(whole, placed, f)) is not None]
         by_mark = tuple(float(np.median(away)) for away in left)
-        made = Fit(STILL, np.concatenate(left), 0.0, fit.sure and told, by_mark)
+        # where no edge is within reach of its mark, it stands as it was first set
+        away = np.concatenate(left) if left else fit.left
+        made = Fit(STILL, away, 0.0, fit.sure and told, by_mark)
         sets.append(Standing(other.copies, tuple(own), made))
     unfit = [s.copies for s in sets if s.fit.middle > _UNFIT]
     if unfit:  # the others hold it better without them
