@@ -40,12 +40,12 @@ def test_what_lies_on_another_part_is_not_close_before_it():
 
 def test_copies_differ_where_something_lies_on_one_of_them_only():
     floor, block = piece("floor", (100, 100, 10)), piece("block", (20, 20, 10), (0, 0, 10))
-    assert not differing(scene(floor, block))
+    assert not differing(scene(floor, block), ())
     # the blocks' faces are found without a word on which are broad
     one = scene(floor, block, piece("floor_too", (100, 100, 10), (300, 0, 0)))
     twins = tuple(replace(p, id="floor") if p.id == "floor_too" else p for p in one.pieces)
     touches = {pair: replace(touch, broad=(1.0, 1.0)) for pair, touch in one.touches.items()}
-    assert differing(replace(one, pieces=twins, touches=touches)) == {"floor"}
+    assert differing(replace(one, pieces=twins, touches=touches), ()) == {"floor"}
 
 
 def test_words_for_colours():

@@ -16,7 +16,7 @@ from foamwright.booklet.naming import is_pair, role
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody, SeamSpec
 from foamwright.registry import kind
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
@@ -106,13 +106,14 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
     apart = over_stencils(found, model.prop) | close_before(found)
-    return replace(found, painted_apart=apart, numbered=differing(found))
+    return replace(found, painted_apart=apart, numbered=differing(found, model.prop.seams))
 
 
-def differing(bodies: Bodies) -> frozenset[str]:
+def differing(bodies: Bodies, seams: Sequence[SeamSpec]) -> frozenset[str]:
     """The parts of which the copies are not alike once they are in place: other parts stand or lie on some and not on others,
     or their seams are others; and which are few enough to be told apart in a picture. A pair that is cut as drawn and
     mirrored is told apart by that."""
+    sewn = {frozenset(((seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge))) for seam in seams}
     on: dict[str, list[frozenset]] = {}
     for copy, piece in enumerate(bodies.pieces):
         met = [touch for (a, _), touch in bodies.touches.items() if a == copy]
@@ -120,7 +121,12 @@ def differing(bodies: Bodies) -> frozenset[str]:
         laid = [t for t in laid if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
         others: set = {bodies.pieces[touch.b].id for touch in laid}
         if not is_pair(piece):
-            others |= {(bodies.pieces[t.b].id, edges) for t in met for edges in t.edges if t.glued}
+            others |= {
+                (bodies.pieces[t.b].id, edges)
+                for t in met
+                for edges in t.edges
+                if frozenset(((piece.id, edges[0]), (bodies.pieces[t.b].id, edges[1]))) in sewn
+            }
         on.setdefault(piece.id, []).append(frozenset(others))
     return frozenset(part for part, each in on.items() if len(set(each)) > 1 and len(each) <= MOST_NUMBERED)
 
