@@ -57,8 +57,12 @@ def seam_lines(told: Fitting) -> Seaming:
                 else say("Join {one} to {other} {along}.", **sides)
             )
             line = capital(line)
-        elif skins and len(one.placements) > 1:
-            line = capital(say("{parts} meet each other {along}.", parts=the(one), along=along))
+        elif skins and joints[0].edges[0] == joints[0].edges[1]:
+            line = capital(
+                say(
+                    "{parts} meet each other {along}; each is the mirror image of another.", parts=the(one), along=along
+                )
+            )
         elif joints[0].edges[0] == joints[0].edges[1]:
             line = (
                 say(
