@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from foamwright.errors import BuildError
+from foamwright.language import LANGUAGES, Reader, reading, say
 from foamwright.proof.read import (
     Body,
     Drawn,
@@ -127,12 +128,21 @@ def _same_ring(what: str, stated: Sequence[Sequence[float]], drawn: np.ndarray) 
     return []
 
 
+def _cut_words() -> list[str]:
+    """How many to cut, as each language says it."""
+    found = []
+    for language in LANGUAGES:
+        with reading(Reader(language)):
+            found.append(rf"\b{re.escape(say('cut {n}', n='NUMBER')).replace('NUMBER', '([0-9]+)')}\b")
+    return found
+
+
 def _words(part: Mapping[str, Any], sheet: Drawn) -> list[str]:
     """The label stands by itself or before the number of a segment, and how many to cut is said."""
     faults = []
     if not any(re.fullmatch(rf"{re.escape(part['label'])}\d*", text.strip()) for text in sheet.texts):
         faults.append(f"the label {part['label']} is not on it")
-    counts = [int(n) for text in sheet.texts for n in re.findall(r"\bcut (\d+)\b", text)]
+    counts = [int(n) for text in sheet.texts for words in _cut_words() for n in re.findall(words, text)]
     if part["quantity"] not in counts:
         faults.append(f"it says cut {counts}, but {part['quantity']} are needed")
     return faults
