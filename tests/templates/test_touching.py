@@ -51,7 +51,7 @@ def below(patterns, contacts):
     return met
 
 
-@pytest.mark.parametrize("lean", [5.0, 9.5, 20.0])
+@pytest.mark.parametrize("lean", [5.0, 9.5, 14.0])
 def test_an_edge_that_leans_away_touches_as_far_as_glue_reaches(tmp_path, lean):
     """60 mm of edge that leaves the floor at an angle a: x tan(a) of gap at x, so glue reaches to reach / sin(a) along the
     edge, and the mouth of the wedge is 60 tan(a)."""
@@ -63,10 +63,32 @@ def test_an_edge_that_leans_away_touches_as_far_as_glue_reaches(tmp_path, lean):
     assert stretch.length == pytest.approx(REACH / math.sin(math.radians(lean)), abs=0.15)
     assert met.opens == pytest.approx(60.0 * rise, abs=0.05)
     (note,) = wedges_told(model.prop, contacts)
-    assert f"stands up to {60 * rise:.1f} mm off floor" in note and "part post" in note
+    assert note.startswith("part post: the edge that meets floor") and f"up to {60 * rise:.1f} mm off" in note
     assert note in SECTIONS["notes"](prop=model.prop, model=model, contacts=contacts, figure=None)
     opens = [c["opens"] for c in SECTIONS["contacts"](prop=model.prop, contacts=contacts) if "opens" in c]
     assert opens == pytest.approx([60.0 * rise], abs=0.05)
+
+
+@pytest.mark.parametrize("lean", [20.0, 35.0])
+def test_a_corner_that_meets_a_face_is_no_wedge(tmp_path, lean):
+    """A side that leaves the floor steeply meets it with its corner, as a wall does under a gable."""
+    rise = math.tan(math.radians(lean))
+    corners = f"[[-30, 0], [30, {60 * rise}], [30, 70], [-30, 70]]"
+    model, _, contacts = touching(tmp_path, FLOOR + post(corners))
+    assert contacts.found and wedges_told(model.prop, contacts) == []
+
+
+@pytest.mark.parametrize("slope, told", [(24.0, True), (3.0, False)])
+def test_an_edge_cut_square_at_a_sloping_wall_leaves_a_wedge_across_its_thickness(tmp_path, slope, told):
+    """10 mm of floor at a wall that leans by a: t tan(a) of air at the far side, however steep, since it is narrow."""
+    t, a = 10.0, math.radians(slope)
+    wall = (
+        "  wall: {kind: plate, stock: foam, outline: {rectangle: {width: 120, height: 160}}, "
+        f"at: {{origin: [100, 0, -10], normal: [{math.cos(a)}, 0, {-math.sin(a)}], up: y}}}}\n"
+    )
+    model, _, contacts = touching(tmp_path, FLOOR + wall)
+    notes = [note for note in wedges_told(model.prop, contacts) if "part floor" in note]
+    assert [f"up to {t * math.sin(a):.1f} mm" in note for note in notes] == [True] * told
 
 
 def test_an_edge_that_runs_past_the_end_of_another_part_touches_as_far_as_that(tmp_path):

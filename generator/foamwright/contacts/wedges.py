@@ -10,6 +10,7 @@ from foamwright.contacts.records import Contacts, Face
 from foamwright.parts.records import Prop
 
 _SPACING = 2.5  # between the places on an edge from which the gap is measured
+_LIES_ALONG = 0.966  # cosine of 15 degrees: an edge that leans no more was to lie along the face
 _ALONG = 0.5  # of its length that a bent edge must touch: else it only goes past, as a wheel on the ground
 
 
@@ -18,7 +19,7 @@ def opening(edge: Face, on: Target, back: np.ndarray, touched: float, thickness:
 
     Only places count that look at it within the angle at which faces count as facing. `back` (4, 4) takes places as
     `edge` is modelled to those as the other is; `touched` is the length that touches. 0 for a bent edge that only goes
-    past the other.
+    past the other, and for one that meets it with a corner: it leans steeply, and stands off by more than its thickness.
     """
     if edge.plane is None and touched * thickness < _ALONG * edge.size:
         return 0.0
@@ -30,21 +31,25 @@ def opening(edge: Face, on: Target, back: np.ndarray, touched: float, thickness:
     gap = (away * facing).sum(axis=1)
     beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
     looks = ((normals * facing).sum(axis=1) < FACING) & (beside <= BESIDE + LEANING * np.abs(gap))
-    return max(float(gap[looks].max(initial=0.0)), 0.0)
+    if not looks.any():
+        return 0.0
+    mouth = max(float(gap[looks].max()), 0.0)
+    leans = float(-(normals[looks] * facing[looks]).sum(axis=1).mean())
+    return mouth if leans > _LIES_ALONG or mouth < thickness else 0.0
 
 
 def wedges_told(prop: Prop, contacts: Contacts) -> list[str]:
-    """A line for each edge that is glued and leaves a wedge of air, for whoever makes the design."""
-    widest: dict[tuple[str, str, str], float] = {}
+    """A line for each pair of which one is glued by an edge and leaves a wedge of air, for whoever makes the design."""
+    widest: dict[tuple[str, str], float] = {}
     for contact in contacts.found:
         if contact.wedge and glued(prop, contact):
             edge, other = (contact.b, contact.a) if contact.a.broad else (contact.a, contact.b)
-            key = edge.part, edge.face, other.part
+            key = edge.part, other.part
             widest[key] = max(widest.get(key, 0.0), contact.wedge)
     return [
-        f"part {part}: its edge {edge} stands up to {gap:.1f} mm off {other} where it leans away from it; "
+        f"part {part}: the edge that meets {other} leans away from it and stands up to {gap:.1f} mm off; "
         "bevel or lean it, or cut it to fit"
-        for (part, edge, other), gap in widest.items()
+        for (part, other), gap in widest.items()
     ]
 
 
