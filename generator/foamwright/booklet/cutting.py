@@ -273,12 +273,12 @@ def split_text(pattern: Pattern) -> str:
     )
 
 
-def prepare(work: str, patterns: Sequence[Pattern]) -> tuple[str, list[str]]:
-    """Title and sentences of the work inside single parts."""
+def prepare(work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> tuple[str, list[str]]:
+    """Title and sentences of the work inside single parts; `every` are all parts by id."""
     if work == "split":
         return say("Join the segments of the large parts"), _segments(patterns)
     if work == "dart":
-        return say("Close the darts"), _darts(patterns)
+        return say("Close the darts"), _darts(patterns, every)
     return say("Laminate the layered parts"), _layers(patterns)
 
 
@@ -315,17 +315,8 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
     return text
 
 
-def _darts(patterns: Sequence[Pattern]) -> list[str]:
-    text = [
-        count(
-            "In {part}, close the dart: it is {width} wide at its mouth.",
-            "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
-            len(p.darts),
-            part=one_of(p.piece),
-            width=length(max(dart.opening for dart in p.darts)),
-        )
-        for p in patterns
-    ]
+def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:
+    text = [_dart_line(pattern, every) for pattern in patterns]
     text.append(
         say(
             "Coat both sides of each dart. When the cement is tacky, start at the tip: bring the inner edges together "
@@ -339,6 +330,28 @@ def _darts(patterns: Sequence[Pattern]) -> list[str]:
         )
     )
     return text
+
+
+def _dart_line(pattern: Pattern, every: Mapping[str, Piece]) -> str:
+    """How many darts, how wide, and in which edge they open: that of a part's own kind, or one that meets others."""
+    facts = {"part": one_of(pattern.piece), "width": length(max(dart.opening for dart in pattern.darts))}
+    opened = {dart.edge for dart in pattern.darts}
+    joins = [part for edge in pattern.edges if edge.id in opened for part in edge.joins if part in every]
+    labels = list(dict.fromkeys(every[part].label for part in joins))
+    if len(opened) == 1 and labels:
+        return count(
+            "In {part}, close the dart in the edge that meets {others}: it is {width} wide at its mouth.",
+            "In {part}, close the {n} darts in the edge that meets {others}: they are up to {width} wide at the mouth.",
+            len(pattern.darts),
+            others=listed(labels),
+            **facts,
+        )
+    return count(
+        "In {part}, close the dart: it is {width} wide at its mouth.",
+        "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
+        len(pattern.darts),
+        **facts,
+    )
 
 
 def _laminate(pieces: Sequence[Piece], layers: int) -> str:

@@ -212,7 +212,7 @@ class _Bench:
             return
         parts = tuple(joint.parts[0] for joint in mine)
         patterns = [self.patterns.pattern(part) for part in parts]
-        title, text = cutting.prepare(work, patterns)
+        title, text = cutting.prepare(work, patterns, self.pieces)
         uses = ["brush", "weights", "tape", "guard"]
         if any(getattr(p.piece.body, "pins", ()) for p in patterns):
             uses.append("pins")
