@@ -47,6 +47,20 @@ def test_edges_say_what_they_join():
     assert wording.edge_text(all_of, disc, edge_of()) is None
 
 
+def test_copies_with_seams_of_their_own_are_told_with_them():
+    disc, other = props.disc(5, "part", "A", placements=(props.HERE, props.moved(30.0))), props.disc(5, "other", "AB")
+    seams = tuple(Seam(key, "other", key, "part", "rear_edge", 1.0, 1.0, "contact") for key in ("keel", "rim"))
+    all_of, edge = props.patterns((disc, other), seams), edge_of(seam="keel")
+    assert wording.edge_text(all_of, disc, edge) == "seam 1 to AB or seam 2 to AB"  # nothing is known of them
+    met = {("other", "keel"): (2,), ("other", "rim"): (1,)}
+    assert wording.joins(all_of, disc, edge, (), met) == "copy 2: seam 1 to AB, copy 1: seam 2 to AB"
+    both = {("other", "keel"): (1, 2), ("other", "rim"): (1,)}
+    assert wording.joins(all_of, disc, edge, (), both) == "seam 1 to AB or seam 2 to AB"
+    pair = replace(disc, piece=replace(disc.piece, placements=(props.HERE, props.mirror_y())))
+    told = wording.joins(props.patterns((pair, other), seams), pair, edge, (), met)
+    assert told == "mirrored: seam 1 to AB, as drawn: seam 2 to AB"
+
+
 def test_a_seam_with_its_own_mirror_image():
     disc = props.disc(5, "part", "A")
     seam = Seam("s", "part", "rear_edge", "part", "rear_edge", 1.0, 1.0, "contact")

@@ -27,7 +27,7 @@ from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.marks import Mark, marks, marks_within
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
-from foamwright.templates.touching import Partly, partly
+from foamwright.templates.touching import Partly, copies_sewn, partly
 
 CROSS = 5.0  # half length of a centre cross
 _HAIR = 0.01  # by which a line on the very outline may stand out from it
@@ -104,6 +104,7 @@ class _Lined:
     walks: tuple[edges.Walk, ...]  # along each edge of the pattern
     tick: float
     zones: list[tuple[float, np.ndarray, np.ndarray]]
+    sewn: Mapping[str, wording.Copies]  # by edge, which copies meet what at its seams
     heights: tuple[Height, ...]
     partly: Mapping[str, tuple[Partly, ...]]  # by edge, what it touches along a part of it only
     lines: tuple[Primitive, ...]
@@ -135,6 +136,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
+    sewn = {} if contacts is None else copies_sewn(pattern, contacts)
     met = {} if contacts is None else partly(patterns.prop, pattern, contacts)
     for edge, path in zip(pattern.edges, walks):
         lines += [bracket for one in met.get(edge.id, ()) for bracket in edges.brackets(one, path, tick)]
@@ -142,7 +144,9 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
-    return _Lined(whole, pattern, laps, walks, tick, zones, heights(pattern, laps, walks, material), met, tuple(lines))
+    return _Lined(
+        whole, pattern, laps, walks, tick, zones, sewn, heights(pattern, laps, walks, material), met, tuple(lines)
+    )
 
 
 def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
@@ -165,7 +169,7 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
         items += edges.bevel_values(flares(pattern, edge), path, field)
     for edge, path in zip(pattern.edges, walks):
         met = lined.partly.get(edge.id, ())
-        text = wording.edge_text(patterns, pattern, edge, {one.other for one in met})
+        text = wording.edge_text(patterns, pattern, edge, {one.other for one in met}, lined.sewn.get(edge.id, {}))
         if text is not None:
             items += edges.edge_label(text, path, field)
         for one in met:

@@ -70,6 +70,17 @@ def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[
     return {name: told for name, known in found.items() if (told := tuple(_told(pattern, edges[name], known)))}
 
 
+def copies_sewn(pattern: Pattern, contacts: Contacts) -> dict[str, dict[tuple[str, str], tuple[int, ...]]]:
+    """By seam edge which copies of the part, from 1, meet which (part, edge) there."""
+    sewn: dict[str, dict[tuple[str, str], set[int]]] = {e.id: {} for e in pattern.edges if e.seam is not None}
+    for contact in contacts.found:
+        for end in (contact.a, contact.b):
+            if end.part == pattern.piece.id and end.face in sewn:
+                other = contact.other(end)
+                sewn[end.face].setdefault((other.part, other.face), set()).add(end.copy)
+    return {edge: {other: tuple(sorted(copies)) for other, copies in met.items()} for edge, met in sewn.items()}
+
+
 def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Iterator[Partly]:
     """Those that are worth telling: not what is glued from end to end on any copy, nor what lies beside a segment."""
     length = shapely.LineString(edge.points).length

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from types import MappingProxyType
 
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
@@ -195,27 +196,40 @@ def seam_numbers(patterns: Patterns) -> Mapping[frozenset[tuple[str, str]], int]
     return {key: number for number, key in enumerate(keys, start=1)}
 
 
-def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Collection[str] = ()) -> str | None:
-    """What the edge is glued to, but for the parts that are `told` by themselves; None for a free edge."""
+Copies = Mapping[tuple[str, str], tuple[int, ...]]  # which copies of a part meet which (part, edge) at a seam
+
+
+def joins(
+    patterns: Patterns,
+    pattern: Pattern,
+    edge: PatternEdge,
+    told: Collection[str] = (),
+    met: Copies = MappingProxyType({}),
+) -> str | None:
+    """What the edge is glued to, but for the parts that are `told` by themselves; None for a free edge.
+
+    Where copies of the part are sewn to different edges, each is told with its copies, if they are known (`met`).
+    """
     me = pattern.piece.id
     numbers = seam_numbers(patterns)
-    sewn: dict[str, None] = {}  # copies of one part may meet different parts
+    sewn: dict[str, tuple[int, ...]] = {}  # copies of one part may meet different parts
     for seam in patterns.seams:
         ends = ((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b))
         for here, (other, other_edge) in (ends, ends[::-1]):
             if edge.seam is not None and here == (me, edge.id):
                 number = numbers[frozenset(ends)]
                 label = patterns.prop.piece(other).label
+                copies = met.get((other, other_edge), ())
                 if (other, other_edge) == here:
-                    sewn[say("seam {n} to mirrored {label}", n=number, label=label)] = None
+                    sewn[say("seam {n} to mirrored {label}", n=number, label=label)] = copies
                 elif other == me and len(pattern.piece.placements) == 1:
-                    sewn[say("seam {n} to its other end", n=number)] = None
+                    sewn[say("seam {n} to its other end", n=number)] = copies
                 elif other == me:
-                    sewn[say("seam {n} to the next {label}", n=number, label=label)] = None
+                    sewn[say("seam {n} to the next {label}", n=number, label=label)] = copies
                 else:
-                    sewn[say("seam {n} to {label}", n=number, label=label)] = None
+                    sewn[say("seam {n} to {label}", n=number, label=label)] = copies
     if sewn:
-        return say(" or ").join(sewn)
+        return _by_copy(pattern.piece, sewn)
     end = (
         say("the other end of {label}", label=patterns.prop.piece(me).label) if pattern.joints else say("its other end")
     )
@@ -223,9 +237,37 @@ def joins(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Collect
     return say("to {labels}", labels=", ".join(labels)) if labels else None
 
 
-def edge_text(patterns: Patterns, pattern: Pattern, edge: PatternEdge, told: Collection[str] = ()) -> str | None:
+def _by_copy(piece: Piece, sewn: Mapping[str, tuple[int, ...]]) -> str:
+    """The seams of one edge; each with the copies that have it there, where these are known and each has but one."""
+    every = [copy for copies in sewn.values() for copy in copies]
+    if len(sewn) == 1 or not all(sewn.values()) or len(set(every)) < len(every):
+        return say(" or ").join(sewn)
+    hands = [placement.mirrored for placement in piece.placements]
+    if sorted(hands) == [False, True] and not piece.either_hand:
+        drawn = hands.index(False) + 1
+        told = [
+            say("as drawn: {seam}", seam=text) if copies == (drawn,) else say("mirrored: {seam}", seam=text)
+            for text, copies in sewn.items()
+        ]
+        return ", ".join(told)
+    told = [
+        count_of(
+            "copy {copies}: {seam}", "copies {copies}: {seam}", len(c), copies=listed([str(n) for n in c]), seam=text
+        )
+        for text, c in sewn.items()
+    ]
+    return ", ".join(told)
+
+
+def edge_text(
+    patterns: Patterns,
+    pattern: Pattern,
+    edge: PatternEdge,
+    told: Collection[str] = (),
+    met: Copies = MappingProxyType({}),
+) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square. The parts `told` stand by themselves."""
-    said = (joins(patterns, pattern, edge, told), bevel_words(flares(pattern, edge)))
+    said = (joins(patterns, pattern, edge, told, met), bevel_words(flares(pattern, edge)))
     return ", ".join(fact for fact in said if fact is not None) or None
 
 
