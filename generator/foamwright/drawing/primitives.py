@@ -24,7 +24,7 @@ LAYERS = {
     "rest-other": phrase("a part rests here, on the other face, without glue"),
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
-    "tick": phrase("match ticks and notches at an edge"),
+    "tick": phrase("match ticks and centre marks at an edge: draw them, do not cut them"),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
