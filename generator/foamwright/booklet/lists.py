@@ -199,18 +199,22 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             )
         items.append(Words(text, say("Cutting bevels")))
     if "contact" in used:
+        text = say(
+            "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and wait {wait}, until it is "
+            "tacky: it looks dull, and a finger that touches it lightly comes away clean. Both faces must be so before they "
+            "meet, for then they grip at once. Press hard all along. A joint that sits wrong is peeled apart at once and "
+            "coated again.",
+            first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
+            wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
+        )
+        if any("slip-paper" in step.uses for step in steps):
+            text += " " + say(
+                "To set down a large part on its lines, lay strips of baking paper between the two, line it up, and pull out "
+                "one strip after the other."
+            )
         items.append(
             Words(
-                say(
-                    "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and "
-                    "wait {wait}, until it is tacky: "
-                    "it looks dull, and a finger that touches it lightly comes away clean. Both faces must be so before they "
-                    "meet, for then they grip at once. To set down a large part on its lines, lay strips of baking paper "
-                    "between the two, line it up, and pull out one strip after the other. Press hard all along. A joint "
-                    "that sits wrong is peeled apart at once and coated again.",
-                    first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
-                    wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
-                ),
+                text,
                 say("Contact cement"),
             )
         )

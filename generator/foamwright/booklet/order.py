@@ -287,7 +287,8 @@ class _Bench:
         if any(piece.edge_finish for piece in pieces):
             uses.append("sandpaper")
             cautions.append("sanding-dust")
-        if told.dragged or glue_up.hinges(glue_up.of_step(told), self.ways.bodies):
+        large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in mine)
+        if told.dragged or large or glue_up.hinges(glue_up.of_step(told), self.ways.bodies):
             uses.append("slip-paper")
         uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
         if "sandpaper" in uses and "sanding-dust" not in cautions:

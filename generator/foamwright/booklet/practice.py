@@ -29,6 +29,7 @@ CHECKED = 0.01  # share of a size that a prop of foam may be off when it is chec
 CHECKED_LEAST = 2.0  # mm that it may be off in any case
 THIN = 3.0  # mm of foam that curls under a heat gun at once
 PRICKED = 20.0  # mm along a round placement line from one prick to the next
+LARGE = 1e4  # mm2 of cement on one face, that are set down with paper between
 LONG_SEAM = 150.0  # mm; longer seams are begun in the middle
 COLD_STRAIN = 0.03  # above this the foam is warmed before it is bent to the form
 COLD_BEND = 0.2  # strain of a face where foam is bent to an inner radius of twice its thickness
