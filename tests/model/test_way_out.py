@@ -46,3 +46,9 @@ def test_the_maker_is_told_unless_the_design_says_how_it_gets_in():
     assert "shut in" in note and "enters" in note
     assert told(model.prop, placed_copies(model), figure((0, 0, -1), **inside)) == []
     assert told(model.prop, placed_copies(model), None) == []
+
+
+def test_a_lid_far_off_bars_the_way_as_well():
+    """The ball lies 10 mm above the lower lid and 150 mm below the upper one."""
+    model = room()
+    assert shut_in(model.prop, placed_copies(model), figure(ellipsoid=ball(20.0, z=30.0)))
