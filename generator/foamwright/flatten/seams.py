@@ -77,6 +77,20 @@ def groups(seams: Sequence[SeamSpec]) -> list[dict[EdgeKey, bool]]:
     return result
 
 
+def met_both_ways(seams: Sequence[SeamSpec]) -> frozenset[EdgeKey]:
+    """The edges that some of their copies meet one way and some the other: what is marked on them must read the same from
+    both ends, and their lengths must be alike from both."""
+    both: set[EdgeKey] = {(s.a.part, s.a.edge) for s in seams if s.both_ways and s.a == s.b}
+    for group in groups(seams):
+        for seam in seams:
+            a, b = (seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge)
+            if a in group and b in group and a != b and (seam.both_ways or (group[a] != group[b]) != seam.reversed_b):
+                both |= set(group)
+            elif a in both and a in group:
+                both |= set(group)
+    return frozenset(both)
+
+
 @dataclass(frozen=True, eq=False)
 class CommonLine:
     """The line on which an edge is compared along its seam, beside the edge's own neutral line.
@@ -132,8 +146,10 @@ def _common_line(piece: Piece[PanelBody], edge: PanelEdge, offset: float) -> Com
 def agree(free: Mapping[EdgeKey, RunningLength], seams: Sequence[SeamSpec]) -> dict[EdgeKey, RunningLength]:
     """The running length that each edge of a seam is held to: the mean over its group."""
     agreed: dict[EdgeKey, RunningLength] = {}
+    both = met_both_ways(seams)
     for group in groups(seams):
         one_way = [free[edge].reversed() if against else free[edge] for edge, against in group.items()]
+        one_way += [length.reversed() for edge, length in zip(group, one_way) if edge in both]
         shares = np.unique(np.concatenate([np.round(r.shares, 12) for r in one_way]))
         mean = RunningLength(shares, np.mean([r(shares) for r in one_way], axis=0))
         for edge, against in group.items():

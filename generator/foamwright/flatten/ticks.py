@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.flatten.records import PatternEdge
-from foamwright.flatten.seams import groups
+from foamwright.flatten.seams import groups, met_both_ways
 from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import EdgeRun, PanelEdge, Piece, SeamSpec
 
@@ -28,7 +28,7 @@ def edge_marks(
     (patterns are seen from the inside face). `compared` gives the edge's length as it is compared along a seam, and at
     each point of the pieces how much of it is reached there; left out, that is the length of the pieces themselves.
     Both edges of a seam have one such length up to any point of it, so equal distances along both lead to the same
-    points.
+    points. Where copies of a seam meet both ways the ticks are numbered from both ends to the middle.
     """
     key = (piece.id, edge.id)
     against = False
@@ -43,6 +43,8 @@ def edge_marks(
         count = max(1, round(length / SPACING))
         ticks = np.array([_place(stretches, reached, length * i / count) for i in range(1, count)])
         numbers = tuple(range(count - 1, 0, -1) if against else range(1, count))
+        if key in met_both_ways(seams):
+            numbers = tuple(min(number, count - number) for number in numbers)
         middle = _place(stretches, reached, length / 2)
     return PatternEdge(
         id=edge.id,

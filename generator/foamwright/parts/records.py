@@ -294,7 +294,9 @@ class EdgeRef:
 class SeamSpec:
     """Two edges that come from one curve in space and are glued to each other.
 
-    `reversed_b` says that b runs the other way along the curve. A part may be glued to its own mirror image.
+    `reversed_b` says that b runs the other way along the curve, and `both_ways` that some copies of it meet one way and
+    some the other, as where copies turned around an axis meet a mirrored pair. A part may be glued to its own mirror
+    image.
     """
 
     id: str
@@ -303,6 +305,7 @@ class SeamSpec:
     reversed_b: bool
     glue: str
     copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
+    both_ways: bool = False
 
 
 @dataclass(frozen=True)

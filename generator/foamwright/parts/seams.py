@@ -148,7 +148,9 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
             seams[key] = SeamSpec(
                 f"S{len(seams) + 1}", one.ref, other.ref, sense < 0, glue_between(one.piece, other.piece)
             )
-        seams[key] = dataclasses.replace(seams[key], copies=seams[key].copies + 1)
+        known = seams[key]
+        turned = sense < 0 if one.ref == other.ref else (sense < 0) != known.reversed_b
+        seams[key] = dataclasses.replace(known, copies=known.copies + 1, both_ways=known.both_ways or turned)
     joined = []
     for piece in pieces:
         if isinstance(piece.body, PanelBody):

@@ -50,7 +50,8 @@ def find_mitres(pieces: Sequence[Piece], first: int) -> tuple[SeamSpec, ...]:
                         pairs.add(key)
                         a, b = EdgeRef(piece.id, run.id), EdgeRef(other.id, candidate.id)
                         name = f"S{first + len(seams)}"
-                        seams.append(SeamSpec(name, a, b, senses[0] < 0, glue_between(piece, other), len(senses)))
+                        glue, both_ways = glue_between(piece, other), len(set(senses)) > 1
+                        seams.append(SeamSpec(name, a, b, senses[0] < 0, glue, len(senses), both_ways))
     return tuple(seams)
 
 

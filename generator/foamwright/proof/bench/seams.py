@@ -33,11 +33,21 @@ def matched(a: Edge, b: Edge, against: bool) -> tuple[np.ndarray, np.ndarray]:
     Seen from their inside faces two sheets side by side run their edges `against` each other; not so where one of them
     is cut flipped.
     """
-    other = dict(b.ticks)
     pairs = [(0.0, b.length if against else 0.0)]
-    pairs += sorted((along, other[number]) for number, along in a.ticks if number in other)
+    pairs += _ticks(a, b, against)
     pairs.append((a.length, 0.0 if against else b.length))
     return np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
+
+
+def _ticks(a: Edge, b: Edge, against: bool) -> list[tuple[float, float]]:
+    """Ticks of one number, in the order of those on `a`; a number may stand at both ends of an edge, where copies of a
+    seam meet both ways."""
+    one = sorted(a.ticks, key=lambda tick: tick[1])
+    other = sorted(b.ticks, key=lambda tick: tick[1], reverse=against)
+    if [number for number, _ in one] == [number for number, _ in other]:
+        return [(along, beside) for (_, along), (_, beside) in zip(one, other)]
+    places = dict(b.ticks)
+    return [(along, places[number]) for number, along in one if number in places]
 
 
 def glue(foam: Foam, sewn: Sewn, spacing: float = _SPACING) -> Glue | None:
