@@ -82,12 +82,10 @@ def met_both_ways(seams: Sequence[SeamSpec]) -> frozenset[EdgeKey]:
     both ends, and their lengths must be alike from both."""
     both: set[EdgeKey] = {(s.a.part, s.a.edge) for s in seams if s.both_ways and s.a == s.b}
     for group in groups(seams):
-        for seam in seams:
-            a, b = (seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge)
-            if a in group and b in group and a != b and (seam.both_ways or (group[a] != group[b]) != seam.reversed_b):
-                both |= set(group)
-            elif a in both and a in group:
-                both |= set(group)
+        inner = [(s, (s.a.part, s.a.edge), (s.b.part, s.b.edge)) for s in seams if (s.a.part, s.a.edge) in group]
+        turned = any(a != b and (s.both_ways or (group[a] != group[b]) != s.reversed_b) for s, a, b in inner)
+        if turned or both & set(group):
+            both |= set(group)
     return frozenset(both)
 
 
