@@ -37,7 +37,7 @@ def test_foam_of_other_designs_is_left_out(tmp_path):
         ("format: 1\nstock:\n  shell: {offcuts: [[100]]}\n", ":3:.*length 1.*exactly 2"),
         ("format: 1\nstock:\n  shell: {offcuts: [[100, -2]]}\n", ":3:.*at least 10"),
         ("stock: {}\n", "'format' is missing"),
-        ("- 1\n", "no keys at the top"),
+        ("- 1\n", "a list at the top"),
     ],
 )
 def test_mistakes_are_one_line_with_their_place(tmp_path, text, words):
