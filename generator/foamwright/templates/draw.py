@@ -160,7 +160,8 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     items += slot_labels(patterns, lined.whole, field)
     items += joint_labels(pattern, field)
     items += fold_labels(pattern, field)
-    items += heading(patterns, pattern, lined.laps, field)
+    named, notes = heading(patterns, pattern, lined.laps, field)
+    items += named
     items += mark_labels(lined.laps, field)
     items += directions(pattern, lined.laps, field)
     for height in lined.heights:
@@ -178,6 +179,8 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
         items += dart_label(dart, field)
     for length, _, line in lined.zones:
         items += trim_label(length, line, field)
+    if notes is not None:
+        items += field.outside(notes, field.material.boundary)
     items += draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
     return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline, lined.laps)
 

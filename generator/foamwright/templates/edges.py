@@ -6,6 +6,7 @@ Lengths in mm. Ticks point into the foam; words run along the edge.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -128,7 +129,8 @@ def bevel_values(values: tuple[float, ...], path: Walk, field: Field) -> tuple[P
 
 
 def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """`text` along the edge: on the foam, else with a leader on the foam, else beside it or with a leader there."""
+    """`text` along the edge: on the foam, else with a leader on the foam or along the edge in several lines, else beside it
+    or with a leader there."""
     shift = np.linspace(0.0, 0.42, 31)
     near = path.length * (0.5 + np.stack([shift, -shift], axis=1).ravel())
     small = label_block([Line(text, SMALLEST)])
@@ -142,7 +144,27 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     beside = _along(path, near[_runs_straight(path, near, small.width)], OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
     target = shapely.LineString(middle)
-    return field.pointing(small, target) or field.beside(small, beside) or field.outside(small, target)
+    return (
+        field.pointing(small, target)
+        or _in_lines(text, path, near, field)
+        or field.beside(small, beside)
+        or field.outside(small, target)
+    )
+
+
+def _in_lines(text: str, path: Walk, near: np.ndarray, field: Field) -> tuple[Primitive, ...] | None:
+    """`text` broken at its commas into as few lines as the edge is long enough for, on the foam along it."""
+    parts = text.split(", ")
+    for count in range(2, len(parts) + 1):
+        ends = np.linspace(0, len(parts), count + 1).round().astype(int).tolist()
+        rows = [", ".join(parts[a:b]) + ("," if b < len(parts) else "") for a, b in pairwise(ends)]
+        block = label_block([Line(row, SMALLEST) for row in rows]).padded(1.0)
+        if block.width < 1.1 * path.length:
+            straight = near[_runs_straight(path, near, block.width)]
+            placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
+            if placed is not None:
+                return placed
+    return None
 
 
 def brackets(met: Partly, path: Walk, tick: float) -> tuple[Path, ...]:

@@ -24,8 +24,14 @@ LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
 SMALL = ((4.0, 3.0),)
 
 
-def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
-    """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it."""
+def heading(
+    patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field
+) -> tuple[tuple[Primitive, ...], Block | None]:
+    """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it.
+
+    Notes that alone find no room on the foam are left over: they go beside the part when its edges have their words, which
+    could not be reached through them.
+    """
     piece = pattern.piece
     facts = _facts(piece)
     notes = _notes(patterns, pattern)
@@ -37,14 +43,14 @@ def heading(patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field:
         rows = [Line(piece.name, 2.8, bold=True), *(replace(fact, height=SMALLEST) for fact in facts)]
         rows += [Line(text, SMALLEST) for text in notes]
         big = label_block([Line(piece.label, 6.0, bold=True, role="label")])
-        return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary)
+        return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary), None
     shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
     blocks = tuple(label_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
     second = _inside(field, laps, (blocks,))
-    if second is None:  # beside the part, where they could be taken for another's
-        named = (f"{piece.label}: {notes[0]}", *notes[1:])
-        second = field.outside(label_block([Line(text, SMALLEST) for text in named]), field.material.boundary)
-    return (*main, *second)
+    if second is not None:
+        return (*main, *second), None
+    named = (f"{piece.label}: {notes[0]}", *notes[1:])  # beside the part they could be taken for another's
+    return main, label_block([Line(text, SMALLEST) for text in named])
 
 
 def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]) -> tuple[Primitive, ...] | None:

@@ -267,14 +267,17 @@ class Field:
         """The block off the foam, near `target` (on the outline), with a leader line to it.
 
         A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
-        and no line either if that can be, and never runs along one. Where labels are so crowded that none gets
-        through, there is none.
+        and no line either if that can be, and never runs along one. It stands past the ends of the part only where no
+        leader gets through otherwise. Where labels are so crowded that none gets through at all, there is none.
         """
         clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
-        for leaders, crossed in ((_shortest, clear), (_from_corners, clear), (_shortest, across)):
+        tries = ((_shortest, clear), (_from_corners, clear), (_shortest, across))
+        for number, (leaders, crossed) in enumerate((*tries, *tries)):
             for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
                 around = self._around(distance, target)
-                places = self._within_ends(block, Candidates(around, np.full(len(around), self.level)))
+                places = Candidates(around, np.full(len(around), self.level))
+                if number < len(tries):
+                    places = self._within_ends(block, places)
                 placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if placed is not None:
                     return placed
