@@ -82,7 +82,10 @@ def meeting_sentences(
                 relation = "slotted"
             grouped.setdefault((relation, glue), []).append((other, copies))
         mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
-        in_place = sorted(grouped.items(), key=lambda item: item[0][0] not in _IN_HOLES)
+        # coats of cement dry before anything is in place, and instant glue runs in afterwards
+        in_place = sorted(
+            grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
+        )
         for (relation, glue), others in in_place:
             theirs = {other for other, _ in others}
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)

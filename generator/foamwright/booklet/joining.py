@@ -193,9 +193,13 @@ def _way_lines(told: Fitting) -> list[str]:
 
 
 def facing_lines(told: Fitting) -> list[str]:
-    """Which way the face that is drawn on goes, of flat parts that are no members of a whole."""
-    pieces = [piece for piece in told.pieces if not told.whole_of(piece)]
+    """Which way the face that is drawn on goes, of flat parts that are no plates of a whole: those go inwards."""
+    pieces = [piece for piece in told.pieces if not told.whole_of(piece) or _is_round(piece)]
     return facing(pieces, told.moves, told.bodies, told.drawn_outside, _lies_on(told.meetings))
+
+
+def _is_round(piece: Piece) -> bool:
+    return isinstance(piece.body, FlatBody) and piece.body.radius is not None
 
 
 def _lies_on(meetings: Sequence[Meeting]) -> dict[str, Meeting]:

@@ -12,6 +12,7 @@ from foamwright.booklet.joints import joints, perimeter
 from foamwright.booklet.naming import capital
 from foamwright.booklet.records import Purchase, Step
 from foamwright.booklet.supplies import SUPPLIES, named
+from foamwright.booklet.units import is_bare
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, decimal, length, lengths, listed, phrase, say
@@ -203,9 +204,12 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
 
 def _finish(patterns: Patterns) -> list[Purchase]:
     """Sealer for all parts, and paint by the colours of the design, each for the area of its parts."""
-    area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
+    painted = [pattern for pattern in patterns.patterns if not is_bare(pattern.piece)]
+    if not painted:
+        return []
+    area = sum(p.area * len(p.piece.placements) for p in painted) / 1e6
     colours: dict[str, float] = {}
-    for pattern in patterns.patterns:
+    for pattern in painted:
         piece = pattern.piece
         colours[piece.paint] = colours.get(piece.paint, 0.0) + pattern.area * len(piece.placements) / 1e6
     yours = colours.pop("", 0.0)
