@@ -197,3 +197,11 @@ def test_a_member_may_not_take_the_id_of_another_part():
 def test_walls_too_thick_for_their_prism_are_refused():
     with pytest.raises(BuildError, match=r"lantern_floor.*no room"):
         build_prop(design(prism(width=11, floor="inside")))
+
+
+@pytest.mark.parametrize("length, width, of_front", [(200, 100, "end"), (100, 200, "side"), (100, 100, "end")])
+def test_the_longer_walls_of_a_box_are_its_sides(length, width, of_front):
+    text = f"  crate: {{kind: box, stock: foam, size: [{length}, {width}, 60]}}\n"
+    names = {part.id: part.name for part in design(text).parts if part.id != "block"}
+    assert names["crate_front_back"].endswith(of_front)
+    assert {name.split(", ")[-1] for name in names.values()} == {"top and bottom", "end", "side"}

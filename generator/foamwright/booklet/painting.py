@@ -153,7 +153,9 @@ def paint(
             )
         )
         if any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
-            text.append(say("Keep the colour of the inside off the outside: tape the edges of the openings."))
+            text.append(
+                say("If the inside gets another colour, keep it off the outside: tape the edges of the openings.")
+            )
     for mask in masks:
         text.append(_stencil(mask))
         if mask.note:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 FACES = ("top", "bottom", "front", "back", "left", "right")
-_ALIKE = {"front": "end", "left": "side"}  # names of two that are cut alike, whichever way the box is turned
+_LONGER, _SHORTER = "side", "end"  # walls that are cut alike, whichever way the box is turned
 _OPPOSITE = dict(zip(FACES, ("bottom", "top", "back", "front", "right", "left"), strict=True))
 
 
@@ -82,6 +82,8 @@ class Box(Kind):
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
         """Opposite plates without openings are alike: one part, cut twice."""
         left_out, openings = part.values["without"], part.values["openings"]
+        length, width, _ = part.values["size"]
+        names = {"front": _LONGER, "left": _SHORTER} if width > length else {"front": _SHORTER, "left": _LONGER}
         plates_of_all: list[PartSpec] = []
         done: set[str] = set()
         for face in FACES:
@@ -91,7 +93,7 @@ class Box(Kind):
             alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
             faces = (face, other) if alike else (face,)
             done.update(faces)
-            title = _ALIKE.get(face, " and ".join(faces)) if alike else face
+            title = names.get(face, " and ".join(faces)) if alike else face
             plates_of_all.append(member(part, "_".join(faces), title, faces=faces))
         plates = {one.id: one.values["faces"] for one in plates_of_all}
         return tuple(replace(one, values={**one.values, "plates": plates}) for one in plates_of_all)
