@@ -14,6 +14,7 @@ from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.sight import basis
+from foamwright.booklet.typeset import ColumnItem, Section, flow
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Text, Tick
 
@@ -130,6 +131,16 @@ def test_templates_are_shown_small_page_by_page():
     edges = [i for b in section.blocks for i in b.items if isinstance(i, Path) and i.layer == "page"]
     ratio = np.ptp(cuts[0].points, axis=0)[0] / np.ptp(edges[0].points, axis=0)[0]
     assert ratio == pytest.approx(100.0 / 210.0)
+
+
+@pytest.mark.parametrize("count, room, pages", [(29, 249.0, 1), (29, 160.0, 2), (9, 160.0, 1), (200, 249.0, 4)])
+def test_small_templates_take_no_page_more_than_they_need(count, room, pages):
+    """`room` is left on the page on which they begin: smaller ones fill it, or they have a page of their own."""
+    leaf = [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, Drawing(())) for n in range(count)]
+    section = small_templates(Document("t", "s", "A4", tuple(leaf)), 178.0, 249.0)
+    before = Section("Before", (ColumnItem(249.0 - room, ()),)) if room < 249.0 else None
+    columns = flow([one for one in (before, section) if one], 178.0, 249.0)
+    assert len(columns) == pages
 
 
 def test_nothing_to_show_gives_no_page():

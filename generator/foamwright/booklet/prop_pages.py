@@ -22,7 +22,7 @@ _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
 _BETWEEN = 20.0  # from view to view, the dimension line in it
-_ACROSS = (3, 4, 5, 6)  # small pages in a row: as few as fit on one page
+_ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fit on one page, or on what is left of one
 _APART = 5.0
 _HEADED = 22.0  # of a page that its heading and its first words take
 
@@ -40,15 +40,17 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
 def small_templates(pages: Document, width: float, height: float) -> Section:
     """The pages of the templates that carry parts, small, with the letters where the parts are."""
     shown = [page for page in pages.pages if page.parts]
-    rows = []
-    for across in _ACROSS:
-        rows = _small_rows(shown, across, width, height)
-        if sum(row.height for row in rows) + _APART * len(rows) < height - _HEADED:
-            break
+    title = say("Templates, page by page")
     told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
+    laid = [_small_rows(shown, across, width, height) for across in _ACROSS]
+    wholes = tuple(stack((told, stack(rows, _APART)), 2.0) for rows in laid if rows)
+    fitting = tuple(whole for whole in wholes if whole.height < height - _HEADED)
+    if fitting:
+        return Section(title, fitting[:1], sizes=(fitting,))
+    rows = laid[-1]
     if rows:
         rows[0] = stack((told, rows[0]), 2.0)
-    return Section(say("Templates, page by page"), tuple(rows), gap=_APART)
+    return Section(title, tuple(rows), gap=_APART)
 
 
 def _small_rows(shown: Sequence[Page], across: int, width: float, height: float) -> list[ColumnItem]:
