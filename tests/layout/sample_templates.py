@@ -15,7 +15,9 @@ INFO = PackInfo("Lantern fish", "1.2.0", "adult", "CC BY 4.0", "For a figure of 
 
 def template(number, name, outline, holes=(), quantity=1, mirrored=0, extra=()):
     label = chr(ord("A") + number)
-    piece = SimpleNamespace(id=f"part-{number}", label=label, name=name, quantity=quantity, mirrored=mirrored)
+    piece = SimpleNamespace(
+        id=f"part-{number}", label=label, name=name, quantity=quantity, mirrored=mirrored, cut_mirrored=mirrored
+    )
     outline = np.asarray(outline, float)
     items = [Path(outline, "cut", True), *(Path(h, "cut-inner", True) for h in holes), *extra]
     x, y = outline.mean(axis=0)
