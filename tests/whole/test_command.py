@@ -92,7 +92,7 @@ def test_missing_file(tmp_path):
 
 def test_a_file_that_is_not_yaml(tmp_path):
     path = written(tmp_path, PLATES.replace("{scale:", "{{scale:"))
-    assert "thing.yaml:6:1: not YAML" in refused(foamwright("check", path), 2)
+    assert "thing.yaml:5:13: not YAML" in refused(foamwright("check", path), 2)
 
 
 def test_unknown_key_names_the_nearest(tmp_path):
@@ -108,7 +108,7 @@ def test_values_that_cannot_be_set(tmp_path):
         ("scale=", "expected NAME=VALUE"),
         ("scal=2", "did you mean scale?"),
         ("scale=wide", "wide"),
-        ("foam_thickness=-1", "more than 0"),
+        ("foam_thickness=-1", "at least 0.05 mm"),
     ):
         assert words in refused(foamwright("build", path, "--set", change, "--out", tmp_path / "out"), 2), change
     assert not (tmp_path / "out").exists()
