@@ -72,3 +72,20 @@ def test_a_note_of_a_design_calls_for_what_it_names(note, key):
 
 def test_a_note_on_something_else_calls_for_nothing():
     assert mentioned(["It feels soft, and its underside lies on the walls.", "Leave the ring loose."]) == []
+
+
+def test_what_stays_bare_buys_no_primer_paint_or_varnish():
+    """A pane of paper beside a painted plate: the list is that of the plate alone."""
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+
+    def coats(of):
+        every = shopping(prop, replace(patterns, patterns=tuple(of)), (), steps)
+        return {line.item: line.basis for line in every if "one face of each part" in line.basis}
+
+    first, *others = patterns.patterns
+    paper = replace(first.piece.stock, material_type="paper")
+    pane = replace(first, piece=replace(first.piece, stock=paper))
+    with_pane = coats([pane, *others])
+    assert with_pane == coats([replace(first, area=0.0), *others]) != coats([first, *others])
+    assert len(with_pane) > 2

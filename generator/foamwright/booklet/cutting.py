@@ -187,8 +187,8 @@ def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
         return []
     return [
         say(
-            "Cut as drawn, {left} go on the left of the prop and {right} on the right; their mirror images go on the other "
-            "side.",
+            "Cut as drawn, these go on the left of the prop: {left}; and these on the right: {right}. Their mirror images go "
+            "on the other side.",
             left=listed([piece.label for piece in left]),
             right=listed([piece.label for piece in right]),
         )
@@ -216,8 +216,8 @@ def _beyond(pattern: Pattern) -> float:
     drawn = shapely.Polygon(pattern.outline)
     line = pattern.other_outline  # corners lie further out than what is left along their edges
     middles = shapely.points((line + np.roll(line, -1, axis=0)) / 2.0)
-    outside = [point for point in middles if not drawn.contains(point)]
-    return max((float(drawn.exterior.distance(point)) for point in outside), default=0.0)
+    outside = middles[~shapely.contains(drawn, middles)]
+    return float(shapely.distance(drawn.exterior, outside).max(initial=0.0))
 
 
 def _small_hole(hole: np.ndarray) -> bool:

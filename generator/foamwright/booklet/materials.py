@@ -14,7 +14,7 @@ from foamwright.booklet.records import Purchase, Step
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.booklet.units import is_bare
 from foamwright.design.records import Design, Stock
-from foamwright.flatten.records import Patterns
+from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import count, decimal, length, lengths, listed, phrase, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
@@ -204,14 +204,14 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
 
 def _finish(patterns: Patterns) -> list[Purchase]:
     """Sealer for all parts, and paint by the colours of the design, each for the area of its parts."""
-    painted = [pattern for pattern in patterns.patterns if not is_bare(pattern.piece)]
+    painted = _painted(patterns)
     if not painted:
         return []
-    area = sum(p.area * len(p.piece.placements) for p in painted) / 1e6
+    area = _face_area(painted)
     colours: dict[str, float] = {}
     for pattern in painted:
         piece = pattern.piece
-        colours[piece.paint] = colours.get(piece.paint, 0.0) + pattern.area * len(piece.placements) / 1e6
+        colours[piece.paint] = colours.get(piece.paint, 0.0) + _face_area([pattern])
     yours = colours.pop("", 0.0)
     sealer = say("Rubberised primer, or flexible sealer for foam")
     bought = [_coats(sealer, area, practice.SEALER_COATS, practice.SEALER_M2_PER_LITRE, 50.0)]
@@ -222,6 +222,16 @@ def _finish(patterns: Patterns) -> list[Purchase]:
         item = say("Flexible acrylic paint, in colours of yours")
         bought.append(_coats(item, yours, practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE, 25.0))
     return bought
+
+
+def _painted(patterns: Patterns) -> list[Pattern]:
+    """The parts that are sealed, painted and varnished."""
+    return [pattern for pattern in patterns.patterns if not is_bare(pattern.piece)]
+
+
+def _face_area(painted: Sequence[Pattern]) -> float:
+    """One face of every copy, in m2."""
+    return sum(pattern.area * len(pattern.piece.placements) for pattern in painted) / 1e6
 
 
 def _coats(item: str, area: float, coats: int, spread: float, step: float) -> Purchase:
@@ -251,7 +261,7 @@ def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
     numbers = [str(step.number) for step in steps if key in step.uses]
     basis = count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(numbers))
     if key == "varnish":
-        area = sum(p.area * len(p.piece.placements) for p in patterns.patterns) / 1e6
+        area = _face_area(_painted(patterns))
         return _coats(item, area, practice.VARNISH_COATS, practice.PAINT_M2_PER_LITRE, 25.0)
     if key == "filler":
         metres = sum(max(s.length_a, s.length_b) for s in patterns.seams) / 1000.0

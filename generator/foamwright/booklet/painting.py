@@ -40,7 +40,7 @@ def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece], bent: Sequence
     if thin:
         text.append(
             say(
-                "{parts} are thin and curl at once: go over them twice as fast and from twice as far.",
+                "Thin foam curls at once: go over {parts} twice as fast and from twice as far.",
                 parts=listed([piece.label for piece in thin]),
             )
         )

@@ -11,6 +11,7 @@ from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
+from foamwright.geometry.mesh import along_sides
 from foamwright.parts.records import Lap, Piece, Prop
 from foamwright.registry import kind
 
@@ -215,7 +216,8 @@ def distance(a: Solid, b: Solid) -> float:
 
 def _nearest_to(a: Solid, b: Solid) -> float:
     back = np.linalg.inv(b.matrix) @ a.matrix
-    places = _spread(a) @ back[:3, :3].T + back[:3, 3]
+    own, sides = _whole(a)
+    places = np.vstack([own, along_sides(own, sides, _SPACING)[0]]) @ back[:3, :3].T + back[:3, 3]
     points, triangles = _whole(b)
     squared = igl.point_mesh_squared_distance(places, points, triangles)[0]
     return float(np.sqrt(np.min(squared)))
@@ -225,14 +227,3 @@ def _whole(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
     starts = np.cumsum([0] + [len(face.points) for face in solid.faces[:-1]])
     triangles = np.vstack([face.triangles + start for face, start in zip(solid.faces, starts)])
     return np.vstack([face.points for face in solid.faces]), np.ascontiguousarray(triangles, dtype=np.int64)
-
-
-def _spread(solid: Solid) -> np.ndarray:
-    """Corners (n, 3) of a part as modelled, and places along the sides of its triangles."""
-    points, triangles = _whole(solid)
-    ends = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
-    start, span = points[ends[:, 0]], points[ends[:, 1]] - points[ends[:, 0]]
-    count = (np.linalg.norm(span, axis=1) / _SPACING).astype(int)
-    side = np.repeat(np.arange(len(ends)), count)
-    share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
-    return np.ascontiguousarray(np.vstack([points, start[side] + share[:, None] * span[side]]))

@@ -7,6 +7,7 @@ import numpy as np
 from foamwright.contacts.curved import BESIDE, FACING, LEANING, Target
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contacts, Face
+from foamwright.geometry.mesh import along_sides
 from foamwright.parts.records import Prop
 
 _SPACING = 2.5  # between the places on an edge from which the gap is measured
@@ -55,12 +56,7 @@ def wedges_told(prop: Prop, contacts: Contacts) -> list[str]:
 
 def _spread(face: Face) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) of a face and places along the sides of its triangles, each with its normal (n, 3)."""
-    ends = np.unique(np.sort(face.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
-    start, span = face.points[ends[:, 0]], face.points[ends[:, 1]] - face.points[ends[:, 0]]
-    count = (np.linalg.norm(span, axis=1) / _SPACING).astype(int)
-    side = np.repeat(np.arange(len(ends)), count)
-    share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
-    between = face.normals[ends[side]].sum(axis=1)
+    places, ends = along_sides(face.points, face.triangles, _SPACING)
+    between = face.normals[ends].sum(axis=1)
     between /= np.maximum(np.linalg.norm(between, axis=1, keepdims=True), 1e-300)
-    places = np.vstack([face.points, start[side] + share[:, None] * span[side]])
-    return places, np.vstack([face.normals, between])
+    return np.vstack([face.points, places]), np.vstack([face.normals, between])

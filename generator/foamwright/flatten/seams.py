@@ -80,12 +80,14 @@ def groups(seams: Sequence[SeamSpec]) -> list[dict[EdgeKey, bool]]:
 def met_both_ways(seams: Sequence[SeamSpec]) -> frozenset[EdgeKey]:
     """The edges that some of their copies meet one way and some the other: what is marked on them must read the same from
     both ends, and their lengths must be alike from both."""
-    both: set[EdgeKey] = {(s.a.part, s.a.edge) for s in seams if s.both_ways and s.a == s.b}
-    for group in groups(seams):
-        inner = [(s, (s.a.part, s.a.edge), (s.b.part, s.b.edge)) for s in seams if (s.a.part, s.a.edge) in group]
-        turned = any(a != b and (s.both_ways or (group[a] != group[b]) != s.reversed_b) for s, a, b in inner)
-        if turned or both & set(group):
-            both |= set(group)
+    group_of = {edge: group for group in groups(seams) for edge in group}
+    both: set[EdgeKey] = set()
+    for seam in seams:
+        a, b = (seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge)
+        group = group_of.get(a, {})
+        turned = a != b and (group[a] != group[b]) != seam.reversed_b
+        if seam.both_ways or turned:
+            both |= {a, *group}
     return frozenset(both)
 
 

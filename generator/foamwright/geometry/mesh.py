@@ -70,3 +70,14 @@ class Mesh:
         starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
         triangles = [m.triangles + start for m, start in zip(meshes, starts)]
         return Mesh(np.vstack([m.points for m in meshes]), np.vstack(triangles))
+
+
+def along_sides(points: np.ndarray, triangles: np.ndarray, spacing: float) -> tuple[np.ndarray, np.ndarray]:
+    """Places (k, 3) between the corners along the sides of triangles (m, 3), each side once, so that no gap is wider than
+    `spacing` in mm; and the corners (k, 2) at the ends of each place's side."""
+    ends = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
+    start, span = points[ends[:, 0]], points[ends[:, 1]] - points[ends[:, 0]]
+    count = (np.linalg.norm(span, axis=1) / spacing).astype(int)
+    side = np.repeat(np.arange(len(ends)), count)
+    share = (np.arange(len(side)) - np.repeat(np.cumsum(count) - count, count) + 1) / (count[side] + 1)
+    return start[side] + share[:, None] * span[side], ends[side]

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Path, Primitive, Tick
-from foamwright.drawing.typesetting import SMALLEST, Line, label_block
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternEdge
 from foamwright.templates.bevels import SQUARE_CUT_BELOW, bevel_value, bevel_words, goes_both_ways
 from foamwright.templates.place import Candidates, Field
@@ -136,11 +136,9 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     small = label_block([Line(text, SMALLEST)])
     for block in (label_block([Line(text, _EDGE_TYPE)]), small):
         block = block.padded(1.0)  # or it would be read on with the number of a tick
-        if block.width < 1.1 * path.length:
-            straight = near[_runs_straight(path, near, block.width)]
-            placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
-            if placed is not None:
-                return placed
+        placed = _on_foam(block, path, near, 1.1 * path.length, field)
+        if placed is not None:
+            return placed
     beside = _along(path, near[_runs_straight(path, near, small.width)], OUTSIDE, small.height, field)
     middle = path.at(np.linspace(0.2, 0.8, 25) * path.length)[0]  # at a corner it could mean either edge
     target = shapely.LineString(middle)
@@ -159,12 +157,19 @@ def _in_lines(text: str, path: Walk, near: np.ndarray, field: Field) -> tuple[Pr
         ends = np.linspace(0, len(parts), count + 1).round().astype(int).tolist()
         rows = [", ".join(parts[a:b]) + ("," if b < len(parts) else "") for a, b in pairwise(ends)]
         block = label_block([Line(row, SMALLEST) for row in rows]).padded(1.0)
-        if block.width < 1.1 * path.length:
-            straight = near[_runs_straight(path, near, block.width)]
-            placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
-            if placed is not None:
-                return placed
+        placed = _on_foam(block, path, near, 1.1 * path.length, field)
+        if placed is not None:
+            return placed
     return None
+
+
+def _on_foam(block: Block, path: Walk, near: np.ndarray, room: float, field: Field) -> tuple[Primitive, ...] | None:
+    """Words on the foam along the edge, about one of the places `near` (K,) on it; None where they are not shorter than
+    `room`, or find none."""
+    if block.width >= room:
+        return None
+    straight = near[_runs_straight(path, near, block.width)]
+    return field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
 
 
 def brackets(met: Partly, path: Walk, tick: float) -> tuple[Path, ...]:
@@ -186,11 +191,9 @@ def partly_label(text: str, met: Partly, path: Walk, field: Field) -> tuple[Prim
     share = np.concatenate([[0.5], 0.5 + np.outer(np.linspace(0.05, 0.45, 9), [1, -1]).ravel()])
     near = path.around(longest.start + share * longest.length)
     block = label_block([Line(text, SMALLEST)], "touch").padded(1.0)
-    if block.width < longest.length:
-        straight = near[_runs_straight(path, near, block.width)]
-        placed = field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
-        if placed is not None:
-            return placed
+    placed = _on_foam(block, path, near, longest.length, field)
+    if placed is not None:
+        return placed
     target = shapely.LineString(path.at(path.around(longest.start + np.array([0.25, 0.75]) * longest.length))[0])
     return field.pointing(block, target) or field.outside(block, target)
 

@@ -286,9 +286,8 @@ def _kept_by(distances: np.ndarray, share: float) -> float:
     """What that share of the distances keep, as `numpy.quantile` has it, which takes ten times as long for a few."""
     at = share * (len(distances) - 1)
     low = int(at)
-    near, far = np.partition(distances, (low, min(low + 1, len(distances) - 1)))[
-        [low, min(low + 1, len(distances) - 1)]
-    ]
+    both = [low, min(low + 1, len(distances) - 1)]
+    near, far = np.partition(distances, both)[both]
     return float(near + (at - low) * (far - near))
 
 

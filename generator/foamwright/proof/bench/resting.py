@@ -18,7 +18,7 @@ from foamwright.proof.bench.footings import FACES, Footing, own_points
 from foamwright.proof.bench.laying import Ground, ground_of, within
 from foamwright.proof.bench.mesh import sheet_of
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Motion, best_motion, sampled, turned_about
+from foamwright.proof.bench.rigid import STILL, Motion, best_motion, sampled, turned_about
 
 _ROUNDS = 12
 _SPACING = 6.0
@@ -159,7 +159,7 @@ def _pressed(
         heights.append(high[met])
     a, b = np.vstack(rows), np.concatenate(heights)
     if len(b) < 3:
-        return Motion(np.eye(3), np.zeros(3))
+        return STILL
     size = max(float(np.abs(points - middle).max()), 1.0)
     wanted = moves(under[:, :3], under[:, 3:]) if len(under) else a
     found = linprog(
@@ -170,7 +170,7 @@ def _pressed(
         method="highs",
     )
     if not found.success:
-        return Motion(np.eye(3), np.zeros(3))
+        return STILL
     down, one, two = found.x
     turn = one * side + two * other
     angle = float(np.linalg.norm(turn))
