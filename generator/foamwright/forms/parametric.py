@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 from scipy.interpolate import CubicSpline, PPoly
 
@@ -86,6 +88,29 @@ class _Profile:
     def derivatives(self, u: np.ndarray) -> np.ndarray:
         return self._slope(u).T
 
+    def carried_on(self, start: float, end: float, radii: int) -> _Profile:
+        """The curves going straight on at both ends, by so many mm along stations and the first row of `radii`, or short
+        of the axis; the parameter is 0 to 1 again."""
+        steps = []
+        for at, reach, way in ((0.0, start, -1.0), (1.0, end, 1.0)):
+            value, slope = self.values(np.array([at]))[:, 0], way * self.derivatives(np.array([at]))[:, 0]
+            shrinks = slope[1 : 1 + radii] < 0
+            to_axis = -value[1 : 1 + radii][shrinks] / slope[1 : 1 + radii][shrinks]
+            steps.append(min(reach / np.hypot(*slope[:2]), (1 - _SHORT_OF_TIP) * to_axis.min(initial=np.inf)))
+        straight = np.zeros((len(self._curve.c), 2, self._curve.c.shape[2]))
+        straight[-2] = self.derivatives(np.array([0.0, 1.0])).T
+        straight[-1] = self.values(np.array([0.0, 1.0])).T
+        straight[-1, 0] -= steps[0] * straight[-2, 0]
+        size = 1.0 + sum(steps)
+        pieces = np.concatenate([straight[:, :1], self._curve.c, straight[:, 1:]], axis=1)
+        pieces *= size ** np.arange(len(pieces) - 1, -1, -1)[:, None, None]
+        knots = np.concatenate([[-steps[0]], self._curve.x, [1.0 + steps[1]]])
+        longer = copy(self)
+        longer._curve = PPoly(pieces, (knots + steps[0]) / size)
+        longer._slope = longer._curve.derivative()
+        longer.knots = longer._curve.x
+        return longer
+
 
 class Revolution(_Parametric):
     """A profile turned about an axis.
@@ -106,8 +131,20 @@ class Revolution(_Parametric):
         self.tips = bool(tip[0]), bool(tip[1])
         self.poles = self._profile.poles[0] and not tip[0], self._profile.poles[1] and not tip[1]
         self._stops = np.array([0, len(profile) - 1]) if smooth else _straight_runs(profile)
-        self._stations, self._axis = profile, axis
+        self._stations, self._axis, self._smooth = profile, axis, smooth
         self.sheet_count = len(self._stops) - 1
+
+    def carried_on(self, start: float, end: float) -> Revolution:
+        """The form going straight on at its two ends, by so many mm along the profile, or short of the axis."""
+        if self._smooth:
+            longer = copy(self)
+            longer._profile = self._profile.carried_on(start, end, 1)
+            return longer
+        profile = self._stations.copy()
+        for k, beside, reach in ((0, 1, start), (-1, -2, end)):
+            slope = self._stations[k] - self._stations[beside]
+            profile[k] = _carried_on(profile[k], slope / np.linalg.norm(slope), reach)
+        return Revolution(self._axis, self.origin, profile, smooth=False)
 
     def sheet(self, number, reach) -> Surface:
         if self.sheet_count == 1:
@@ -231,6 +268,12 @@ class Loft(_Parametric):
         others = np.column_stack([np.asarray(centres, float), np.asarray(exponents, float)])
         self._profile = _Profile(np.asarray(stations, float), half, others, True)
         self.poles = self._profile.poles
+
+    def carried_on(self, start: float, end: float) -> Loft:
+        """The form going straight on at its two ends, by so many mm along its width, or short of the axis."""
+        longer = copy(self)
+        longer._profile = self._profile.carried_on(start, end, 2)
+        return longer
 
     def _section(self, u, v):
         station, a, b, y, z, n = self._profile.values(u)

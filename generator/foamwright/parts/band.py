@@ -164,7 +164,13 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     form, cut = opening["form"], opening["cut"]
     given = cut_of(form, cut)
     if given.kind != "prism":
-        raise BuildError(f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}; a lip lines a prism")
+        instead = (
+            f"; along this one write hoop: {{form: {form}, plane: ...}} with from and to" if given.kind == "plane" else ""
+        )
+        raise BuildError(
+            f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}, and an opening is lined where it is a"
+            f" prism{instead}"
+        )
     across = direction(given.values["along"])
     if given.values.get("below") is not None:
         across = -across  # the opening looks the other way

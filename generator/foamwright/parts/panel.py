@@ -13,9 +13,10 @@ from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
 from foamwright.parts.guides import lines_across
-from foamwright.parts.levels import SIGN, Level, PrismLevel
+from foamwright.parts.levels import SIGN, Level, PlaneLevel, PrismLevel
 from foamwright.parts.panel_edges import edge_of, numbered, runs_of
 from foamwright.parts.panel_walls import Wall, wall_corners, with_legs
+from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody
 from foamwright.parts.rough_map import rough_map
 from foamwright.parts.sheets import own_sheet
@@ -44,6 +45,9 @@ def panel_body(
     where = spec.values["where"]
     neutral = inner_offset + stock.k * stock.thickness
     farthest = max(abs(inner_offset), abs(inner_offset + stock.thickness))
+    for cut in where:
+        if cut not in square_cuts and isinstance(level := levels[cut], PlaneLevel):
+            surface = past_ends(surface, level, farthest)
     try:
         surface, mitres = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
     except BuildError as error:
@@ -73,6 +77,13 @@ def panel_body(
             for run in runs_of(region, bits, loop, neutral, corners)
         ]
     )
+    bounding = {edge.cut for edge in edges}
+    for cut in spec.values["flush"]:
+        if cut in where and cut not in bounding:
+            raise BuildError(
+                f"{spec.where}: panel {spec.id}: no edge of it lies in {cut}, so none is flush with it; move the plane"
+                " into the form, or leave it out"
+            )
     stated, automatic = _darts(spec.values["darts"])
     return PanelBody(
         form=spec.values["form"],

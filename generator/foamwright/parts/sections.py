@@ -16,6 +16,7 @@ from foamwright.forms.surface import Surface
 from foamwright.geometry import resampled
 from foamwright.parts import region as regions
 from foamwright.parts.levels import PlaneLevel
+from foamwright.parts.past_ends import past_ends
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm
@@ -51,7 +52,8 @@ def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.nda
     Where the form ends open, the section goes straight across, as if a flat end closed the form. The first point is
     repeated at the end. Raises BuildError if there is no such section or more than one.
     """
-    return _closed(_across_rims(_runs(surface, plane_level(plane), offset)))
+    level = plane_level(plane)
+    return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
 
 
 def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:
