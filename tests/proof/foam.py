@@ -18,6 +18,7 @@ import igl
 import numpy as np
 import shapely
 from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Curve
 from OCP.GeomLProp import GeomLProp_SLProps
 from OCP.gp import gp_Pnt
 from OCP.ShapeAnalysis import ShapeAnalysis_Surface
@@ -29,6 +30,7 @@ from foamwright.proof.read import svg
 BENT = ("panel", "cover", "band")
 NO_SHEET = ("rod",)
 _STEP = 0.5
+_CHORDS = 4  # for each stretch between two points of a curve
 _CORNER = 15.0  # degrees
 _FITS = 0.05
 _FACING = 0.05  # of the thickness: triangles stand for curved faces
@@ -138,8 +140,26 @@ def _rings(faces: list[cq.Face], origin: np.ndarray, axes: np.ndarray) -> list[n
 
 
 def _along(edge: cq.Edge) -> np.ndarray:
-    count = 1 if edge.geomType() == "LINE" else max(8, int(np.ceil(edge.Length() / _STEP)))
-    return np.array([p.toTuple() for p in edge.positions(np.linspace(0.0, 1.0, count + 1).tolist())])
+    return _points(edge, 1 if edge.geomType() == "LINE" else max(8, int(np.ceil(edge.Length() / _STEP))))
+
+
+def _points(edge: cq.Edge, count: int) -> np.ndarray:
+    """(count + 1, 3) on an edge, about equally far apart along it.
+
+    Every point is of the curve itself; only how far it is along it comes from a row of chords. `Edge.positions` measures
+    the length of the curve anew for each point.
+    """
+    curve = BRepAdaptor_Curve(edge.wrapped)
+    ends = curve.FirstParameter(), curve.LastParameter()
+    if count > 1:
+        even = np.linspace(*ends, _CHORDS * count + 1)
+        along = np.cumsum(np.append(0.0, np.linalg.norm(np.diff(_on(curve, even), axis=0), axis=1)))
+        return _on(curve, np.interp(np.linspace(0.0, along[-1], count + 1), along, even))
+    return _on(curve, np.array(ends))
+
+
+def _on(curve: BRepAdaptor_Curve, parameters: np.ndarray) -> np.ndarray:
+    return np.array([(p.X(), p.Y(), p.Z()) for p in map(curve.Value, parameters.tolist())])
 
 
 def _chained(lines: list[np.ndarray]) -> list[np.ndarray]:
@@ -372,7 +392,7 @@ def _loops(solid, side, sides, away: float) -> list[list[float]]:
         if sum(edge.isSame(other) for _, other in own) > 1 or edge.Length() < 1e-3:
             continue
         count = max(40, int(edge.Length()))
-        points = np.array([p.toTuple() for p in edge.positions(np.linspace(0.0, 1.0, count + 1).tolist())])
+        points = _points(edge, count)
         lines.append(points - away * _normals(face, points))
     loops = []
     while lines:

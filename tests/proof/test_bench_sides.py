@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from foamwright.proof.bench.fits import fitted
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch
-from foamwright.proof.bench.footings import Footing, fitted
+from foamwright.proof.bench.footings import Footing
 from foamwright.proof.bench.pieces import Placed, Sheet, as_cut, plain_sheet
 from foamwright.proof.bench.sides import left_open, way_round
 

@@ -9,16 +9,9 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
+from foamwright.proof.bench.fits import Fit, fitted, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
-from foamwright.proof.bench.footings import (
-    Fit,
-    Footing,
-    arrow,
-    fitted,
-    footings,
-    own_points,
-    turned_to,
-)
+from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import all_held, held
 from foamwright.proof.bench.laying import laid
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet

@@ -1,45 +1,23 @@
-"""Where a part stands on others: its foot is laid on the lines that are drawn for it, and turned until they agree."""
+"""What is drawn on foam for a part that stands there, and the foot that comes to stand on it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
-from types import MappingProxyType
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Lines, Motion, best_motion, frame_of, sampled, turned_about
+from foamwright.proof.bench.rigid import Lines, sampled
 
-_SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
-_TURNS = 16  # tried about the normal of the face
-_ROUGH, _FINE = 8, 40  # rounds of nearest points
-_BEGUN = 16  # starts that are followed further than one round
-_KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
-_FITS = 0.05  # mm, or a score so good that no other start need be followed
-_POOR = 0.3  # mm that half of a mark's points keep: more, and other starts are tried
-_PLACES = 16  # along a foot
-_ONE_PLACE = 1.0  # mm: starts that lie nearer to each other are followed once
-_SAME_WAY = 2.0  # mm between two places that are one
-_ALIKE = 0.08  # scores that differ by less are ways in which the marks fit alike
-_WRONG_SIDE = 1e3  # mm: no distance makes up for a foot that looks away from the face
-_RIM = 0.4  # mm from the edge of the foam
-_RIM_COUNTS = 0.05  # of the distance there, in comparing starts
-_FEWEST = 4  # points of a mark that tell where a part stands
-_TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
 FACES = ("inside", "outside")
-_LEVER = 20.0  # mm
-_SQUARE_BELOW = 0.5  # degrees of bevel
-_STRAIGHT = 0.999  # of the length of an edge, from end to end
-_BAR = "rod"
+BAR = "rod"
+_SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
+_RIM = 0.4  # mm from the edge of the foam
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
 _LOOKS = 0.4  # cosine
-_LONGER, _ABOUT = 1.2, 0.25  # times a mark, for an edge that goes on past it; and shares of it, for a stretch of that
-_THIN = 12  # points of a mark by which starts are compared
-_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,7 +153,7 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
         edge = part.edge(face)
         if edge is None:
             continue
-        if part.kind == _BAR:
+        if part.kind == BAR:
             lines.append(_end(upper, edge))
             continue
         for stretch, across in _both_lines(part, edge):
@@ -202,7 +180,7 @@ class Foot:
             return None
         part, up = upper.part, upper.up(upper.part.rings[0][:1])[0]
         edges = [part.edge(face) for face in footing.faces]
-        if part.bent or part.kind == _BAR or any(edge is None for edge in edges):
+        if part.bent or part.kind == BAR or any(edge is None for edge in edges):
             return Foot(Lines.of(every), None, None, up)
         both = [pair for edge in edges if edge is not None for pair in _both_lines(part, edge)]
         near = [upper.place(stretch, np.zeros(len(stretch))) for stretch, _ in both]
@@ -218,17 +196,6 @@ class Foot:
             if here.any():
                 feet[here] = (lines or self.lines).nearest(points[here])
         return feet
-
-
-def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:
-    if lower.part.bent or upper.part.bent or upper.part.kind == _BAR:
-        return False
-    edges = [edge for face in footing.faces if (edge := upper.part.edge(face)) is not None]
-    straight = [len(e.stretches) == 1 and float(np.linalg.norm(e.stretches[0][-1] - e.stretches[0][0])) for e in edges]
-    return bool(edges) and all(
-        max(map(abs, edge.bevel)) < _SQUARE_BELOW and along > _STRAIGHT * edge.length
-        for edge, along in zip(edges, straight)
-    )
 
 
 def _end(bar: Placed, edge: Edge) -> np.ndarray:
@@ -261,36 +228,6 @@ def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
     return None if size < 0.6 else total / size
 
 
-@dataclass(frozen=True, eq=False)
-class Fit:
-    """The motion that sets a body on its marks, and the distances (K,) that are left between marks and feet."""
-
-    motion: Motion
-    left: np.ndarray
-    rim: float = 0.0  # the same at the edge of the foam, on average, where it need not be any line of the foot
-    sure: bool = True  # it fits one way only
-    by_mark: tuple[float, ...] = ()  # of each mark that bounds what touches, what half of its points keep
-
-    @cached_property
-    def middle(self) -> float:
-        """Half of the points are nearer, in mm."""
-        return _kept_by(self.left, 0.5)
-
-    @cached_property
-    def score(self) -> float:
-        """By which starts are compared: what nine of ten points keep, and a little of the rest."""
-        return _kept_by(self.left, 0.9) + 0.1 * float(self.left.mean()) + _RIM_COUNTS * self.rim
-
-
-def _kept_by(distances: np.ndarray, share: float) -> float:
-    """What that share of the distances keep, as `numpy.quantile` has it, which takes ten times as long for a few."""
-    at = share * (len(distances) - 1)
-    low = int(at)
-    both = [low, min(low + 1, len(distances) - 1)]
-    near, far = np.partition(distances, both)[both]
-    return float(near + (at - low) * (far - near))
-
-
 def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
     """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy.
 
@@ -303,345 +240,3 @@ def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
     ends = piece.place(np.array([middle, middle + direction]), np.zeros(2))
     step = ends[1] - ends[0]
     return step / max(float(np.linalg.norm(step)), 1e-9)
-
-
-def fitted(
-    fixed: Mapping[Copy, Placed],
-    moving: Mapping[Copy, Placed],
-    joints: Sequence[Footing],
-    arrows: Mapping[str, np.ndarray] = MappingProxyType({}),
-    way_round: Callable[[Motion], float] | None = None,
-) -> Fit | None:
-    """Sets copies that move as one on those that stand, by all the marks between them; None if none says where.
-
-    Only motions of which `way_round`, in whole numbers, says most are followed. Where marks fit several ways even so,
-    as those of a disc or a bar do, the `arrows` on the paper decide, then what else `way_round` says.
-    """
-    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
-    if not pairs:
-        return None
-    fit = _best_of(pairs, _starts(pairs), moving, arrows, way_round)
-    if fit.middle < _POOR:
-        return fit
-    more = _more_starts(pairs)
-    other = _best_of(pairs, more, moving, arrows, way_round) if more else fit
-    return other if other.score < fit.score else fit
-
-
-def _best_of(
-    pairs: Sequence[_Pair],
-    starts: Sequence[Motion],
-    moving: Mapping[Copy, Placed],
-    arrows: Mapping[str, np.ndarray],
-    way_round: Callable[[Motion], float] | None,
-) -> Fit:
-    """Of all starts the one that fits best in the end."""
-    thin = [pair.thinned() for pair in pairs]
-    spots = np.vstack([piece.points for piece in moving.values()])
-    begun = sorted((_nearer(thin, start, 1) for start in starts), key=lambda fit: fit.score)
-    if way_round is not None:
-        told = [round(way_round(fit.motion)) for fit in begun]
-        begun = [fit for fit, said in zip(begun, told) if said == max(told)]
-    begun = _distinct(begun, spots)[:_BEGUN]
-    tried = sorted((_nearer(thin, fit.motion, _ROUGH) for fit in begun), key=lambda fit: fit.score)
-    tried = _distinct(tried, spots)
-    kept = tried[:1] if tried[0].score < _FITS else tried[:_KEPT]
-    if arrows:
-        kept = tried[:_KEPT_BY_ARROW]
-    if way_round is not None:  # of those that begin alike one for each way in which the paper can be read
-        alike = [fit for fit in tried if fit.score < tried[0].score + _ALIKE and fit not in kept]
-        kept += [fit for fit in alike if way_round(fit.motion) > max(way_round(other.motion) for other in kept)][:1]
-    refined = [_nearer(pairs, fit.motion, _FINE) for fit in kept]
-    best = min(fit.score for fit in refined)
-    alike = [fit for fit in refined if fit.score < best + _ALIKE]
-    ends = [fit.motion(spots) for fit in alike]
-    sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
-    alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
-    alike = [fit for fit in alike if fit.score < best + 2 * _ALIKE]
-
-    def order(fit: Fit) -> tuple[float, float, float]:
-        read = way_round(fit.motion) if way_round is not None else 0.0
-        return round(-_agreement(fit.motion, moving, arrows), 2), -read, fit.score
-
-    chosen = min(alike, key=order)
-    return replace(chosen, sure=sure)
-
-
-def _distinct(fits: Sequence[Fit], spots: np.ndarray) -> list[Fit]:
-    """The first of all that lead to one place."""
-    distinct: list[Fit] = []
-    ends = np.zeros((0, *spots.shape))
-    for fit in fits:
-        end = fit.motion(spots)
-        if not len(ends) or ((ends - end) ** 2).sum(axis=2).max(axis=1).min() > _ONE_PLACE**2:
-            distinct.append(fit)
-            ends = np.concatenate([ends, end[None]])
-    return distinct
-
-
-def followed(
-    fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing], start: Motion
-) -> Fit:
-    """As `fitted` from a place near by, when what stands has moved a little."""
-    return _nearer([pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None], start, _FINE)
-
-
-def as_it_stands(
-    fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing]
-) -> tuple[float, ...]:
-    """What half of the points of each mark that bounds what touches keep, with nothing moved; in mm."""
-    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
-    return _nearer(pairs, STILL, 0).by_mark if pairs else ()
-
-
-def turned_to(
-    fixed: Mapping[Copy, Placed],
-    moving: Mapping[Copy, Placed],
-    joints: Sequence[Footing],
-    fit: Fit,
-    arrows: Mapping[str, np.ndarray],
-) -> Fit:
-    """A fit turned about the normal of its mark as the `arrows` tell, if it fits there as well: that of a round lid."""
-    pairs = [pair for f in joints if (pair := _Pair.of(f, fixed, moving)) is not None]
-    if not pairs or not arrows:
-        return fit
-    turned = _turned_to(fit, pairs, moving, arrows)
-    return turned if turned.score < fit.score + 2 * _ALIKE else fit
-
-
-def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> float:
-    """Sum of the cosines between arrows on what moves and those on what stands."""
-    total = 0.0
-    for copy, piece in moving.items():
-        for name, direction in arrows.items():
-            own = arrow(copy, piece, name)
-            total += 0.0 if own is None else float((motion.turn @ own) @ direction)
-    return total
-
-
-def _turned_to(
-    fit: Fit, pairs: Sequence[_Pair], moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]
-) -> Fit:
-    """The fit turned about the normal of its mark until the arrows agree: for parts that are round."""
-    pair = max(pairs, key=lambda p: len(p.samples))
-    normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
-    through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
-    side, ahead = 0.0, 0.0
-    for copy, piece in moving.items():
-        for name, direction in arrows.items():
-            own = arrow(copy, piece, name)
-            if own is not None:
-                now = fit.motion.turn @ own
-                side += float(np.cross(now, direction) @ normal)
-                ahead += float(now @ direction - (now @ normal) * (direction @ normal))
-    if abs(side) + abs(ahead) < 0.05:
-        return fit
-    turn = turned_about(normal, float(np.arctan2(side, ahead)), through)
-    return _nearer(pairs, turn.after(fit.motion), 1)
-
-
-@dataclass(frozen=True, eq=False)
-class _Pair:
-    """A mark and a foot, one of them fixed: `samples` are the mark's points, `rim` those of them at the edge of the
-    foam, `directions` out of the marked strip, `foot` the foot; `on_fixed` tells whether the mark is on what stands."""
-
-    samples: np.ndarray
-    rim: np.ndarray
-    directions: np.ndarray
-    foot: Foot
-    on_fixed: bool
-    normal: np.ndarray  # out of the foam that is drawn on
-    other: np.ndarray | None  # out of the foam that stands there
-    middles: tuple[np.ndarray, ...]  # of the foot, and of each of its lines where there are two
-    runs: tuple[
-        tuple[np.ndarray, np.ndarray], ...
-    ]  # middles of straight stretches about as long as it, and their normals
-    bounds: bool  # the mark is the line of the foot, not the bound of what comes near
-    square: bool  # a flat part stands with an edge that is cut square on a flat face
-
-    @staticmethod
-    def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> _Pair | None:
-        on_fixed = footing.lower in fixed
-        lower = fixed[footing.lower] if on_fixed else moving[footing.lower]
-        upper = moving[footing.upper] if on_fixed else fixed[footing.upper]
-        stands = Foot.of(footing, upper)
-        if stands is None:
-            return None
-        normal = drawn_normal(footing, lower)
-        points, edge = own_points(footing, lower)
-        if len(points) < _FEWEST:
-            return None
-        depth = lower.part.depth(footing.mark.inside)
-        samples, rim = (lower.place(some, np.full(len(some), depth)) for some in (points, edge))
-        gap = footing.gap if footing.gap > 0.05 else 0.0
-        dense = [sampled(line, _SPACING) for line in foot(footing, upper)]
-        middles = [np.vstack(dense).mean(axis=0)]
-        if len(dense) == 2:  # a mark at the edge of the foam may show one of them alone
-            middles += [line.mean(axis=0) for line in dense]
-        standing = foot_normal(footing, upper)
-        bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
-        directions = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
-        samples = samples + gap * out_of_foam(footing, lower, points)
-        return _Pair(
-            samples,
-            rim,
-            directions,
-            stands,
-            on_fixed,
-            normal,
-            standing,
-            tuple(middles),
-            _runs(footing, upper, samples),
-            bounds,
-            _square(footing, lower, upper),
-        )
-
-    def thinned(self) -> _Pair:
-        """With fewer points, enough to tell one start from another."""
-        step, rim = (max(1, len(points) // _THIN) for points in (self.samples, self.rim))
-        return replace(self, samples=self.samples[::step], directions=self.directions[::step], rim=self.rim[::rim])
-
-    def matched(self, motion: Motion) -> tuple[np.ndarray, np.ndarray]:
-        """Points of what moves, as it lay, and where they should come."""
-        if self.on_fixed:
-            back = motion.inverse()
-            return self.foot.nearest(back(self.samples), self.directions @ motion.turn), self.samples
-        return self.samples, self.foot.nearest(motion(self.samples), self.directions @ motion.turn.T)
-
-    def lifted(self, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Matched points moved along the normals of both, which look at each other: a line alone does not keep an edge
-        that is cut square from leaning over."""
-        if not self.square or self.other is None:
-            return points[:0], goals[:0]
-        own, fixed = (self.other, -self.normal) if self.on_fixed else (self.normal, -self.other)
-        return points + _LEVER * own, goals + _LEVER * fixed
-
-    def off_rim(self, motion: Motion) -> np.ndarray:
-        """How far the mark's points at the edge of the foam are from the foot (M,)."""
-        rim = motion.inverse()(self.rim) if self.on_fixed else motion(self.rim)
-        return np.linalg.norm(self.foot.lines.nearest(rim) - rim, axis=1)
-
-    def looks_away(self, motion: Motion) -> bool:
-        if self.other is None:
-            return False
-        moved = motion.turn @ (self.other if self.on_fixed else self.normal)
-        stays = self.normal if self.on_fixed else self.other
-        return float(moved @ stays) > 0.2
-
-
-def _runs(footing: Footing, upper: Placed, mark: np.ndarray) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
-    """Where an edge runs straight for about as long as a mark: middles (3,) there, and unit normals (3,) out of the foam.
-
-    An edge may go on round a corner, and the middle of all of it tells nothing of the stretch that stands on the mark.
-    """
-    part, found = upper.part, []
-    if part.bent or part.kind == _BAR:
-        return ()
-    size = float(np.linalg.norm(np.ptp(mark, axis=0)))
-    for face in footing.faces:
-        edge = part.edge(face)
-        if edge is None or edge.length < _LONGER * size:
-            continue
-        for line in edge.stretches:
-            step = np.diff(line, axis=0)
-            length = np.linalg.norm(step, axis=1)
-            for k in np.flatnonzero(np.abs(length - size) < _ABOUT * size):
-                middle, way = (line[k] + line[k + 1]) / 2, step[k] / length[k]
-                out = np.array([way[1], -way[0]])
-                at = upper.place(np.array([middle, middle + out]), np.full(2, part.thickness / 2))
-                found.append((at[0], at[1] - at[0]))
-    return tuple(found)
-
-
-def _starts(pairs: Sequence[_Pair]) -> list[Motion]:
-    """From the middles of all marks, where there are enough of them, and from the longest one turned all round."""
-    starts = []
-    moving = np.array([pair.middles[0] if pair.on_fixed else pair.samples.mean(axis=0) for pair in pairs])
-    fixed = np.array([pair.samples.mean(axis=0) if pair.on_fixed else pair.middles[0] for pair in pairs])
-    if len(pairs) > 2:
-        spread = np.linalg.svd(fixed - fixed.mean(axis=0), compute_uv=False)
-        if spread[1] > 0.05 * spread[0] > 0.0:
-            starts.append(best_motion(moving, fixed))
-            if spread[2] < 0.05 * spread[0]:  # they lie in a plane, and it may be seen from either side
-                axis = np.linalg.svd(moving - moving.mean(axis=0))[2][2]
-                mirrored = moving - 2 * np.outer((moving - moving.mean(axis=0)) @ axis, axis)
-                starts.append(best_motion(mirrored, fixed))
-    pair = max(pairs, key=lambda p: len(p.samples))
-    normal, other = pair.normal, pair.other
-    axes: list[tuple[np.ndarray, np.ndarray]] = []
-    for middle, out in pair.runs:
-        begin, at = (middle, pair.samples.mean(axis=0)) if pair.on_fixed else (pair.samples.mean(axis=0), middle)
-        from_, onto = (out, -normal) if pair.on_fixed else (normal, -out)
-        turn = frame_of(onto).T @ frame_of(from_)
-        first = Motion(turn, at - turn @ begin)
-        starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
-    if other is None:  # a rim: the planes of both lines, from either side
-        dense = np.vstack([pair.foot.lines.starts, pair.foot.lines.ends])
-        planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]
-        one, two = planes if pair.on_fixed else planes[::-1]
-        axes = [(two, one), (two, -one)]
-    else:
-        axes = [(other, -normal)] if pair.on_fixed else [(normal, -other)]
-    for from_, onto in axes:
-        turn = frame_of(onto).T @ frame_of(from_)
-        for middle in pair.middles:
-            begin, at = middle, pair.samples.mean(axis=0)
-            if not pair.on_fixed:
-                begin, at = at, begin
-            first = Motion(turn, at - turn @ begin)
-            starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
-    return starts
-
-
-def _more_starts(pairs: Sequence[_Pair]) -> list[Motion]:
-    """From places all along the foot: a mark that shows a part of it tells nothing of its middle."""
-    pair = max(pairs, key=lambda p: len(p.samples))
-    if pair.other is None:
-        return []
-    middle = pair.samples.mean(axis=0)
-    line = pair.foot.lines.starts
-    spots = [pair.middles[0], *line[:: max(1, len(line) // _PLACES)]]
-    if pair.on_fixed:
-        turn = frame_of(-pair.normal).T @ frame_of(pair.other)
-        firsts = [Motion(turn, middle - turn @ spot) for spot in spots]
-        axis, through = pair.normal, [middle] * len(spots)
-    else:
-        turn = frame_of(-pair.other).T @ frame_of(pair.normal)
-        firsts = [Motion(turn, spot - turn @ middle) for spot in spots]
-        axis, through = pair.other, list(spots)
-    return [
-        turned_about(axis, 2 * np.pi * k / _TURNS, at).after(first)
-        for first, at in zip(firsts, through)
-        for k in range(_TURNS)
-    ]
-
-
-def _nearer(pairs: Sequence[_Pair], motion: Motion, rounds: int) -> Fit:
-    last = np.inf
-    for _ in range(rounds):
-        both = [pair.matched(motion) for pair in pairs]
-        points, goals = (np.vstack([b[k] for b in both]) for k in range(2))
-        left = np.linalg.norm(motion(points) - goals, axis=1)
-        score = _kept_by(left, 0.5)
-        if score < 1e-4 or last - score < 1e-5 * last:
-            break
-        last = score
-        near = left <= max(_TRIM * score, 0.3)
-        lifted = [pair.lifted(*own) for pair, own in zip(pairs, both)]
-        points, goals = (
-            np.vstack([all_of[near], *(own[k] for own in lifted)]) for k, all_of in enumerate((points, goals))
-        )
-        motion = best_motion(points, goals)
-    both = [pair.matched(motion) for pair in pairs]
-    each = [np.linalg.norm(motion(b[0]) - b[1], axis=1) for b in both]
-    left = np.concatenate(each)
-    if any(pair.looks_away(motion) for pair in pairs):
-        left = left + _WRONG_SIDE
-    rim = np.concatenate([np.minimum(pair.off_rim(motion), 10.0) for pair in pairs if len(pair.rim)] or [np.zeros(1)])
-    return Fit(
-        motion,
-        left,
-        float(rim.mean()),
-        True,
-        tuple(_kept_by(own, 0.5) for own, pair in zip(each, pairs) if pair.bounds),
-    )

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
-from foamwright.proof.bench.footings import Footing, as_it_stands
+from foamwright.proof.bench.footings import Footing
 from foamwright.proof.bench.measure import Model, measured, registered
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import igl
 import numpy as np
@@ -12,7 +13,7 @@ from scipy.spatial import Delaunay
 
 from foamwright.contacts.records import Solid
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Copy, Part, corners, ring_area
+from foamwright.proof.bench.foam import Copy, Edge, Part, corners, ring_area
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import Measured
 from foamwright.proof.bench.rigid import Motion, best_motion, turned_about
@@ -26,10 +27,48 @@ _SIDES = ("inside", "outside")
 
 
 @dataclass(frozen=True, eq=False)
+class Surface:
+    """Points (n, 3) and triangles (m, 3) of a face of the model."""
+
+    points: np.ndarray
+    triangles: np.ndarray
+
+    @staticmethod
+    def of(meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> Surface:
+        starts = np.cumsum([0, *(len(points) for points, _ in meshes[:-1])])
+        return Surface(
+            np.ascontiguousarray(np.vstack([points for points, _ in meshes])),
+            np.ascontiguousarray(np.vstack([t + k for (_, t), k in zip(meshes, starts)]).astype(np.int64)),
+        )
+
+    @cached_property
+    def _tree(self) -> igl.AABB:
+        tree = igl.AABB()
+        tree.init(self.points, self.triangles)
+        return tree
+
+    @cached_property
+    def middle(self) -> np.ndarray:
+        """Of the area (3,)."""
+        return _middle(self.points, self.triangles)
+
+    @cached_property
+    def area(self) -> float:
+        """mm2"""
+        a, b, c = (self.points[self.triangles[:, k]] for k in range(3))
+        return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2
+
+    def nearest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Distances (n,) of points to it, and its nearest points (n, 3)."""
+        found = self._tree.squared_distance(self.points, self.triangles, np.ascontiguousarray(points))
+        return np.sqrt(np.maximum(np.asarray(found[0]), 0.0)), np.asarray(found[2]).reshape(-1, 3)
+
+
+@dataclass(frozen=True, eq=False)
 class Model:
     """Faces of copies in their place, by name: points (n, 3) and triangles (m, 3)."""
 
-    faces: Mapping[tuple[Copy, str], tuple[np.ndarray, np.ndarray]]
+    faces: Mapping[tuple[Copy, str], Surface]
 
     @staticmethod
     def of(solids: Sequence[Solid]) -> Model:
@@ -38,21 +77,13 @@ class Model:
             for face in solid.faces:
                 points = face.points @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
                 pieces.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
-        return Model({key: _together(meshes) for key, meshes in pieces.items()})
+        return Model({key: Surface.of(meshes) for key, meshes in pieces.items()})
 
     @property
     def size(self) -> float:
         """The longest side of the box that holds everything."""
-        points = np.vstack([points for points, _ in self.faces.values()])
+        points = np.vstack([face.points for face in self.faces.values()])
         return float(np.ptp(points, axis=0).max())
-
-
-def _together(meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
-    starts = np.cumsum([0, *(len(points) for points, _ in meshes[:-1])])
-    return (
-        np.ascontiguousarray(np.vstack([points for points, _ in meshes])),
-        np.ascontiguousarray(np.vstack([t + k for (_, t), k in zip(meshes, starts)]).astype(np.int64)),
-    )
 
 
 def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> Motion:
@@ -78,7 +109,7 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
 def _middles(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> tuple[np.ndarray, np.ndarray]:
     """Of faces and edges (n, 3), and of the same ones of the model."""
     pairs = [
-        (points.mean(axis=0), _middle(*model.faces[copy, name]))
+        (points.mean(axis=0), model.faces[copy, name].middle)
         for copy in by
         for name, points in _named(placed[copy])
         if (copy, name) in model.faces
@@ -97,14 +128,12 @@ def _starts(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> 
     return [turned_about(spread[2][0], 2 * np.pi * k / _TURNS, onto.mean(axis=0)).after(first) for k in range(_TURNS)]
 
 
-def _settled(
-    motion: Motion, rows: Sequence[tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]], rounds: int
-) -> tuple[Motion, float]:
+def _settled(motion: Motion, rows: Sequence[tuple[np.ndarray, Surface]], rounds: int) -> tuple[Motion, float]:
     """By nearest points, and how far they are in the end on average."""
     points = np.vstack([p for p, _ in rows])
     last = np.inf
     for _ in range(rounds):
-        near = np.vstack([_nearest(motion(p), face)[1] for p, face in rows])
+        near = np.vstack([face.nearest(motion(p))[1] for p, face in rows])
         motion = best_motion(points, near)
         off = float(np.linalg.norm(motion(points) - near, axis=1).mean())
         if last - off < 1e-4:
@@ -121,9 +150,9 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
         here = [(motion(points), model.faces.get((copy, name))) for name, points in faces]
         if any(face is None for _, face in here):
             continue
-        away = [_nearest(points, face)[0] for points, face in here if face is not None]
+        away = [face.nearest(points)[0] for points, face in here if face is not None]
         if _turns_over(piece.part):
-            other = [_nearest(points, face)[0] for (points, _), (_, face) in zip(here, here[::-1]) if face is not None]
+            other = [face.nearest(points)[0] for (points, _), (_, face) in zip(here, here[::-1]) if face is not None]
             away = min(away, other, key=lambda a: float(np.concatenate(a).mean()))
         triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
         points = np.vstack([points for points, _ in here])
@@ -164,11 +193,17 @@ def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
     part = piece.part
     named = []
     for edge in part.edges:
-        line = np.vstack([_thinned(stretch, closed=False) for stretch in edge.stretches])
-        named.append(
-            (edge.id, piece.place((line + part.across(line, edge)) / 2, np.full(len(line), part.thickness / 2)))
-        )
+        line = _halfway(part, edge)
+        named.append((edge.id, piece.place(line, np.full(len(line), part.thickness / 2))))
     return named
+
+
+@lru_cache(maxsize=2048)
+def _halfway(part: Part, edge: Edge) -> np.ndarray:
+    """Points (K, 2) along an edge, half way between the lines of both faces."""
+    line = np.vstack([_thinned(stretch, closed=False) for stretch in edge.stretches])
+    halfway: np.ndarray = (line + part.across(line, edge)) / 2
+    return halfway
 
 
 def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:
@@ -213,9 +248,3 @@ def _middle(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
     size = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
     middle: np.ndarray = (corners.mean(axis=1) * size[:, None]).sum(axis=0) / size.sum()
     return middle
-
-
-def _nearest(points: np.ndarray, face: tuple[np.ndarray, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
-    """Distances (n,) to a face, and its nearest points (n, 3)."""
-    square, _, near = igl.point_mesh_squared_distance(np.ascontiguousarray(points), *face)[:3]
-    return np.sqrt(np.maximum(square, 0.0)), np.asarray(near)

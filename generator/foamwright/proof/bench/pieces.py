@@ -27,17 +27,26 @@ class Sheet:
 
     def located(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """The triangle of each point (K, 2), the nearest one where it lies off the foam, and its weights (K, 3)."""
-        corners = self.flat[self.triangles]
-        count = min(_NEAR, len(corners))
-        _, near = cKDTree(corners.mean(axis=1)).query(points, k=count)
-        near = near.reshape(len(points), count)
-        a, b, c = (corners[near][:, :, k] for k in range(3))
+        corners = self._corners
+        if len(corners) <= _NEAR:
+            near = np.broadcast_to(np.arange(len(corners)), (len(points), len(corners)))
+        else:
+            near = self._middles.query(points, k=_NEAR)[1].reshape(len(points), _NEAR)
+        a, b, c = (corners[near, k] for k in range(3))
         p = points[:, None, :]
         area = _cross(b - a, c - a)
         weights = np.stack([_cross(b - p, c - p), _cross(c - p, a - p), _cross(a - p, b - p)], axis=2) / area[..., None]
         best = weights.min(axis=2).argmax(axis=1)
         row = np.arange(len(points))
         return near[row, best], weights[row, best]
+
+    @cached_property
+    def _corners(self) -> np.ndarray:
+        return self.flat[self.triangles]
+
+    @cached_property
+    def _middles(self) -> cKDTree:
+        return cKDTree(self._corners.mean(axis=1))
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:

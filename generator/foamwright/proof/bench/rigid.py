@@ -28,16 +28,54 @@ class Motion:
         return Motion(self.turn.T, -self.turn.T @ self.shift)
 
 
+@dataclass(frozen=True, eq=False)
+class Motions:
+    """Several motions at once: `turns` (S, 3, 3) and `shifts` (S, 3)."""
+
+    turns: np.ndarray
+    shifts: np.ndarray
+
+    @staticmethod
+    def of(motions: Sequence[Motion]) -> Motions:
+        return Motions(np.array([m.turn for m in motions]), np.array([m.shift for m in motions]))
+
+    def __len__(self) -> int:
+        return len(self.turns)
+
+    def __getitem__(self, some: np.ndarray) -> Motions:
+        return Motions(self.turns[some], self.shifts[some])
+
+    def one(self, number: int) -> Motion:
+        return Motion(self.turns[number], self.shifts[number])
+
+    def __call__(self, points: np.ndarray) -> np.ndarray:
+        """(S, N, 3) from points (N, 3), or from those of each motion (S, N, 3)."""
+        moved: np.ndarray = points @ np.swapaxes(self.turns, 1, 2) + self.shifts[:, None]
+        return moved
+
+    def inverse(self) -> Motions:
+        back = np.swapaxes(self.turns, 1, 2)
+        return Motions(back, -(back @ self.shifts[:, :, None])[:, :, 0])
+
+
 STILL = Motion(np.eye(3), np.zeros(3))
 
 
 def best_motion(points: np.ndarray, onto: np.ndarray, weights: np.ndarray | None = None) -> Motion:
     """The motion of least squares that takes points (N, 3) onto others (Kabsch 1976, Acta Cryst. A32, 922)."""
-    w = np.full(len(points), 1.0 / len(points)) if weights is None else weights / weights.sum()
-    middle, other = w @ points, w @ onto
-    u, _, vt = np.linalg.svd((points - middle).T @ ((onto - other) * w[:, None]))
-    turn = vt.T @ np.diag([1.0, 1.0, np.sign(np.linalg.det(vt.T @ u.T)) or 1.0]) @ u.T
-    return Motion(turn, other - turn @ middle)
+    w = np.ones(len(points)) if weights is None else weights
+    return best_motions(points[None], onto[None], w[None]).one(0)
+
+
+def best_motions(points: np.ndarray, onto: np.ndarray, weights: np.ndarray) -> Motions:
+    """As `best_motion`, of several sets of points (S, N, 3) at once, with weights (S, N)."""
+    w = (weights / weights.sum(axis=1, keepdims=True))[:, :, None]
+    middle, other = (w * points).sum(axis=1), (w * onto).sum(axis=1)
+    u, _, vt = np.linalg.svd(np.swapaxes(points - middle[:, None], 1, 2) @ ((onto - other[:, None]) * w))
+    v, ut = np.swapaxes(vt, 1, 2), np.swapaxes(u, 1, 2)
+    v = np.concatenate([v[:, :, :2], v[:, :, 2:] * np.where(np.linalg.det(v @ ut) < 0.0, -1.0, 1.0)[:, None, None]], 2)
+    turns = v @ ut
+    return Motions(turns, other - (turns @ middle[:, :, None])[:, :, 0])
 
 
 def turned_about(axis: np.ndarray, angle: float, through: np.ndarray) -> Motion:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -23,18 +24,20 @@ _AGREES = 0.3  # of the bevel, by which the foam must lean the same way on avera
 
 @dataclass(frozen=True, eq=False)
 class Look:
-    """A broad face of a copy looks to a point (3,) in space, the middle of what is glued on that face."""
+    """A broad face, with its `middle` (3,) and its normal `out` (3,) of the foam, looks to a point (3,) in space, the
+    middle of what is glued on that face."""
 
-    copy: Copy
-    inside: bool
+    middle: np.ndarray
+    out: np.ndarray
     towards: np.ndarray
 
-    def met(self, motion: Motion, moving: Mapping[Copy, Placed]) -> bool:
-        """Does it, when the copy moves so?"""
-        piece = moving[self.copy]
-        middle = motion(_middle(piece)[None])[0]
-        ahead = float((self.towards - middle) @ (motion.turn @ _up(piece)))
-        return ahead > 0.0 if self.inside == piece.part.drawn_inside else ahead < 0.0
+    @staticmethod
+    def of(piece: Placed, inside: bool, towards: np.ndarray) -> Look:
+        return Look(_middle(piece), _up(piece) if inside == piece.part.drawn_inside else -_up(piece), towards)
+
+    def met(self, motion: Motion) -> bool:
+        """Does it, when its copy moves so?"""
+        return float((self.towards - motion(self.middle)) @ (motion.turn @ self.out)) > 0.0
 
 
 def looks(foam: Foam, standing: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> list[Look]:
@@ -44,7 +47,7 @@ def looks(foam: Foam, standing: Mapping[Copy, Placed], moving: Mapping[Copy, Pla
         for (one, face), other in (((touch.a, touch.face_a), touch.b), ((touch.b, touch.face_b), touch.a)):
             flat = one in moving and other in standing and not (foam.part(one).bent or foam.part(other).bent)
             if flat and other not in moving and face in FACES:
-                looks.append(Look(one, face == "inside", _middle(standing[other])))
+                looks.append(Look.of(moving[one], face == "inside", _middle(standing[other])))
     return looks
 
 
@@ -61,11 +64,11 @@ def way_round(
     """
     seen = looks(foam, standing, moving)
     if seen:
-        return lambda motion: sum(1.0 if look.met(motion, moving) else -1.0 for look in seen)
+        return lambda motion: sum(1.0 if look.met(motion) else -1.0 for look in seen)
     rims = _rims(joints, fixed, moving)
     middle = np.vstack([piece.points for piece in fixed.values()]).mean(axis=0)
-    inwards = Look(next(iter(moving)), True, middle)
-    return lambda motion: _by_bevel(rims, motion) or (_WORD if inwards.met(motion, moving) else -_WORD)
+    inwards = Look.of(next(iter(moving.values())), True, middle)
+    return lambda motion: _by_bevel(rims, motion) or (_WORD if inwards.met(motion) else -_WORD)
 
 
 def left_open(
@@ -93,6 +96,10 @@ class _Rim:
     up: np.ndarray
     walls: np.ndarray
     normals: np.ndarray
+
+    @cached_property
+    def tree(self) -> cKDTree:
+        return cKDTree(self.points)
 
     @staticmethod
     def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> _Rim | None:
@@ -127,7 +134,7 @@ def _by_bevel(rims: Sequence[_Rim], motion: Motion) -> int:
     """1 if the edges lean as the foam does on the whole, -1 if they lean the other way, else 0."""
     both, own, count = 0.0, 0.0, 0
     for rim in rims:
-        near = cKDTree(motion(rim.points)).query(rim.walls)[1]
+        near = rim.tree.query(motion.inverse()(rim.walls))[1]
         wanted = -rim.normals @ (motion.turn @ rim.up)
         both += float(rim.lean[near] @ wanted)
         own += float(rim.lean[near] @ rim.lean[near])

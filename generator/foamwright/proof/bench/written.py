@@ -80,9 +80,7 @@ def _in_model(model: Model, copy: Copy, part: Part, edge: Edge) -> float | None:
     bevel = np.radians(np.abs(edge.bevel))
     if face is None or bevel.max(initial=0.0) > np.radians(_STEEP):
         return None
-    a, b, c = (face[0][face[1][:, k]] for k in range(3))
-    area = float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2
-    return area / (part.thickness * float(np.mean(1.0 / np.cos(bevel))))
+    return face.area / (part.thickness * float(np.mean(1.0 / np.cos(bevel))))
 
 
 def _ends(part: Part, edge: Edge) -> float:
