@@ -26,7 +26,7 @@ from foamwright.flatten.records import Patterns
 from foamwright.layout.paper import paper
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheet_plans import sheet_plans
-from foamwright.layout.sheets import lay_on_sheets, numbered, piece_on_sheet
+from foamwright.layout.sheets import _rounded, lay_on_sheets, numbered, piece_on_sheet
 from foamwright.outputs.sheets import sheet_files
 from foamwright.pack.plain import record_bytes
 from foamwright.pack.record import pack_record
@@ -177,3 +177,14 @@ def test_a_roll_is_bought_by_the_metre():
     line = next(p for p in shopping(patterns.prop, patterns, sheets) if "roll" in p.item)
     assert line.unit == "m" and 0.0 <= 1000.0 * line.amount - sheets[0].size[1] < 10.0
     assert line.cost == pytest.approx(12.0 * line.amount)
+
+
+def test_a_corner_a_hairs_breadth_from_the_point_before_it_makes_no_spike():
+    corner = [(89.44978542, -55.09834287), (89.45048419, -55.09854621), (89.45048436, -54.72760723), (89.4504848, 0)]
+    foam = Polygon([(0, 0), (87.5, 0), *corner, (89.5, 30), (0, 30)])
+    assert foam.is_valid
+    assert not shapely.transform(foam, lambda points: points.round(3)).is_valid
+    rounded = _rounded(foam)
+    assert rounded.is_valid
+    assert rounded.area == pytest.approx(foam.area, rel=1e-4)
+    assert shapely.get_coordinates(rounded) == pytest.approx(shapely.get_coordinates(rounded).round(3))

@@ -138,7 +138,9 @@ def foam_of(pattern: Pattern) -> tuple[Polygon, ...]:
 
 def _rounded(foam: Polygon) -> Polygon:
     """To 0.001 mm: processors differ far below that, and a search must not follow them to another layout."""
-    return shapely.transform(foam, lambda points: np.round(points, 3))
+    rounded = shapely.transform(foam, lambda points: np.round(points, 3))
+    # A corner less than that from the point before it becomes a spike, which the grid's own rounding takes away.
+    return rounded if rounded.is_valid else shapely.set_precision(foam, 1e-3)
 
 
 def _too_large(pattern: Pattern, stock: Stock) -> str:

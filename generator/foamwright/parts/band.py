@@ -165,7 +165,9 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     given = cut_of(form, cut)
     if given.kind != "prism":
         instead = (
-            f"; along this one write hoop: {{form: {form}, plane: ...}} with from and to" if given.kind == "plane" else ""
+            f"; along this one write hoop: {{form: {form}, plane: ...}} with from and to"
+            if given.kind == "plane"
+            else ""
         )
         raise BuildError(
             f"{spec.where}: band {spec.id}: the cut {cut} is a {given.kind}, and an opening is lined where it is a"
