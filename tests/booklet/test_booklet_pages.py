@@ -17,11 +17,12 @@ from test_order import many_parts, order
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import picture_block, silhouette
+from foamwright.booklet.flowing import Section, flow
 from foamwright.booklet.lists import allowed
 from foamwright.booklet.materials import shopping
 from foamwright.booklet.pages import booklet
 from foamwright.booklet.records import Bubble, Picture, Pictures
-from foamwright.booklet.typeset import ColumnItem, Section, flow, wrap
+from foamwright.booklet.typeset import ColumnItem, wrap
 from foamwright.booklet.web import web_page
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes

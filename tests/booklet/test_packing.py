@@ -1,46 +1,77 @@
-"""Blocks in sizes of their own: held against every way there is to set them."""
+"""Blocks over pages: held against every way there is to set them, and against what a reader must never meet."""
 
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 
-from foamwright.booklet.typeset import ColumnItem, packed
+from foamwright.booklet.flowing import Block, Section, Setting, flow
+from foamwright.booklet.typeset import ColumnItem
 
-GAP, PAGE = 9.0, 100.0
+GAP, PAGE, WIDTH = 9.0, 100.0, 150.0
+COSTS = (0.0, 0.02, 0.1)
 SETS = [
-    ([(60.0, 52.0, 45.0)] * 4, 100.0),
-    ([(60.0, 52.0, 45.0)] * 4, 50.0),  # the first finds half a page
-    ([(30.0,), (70.0, 60.0), (20.0,), (90.0, 80.0, 60.0), (40.0, 31.0)], 100.0),
-    ([(100.0, 90.0)], 95.0),
-    ([(40.0, 35.0, 28.0)] * 6, 10.0),
-    ([], 100.0),
+    [(60.0, 52.0, 45.0)] * 4,
+    [(30.0,), (70.0, 60.0), (20.0,), (85.0, 80.0, 60.0), (40.0, 31.0)],
+    [(85.0, 80.0)],
+    [(40.0, 35.0, 28.0)] * 6,
 ]
 
 
-def pages_of(heights, room):
-    """How many pages are begun, one after another as a reader sets them; `room` is left on the first."""
-    pages, left, first = 0, room, True
-    for height in heights:
-        need = height if first else height + GAP
-        if need > left:
-            pages, left, need = pages + 1, PAGE, height
-        left, first = left - need, False
+def whole(heights, costs=COSTS):
+    """A block in one row, larger and smaller."""
+    return Block(tuple(Setting((ColumnItem(h, ()),), cost) for h, cost in zip(heights, costs)))
+
+
+def rows(heights, name="", gap=1.0):
+    return Block((Setting(tuple(ColumnItem(h, ()) for h in heights)),), ColumnItem(5.0, ()), gap, name=name)
+
+
+def pages_of(heights, opening):
+    """How many pages are begun, one after another as a reader sets them."""
+    pages, used = 1, opening
+    for number, height in enumerate(heights):
+        need = height + (GAP if number else 0.0)
+        pages, used = (pages + 1, height) if used + need > PAGE else (pages, used + need)
     return pages
 
 
-@pytest.mark.parametrize(("sizes", "room"), SETS)
-def test_as_few_pages_as_any_choice_of_sizes_and_then_as_little_smaller(sizes, room):
-    chosen = packed([tuple(ColumnItem(h, ()) for h in block) for block in sizes], room, PAGE, GAP)
-    took = [block.index(item.height) for block, item in zip(sizes, chosen)]
-    tried = [
-        (pages_of([block[i] for block, i in zip(sizes, choice)], room), sum(choice))
-        for choice in product(*(range(len(block)) for block in sizes))
-    ]
-    assert pages_of([item.height for item in chosen], room) == min(tried)[0]
-    assert sum(took) <= min(tried)[1] + 1  # as large as they may be, to one size of one block
+@pytest.mark.parametrize("sizes", SETS)
+def test_as_few_pages_as_any_choice_of_sizes(sizes):
+    pages = flow([Section("Title", tuple(whole(s) for s in sizes), gap=GAP)], WIDTH, PAGE)
+    opening = pages[0][1].top
+    assert len(pages) <= min(pages_of(choice, opening) for choice in product(*sizes))
 
 
-def test_one_that_is_higher_than_a_page_has_one_of_its_own():
-    block = (ColumnItem(120.0, ()),)
-    small = (ColumnItem(30.0, ()),)
-    assert packed([small, block, small], 100.0, PAGE, GAP) == (small[0], block[0], small[0])
+def test_pictures_are_large_where_that_takes_no_page_more():
+    pages = flow([Section("Title", tuple(whole(s) for s in [(42.0, 37.0, 28.0)] * 2), gap=GAP)], WIDTH, PAGE)
+    assert [len(page) for page in pages] == [3]
+    assert sorted(placed.block.height for placed in pages[0][1:]) == [37.0, 42.0]
+
+
+def test_a_block_goes_over_between_its_rows_below_its_title_once_more():
+    first, second = rows([30.0, 20.0]), rows([20.0, 5.0, 20.0, 20.0, 20.0], "second")
+    pages = flow([Section("Title", (first, second), gap=GAP)], WIDTH, PAGE)
+    assert len(pages) == 2
+    over = pages[1][0]
+    assert over.block is second.again and over.top == 0.0 and not over.name
+    assert [placed.name for page in pages for placed in page if placed.name] == ["second"]
+    rows_set = [id(placed.block) for page in pages for placed in page if placed.block is not second.again][1:]
+    assert rows_set == [id(row) for block in (first, second) for row in block.settings[0].rows]  # all, in order, once
+    for page in pages:
+        assert all(a.top + a.block.height <= b.top + 1e-9 for a, b in pairwise(page))
+        assert page[-1].top + page[-1].block.height <= PAGE
+
+
+@pytest.mark.parametrize(("rest", "last", "over"), [(33.0, [8.0, 30.0, 10.0], 0), (80.0, [30.0, 30.0, 8.0], 1)])
+def test_less_than_a_few_lines_are_not_left_behind_on_either_side(rest, last, over):
+    """The next row would leave one line on the first page; the last row alone would go over."""
+    whole = Section("Title", (ColumnItem(PAGE - rest, ()),))
+    pages = flow([whole, Section("Next", (rows(last, "next"),))], WIDTH, PAGE)
+    assert len(pages) == 2
+    stay = [p.block for p in pages[0] if p.block in rows(last).settings[0].rows]
+    assert [row.height for row in stay] == last[:over]
+
+
+def test_a_page_is_not_begun_for_what_fits():
+    pages = flow([Section("Title", (rows([20.0, 20.0]), rows([20.0, 10.0])), gap=GAP)], WIDTH, PAGE)
+    assert len(pages) == 1

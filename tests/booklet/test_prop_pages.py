@@ -10,11 +10,12 @@ from PIL import Image
 from sample_prop import STRUCTURE
 
 from foamwright.booklet.exploded import exploded
+from foamwright.booklet.flowing import Section, flow
 from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.sight import basis
-from foamwright.booklet.typeset import ColumnItem, Section, flow
+from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Text, Tick
 
@@ -124,11 +125,12 @@ def test_templates_are_shown_small_page_by_page():
     pages = [Page(1, 210.0, 297.0, "How to print", (), None, None, Drawing(()))]
     pages += [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, part) for n in range(2, 9)]
     section = small_templates(Document("t", "s", "A4", tuple(pages)), 178.0, 249.0)
-    words = [text.value for block in section.blocks for text in texts(block)]
+    words = [text.value for block in section.blocks for text in texts(block.settings[0].rows[0])]
     assert [w for w in words if w.startswith("page ")] == [f"page {n}" for n in range(2, 9)]
     assert words.count("AB") == 7
-    cuts = [i for b in section.blocks for i in b.items if isinstance(i, Path) and i.layer == "bevel"]
-    edges = [i for b in section.blocks for i in b.items if isinstance(i, Path) and i.layer == "page"]
+    items = [item for block in section.blocks for item in block.settings[0].rows[0].items if isinstance(item, Path)]
+    cuts = [item for item in items if item.layer == "bevel"]
+    edges = [item for item in items if item.layer == "page"]
     ratio = np.ptp(cuts[0].points, axis=0)[0] / np.ptp(edges[0].points, axis=0)[0]
     assert ratio == pytest.approx(100.0 / 210.0)
 

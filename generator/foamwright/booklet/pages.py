@@ -10,11 +10,12 @@ import numpy as np
 
 from foamwright.booklet.contents import Contents, contents
 from foamwright.booklet.cover import cover
+from foamwright.booklet.flowing import Placed, Section, flow
 from foamwright.booklet.prop_pages import small_templates, whole_prop
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.setting import section
-from foamwright.booklet.step_block import step_blocks
-from foamwright.booklet.typeset import ColumnItem, Placed, Section, flow, moved
+from foamwright.booklet.step_block import step_block
+from foamwright.booklet.typeset import moved
 from foamwright.drawing.document import Document, Page, Place
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.flatten.records import Patterns
@@ -32,6 +33,7 @@ TOP = 22.0
 BOTTOM = 26.0
 _CHECK_SQUARE = 10.0  # side of the measured square
 _SAFETY_PAGE = 2
+_STEPS_HEADED = 10.0  # of the page that the steps begin on, taken by their heading
 
 
 def booklet(
@@ -83,28 +85,24 @@ def _columns(
 ) -> list[list[Placed]]:
     """The content of every page after the cover. Safety comes first, and steps refer to its page."""
     pieces = {piece.id: piece for piece in prop.pieces}
-    blocks: list[tuple[ColumnItem, ...]] = []
-    names: list[str] = []
-    shown: list[tuple[str, ...]] = []
-    for step in steps:
-        drawn, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
-        rows = step_blocks(step, pieces, drawn, insets, _SAFETY_PAGE, width, height)
-        blocks += rows
-        shown += [step.parts] * len(rows)
-        names += [f"{step.number}  {step.title}", *[""] * (len(rows) - 1)]
+    blocks = [
+        step_block(
+            step,
+            pieces,
+            pictures.steps.get(step.number),
+            pictures.insets.get(step.number, ()),
+            _SAFETY_PAGE,
+            width,
+            height - _STEPS_HEADED,
+        )
+        for step in steps
+    ]
     sections = (
         *(section(chapter, width) for chapter in told.before),
         whole_prop(pictures, width, height),
         *(section(chapter, width) for chapter in told.making),
         *(() if templates is None else (small_templates(templates, width, height),)),
-        Section(
-            say("Assembly"),
-            tuple(block[0] for block in blocks),
-            gap=9.0,
-            sizes=tuple(blocks),
-            parts=tuple(shown),
-            names=tuple(names),
-        ),
+        Section(say("Assembly"), tuple(blocks), gap=9.0),
         *(section(chapter, width) for chapter in told.after),
     )
     return flow([one for one in sections if one.blocks], width, height)

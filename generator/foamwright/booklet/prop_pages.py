@@ -9,8 +9,9 @@ from dataclasses import replace
 import numpy as np
 
 from foamwright.booklet.figures import lettered_block, picture_block
+from foamwright.booklet.flowing import Block, Section, Setting
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, Section, moved, paragraph, stack
+from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
@@ -22,6 +23,12 @@ _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
 _BETWEEN = 20.0  # from view to view, the dimension line in it
+_APARTS = (
+    (1.0, 0.0),
+    (0.9, 0.1),
+    (0.8, 0.3),
+    (0.7, 0.6),
+)  # sizes of the prop taken apart, and how much worse they read
 _ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fit on one page, or on what is left of one
 _APART = 5.0
 _HEADED = 22.0  # of a page that its heading and its first words take
@@ -29,11 +36,12 @@ _HEADED = 22.0  # of a page that its heading and its first words take
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
-    blocks = []
+    blocks: list[ColumnItem | Block] = []
     if pictures.square_on:
         blocks.append(_views(pictures, width, height - 20.0))
     if pictures.apart is not None:
-        blocks.append(_apart(pictures.apart, width, height - 20.0))
+        sizes = tuple(Setting((_apart(pictures.apart, width, scale, height - 20.0),), cost) for scale, cost in _APARTS)
+        blocks.append(Block(sizes))
     return Section(say("The whole prop"), tuple(blocks), gap=8.0)
 
 
@@ -46,7 +54,7 @@ def small_templates(pages: Document, width: float, height: float) -> Section:
     wholes = tuple(stack((told, stack(rows, _APART)), 2.0) for rows in laid if rows)
     fitting = tuple(whole for whole in wholes if whole.height < height - _HEADED)
     if fitting:
-        return Section(title, fitting[:1], sizes=(fitting,))
+        return Section(title, (Block(tuple(Setting((whole,), 0.1 * i) for i, whole in enumerate(fitting))),))
     rows = laid[-1]
     if rows:
         rows[0] = stack((told, rows[0]), 2.0)
@@ -147,11 +155,14 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
     return [Tick((float(first[0]), float(first[1])), (float(last[0]), float(last[1])), "bevel"), *heads]
 
 
-def _apart(picture: Picture, width: float, height: float) -> ColumnItem:
+def _apart(picture: Picture, width: float, scale: float, height: float) -> ColumnItem:
     told = say(
         "The parts pulled apart along the way that they go together. Where there are several alike, one has the letter."
     )
-    return stack((paragraph(told, width, BODY), lettered_block(picture, width, height - 14.0)), 3.0)
+    drawn = lettered_block(picture, scale * width, scale * (height - 14.0))
+    return stack(
+        (paragraph(told, width, BODY), ColumnItem(drawn.height, moved(drawn, (1.0 - scale) * width / 2.0, 0.0))), 3.0
+    )
 
 
 def _small(page: Page, width: float, height: float) -> ColumnItem:

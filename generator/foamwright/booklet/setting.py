@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from foamwright.booklet import tables
 from foamwright.booklet.chapters import Bullets, Chapter, Item, Lead, Table, Views, Warn, Words
 from foamwright.booklet.figures import picture_block, silhouette, warning_sign
+from foamwright.booklet.flowing import Block, Section, Setting
 from foamwright.booklet.qr import qr_code
-from foamwright.booklet.typeset import BODY, ColumnItem, Section, beside, bullet, moved, paragraph, stack
+from foamwright.booklet.typeset import BODY, ColumnItem, beside, bullet, moved, paragraph, stack
 from foamwright.flatten.records import Pattern
 
 _SIGN = 6.0
@@ -29,8 +30,9 @@ def section(chapter: Chapter, width: float) -> Section:
         below = [block for item in rest for block in _blocks(item, width)]
         if below:  # with the last row, so that the titles of the table never stand over words alone
             rows[-1] = stack([rows[-1], *below], 1.4)
-        about = tuple((part,) for part in table.parts)
-        return Section(chapter.title, tuple(rows), tables.header_row(_columns(table, width)), 0.0, about)
+        about: list[tuple[str, ...]] = [(part,) for part in table.parts] or [()] * len(rows)
+        told = tuple(Block((Setting((row,)),), parts=parts) for row, parts in zip(rows, about, strict=True))
+        return Section(chapter.title, told, tables.header_row(_columns(table, width)))
     blocks: list[ColumnItem] = []
     for before, item in zip((None, *items), items):
         made = _blocks(item, width)

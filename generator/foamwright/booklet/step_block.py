@@ -1,13 +1,15 @@
-"""One step of the assembly as a block: number, title, picture, parts, text, glue, time, cautions."""
+"""One step of the assembly as a block: number, title, cautions, picture, parts and text, glue, time."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import INSET, inset_rows, lettered_block, warning_sign
+from foamwright.booklet.flowing import Block, Setting
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named, ready
@@ -37,10 +39,13 @@ _LINES = 12  # longer paragraphs of a design's own notes are broken here, so tha
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
-SCALES = (1.25, 1.12, 1.0, 0.86, 0.74, 0.63)  # of a step's picture, so that steps that are near to it share a page
+# Of a step's picture beside what it was drawn for, and how much worse the step reads with it: in pages it must spare.
+_SCALES = ((1.12, 0.0), (1.25, 0.02), (1.0, 0.03), (0.88, 0.1), (0.76, 0.25), (0.66, 0.5))
+_NARROW = 44.0  # no words are set beside a picture where less is left for them
+_SLACK = 5.0  # words beside a picture may reach so far below it
 
 
-def step_blocks(
+def step_block(
     step: Step,
     pieces: Mapping[str, Piece],
     picture: Picture | None,
@@ -48,53 +53,116 @@ def step_blocks(
     safety_page: int,
     width: float,
     height: float,
-) -> tuple[tuple[ColumnItem, ...], ...]:
-    """The blocks of a step, each as large as it may be and then ever smaller: a whole step is one block, or several
-    where even the smallest would be higher than `height`, a page.
+) -> Block:
+    """A step with its picture larger and smaller. Its title, cautions, picture and first sentences are one row; the other
+    sentences go over to the next page where they must, below the title once more. Rows are no higher than `height`.
 
     What the step adds is drawn in full colour in its picture; insets stand where they take least room.
     """
-    heading = _heading(step, width)
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
-    wholes = [
-        stack((heading, _body(step, pieces, picture, insets, width, scale), *box), 2.0)
-        for scale in (SCALES if picture else SCALES[:1])
+    head = stack((_heading(step, width), *box), 2.0)
+    settings = []
+    for scale, cost in _SCALES if picture else ((1.0, 0.0),):
+        drawn = _drawn(picture, scale) if picture else None
+        first, *rest = min(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
+        rows = (stack((head, first), 2.0), *rest)
+        if rows[0].height > height:
+            rows = (head, first, *rest)
+        settings.append(Setting(tuple(rows), cost))
+    fitting = tuple(s for s in settings if all(row.height <= height for row in s.rows))
+    names = f"{step.number}  {step.title}"
+    return Block(fitting or (settings[-1],), _again(step, width), _ROW_GAP, step.parts, names)
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """A picture as it is printed, and the width that it takes."""
+
+    block: ColumnItem
+    width: float
+
+
+class _Words:
+    """The words of a step, row by row, each as wide as there is room for when its turn comes."""
+
+    def __init__(self, step: Step, pieces: Mapping[str, Piece], width: float) -> None:
+        self._small = []
+        if len(step.parts) <= _MANY_PARTS:
+            self._small.append(("; ".join(_named(pieces[part]) for part in step.parts), True))
+        if extra := ready(step.uses):
+            self._small.append((say("Have ready: {things}.", things="; ".join(named(key) for key in extra)), False))
+        self._lines: list[str] = []
+        for line in step.instructions:
+            lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
+            self._lines += [" ".join(lines[i : i + _LINES]) for i in range(0, len(lines), _LINES)]
+
+    def within(self, width: float, room: float) -> tuple[list[ColumnItem], int]:
+        """The rows that fit into `room`, and how many they are."""
+        rows: list[ColumnItem] = []
+        for row in self.rows(width):
+            if sum(r.height + _ROW_GAP for r in rows) + row.height > room:
+                break
+            rows.append(row)
+        return rows, len(rows)
+
+    def rows(self, width: float, start: int = 0) -> list[ColumnItem]:
+        """All rows from the one numbered `start` on."""
+        small = [paragraph(line, width, SMALL, bold) for line, bold in self._small]
+        return [*small, *(bullet(line, width) for line in self._lines)][start:]
+
+
+def _drawn(picture: Picture, scale: float) -> _Drawn:
+    x0, y0, x1, y1 = picture.bounds
+    wide, high = scale * PRINTED[0], scale * PRINTED[1]
+    across = max(min(wide, high * (x1 - x0) / max(y1 - y0, 1e-9)), INSET[0])
+    return _Drawn(lettered_block(picture, across, high), across)
+
+
+def _height(rows: Sequence[ColumnItem]) -> float:
+    return sum(row.height + _ROW_GAP for row in rows)
+
+
+def _bodies(words: _Words, drawn: _Drawn | None, insets: Sequence[Inset], width: float) -> list[list[ColumnItem]]:
+    """Picture, insets and words in rows, in each arrangement there is: insets below the picture, below the words beside
+    it, or in a row below all. What finds no room beside goes on below, over the whole width."""
+    if drawn is None:
+        if not insets:
+            return [_kept(words.rows(width))]
+        return [
+            _beside(_Drawn(inset_rows(insets, INSET[0]), INSET[0]), words, width),
+            _beside(_Drawn(inset_rows(insets, 2.2 * INSET[0]), 2.2 * INSET[0]), words, width),
+            _kept([inset_rows(insets, width), *words.rows(width)]),
+        ]
+    if not insets:
+        return [_beside(drawn, words, width)]
+    column = stack((drawn.block, inset_rows(insets, drawn.width)), 3.0)
+    options = [
+        _beside(_Drawn(column, drawn.width), words, width),
+        [*_beside(drawn, words, width), inset_rows(insets, width)],
     ]
-    fitting = tuple(whole for whole in wholes if whole.height <= height)
-    if fitting:
-        return (fitting,)
-    drawn = [lettered_block(picture, *PRINTED)] if picture else []
-    drawn += [inset_rows(insets, width)] if insets else []
-    portions = _portions(_text(step, pieces, width), height / 3.0)
-    return tuple((block,) for block in (stack((heading, *drawn), 2.0), *portions, *box))
+    right = width - drawn.width - _GAP
+    if right > INSET[0]:
+        small = inset_rows(insets, right)
+        found, count = words.within(right, drawn.block.height + _SLACK - small.height - 3.0)
+        if count:
+            options.append(
+                [beside(drawn.block, stack((stack(found, _ROW_GAP), small), 3.0), drawn.width + _GAP)]
+                + words.rows(width, count)
+            )
+    return options
 
 
-def _body(
-    step: Step,
-    pieces: Mapping[str, Piece],
-    picture: Picture | None,
-    insets: Sequence[Inset],
-    width: float,
-    scale: float,
-) -> ColumnItem:
-    """Picture, insets and words in the arrangement that is lowest: insets below the picture, below the words, or in a row
-    below both."""
-    left = scale * PRINTED[0] if picture else INSET[0]
-    beside_it = stack(_text(step, pieces, width - left - _GAP), _ROW_GAP)
-    drawn = [lettered_block(picture, left, scale * PRINTED[1])] if picture else []
-    options = []
-    if drawn or insets:
-        column = stack([*drawn, *([inset_rows(insets, left)] if insets else [])], 3.0)
-        options.append(beside(column, beside_it, left + _GAP))
-    if drawn and insets and width - left - _GAP > INSET[0]:
-        right = stack([beside_it, inset_rows(insets, width - left - _GAP)], 3.0)
-        options.append(beside(drawn[0], right, left + _GAP))
-    if drawn:
-        options.append(stack([*drawn, stack(_text(step, pieces, width), _ROW_GAP)], 3.0))
-    if insets:
-        above = beside(drawn[0], beside_it, left + _GAP) if drawn else stack(_text(step, pieces, width), _ROW_GAP)
-        options.append(stack([above, inset_rows(insets, width)], 3.0))
-    return min(options, key=lambda block: block.height, default=stack(_text(step, pieces, width), _ROW_GAP))
+def _beside(drawn: _Drawn, words: _Words, width: float) -> list[ColumnItem]:
+    """Words beside what is drawn as far down as it reaches, and the others below."""
+    right = width - drawn.width - _GAP
+    found, count = words.within(right, drawn.block.height + _SLACK) if right >= _NARROW else ([], 0)
+    first = beside(drawn.block, stack(found, _ROW_GAP), drawn.width + _GAP) if found else drawn.block
+    return [first, *words.rows(width, count)]
+
+
+def _kept(rows: list[ColumnItem]) -> list[ColumnItem]:
+    """Rows of which the first two, names of parts or what to have ready, are never left alone with the title."""
+    return [stack(rows[:3], _ROW_GAP), *rows[3:]]
 
 
 def _heading(step: Step, width: float) -> ColumnItem:
@@ -110,6 +178,12 @@ def _heading(step: Step, width: float) -> ColumnItem:
         facts.append(after(step))
     text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
     return beside(_badge(step.number), text, left)
+
+
+def _again(step: Step, width: float) -> ColumnItem:
+    """The title of a step at the head of a page that it goes on."""
+    title = say("{number}  {title} (continued)", number=step.number, title=step.title)
+    return paragraph(title, width, BODY, bold=True)
 
 
 def waiting(step: Step) -> str:
@@ -141,34 +215,6 @@ def _badge(number: int) -> ColumnItem:
     size = 4.6
     digits = Text((half, -half - 0.36 * size), str(number), size, "note", "middle", bold=True)
     return ColumnItem(_BADGE, (Path(ring, "tick", True, "#f2f2f2"), digits))
-
-
-def _text(step: Step, pieces: Mapping[str, Piece], width: float) -> list[ColumnItem]:
-    blocks = []
-    if len(step.parts) <= _MANY_PARTS:
-        names = "; ".join(_named(pieces[part]) for part in step.parts)
-        blocks.append(paragraph(names, width, SMALL, bold=True))
-    extra = ready(step.uses)
-    if extra:
-        tools = "; ".join(named(key) for key in extra)
-        blocks.append(paragraph(say("Have ready: {things}.", things=tools), width, SMALL))
-    for line in step.instructions:
-        lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
-        blocks += [bullet(" ".join(lines[i : i + _LINES]), width) for i in range(0, len(lines), _LINES)]
-    return blocks
-
-
-def _portions(rows: Sequence[ColumnItem], height: float) -> list[ColumnItem]:
-    """Rows stacked into blocks that are no higher than `height`, as far as single rows allow."""
-    portions: list[list[ColumnItem]] = []
-    filled = height
-    for row in rows:
-        if filled + row.height > height:
-            portions.append([])
-            filled = 0.0
-        portions[-1].append(row)
-        filled += row.height + _ROW_GAP
-    return [stack(portion, _ROW_GAP) for portion in portions]
 
 
 def _named(piece: Piece) -> str:
