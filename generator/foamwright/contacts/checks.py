@@ -16,6 +16,7 @@ from foamwright.parts.records import Lap, Piece, Prop
 from foamwright.registry import kind
 
 _SPACING = 5.0  # mm between the places from which a gap is measured
+_NO_GAP = 0.05  # mm, below which a gap is none to one decimal
 
 
 def refuse_untrue(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> None:
@@ -42,7 +43,7 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         if declared and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
             face = _end(max(between, key=lambda c: c.area), upper.id).face
             faults.append(
-                f"part {upper.id} lies_on {lower.id}, but touches it with its edge only ({face}); "
+                f"part {upper.id} lies on {lower.id}, but touches it with its edge only ({face}); "
                 "turn it face to face, or declare the pair under joins"
             )
     for (upper_name, lower_name), laps in _by_whole(prop, prop.laps).items():
@@ -51,7 +52,10 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
             frozenset((lap.upper, lap.lower)) in shared or any(contacts.between(lap.upper, lap.lower)) for lap in placed
         ):
             continue
-        word = "lies_on or is over" if laps[0].lower in prop.piece(laps[0].upper).lies_on else "joins"
+        word = "joins"
+        if laps[0].lower in prop.piece(laps[0].upper).lies_on:
+            over = any(s.values.get("over") for s in prop.design.parts if s.id == laps[0].upper)
+            word = "is over" if over else "lies on"
         faults.append(f"part {upper_name} {word} {lower_name}, but {_apart(solids, placed)}")
     for piece in prop.pieces:
         lowers = set(piece.lies_on) if whole[piece.id] == piece.id else set()  # a plate of a box need not
@@ -92,7 +96,7 @@ def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
         if not any(resting(prop, prop.piece(pair.upper), pair.lower, solids) for pair in pairs):
             most = max(prop.piece(pair.upper).padding for pair in pairs)
             padding = f" with {most:g} mm of padding" if most else ""
-            faults.append(f"part {upper_name} rests_on {lower_name}{padding}, but {_apart(solids, pairs)}")
+            faults.append(f"part {upper_name} rests on {lower_name}{padding}, but {_apart(solids, pairs)}")
     return faults
 
 
@@ -186,7 +190,11 @@ def _apart(solids: Sequence[Solid], laps: Sequence[Lap]) -> str:
         for b in solids
         if a.part == lap.upper and b.part == lap.lower and a is not b
     ]
-    return f"stands {min(gaps):.1f} mm off it" if gaps else "that part is nowhere in the prop"
+    if not gaps:
+        return "that part is nowhere in the prop"
+    if min(gaps) < _NO_GAP:
+        return "meets it with no more than an edge; let the two overlap"
+    return f"stands {min(gaps):.1f} mm off it"
 
 
 def _nearest(
