@@ -28,7 +28,10 @@ OTHERS = [language for language in LANGUAGES if language != "en"]
 @pytest.fixture(scope="module")
 def in_code():
     """Messages of the code: a sentence, or (one, many)."""
-    found = extract_from_dir(str(PACKAGE), [("**.py", "python")], keywords=KEYWORDS, options_map={})
+    methods = [("**.py", "python"), ("**/pages/*.html", "jinja2")]
+    found = extract_from_dir(
+        str(PACKAGE), methods, keywords=KEYWORDS, options_map={"**/pages/*.html": {"silent": "no"}}
+    )
     return {tuple(message) if isinstance(message, (tuple, list)) else message for _, _, message, _, _ in found}
 
 

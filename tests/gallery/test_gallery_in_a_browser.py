@@ -246,13 +246,13 @@ def test_without_script_everything_but_the_view_works(opened):
 def test_search_and_filters_count(opened):
     page = opened("index.html")
     page.fill("#search", "LAMP glows")
-    assert page.locator("#count").inner_text() == "1 design" and page.locator(".card:visible").count() == 1
+    assert page.locator("#count").inner_text() == "Designs: 1" and page.locator(".card:visible").count() == 1
     page.fill("#search", "nothing like it")
     assert page.locator("#none").is_visible()
     page.click("text=Show all")
     page.get_by_text("4 designs").wait_for()  # a form is cleared after the click
     page.check("text=over 60 cm")
-    assert page.locator("#count").inner_text() == "1 design"
+    assert page.locator("#count").inner_text() == "Designs: 1"
 
 
 def test_from_the_disk_only_the_view_is_missing(opened, site):

@@ -3,7 +3,9 @@
 import hashlib
 import json
 import os
+import re
 import xml.etree.ElementTree as xml
+from pathlib import Path
 from urllib.parse import unquote
 
 import pytest
@@ -12,9 +14,11 @@ from made_packs import make
 from foamwright.errors import BuildError, DesignError
 from foamwright.gallery import site as module
 from foamwright.gallery.site import build_site
+from foamwright.language import Reader, reading, say
 from foamwright.store import Store
 
 ATOM = "{http://www.w3.org/2005/Atom}"
+PAGES = Path(module.__file__).parent / "pages"
 
 
 def build(packs, out, store=None, address=""):
@@ -214,3 +218,27 @@ def test_filters_find_by_any_size(packs, tmp_path):
 def test_the_archive_is_the_same_file_and_takes_no_room(packs, tmp_path):
     build(packs, tmp_path / "site")
     assert os.path.samefile(packs / "boat/one/boat-one.zip", tmp_path / "site/boat/1.0.0/one/boat-one.zip")
+
+
+def test_a_site_speaks_the_language_that_is_asked_for(packs, tmp_path):
+    english, german = tmp_path / "site", tmp_path / "seite"
+    build(packs, english)
+    build_site([str(packs)], german, "Props", "", Store(None), language="de")
+    words = (german / "index.html").read_text("utf-8") + (german / "lamp/index.html").read_text("utf-8")
+    assert words.count('<html lang="de">') == 2 and "Entwürfe: 2" in words
+    words = re.sub("<bdi.*?</bdi>", "", words)  # the pack's own words
+    for said in re.findall(r">\s*([^<>{}]+?)\s*<", words):
+        with reading(Reader("de")):
+            assert say(said) == said, f"{said!r} was left in English"
+    # another language renews what says something, and nothing is left of the first
+    build_site([str(packs)], english, "Props", "", Store(None), language="de")
+    assert tree(english) == tree(german)
+
+
+@pytest.mark.parametrize("page", sorted(path.name for path in PAGES.glob("*.html")))
+def test_no_words_stand_in_the_pages_but_through_the_catalogue(page):
+    text = re.sub(r"\{\{.*?\}\}|\{%.*?%\}", "", (PAGES / page).read_text("utf-8"))
+    labels = re.findall(r'(?:aria-label|alt|placeholder)="([^"]+)"', text)
+    between = re.findall(r">([^<>]*)<", text)
+    between = [words for words in between if not words.startswith(" --")]  # options of a command
+    assert not [words for words in (*labels, *between) if re.search("[A-Za-z]{2}", words)]

@@ -1,7 +1,9 @@
 """Kills builds at random moments and looks at what is left: the old pack or the new one, whole, and nothing else.
 
 `python -m tests.hostile.kills [BUILDS [WRITES]]`: so many builds of a small design from beginning to end, and so many
-times the writing of a pack by itself, which is what a kill must not harm. Linux only. Exit code 1 if one was harmed.
+times the writing of a pack by itself, which is what a kill must not harm. Every second build begins with an empty store
+and is killed while it fills it; the one after it works from what the killed one left there, and must give the same bytes.
+Linux only. Exit code 1 if one was harmed.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ import importlib
 import json
 import os
 import random
+import shutil
 import signal
 import sys
 import tempfile
@@ -45,16 +48,34 @@ def main(builds: int, writes: int) -> int:
             Path("tag.yaml").write_bytes(text(design))
 
         folder, packs = Path("build/tag/small"), {}
+        store = Path("store")
+        os.environ["XDG_CACHE_HOME"] = str(store.resolve())
+        seconds = 0.0  # of the clock, for a build with an empty store
+        build()  # what is compiled once on a machine is not counted
         for name, length in SIZES.items():
             rewrite(length)
-            began = time.monotonic()
-            build()
-            took = time.monotonic() - began
-            packs[name] = contents(folder)
+            for empty in (True, False):
+                shutil.rmtree(store if empty else folder, ignore_errors=True)
+                began = time.monotonic()
+                build()
+                seconds = max(seconds, time.monotonic() - began)
+                packs.setdefault(name, contents(folder))
+                if contents(folder) != packs[name] or not packs[name]:
+                    raise SystemExit("two builds of one size differ")
         found: Counter[str] = Counter()
         for i in range(builds):
-            rewrite(list(SIZES.values())[i % 2])
-            found[f"build: {after(build, chance.uniform(0, 1.2 * took), folder, packs)}"] += 1
+            empty = i % 2 == 0
+            if empty:
+                shutil.rmtree(store, ignore_errors=True)
+            rewrite(list(SIZES.values())[i // 2 % 2])
+            came = after(build, chance.uniform(0, 1.2 * seconds), folder, packs)
+            found[f"build, the store {'empty' if empty else 'as a kill left it'}: {came}"] += 1
+        for name, length in SIZES.items():  # what the kills left in the store is sound
+            rewrite(length)
+            build()
+            found[
+                f"build to the end over what was left: {'sound' if contents(folder) == packs[name] else 'harmed'}"
+            ] += 1
         files = {name: {path: bytes.fromhex(data) for path, data in pack.items()} for name, pack in packs.items()}
         began = time.monotonic()
         write_pack(folder, files["a"])

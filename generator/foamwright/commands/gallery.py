@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from foamwright.errors import DesignError
+from foamwright.language import LANGUAGES
 from foamwright.terminal import Command, tell
 
 EXAMPLE = """\
@@ -33,6 +34,7 @@ def add(command: Command) -> None:
         metavar="URL",
         help="where it will be published, ending in /: previews and the feed need it to be found from elsewhere",
     )
+    parser.add_argument("--language", choices=LANGUAGES, default="en", help="language of the pages (default: en)")
     parser.add_argument("--jobs", type=int, default=0, metavar="N", help="processes (default: as many as processors)")
     parser.set_defaults(run=run)
 
@@ -48,7 +50,8 @@ def run(options: argparse.Namespace) -> int:
             f"--address {options.address}: expected an address that ends in /, as https://example.org/props/"
         )
     store, jobs = of_this_machine({}), options.jobs or processors()
-    built = build_site(options.packs, Path(options.out), options.title, options.address, store, jobs)
+    out = Path(options.out)
+    built = build_site(options.packs, out, options.title, options.address, store, jobs, options.language)
     told = f"{built.designs} designs, {built.packs} packs; {built.written} files written"
     tell(f"{options.out}: {told}{f', {built.removed} removed' if built.removed else ''}")
     return 0

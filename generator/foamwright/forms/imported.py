@@ -19,6 +19,7 @@ from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import CREASE, MeshSurface
 from foamwright.forms.repair import repaired
+from foamwright.forms.step_text import check_step_text
 from foamwright.geometry import Mesh
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
@@ -158,11 +159,13 @@ def _step(path: Path) -> tuple[Mesh, np.ndarray]:
     from cadquery import Compound, Shape, importers
 
     try:
-        regular_bytes(path, MOST_INPUT)
+        check_step_text(path.name, regular_bytes(path, MOST_INPUT))
         shape = Compound.makeCompound([s for s in importers.importStep(str(path)).vals() if isinstance(s, Shape)])
         size = shape.BoundingBox().DiagonalLength
         shape.mesh(_SAGITTA * size, _TURN)
         faces = [_face(face) for face in shape.Faces()]
+    except BuildError:
+        raise
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None

@@ -15,6 +15,7 @@ from foamwright.changes.packs import read_pack
 from foamwright.design.letters import carried
 from foamwright.design.load import check_file_name
 from foamwright.errors import DesignError
+from foamwright.language import phrase
 from foamwright.pack.files import RECORD, media_type
 
 _SIZE = re.compile(r"[\w][\w.+-]{0,150}", re.ASCII)  # of what a size is called
@@ -24,20 +25,20 @@ _TOLD = ("design", "about", "work", "overall", "materials", "steps")  # sections
 PICTURE, MODEL, BOOKLET = "picture.png", "model/prop.glb", "booklet.html"
 # What is given away one by one, beside the archive that holds all: what it is called for those who do not know.
 OFFERED = {
-    "templates.pdf": "Templates to print",
-    "booklet.pdf": "Assembly booklet to print",
-    BOOKLET: "Assembly booklet for a screen",
-    "sheets.pdf": "How the pieces lie on the foam",
-    "cut-list.csv": "Cut list",
-    "shopping-list.csv": "Shopping list",
-    "strain.pdf": "Where the foam must give",
-    "proof.pdf": "How it came out on the virtual bench",
-    MODEL: "3D model (glTF)",
-    "model/prop.step": "3D model (STEP)",
-    PICTURE: "Picture",
-    RECORD: "Everything that was computed, for programs",
+    "templates.pdf": phrase("Templates to print"),
+    "booklet.pdf": phrase("Assembly booklet to print"),
+    BOOKLET: phrase("Assembly booklet for a screen"),
+    "sheets.pdf": phrase("How the pieces lie on the foam"),
+    "cut-list.csv": phrase("Cut list"),
+    "shopping-list.csv": phrase("Shopping list"),
+    "strain.pdf": phrase("Where the foam must give"),
+    "proof.pdf": phrase("How it came out on the virtual bench"),
+    MODEL: phrase("3D model (glTF)"),
+    "model/prop.step": phrase("3D model (STEP)"),
+    PICTURE: phrase("Picture"),
+    RECORD: phrase("Everything that was computed, for programs"),
 }
-WHOLE = "Everything in one archive"
+WHOLE = phrase("Everything in one archive")
 
 
 @dataclass(frozen=True)

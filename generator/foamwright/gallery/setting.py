@@ -4,21 +4,45 @@ from __future__ import annotations
 
 import math
 import shlex
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import wraps
 from typing import Any
 from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.gallery.published import MODEL, Download, Published
 from foamwright.gallery.shelf import Title, choices
-from foamwright.language import duration, say
+from foamwright.language import Reader, count, decimal, duration, mass, phrase, reading, say
 
-LEGENDS = {"size": "Finished size", "foam": "Foam", "time": "Time at the bench", "difficulty": "Difficulty"}
+LEGENDS = {
+    "size": phrase("Finished size"),
+    "foam": phrase("Foam"),
+    "time": phrase("Time at the bench"),
+    "difficulty": phrase("Difficulty"),
+}
+# what the scripts say
+WORDS = {
+    "designs": phrase("Designs: {n}"),
+    "no_view": phrase("The view could not be loaded."),
+    "loading": phrase("Loading the model …"),
+    "canvas": phrase("3D model of {name}. Arrow keys turn it, plus and minus change the distance."),
+    "no_drawing": phrase("This browser cannot draw in 3D."),
+    "no_server": phrase("A browser loads no model from a file on the disk: open these pages through a server."),
+    "no_model": phrase("The model could not be loaded."),
+    "back": phrase("Step back"),
+    "next": phrase("Next step"),
+    "all": phrase("All of it"),
+    "apart": phrase("Pull apart"),
+    "step": phrase("Step {n} of {of}: {title} (what goes in is orange)"),
+}
 # what a design may say of where its maker can be found, and does not
 _SILENT = {"video": "", "times": {}, "credit": "", "feedback": "", "to_measure": "", "suppliers": {}}
+# places in them that a script fills in stay as they are
+_PLACES = {name: f"{{{name}}}" for name in ("n", "of", "title", "name")}
 _OUTSIDE = ("https://", "http://", "mailto:")
 
 
@@ -29,8 +53,21 @@ class Site:
     title: str
     address: str
     feed: bool  # whether some version says when it was published
+    language: str = "en"
 
 
+def _in_its_language(page: Callable[..., bytes]) -> Callable[..., bytes]:
+    """The page in the language of the site, which is its first argument."""
+
+    @wraps(page)
+    def said(site: Site, *arguments: Any) -> bytes:
+        with reading(Reader(site.language)):
+            return page(site, *arguments)
+
+    return said
+
+
+@_in_its_language
 def index_page(site: Site, titles: tuple[Title, ...], pictures: Mapping[str, str]) -> bytes:
     """All designs. `pictures` are paths of small pictures in the site by the place of a pack."""
     return _page(
@@ -41,7 +78,11 @@ def index_page(site: Site, titles: tuple[Title, ...], pictures: Mapping[str, str
         pictures=pictures,
         choices=choices(titles),
         legends=LEGENDS,
-        description=f"{len(titles)} designs for props from sheet foam, free to print.",
+        description=count(
+            "{n} design for a prop from sheet foam, free to print.",
+            "{n} designs for props from sheet foam, free to print.",
+            len(titles),
+        ),
         preview=None,
     )
 
@@ -56,6 +97,7 @@ def filter_style(titles: tuple[Title, ...]) -> bytes:
     return "".join(rules).encode()
 
 
+@_in_its_language
 def design_page(
     site: Site, title: Title, picture: str | None, preview: str | None, changes: Mapping[str, str]
 ) -> bytes:
@@ -81,7 +123,7 @@ def design_page(
         channel=channel,
         picture=picture,
         preview=preview,
-        description=about["summary"] or f"{pack.name}: templates for foam, free to print.",
+        description=about["summary"] or say("{name}: templates for foam, free to print.", name=pack.name),
         models=[_model(one) for one in title.newest if one.download(MODEL)],
         measures=measures,
         command=f"foamwright fit {file}{base}",
@@ -124,7 +166,8 @@ def _model(pack: Published) -> dict[str, Any]:
 
 
 def _page(template: str, **values: Any) -> bytes:
-    return _ENVIRONMENT.get_template(template).render(**values).encode()
+    words = {name: say(word, **_PLACES) for name, word in WORDS.items()}
+    return _ENVIRONMENT.get_template(template).render(words=words, **values).encode()
 
 
 def _place_of(pack: Published, file: Download) -> str:
@@ -141,12 +184,8 @@ def _cm(lengths: tuple[float, ...]) -> str:
     return " × ".join(f"{math.ceil(mm / 10.0):d}" for mm in lengths) + " cm" if lengths else ""
 
 
-def _kg(mass: float) -> str:
-    return f"{1000.0 * mass:.0f} g" if mass < 1.0 else f"{mass:.1f} kg"
-
-
 def _size(number: int) -> str:
-    return f"{number / 1e6:.1f} MB" if number >= 1e5 else f"{max(number / 1e3, 0.1):.1f} kB"
+    return f"{decimal(number / 1e6, 1)} MB" if number >= 1e5 else f"{decimal(max(number / 1e3, 0.1), 1)} kB"
 
 
 def _plain(value: float) -> str:
@@ -154,7 +193,30 @@ def _plain(value: float) -> str:
 
 
 def _thickness(value: float) -> str:
-    return f"{value:g} mm"
+    return _choice(f"{value:g} mm")
+
+
+def _choice(word: str) -> str:
+    """What a filter offers: an entry of the catalogue, or a thickness."""
+    number, _, unit = word.partition(" ")
+    return word.replace(number, decimal(float(number), len(number.partition(".")[2])), 1) if unit == "mm" else say(word)
+
+
+def _money(value: float) -> str:
+    return decimal(value, 2)
+
+
+def _spoken(sentence: str, /, **named: object) -> Markup:
+    """As `say`, for a page: what is filled in is escaped unless it is markup of the program's own."""
+    return Markup(escape(say(sentence, **{name: f"{{{name}}}" for name in named}))).format(**named)
+
+
+def _bdi(text: str) -> Markup:
+    return Markup("<bdi>{}</bdi>").format(text)
+
+
+def _code(text: str) -> Markup:
+    return Markup("<code>{}</code>").format(text)
 
 
 _ENVIRONMENT = Environment(
@@ -167,11 +229,16 @@ _ENVIRONMENT = Environment(
 )
 _ENVIRONMENT.filters |= {
     "cm": _cm,
-    "kg": _kg,
+    "kg": mass,
     "size": _size,
     "plain": _plain,
     "thickness": _thickness,
+    "choice": _choice,
+    "money": _money,
+    "bdi": _bdi,
+    "code": _code,
     "hours": duration,
     "outside": _outside,
     "place_of": _place_of,
 }
+_ENVIRONMENT.globals |= {"say": _spoken, "count": count}

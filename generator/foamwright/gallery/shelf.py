@@ -9,10 +9,15 @@ from functools import cached_property
 from foamwright.changes.find import order_of
 from foamwright.errors import DesignError
 from foamwright.gallery.published import Published
+from foamwright.language import phrase
 
 # By the longest side of the finished prop, mm, and by hands-on time, minutes: our own steps, for a quick choice.
-LARGE = ((300.0, "up to 30 cm"), (600.0, "30 to 60 cm"), (float("inf"), "over 60 cm"))
-LONG = ((240.0, "an evening (up to 4 h)"), (960.0, "a weekend (up to 16 h)"), (float("inf"), "longer"))
+LARGE = ((300.0, phrase("up to 30 cm")), (600.0, phrase("30 to 60 cm")), (float("inf"), phrase("over 60 cm")))
+LONG = (
+    (240.0, phrase("an evening (up to 4 h)")),
+    (960.0, phrase("a weekend (up to 16 h)")),
+    (float("inf"), phrase("longer")),
+)
 
 
 @dataclass(frozen=True)

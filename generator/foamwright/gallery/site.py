@@ -19,6 +19,7 @@ from foamwright.gallery.pictures import card_and_preview
 from foamwright.gallery.published import PICTURE, Published, found_below, published, signature
 from foamwright.gallery.setting import Site
 from foamwright.gallery.shelf import Title, on_the_shelf
+from foamwright.language import Reader, count, reading, say
 from foamwright.pack.folder import alone_in
 from foamwright.pack.write import write_files
 from foamwright.store import Store, program
@@ -48,8 +49,10 @@ class _File:
     write: Callable[[Path], None]
 
 
-def build_site(paths: Iterable[str], out: Path, title: str, address: str, store: Store, jobs: int = 1) -> Built:
-    """Make or renew the site of all packs at or below `paths`.
+def build_site(
+    paths: Iterable[str], out: Path, title: str, address: str, store: Store, jobs: int = 1, language: str = "en"
+) -> Built:
+    """Make or renew the site of all packs at or below `paths`, in a language of LANGUAGES.
 
     DesignError: a pack is none, not whole, or not what its record says. BuildError: the folder holds something else, or
     the disk refuses.
@@ -61,7 +64,7 @@ def build_site(paths: Iterable[str], out: Path, title: str, address: str, store:
             old = _old(out)
             packs = _all(partial(_kept, store), folders, jobs)
             titles = on_the_shelf(packs)
-            site = Site(title, address, bool(feeds.dated(titles)))
+            site = Site(title, address, bool(feeds.dated(titles)), language)
             files = _files(site, titles, store)
             _refuse_collisions(out, old, files)
             there = os.fspath(out) + os.sep  # plain text: a site of many packs has very many files
@@ -71,7 +74,7 @@ def build_site(paths: Iterable[str], out: Path, title: str, address: str, store:
                 begun = dict.fromkeys(stale, "") | {path: files[path].key for path in files.keys() - set(stale)}
                 _list(out, dict.fromkeys(old.keys() - files.keys(), "") | begun)
             small = [path for path in stale if path.endswith(("card.jpg", "preview.jpg"))]
-            _pictures(out, titles, {str(PurePosixPath(path).parent) for path in small}, jobs)
+            _pictures(out, site, titles, {str(PurePosixPath(path).parent) for path in small}, jobs)
             for path in stale:
                 if path not in small:
                     (out / path).parent.mkdir(parents=True, exist_ok=True)
@@ -107,7 +110,7 @@ def _files(site: Site, titles: tuple[Title, ...], store: Store) -> dict[str, _Fi
                 files[f"{pack.place}/{download.path}"] = _File(download.sha256, partial(_link, source))
         first = title.first
         if (picture := first.download(PICTURE)) is not None:
-            key = _key(picture.sha256, _lines(first))
+            key = _key(picture.sha256, _lines(site, first))
             cards[first.place] = f"{first.place}/card.jpg"
             files[f"{first.place}/card.jpg"] = files[f"{first.place}/preview.jpg"] = _File(key, _never)
         card = cards.get(first.place)
@@ -145,21 +148,24 @@ def _told(old: Published, new: Published) -> str:
     return f"In {new.version}: {' '.join(sentences)}"
 
 
-def _pictures(out: Path, titles: Iterable[Title], places: set[str], jobs: int) -> None:
+def _pictures(out: Path, site: Site, titles: Iterable[Title], places: set[str], jobs: int) -> None:
     wanted = [title.first for title in titles if title.first.place in places]
-    for pack, (card, preview) in zip(wanted, _all(_drawn, wanted, jobs)):
+    for pack, (card, preview) in zip(wanted, _all(partial(_drawn, site), wanted, jobs)):
         (out / pack.place).mkdir(parents=True, exist_ok=True)
         _write(card, out / pack.place / "card.jpg")
         _write(preview, out / pack.place / "preview.jpg")
 
 
-def _drawn(pack: Published) -> tuple[bytes, bytes]:
-    return card_and_preview(Path(pack.folder) / PICTURE, _lines(pack))
+def _drawn(site: Site, pack: Published) -> tuple[bytes, bytes]:
+    return card_and_preview(Path(pack.folder) / PICTURE, _lines(site, pack))
 
 
-def _lines(pack: Published) -> tuple[str, ...]:
+def _lines(site: Site, pack: Published) -> tuple[str, ...]:
     """What is written on its preview."""
-    return pack.name, pack.about["summary"], f"{pack.pieces} pieces · version {pack.version} · {pack.about['licence']}"
+    with reading(Reader(site.language)):
+        pieces = count("{n} piece", "{n} pieces", pack.pieces)
+        version = say("Version {version}", version=pack.version)
+    return pack.name, pack.about["summary"], f"{pieces} · {version} · {pack.about['licence']}"
 
 
 def _all(work: Callable[[T], R], items: Iterable[T], jobs: int) -> list[R]:

@@ -20,6 +20,7 @@ from OCP.BRepTools import BRepTools_WireExplorer
 
 from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError, nearest
+from foamwright.forms.step_text import check_step_text
 from foamwright.geometry import Frame, inset, signed_area
 from foamwright.parts.records import EdgeRun, FlatBody
 from foamwright.parts.solid_edges import chained, edge_points
@@ -73,11 +74,13 @@ def own_solid(values: Mapping[str, Any], folder: str, run_own_code: bool) -> cq.
 
 def _from_step(path: Path) -> list[cq.Shape]:
     try:
-        regular_bytes(path, MOST_INPUT)
+        check_step_text(path.name, regular_bytes(path, MOST_INPUT))
         shapes = cq.importers.importStep(str(path)).vals()
+    except BuildError:
+        raise
     except Exception as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise BuildError(f"{path.name} cannot be read as a STEP file: {reason}") from None
+        raise BuildError(f"{path.name} cannot be read as STEP: {reason}") from None
     return [shape for shape in shapes if isinstance(shape, cq.Shape)]
 
 

@@ -1,6 +1,7 @@
 // What works without it too: filters (style sheets alone), every download, and the form, whose command can be edited by hand.
 'use strict';
 {
+  const words = JSON.parse(document.getElementById('words').textContent);
   const search = document.getElementById('search');
   const count = document.getElementById('count');
   if (search && count) {
@@ -16,7 +17,7 @@
         card.hidden = !wanted.every((word) => words.includes(word));
         if (!card.hidden && classes.every((name) => card.classList.contains(name))) shown += 1;
       }
-      count.textContent = shown + (shown === 1 ? ' design' : ' designs');
+      count.textContent = words.designs.replace('{n}', shown);
       document.getElementById('none').hidden = shown > 0;
     };
     form.addEventListener('input', renew);
@@ -49,7 +50,7 @@
     const chosen = document.getElementById('model');
     const show = () => {
       stage.hidden = false;
-      window.foamwrightView(stage, models[Number(chosen.value)]);
+      window.foamwrightView(stage, models[Number(chosen.value)], words);
     };
     load.addEventListener('click', () => {
       if (window.foamwrightView) { show(); return; }
@@ -57,7 +58,7 @@
       const script = document.createElement('script');
       script.src = view.dataset.viewer;
       script.onload = () => { load.disabled = false; show(); };
-      script.onerror = () => { load.disabled = false; stage.hidden = false; stage.textContent = 'The view could not be loaded.'; };
+      script.onerror = () => { load.disabled = false; stage.hidden = false; stage.textContent = words.no_view; };
       document.head.append(script);
     });
     chosen.addEventListener('change', () => { if (window.foamwrightView && !stage.hidden) show(); });

@@ -13,27 +13,29 @@ function element(name, properties, ...inside) {
   return made;
 }
 
-// `model`: {href, name, steps: [{title, parts: ["A Foot", ...]}]}; `stage` is the element that is filled
-window.foamwrightView = (stage, model) => {
+// `model`: {href, name, steps: [{title, parts: ["A Foot", ...]}]}; `stage` is the element that is filled; `words` are those of
+// the page's language, with {places} to fill in
+window.foamwrightView = (stage, model, words) => {
+  const say = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (_, name) => values[name]);
   close();
-  const told = element('output', { textContent: 'Loading the model …' });
+  const told = element('output', { textContent: words.loading });
   const canvas = element('canvas', { tabIndex: 0 });
   canvas.setAttribute('role', 'img');
-  canvas.setAttribute('aria-label', `3D model of ${model.name}. Arrow keys turn it, plus and minus change the distance.`);
+  canvas.setAttribute('aria-label', say(words.canvas, { name: model.name }));
   stage.replaceChildren(told);
   let renderer;
   try {
     renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
   } catch {
-    told.textContent = 'This browser cannot draw in 3D.';
+    told.textContent = words.no_drawing;
     return;
   }
   let gone = false;
   close = () => { gone = true; renderer.dispose(); };
   new GLTFLoader().load(model.href, (loaded) => { if (!gone) begin(loaded.scene); }, undefined, () => {
     told.textContent = location.protocol === 'file:'
-      ? 'A browser loads no model from a file on the disk: open these pages through a server.'
-      : 'The model could not be loaded.';
+      ? words.no_server
+      : words.no_model;
   });
 
   function begin(prop) {
@@ -66,10 +68,10 @@ window.foamwrightView = (stage, model) => {
     let at = steps.length; // steps.length: all of it
 
     const apart = element('input', { type: 'range', min: '0', max: '100', value: '0', id: 'apart' });
-    const back = element('button', { type: 'button', textContent: 'Step back' });
-    const on = element('button', { type: 'button', textContent: 'Next step' });
-    const all = element('button', { type: 'button', textContent: 'All of it' });
-    const label = element('label', { htmlFor: 'apart', textContent: 'Pull apart' });
+    const back = element('button', { type: 'button', textContent: words.back });
+    const on = element('button', { type: 'button', textContent: words.next });
+    const all = element('button', { type: 'button', textContent: words.all });
+    const label = element('label', { htmlFor: 'apart', textContent: words.apart });
     const row = (...inside) => element('div', { className: 'row' }, ...inside);
     stage.replaceChildren(canvas, told, row(back, on, all), row(label, apart));
 
@@ -109,8 +111,8 @@ window.foamwrightView = (stage, model) => {
       back.disabled = at === 0;
       on.disabled = at >= steps.length;
       told.textContent = at < steps.length
-        ? `Step ${steps[at].number + 1} of ${model.steps.length}: ${steps[at].title} (what goes in is orange)`
-        : 'All of it';
+        ? say(words.step, { n: steps[at].number + 1, of: model.steps.length, title: steps[at].title })
+        : words.all;
       draw();
     };
     back.onclick = () => { at = Math.max(0, at - 1); renew(); };
