@@ -317,7 +317,7 @@ def _bent(part: Mapping[str, Any], solid: cq.Shape) -> Iterator[Off]:
             loops = _loops(solid, face, sides, away)
             written = [[_length(line) for line in _parted(np.asarray(ring, float))] for ring in rings]
             found.append(_differences(loops, written, legs, part["kind"] == "band"))
-        worst = max((by - may for pairs in found for by, may in pairs), default=0.0)
+        worst = max((by for pairs in found for by, _ in pairs), default=0.0)
         if best is None or worst < best[0]:
             best = worst, found
     assert best is not None
