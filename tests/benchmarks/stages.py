@@ -1,6 +1,6 @@
 """What each stage of a cold pack takes, beside loading the modelling library.
 
-`python -m tests.benchmarks.stages [DESIGN] [SIZE]`: processor seconds of each stage, of each output's own writing and
+`python -m tests.benchmarks.stages [DESIGN] [SIZE] [--no-proof]`: processor seconds of each stage, of each output's own writing and
 of the rest, and what they are in times of `import cadquery`, which is measured in the same run; the store is left out.
 Last come the most memory that was in use and a hash of all bytes, to compare states of the program by.
 """
@@ -57,7 +57,7 @@ def now() -> float:
     return process_time() + children.ru_utime + children.ru_stime
 
 
-def watched(design: Design) -> tuple[Pack, dict[str, float], float, float]:
+def watched(design: Design, prove: bool = True) -> tuple[Pack, dict[str, float], float, float]:
     """The pack of a design, made by this process alone without a store: seconds by stage and output, all seconds, and
     the most memory in MB."""
     from foamwright import making, pipeline
@@ -69,15 +69,15 @@ def watched(design: Design) -> tuple[Pack, dict[str, float], float, float]:
     for name in NAMES:
         module: Any = import_module(f"foamwright.outputs.{name}")
         module.OUTPUT = replace(module.OUTPUT, files=watch.timed(f"output {name}", module.OUTPUT.files))
-    pack = making.made(making.Request(design), processes=1)
+    pack = making.made(making.Request(design, prove=prove), processes=1)
     return pack, watch.took, now() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
 
 
-def main(path: str, size: str | None) -> None:
+def main(path: str, size: str | None, prove: bool) -> None:
     from foamwright.design import load
 
     unit, clock = import_seconds(), perf_counter()
-    pack, took, whole, most = watched(load(path, size))
+    pack, took, whole, most = watched(load(path, size), prove)
     clock = perf_counter() - clock
     print(
         f"{path} {size or ''}: import cadquery {unit:.2f} s\n\n| stage | cpu s | times the import |\n| --- | --- | --- |"
@@ -93,7 +93,9 @@ def main(path: str, size: str | None) -> None:
 
 
 if __name__ == "__main__":
+    given = [argument for argument in sys.argv[1:] if argument != "--no-proof"]
     main(
-        sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml",
-        sys.argv[2] if len(sys.argv) > 2 else None,
+        given[0] if given else "designs/pocket-submarine.yaml",
+        given[1] if len(given) > 1 else None,
+        "--no-proof" not in sys.argv,
     )

@@ -1,12 +1,14 @@
 """From a save to the new picture, beside loading the modelling library in the same run.
 
-`python -m tests.benchmarks.watch [DESIGN] [SAVES]`: the design is watched in a folder of its own and each save changes
-its version alone (nothing kept is of use, as no store is given); wall-clock and processor seconds, and the ratios.
+`python -m tests.benchmarks.watch [DESIGN] [SAVES] [PARAMETER]`: the design is watched in a folder of its own, with a store
+of its own that is empty at first, and each save adds a millimetre to what the parameter is given as; wall-clock and
+processor seconds, and the ratios.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -18,9 +20,9 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 
 
-def main(design: str, saves: int) -> None:
+def main(design: str, saves: int, parameter: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        os.environ["XDG_CACHE_HOME"] = os.path.join(os.devnull, "none")
+        os.environ["XDG_CACHE_HOME"] = f"{folder}/cache"
         from foamwright.contained import Limits
         from foamwright.watch.run import Watched, run
         from foamwright.watch.state import Board
@@ -36,8 +38,7 @@ def main(design: str, saves: int) -> None:
         for save in range(2, saves + 2):
             begun, worked = time.monotonic(), _worked()
             text = path.read_text("utf-8")
-            head = next(line for line in text.splitlines() if line.startswith("version:"))
-            path.write_text(text.replace(head, f"version: 9.0.{save}", 1), "utf-8")
+            path.write_text(re.sub(rf"(?m)^(  {parameter}: {{value: )", r"\g<1>1 mm + ", text, count=1), "utf-8")
             _wait(board, save)
             wall, cpu = time.monotonic() - begun, _worked() - worked
             begun, worked = time.monotonic(), _worked()
@@ -66,4 +67,5 @@ if __name__ == "__main__":
     main(
         sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml",
         int(sys.argv[2]) if len(sys.argv) > 2 else 2,
+        sys.argv[3] if len(sys.argv) > 3 else "rim",
     )

@@ -21,6 +21,7 @@ from foamwright.look.build import first_look
 from foamwright.look.files import scene_bytes
 from foamwright.look.scan import scan, view_from
 from foamwright.parts.attempt import attempt
+from foamwright.store import Store
 
 DESIGN = """
 format: 1
@@ -109,6 +110,19 @@ def test_two_plates_share_a_block_of_known_volume(tmp_path):
 
 def test_plates_that_touch_share_nothing(tmp_path):
     assert seen(tmp_path, BLOCKS, gap="0 mm").overlaps == ()
+
+
+def test_what_two_parts_share_is_worked_out_once_and_again_when_one_of_them_moves(tmp_path):
+    apart = BLOCKS.replace("origin: [300, 0, 0]", "origin: [900, 0, 0]").replace("[300, 0, 10", "[900, 0, 10")
+    text = BLOCKS + apart.replace("lower:", "low_b:").replace("upper:", "up_b:").replace("gap", "5")
+    placed = [attempt(load(written(tmp_path, text), None, {"gap": gap})) for gap in ("4 mm", "4 mm", "3 mm")]
+    told = []
+    for once in placed:
+        store = Store(tmp_path / "store")
+        told.append([pair.volume for pair in first_look(once, store).overlaps])
+        told.append((store.made["overlap"], store.found["overlap"]))
+    assert told[1::2] == [(2, 0), (0, 2), (1, 1)]
+    assert np.allclose(told[0::2], [[6000, 4800], [6000, 4800], [6000, 3600]])  # mm3: 40 by 30 by what is let in
 
 
 def test_an_overlap_that_is_declared_bars_nothing(tmp_path):

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache, partial
 
 import manifold3d
 import numpy as np
 
 from foamwright.errors import BuildError
 from foamwright.geometry import Mesh
-from foamwright.look.meshes import shape_of
+from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap
-from foamwright.model.overlap import shared, solid
+from foamwright.model.overlap import between, near, solid
 from foamwright.parts.attempt import Attempt, Failure
 from foamwright.parts.records import Piece
 from foamwright.store import Store
@@ -24,22 +27,18 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     """
     store = store or Store(None)
     copies: list[Copy] = []
-    bodies: list[manifold3d.Manifold] = []
     failures = list(placed.failures)
     for piece in placed.pieces:
         try:
-            here = copies_of(piece, store)
-            bodies += _bodies(piece.id, [copy.mesh for copy in here])
+            copies += copies_of(piece, store)
         except BuildError as error:
             failures.append(Failure(piece.id, str(error)))
-            continue
-        copies += here
     meant = {frozenset(pair) for pair in placed.design.expected_overlaps}
     overlaps = []
-    for s in shared(bodies):
-        a, b = copies[s.a], copies[s.b]
+    for i, j, common in _shared([copy.mesh for copy in copies], store):
+        a, b = copies[i], copies[j]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
-        overlaps.append(Overlap(a, b, s.volume, s.depth, s.at, declared, _joined(s.pieces)))
+        overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
     return Look(placed.design, tuple(copies), tuple(overlaps), tuple(failures))
 
@@ -47,18 +46,48 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:
     """Every copy of a part in its place. BuildError: no closed shape can be made of it."""
     told = (piece.kind, piece.body, piece.stock.thickness, piece.layers)
-    shape = (store or Store(None)).kept("shape", told, lambda: shape_of(piece))
+    shape = (store or Store(None)).kept("shape", told, lambda: _closed(piece))
     return tuple(
         Copy(piece, number, shape.mesh.moved(place.matrix), shape.mesh, shape.smooth, place.matrix)
         for number, place in enumerate(piece.placements, 1)
     )
 
 
-def _bodies(part: str, meshes: Sequence[Mesh]) -> list[manifold3d.Manifold]:
-    bodies = [solid(mesh.points, mesh.triangles) for mesh in meshes]
-    if any(body.status() != manifold3d.Error.NoError for body in bodies):
-        raise BuildError(f"part {part}: its shape is not closed")
-    return bodies
+def _closed(piece: Piece) -> Shape:
+    shape = shape_of(piece)
+    if solid(shape.mesh.points, shape.mesh.triangles).status() != manifold3d.Error.NoError:
+        raise BuildError(f"part {piece.id}: its shape is not closed")
+    return shape
+
+
+@dataclass(frozen=True, eq=False)
+class _Common:
+    """What two meshes share: how much (mm3), how thick (mm), about where, and the space itself."""
+
+    volume: float
+    depth: float
+    at: tuple[float, float, float]
+    mesh: Mesh
+
+
+def _shared(meshes: Sequence[Mesh], store: Store) -> Iterator[tuple[int, int, _Common]]:
+    """Every pair of closed meshes that share space, by their numbers. Bodies are made of those alone of which a pair is
+    not in the store."""
+    boxes = np.array([np.r_[mesh.points.min(axis=0), mesh.points.max(axis=0)] for mesh in meshes]).reshape(-1, 6)
+    told = [hashlib.sha256(mesh.points.tobytes() + mesh.triangles.tobytes()).digest() for mesh in meshes]
+
+    @cache
+    def body(number: int) -> manifold3d.Manifold:
+        return solid(meshes[number].points, meshes[number].triangles)
+
+    def common(i: int, j: int) -> _Common | None:
+        found = between(i, j, body(i), body(j))
+        return None if found is None else _Common(found.volume, found.depth, found.at, _joined(found.pieces))
+
+    for i, j in near(boxes):
+        found = store.kept("overlap", (told[i], told[j]), partial(common, i, j))
+        if found is not None:
+            yield i, j, found
 
 
 def _joined(pieces: Sequence[manifold3d.Manifold]) -> Mesh:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,15 +58,15 @@ def sheet(look: Look) -> tuple[Drawing, float, float]:
     ]
     if look.copies:
         scene = _scene(look)
-        for number, view in enumerate(_VIEWS):
+        points = np.vstack([scene.points, _ground(box)])
+
+        def one_view(number: int) -> list[Primitive]:
             at = (_MARGIN + number * (wide + _BETWEEN), top - 1.2 * _TITLE - tall)
-            items += _one_view(
-                look,
-                scene,
-                view_from(view, np.vstack([scene.points, _ground(box)]), _COLUMNS, _ROWS, _BORDER),
-                at,
-                wide / _COLUMNS,
-            )
+            view = view_from(_VIEWS[number], points, _COLUMNS, _ROWS, _BORDER)
+            return _one_view(look, scene, view, at, wide / _COLUMNS)
+
+        with ThreadPoolExecutor(len(_VIEWS)) as pool:  # arrays are worked on side by side
+            items += [item for view in pool.map(one_view, range(len(_VIEWS))) for item in view]
     y = top - 1.2 * _TITLE - tall - 2.0 * _TYPE
     for words_, layer in words:
         items.append(Text((_MARGIN, y), words_, _TYPE, layer=layer))
@@ -138,33 +139,36 @@ def _shaded(look: Look, scene: _Scene, seen: Scan, view: View) -> np.ndarray:
     """Colours (rows, columns, 3), rows upwards, with the edges of parts and their creases in ink."""
     hit = seen.face >= 0
     faces = seen.face[hit]
-    corners = view.cells(scene.points)[scene.triangles[faces]]
     rows, columns = np.nonzero(hit)
-    a, b = corners[:, 1, :2] - corners[:, 0, :2], corners[:, 2, :2] - corners[:, 0, :2]
-    p = np.column_stack([columns, rows]) - corners[:, 0, :2]
+    cells = view.cells(scene.points)
+    first, second, third = (cells[scene.triangles[:, k], :2] for k in range(3))
+    a, b, p = (second - first)[faces], (third - first)[faces], np.column_stack([columns, rows]) - first[faces]
     area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     s = (p[:, 0] * b[:, 1] - p[:, 1] * b[:, 0]) / area
     r = (a[:, 0] * p[:, 1] - a[:, 1] * p[:, 0]) / area
-    weights = np.column_stack([1.0 - s - r, s, r])
-    normal = np.einsum("nk,nkj->nj", weights, scene.normals[faces]) @ view.frame.T
+    corners = scene.normals[faces]
+    normal = (1.0 - s - r)[:, None] * corners[:, 0] + s[:, None] * corners[:, 1] + r[:, None] * corners[:, 2]
+    normal = normal @ view.frame.T
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
     tone = _DARKEST + (1.0 - _DARKEST) * np.clip(normal @ _LIGHT, 0.0, 1.0)
     base = np.array([255.0 * np.array(rgb(c.piece.stock.colour)) for c in look.copies])
-    colours = np.full((view.rows, view.columns, 3), 255.0)
-    colours[hit] = base[scene.owner[faces]] * tone[:, None]
-    turned = np.zeros((view.rows, view.columns, 3))
-    turned[hit] = normal
-    owner = np.where(hit, scene.owner[seen.face], -1)
+    colours = np.full((view.rows, view.columns, 3), 255, np.uint8)
+    owners = scene.owner[faces]
+    colours[hit] = np.clip(np.round(base[owners] * tone[:, None]), 0, 255)
+    # the cells that are hit are looked at alone: the number of each among them, and the one to its right or above it
+    number = np.full(hit.shape, -1)
+    number[hit] = np.arange(len(faces))
     ink = np.zeros(hit.shape, bool)
     for one, two in (
         ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
         ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
     ):
+        ink[one] |= hit[one] != hit[two]
         both = hit[one] & hit[two]
-        crease = both & ((turned[one] * turned[two]).sum(axis=2) < _CREASE)
-        ink[one] |= (owner[one] != owner[two]) | crease
+        i, j = number[one][both], number[two][both]
+        ink[one][both] |= (owners[i] != owners[j]) | (np.einsum("nk,nk->n", normal[i], normal[j]) < _CREASE)
     colours[ink] = _INK
-    return np.clip(np.round(colours), 0, 255).astype(np.uint8)
+    return colours
 
 
 def _redden(colours: np.ndarray, seen: Scan) -> None:
@@ -246,8 +250,9 @@ def _axes(box: np.ndarray, view: View, page) -> list[Primitive]:
 def _halved(colours: np.ndarray) -> np.ndarray:
     """Every two by two cells made one, so that edges are smooth."""
     rows, columns = (n // 2 * 2 for n in colours.shape[:2])
-    cells = colours[:rows, :columns].reshape(rows // 2, 2, columns // 2, 2, 3).astype(np.uint16)
-    return ((cells.sum(axis=(1, 3)) + 2) // 4).astype(np.uint8)
+    cells = colours[:rows, :columns].astype(np.uint16)
+    level = cells[::2] + cells[1::2]
+    return ((level[:, ::2] + level[:, 1::2] + 2) >> 2).astype(np.uint8)
 
 
 def _png(colours: np.ndarray) -> bytes:

@@ -35,20 +35,29 @@ def shared(bodies: Sequence[manifold3d.Manifold], tolerance: float = TOLERANCE) 
     touch overlap in slivers, which are wide but far thinner than any true fault.
     """
     boxes = np.array([body.bounding_box() for body in bodies]).reshape(-1, 6)
-    for i in range(len(bodies)):
+    for i, j in near(boxes, tolerance):
+        overlap = between(i, j, bodies[i], bodies[j], tolerance)
+        if overlap is not None:
+            yield overlap
+
+
+def near(boxes: np.ndarray, tolerance: float = TOLERANCE) -> Iterator[tuple[int, int]]:
+    """Every pair of bodies, by their numbers, whose boxes (n, 6), lowest corner and highest, share more than
+    `tolerance`."""
+    for i in range(len(boxes)):
         meet = (boxes[i, :3] < boxes[i + 1 :, 3:] - tolerance).all(axis=1)
         meet &= (boxes[i + 1 :, :3] < boxes[i, 3:] - tolerance).all(axis=1)
         for j in (np.flatnonzero(meet) + i + 1).tolist():
-            overlap = _overlap(i, j, bodies[i] ^ bodies[j], tolerance)
-            if overlap is not None:
-                yield overlap
+            yield i, j
 
 
-def _overlap(a: int, b: int, common: manifold3d.Manifold, tolerance: float) -> Shared | None:
-    """What two bodies share, less the pieces thinner than `tolerance`."""
+def between(
+    a: int, b: int, body_a: manifold3d.Manifold, body_b: manifold3d.Manifold, tolerance: float = TOLERANCE
+) -> Shared | None:
+    """What two bodies of these numbers share, less the pieces thinner than `tolerance`."""
     volume, depth, at = 0.0, 0.0, (0.0, 0.0, 0.0)
     thick_enough = []
-    for part in common.decompose():
+    for part in (body_a ^ body_b).decompose():
         thick = 2.0 * part.volume() / max(part.surface_area(), 1e-9)
         if thick > tolerance:
             volume += part.volume()

@@ -62,10 +62,16 @@ def run(watched: Watched, board: Board, ended: threading.Event, tell: Callable[[
 
 def warm() -> None:
     """Load what a look needs before the first save: each look is then forked off with all of it there."""
+    import cairosvg.surface  # noqa: F401
+
     import foamwright.forms.make
     import foamwright.look.build
     import foamwright.look.files
+    import foamwright.look.report
     import foamwright.parts.attempt  # noqa: F401
+    from foamwright.store import program
+
+    program()  # the hash of it is part of what everything is kept under
 
 
 def folders(path: Path) -> tuple[Path, ...]:
