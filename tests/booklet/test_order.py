@@ -272,3 +272,14 @@ def test_perimeter_counts_holes_and_darts():
     assert ring == pytest.approx(2.0 * np.pi * (35.0 + 25.0), rel=1e-3)
     leg = (60.0**2 + 6.0**2) ** 0.5
     assert perimeter(patterns.pattern("bow_upper")) == pytest.approx(2.0 * (260.0 + 120.0) - 12.0 + 2.0 * leg)
+
+
+def test_what_is_done_when_all_has_cured_comes_last_and_takes_no_part_out_of_its_step():
+    """A strap is threaded after paint and cure, on a part that has gone in long before."""
+    text = "Thread the strap through the fin.\nClose its buckle."
+    steps = steps_of(submarine(), ({"title": "Thread the strap", "parts": ["fin"], "note": text, "when": "cured"},))
+    last, cured = steps[-1], steps[-2]
+    assert (last.title, last.instructions) == ("Thread the strap", tuple(text.splitlines()))
+    assert "cure" in cured.title and last.waits_for == (cured.number,) and last.parts == ("fin",)
+    assert "strap" in last.uses and not last.places and not last.glue
+    assert any("fin" in step.places for step in steps[:-2])

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from foamwright.booklet import practice
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.flatten.strain import TIGHT_RADIUS
 from foamwright.language import length, say
-from foamwright.parts.records import PanelBody, Piece
+from foamwright.parts.records import FlatBody, PanelBody, Piece
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
+_GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
 _SCORED = 0.5  # of the thickness that a line is scored deep
 
 
@@ -56,6 +58,28 @@ def lines(told: Fitting) -> list[str]:
     return text
 
 
+def hollowed(told: Fitting) -> list[str]:
+    """Flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
+    flats: dict[str, list[Piece]] = {}
+    for m in told.meetings:
+        piece, other = told.every[m.new], told.every[m.other]
+        flat = isinstance(piece.body, FlatBody) and piece.stock.material_type == "foam"
+        if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
+            continue
+        across = 2.0 * float(told.bodies.spheres[m.pairs[0][0], 3])
+        if piece.stock.thickness > practice.THIN and across**2 / (4.0 * former(other)) > _GAP:
+            flats.setdefault(other.id, []).append(piece)
+    return [
+        say(
+            "Where {parts} will lie, {other} is curved: sand the face that is glued a little hollow, until no light shows "
+            "through when you hold the two together.",
+            parts=all_of(pieces),
+            other=one_of(told.every[part]),
+        )
+        for part, pieces in flats.items()
+    ]
+
+
 def onto_edges(told: Fitting) -> list[str]:
     """Of panels that are bent over the edges of other parts: where the bend is begun, and that they are longer flat."""
     text = []
@@ -79,6 +103,11 @@ def is_rolled(piece: Piece) -> bool:
     return isinstance(piece.body, PanelBody) and not piece.lies_on
 
 
+def is_bent(piece: Piece) -> bool:
+    """Is it a panel that curves so much that it is bent over something before it is glued?"""
+    return isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
+
+
 def cold(pieces: Sequence[Piece]) -> list[str]:
     if not pieces:
         return []
@@ -86,15 +115,15 @@ def cold(pieces: Sequence[Piece]) -> list[str]:
     if across > _FORMER:
         return [
             say(
-                "Bend {parts} to shape by hand over a bottle or a tube, the drawn face inside, before any glue goes on. Where a "
-                "seam wants to spring open later, hold it with tape until it has set.",
+                "Bend {parts} by hand over a bottle or a tube until they keep their shape, the drawn face inside, before any "
+                "glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
                 parts=all_of(pieces),
             )
         ]
     return [
         say(
-            "Bend {parts} to shape by hand over a bottle or a tube that is at most {size} across, the drawn face inside, "
-            "before any glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
+            "Bend {parts} by hand over a bottle or a tube that is at most {size} across until they keep their shape, the drawn "
+            "face inside, before any glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
             parts=all_of(pieces),
             size=length(across),
         )

@@ -107,7 +107,7 @@ CAUTIONS = {
         phrase("Waste"),
         phrase("full or wet tins are hazardous waste; dried rags and foam go with the household waste."),
         phrase(
-            "Tins with rests of cement, primer or paint are hazardous waste: take them to the collecting point and pour "
+            "Tins with leftover cement, primer or paint are hazardous waste: take them to the collecting point and pour "
             "nothing down the drain. Foam offcuts and dried rags go with the household waste, blades in a closed tin."
         ),
     ),

@@ -101,8 +101,8 @@ def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictu
         (
             say("Work"),
             say(
-                "{n} steps, about {work} of hands-on time and {wait} of drying; {whole} from start to end, as a step can begin "
-                "while one that it does not wait for dries",
+                "{n} steps, about {work} of hands-on time and {wait} of drying; {whole} from start to end: while one step dries, "
+                "go on with another",
                 n=len(steps),
                 work=work,
                 wait=duration(plan.waiting),

@@ -41,8 +41,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         say(
             "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
             "round it. Mark every match mark at the edge, and prick the corners of the placement lines through the paper "
-            "with an awl, and round ones every {spacing}. Lift the paper, join the pricks up, and write the part letter and "
-            "the arrows on the piece.",
+            "with an awl, and round ones every {spacing}, six times at least. Lift the paper, join the pricks up, and write the "
+            "part letter and the arrows on the piece.",
             spacing=length(practice.PRICKED),
         ),
     ]
@@ -79,8 +79,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         text.append(
             say(
                 "For a piece marked \u201cmirrored\u201d, lay the template printed side down, draw round it, and prick all "
-                "marks through from its blank side: the face that you draw on is the inside face of this piece too, and its "
-                "bevels lean as on the other one."
+                "marks through the holes that you have pricked before: the face that you draw on is the inside face of this "
+                "piece too."
             )
         )
         text += _hands(pieces, bodies)
@@ -98,8 +98,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     if "punch" in tools:
         text.append(
             say(
-                "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
-                "short upright strokes; rather too small than too wide."
+                "Cut small round holes, and those at the tips of darts, with a hole punch or a sharpened tube of their size, or "
+                "with the tip of the blade in short upright strokes; rather too small than too wide."
             )
         )
     if "gauge" in tools:
@@ -205,7 +205,7 @@ def special_tools(patterns: Patterns) -> list[str]:
     every = patterns.patterns
     called_for = {
         "gauge": any(map(bevelled, every)),
-        "punch": any(_small_hole(hole) for pattern in every for hole in pattern.holes),
+        "punch": any(pattern.darts or any(map(_small_hole, pattern.holes)) for pattern in every),
         "engraver": any(pattern.fittings.engraving for pattern in every),
     }
     return [key for key, called in called_for.items() if called]

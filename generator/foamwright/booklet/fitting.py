@@ -37,7 +37,7 @@ class Fitting:
     bench: Sequence[Move]
     standing: int  # copies, as bits
     anything: bool  # does anything stand?
-    dragged: bool
+    grips: bool  # would contact cement catch before the parts are where they go?
 
     @property
     def turn(self) -> dict[str, int]:

@@ -84,12 +84,12 @@ def _met(told: Fitting, seams: Sequence[Joint], here: Collection[int]) -> dict[i
     return met
 
 
-def lines(told: Fitting, order: Sequence[Joining]) -> list[str]:
-    """The order of joining as sentences, one for each piece."""
+def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
+    """The order of joining as sentences, one for each piece: the copy that goes in, and what is said of it."""
     text = []
     begun = not order[0].met
     if begun and len(order) > 2:
-        text.append(_first(told, order))
+        text.append((order[0].copy, _first(told, order)))
     joinings = [joining for joining in order if joining.met]
     for joining in joinings:
         last = joining is joinings[-1] and len(joinings) > 1
@@ -99,10 +99,10 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[str]:
             "along": along(told, joining.numbers),
         }
         if last:
-            text.append(say("Last, join {piece} to {others} {along}.", **facts))
+            text.append((joining.copy, say("Last, join {piece} to {others} {along}.", **facts)))
         else:
-            text.append(say("Join {piece} to {others} {along}.", **facts))
-    text += _closing(told, joinings)
+            text.append((joining.copy, say("Join {piece} to {others} {along}.", **facts)))
+    text += [(order[-1].copy, line) for line in _closing(told, joinings)]
     return text
 
 

@@ -59,10 +59,11 @@ def _jutting(riders: Sequence[Piece], leads: Mapping[str, Sequence[int]], bodies
 
 
 def fitting(told: Fitting) -> list[str]:
-    """How the parts of a step go in: the design's own note, shaping, the bench, a dry fit, glue, in that order."""
-    text = [unit.note for unit in told.units if unit.note]
+    """How the parts of a step go in: shaping, the design's own note, the bench, a dry fit, glue, in that order."""
+    text = bending.lines(told)
+    text += [unit.note for unit in told.units if unit.note]
     text += _edge_lines(told.pieces)
-    text += bending.lines(told)
+    text += bending.hollowed(told)
     text += _trim_lines(told.trimmed)
     text += seaming.folded(told)
     for unit in told.units:
@@ -182,7 +183,7 @@ def _way_lines(told: Fitting) -> list[str]:
         if line:
             said.add(piece.id)
             text.append(line)
-    if told.dragged and not any(getattr(piece.body, "slots", ()) for piece in told.pieces):
+    if told.grips and not any(getattr(piece.body, "slots", ()) for piece in told.pieces):
         text.append(
             say(
                 "Contact cement would grip on the way in. Coat both faces and let them turn tacky, lay baking paper "
@@ -229,7 +230,7 @@ def facing(
     if not alike:
         return []
     ways = [say("{parts} {way}", parts=listed([p.label for p in these]), way=word) for word, these in alike.items()]
-    return [say("Drawn faces, as the prop stands: {list}.", list="; ".join(ways))]
+    return [say("Which way the drawn faces go, as the prop stands: {list}.", list="; ".join(ways))]
 
 
 def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:

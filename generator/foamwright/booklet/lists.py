@@ -47,7 +47,9 @@ def tools(steps: Sequence[Step]) -> Chapter:
     """Everything but the materials."""
     used = {key for step in steps for key in step.uses}
     kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
-    return Chapter(say("Tools"), (Bullets(kept, say("What is used up stands in the shopping list.")),) if kept else ())
+    return Chapter(
+        say("Tools"), (Bullets(kept, say("Materials, glue and paint are in the shopping list.")),) if kept else ()
+    )
 
 
 def materials(
@@ -165,7 +167,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             say(
                 "Cut the paper out on the cut line, lay it on the material, printed side up, and hold it with a little tape. "
                 "Draw round it, mark every match mark at the edge, and prick the corners of placement lines through, and round "
-                "ones every {spacing}. Use a "
+                "ones every {spacing}, six times at least. Use a "
                 "white pencil or chalk on dark foam, and draw lightly: the face that you draw on is called the drawn face. "
                 "It is the inside of the prop where there is one; where it shows, rub the lines out before you paint.",
                 spacing=length(practice.PRICKED),
@@ -245,7 +247,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             say(
                 "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
                 "in a bubble, with a number where it matters which piece it is. Glue goes where it is hatched in red. An arrow "
-                "shows the way in. The words under a picture say when you look from another side, and the small arrow "
+                "shows the way in. A line under a picture tells you when the view changes, and the small arrow "
                 "\u201cfront\u201d points to the front of the prop, as the arrows \u201cforward\u201d on the templates do: "
                 "mark it on your work with a strip of tape. {colours} Pictures of steps are not to scale.",
                 colours=_colours_shown(steps),
@@ -316,7 +318,8 @@ def care(design: Design, load: float) -> Chapter:
                 say("Worn on the body"),
                 say(
                     "Straps must open at once by a pull: use buckles or hook-and-loop, no knots, and none round the neck. "
-                    "Sew them through the foam over a backing, never only glue them. Try on how far you see, reach and "
+                    "Thread them through their slots, or sew them on through the foam over a backing: glue alone does not hold "
+                    "a strap. Try on how far you see, reach and "
                     "breathe before you walk with it. Take it off in traffic, near machines and near fire, and at any "
                     "sign of pressure, numbness or heat."
                 ),
@@ -389,7 +392,7 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
         "another one where the edge is bevelled."
     )
     return Chapter(
-        say("Appendix: seams, flattened length of both edges"), (Words(told), Table(columns, rows)) if rows else ()
+        say("Appendix: length of both edges of each seam"), (Words(told), Table(columns, rows)) if rows else ()
     )
 
 
@@ -410,7 +413,7 @@ def allowed(seam: Seam) -> float:
 def strain(patterns: Patterns) -> Chapter:
     """How far the foam of each curved part is stretched or pressed together."""
     strained = [p for p in patterns.patterns if p.strain.max >= _LEAST_STRAIN]
-    title = say("Appendix: strain of the foam")
+    title = say("Appendix: how far the foam is stretched")
     warnings = [
         Words(f"{p.piece.label} {plain(p.piece.name)}: {warning}.") for p in patterns.patterns for warning in p.warnings
     ]

@@ -24,15 +24,18 @@ from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
 from foamwright.flatten.records import PatternEdge, Patterns
+from foamwright.language import say
 from foamwright.parts.records import BandBody, FlatBody, Piece, Prop, RodBody
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 PARTS_PER_STEP = 6
+MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
 _IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
 _SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
+_OPPOSITE = 0.25  # product of mean directions of two glued places that lie against each other
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _INNER = ("split", "dart", "laminate")  # joints within one part
 
@@ -197,13 +200,16 @@ class _Bench:
         if not porous:
             return
         minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
+        minutes += practice.MINUTES_PER_PIECE_HEATED * sum(p.piece.quantity for p in porous)
         foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
         left_out = [piece for piece in foam if is_bare(piece)]
         thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
-        bent = [p.piece for p in porous if bending.is_rolled(p.piece)]
-        title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent)
+        bent = {p.piece.label: bending.former(p.piece) for p in porous if bending.is_bent(p.piece)}
+        layered = [p.piece for p in porous if p.piece.layers > 1]
+        title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent, layered)
         parts = tuple(p.piece.id for p in porous)
-        self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=("heat", "guard"))
+        uses = ("heat", *(["former"] if bent else []), "weights", "guard")
+        self._add(title, parts, "", minutes, (), text, ("heat-gun",), uses=uses)
 
     def _prepare(self, work: str) -> None:
         """Work inside single parts, before any is joined to another."""
@@ -272,7 +278,7 @@ class _Bench:
             bench=stage.bench,
             standing=beside,
             anything=bool(beside) if stage.moves else bool(self.placed),
-            dragged=self._dragged(stage, glues),
+            grips="contact" in glues and (self._dragged(stage) or self._wedged(stage)),
         )
         uses = ["brush", "weights", "tape", "guard"] if glues else []
         cautions = list(_cautions(glues))
@@ -288,7 +294,7 @@ class _Bench:
             uses.append("sandpaper")
             cautions.append("sanding-dust")
         large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in mine)
-        if told.dragged or large or glue_up.hinges(glue_up.of_step(told), self.ways.bodies):
+        if told.grips or large or glue_up.hinges(glue_up.of_step(told), self.ways.bodies):
             uses.append("slip-paper")
         uses += supplies.mentioned((*(u.note for u in stage.units), *(p.note for p in pieces)))
         if "sandpaper" in uses and "sanding-dust" not in cautions:
@@ -373,10 +379,24 @@ class _Bench:
         together = {*self.placed, *parts}
         return [j for j in self.seams if together.issuperset(j.parts) and not set(self.placed).issuperset(j.parts)]
 
-    def _dragged(self, stage: Stage, glues: set[str]) -> bool:
+    def _wedged(self, stage: Stage) -> bool:
+        """Does a plate go in between walls that its edges are glued to on opposite sides? Then cement grips askew."""
+        standing = self.standing
+        for move in stage.moves:
+            piece = self.ways.bodies.pieces[move.copies[0]]
+            if isinstance(piece.body, FlatBody) and piece.glue == "contact" and len(move.copies) == 1:
+                ways = [
+                    touch.areas @ touch.normals / touch.area
+                    for touch in self.ways.touches_of(move.copies, standing)
+                    if touch.glued and touch.broad[0] < 0.5 and not set(touch.edges)
+                ]
+                if any(float(a @ b) < -_OPPOSITE for a in ways for b in ways):
+                    return True
+            standing |= self.ways.bodies.mask(move.copies)
+        return False
+
+    def _dragged(self, stage: Stage) -> bool:
         """Would contact cement be dragged along a wall on the way in?"""
-        if "contact" not in glues:
-            return False
         standing = self.standing
         for move in stage.moves:
             if (
@@ -417,11 +437,30 @@ class _Bench:
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint([self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated)
         if final:
-            text = [*tried_on(self.ways.bodies, self._things()), *text]
+            text = [*self._tried_on(), *tried_on(self.ways.bodies, self._things()), *text]
         wait = practice.WAIT_COATED * coats
         cautions = ("sanding-dust", "paint")
         self._add(title, (*fresh, *(p.id for p in masks)), "", minutes, fresh, text, cautions, wait=wait, uses=uses)
         self.coated = self.coated or len(self.made)
+
+    def _tried_on(self) -> list[str]:
+        """A prop that is made for a figure is held against it while it can still be cut and glued."""
+        figure = self.prop.design.figure
+        if not figure or self.coated:
+            return []
+        if "wearer" in self.prop.design.used_by:
+            return [
+                say(
+                    "Try it on before you seal it: hold it in place with tape, move as you will when you wear it, and look in "
+                    "a mirror. Trim, bend or pad now what presses or chafes."
+                )
+            ]
+        return [
+            say(
+                "Try it on before you seal it: it must take the {figure} without force. Sand or trim now what is in the way.",
+                figure=figure["name"],
+            )
+        ]
 
     def _things(self) -> Sequence[int]:
         """The copies, as bits, of each thing that is built apart from the others."""
@@ -462,6 +501,20 @@ class _Bench:
         uses = ("cloth", *(["felt"] if any(piece.padding for piece in self.pieces.values()) else []))
         cautions = ("light",) if self.prop.design.lit_by else ()
         self._add(title, parts, "", 10.0, parts, text, cautions, wait=practice.WAIT_CURED, uses=uses)
+        for note in self.prop.design.steps:
+            if note.get("when") == "cured":
+                named = tuple(note["parts"])
+                uses = tuple(supplies.mentioned([note["note"]]))
+                self._add(
+                    note["title"],
+                    named,
+                    "",
+                    MINUTES_OF_A_NOTE,
+                    tuple(self.pieces),
+                    note["note"].splitlines(),
+                    (),
+                    uses=uses,
+                )
 
     def _add(
         self,

@@ -3,38 +3,50 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from foamwright.booklet import practice
 from foamwright.booklet.bodies import Touch
-from foamwright.booklet.naming import all_of, bare, role, the
-from foamwright.language import count, listed, say
+from foamwright.booklet.naming import all_of, bare, capital, role, the
+from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
+_WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 
-def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece], bent: Sequence[Piece]) -> tuple[str, list[str]]:
+
+def close_pores(
+    left_out: Sequence[Piece], thin: Sequence[Piece], bent: Mapping[str, float], layered: Sequence[Piece]
+) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent."""
+    what will be bent, by letter, with how far across in mm a thing is that it is bent over, `layered` what is laminated."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
             "Lay the pieces of foam with the outside face up: that is the one on which you did not trace the cut line. Pass "
-            "the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let each "
-            "piece cool flat under a board."
+            "the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let what "
+            "stays flat cool under a board."
         ),
         say(
-            "Leave out cut edges, the face with the markings, and what lies within placement lines: glue holds best on "
-            "open pores."
+            "Leave out cut edges, the drawn face, and what lies within placement lines on the outside face: glue holds best "
+            "on open pores."
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
     if bent:
         text.append(
             say(
-                "What will be bent cools bent: {parts}, round something as round as in the finished prop or a little less, the "
-                "drawn face inside. Then it keeps the bend by itself.",
-                parts=listed([piece.label for piece in bent]),
+                "What will be bent cools bent, the drawn face inside: lay it, still warm, over a bottle, tube or ball of about "
+                "the width given here, and hold it until it is cool. Then it keeps the bend by itself. {list}.",
+                list=capital(_widths(bent)),
+            )
+        )
+    if layered:
+        text.append(
+            say(
+                "{parts}: heat only the faces that show when the layers are glued together, and keep the gun off the "
+                "faces between them.",
+                parts=capital(all_of(layered)),
             )
         )
     if thin:
@@ -52,6 +64,16 @@ def close_pores(left_out: Sequence[Piece], thin: Sequence[Piece], bent: Sequence
             )
         )
     return say("Close the pores with heat"), text
+
+
+def _widths(bent: Mapping[str, float]) -> str:
+    """The letters of parts by the width of what they are bent over, to a step that a maker can tell by eye."""
+    by_width: dict[float, list[str]] = {}
+    for label, across in bent.items():
+        by_width.setdefault(max(_WIDTH * round(across / _WIDTH), _WIDTH), []).append(label)
+    return "; ".join(
+        say("{parts} over {size}", parts=listed(labels), size=length(across)) for across, labels in by_width.items()
+    )
 
 
 @dataclass(frozen=True)
@@ -124,12 +146,16 @@ def paint(
     if as_before:
         text.append(
             say(
-                "Fill, sand, prime and paint as in step {n}, with as many coats; use no heat from here on.", n=as_before
+                "Fill open seams with gap filler; then sand, prime and paint as in step {n}, with as many coats. Use no heat "
+                "from here on.",
+                n=as_before,
             )
         )
     else:
         text += [
-            say(
+            say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
+            if inside
+            else say(
                 "Fill open seams with gap filler, let it dry, and sand seams and edges smooth, 120 grit first, then 240. "
                 "Wipe off all dust. Use no heat from here on."
             ),
@@ -165,14 +191,14 @@ def paint(
     else:
         text.append(
             say(
-                "If you like it worn: brush on a thinned dark wash and wipe it off the high places; then dab dark "
-                "metal on the corners, and bright metal in the middle of each dab."
+                "If you like it worn, with a little black and silver paint: brush on thinned black and wipe it off the high "
+                "places; then dab dark grey on the corners, and silver in the middle of each dab."
             )
         )
-        text.append(say("When all is dry, finish with a thin coat of matt varnish."))
+        text.append(say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like."))
     if kept_bare or finished or masks:
         text.append(say("Take all tape off before the last coat is hard."))
-    text.append(say("Check: no place is tacky, and the paint does not crack when you press it with a thumb."))
+    text.append(say("Check: no place is tacky when you touch it lightly, and no paint has run."))
     title = say("Seal and paint what stands so far")
     if inside:
         title = say("Seal and paint what will be out of reach")

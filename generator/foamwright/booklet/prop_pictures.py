@@ -74,7 +74,7 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     ends = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
     corners = np.vstack([low, high, *ends])
     bounds = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
-    alt = say("The parts pulled apart along the way that they go together, with their letters.")
+    alt = say("Exploded view of the parts, with their letters.")
     return replace(picture, bounds=bounds, bubbles=letters, alt=alt)
 
 

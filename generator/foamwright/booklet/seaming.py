@@ -80,7 +80,7 @@ def seam_lines(told: Fitting) -> Seaming:
     if skins:
         lines.append(
             say(
-                "They are strips that lie on other parts: do not join them first. Lay one after the other on its lines, and "
+                "Do not join these strips to each other first: lay one after the other on its lines, and "
                 "let the ends that share a seam number meet edge to edge."
             )
         )
@@ -93,8 +93,12 @@ def seam_lines(told: Fitting) -> Seaming:
     order = glue_up.of_step(told)
     if order:
         joined = {told.bodies.pieces[joining.copy].id for joining in order}
-        first_turn = min(turn.get(part, 0) for part in joined)
-        piecewise = [(first_turn, line) for line in (*glue_up.lines(told, order), *checks.glue_up(told, order))]
+        piecewise: list[tuple[int, str]] = []
+        at = 0  # what is not joined but set in between has its turn between them
+        for copy, line in glue_up.lines(told, order):
+            at = max(at, turn.get(told.bodies.pieces[copy].id, 0))
+            piecewise.append((at, line))
+        piecewise += [(at, line) for line in checks.glue_up(told, order)]
         return Seaming(first + glue_up.dry(told, order) + lines, piecewise, joined)
     return Seaming(first + lines, [(turn, line) for turn, _, line in found])
 
@@ -226,7 +230,7 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
         ]
     order = glue_up.sequence(told, within, moves[0].copies, ()) if within else ()
     if order:
-        text += [*glue_up.dry(told, order), *_worked(told, within), *glue_up.lines(told, order)]
+        text += [*glue_up.dry(told, order), *_worked(told, within), *(line for _, line in glue_up.lines(told, order))]
     elif within:
         numbers = sorted({told.seam_numbers[joint.edges_key] for joint in within})
         text.append(

@@ -54,7 +54,7 @@ SUPPLIES = {
     "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True, False, "ml"),
     "primer": Supply(phrase("rubberised primer"), r"\bprimer\b", True, False, "ml"),
     "paint": Supply(phrase("flexible acrylic paints"), r"\bacrylic\b", True, False, "ml"),
-    "varnish": Supply(phrase("matt varnish"), r"\bvarnish\b", True, False, "ml"),
+    "varnish": Supply(phrase("varnish, matt or glossy"), r"\bvarnish\b", True, False, "ml"),
     "spray": Supply(phrase("spray colour as a ground, if you like"), r"\bspray colour\b", True, False, "can"),
     "paint-brushes": Supply(phrase("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
     "card-mask": Supply(phrase("low-tack tape for the stencils"), r"\bstencil", True, False, "roll"),

@@ -42,6 +42,8 @@ def title(told: Fitting) -> str:
             len(things) - _NAMED_TOGETHER,
             names=", ".join(things[:_NAMED_TOGETHER]),
         )
+    if told.standing and len(pieces) > 1 and not _onto_what_stands(told):
+        return say("At the bench: join the {things}", things=names)
     if all(piece.glue == "none" for piece in pieces):
         return say("Lay in the {things}", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
@@ -59,6 +61,14 @@ def title(told: Fitting) -> str:
     if told.meetings and all(told.goes_inside(piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
+
+
+def _onto_what_stands(told: Fitting) -> bool:
+    """Is anything of the step glued to what stands already, or set on it?"""
+    own = {piece.id for piece in told.pieces}
+    met = {m.other for m in told.meetings} | {part for joint in told.seams for part in joint.parts}
+    loose = any(not any(piece.id in m.parts for m in told.meetings) for piece in told.pieces)
+    return loose or bool(met - own)
 
 
 def _begins(told: Fitting) -> bool:

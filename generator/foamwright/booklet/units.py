@@ -59,6 +59,8 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
     title_by_part: dict[str, str] = {}
     formed = []
     for listed, note in enumerate(prop.design.steps):
+        if note.get("when") == "cured":
+            continue
         title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
         for part in parts:
             if part not in pieces:

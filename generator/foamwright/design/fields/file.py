@@ -165,6 +165,11 @@ class StepNote:
     title: str = key(LINE, "Title of the step.", default="")
     parts: tuple[str, ...] = key(listed(PART_ID, least=1, unique=True), "Parts that go in.")
     note: str = key(TEXT, "What to mind.", default="")
+    when: str = key(
+        one_of("glued", "cured"),
+        "As its parts are glued in, or at the very end, when all has cured: straps that are threaded, a lamp that is set in.",
+        default="glued",
+    )
 
 
 @declared
