@@ -1,0 +1,86 @@
+"""What a step says of a plate between walls and of a flat part on a curve: seen on a drum with a floor and a knob."""
+
+import pytest
+
+from foamwright import Request, Stages, load
+
+DESIGN = """
+format: 1
+name: Drum
+version: 0.1.0
+licence: CC-BY-4.0
+summary: A drum with a floor inside and a knob on its side.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 0.5 mm, note: Gap around what is let in}
+sizes: {shelf: {note: for a shelf}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
+forms:
+  wall:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[-10, 60], [0, 60], [80, 60], [90, 60]]
+    cuts:
+      middle: {plane: {normal: y}}
+      foot: {plane: {normal: z, at: 0}}
+      top: {plane: {normal: z, at: 80}}
+parts:
+  drum:
+    kind: panel
+    stock: shell
+    form: wall
+    laid: outside
+    where: {middle: beyond, foot: beyond, top: before}
+    flush: [foot, top]
+    mirror: y
+  floor: {kind: disc, stock: shell, radius: 60, at: {origin: [0, 0, 20], normal: z}, after: [drum]}
+  knob:
+    kind: disc
+    stock: shell
+    radius: RADIUS * scale
+    at: {origin: [0, 60, 40], normal: y, onto: {form: wall, offset: shell_thickness, turned: true}}
+    lies_on: [drum]
+steps:
+  - {title: Tie the ribbon, parts: [drum], when: cured, note: Tie a ribbon round it.}
+"""
+
+
+def steps_of(folder, radius):
+    path = folder / "drum.yaml"
+    path.write_text(DESIGN.replace("RADIUS", str(radius)), encoding="utf-8")
+    return Stages(Request(load(path)))._run.get("steps")
+
+
+@pytest.fixture(scope="module")
+def steps(tmp_path_factory):
+    return steps_of(tmp_path_factory.mktemp("drum"), 14)
+
+
+def said(steps, part):
+    step = next(step for step in steps if part in step.places)
+    return step, " ".join(step.instructions)
+
+
+def test_paper_keeps_cement_apart_where_a_plate_goes_in_between_walls(steps):
+    step, text = said(steps, "floor")
+    assert "slip-paper" in step.uses and "lay baking paper between them" in text
+    step, text = said(steps, "drum")
+    assert "slide the part into its place" not in text
+
+
+def test_a_flat_part_on_a_curve_is_sanded_hollow(steps):
+    """A disc 28 mm across on a drum of 66 mm: at its rim 66 - sqrt(66^2 - 14^2) = 1.5 mm off."""
+    _, text = said(steps, "knob")
+    assert "(A) is curved: sand the face that is glued a little hollow" in text
+    assert text.count("hollow") == 1  # not the floor, which goes in with it
+
+
+def test_what_is_bent_is_told_with_its_width(steps):
+    heat = next(step for step in steps if "heat" in step.uses)
+    assert any("A over 120 mm" in line for line in heat.instructions)
+
+
+def test_the_step_of_the_design_for_the_end_comes_last(steps):
+    assert (steps[-1].title, steps[-1].instructions) == ("Tie the ribbon", ("Tie a ribbon round it.",))
