@@ -33,10 +33,14 @@ _NO_MEMORY = "there is not enough memory for it"
 
 @dataclass(frozen=True)
 class Limits:
-    """`seconds` of time on the clock and `memory` in bytes that the work may take; 0 for no limit."""
+    """`seconds` of time on the clock and `memory` in bytes that the work may take; 0 for no limit.
+
+    `set_by`: what to say of how each is set, where the command has an option for it.
+    """
 
     seconds: float = 0.0
     memory: int = 0
+    set_by: tuple[str, str] = ("", "")
 
 
 class EndedError(BuildError):
@@ -83,12 +87,12 @@ def contained(
                 raise EndedError(f"it was stopped while {stage}{part}")
             if limits.seconds and time.monotonic() - began > limits.seconds:
                 raise EndedError(
-                    f"it took longer than {limits.seconds:g} s and was ended while {stage}{part}; --time sets the limit"
+                    f"it took longer than {limits.seconds:g} s and was ended while {stage}{part}{limits.set_by[0]}"
                 )
             if limits.memory and _memory(process.pid) > limits.memory:
                 raise EndedError(
-                    f"it took more than {limits.memory / 1e9:g} GB of memory and was ended while {stage}{part}; "
-                    "--memory sets the limit"
+                    f"it took more than {limits.memory / 1e9:g} GB of memory and was ended while {stage}{part}"
+                    f"{limits.set_by[1]}"
                 )
     finally:
         _end(process)
@@ -155,6 +159,8 @@ def _how(code: int | None) -> str:
             name = f"signal {-code}"
         if name == "SIGKILL":
             return "its process was killed, from outside or for want of memory,"
+        if name == "SIGXCPU":
+            return "it used up the processor time that was left to its process"
         return f"a library crashed ({name})"
     return f"its process ended by itself (exit code {code})"
 

@@ -130,6 +130,9 @@ def test_lengths_angles_and_plain_numbers_are_told_apart(tmp_path):
         ("stock.foam.k", "0.5 mm", "expected a plain number"),
         ("parts.tag.layers", "2 mm", "expected a whole number"),
         ("parts.tag.outline.circle.radius", "40 mm + 3 deg", "a length and an angle together"),
+        ("parts.tag.outline.circle.radius", "40 mm + scale", "a length and a plain number together"),
+        ("parts.tag.outline.circle.radius", "scale - 40 mm", "expected a length times a number"),
+        ("parts.tag.outline.circle.radius", "40 mm + sin(30 deg)", "a length and a plain number together"),
         ("parts.tag.outline.circle.radius", "max(length, 3 deg)", "a length and an angle together"),
     ):
         assert words in refused(tmp_path, changed(tag(), route, value)), value
@@ -195,3 +198,11 @@ def test_errors_of_later_steps_get_their_place(tmp_path):
     assert at_its_place("part tag cannot be cut", design) == f"{where}: part tag cannot be cut"
     assert at_its_place("part tags cannot be cut", design) == "part tags cannot be cut"
     assert at_its_place("a.yaml:3:1: part tag", design) == "a.yaml:3:1: part tag"
+
+
+def test_a_piece_of_a_part_cannot_be_named_alone_and_that_is_said(tmp_path):
+    design = changed(tag(), "parts.tub", {"kind": "box", "stock": "foam", "size": [60, 50, 40], "at": {"normal": "z"}})
+    told = refused(tmp_path, changed(design, "parts.tag.after", ["tub_front_back"]))
+    assert "a piece of the part 'tub'" in told and "expected tub" in told
+    # an id that only begins like a part of one piece is unknown as before
+    assert "unknown part 'tag_x'" in refused(tmp_path, changed(design, "parts.tub.after", ["tag_x"]))

@@ -117,7 +117,11 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.making import Request
     from foamwright.many import expected_seconds, shared, side_by_side, workers
 
-    limits = Limits(60 * limit_of(options.time, "--time"), round(1e9 * limit_of(options.memory, "--memory")))
+    limits = Limits(
+        60 * limit_of(options.time, "--time"),
+        round(1e9 * limit_of(options.memory, "--memory")),
+        ("; --time sets the limit", "; --memory sets the limit"),
+    )
     designs = shared(designs, options.share)
     asked: list[tuple[Request, Path]] = []
     for design in designs:

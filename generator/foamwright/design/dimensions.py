@@ -2,7 +2,8 @@
 
 A bare number may stand for any of them (mm in a length field, degrees in an angle field), and so may a parameter that
 states no unit; a length divided by a bare number may be a length or a number. So only what is certainly wrong is
-refused: a length plus an angle, or a length where a count is wanted, or a length times a length where a length is.
+refused: a length plus an angle or plus `scale`, or a length where a count is wanted, or a length times a length where a
+length is.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ _INTO_ANGLES = ("asin", "acos", "atan", "atan2")
 
 
 class MixedError(ValueError):
-    """A length and an angle are added, compared or chosen between."""
+    """A length, an angle or a plain number are added, compared or chosen between; `args` has two of them."""
 
 
 def dimension(tree: ast.expr, known: Mapping[str, str]) -> str:
@@ -70,8 +71,9 @@ def _of_two(tree: ast.BinOp, left: str, right: str) -> str:
 def _alike(given: list[str]) -> str:
     """What values have in common that are added, compared or chosen between."""
     measured = {one for one in given if one in (LENGTH, ANGLE)}
-    if len(measured) > 1:
-        raise MixedError
+    certain = [one for one in (LENGTH, ANGLE, NUMBER) if one in given]
+    if measured and len(certain) > 1:
+        raise MixedError(*certain[:2])
     if measured:
         return measured.pop()
     if given and set(given) == {AREA}:

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 import simpleeval
 
-from foamwright.design.dimensions import ANY, OF_UNIT, MixedError
+from foamwright.design.dimensions import ANGLE, ANY, LENGTH, NUMBER, OF_UNIT, MixedError
 from foamwright.design.dimensions import dimension as dimension_of
 from foamwright.design.lengths import ANGLE_UNITS, MARKS, MM_PER, UNITS, without_units
 
@@ -167,6 +167,9 @@ def _slip(text: str) -> ExpressionError | None:
     return ExpressionError(f"{text!r} has the sign {sign}", f"{_SIGNS[sign]} for it") if sign else None
 
 
+_NOUNS = {LENGTH: "a length", ANGLE: "an angle", NUMBER: "a plain number"}
+
+
 def measures(expression: Expression, known: Mapping[str, str]) -> str:
     """What an expression measures, one of `dimensions`; `known` tells it of each of its names.
 
@@ -178,8 +181,10 @@ def measures(expression: Expression, known: Mapping[str, str]) -> str:
     }
     try:
         return dimension_of(expression.tree, named)
-    except MixedError:
-        raise ExpressionError(f"{expression.text!r} takes a length and an angle together", "one or the other") from None
+    except MixedError as error:
+        one, other = (_NOUNS[measured] for measured in error.args)
+        wanted = "a length times a number" if error.args == (LENGTH, NUMBER) else "one or the other"
+        raise ExpressionError(f"{expression.text!r} takes {one} and {other} together", wanted) from None
     except RecursionError:
         return ANY
 

@@ -13,7 +13,7 @@ from typing import Any
 from foamwright.design.messages import mistake
 from foamwright.design.records import PartSpec
 from foamwright.design.references import named_parts
-from foamwright.registry import kind
+from foamwright.registry import Kind, kind
 
 
 def expanded(
@@ -56,6 +56,16 @@ def member(part: PartSpec, role: str, title: str, **values: Any) -> PartSpec:
 def and_after(part: PartSpec, *roles: str) -> tuple[str, ...]:
     """What a member comes after: what the whole does, and the members of these roles."""
     return (*part.values["after"], *(f"{part.id}_{role}" for role in roles))
+
+
+def whole_of(piece: str, parts: Mapping[str, Any]) -> str | None:
+    """The part of the file, of those of several members, that a piece of this id would be of; None if there is none."""
+    wholes = [part for part in parts if piece.startswith(f"{part}_") and _has_members(parts[part]["kind"])]
+    return max(wholes, key=len, default=None)
+
+
+def _has_members(name: str) -> bool:
+    return type(kind(name)).members is not Kind.members
 
 
 def _with_members_named(part: PartSpec, stands_for: Mapping[str, tuple[str, ...]]) -> PartSpec:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from foamwright.design.files import MOST_TOGETHER
+from foamwright.design.members import whole_of
 from foamwright.design.messages import mistake
 from foamwright.design.parameters import formula, measured_by, refuse_unlike, work_out
 from foamwright.design.read import read_input, repository
@@ -57,6 +58,10 @@ class Resolver:
         if section:
             known = self.source.data[section]
             if data not in known:
+                whole = whole_of(data, known) if section == "parts" else None
+                if whole is not None:
+                    wrong = f"{data!r} is a piece of the part {whole!r}, and pieces cannot be named alone"
+                    raise mistake(self.source.where(route), wrong, f"{whole}, which stands for all its pieces")
                 wrong = f"unknown {_WORDS[section]} {data!r}"
                 raise mistake(self.source.where(route), wrong, "", data, known)
         if _first(rules, "input_file"):
