@@ -1,5 +1,6 @@
 """Mirrored copies that are cut as drawn, since a piece turned over or round is its own mirror image."""
 
+import dataclasses
 import sys
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from foamwright.contacts.solids import solids
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.templates import wording
-from tests.model.solid_fixtures import piece
+from tests.model.solid_fixtures import Spheroid, panel, piece
 from tests.model.solid_fixtures import plate as solid_plate
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts"))
@@ -78,3 +79,16 @@ def test_a_bevelled_plate_must_be_its_own_mirror_image(shift, either):
 def test_bevels_that_differ_on_both_sides_tell_the_hands_apart():
     outline = np.array([[-40.0, 0.0], [40.0, 0.0], [30.0, 50.0], [-30.0, 50.0]])
     assert not either_hand(piece("A", solid_plate(outline, bevels=(0.0, 20.0, 0.0, 30.0))), Contacts(1.0, ()))
+
+
+@pytest.mark.parametrize("foot, head", [(0.3, 0.7), (0.4, 0.7)])
+def test_a_bent_plate_must_be_its_own_mirror_image(foot, head):
+    """Of a spheroid, which is its own mirror image from right to left at every height: between two meridians a plate is
+    too, wherever it ends. Clipped aslant at its head it is not."""
+    body = panel(Spheroid(120.0, 90.0), (foot, 0.0), (head, 0.2))
+    assert either_hand(piece("A", body), Contacts(1.0, ()))
+    lifted = dataclasses.replace(
+        body.edges[1], outer=body.edges[1].outer + np.linspace(0, 3, 60)[:, None] * [0, 0, 1.0]
+    )
+    aslant = dataclasses.replace(body, edges=(body.edges[0], lifted, *body.edges[2:]))
+    assert not either_hand(piece("A", aslant), Contacts(1.0, ()))

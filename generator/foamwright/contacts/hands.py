@@ -5,33 +5,40 @@ Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import islice
 
+import igl
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
-from foamwright.contacts.footprints import footprints, on_plane
+from foamwright.contacts.footprints import Footprint, footprints, on_plane
 from foamwright.contacts.records import FACES, Contacts
-from foamwright.parts.records import BandBody, FlatBody, Piece
+from foamwright.geometry import chord_length
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 
 _OFF = 0.3  # by which a mirrored line may lie beside the line itself: less than a knife errs
 _SQUARE = 0.5  # degrees
 _STRAIGHT = 0.1  # by which an outline is straightened to find its corners
 _AXES = 48  # of them at most are tried
+_STEP = 0.2  # mm between the points that stand for a line in space
 
 
 def either_hand(piece: Piece, contacts: Contacts) -> bool:
     """Does one template, as drawn, serve for both hands of a part?
 
     A flat part that is cut square and has nothing on its faces is turned over. One whose outline, bevels, and all that
-    lies on each face are their own mirror images is only turned round; so is a plain strip.
+    lies on each face are their own mirror images is only turned round; so are a plain strip and a panel of that kind,
+    wherever its darts are, as it closes into the same shape.
     """
     body = piece.body
     numbers = range(1, len(piece.placements) + 1)
     lain = [f for number in numbers for f in footprints(piece, number, contacts) if f.face in FACES]
     if isinstance(body, BandBody):
         return not lain and _plain_strip(body)
+    if isinstance(body, PanelBody):
+        return _panel_symmetric(body, piece.stock.thickness, lain)
     if not isinstance(body, FlatBody):
         return False
     square = all(abs(bevel) < _SQUARE for run in body.runs for bevel in run.bevel)
@@ -85,3 +92,39 @@ def _mirrored(shapes: Mapping[str, shapely.Geometry], middle: np.ndarray, angle:
         if shapely.hausdorff_distance(image, shape) > _OFF:
             return False
     return True
+
+
+def _panel_symmetric(body: PanelBody, thickness: float, lain: Sequence[Footprint]) -> bool:
+    """Is there a plane in which a panel, and what lies on each of its faces, is mirrored on to itself?"""
+    faces = [body.surface.offset(body.chart.coords, body.inner_offset + share * thickness) for share in (0.0, 1.0)]
+    corners = faces[0][body.chart.faces]
+    area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    middles = corners.mean(axis=1)
+    middle = np.average(middles, axis=0, weights=area)
+    spread = np.cov((middles - middle).T, aweights=area)
+    lines: dict[str, list[np.ndarray]] = {}
+    for edge in body.edges:
+        lines.setdefault(f"edge of the inside {edge.joins}", []).append(edge.inner)
+        lines.setdefault(f"edge of the outside {edge.joins}", []).append(edge.outer)
+    for footprint in lain:
+        key = f"{footprint.face} {footprint.other.part}"
+        lines.setdefault(key, []).extend(np.vstack([loop, loop[:1]]) for loop in footprint.outlines)
+    drawn = [cKDTree(np.vstack([_dense(line) for line in some])) for some in lines.values()]
+    sheet = np.ascontiguousarray(faces[0]), np.ascontiguousarray(body.chart.faces, dtype=np.int64)
+    for normal in (*np.linalg.eigh(spread)[1].T, *np.eye(3)):
+        if all(tree.query(_image(tree.data, middle, normal))[0].max() <= _OFF for tree in drawn):
+            squared, _, _ = igl.point_mesh_squared_distance(_image(faces[0], middle, normal), *sheet)
+            if squared.max() <= _OFF**2:
+                return True
+    return False
+
+
+def _dense(line: np.ndarray) -> np.ndarray:
+    """A line (N, 3) as points no further apart than _STEP."""
+    along = chord_length(line)
+    at = np.union1d(along, np.linspace(0.0, along[-1], int(np.ceil(along[-1] / _STEP)) + 1))
+    return np.column_stack([np.interp(at, along, column) for column in line.T])
+
+
+def _image(points: np.ndarray, middle: np.ndarray, normal: np.ndarray) -> np.ndarray:
+    return points - 2.0 * np.outer((points - middle) @ normal, normal)
