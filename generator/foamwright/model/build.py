@@ -52,16 +52,17 @@ def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
     made, size, shortfall = _modelled(piece)
-    tessellate(made.shape, fineness(piece.body, made.shape))
+    fine = fineness(piece.body, made.shape)
+    tessellate(made.shape, fine)
     faces = {name: tuple(map(cq.Face, shapes)) for name, shapes in made.faces.items()}
-    return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall)
+    return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall, fine)
 
 
 def mirror_image(original: Prototype) -> Prototype:
     """The reflection of a part as modelled, with the faces named alike."""
     reflection = BRepBuilderAPI_Transform(original.shape.wrapped, transformation(MIRROR), True)
     shape = reflection.Shape()
-    tessellate(shape, fineness(original.piece.body, shape))
+    tessellate(shape, original.fine)
 
     def image(face: TopoDS_Face) -> cq.Face:
         return cq.Face(reflection.ModifiedShape(face))

@@ -13,6 +13,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 from foamwright.model.colours import rgb
+from foamwright.model.meshes import ROUGH, Fineness
 from foamwright.parts.records import Piece, Prop
 
 INSIDE, OUTSIDE = "inside", "outside"  # the names of the two broad faces of a part
@@ -40,6 +41,7 @@ class Prototype:
     faces: Mapping[str, tuple[cq.Face, ...]]
     volume: float  # mm3
     shortfall: str
+    fine: Fineness = ROUGH  # what its triangles were asked to be
 
     @property
     def exact(self) -> bool:
