@@ -1,4 +1,4 @@
-"""What a step says of a plate between walls and of a flat part on a curve: seen on a drum with a floor and a knob."""
+"""What a step says of a plate between walls and of a flat part on a curve: seen on a wide-mouthed drum with a floor and a knob."""
 
 import pytest
 
@@ -21,7 +21,7 @@ forms:
     kind: revolution
     axis: z
     smooth: false
-    profile: [[-10, 60], [0, 60], [80, 60], [90, 60]]
+    profile: [[-10, 57.5], [0, 60], [80, 80], [90, 82.5]]
     cuts:
       middle: {plane: {normal: y}}
       foot: {plane: {normal: z, at: 0}}
@@ -35,12 +35,12 @@ parts:
     where: {middle: beyond, foot: beyond, top: before}
     flush: [foot, top]
     mirror: y
-  floor: {kind: disc, stock: shell, radius: 60, at: {origin: [0, 0, 20], normal: z}, after: [drum]}
+  floor: {kind: bulkhead, stock: shell, form: wall, plane: {normal: z, at: 20}, after: [drum]}
   knob:
     kind: disc
     stock: shell
     radius: RADIUS * scale
-    at: {origin: [0, 60, 40], normal: y, onto: {form: wall, offset: shell_thickness, turned: true}}
+    at: {origin: [0, 70, 40], normal: y, onto: {form: wall, offset: shell_thickness, turned: true}}
     lies_on: [drum]
 steps:
   - {title: Tie the ribbon, parts: [drum], when: cured, note: Tie a ribbon round it.}
@@ -71,7 +71,7 @@ def test_paper_keeps_cement_apart_where_a_plate_goes_in_between_walls(steps):
 
 
 def test_a_flat_part_on_a_curve_is_sanded_hollow(steps):
-    """A disc 28 mm across on a drum of 66 mm: at its rim 66 - sqrt(66^2 - 14^2) = 1.5 mm off."""
+    """A disc 28 mm across on a drum of some 76 mm there: at its rim 76 - sqrt(76^2 - 14^2) = 1.3 mm off."""
     _, text = said(steps, "knob")
     assert "(A) is curved: sand the face that is glued a little hollow" in text
     assert text.count("hollow") == 1  # not the floor, which goes in with it

@@ -62,9 +62,9 @@ def test_a_block_goes_over_between_its_rows_below_its_title_once_more():
         assert page[-1].top + page[-1].block.height <= PAGE
 
 
-@pytest.mark.parametrize(("rest", "last", "over"), [(33.0, [8.0, 30.0, 10.0], 0), (80.0, [30.0, 30.0, 8.0], 1)])
+@pytest.mark.parametrize(("rest", "last", "over"), [(39.0, [8.0, 30.0, 10.0], 0), (91.0, [30.0, 30.0, 8.0], 1)])
 def test_less_than_a_few_lines_are_not_left_behind_on_either_side(rest, last, over):
-    """The next row would leave one line on the first page; the last row alone would go over."""
+    """The next row would leave one line on the first page; the last row alone would go over. Headings take some 27 mm."""
     whole = Section("Title", (ColumnItem(PAGE - rest, ()),))
     pages = flow([whole, Section("Next", (rows(last, "next"),))], WIDTH, PAGE)
     assert len(pages) == 2
