@@ -125,6 +125,37 @@ def test_a_step_file_with_a_ring_of_two_sheets(tmp_path):
     assert cq.Shape.cast(model.prototype("ring").faces["outside"][0].wrapped).Center().x == pytest.approx(17)
 
 
+def test_a_rim_of_a_few_spline_pieces_is_as_long_as_the_kernel_says(tmp_path):
+    """Length and area as the kernel integrates them; chords from knot to knot would be 6 % short."""
+    around = np.linspace(0, 2 * math.pi, 6)[:-1]
+    leaf = cq.Workplane().spline([(50 * math.cos(a), 30 * math.sin(a)) for a in around], periodic=True).close()
+    solid = leaf.extrude(6)
+    step(tmp_path, solid.val())
+    _, found = laid_flat(written(tmp_path, "  leaf: {kind: solid, stock: foam, step: part.step}\n"))
+    foot = cq.Workplane(solid.val()).faces("<Z").val()
+    outline = shapely.Polygon(found.pattern("leaf").outline)
+    assert outline.length == pytest.approx(sum(edge.Length() for edge in foot.Edges()), abs=0.05)
+    assert outline.area == pytest.approx(foot.Area(), rel=1e-3)
+
+
+def test_plates_of_a_loft_whose_flat_faces_are_written_as_splines(tmp_path):
+    """A hexagon of 60 mm sides below one of 30, 80 high. Joinery, from memory: sin(bevel) = sin(30) cos(lean)."""
+    loft = cq.Workplane().polygon(6, 120).workplane(offset=80).polygon(6, 60).loft(combine=True).val()
+    assert {face.geomType() for face in loft.Faces()} == {"BSPLINE", "PLANE"}
+    step(tmp_path, loft)
+    _, found = laid_flat(written(tmp_path, "  gem: {kind: solid, stock: foam, step: part.step, faces: 8}\n"))
+    sides = [p for p in found.patterns if p.piece.id.startswith("gem") and len(p.other_outline) == 4]
+    drop = (60 - 30) * math.cos(math.radians(30))  # from the middle of a lower side to that of an upper one, in plan
+    slant = math.hypot(80, drop)
+    bevel = math.degrees(math.asin(math.sin(math.radians(30)) * 80 / slant))
+    assert len(sides) == 6
+    for side in sides:
+        assert shapely.Polygon(side.other_outline).area == pytest.approx((60 + 30) / 2 * slant, rel=1e-4)
+        lean = math.degrees(math.atan2(drop, 80))
+        expected = [bevel, bevel, (90 - lean) / 2, (90 + lean) / 2]
+        assert sorted(edge.bevel[0] for edge in side.edges) == pytest.approx(expected, abs=1e-2)
+
+
 def test_a_copy_reflected_or_turned_is_the_solid_again(tmp_path):
     wedge = cq.Workplane().polyline([(0, 0), (60, 0), (0, 30)]).close().extrude(6).val()
     step(tmp_path, wedge)

@@ -1,5 +1,6 @@
 """Sections and panel edges against closed formulas and the geodesics of pyproj."""
 
+import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
@@ -8,6 +9,7 @@ from scipy.special import ellipe
 from shapely.geometry import Polygon
 
 from foamwright.errors import BuildError
+from foamwright.forms.imported import imported_surface
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.parametric import Revolution, Superellipsoid
 from foamwright.geometry import Mesh, arc_length
@@ -166,3 +168,16 @@ def test_a_section_at_the_very_end_of_an_open_form_is_its_rim(at):
     tube = Revolution("z", (0, 0, 0), [(0, 50), (200, 70)], smooth=False)
     points = section(tube, {"normal": [0, 0, 1], "at": at}, 0.0)
     assert np.linalg.norm(points[:, :2], axis=1) == pytest.approx(50 + at / 10)
+
+
+def test_a_plane_in_which_a_flat_face_of_the_moved_form_lies_gives_the_line_around_it(tmp_path):
+    """A STEP box of 200 x 120 x 80 with upright edges rounded by 30, 10 mm within: 180 x 100, corners of 20."""
+    box = cq.Workplane().box(200, 120, 80).edges("|Z").fillet(30)
+    cq.exporters.export(box, str(tmp_path / "box.step"))
+    given = {"file": "box.step", "scale": 1.0, "turn": (0.0, 0.0, 0.0), "at": (0.0, 0.0, 0.0)}
+    surface = imported_surface("step", given, str(tmp_path))
+    curve = section(surface, {"normal": "z", "at": -30.0}, -10.0)
+    assert curve[:, 2] == pytest.approx(np.full(len(curve), -30.0), abs=2e-3)
+    assert Polygon(curve[:, :2]).area == pytest.approx(180 * 100 - (4 - np.pi) * 20**2, abs=3.0)
+    with pytest.raises(BuildError, match="misses its form"):
+        section(surface, {"normal": "z", "at": -40.1}, 0.0)

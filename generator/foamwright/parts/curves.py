@@ -60,7 +60,7 @@ def refined(curve: Callable[[np.ndarray], np.ndarray], at: np.ndarray, tolerance
     for _ in range(12):
         middle = (at[:-1] + at[1:]) / 2
         points = curve(at)
-        off = np.hypot(*(curve(middle) - (points[:-1] + points[1:]) / 2).T)
+        off = np.linalg.norm(curve(middle) - (points[:-1] + points[1:]) / 2, axis=1)
         far = off > tolerance
         if not far.any() or len(at) > _MOST:
             break

@@ -16,7 +16,9 @@ from typing import Any
 import cadquery as cq
 import numpy as np
 import shapely
+from OCP.BRep import BRep_Tool
 from OCP.BRepTools import BRepTools_WireExplorer
+from OCP.GeomLib import GeomLib_IsPlanarSurface
 
 from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError, nearest
@@ -31,6 +33,7 @@ REMEDY = (
     "model it as a prism as thick as its sheets, or with flat faces only and state `faces`, or make it a form of kind "
     "step and cut panels from it"
 )
+_PLANE = 1e-4  # mm: how far off a plane a flat face may be
 _FLAT = 0.02  # mm: how far a thickness may be from a whole number of sheets
 _SAME_VOLUME = 1e-3  # share by which a prism may differ from its base times its height
 _UPRIGHT = 1e-4  # of a unit normal along the axis of a prism
@@ -167,7 +170,7 @@ def layered_body(solid: cq.Shape, at: Frame, thickness: float, layers: int) -> O
 
 def _broad_faces(placed: cq.Shape, up: np.ndarray) -> tuple[cq.Face, cq.Face, np.ndarray, float]:
     """Inside and outside face of a prism, the unit normal from one to the other, and its height."""
-    flat = [face for face in placed.Faces() if face.geomType() == "PLANE"]
+    flat = [face for face in placed.Faces() if _is_flat(face)]
     for face in sorted(flat, key=lambda f: -f.Area()):
         normal = -_array(face.normalAt())  # from this face into the foam
         across = [other for other in flat if _array(other.normalAt()) @ normal > 1.0 - 1e-9]
@@ -243,7 +246,7 @@ def plate_of(solid: cq.Shape, at: Frame, thickness: float, number: int, count: i
         placed.Faces(), key=lambda face: tuple(np.round(at.to_frame(_array(face.Center())[None])[0], 3)[::-1])
     )
     for k, face in enumerate(faces, 1):
-        if face.geomType() != "PLANE":
+        if not _is_flat(face):
             raise BuildError(f"face {k} of its solid is curved, so that no plates make it; {REMEDY}")
         if len(face.Wires()) > 1:
             raise BuildError(f"face {k} of its solid is pierced; leave the hole out, or {REMEDY}")
@@ -275,6 +278,11 @@ def plate_of(solid: cq.Shape, at: Frame, thickness: float, number: int, count: i
         raise BuildError(f"its walls of {thickness:g} mm are too thick for face {number} of its solid; make it larger")
     runs = tuple(EdgeRun(f"side_{k + 1}", k, k + 1, (bevels[k],), (joins[k],)) for k in range(len(outline)))
     return FlatBody(larger, (), frame, runs)
+
+
+def _is_flat(face: cq.Face) -> bool:
+    """Is it plane, whatever it is written as? A loft's flat faces are splines."""
+    return bool(GeomLib_IsPlanarSurface(BRep_Tool.Surface_s(face.wrapped), _PLANE).IsPlanar())
 
 
 def _same_turns(a: np.ndarray, b: np.ndarray) -> bool:

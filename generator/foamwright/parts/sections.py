@@ -22,6 +22,7 @@ from foamwright.parts.trace import slide_onto, slide_to_corner
 _SPACING = 1.0  # mm
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
 _REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases
+_BESIDE = 1e-3  # mm beside a plane that meets a form in an area
 _AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone is followed: two runs end there
 # Bits of the vertices at which a form ends that has no pole there.
 _RIMS = (np.int64(1) << np.int64(regions.START_BIT)) | (np.int64(1) << np.int64(regions.END_BIT))
@@ -52,8 +53,16 @@ def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.nda
     Where the form ends open, the section goes straight across, as if a flat end closed the form. The first point is
     repeated at the end. Raises BuildError if there is no such section or more than one.
     """
-    level = plane_level(plane)
-    return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
+    refused: BuildError | None = None
+    # A plane in which a flat face of the moved form lies meets it in an area; beside it, in the line around that.
+    for beside in (0.0, _BESIDE, -_BESIDE):
+        level = plane_level({**plane, "at": plane["at"] + beside})
+        try:
+            return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
+        except BuildError as error:
+            refused = refused or error
+    assert refused is not None
+    raise refused
 
 
 def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:

@@ -12,7 +12,7 @@ from OCP.GeomAbs import GeomAbs_CurveType
 from OCP.TopoDS import TopoDS_Edge
 
 from foamwright.errors import BuildError
-from foamwright.parts.curves import SAGITTA, arc_steps
+from foamwright.parts.curves import SAGITTA, arc_steps, refined
 
 _SAME = 1e-5  # mm: ends of neighbouring edges that are one corner
 
@@ -50,12 +50,38 @@ def edge_points(edge: TopoDS_Edge) -> np.ndarray:
     elif kind == GeomAbs_CurveType.GeomAbs_BSplineCurve:
         spline = curve.BSpline()
         knots = np.array([spline.Knot(i) for i in range(1, spline.NbKnots() + 1)])
-        at = np.concatenate([[first], knots[(knots > first + 1e-9) & (knots < last - 1e-9)], [last]])
+        at = _of_spline(curve, np.concatenate([[first], knots[(knots > first + 1e-9) & (knots < last - 1e-9)], [last]]))
     else:
         spread = GCPnts_QuasiUniformDeflection(curve, SAGITTA)
         at = np.array([spread.Parameter(i) for i in range(1, spread.NbPoints() + 1)])
+    return _at(curve, at)
+
+
+def _at(curve: BRepAdaptor_Curve, at: np.ndarray) -> np.ndarray:
     points = [curve.Value(float(t)) for t in at]
     return np.array([(p.X(), p.Y(), p.Z()) for p in points])
+
+
+def _of_spline(curve: BRepAdaptor_Curve, knots: np.ndarray) -> np.ndarray:
+    """The parameters of a spline at its `knots` (N,), with more between those that a chord does not do for; those of its
+    ends alone where it is a straight line, as modellers write the edges of a loft."""
+    if _rise(curve, knots[[0, -1]]).max() < _SAME and _rise(curve, knots).max() < _SAME:
+        return knots[[0, -1]]
+    far = _rise(curve, knots) > SAGITTA
+    middle = (knots[:-1] + knots[1:]) / 2
+    return refined(lambda at: _at(curve, at), np.sort(np.concatenate([knots, middle[far]])))
+
+
+def _rise(curve: BRepAdaptor_Curve, at: np.ndarray) -> np.ndarray:
+    """(N - 1,) how far off its chords the curve is at their quarters: in the middle alone an S is on its chord."""
+    points, step = _at(curve, at), np.diff(at)
+    off = []
+    for share in (0.25, 0.5, 0.75):
+        beside = _at(curve, at[:-1] + share * step) - points[:-1]
+        chord = points[1:] - points[:-1]
+        along = (beside * chord).sum(axis=1) / np.maximum((chord * chord).sum(axis=1), _SAME**2)
+        off.append(np.linalg.norm(beside - along[:, None] * chord, axis=1))
+    return np.max(off, axis=0)
 
 
 def _circle_steps(radius: float, angle: float) -> int:

@@ -63,7 +63,7 @@ def section_difference(pattern: Pattern, body: FlatBody) -> float:
     ring = pattern.frame.to_frame(body.frame.to_space(body.outline))[:, :2]
     if cut_square(pattern):
         return float(shapely.LinearRing(pattern.outline).hausdorff_distance(shapely.LinearRing(ring)))
-    lines = shapely.multilinestrings([np.vstack([r, r[:1]]) for r in (pattern.outline, pattern.other_outline)])
+    lines = shapely.MultiLineString([np.vstack([r, r[:1]]) for r in (pattern.outline, pattern.other_outline)])
     middles = shapely.points((ring + np.roll(ring, -1, axis=0)) / 2)
     return float(shapely.distance(middles, lines).max())
 
