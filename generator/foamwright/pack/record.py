@@ -298,6 +298,7 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
         "bound_worst": worst,
         "copies": proof.copies,
         "proven": proof.proven,
+        "bent_over_model": proof.formed,
         "not_determined": list(proof.loose),
         "not_built": list(proof.left),
         "reasons": {why: own for why in REASONS if (own := [part for part, told in proof.reasons if told == why])},
@@ -312,6 +313,7 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
                 "mean": body.mean,
                 "worst": body.worst,
                 "apart": body.apart,
+                "bent_over_model": body.formed,
             }
             for body in proof.bodies
         ],

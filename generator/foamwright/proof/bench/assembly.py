@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence, Set
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from foamwright.proof.bench.fits import Fit, fitted, turned_to
+from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import all_held, held
@@ -37,7 +37,8 @@ _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does n
 class Group:
     """Copies that are sewn to each other, as they came out. `apart` is the mean and the largest distance between the
     ends of two starts; `bent` tells whether foam had to be bent for it. `finer` is the mean distance by which smaller
-    triangles came to lie elsewhere, infinite where the foam was not at rest in the end."""
+    triangles came to lie elsewhere, infinite where the foam was not at rest in the end. What was bent over the model is
+    `formed`, and lies in its place."""
 
     copies: tuple[Copy, ...]
     placed: Mapping[Copy, Placed]
@@ -47,6 +48,7 @@ class Group:
     finer: float = 0.0
     net: Net | None = None
     rested: Rested | None = None
+    formed: bool = False
 
     @property
     def determined(self) -> bool:
@@ -78,8 +80,17 @@ class Assembly:
     left: tuple[Copy, ...]  # that nothing on the paper places, or that are bent by what they lie on
 
 
-def assemble(foam: Foam) -> Assembly:
-    """Builds the prop from its foam."""
+@dataclass(frozen=True, eq=False)
+class Bodies:
+    """What is sewn up, each by itself, with the flat parts that stand in it; `sets` are those."""
+
+    joints: tuple[Footing, ...]
+    groups: tuple[Group, ...]
+    sets: tuple[Standing, ...]
+
+
+def sewn_bodies(foam: Foam) -> Bodies:
+    """What seams join to closed rounds, and flat parts."""
     joints = footings(foam)
     groups = [_built(foam, copies) for copies in _sewn_together(foam, _covering(foam, joints))]
     sets: list[Standing] = []
@@ -91,6 +102,12 @@ def assemble(foam: Foam) -> Assembly:
         sets += own
         merged.append(stiff)
     merged += [g for g in groups if not g.bent and g.copies[0] not in frames]
+    return Bodies(joints, tuple(merged), tuple(sets))
+
+
+def set_up(foam: Foam, bodies: Bodies) -> Assembly:
+    """The prop from what is sewn up, body on body."""
+    joints, merged, sets = bodies.joints, bodies.groups, list(bodies.sets)
     placed: dict[Copy, Placed] = {}
     pieces: list[tuple[Copy, ...]] = []
     settled = {copy for group in merged for copy in group.copies}
@@ -103,7 +120,17 @@ def assemble(foam: Foam) -> Assembly:
     built = [sewn for sewn in foam.sewn if sewn.a in placed and sewn.b in placed]
     seams = [(sewn, seam_gap(placed, g)) for sewn in built if (g := glue(foam, sewn))]
     left = tuple(copy for copy in foam.copies if copy not in placed)
-    return Assembly(placed, tuple(pieces), tuple(merged), tuple(sets), tuple(seams), left)
+    return Assembly(placed, tuple(pieces), merged, tuple(sets), tuple(seams), left)
+
+
+def sewn_rounds(foam: Foam, copies: Collection[Copy]) -> list[tuple[Copy, ...]]:
+    """Those of the copies that seams connect, whether or not they close a round; each by itself that none does."""
+    beside: dict[Copy, list[Copy]] = {copy: [] for copy in foam.copies if copy in copies}
+    for sewn in foam.sewn:
+        if sewn.a in beside and sewn.b in beside:
+            beside[sewn.a].append(sewn.b)
+            beside[sewn.b].append(sewn.a)
+    return _connected(beside)
 
 
 def _covering(foam: Foam, joints: Sequence[Footing]) -> set[str]:
@@ -122,8 +149,17 @@ def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:
         if sewn.a in beside and sewn.b in beside:
             beside[sewn.a].append(sewn.b)
             beside[sewn.b].append(sewn.a)
-    seen: set[Copy] = set()
     rounds = []
+    for group in _connected(beside):
+        seams = sum(len(beside[here]) for here in group) // 2
+        if seams >= len(group) or not any(foam.part(here).bent for here in group):
+            rounds.append(group)
+    return rounds
+
+
+def _connected(beside: Mapping[Copy, Sequence[Copy]]) -> list[tuple[Copy, ...]]:
+    seen: set[Copy] = set()
+    groups = []
     for copy in beside:
         if copy in seen:
             continue
@@ -134,10 +170,8 @@ def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:
                 if there not in seen:
                     seen.add(there)
                     group.append(there)
-        seams = sum(len(beside[here]) for here in group) // 2
-        if seams >= len(group) or not any(foam.part(here).bent for here in group):
-            rounds.append(tuple(group))
-    return rounds
+        groups.append(tuple(group))
+    return groups
 
 
 def _built(foam: Foam, copies: tuple[Copy, ...]) -> Group:
@@ -313,13 +347,29 @@ def _set_up(
     """From the largest group on, that which shares most marks with what stands already is set next; where none does,
     foam is `bent` over what stands, and so on."""
     rest, loose = list(groups), list(bent)
-    placed, sets = dict(rest.pop(0).placed), []
+    first = rest.pop(0)
+    placed, sets = dict(first.placed), []
+    if first.formed:
+        sets += _beside(placed, rest, joints, STILL)
     while True:
-        sets += _all_set(foam, placed, rest, joints)
+        sets += _all_set(foam, placed, rest, joints, [group.copies for group in groups])
         over = _all_laid(foam, placed, loose, joints)
         if not over:
             return placed, sets
         sets += over
+
+
+def _beside(placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing], motion: Motion) -> list[Standing]:
+    """All others that were bent over the model lie beside one that was, as there; both are kept up to date."""
+    sets = []
+    for group in [group for group in rest if group.formed]:
+        rest.remove(group)
+        own = tuple(f for f in joints if _between(f, placed.keys(), group.copies))
+        here = {copy: piece.moved(motion) for copy, piece in group.placed.items()}
+        if by_mark := as_it_stands(placed, here, own):
+            sets.append(Standing(group.copies, own, Fit(STILL, np.array(by_mark), 0.0, True, by_mark)))
+        placed |= here
+    return sets
 
 
 def _all_laid(foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: Sequence[Footing]) -> list[Standing]:
@@ -341,23 +391,42 @@ def _all_laid(foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: 
     return sets
 
 
-def _all_set(foam: Foam, placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing]) -> list[Standing]:
-    """Those of `rest` whose marks lead to what is `placed`, set there; both are kept up to date."""
+def _drawn(joints: Iterable[Footing]) -> int:
+    return sum(len(line) for f in joints for line in f.mark.lines)
+
+
+def _all_set(
+    foam: Foam,
+    placed: dict[Copy, Placed],
+    rest: list[Group],
+    joints: Sequence[Footing],
+    bodies: Sequence[Sequence[Copy]],
+) -> list[Standing]:
+    """Those of `rest` whose marks lead to what is `placed`, set there; both are kept up to date.
+
+    First comes that of whose marks most do: what stands on six others is best set when these stand."""
     sets: list[Standing] = []
+    every = [copy for group in rest for copy in group.copies]
     while rest:
         counted = []
         for number, group in enumerate(rest):
             own = [f for f in joints if _between(f, placed.keys(), group.copies)]
-            counted.append((-sum(len(line) for f in own for line in f.mark.lines), number, own))
-        _, number, own = min(counted, key=lambda c: c[:2])
+            open_ = [f for f in joints if _between(f, every, group.copies)]
+            here, all_ = (_drawn(some) for some in (own, [*own, *(f for f in open_ if f not in own)]))
+            counted.append((-round(here / all_, 3) if here else 1.0, -here, number, own))
+        *_, number, own = min(counted, key=lambda c: c[:3])
         if not own:
             break
         group = rest.pop(number)
         lone = len(group.copies) == 1 and not group.bent
-        read = _read(foam, placed, placed, group, own) if lone else None
+        below = {copy for f in own for copy in f.copies if copy in placed}
+        body = {copy: placed[copy] for whole in bodies if below & set(whole) for copy in whole if copy in placed}
+        read = _read(foam, body or placed, placed, group, own) if lone else None
         fit = fitted(placed, group.placed, own, _arrows(placed), read)
         if fit is None:
             continue
+        if fit.middle > _UNFIT:
+            fit = _set_otherwise(foam, placed, group, own, fit, joints, sets)
         placed |= {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
         if lone:
             (copy,) = group.copies
@@ -366,7 +435,42 @@ def _all_set(foam: Foam, placed: dict[Copy, Placed], rest: list[Group], joints: 
                 placed[copy], by_mark = down
                 fit = replace(fit, left=np.array(by_mark), by_mark=by_mark)
         sets.append(Standing(group.copies, tuple(own), fit))
+        if group.formed:
+            sets += _beside(placed, rest, joints, fit.motion)
     return sets
+
+
+def _set_otherwise(
+    foam: Foam,
+    placed: dict[Copy, Placed],
+    group: Group,
+    own: Sequence[Footing],
+    fit: Fit,
+    joints: Sequence[Footing],
+    sets: list[Standing],
+) -> Fit:
+    """A group that does not fit what it stands on: the flat parts below it, which may have been set the wrong way round,
+    are set once more with its marks as well. Kept, in `placed` and `sets`, where it fits then."""
+    moved = {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
+    below = {copy for f in own for copy in f.copies if copy in placed}
+    again = dict(placed)
+    made: dict[int, Standing] = {}
+    for number, standing in enumerate(sets):
+        copy = standing.copies[0]
+        if len(standing.copies) > 1 or copy not in below or foam.part(copy).bent:
+            continue
+        others = {**{other: piece for other, piece in again.items() if other != copy}, **moved}
+        by = [f for f in joints if _between(f, others.keys(), (copy,))]
+        if (better := fitted(others, {copy: again[copy]}, by)) is not None:
+            again[copy] = again[copy].moved(better.motion)
+            made[number] = Standing(standing.copies, standing.joints, better)
+    other = fitted(again, group.placed, own) if made else None
+    if other is None or other.middle > _UNFIT:
+        return fit
+    placed |= again
+    for number, standing in made.items():
+        sets[number] = standing
+    return other
 
 
 def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from foamwright.contacts.records import Solid
-from foamwright.proof.bench.assembly import Assembly, Standing, assemble
+from foamwright.proof.bench.assembly import Assembly, Group, Standing, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
 from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
 from foamwright.proof.bench.lengths import (
@@ -20,6 +21,8 @@ from foamwright.proof.bench.lengths import (
     seam_faults,
 )
 from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.over_form import over_form
+from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.reasons import reasons
 from foamwright.proof.bench.records import Fault, Measured, Proof, bounds
 from foamwright.proof.bench.verdict import body_figures, faults_of
@@ -47,7 +50,32 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     ]
     if faults:  # what does not fit on paper is not worth bending
         return _empty(foam, faults)
-    return _held_against(foam, assemble(foam), model)
+    return _held_against(foam, _assembled(foam, model), model)
+
+
+def _assembled(foam: Foam, model: Model) -> Assembly:
+    """Everything joined and set up. What springs open by itself is bent over the model first, then what no body leads to."""
+    bodies = sewn_bodies(foam)
+    bodies = replace(bodies, groups=tuple(_formed(foam, group, model) for group in bodies.groups))
+    built = set_up(foam, bodies)
+    rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent})
+    more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
+    return set_up(foam, replace(bodies, groups=(*bodies.groups, *more))) if more else built
+
+
+def _formed(foam: Foam, group: Group, model: Model) -> Group:
+    """A group whose shape its lengths leave open, bent over the model if that goes."""
+    if not group.bent or body_figures(foam, group, model).judged:
+        return group
+    return _bent_over(foam, group.copies, model, group.placed) or group
+
+
+def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[Copy, Placed]) -> Group | None:
+    if any(foam.part(copy).folds or foam.part(copy).mitred for copy in copies):
+        return None
+    sewn = [joint for joint in foam.sewn if joint.a in copies and joint.b in copies]
+    lying = over_form(foam, copies, sewn, model, begun)
+    return None if lying is None else Group(tuple(copies), lying.placed, True, (0.0, 0.0), False, np.inf, formed=True)
 
 
 def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
@@ -63,15 +91,16 @@ def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, 
 
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     every = tuple(sorted(foam.parts))
-    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, (), every, (), tuple(faults), ())
+    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, 0, (), every, (), tuple(faults), ())
 
 
 def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     most_mean, most = bounds(model.size)
     sewn_up = {body_figures(foam, group, model): group for group in built.groups if group.bent or len(group.copies) > 1}
     results = [one for piece in built.pieces for one in _laid_on(model, foam, built, piece, most)]
-    soft = {part for body in sewn_up if not body.judged for part in body.parts}
+    soft = {part for body in sewn_up if not (body.judged or body.formed) for part in body.parts}
     marks = _mark_gaps(foam, built, soft)
+    formed = {part for body in sewn_up if body.formed for part in body.parts}
     loose = set(soft)
     proven = []
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
@@ -97,6 +126,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         mark_gap=max(marks, default=0.0),
         copies=len(foam.copies),
         proven=len(proven),
+        formed=sum(1 for one in proven if one.part in formed),
         loose=tuple(sorted(loose)),
         left=left,
         reasons=reasons(foam, built, sewn_up, {*loose, *left}),

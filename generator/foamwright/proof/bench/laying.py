@@ -89,7 +89,7 @@ def laid(
         pressed = _pressed(own, here, copy, grounds, strength)
         lines = [_lined(own, here, copy, placed, f) for f in marks]
         left = [away for _, away in lines if len(away)]
-        holds = _together([*pressed, *told, *(h for h, away in lines if len(away))])
+        holds = together([*pressed, *told, *(h for h, away in lines if len(away))])
         if holds is None:
             return None
         x = at_rest(replace(own.made, holds=holds), x, steps=_STEPS).points
@@ -132,7 +132,7 @@ def _pressed(
         feet, normals, met = ground.feet(here.place(flat, depth))
         if met.any():
             spots = own.spots(copy, flat[met], depth[met])
-            found.append(_fixed(spots, normals[met], feet[met] + gap * normals[met], strength * _SPACING))
+            found.append(fixed(spots, normals[met], feet[met] + gap * normals[met], strength * _SPACING))
     return found
 
 
@@ -142,10 +142,10 @@ def _told(own: Net, copy: Copy, way: Chart) -> list[Holds]:
     spots = own.spots(copy, way.flat, depth)
     side = np.cross(way.away, np.roll(way.away, 1, axis=1) + np.array([0.3, 0.5, 0.7]))
     side /= np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9)
-    return [_fixed(spots, level, way.at, _TOLD * _SPACING) for level in (side, np.cross(way.away, side))]
+    return [fixed(spots, level, way.at, _TOLD * _SPACING) for level in (side, np.cross(way.away, side))]
 
 
-def _fixed(spots: Spots, ways: np.ndarray, goals: np.ndarray, share: float) -> Holds:
+def fixed(spots: Spots, ways: np.ndarray, goals: np.ndarray, share: float) -> Holds:
     """Holds of points to places that stand still."""
     still = Spots(spots.corners, np.zeros_like(spots.weights), np.zeros_like(spots.lift))
     return Holds(spots, still, ways, (ways * goals).sum(axis=1), np.full(len(ways), share))
@@ -170,7 +170,7 @@ def _lined(own: Net, here: Placed, copy: Copy, placed: Mapping[Copy, Placed], f:
         near, across = _beside(at, up, in_space, here.place(line + ahead, np.full(len(line), depth)) - in_space)
         spots = own.spots(copy, line[near], np.full(len(near), depth))
         away = ((in_space[near] - at) * across).sum(axis=1)
-        return _fixed(spots, across, at, _SLIDES * _SPACING), away
+        return fixed(spots, across, at, _SLIDES * _SPACING), away
     flat, _ = own_points(f, here, _SPACING)
     edges = [edge for face in f.faces if (edge := placed[f.upper].part.edge(face)) is not None]
     if not edges or not len(flat):
@@ -187,7 +187,7 @@ def _lined(own: Net, here: Placed, copy: Copy, placed: Mapping[Copy, Placed], f:
     across = level / np.maximum(size, 1e-9)[:, None]
     kept = size > 1e-6
     spots = own.spots(copy, flat[kept], deep[kept])
-    return _fixed(spots, across[kept], goals[kept], _SLIDES * _SPACING), size
+    return fixed(spots, across[kept], goals[kept], _SLIDES * _SPACING), size
 
 
 def _beside(at: np.ndarray, up: np.ndarray, line: np.ndarray, ahead: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -201,7 +201,7 @@ def _none() -> Holds:
     return Holds(NO_SPOTS, NO_SPOTS, np.zeros((0, 3)), np.zeros(0), np.zeros(0))
 
 
-def _together(holds: Sequence[Holds]) -> Holds | None:
+def together(holds: Sequence[Holds]) -> Holds | None:
     if not holds:
         return None
     return Holds(

@@ -9,6 +9,7 @@ from functools import cached_property, lru_cache
 import igl
 import numpy as np
 import shapely
+from scipy.optimize import linear_sum_assignment
 from scipy.spatial import Delaunay
 
 from foamwright.contacts.records import Solid
@@ -60,8 +61,19 @@ class Surface:
 
     def nearest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distances (n,) of points to it, and its nearest points (n, 3)."""
-        found = self._tree.squared_distance(self.points, self.triangles, np.ascontiguousarray(points))
-        return np.sqrt(np.maximum(np.asarray(found[0]), 0.0)), np.asarray(found[2]).reshape(-1, 3)
+        square, _, near = self._found(points)
+        return np.sqrt(np.maximum(square, 0.0)), near
+
+    def feet(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Its nearest points (n, 3), and its unit normals there (n, 3)."""
+        _, which, near = self._found(points)
+        a, b, c = (self.points[self.triangles[which, k]] for k in range(3))
+        normals = np.cross(b - a, c - a)
+        return near, normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+
+    def _found(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        found = self._tree.squared_distance(self.points, self.triangles, np.ascontiguousarray(points))[:3]
+        return np.asarray(found[0]), np.asarray(found[1]).ravel(), np.asarray(found[2]).reshape(-1, 3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,11 +155,13 @@ def _settled(motion: Motion, rows: Sequence[tuple[np.ndarray, Surface]], rounds:
 
 
 def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> list[Measured]:
-    """Every copy against its own faces in the model."""
+    """Every copy against its own faces in the model, or those of another that is cut and marked alike: which of the two
+    is which, no maker can tell."""
     rows = []
+    stands = _told_apart(placed, motion, model)
     for copy, piece in placed.items():
         faces = _faces(piece)
-        here = [(motion(points), model.faces.get((copy, name))) for name, points in faces]
+        here = [(motion(points), model.faces.get((stands[copy], name))) for name, points in faces]
         if any(face is None for _, face in here):
             continue
         away = [face.nearest(points)[0] for points, face in here if face is not None]
@@ -158,6 +172,22 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
         points = np.vstack([points for points, _ in here])
         rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
     return rows
+
+
+def _told_apart(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> dict[Copy, Copy]:
+    """For which copy of the model each stands: of those that are alike the nearest, each for one."""
+    alike: dict[tuple[object, ...], list[Copy]] = {}
+    for copy, piece in placed.items():
+        marked = tuple(any(lower == copy.number for lower, _ in mark.of) for mark in piece.part.marks)
+        alike.setdefault((copy.part, piece.mirrored, marked), []).append(copy)
+    stands = {copy: copy for copy in placed}
+    for copies in alike.values():
+        if len(copies) > 1 and all((copy, name) in model.faces for copy in copies for name in _SIDES):
+            built = np.array([[motion(p).mean(axis=0) for _, p in _named(placed[copy])[:2]] for copy in copies])
+            there = np.array([[model.faces[copy, name].middle for name in _SIDES] for copy in copies])
+            away = np.linalg.norm(built[:, None] - there[None], axis=3).sum(axis=2)
+            stands |= {copies[i]: copies[j] for i, j in zip(*linear_sum_assignment(np.round(away, 2)))}
+    return stands
 
 
 def _over(part: Part) -> np.ndarray:

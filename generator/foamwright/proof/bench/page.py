@@ -5,7 +5,7 @@ Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -85,6 +85,7 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
             most_mean=length(mean, 1),
             most=length(worst, 1),
         ),
+        *_formed(proof, names),
         say(
             "Seams joined: {seams}, at worst {gap} apart. Pieces that follow from their marks: {marks}, at worst {off} off.",
             seams=proof.seams,
@@ -108,6 +109,20 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
         if parts:
             facts.append(say("Not proven: {labels}: {why}.", labels=", ".join(parts), why=words))
     return facts
+
+
+def _formed(proof: Proof, names: Mapping[str, str]) -> list[str]:
+    parts = [names[part] for body in proof.bodies if body.formed for part in body.parts if part not in proof.loose]
+    if not parts:
+        return []
+    return [
+        say(
+            "{n} of them have free edges that leave their shape open. They were bent over the model, and came out there by "
+            "their own lengths: {labels}.",
+            n=proof.formed,
+            labels=", ".join(dict.fromkeys(parts)),
+        )
+    ]
 
 
 def _reasons() -> dict[str, str]:

@@ -14,7 +14,7 @@ def reasons(
 ) -> tuple[tuple[str, str], ...]:
     """The id of each part that is not proven, and why."""
     left = {copy.part for copy in built.left}
-    open_ = {part for body in sewn_up if not body.judged and body.bent for part in body.parts}
+    open_ = {part for body in sewn_up if body.bent and not (body.judged or body.formed) for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
     beside: dict[str, set[str]] = {}
     for part in foam.parts.values():

@@ -49,7 +49,8 @@ class Measured:
 class BodyFigures:
     """Parts that were sewn together, by id, and how far they came out from the model: `mean` and `worst` in mm.
 
-    `apart` is the mean distance between the ends of two starts. `judged`: the paper alone tells its shape.
+    `apart` is the mean distance between the ends of two starts. `judged`: the paper alone tells its shape. `formed`: it
+    does not, and bent over the model the foam came out within the bounds, its edges too.
     """
 
     parts: tuple[str, ...]
@@ -59,13 +60,15 @@ class BodyFigures:
     mean: float
     worst: float
     apart: float
+    formed: bool
 
 
 @dataclass(frozen=True, eq=False)
 class Proof:
     """What came of the virtual build. Lengths in mm.
 
-    `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper. `loose` are
+    `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper, but for the
+    shape of those `formed`, which were bent over the model. `loose` are
     parts whose shape or place could be another as well, `left` those that were not built; `reasons` has all of them by id,
     and why (`reasons.py`).
     `measured` is everything that was built, as it came out, for the picture.
@@ -83,6 +86,7 @@ class Proof:
     mark_gap: float
     copies: int
     proven: int
+    formed: int
     loose: tuple[str, ...]
     left: tuple[str, ...]
     reasons: tuple[tuple[str, str], ...]

@@ -15,6 +15,7 @@ from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.in_place import fits_together, laid_in_place, stands_on
 from foamwright.proof.bench.lengths import SEAM
 from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.over_form import edges_away
 from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, bounds
 
 _BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
@@ -29,16 +30,19 @@ def body_figures(foam: Foam, group: Group, model: Model) -> BodyFigures:
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
     result = measured(own, registered(own, model, list(own)), model)
     away = np.concatenate([one.away for one in result] or [np.zeros(1)])
+    if group.formed:
+        away = np.concatenate([away, edges_away(group.placed, model)])
     off = max(float(away.mean()) / most_mean, float(away.max()) / most)
     came_out = group.closed and group.finer <= most_mean and (off > _FAR or not group.bent)
     return BodyFigures(
         tuple(dict.fromkeys(copy.part for copy in group.copies)),
         len(group.copies),
         group.bent,
-        group.determined and (off <= 1.0 or came_out),
+        not group.formed and group.determined and (off <= 1.0 or came_out),
         float(away.mean()),
         float(away.max()),
         group.apart[0],
+        group.formed and off <= 1.0,
     )
 
 
