@@ -453,12 +453,15 @@ def _set_otherwise(
     are set once more with its marks as well. Kept, in `placed` and `sets`, where it fits then."""
     moved = {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
     below = {copy for f in own for copy in f.copies if copy in placed}
+    lone = [n for n, s in enumerate(sets) if len(s.copies) == 1 and s.copies[0] in below]
+    lone = [number for number in lone if not foam.part(sets[number].copies[0]).bent]
+    if len(lone) < max(2, len(below)):
+        return fit  # what else it stands on would hold it where it is
     again = dict(placed)
     made: dict[int, Standing] = {}
-    for number, standing in enumerate(sets):
-        copy = standing.copies[0]
-        if len(standing.copies) > 1 or copy not in below or foam.part(copy).bent:
-            continue
+    for number in lone:
+        standing = sets[number]
+        (copy,) = standing.copies
         others = {**{other: piece for other, piece in again.items() if other != copy}, **moved}
         by = [f for f in joints if _between(f, others.keys(), (copy,))]
         if (better := fitted(others, {copy: again[copy]}, by)) is not None:
