@@ -11,7 +11,7 @@ from foamwright.contacts.records import Contact, Contacts, End
 from foamwright.geometry import Mesh
 from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
 from foamwright.templates import wording
-from foamwright.templates.marks import land, marks
+from foamwright.templates.marks import land, marks, steadied
 
 
 def foam(pattern):
@@ -308,3 +308,15 @@ def test_what_runs_on_past_a_panel_is_marked_on_what_there_is():
     outline = np.column_stack([x, 103 * np.cos(turn), 103 * np.sin(turn)])
     (mark,) = touching(lower, "outside", outline, area=6.0 * 103 * np.radians(80))
     assert mark.region.area == pytest.approx(6.0 * 100 * np.radians(80), rel=0.01)
+
+
+def test_a_border_that_wanders_by_a_triangle_is_drawn_straight_and_corners_stay():
+    """The two ways of a strip 200 x 20, one of them with teeth of 1.4 mm; a comb's teeth of 6 mm are meant."""
+    at = np.arange(0.0, 201.0, 2.5)
+    teeth = np.column_stack([at, 20.0 + 0.7 * (-1.0) ** np.arange(len(at))])
+    straight = steadied(shapely.Polygon([(0.0, 0.0), (200.0, 0.0), *teeth[::-1]]))
+    assert len(straight.exterior.coords) < 10
+    assert straight.area == pytest.approx(200 * 20, abs=200 * 0.75)  # within what the teeth reach
+    comb = shapely.Polygon([(0, 0), (200, 0), *((x, 20 + 6 * (k % 2)) for k, x in enumerate(range(200, -1, -5)))])
+    for meant in (comb, shapely.Point(0, 0).buffer(3), shapely.box(0, 0, 3, 40)):
+        assert steadied(meant).equals(meant)

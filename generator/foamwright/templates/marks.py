@@ -30,6 +30,7 @@ _NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
+_WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
 _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
@@ -165,7 +166,26 @@ def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -
         covered = shapely.union_all([affinity.translate(covered, turn * around) for turn in (-1, 0, 1)])
     if lines:
         covered = _fields_of(material, [*lines, *(area.boundary for area in closed)], footprint.contact.area)
-    return shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
+    return steadied(shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON))
+
+
+def steadied(region: shapely.Geometry) -> shapely.Geometry:
+    """The region with a straight way through a border that wanders: where a gap opens slowly, the triangles that stand
+    for the two faces decide from one to the next where it is too wide. What is meant to have corners keeps them."""
+    straight = shapely.simplify(region, _WANDERS)
+    return straight if 2 * _turning(straight) < _turning(region) else region
+
+
+def _turning(region: shapely.Geometry) -> float:
+    """By how many radians the outlines of a region turn in all, to either side."""
+    total = 0.0
+    for polygon in shapely.get_parts(region):
+        for ring in _rings(polygon) if polygon.geom_type == "Polygon" else ():
+            sides = np.diff(shapely.get_coordinates(ring), axis=0)
+            angles = np.arctan2(sides[:, 1], sides[:, 0])
+            turns = np.diff(np.append(angles, angles[0]))
+            total += float(np.abs((turns + np.pi) % (2 * np.pi) - np.pi).sum())
+    return total
 
 
 def _stretches(landing: Landing) -> tuple[list[shapely.Geometry], list[shapely.Geometry]]:
