@@ -37,6 +37,7 @@ def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
         summary["notes"] += [f"{p['label']} {p['name']}: {w}" for p in record["parts"] for w in p.get("warnings", ())]
     if record.get("proof", {}).get("made"):
         summary["built_copies"], summary["built_proven"] = record["proof"]["copies"], record["proof"]["proven"]
+        summary["bent_over_model"] = record["proof"]["bent_over_model"]
         if record["proof"]["proven"]:
             summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
     if any(page["file"] == "templates.pdf" for page in record["pages"]):
@@ -70,8 +71,10 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
             if "built_mean" in summary
             else ""
         )
+        bent = f", {summary['bent_over_model']} of them bent over the model" if summary["bent_over_model"] else ""
         told.append(
-            f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates{off}"
+            f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates"
+            f"{bent}{off}"
         )
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")
