@@ -14,7 +14,9 @@ from foamwright.language import phrase
 # What each layer is for. Writers give each its line type and width (generator/foamwright/drawing/style.py).
 LAYERS = {
     "cut": phrase("cut through here"),
-    "cut-inner": phrase("cut this hole out; at the tip of a dart it is 2 mm: punch it first"),
+    "cut-inner": phrase(
+        "closed within a part: cut this hole out; at the tip of a dart it is a ring of 2 mm: punch it first"
+    ),
     "other-face": phrase(
         "the line of the lower face, where the blade comes out of a bevelled edge: do not cut along it"
     ),
@@ -24,7 +26,9 @@ LAYERS = {
     "rest-other": phrase("a part rests here, on the other face, without glue"),
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
-    "tick": phrase("match ticks and centre marks at an edge: draw them, do not cut them"),
+    "tick": phrase(
+        "short lines and a V at the cut line: match ticks and the middle of an edge: draw them, do not cut them"
+    ),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),

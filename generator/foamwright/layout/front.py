@@ -18,8 +18,12 @@ from foamwright.layout.furniture import Area, measured_square, white_behind
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.shape import Item
 from foamwright.layout.tiling import Tiling
+from foamwright.parts.details import PIN
+from foamwright.parts.outlines import circle
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
+from foamwright.templates.edges import NOTCH, TICK
+from foamwright.templates.fittings import pin
 
 _COLUMN = 190.0  # mm, the widest column that is still easy to read
 _GUTTER = 10.0
@@ -49,6 +53,7 @@ _LEGEND = (
     "pin",
 )
 _SAMPLE = 22.0  # mm, the length of a line in the legend
+_TALL = 4.4  # mm, the height of a sample that is a shape
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
 
@@ -230,9 +235,26 @@ def _legend(width: float, used: frozenset[str]) -> list[_Row]:
 
 def _meaning(layer: str, span: float) -> Block:
     """The sample of a layer's line and its words, in a cell `span` mm wide."""
-    sample = Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer)
     words = paragraph(say(LAYERS[layer]), span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
-    return beside(Block((sample,), _SAMPLE, _SMALL), words, _SAMPLE + 4.0)
+    return beside(_sample(layer), words, _SAMPLE + 4.0)
+
+
+def _sample(layer: str) -> Block:
+    """A line of a layer; of what is known by its shape and not by its line, that shape."""
+    middle = -0.5 * _TALL
+    if layer == "cut-inner":
+        hole = np.array([[3.0, 0.0], [9.0, 0.0], [9.0, -_TALL], [3.0, -_TALL]])
+        tip = circle(1.0, (15.0, middle))
+        return Block((Path(hole, layer, closed=True), Path(tip, layer, closed=True)), _SAMPLE, _TALL)
+    if layer == "tick":
+        edge = Path(np.array([[0.0, -0.4], [_SAMPLE, -0.4]]), "cut")
+        ticks = [Path(np.array([[x, -0.4], [x, -0.4 - TICK]]), layer) for x in (4.0, 18.0)]
+        width, depth = NOTCH
+        notch = Path(np.array([[11.0 - width, -0.4], [11.0, -0.4 - depth], [11.0 + width, -0.4]]), layer)
+        return Block((edge, *ticks, notch), _SAMPLE, _TALL)
+    if layer == "pin":
+        return Block(tuple(pin((_SAMPLE / 2, middle))), _SAMPLE, 2 * PIN)
+    return Block((Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer),), _SAMPLE, _SMALL)
 
 
 def _joining(split: bool, width: float) -> list[_Row]:

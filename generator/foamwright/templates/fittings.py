@@ -21,11 +21,17 @@ _GAPS = (1.2, 2.5, 4.0, 7.0)
 def fitting_lines(pattern: Pattern) -> tuple[Path, ...]:
     """Engraved lines, and a circle and a cross for each alignment pin."""
     lines = [Path(ring, "engrave", closed=True) for ring in pattern.fittings.engraving]
-    for x, y in pattern.fittings.pins:
-        lines.append(Path(circle(PIN / 2, (x, y)), "pin", closed=True))
-        lines.append(Path(np.array([[x - PIN, y], [x + PIN, y]]), "pin"))
-        lines.append(Path(np.array([[x, y - PIN], [x, y + PIN]]), "pin"))
-    return tuple(lines)
+    return (*lines, *(line for at in pattern.fittings.pins for line in pin(at)))
+
+
+def pin(at) -> tuple[Path, Path, Path]:
+    """A circle and a cross where a pin goes through a part."""
+    x, y = at
+    return (
+        Path(circle(PIN / 2, (x, y)), "pin", closed=True),
+        Path(np.array([[x - PIN, y], [x + PIN, y]]), "pin"),
+        Path(np.array([[x, y - PIN], [x, y + PIN]]), "pin"),
+    )
 
 
 def engraved_words(pattern: Pattern) -> tuple[shapely.Geometry, ...]:
