@@ -250,7 +250,7 @@ def test_search_and_filters_count(opened):
     page.fill("#search", "nothing like it")
     assert page.locator("#none").is_visible()
     page.click("text=Show all")
-    page.get_by_text("4 designs").wait_for()  # a form is cleared after the click
+    page.get_by_text("Designs: 4").wait_for()  # a form is cleared after the click
     page.check("text=over 60 cm")
     assert page.locator("#count").inner_text() == "Designs: 1"
 
