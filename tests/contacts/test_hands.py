@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.hands import either_hand
+from foamwright.contacts.hands import own_mirror
 from foamwright.contacts.joins import clearance_of, joined
 from foamwright.contacts.records import Contacts
 from foamwright.contacts.solids import solids
@@ -73,12 +73,12 @@ def test_a_disc_with_two_unlike_studs_is_not(tmp_path):
 def test_a_bevelled_plate_must_be_its_own_mirror_image(shift, either):
     """A trapezium with all edges at 20 degrees, upright or leaning; over, its bevels would lean the other way."""
     outline = np.array([[-40.0, 0.0], [40.0, 0.0], [30.0 - shift, 50.0], [-30.0 - shift, 50.0]])
-    assert either_hand(piece("A", solid_plate(outline, bevels=(20.0,) * 4)), Contacts(1.0, ())) == either
+    assert bool(own_mirror(piece("A", solid_plate(outline, bevels=(20.0,) * 4)), Contacts(1.0, ()))) == either
 
 
 def test_bevels_that_differ_on_both_sides_tell_the_hands_apart():
     outline = np.array([[-40.0, 0.0], [40.0, 0.0], [30.0, 50.0], [-30.0, 50.0]])
-    assert not either_hand(piece("A", solid_plate(outline, bevels=(0.0, 20.0, 0.0, 30.0))), Contacts(1.0, ()))
+    assert not own_mirror(piece("A", solid_plate(outline, bevels=(0.0, 20.0, 0.0, 30.0))), Contacts(1.0, ()))
 
 
 @pytest.mark.parametrize("foot, head", [(0.3, 0.7), (0.4, 0.7)])
@@ -86,9 +86,9 @@ def test_a_bent_plate_must_be_its_own_mirror_image(foot, head):
     """Of a spheroid, which is its own mirror image from right to left at every height: between two meridians a plate is
     too, wherever it ends. Clipped aslant at its head it is not."""
     body = panel(Spheroid(120.0, 90.0), (foot, 0.0), (head, 0.2))
-    assert either_hand(piece("A", body), Contacts(1.0, ()))
+    assert own_mirror(piece("A", body), Contacts(1.0, ()))
     lifted = dataclasses.replace(
         body.edges[1], outer=body.edges[1].outer + np.linspace(0, 3, 60)[:, None] * [0, 0, 1.0]
     )
     aslant = dataclasses.replace(body, edges=(body.edges[0], lifted, *body.edges[2:]))
-    assert not either_hand(piece("A", aslant), Contacts(1.0, ()))
+    assert not own_mirror(piece("A", aslant), Contacts(1.0, ()))

@@ -1,5 +1,7 @@
 """Every template says all it must, where it belongs, and no label overlaps anything."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -237,6 +239,18 @@ def test_an_arrow_holds_for_every_copy(others, shown):
     body = props.flat_body(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0]]))
     piece = props.piece("wall", "A", "Wall", body, [props.HERE, *others])
     (template,) = draw(props.patterns((props.pattern(piece, body.outline, up=(0.0, 1.0), forward=(1.0, 0.0)),)))
+    words = {text.value for label in template.drawing.labels for text in label.texts}
+    assert words & {"up", "forward"} == shown
+
+
+@pytest.mark.parametrize("normal, shown", [((1.0, 0.0, 0.0), {"up"}), ((0.0, 1.0, 0.0), {"up", "forward"})])
+def test_an_arrow_holds_for_a_mirrored_copy_that_is_cut_as_drawn(normal, shown):
+    """The right wall of a box, mirrored: where the wall is the same from front to back it is turned round, and what was
+    forward is backward; where it is the same from face to face it is turned over, and forward stays forward."""
+    body = props.flat_body(np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0]]))
+    wall = props.piece("wall", "A", "Wall", body, [props.HERE, props.mirror_y()])
+    wall = replace(wall, own_mirror=normal)
+    (template,) = draw(props.patterns((props.pattern(wall, body.outline, up=(0.0, 1.0), forward=(1.0, 0.0)),)))
     words = {text.value for label in template.drawing.labels for text in label.texts}
     assert words & {"up", "forward"} == shown
 

@@ -18,6 +18,8 @@ from foamwright.contacts.records import FACES, Contacts
 from foamwright.geometry import chord_length
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 
+Normal = tuple[float, float, float]
+
 _OFF = 0.3  # by which a mirrored line may lie beside the line itself: less than a knife errs
 _SQUARE = 0.5  # degrees
 _STRAIGHT = 0.1  # by which an outline is straightened to find its corners
@@ -25,8 +27,9 @@ _AXES = 48  # of them at most are tried
 _STEP = 0.2  # mm between the points that stand for a line in space
 
 
-def either_hand(piece: Piece, contacts: Contacts) -> bool:
-    """Does one template, as drawn, serve for both hands of a part?
+def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
+    """The unit normal of a plane in which a part is mirrored on to itself, so that one template, as drawn, serves for
+    both hands of it; None if there is none.
 
     A flat part that is cut square and has nothing on its faces is turned over. One whose outline, bevels, and all that
     lies on each face are their own mirror images is only turned round; so are a plain strip and a panel of that kind,
@@ -36,19 +39,26 @@ def either_hand(piece: Piece, contacts: Contacts) -> bool:
     numbers = range(1, len(piece.placements) + 1)
     lain = [f for number in numbers for f in footprints(piece, number, contacts) if f.face in FACES]
     if isinstance(body, BandBody):
-        return not lain and _plain_strip(body)
+        along = body.curve[1 if body.closed else -1] - body.curve[0]
+        return _of(along) if not lain and _plain_strip(body) else None
     if isinstance(body, PanelBody):
-        return _panel_symmetric(body, piece.stock.thickness, lain)
+        return _of_panel(body, piece.stock.thickness, lain)
     if not isinstance(body, FlatBody):
-        return False
+        return None
     square = all(abs(bevel) < _SQUARE for run in body.runs for bevel in run.bevel)
     if square and not lain and not body.engraving:
-        return True
+        return _of(body.frame.axes[:, 2])
     shapes = _shapes(body)
     for footprint in lain:
         key = f"{footprint.face} {footprint.other.part}"
         shapes[key] = shapely.union_all([shapes.get(key, shapely.Polygon()), on_plane(piece, footprint)])
-    return _symmetric(shapes)
+    angle = _mirror_line(shapes)
+    return None if angle is None else _of(body.frame.axes[:, :2] @ np.array([-np.sin(angle), np.cos(angle)]))
+
+
+def _of(normal: np.ndarray) -> Normal:
+    x, y, z = (normal / np.linalg.norm(normal)).tolist()
+    return x, y, z
 
 
 def _plain_strip(body: BandBody) -> bool:
@@ -72,8 +82,8 @@ def _shapes(body: FlatBody) -> dict[str, shapely.Geometry]:
     return shapes
 
 
-def _symmetric(shapes: Mapping[str, shapely.Geometry]) -> bool:
-    """Is there a line in which all of the shapes are mirrored on to themselves?"""
+def _mirror_line(shapes: Mapping[str, shapely.Geometry]) -> float | None:
+    """The angle, in radians, of a line in which all of the shapes are mirrored on to themselves; None if there is none."""
     foam = shapes["foam"]
     middle = shapely.get_coordinates(foam.centroid)[0]
     corners = shapely.get_coordinates(shapely.simplify(foam.exterior, _STRAIGHT))
@@ -81,7 +91,7 @@ def _symmetric(shapes: Mapping[str, shapely.Geometry]) -> bool:
     ways = np.vstack([*others, corners, (corners[:-1] + corners[1:]) / 2.0]) - middle
     ways = ways[np.hypot(*ways.T) > _OFF]
     angles = dict.fromkeys(np.round(np.arctan2(ways[:, 1], ways[:, 0]) % np.pi, 6).tolist())
-    return any(_mirrored(shapes, middle, angle) for angle in islice(angles, _AXES))
+    return next((angle for angle in islice(angles, _AXES) if _mirrored(shapes, middle, angle)), None)
 
 
 def _mirrored(shapes: Mapping[str, shapely.Geometry], middle: np.ndarray, angle: float) -> bool:
@@ -94,8 +104,8 @@ def _mirrored(shapes: Mapping[str, shapely.Geometry], middle: np.ndarray, angle:
     return True
 
 
-def _panel_symmetric(body: PanelBody, thickness: float, lain: Sequence[Footprint]) -> bool:
-    """Is there a plane in which a panel, and what lies on each of its faces, is mirrored on to itself?"""
+def _of_panel(body: PanelBody, thickness: float, lain: Sequence[Footprint]) -> Normal | None:
+    """The normal of a plane in which a panel, and what lies on each of its faces, is mirrored on to itself."""
     faces = [body.surface.offset(body.chart.coords, body.inner_offset + share * thickness) for share in (0.0, 1.0)]
     corners = faces[0][body.chart.faces]
     area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
@@ -115,8 +125,8 @@ def _panel_symmetric(body: PanelBody, thickness: float, lain: Sequence[Footprint
         if all(tree.query(_image(tree.data, middle, normal))[0].max() <= _OFF for tree in drawn):
             squared, _, _ = igl.point_mesh_squared_distance(_image(faces[0], middle, normal), *sheet)
             if squared.max() <= _OFF**2:
-                return True
-    return False
+                return _of(normal)
+    return None
 
 
 def _dense(line: np.ndarray) -> np.ndarray:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.contacts.hands import either_hand
+from foamwright.contacts.hands import own_mirror
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop
 
@@ -39,7 +39,7 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
     sewn = {end.part for seam in prop.seams for end in (seam.a, seam.b)}  # its numbers tell one hand from the other
     pieces = (_joined(piece, glued_to) for piece in prop.pieces)
     handed = (
-        dataclasses.replace(p, either_hand=True) if p.mirrored and p.id not in sewn and either_hand(p, contacts) else p
+        dataclasses.replace(p, own_mirror=own_mirror(p, contacts)) if p.mirrored and p.id not in sewn else p
         for p in pieces
     )
     return dataclasses.replace(prop, pieces=tuple(handed))

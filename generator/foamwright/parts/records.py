@@ -258,7 +258,7 @@ class Piece(Generic[BodyT]):
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
-    either_hand: bool = False  # turned over or round, a piece that is cut as drawn is the mirrored one
+    own_mirror: tuple[float, float, float] | None = None  # normal of a plane in which it is its own mirror image
 
     @property
     def quantity(self) -> int:
@@ -277,6 +277,11 @@ class Piece(Generic[BodyT]):
     @property
     def mirrored(self) -> int:
         return sum(p.mirrored for p in self.placements) * self.layers
+
+    @property
+    def either_hand(self) -> bool:
+        """Is a piece that is cut as drawn, turned over or round, the mirrored one too?"""
+        return self.own_mirror is not None
 
     @property
     def cut_mirrored(self) -> int:

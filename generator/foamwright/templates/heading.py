@@ -111,8 +111,11 @@ _ALIKE = 0.87  # cosine of 30 degrees: copies that lie so differently are not to
 
 
 def _holds_for_all(piece: Piece, axis: int) -> bool:
-    """Does a direction of the prop (0 forward, 2 up) lie on every copy of a part as it does on the first?"""
-    as_modelled = np.array([placement.matrix[axis, :3] for placement in piece.placements])
+    """Does a direction of the prop (0 forward, 2 up) lie on every copy of a part as it does on the first? A mirrored copy
+    that is cut as drawn stands there as the part's own mirror image."""
+    n = np.zeros(3) if piece.own_mirror is None else np.array(piece.own_mirror)
+    turned = np.eye(3) - 2.0 * np.outer(n, n)
+    as_modelled = np.array([p.matrix[axis, :3] @ (turned if p.mirrored else np.eye(3)) for p in piece.placements])
     return bool((as_modelled @ as_modelled[0] >= _ALIKE * (as_modelled[0] @ as_modelled[0])).all())
 
 
