@@ -14,6 +14,8 @@ from foamwright.templates import wording
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Candidates, Field
 
+_LARGEST = 2.8  # mm, the height of the name of another part: no larger than that of the part itself
+
 
 def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
     """In the wedge, past its tip, beside a leg, or with a leader to its mouth."""
@@ -66,7 +68,7 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark)
     blocks = [
-        label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (4.0, 3.0, SMALLEST)
+        label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (_LARGEST, SMALLEST)
     ]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
