@@ -318,5 +318,5 @@ def test_a_border_that_wanders_by_a_triangle_is_drawn_straight_and_corners_stay(
     assert len(straight.exterior.coords) < 10
     assert straight.area == pytest.approx(200 * 20, abs=200 * 0.75)  # within what the teeth reach
     comb = shapely.Polygon([(0, 0), (200, 0), *((x, 20 + 6 * (k % 2)) for k, x in enumerate(range(200, -1, -5)))])
-    for meant in (comb, shapely.Point(0, 0).buffer(3), shapely.box(0, 0, 3, 40)):
+    for meant in (comb, shapely.Point(0, 0).buffer(3), shapely.box(0, 0, 3, 40), shapely.Polygon()):
         assert steadied(meant).equals(meant)

@@ -180,7 +180,7 @@ def _turning(region: shapely.Geometry) -> float:
     """By how many radians the outlines of a region turn in all, to either side."""
     total = 0.0
     for polygon in shapely.get_parts(region):
-        for ring in _rings(polygon) if polygon.geom_type == "Polygon" else ():
+        for ring in _rings(polygon) if polygon.geom_type == "Polygon" and not polygon.is_empty else ():
             sides = np.diff(shapely.get_coordinates(ring), axis=0)
             angles = np.arctan2(sides[:, 1], sides[:, 0])
             turns = np.diff(np.append(angles, angles[0]))
