@@ -7,11 +7,12 @@ from pathlib import Path
 import cadquery as cq
 import numpy as np
 import pytest
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
 
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import FOAM, Spheroid, Tube, panel, piece
 
-from foamwright.model import brep, build
+from foamwright.model import brep, build, meshes
 from foamwright.model.facets import panel_facets
 from foamwright.model.failure import ShapeFailure
 from foamwright.model.meshes import face_meshes
@@ -162,3 +163,16 @@ def test_triangles_of_a_large_tube_keep_near_it():
                 middles = (corners + np.roll(corners, 1, axis=1)).reshape(-1, 3) / 2.0
                 deepest = max(deepest, float((outer - np.hypot(middles[:, 0], middles[:, 1])).max()))
     assert 0.0 < deepest < 0.45
+
+
+@pytest.mark.parametrize("off, many, times", [(2.0, 10**9, 2), (2.0, 0, 1), (0.1, 10**9, 1)])
+def test_triangles_are_made_finer_only_where_it_helps_and_they_stay_few(monkeypatch, off, many, times):
+    """At the tip of a cone no fineness brings the middles of sides nearer: six times the triangles would be for nothing."""
+    made = []
+    monkeypatch.setattr(meshes, "_mesh", lambda shape, fine: made.append(fine))
+    monkeypatch.setattr(meshes, "_furthest", lambda shape: off)
+    monkeypatch.setattr(meshes, "_MANY", many)
+    box = cq.Workplane().box(10, 10, 10).val().wrapped
+    BRepMesh_IncrementalMesh(box, 0.1)
+    meshes.tessellate(box, meshes.Fineness(within=0.05))
+    assert len(made) == times

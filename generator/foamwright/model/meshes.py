@@ -30,6 +30,7 @@ from foamwright.parts.records import Body, FlatBody, PanelBody
 LINEAR, ANGULAR = 0.1, 0.2  # mm and radians: how far the triangles may lie off the solids
 _BULGE, _TRIES = 4.0, 2  # times LINEAR that a side may lie off before finer ones are made, so many times at most
 _LONG = 10.0  # mm, a side shorter than this bulges less than that at any radius of foam that large
+_MANY = 50_000  # triangles of a part, beyond which none finer are made
 _LARGE = 150.0  # mm, half the diagonal of a part beyond which the kernel's triangles were seen up to 0.6 mm off
 
 
@@ -74,16 +75,24 @@ def tessellate(shape: TopoDS_Shape, fine: Fineness = ROUGH) -> None:
     """Give a shape its triangles, for all who ask later.
 
     Where a fineness within faces is asked for, it is looked whether it came out: the kernel was seen to leave single
-    triangles of a large tube six times as far off as it was told.
+    triangles of a large tube six times as far off as it was told. It is left at that where finer ones do not help, as
+    at the tip of a cone, or are too many.
     """
     _mesh(shape, fine)
+    before = math.inf
     for _ in range(_TRIES if fine.within is not None else 0):
-        if _furthest(shape) <= _BULGE * LINEAR:
+        off = _furthest(shape)
+        if off <= _BULGE * LINEAR or off >= before or _count(shape) > _MANY:
             return
+        before = off
         assert fine.within is not None
         fine = replace(fine, within=fine.within / 2.0)
         BRepTools.Clean_s(shape)
         _mesh(shape, fine)
+
+
+def _count(shape: TopoDS_Shape) -> int:
+    return sum(mesh.NbTriangles() for _, mesh, _ in triangulations(shape))
 
 
 def _furthest(shape: TopoDS_Shape) -> float:
