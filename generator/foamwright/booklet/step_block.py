@@ -168,15 +168,7 @@ def _kept(rows: list[ColumnItem]) -> list[ColumnItem]:
 def _heading(step: Step, width: float) -> ColumnItem:
     left = _BADGE + 3.0
     title = paragraph(step.title, width - left, _TITLE, bold=True)
-    facts = [
-        say("Glue: {glue}", glue=glues(step)),
-        say("hands-on time: about {time}", time=duration(step.minutes)),
-    ]
-    if step.wait:
-        facts.append(waiting(step))
-    if step.waits_for:
-        facts.append(after(step))
-    text = stack([title, paragraph("; ".join(facts), width - left, SMALL)], 0.3)
+    text = stack([title, paragraph("; ".join(step_facts(step)), width - left, SMALL)], 0.3)
     return beside(_badge(step.number), text, left)
 
 
@@ -184,6 +176,19 @@ def _again(step: Step, width: float) -> ColumnItem:
     """The title of a step at the head of a page that it goes on."""
     title = say("{number}  {title} (continued)", number=step.number, title=step.title)
     return paragraph(title, width, BODY, bold=True)
+
+
+def step_facts(step: Step) -> list[str]:
+    """What stands below the title of a step: its glue, its time, and what is waited for."""
+    told = [
+        say("Glue: {glue}", glue=glues(step)),
+        say("hands-on time: about {time}", time=duration(step.minutes)),
+    ]
+    if step.wait:
+        told.append(waiting(step))
+    if step.waits_for:
+        told.append(after(step))
+    return told
 
 
 def waiting(step: Step) -> str:

@@ -14,13 +14,13 @@ from foamwright.booklet.cover import facts
 from foamwright.booklet.figures import inset_rows, lettered_block, picture_block, silhouette
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
-from foamwright.booklet.step_block import after, glues, waiting
+from foamwright.booklet.step_block import step_facts
 from foamwright.booklet.supplies import named, ready
 from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
 from foamwright.flatten.records import Pattern, Patterns
-from foamwright.language import duration, language, say
+from foamwright.language import language, say
 from foamwright.layout.records import FoamSheet, PackInfo
 from foamwright.parts.records import Piece, Prop
 
@@ -180,14 +180,6 @@ def _cell(cell: str | Pattern, row: Sequence[str | Pattern]) -> str:
 
 def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     picture, insets = pictures.steps.get(step.number), pictures.insets.get(step.number, ())
-    facts = [
-        say("Glue: {glue}", glue=glues(step)),
-        say("hands-on time: about {time}", time=duration(step.minutes)),
-    ]
-    if step.wait:
-        facts.append(waiting(step))
-    if step.waits_for:
-        facts.append(after(step))
     letters = " ".join(
         f'<a href="#part-{escape(pieces[part].label)}">{escape(pieces[part].label)}</a>'
         for part in (step.places or step.bench)
@@ -196,7 +188,7 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     lines = [
         f'<article id="step-{step.number}"><label><input type="checkbox" data-step="{step.number}">'
         f"<h3>{step.number}. {escape(step.title)}</h3></label>",
-        f'<p class="facts">{escape("; ".join(facts))}{f" &middot; {letters}" if letters else ""}</p>',
+        f'<p class="facts">{escape("; ".join(step_facts(step)))}{f" &middot; {letters}" if letters else ""}</p>',
     ]
     extra = ready(step.uses)
     if extra:

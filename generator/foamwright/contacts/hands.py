@@ -39,8 +39,8 @@ def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
     numbers = range(1, len(piece.placements) + 1)
     lain = [f for number in numbers for f in footprints(piece, number, contacts) if f.face in FACES]
     if isinstance(body, BandBody):
-        along = body.curve[1 if body.closed else -1] - body.curve[0]
-        return _of(along) if not lain and _plain_strip(body) else None
+        middle = len(body.curve) // 2  # its ends may lie at one place
+        return _of(body.curve[middle] - body.curve[middle - 1]) if not lain and _plain_strip(body) else None
     if isinstance(body, PanelBody):
         return _of_panel(body, piece.stock.thickness, lain)
     if not isinstance(body, FlatBody):

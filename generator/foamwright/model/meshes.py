@@ -79,16 +79,16 @@ def tessellate(shape: TopoDS_Shape, fine: Fineness = ROUGH) -> None:
     at the tip of a cone, or are too many.
     """
     _mesh(shape, fine)
-    before = math.inf
-    for _ in range(_TRIES if fine.within is not None else 0):
+    if fine.within is None:
+        return
+    within, before = fine.within, math.inf
+    for _ in range(_TRIES):
         off = _furthest(shape)
         if off <= _BULGE * LINEAR or off >= before or _count(shape) > _MANY:
             return
-        before = off
-        assert fine.within is not None
-        fine = replace(fine, within=fine.within / 2.0)
+        within, before = within / 2.0, off
         BRepTools.Clean_s(shape)
-        _mesh(shape, fine)
+        _mesh(shape, replace(fine, within=within))
 
 
 def _count(shape: TopoDS_Shape) -> int:

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from foamwright.forms.parametric import Frustum, Loft, Revolution
+from foamwright.forms.parametric import Loft, Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts.levels import PlaneLevel
 
@@ -22,7 +22,7 @@ _TO_SPARE = 1.5, 1.0  # times what the farthest face needs, and mm
 def past_ends(surface: Surface, plane: PlaneLevel, farthest: float) -> Surface:
     """The form carried on past each open end that `plane` cuts off whole, as far as foam whose faces lie up to `farthest`
     mm from the form runs beyond that end on its way to the plane. Forms without such an end are as they were."""
-    if isinstance(surface, Frustum) or not isinstance(surface, Revolution | Loft):
+    if not isinstance(surface, Revolution | Loft):
         return surface
     reach = [_reach(surface, plane, farthest, end) for end in (0, 1)]
     return surface.carried_on(*reach) if any(reach) else surface

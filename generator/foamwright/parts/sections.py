@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -23,6 +24,7 @@ _SPACING = 1.0  # mm
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
 _REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases
 _BESIDE = 1e-3  # mm beside a plane that meets a form in an area
+_FLAT = 1e-4  # mm, by which the points of a flat face may lie off their plane
 _AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone is followed: two runs end there
 # Bits of the vertices at which a form ends that has no pole there.
 _RIMS = (np.int64(1) << np.int64(regions.START_BIT)) | (np.int64(1) << np.int64(regions.END_BIT))
@@ -53,16 +55,22 @@ def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.nda
     Where the form ends open, the section goes straight across, as if a flat end closed the form. The first point is
     repeated at the end. Raises BuildError if there is no such section or more than one.
     """
-    refused: BuildError | None = None
-    # A plane in which a flat face of the moved form lies meets it in an area; beside it, in the line around that.
-    for beside in (0.0, _BESIDE, -_BESIDE):
-        level = plane_level({**plane, "at": plane["at"] + beside})
-        try:
-            return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
-        except BuildError as error:
-            refused = refused or error
-    assert refused is not None
-    raise refused
+    level = _clear_of_flat_faces(surface, plane_level(plane), offset)
+    return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
+
+
+def _clear_of_flat_faces(surface: Surface, level: PlaneLevel, offset: float) -> PlaneLevel:
+    """The plane, or one a hair's breadth towards the rest of the form where a flat face of the moved form lies in it:
+    there they meet in an area, and beside it in the line around that."""
+    if surface.sheet_count == 1:
+        return level
+    points, _, sheets = surface.samples()
+    values = level(points)
+    for number in range(surface.sheet_count):
+        own = values[sheets == number]
+        if len(own) and np.ptp(own) < _FLAT and abs(abs(own[0]) - abs(offset)) < _FLAT:
+            return PlaneLevel(level.normal, level.at + math.copysign(_BESIDE, float(values.mean() - own[0])))
+    return level
 
 
 def plane_level(plane: Mapping[str, Any]) -> PlaneLevel:

@@ -65,9 +65,10 @@ def _at(curve: BRepAdaptor_Curve, at: np.ndarray) -> np.ndarray:
 def _of_spline(curve: BRepAdaptor_Curve, knots: np.ndarray) -> np.ndarray:
     """The parameters of a spline at its `knots` (N,), with more between those that a chord does not do for; those of its
     ends alone where it is a straight line, as modellers write the edges of a loft."""
-    if _rise(curve, knots[[0, -1]]).max() < _SAME and _rise(curve, knots).max() < _SAME:
+    points, rise = _at(curve, knots), _rise(curve, knots)
+    if max(rise.max(), _beside(points, points[:1], points[-1:] - points[:1]).max()) < _SAME:
         return knots[[0, -1]]
-    far = _rise(curve, knots) > SAGITTA
+    far = rise > SAGITTA
     middle = (knots[:-1] + knots[1:]) / 2
     return refined(lambda at: _at(curve, at), np.sort(np.concatenate([knots, middle[far]])))
 
@@ -75,13 +76,17 @@ def _of_spline(curve: BRepAdaptor_Curve, knots: np.ndarray) -> np.ndarray:
 def _rise(curve: BRepAdaptor_Curve, at: np.ndarray) -> np.ndarray:
     """(N - 1,) how far off its chords the curve is at their quarters: in the middle alone an S is on its chord."""
     points, step = _at(curve, at), np.diff(at)
-    off = []
-    for share in (0.25, 0.5, 0.75):
-        beside = _at(curve, at[:-1] + share * step) - points[:-1]
-        chord = points[1:] - points[:-1]
-        along = (beside * chord).sum(axis=1) / np.maximum((chord * chord).sum(axis=1), _SAME**2)
-        off.append(np.linalg.norm(beside - along[:, None] * chord, axis=1))
-    return np.max(off, axis=0)
+    quarters = [_at(curve, at[:-1] + share * step) for share in (0.25, 0.5, 0.75)]
+    off: np.ndarray = np.max([_beside(places, points[:-1], np.diff(points, axis=0)) for places in quarters], axis=0)
+    return off
+
+
+def _beside(places: np.ndarray, starts: np.ndarray, chords: np.ndarray) -> np.ndarray:
+    """(N,) how far places are beside the lines from `starts` along `chords`."""
+    away = places - starts
+    along = (away * chords).sum(axis=1) / np.maximum((chords * chords).sum(axis=1), _SAME**2)
+    off: np.ndarray = np.linalg.norm(away - along[:, None] * chords, axis=1)
+    return off
 
 
 def _circle_steps(radius: float, angle: float) -> int:

@@ -31,6 +31,7 @@ _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
+_EVEN = 0.01  # mm, by which the gap of two faces that lie flat on each other may differ from place to place
 _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
@@ -166,7 +167,9 @@ def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -
         covered = shapely.union_all([affinity.translate(covered, turn * around) for turn in (-1, 0, 1)])
     if lines:
         covered = _fields_of(material, [*lines, *(area.boundary for area in closed)], footprint.contact.area)
-    return steadied(shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON))
+    region = shapely.simplify(covered & shapely.buffer(material, -1e-3), _EDGE_ON)
+    opens = footprint.contact.mean_gap - footprint.contact.gap > _EVEN
+    return steadied(region) if opens else region
 
 
 def steadied(region: shapely.Geometry) -> shapely.Geometry:

@@ -144,14 +144,9 @@ def _covering(foam: Foam, joints: Sequence[Footing]) -> set[str]:
 
 def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:
     """Copies that seams connect to a round; bent parts that seams do not close lie as they like and are left out."""
-    beside: dict[Copy, list[Copy]] = {copy: [] for copy in foam.copies if copy.part not in without}
-    for sewn in foam.sewn:
-        if sewn.a in beside and sewn.b in beside:
-            beside[sewn.a].append(sewn.b)
-            beside[sewn.b].append(sewn.a)
     rounds = []
-    for group in _connected(beside):
-        seams = sum(len(beside[here]) for here in group) // 2
+    for group in sewn_rounds(foam, {copy for copy in foam.copies if copy.part not in without}):
+        seams = sum(sewn.a in group and sewn.b in group for sewn in foam.sewn)
         if seams >= len(group) or not any(foam.part(here).bent for here in group):
             rounds.append(group)
     return rounds
