@@ -96,6 +96,18 @@ def test_what_rests_is_not_glued(tmp_path):
     assert not glued(loose, contact)
 
 
+@pytest.mark.parametrize(("glue", "holds"), [("instant", True), ("none", False)])
+def test_a_knob_is_glued_to_a_loose_lid_by_its_own_glue(tmp_path, glue, holds):
+    lid = "  lid: {kind: disc, stock: foam, radius: 40, at: {normal: z}, glue: none, rests_on: [floor]}\n"
+    knob = f"  knob: {{kind: disc, stock: foam, radius: 9, at: {{origin: [0, 0, 6], normal: z}}, lies_on: [lid], glue: {glue}}}\n"
+    found = touching(tmp_path, FLOOR + lid + knob)
+    assert {frozenset((c.a.part, c.b.part)): glued(found[0], c) for c in found[2].found} == {
+        frozenset(("floor", "lid")): False,
+        frozenset(("lid", "knob")): holds,
+    }
+    assert untrue_rests(found[0], found[1]) == [] == unheld(*found)
+
+
 def test_a_group_that_hangs_together_but_on_nothing(tmp_path):
     text = (
         FLOOR

@@ -15,7 +15,6 @@ import numpy as np
 from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.records import Step
-from foamwright.booklet.units import rests
 
 _ACROSS = 150  # cells of the grid across the prop
 _TRIED = (0.05, 0.09, 0.14, 0.2, 0.28, 0.38, 0.5, 0.66, 0.85, 1.1, 1.4)  # distances, of the prop's size
@@ -111,9 +110,8 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
 def _hanging_together(bodies: Bodies) -> list[int]:
     """For each copy the number of the thing that it is part of: of copies that are glued to each other."""
     number = list(range(len(bodies)))
-    for a, b in sorted(bodies.touches):
-        one, other = bodies.pieces[a], bodies.pieces[b]
-        if rests(one, other) or "none" in (one.glue, other.glue) or number[a] == number[b]:
+    for (a, b), touch in sorted(bodies.touches.items()):
+        if not touch.glued or number[a] == number[b]:
             continue
         kept, gone = sorted((number[a], number[b]))
         number = [kept if n == gone else n for n in number]

@@ -51,11 +51,12 @@ def glued(prop: Prop, contact: Contact) -> bool:
 
 
 def parts_glued(prop: Prop, one: str, other: str) -> bool:
-    """Are two parts, given by their ids, glued where they touch?"""
+    """Are two parts, given by their ids, glued where they touch? A lap says it itself: a knob is glued to a loose lid."""
     a, b = prop.piece(one), prop.piece(other)
-    resting = b.id in a.rests_on or a.id in b.rests_on
-    loose = any({lap.upper, lap.lower} == {a.id, b.id} and lap.glue == "none" for lap in prop.laps)
-    return not (resting or loose or "none" in (a.glue, b.glue))
+    if b.id in a.rests_on or a.id in b.rests_on:
+        return False
+    stated = [lap.glue for lap in prop.laps if {lap.upper, lap.lower} == {a.id, b.id}] or [a.glue, b.glue]
+    return "none" not in stated
 
 
 def clearance_of(prop: Prop) -> float:

@@ -69,7 +69,8 @@ GLUE = Named(
     "glue",
     {
         "description": "contact: contact cement; instant: instant glue (cyanoacrylate); none: it lies or stands there "
-        "loose. A seam has the glue of its parts; where they differ none if either says so, else contact.",
+        "loose. A part that lies on another is glued to it by its own, also to a loose one. A seam has the glue of its "
+        "parts; where they differ none if either says so, else contact.",
         **one_of("contact", "instant", "none"),
     },
 )
