@@ -1,0 +1,116 @@
+"""What is painted when: before which stages a coat of paint comes, what of it is painted apart, and what is kept bare."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from foamwright.booklet import painting
+from foamwright.booklet.bodies import painted_through
+from foamwright.booklet.planning import goes_in_bare
+from foamwright.booklet.taking_apart import Stage
+from foamwright.booklet.units import is_bare
+from foamwright.booklet.ways_in import Ways
+from foamwright.parts.records import FlatBody, Piece, Prop, RodBody
+
+_HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
+_IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
+_SEALED = 0.03  # of a part that shows; less, and no paint gets there
+_SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
+
+
+class Coats:
+    """Answers for the stages of one prop; `sewn` are the pairs of parts that share a seam."""
+
+    def __init__(self, stages: Sequence[Stage], prop: Prop, ways: Ways, sewn: Collection[frozenset[str]]):
+        self.stages, self.prop, self.ways, self.sewn = stages, prop, ways, sewn
+        self.pieces: Mapping[str, Piece] = {piece.id: piece for piece in prop.pieces}
+
+    def is_bare(self, number: int) -> bool:
+        """Is nothing of a stage painted, or does it carry what is not? Then paint comes before it."""
+        stage = self.stages[number]
+        return goes_in_bare(stage, self.ways.bodies) or all(is_bare(self.pieces[part]) for part in stage.parts)
+
+    @property
+    def last(self) -> int:
+        """The number of the last stage that is painted; -1 where none is."""
+        return max((i for i in range(len(self.stages)) if not self.is_bare(i)), default=-1)
+
+    def ahead(self, number: int) -> tuple[Stage, ...]:
+        """The stages from one that goes in without paint on, of which the parts are painted on the bench before it: the
+        like of it, and what is flat and either goes in before the next of them, which saves a round of paint, or is
+        hidden when the next round comes."""
+        found: list[int] = []
+        waiting: list[int] = []
+        last = number
+        for last, stage in enumerate(self.stages[number:], number):
+            if self.is_bare(last):
+                found += [*waiting, last]
+                waiting = []
+            elif self._lies_flat(stage):
+                waiting.append(last)
+            else:
+                break
+        ahead = [self.stages[i] for i in found]
+        return (*ahead, *(stage for stage in self._out_of_reach(number, last, _IN_SIGHT) if stage not in ahead))
+
+    def soon_out_of_reach(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
+        """The stages from one on that would be hidden when their coat of paint comes, where that one is among them and has
+        none yet."""
+        stage = self.stages[number]
+        unpainted = [p for p in stage.parts if p not in painted and self.pieces[p].paint and not self.sealed(p)]
+        found = self._out_of_reach(number, number, _HALF_HIDDEN) if unpainted else ()
+        return found if stage in found else ()
+
+    def _out_of_reach(self, number: int, beyond: int, least: float) -> tuple[Stage, ...]:
+        """The stages from one on, up to the next coat of paint after `beyond`, that go in flat and of which less
+        than `least` shows when it comes."""
+        then = next((i for i in range(beyond, len(self.stages)) if self.is_bare(i)), len(self.stages))
+        standing = self.ways.bodies.mask(
+            copy for stage in self.stages[:then] for move in stage.moves for copy in move.copies
+        )
+        return tuple(
+            self.stages[i]
+            for i in range(number, then)
+            if not self.is_bare(i) and self._lies_flat(self.stages[i]) and self._hidden(self.stages[i], standing, least)
+        )
+
+    def _lies_flat(self, stage: Stage) -> bool:
+        """Are its parts flat plates or bars, each by itself?"""
+        return not any(unit.whole for unit in stage.units) and all(self._flat(part) for part in stage.parts)
+
+    def _hidden(self, stage: Stage, standing: int, least: float) -> bool:
+        """Does less than `least` of it show where the copies in `standing`, as bits, stand?"""
+        copies = [copy for move in stage.moves for copy in move.copies]
+        return bool(copies) and float(self.ways.sight.shown(standing)[copies].mean()) < least
+
+    def _flat(self, part: str) -> bool:
+        piece = self.pieces[part]
+        return isinstance(piece.body, FlatBody | RodBody) and not any(part in pair for pair in self.sewn)
+
+    def masked(self, mask: Piece) -> set[str]:
+        """The parts that are painted through a mask."""
+        return {part for spec in self.prop.design.parts if spec.id == mask.id for part in painted_through(spec)}
+
+    def shows(self, part: str, standing: int) -> bool:
+        """Can paint get on to a part where the copies in `standing`, as bits, stand?"""
+        seen = self.ways.sight.shown(standing)
+        return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
+
+    def sealed(self, part: str) -> bool:
+        """Does nothing to speak of show of a part when all is done?"""
+        copies = self.ways.bodies.of(part)
+        seen = self.ways.sight.shown((1 << len(self.ways.bodies)) - 1)
+        return bool(copies) and all(seen[copy] < _SEALED for copy in copies)
+
+    def kept_bare(self, fresh: Sequence[str], standing: int) -> list[painting.Bare]:
+        """Where the parts that are painted now take glue later; `standing` are the copies, as bits, that are joined."""
+        bodies = self.ways.bodies
+        found: dict[tuple[str, str], dict[str, None]] = {}
+        for (a, b), touch in sorted(bodies.touches.items()):
+            one, other = bodies.pieces[b], bodies.pieces[a]
+            joined = standing >> a & 1 and standing >> b & 1
+            if touch.glued and not joined and one.id in fresh:
+                found.setdefault((one.id, painting.place(one, other, touch)), {})[other.id] = None
+        order = {part: i for i, part in enumerate(fresh)}
+        ordered = sorted(found.items(), key=lambda item: order[item[0][0]])
+        return [painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to]) for (part, where), to in ordered]

@@ -1,0 +1,79 @@
+"""What is done before any part is joined to another: cutting, heat, and the joints within single parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from foamwright.booklet import bending, cutting, painting, practice, titles
+from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.joints import perimeter
+from foamwright.booklet.records import Joint
+from foamwright.booklet.units import is_bare
+from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, main_glue
+from foamwright.flatten.records import Patterns
+from foamwright.parts.records import Piece, RodBody
+
+WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
+
+
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
+    """`seams`: are there any?"""
+    every = patterns.patterns
+    minutes = sum(
+        practice.MINUTES_PER_PIECE_CUT * p.piece.quantity
+        + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
+        for p in every
+    )
+    uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
+    uses += cutting.special_tools(patterns)
+    cautions = ["knife", "small-parts"]
+    if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
+        uses.append("saw")
+        cautions.append("saw")
+    return Work(
+        titles.cut(),
+        tuple(pattern.piece.id for pattern in every),
+        cutting.cut(patterns, seams, bodies),
+        minutes=minutes,
+        cautions=cautions,
+        uses=uses,
+    )
+
+
+def close_pores(patterns: Patterns) -> Work | None:
+    """Heat on every painted piece of foam, before glue that it would weaken."""
+    standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
+    porous = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
+    if not porous:
+        return None
+    minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
+    minutes += practice.MINUTES_PER_PIECE_HEATED * sum(p.piece.quantity for p in porous)
+    foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
+    left_out = [piece for piece in foam if is_bare(piece)]
+    thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
+    bent = {p.piece.label: bending.former(p.piece) for p in porous if bending.is_bent(p.piece)}
+    layered = [p.piece for p in porous if p.piece.layers > 1]
+    title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent, layered)
+    parts = tuple(p.piece.id for p in porous)
+    uses = ("heat", *(["former"] if bent else []), "weights", "guard")
+    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun",), uses=uses)
+
+
+def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece]) -> Work | None:
+    """Work of one kind inside single parts, before any is joined to another."""
+    mine = [joint for joint in joints if joint.kind == work]
+    if not mine:
+        return None
+    parts = tuple(joint.parts[0] for joint in mine)
+    worked = [patterns.pattern(part) for part in parts]
+    title, text = cutting.prepare(work, worked, every)
+    uses = ["brush", "weights", "tape", "guard"]
+    if any(getattr(p.piece.body, "pins", ()) for p in worked):
+        uses.append("pins")
+    glues = {joint.glue for joint in mine}
+    cautions = list(cautions_of(glues))
+    if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):
+        uses.append("sandpaper")
+        cautions.append("sanding-dust")
+    minutes = gluing_minutes([p.piece for p in worked], *extent(mine))
+    return Work(title, parts, text, main_glue(glues), minutes, cautions=cautions, uses=uses)

@@ -1,0 +1,42 @@
+"""Would contact cement catch before a part is where it goes?"""
+
+from __future__ import annotations
+
+from foamwright.booklet import practice
+from foamwright.booklet.taking_apart import Stage
+from foamwright.booklet.ways_in import Ways
+from foamwright.parts.records import FlatBody
+
+_OPPOSITE = 0.25  # product of mean directions of two glued places that lie against each other
+
+
+def grips(stage: Stage, standing: int, sewn: set[frozenset[str]], ways: Ways) -> bool:
+    """Is contact cement dragged along a wall on the way in, or does a plate catch between two? `standing` are the copies,
+    as bits, that stand before the stage, `sewn` the pairs of parts that share a seam."""
+    return _dragged(stage, standing, sewn, ways) or _wedged(stage, standing, ways)
+
+
+def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
+    """Does a plate go in between walls that its edges are glued to on opposite sides? Then cement grips askew."""
+    for move in stage.moves:
+        piece = ways.bodies.pieces[move.copies[0]]
+        if isinstance(piece.body, FlatBody) and piece.glue == "contact" and len(move.copies) == 1:
+            sides = [
+                touch.areas @ touch.normals / touch.area
+                for touch in ways.touches_of(move.copies, standing)
+                if touch.glued and touch.broad[0] < 0.5 and not set(touch.edges)
+            ]
+            if any(float(a @ b) < -_OPPOSITE for a in sides for b in sides):
+                return True
+        standing |= ways.bodies.mask(move.copies)
+    return False
+
+
+def _dragged(stage: Stage, standing: int, sewn: set[frozenset[str]], ways: Ways) -> bool:
+    """Would contact cement be dragged along a wall on the way in?"""
+    for move in stage.moves:
+        drag = ways.drag(move.copies, move.way, standing, sewn)
+        if drag > practice.DRAGGED and not stage.units[-1].whole:
+            return True
+        standing |= ways.bodies.mask(move.copies)
+    return False
