@@ -9,14 +9,26 @@ import numpy as np
 
 from foamwright.booklet import practice
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import all_of, one_of, the
+from foamwright.booklet.naming import all_of, capital, one_of, the
+from foamwright.booklet.units import is_bare
 from foamwright.flatten.strain import TIGHT_RADIUS
-from foamwright.language import length, say
+from foamwright.language import length, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
 _SCORED = 0.5  # of the thickness that a line is scored deep
+_ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
+    (0.0, phrase("a pencil or a thick marker")),
+    (25.0, phrase("a broom handle")),
+    (45.0, phrase("a spray can")),
+    (65.0, phrase("a drinks can")),
+    (85.0, phrase("a wine bottle or a jam jar")),
+    (108.0, phrase("a paint tin of one litre")),
+    (140.0, phrase("a small saucepan")),
+    (180.0, phrase("a saucepan")),
+    (240.0, phrase("a bucket or a large pot")),
+)
 
 
 @dataclass(frozen=True)
@@ -34,9 +46,10 @@ def lines(told: Fitting) -> list[str]:
     if told.warm:
         text.append(
             say(
-                "Warm {parts} evenly with the heat gun, from both sides, and bend over your knee or a bottle. Hold "
-                "the bend until the foam is cool. Do this before any glue goes on.",
+                "Warm {parts} evenly with the heat gun, from both sides, and bend over {thing}. Hold the bend until the foam "
+                "is cool. Do this before any glue goes on.",
                 parts=all_of(told.warm),
+                thing=former_of(min(map(former, told.warm))),
             )
         )
     at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
@@ -48,7 +61,7 @@ def lines(told: Fitting) -> list[str]:
         and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
     ]
-    text += cold(rolled)
+    text += bent(rolled)
     for piece in told.pieces:
         place = tight(piece) if piece.id in told.warnings else None
         if place is not None:
@@ -108,26 +121,49 @@ def is_bent(piece: Piece) -> bool:
     return isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
 
 
-def cold(pieces: Sequence[Piece]) -> list[str]:
-    if not pieces:
-        return []
-    across = min(map(former, pieces))
-    if across > _FORMER:
-        return [
+def bent(pieces: Sequence[Piece]) -> list[str]:
+    """How panels come by their bend: most have it from the heat that closed their pores."""
+    kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
+    by_hand = [piece for piece in pieces if piece not in kept]
+    text = []
+    if kept:
+        text.append(
             say(
-                "Bend {parts} by hand over a bottle or a tube until they keep their shape, the drawn face inside, before any "
-                "glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
-                parts=all_of(pieces),
+                "{parts} have their bend from the heat gun. What has sprung open is bent again by hand, the drawn face "
+                "inside, over {thing}.",
+                parts=capital(all_of(kept)),
+                thing=former_of(min(map(former, kept))),
             )
-        ]
-    return [
-        say(
-            "Bend {parts} by hand over a bottle or a tube that is at most {size} across until they keep their shape, the drawn "
-            "face inside, before any glue goes on. Where a seam wants to spring open later, hold it with tape until it has set.",
-            parts=all_of(pieces),
-            size=length(across),
         )
-    ]
+    if by_hand:
+        text.append(
+            say(
+                "Bend {parts} by hand over {thing} until they keep their shape, the drawn face inside, before any glue goes "
+                "on.",
+                parts=all_of(by_hand),
+                thing=former_of(min(map(former, by_hand))),
+            )
+        )
+    return [*text, say("Where a seam wants to spring open later, hold it with tape until it has set.")] if text else []
+
+
+def ends_of(piece: Piece) -> tuple[float, float]:
+    """How far across in mm a panel is bent where it is tightest along an edge, and where it is widest."""
+    across = [2.0 * place.radius for place in _along_edges(piece)]
+    return min(across), max((a for a in across if a < _FORMER), default=min(across))
+
+
+def is_heated(piece: Piece) -> bool:
+    """Is it foam that gets heat before any glue, to close its pores?"""
+    return piece.stock.material_type == "foam" and not is_bare(piece)
+
+
+def former_of(across: float) -> str:
+    """Something round to bend foam over, from about the house, that is as wide as the bend or a little less."""
+    name = [name for least, name in _ROUND if least <= across] or [_ROUND[0][1]]
+    if across > _FORMER:
+        return say(name[-1])
+    return say("something round, {size} across or a little less ({thing})", thing=say(name[-1]), size=length(across))
 
 
 def former(piece: Piece) -> float:

@@ -36,7 +36,7 @@ def lines(told: Fitting) -> list[str]:
         line = line or _diameter(told, piece) or _against(told, piece)
         if line:
             sentences.append(line)
-    heights = [line for piece in told.pieces if (line := _height(told, piece) or _edge_height(told, piece))]
+    heights = [line for piece in told.pieces if (line := _height(told, piece))]
     heights += [line for piece in told.pieces if (line := _overhang(told, piece))]
     return [*sentences[:1], *heights]
 
@@ -128,17 +128,15 @@ def _extent(points: np.ndarray, axis: np.ndarray) -> float:
     return float(np.ptp(points @ axis))
 
 
-def _own(told: Fitting, piece: Piece) -> list[int]:
-    return [c for move in told.moves for c in move.copies if told.bodies.pieces[c].id == piece.id]
-
-
 def _standing(told: Fitting) -> tuple[int, ...]:
     return tuple(i for i in range(len(told.bodies)) if told.standing >> i & 1)
 
 
 def _level(told: Fitting, piece: Piece) -> str:
-    """A level part: how high its upper face lies above the lowest point of what stands."""
-    copies = _own(told, piece)
+    """A level part: how high its upper face lies above the lowest point of what stands, if it does not lie flat on that."""
+    copies = told.own(piece)
+    if any(m.new == piece.id and m.broad and m.on_broad and m.glue != "none" for m in told.meetings):
+        return ""
     if not copies or not told.standing or not _lies_level(told, piece, copies[0]):
         return ""
     tops = {round(float(told.bodies.mesh((copy,))[0][:, 2].max()), 1) for copy in copies}
@@ -146,7 +144,7 @@ def _level(told: Fitting, piece: Piece) -> str:
     height = max(tops) - float(levels.min())
     if float(levels.max()) > max(tops) + 1.0:
         return ""  # something stands higher, so that no straight edge can be laid on it
-    if len(tops) != 1 or height < 2.0 * thickness(piece) or told.unit_of(piece).whole or not _stands_level(told):
+    if len(tops) != 1 or height < 2.0 * thickness(piece) or told.whole_of(piece) or not _stands_level(told):
         return ""
     return say(
         "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
@@ -157,7 +155,7 @@ def _level(told: Fitting, piece: Piece) -> str:
 
 def _rim(told: Fitting, piece: Piece) -> str:
     """A level part below an opening: how far its upper face lies below the lowest place of the opening's edge."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     levels = rim_above(told.bodies, copies[0], _standing(told)) if len(copies) == 1 else None
     covered = any(m.new == piece.id and m.from_other[2] < -_PARALLEL for m in told.meetings)
     if levels is None or covered or piece.glue == "none":
@@ -211,7 +209,7 @@ def _stands_level(told: Fitting) -> bool:
 
 def _apart(told: Fitting, piece: Piece) -> str:
     """An upright flat part: the clear distance to the nearest parallel one that stands already."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     if len(copies) != 1 or not isinstance(piece.body, FlatBody):
         return ""
     axes = frame(piece, told.bodies.matrices[copies[0]])
@@ -249,14 +247,14 @@ def _apart(told: Fitting, piece: Piece) -> str:
 
 def _spacing(told: Fitting, piece: Piece) -> str:
     """Copies that stand at even distances: from the middle of one to the middle of the next."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     places = [
         [b for a, b in told.bodies.touches if a == copy and told.bodies.pieces[b].id in piece.lies_on]
         for copy in copies
     ]
     if all(len(place) == 1 for place in places) and len({place[0] for place in places}) == len(copies):
         return ""  # each lies on a copy of its own, which has its line
-    if len(copies) < _ROW or told.unit_of(piece).whole or not isinstance(piece.body, FlatBody | RodBody):
+    if len(copies) < _ROW or told.whole_of(piece) or not isinstance(piece.body, FlatBody | RodBody):
         return ""
     middles = told.bodies.spheres[copies, :3]
     apart = cdist(middles, middles)
@@ -274,7 +272,7 @@ def _spacing(told: Fitting, piece: Piece) -> str:
 
 def _diameter(told: Fitting, piece: Piece) -> str:
     """A round hoop: its diameter over the outside."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     if not copies or not isinstance(piece.body, BandBody) or not piece.body.closed:
         return ""
     body = piece.body
@@ -293,7 +291,7 @@ def _diameter(told: Fitting, piece: Piece) -> str:
 
 def _height(told: Fitting, piece: Piece) -> str:
     """A level band: how high its lower edge runs above the lowest point of what stands."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     if len(copies) != 1 or not isinstance(piece.body, BandBody) or not told.standing or not _stands_level(told):
         return ""
     body, matrix = piece.body, told.bodies.matrices[copies[0]]
@@ -317,9 +315,9 @@ def _height(told: Fitting, piece: Piece) -> str:
 def _overhang(told: Fitting, piece: Piece) -> str:
     """A flat part that lies on the edges of others: how far it stands out beyond them, where that is the same at both ends or
     all round."""
-    copies = _own(told, piece)
+    copies = told.own(piece)
     on = [m for m in told.meetings if m.new == piece.id and m.broad and not m.on_broad and m.glue != "none"]
-    if not copies or not on or not isinstance(piece.body, FlatBody) or told.unit_of(piece).whole:
+    if not copies or not on or not isinstance(piece.body, FlatBody) or told.whole_of(piece):
         return ""
     axes = frame(piece, told.bodies.matrices[copies[0]])
     below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
@@ -351,10 +349,10 @@ def _overhang(told: Fitting, piece: Piece) -> str:
 
 def _against(told: Fitting, piece: Piece) -> str:
     """A level plate that is set into a wall: its upper face beside the upper edge of the wall."""
-    copies = _own(told, piece)
-    if len(copies) != 1 or not _lies_level(told, piece, copies[0]):
+    copies = told.own(piece)
+    if len(copies) != 1 or not _lies_level(told, piece, copies[0]) or told.whole_of(piece):
         return ""
-    return _beside_rim(told, piece, say("the upper face"))
+    return _beside_rim(told, piece)
 
 
 def _lies_level(told: Fitting, piece: Piece, copy: int) -> bool:
@@ -365,39 +363,43 @@ def _lies_level(told: Fitting, piece: Piece, copy: int) -> bool:
     return axes is not None and abs(axes[2][2]) >= _PARALLEL
 
 
-def _edge_height(told: Fitting, piece: Piece) -> str:
-    """A level band round a wall: its upper edge beside the upper edge of the wall."""
-    copies = _own(told, piece)
-    if len(copies) != 1 or not isinstance(piece.body, BandBody):
-        return ""
-    if not _runs_level(piece.body, told.bodies.matrices[copies[0]]):
-        return ""
-    return _beside_rim(told, piece, say("the upper edge"))
-
-
 def _runs_level(body: BandBody, matrix: np.ndarray) -> bool:
     """Does a band run round in a level plane?"""
     return abs(float((matrix[:3, :3] @ body.across)[2])) >= _PARALLEL
 
 
-def _beside_rim(told: Fitting, piece: Piece, what: str) -> str:
-    """How far the top of a part lies above or below the level upper edge of what it is mostly glued to."""
+def _beside_rim(told: Fitting, piece: Piece) -> str:
+    """How far the upper face of a part lies above or below the level upper edge of what it is mostly glued to."""
     mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none" and m.other in told.every]
     walls = [m.other for m in mine if isinstance(told.every[m.other].body, PanelBody)]
     if not walls:
         return ""
     wall = told.every[walls[0]]
-    points = told.bodies.mesh(told.bodies.of(wall.id))[0]
-    rim = points[points[:, 2] > points[:, 2].max() - _EVEN]
-    if (np.ptp(rim[:, :2], axis=0) < _ALIKE * np.ptp(points[:, :2], axis=0)).any():
-        return ""  # its edge is not level
-    off = float(told.bodies.mesh(tuple(_own(told, piece)))[0][:, 2].max() - points[:, 2].max())
-    facts = {"what": what, "part": the(piece), "wall": the(wall), "size": about(abs(off))}
+    top = _level_top(told.bodies, wall)
+    if top is None:
+        return ""
+    off = float(told.bodies.mesh(tuple(told.own(piece)))[0][:, 2].max()) - top
+    facts = {"part": the(piece), "wall": the(wall), "size": about(abs(off))}
     if abs(off) < _EVEN:
-        return say("Dry-fit first. Check: {what} of {part} is level with the upper edge of {wall}.", **facts)
+        return say("Dry-fit first. Check: the upper face of {part} is level with the upper edge of {wall}.", **facts)
     if off > 0.0:
-        return say("Dry-fit first. Check: {what} of {part} stands {size} above the upper edge of {wall}.", **facts)
-    return say("Dry-fit first. Check: {what} of {part} lies {size} below the upper edge of {wall}.", **facts)
+        return say(
+            "Dry-fit first. Check: the upper face of {part} stands {size} above the upper edge of {wall}.", **facts
+        )
+    return say("Dry-fit first. Check: the upper face of {part} lies {size} below the upper edge of {wall}.", **facts)
+
+
+def _level_top(bodies: Bodies, wall: Piece) -> float | None:
+    """The height of the upper edge of a curved wall; None where it does not run level."""
+    assert isinstance(wall.body, PanelBody)
+    copies = bodies.of(wall.id)
+    top = float(bodies.mesh(copies)[0][:, 2].max())
+    for copy in copies:
+        matrix = bodies.matrices[copy]
+        heights = [edge.outer @ matrix[2, :3] + matrix[2, 3] for edge in wall.body.edges]
+        if not any(float(np.ptp(line)) < _EVEN and top - float(line.mean()) < _FAR for line in heights):
+            return None
+    return top
 
 
 def grown(told: Fitting) -> list[str]:
@@ -405,17 +407,45 @@ def grown(told: Fitting) -> list[str]:
     new = [c for move in told.moves for c in move.copies]
     if not new or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
         return []
-    pieces = [told.bodies.pieces[c] for c in (*_standing(told), *new)]
-    if all(len(piece.placements) > 1 for piece in pieces) and not any(len(joint.parts) == 1 for joint in told.seams):
-        return []  # a pair that nothing joins yet
-    before = np.ptp(told.bodies.mesh(_standing(told))[0], axis=0) if told.standing else np.zeros(3)
-    after = np.ptp(told.bodies.mesh((*_standing(told), *new))[0], axis=0)
+    things = _things(told.bodies, (*_standing(told), *new))
+    after = [np.ptp(told.bodies.mesh(thing)[0], axis=0) for thing in things]
+    if any(np.abs(size - after[0]).max() > _EVEN for size in after):
+        return []  # several things that are not alike, and that nothing joins yet
+    stood = [copy for copy in things[0] if told.standing >> copy & 1]
+    before = np.ptp(told.bodies.mesh(tuple(stood))[0], axis=0) if stood else np.zeros(3)
     words = (
         lambda size: say("{size} long", size=size),
         lambda size: say("{size} wide", size=size),
         lambda size: say("{size} high", size=size),
     )
-    told_sizes = [word(about(size)) for word, size, was in zip(words, after, before) if size - was > _GROWN]
+    told_sizes = [word(about(size)) for word, size, was in zip(words, after[0], before) if size - was > _GROWN]
     if not told_sizes:
         return []
+    if len(things) > 1:
+        return [
+            say(
+                "Check, once it is joined: each of the {n} is {sizes} over everything.",
+                n=len(things),
+                sizes=listed(told_sizes),
+            )
+        ]
     return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(told_sizes))]
+
+
+def _things(bodies: Bodies, copies: Sequence[int]) -> list[tuple[int, ...]]:
+    """Copies that hang together by what touches, each thing by itself."""
+    left = set(copies)
+    things = []
+    for copy in copies:
+        if copy not in left:
+            continue
+        stack, thing = [copy], []
+        left.discard(copy)
+        while stack:
+            here = stack.pop()
+            thing.append(here)
+            met = {b for b in left if (here, b) in bodies.touches}
+            left -= met
+            stack += sorted(met)
+        things.append(tuple(sorted(thing)))
+    return things

@@ -21,6 +21,7 @@ from foamwright.templates.wording import seam_numbers
 
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _SMALL_HOLE = 20.0  # mm across
+_PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
 
 def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
@@ -36,22 +37,35 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     text = [
         say(
             "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
-            "says. Tape the pages of larger parts together so that their crosses meet."
-        ),
+            "says."
+        )
+    ]
+    if any(map(_over_pages, patterns.patterns)):
+        text.append(say("Where a part goes over several pages, tape these together so that their crosses meet."))
+    text.append(
         say(
             "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
-            "round it. Mark every match mark at the edge, and prick the corners of the placement lines through the paper "
-            "with an awl, and round ones every {spacing}, six times at least. Lift the paper, join the pricks up, and write the "
-            "part letter and the arrows on the piece.",
-            spacing=length(practice.PRICKED),
-        ),
-    ]
-    if seams:
+            "round it. Mark every match mark at the edge."
+        )
+    )
+    if any(touch.broad[1] > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
-                "Copy the seam number and the tick numbers to every edge that has them: equal numbers are glued to each other."
+                "Prick the corners of the placement lines through the paper with an awl, and round ones every {spacing}, six "
+                "times at least.",
+                spacing=length(practice.PRICKED),
             )
         )
+        text.append(say("Lift the paper, join the pricks up, and write the part letter and the arrows on the piece."))
+    else:
+        text.append(say("Lift the paper, and write the part letter and the arrows on the piece."))
+    shown = [piece for piece in drawn if piece.stock.material_type in ("paper", "acrylic")]
+    if shown:
+        text.append(
+            say("Only cut {parts}, and write and prick nothing there: light shows every line.", parts=all_of(shown))
+        )
+    if seams:
+        text.append(_seam_marks(patterns))
     text.append(
         count(
             "Cut {n} piece from its template.",
@@ -96,12 +110,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         if any(piece.stock.material_type == "plywood" for piece in engraved):
             text.append(say("In wood, burn the lines in with a hot tip or paint them."))
     if "punch" in tools:
-        text.append(
-            say(
-                "Cut small round holes, and those at the tips of darts, with a hole punch or a sharpened tube of their size, or "
-                "with the tip of the blade in short upright strokes; rather too small than too wide."
-            )
-        )
+        text += _small_holes(patterns)
     if "gauge" in tools:
         room = max(map(_beyond, patterns.patterns))
         if room > _ROOM:
@@ -120,16 +129,51 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     else:
         text.append(say("Hold the blade upright: every edge is cut square to the face."))
-    text.append(
-        say(
-            "Check: lay the pieces out by letter. Two edges with one seam number are of one length; pieces of one letter are "
-            "alike, mirrored ones once they are turned over."
+    text.append(say("Check: lay the pieces out by letter, and count them against the list of parts."))
+    if any(piece.cut_mirrored for piece in pieces):
+        text.append(say("Pieces of one letter are alike, mirrored ones once they are turned over."))
+    elif any(piece.quantity > 1 for piece in drawn):
+        text.append(say("Pieces of one letter are alike."))
+    if seams:
+        text.append(say("Two edges with one seam number are of one length."))
+    return text
+
+
+def _over_pages(pattern: Pattern) -> bool:
+    """May a part be too large for a page of the smallest usual paper?"""
+    if pattern.piece.listed_only:
+        return False
+    sizes = np.sort(np.ptp(np.vstack([pattern.outline, pattern.other_outline]), axis=0))
+    return bool((sizes > _PAGE).any())
+
+
+def _seam_marks(patterns: Patterns) -> str:
+    if any(edge.tick_numbers for pattern in patterns.patterns for edge in pattern.edges):
+        return say(
+            "Copy the seam number and the tick numbers to every edge that has them: equal numbers are glued to each other."
         )
-        if seams
-        else say(
-            "Check: lay the pieces out by letter. Pieces of one letter are alike, mirrored ones once they are turned over."
+    return say("Copy the seam number to every edge that has one: equal numbers are glued to each other.")
+
+
+def _small_holes(patterns: Patterns) -> list[str]:
+    """How holes are cut that are too small to lead a blade around."""
+    text = []
+    if any(map(_small_hole, (hole for pattern in patterns.patterns for hole in pattern.holes))):
+        text.append(
+            say(
+                "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
+                "short upright strokes; rather too small than too wide."
+            )
         )
-    )
+    darts = [pattern.piece for pattern in patterns.patterns if pattern.darts]
+    if darts:
+        text.append(
+            say(
+                "Make the small hole at the tip of each dart in {parts} with a hole punch or a thick needle first, and then "
+                "cut along both sides of the dart up to it.",
+                parts=listed([piece.label for piece in darts]),
+            )
+        )
     return text
 
 

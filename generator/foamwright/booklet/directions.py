@@ -44,7 +44,7 @@ def facing(direction: Sequence[float]) -> str:
     )
 
 
-def at(direction: Sequence[float]) -> str:
+def at(direction: Sequence[float] | np.ndarray) -> str:
     """Where something is that lies off the middle in a direction: "at the back", "on the left"."""
     return _largest(
         direction,
@@ -52,6 +52,18 @@ def at(direction: Sequence[float]) -> str:
             (say("at the front"), say("at the back")),
             (say("on the left"), say("on the right")),
             (say("at the top"), say("at the bottom")),
+        ),
+    )
+
+
+def beside(direction: Sequence[float] | np.ndarray) -> str:
+    """Where something lies that is off another in a direction: "behind" it, "to the right of" it."""
+    return _largest(
+        direction,
+        (
+            (say("in front of"), say("behind")),
+            (say("to the left of"), say("to the right of")),
+            (say("above"), say("below")),
         ),
     )
 
@@ -87,6 +99,6 @@ def _named(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
     return listed([pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > SLANTED])
 
 
-def _largest(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
+def _largest(direction: Sequence[float] | np.ndarray, words: Sequence[tuple[str, str]]) -> str:
     axis = int(np.argmax(np.abs(direction)))
     return words[axis][int(direction[axis] < 0.0)]

@@ -51,7 +51,7 @@ def close_pores(patterns: Patterns) -> Work | None:
     foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
     left_out = [piece for piece in foam if is_bare(piece)]
     thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
-    bent = {p.piece.label: bending.former(p.piece) for p in porous if bending.is_bent(p.piece)}
+    bent = {p.piece.label: bending.ends_of(p.piece) for p in porous if bending.is_bent(p.piece)}
     layered = [p.piece for p in porous if p.piece.layers > 1]
     title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent, layered)
     parts = tuple(p.piece.id for p in porous)

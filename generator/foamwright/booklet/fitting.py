@@ -48,6 +48,10 @@ class Fitting:
                 first.setdefault(self.bodies.pieces[copy].id, len(first))
         return first
 
+    def own(self, piece: Piece) -> list[int]:
+        """The copies of a part that go in, in their order."""
+        return [c for move in self.moves for c in move.copies if self.bodies.pieces[c].id == piece.id]
+
     def unit_of(self, piece: Piece) -> Unit:
         """The unit that a part of the step belongs to."""
         return next(unit for unit in self.units if piece.id in unit.parts)

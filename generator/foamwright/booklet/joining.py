@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
-from foamwright.booklet import bending, checks, directions, gluing, seaming, which_copy
+from foamwright.booklet import bending, checks, directions, gluing, places, seaming, which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
@@ -19,24 +19,22 @@ _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
 
-def bench(
-    riders: Sequence[Piece],
-    leads: Mapping[str, Sequence[int]],
-    met: Sequence[Meeting],
-    bodies: Bodies,
-    every: Mapping[str, Piece],
-) -> list[str]:
-    """`leads` are the parts that carry the riders, each with its copies that do."""
+def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
+    """How parts are put on others before these go in; `leads` are the parts that carry them, each with its copies that do."""
+    riders = told.pieces
     text = [
         say(
             "Do this on the bench first: here the place of {parts} on {base} is easy to reach.",
-            base=listed([which_copy.some(bodies, those) for those in leads.values()]),
+            base=listed([which_copy.some(told.bodies, those) for those in leads.values()]),
             parts=all_of(riders),
         )
     ]
-    text += bending.cold([every[part] for part in leads if bending.is_rolled(every[part])])
-    text += [line for _, line in gluing.meeting_sentences(met, bodies, every)]
-    text += _jutting(riders, leads, bodies)
+    text += bending.bent([told.every[part] for part in leads if bending.is_rolled(told.every[part])])
+    text += checks.lines(told)
+    text += places.lines(told)
+    text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})
+    text += [line for _, line in gluing.meeting_sentences(told.meetings, told.bodies, told.every)]
+    text += _jutting(riders, leads, told.bodies)
     text += _notes(riders)
     return text
 
@@ -61,7 +59,7 @@ def _jutting(riders: Sequence[Piece], leads: Mapping[str, Sequence[int]], bodies
 def fitting(told: Fitting) -> list[str]:
     """How the parts of a step go in: shaping, the design's own note, the bench, a dry fit, glue, in that order."""
     text = bending.lines(told)
-    text += [unit.note for unit in told.units if unit.note]
+    text += [line for unit in told.units for line in unit.note.splitlines()]
     text += _edge_lines(told.pieces)
     text += bending.hollowed(told)
     text += _trim_lines(told.trimmed)
@@ -73,6 +71,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _tab_lines(told)
     before = checks.lines(told)
     text += before
+    text += places.lines(told)
     text += facing_lines(told)
     seams = seaming.seam_lines(told)
     text += seams.before
@@ -121,9 +120,17 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
             alike.setdefault(piece.edge_finish, []).append(piece)
     text = []
     for how, these in alike.items():
-        if how.finish == "rounded":
+        if how.finish == "rounded" and any(getattr(piece.body, "holes", ()) for piece in these):
             line = say(
-                "Sand the edges of {parts} round, to a radius of {size}, before you glue.",
+                "Sand the outer edges of {parts} round above and below, to a radius of {size}, before you glue; leave the holes "
+                "and what is glued by its edge square.",
+                parts=all_of(these),
+                size=length(how.size),
+            )
+        elif how.finish == "rounded":
+            line = say(
+                "Sand the edges of {parts} round on both faces, to a radius of {size}, before you glue; leave edges that are "
+                "glued square.",
                 parts=all_of(these),
                 size=length(how.size),
             )

@@ -165,12 +165,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         ),
         Words(
             say(
-                "Cut the paper out on the cut line, lay it on the material, printed side up, and hold it with a little tape. "
-                "Draw round it, mark every match mark at the edge, and prick the corners of placement lines through, and round "
-                "ones every {spacing}, six times at least. Use a "
-                "white pencil or chalk on dark foam, and draw lightly: the face that you draw on is called the drawn face. "
-                "It is the inside of the prop where there is one; where it shows, rub the lines out before you paint.",
-                spacing=length(practice.PRICKED),
+                "Step 1 tells how. Use a white pencil or chalk on dark foam, and draw lightly: the face that you draw on is "
+                "called the drawn face. It is the inside of the prop where there is one; where it shows, rub the lines out "
+                "before you paint."
             ),
             say("Transferring"),
         ),
@@ -220,17 +217,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
                 say("Contact cement"),
             )
         )
-        items.append(
-            Words(
-                say(
-                    "Begin a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends "
-                    "from tick to tick. Shorter ones go from end to end. If one edge comes out longer, you have "
-                    "stretched it: open the last hand\u2019s breadth and share the rest out over it.",
-                    size=length(practice.LONG_SEAM),
-                ),
-                say("Seams"),
-            )
-        )
+        if patterns.seams:
+            items.append(Words(_seams(patterns), say("Seams")))
     if "instant" in used:
         items.append(
             Words(
@@ -256,6 +244,27 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         )
     )
     return Chapter(say("How it is done"), items)
+
+
+def _seams(patterns: Patterns) -> str:
+    """How seams are worked, of those that there are."""
+    text = say("Go from one end to the other.")
+    if any(max(seam.length_a, seam.length_b) > practice.LONG_SEAM for seam in patterns.seams):
+        text = say(
+            "Begin a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends. Shorter "
+            "ones go from end to end.",
+            size=length(practice.LONG_SEAM),
+        )
+    if any(edge.tick_numbers for pattern in patterns.patterns for edge in pattern.edges):
+        text += " " + say("Equal tick numbers meet.")
+    return (
+        text
+        + " "
+        + say(
+            "If one edge comes out longer, you have stretched it: open the last hand\u2019s breadth and share the rest out over "
+            "it."
+        )
+    )
 
 
 def care(design: Design, load: float) -> Chapter:

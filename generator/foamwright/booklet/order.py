@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
+from typing import Any
 
 import numpy as np
 
@@ -174,24 +175,13 @@ class _Bench:
         glues = {m.glue for m in mine} | {s.glue for s in closed}
         glues |= {piece.glue for piece in pieces if stage.bench and any(piece.id in whole for whole in wholes)}
         glues |= {piece.glue for piece in gluing.unmet(pieces, mine, seams, bool(self.placed))}
-        told = Fitting(
+        told = self._fitting(
             pieces=pieces,
-            every=self.pieces,
             units=stage.units,
             moves=stage.moves,
-            bodies=self.ways.bodies,
             meetings=mine,
-            drawn=self.drawn,
             seams=seams,
             whole_seams=within,
-            seam_numbers=self.seam_numbers,
-            ticked=self.ticked,
-            drawn_outside=self.drawn_outside,
-            warnings=self.warnings,
-            warm=[piece for piece in pieces if self._is_warmed(piece)],
-            trimmed=[
-                p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0
-            ],
             riders=[self.pieces[part] for part in riders],
             bench=stage.bench,
             standing=beside,
@@ -199,6 +189,23 @@ class _Bench:
             grips="contact" in glues and grips(stage, self.standing, self.sewn, self.ways),
         )
         return told, glues - {"none"}
+
+    def _fitting(self, pieces: Sequence[Piece], **of_step: Any) -> Fitting:
+        """What is known of a step: of the whole prop, and of the step itself."""
+        trimmed = [p for p in pieces if isinstance(p.body, BandBody) and max(p.body.trim_start, p.body.trim_end) > 0.0]
+        return Fitting(
+            pieces=pieces,
+            every=self.pieces,
+            bodies=self.ways.bodies,
+            drawn=self.drawn,
+            seam_numbers=self.seam_numbers,
+            ticked=self.ticked,
+            drawn_outside=self.drawn_outside,
+            warnings=self.warnings,
+            warm=[piece for piece in pieces if self._is_warmed(piece)],
+            trimmed=trimmed,
+            **of_step,
+        )
 
     def _add_loose(self) -> None:
         """What is glued on by eye, once the parts that it comes after are in place."""
@@ -226,11 +233,23 @@ class _Bench:
         copies = {
             part: [m.copies[0] for m in carrying if self.ways.bodies.pieces[m.copies[0]].id == part] for part in leads
         }
-        mine = self._meetings(stage.bench, start=self.ways.bodies.mask(move.copies[0] for move in carrying))
+        lying = self.ways.bodies.mask(move.copies[0] for move in carrying)
+        mine = self._meetings(stage.bench, start=lying)
         pieces = [self.pieces[part] for part in riders]
         glues = {m.glue for m in mine} - {"none"}
-        text = joining.bench(pieces, copies, mine, self.ways.bodies, self.pieces)
-        text[1:1] = joining.facing(pieces, stage.bench, self.ways.bodies, self.drawn_outside, {})
+        told = self._fitting(
+            pieces,
+            units=(),
+            moves=stage.bench,
+            meetings=mine,
+            seams=(),
+            whole_seams=(),
+            riders=(),
+            bench=(),
+            standing=lying,
+            anything=True,
+            grips=False,
+        )
         into = not any(m.broad for m in mine)
         rolled = any(bending.is_rolled(self.pieces[part]) for part in leads)
         both = tuple(dict.fromkeys((*leads, *riders)))
@@ -238,13 +257,13 @@ class _Bench:
             Work(
                 titles.bench(pieces, [(self.pieces[part], len(those)) for part, those in copies.items()], into),
                 both,
-                text,
+                joining.bench(told, copies),
                 main_glue(glues),
                 gluing_minutes(pieces, 0.0, sum(m.area for m in mine)),
                 cautions=(*cautions_of(glues), *cautions_of_size(pieces, self.patterns)),
                 bench=both,
                 moves=recorded(stage.bench),
-                uses=("brush", "weights", "tape", "guard", *(["former"] if rolled else [])),
+                uses=(*_hand_tools(glues), *(["former"] if rolled else [])),
             )
         )
 
@@ -402,9 +421,16 @@ class _Bench:
         return strain.max > practice.COLD_STRAIN or bend > practice.COLD_BEND
 
 
+def _hand_tools(glues: set[str]) -> list[str]:
+    """Keys of what is at hand for glues: drops of instant glue need no brush, and fingers hold them."""
+    if "contact" in glues:
+        return ["brush", "weights", "tape", "guard"]
+    return ["tape", "guard"] if glues else []
+
+
 def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     """Keys of the supplies and of the cautions of a step that puts parts in with these glues."""
-    uses = ["brush", "weights", "tape", "guard"] if glues else []
+    uses = _hand_tools(glues)
     cautions = list(cautions_of(glues))
     if told.warm:
         uses.append("heat")

@@ -6,20 +6,22 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from foamwright.booklet import practice
+from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, capital, role, the
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
+_CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 
 
 def close_pores(
-    left_out: Sequence[Piece], thin: Sequence[Piece], bent: Mapping[str, float], layered: Sequence[Piece]
+    left_out: Sequence[Piece], thin: Sequence[Piece], bent: Mapping[str, tuple[float, float]], layered: Sequence[Piece]
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent, by letter, with how far across in mm a thing is that it is bent over, `layered` what is laminated."""
+    what will be bent, by letter, with how far across in mm it is bent at its tightest and at its widest edge, `layered` what
+    is laminated."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -36,8 +38,8 @@ def close_pores(
     if bent:
         text.append(
             say(
-                "What will be bent cools bent, the drawn face inside: lay it, still warm, over a bottle, tube or ball of about "
-                "the width given here, and hold it until it is cool. Then it keeps the bend by itself. {list}.",
+                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round of about the "
+                "width given here, and hold it until it is cool. Then it keeps the bend by itself. {list}.",
                 list=capital(_widths(bent)),
             )
         )
@@ -66,13 +68,23 @@ def close_pores(
     return say("Close the pores with heat"), text
 
 
-def _widths(bent: Mapping[str, float]) -> str:
-    """The letters of parts by the width of what they are bent over, to a step that a maker can tell by eye."""
-    by_width: dict[float, list[str]] = {}
-    for label, across in bent.items():
-        by_width.setdefault(max(_WIDTH * round(across / _WIDTH), _WIDTH), []).append(label)
+def _widths(bent: Mapping[str, tuple[float, float]]) -> str:
+    """The letters of parts by the width of what they are bent over, to a step that a maker can tell by eye; a cone by both of
+    its ends."""
+    by_width: dict[tuple[float, float], list[str]] = {}
+    for label, ends in bent.items():
+        narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends)
+        by_width.setdefault((narrow, wide if wide > _CONE * narrow else narrow), []).append(label)
     return "; ".join(
-        say("{parts} over {size}", parts=listed(labels), size=length(across)) for across, labels in by_width.items()
+        say("{parts} over {thing}", parts=listed(labels), thing=bending.former_of(narrow))
+        if narrow == wide
+        else say(
+            "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one",
+            parts=listed(labels),
+            thing=bending.former_of(narrow),
+            size=length(wide),
+        )
+        for (narrow, wide), labels in by_width.items()
     )
 
 

@@ -15,11 +15,13 @@ from foamwright.booklet.records import Joint
 from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
 from foamwright.language import count, length, mass, say
-from foamwright.parts.records import BandBody, Piece
+from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.registry import kind
 
 _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
+_NEAR_SEAM = 40.0  # mm from the start of a band to a seam that it is measured from
+_ON_SEAM = 2.0  # mm; less, and it begins on the seam
 
 
 @dataclass(frozen=True)
@@ -140,10 +142,12 @@ def own_ends(told: Fitting) -> list[str]:
     """Bands whose two ends meet."""
     return [
         say(
-            "Begin {where} with one end of {part} and press it on bit by bit without stretching it; the two ends are glued to "
-            "each other there last, edge to edge.",
+            "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are glued "
+            "to each other last, edge to edge.",
             where=_end(told, piece),
-            part=the(piece),
+            end=say("the end of {part} that you have not trimmed", part=the(piece))
+            if _one_end_trimmed(piece.body)
+            else say("one end of {part}", part=the(piece)),
         )
         for piece in told.pieces
         if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
@@ -168,7 +172,51 @@ def _end(told: Fitting, piece: Piece) -> str:
     marked = any(told.bodies.pieces[b].id in later for a, b in told.bodies.touches if a in copies)
     if not marked and not np.ptp(body.low) > _EVEN and not np.ptp(body.high) > _EVEN:
         return say("where it shows least")  # the joint may come anywhere
-    return directions.at(off) if len(piece.placements) == 1 else say("where it shows least")
+    if len(piece.placements) > 1:
+        return say("where it shows least")
+    return _place_by(directions.around(off) if _is_level(told, piece) else directions.at(off), _from_seam(told, piece))
+
+
+def _place_by(where: str, seam: str) -> str:
+    """ "at the back", or "at the back, 13 mm from seam 7"."""
+    return say("{where}, {seam}", where=where, seam=seam) if seam else where
+
+
+def _is_level(told: Fitting, piece: Piece) -> bool:
+    return abs(float((piece.placements[0].matrix[:3, :3] @ piece.body.across)[2])) > _BROAD
+
+
+def _from_seam(told: Fitting, piece: Piece) -> str:
+    """How far from the nearest seam of what it lies on a band begins; "" where none is near."""
+    copy = told.bodies.of(piece.id)[0]
+    matrix = told.bodies.matrices[copy]
+    start = matrix[:3, :3] @ piece.body.curve[0] + matrix[:3, 3]
+    across = matrix[:3, :3] @ piece.body.across
+    best = (_NEAR_SEAM, 0, np.zeros(3))
+    for m in told.meetings:
+        for _, other in m.pairs if m.new == piece.id and m.broad else ():
+            host, place = told.bodies.pieces[other], told.bodies.matrices[other]
+            for edge in host.body.edges if isinstance(host.body, PanelBody) else ():
+                number = _number(told, host.id, edge.id)
+                line = edge.outer @ place[:3, :3].T + place[:3, 3] - start
+                line -= np.outer(line @ across, across)
+                nearest = line[int(np.argmin(np.linalg.norm(line, axis=1)))]
+                if number and float(np.linalg.norm(nearest)) < best[0]:
+                    best = (float(np.linalg.norm(nearest)), number, nearest)
+    apart, number, off = best
+    if not number:
+        return ""
+    if apart < _ON_SEAM:
+        return say("on seam {n}", n=number)
+    return say("{size} {side} seam {n}", size=length(apart), n=number, side=directions.beside(-off))
+
+
+def _number(told: Fitting, part: str, edge: str) -> int:
+    return next((number for key, number in told.seam_numbers.items() if (part, edge) in key), 0)
+
+
+def _one_end_trimmed(body: BandBody) -> bool:
+    return (body.trim_start > 0.0) != (body.trim_end > 0.0)
 
 
 def _scored(band: BandBody) -> bool:

@@ -40,10 +40,13 @@ SUPPLIES = {
     "gauge": Supply(phrase("protractor, and a block cut to each angle to rest the knife on"), r"\btilt the blade\b"),
     "punch": Supply(phrase("hole punch or sharpened tube of the size of small holes"), r"\bhole punch\b"),
     "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
-    "former": Supply(phrase("bottle, tube or ball to bend foam over"), r"\bbottle\b"),
+    "former": Supply(
+        phrase("round things to bend foam over, as wide as the steps say"),
+        r"\bsomething round\b|\b[Bb]end [^.]* over\b",
+    ),
     "saw": Supply(phrase("fine saw"), r"\b[Ss]aw\b|fretsaw"),
     "brush": Supply(
-        phrase("old brushes or spreaders for glue"), r"\b[Gg]lue\b|\b[Cc]oat (both|the whole)", True, True, "pack"
+        phrase("old brushes or spreaders for glue"), r"\b[Bb]rush glue\b|\b[Cc]oat (both|the whole)", True, True, "pack"
     ),
     "weights": Supply(phrase("weights and clamps"), r"\b[Ww]eigh(t|ts)\b|\bclamp", False, True),
     "tape": Supply(phrase("masking tape"), r"\bmasking tape|\bwith tape\b", True, True, "roll"),
@@ -57,7 +60,7 @@ SUPPLIES = {
     "varnish": Supply(phrase("varnish, matt or glossy"), r"\bvarnish\b", True, False, "ml"),
     "spray": Supply(phrase("spray colour as a ground, if you like"), r"\bspray colour\b", True, False, "can"),
     "paint-brushes": Supply(phrase("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
-    "card-mask": Supply(phrase("low-tack tape for the stencils"), r"\bstencil", True, False, "roll"),
+    "card-mask": Supply(phrase("low-tack tape"), r"\bstencil|\blow-tack tape\b", True, False, "roll"),
     "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True, False, "pack"),
     "felt": Supply(phrase("self-adhesive felt"), r"\bfelt\b", True, False, "sheet of felt"),
     "gravel": Supply(phrase("washed gravel or sand as ballast"), r"\bgravel\b|\bballast sand\b", True, False, "bag"),
