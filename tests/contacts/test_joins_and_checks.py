@@ -118,7 +118,7 @@ def test_a_group_that_hangs_together_but_on_nothing(tmp_path):
     (fault,) = faults(tmp_path, text)
     assert (
         fault
-        == "nothing holds low, high to the rest of the prop: low, copy 1, the nearest, disc, copy 1, is 24.0 mm away"
+        == "nothing holds low, high to the rest of the prop (low, copy 1): the nearest, disc, copy 1, is 24.0 mm away"
     )
 
 

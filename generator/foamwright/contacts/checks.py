@@ -140,7 +140,7 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
             faults.append(f"nothing holds part {first[0]}, copy {first[1]}: {nearest}")
         else:
             names = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
-            faults.append(f"nothing holds {names} to the rest of the prop: {first[0]}, copy {first[1]}, {nearest}")
+            faults.append(f"nothing holds {names} to the rest of the prop ({first[0]}, copy {first[1]}): {nearest}")
     return faults
 
 
@@ -213,6 +213,8 @@ def _nearest(
         return "there is no other part"
     gaps = [(distance(mine, other), other) for other in candidates]
     gap, other = min(gaps, key=lambda pair: pair[0])
+    if gap < _NO_GAP:
+        return f"it meets {other.part}, copy {other.number}, with no more than an edge; let the two overlap"
     return f"the nearest, {other.part}, copy {other.number}, is {gap:.1f} mm away"
 
 

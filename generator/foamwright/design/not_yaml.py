@@ -12,6 +12,7 @@ from foamwright.errors import DesignError
 
 _Told = tuple[int, int, str, str]  # line and column from 0, what is wrong, what was expected
 _COLONS = re.compile(r":(?=\s|$)")
+_REMARK = re.compile(r"\s#(?=\S)")
 _CLOSES = {"[": "]", "{": "}"}
 
 
@@ -39,10 +40,14 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
     if "mapping values are not allowed" in problem:
         return _second_colon(lines, at, before)
     if "expected ','" in problem:
-        bracket = _line(lines, began[0])[began[1] : began[1] + 1]
+        opens = _line(lines, began[0])
+        bracket = opens[began[1] : began[1] + 1]
         closes = _CLOSES.get(bracket, "]")
         if began[0] == at[0]:
             return (*at, f"what follows does not go on the {bracket}", f", or {closes} before it")
+        remark = _REMARK.search(opens, began[1])
+        if remark and closes in opens[remark.start() :] and closes not in opens[began[1] : remark.start()]:
+            return (began[0], remark.start() + 1, "the rest of the line is a remark", "quotes around a text with a #")
         return (*began, f"the {bracket} here is not closed", f"{closes} at its end, and a comma between values")
     if "end of stream" in problem and _line(lines, began[0])[began[1] : began[1] + 1] in ("'", '"'):
         return (*began, "the quotes that open here do not close", "the same sign at the end of the text")

@@ -12,13 +12,32 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from foamwright.design.examples import examples
+from foamwright.design.expressions import CONSTANTS, FUNCTIONS
 from foamwright.design.schema import applicable, lookup, schema
+from foamwright.design.starter import starter
 from foamwright.design.usage import usage_markdown
 
 _HEAD = (
     "Written by `python -m foamwright.design.reference designs`; do not change it by hand. A short introduction is "
     "in the [README](../README.md), and `foamwright new lamp.yaml` writes a small design to begin from."
 )
+_BEGIN = """## To begin with
+
+What `foamwright new lamp.yaml` writes. `foamwright check lamp.yaml` finds mistakes in a moment, `foamwright look lamp.yaml`
+draws it with what shares space in red, `foamwright build lamp.yaml` makes the pack.
+
+```yaml
+{starter}```
+
+- Space: x is forward, y to the left, z up.
+- An id is small letters, digits and _, a letter first. Parts, forms, stock and parameters are named by their ids.
+- Forms have no thickness. A panel is `laid` outside or inside of its form; what lies on a panel is `over` it, or has the
+  panel's thickness in its own numbers: each stock gives a parameter, as `foam_thickness`.
+- Parts may touch and may not share space. Each must be held: by glue, where its faces lie on those of another part, by tabs,
+  or by what it `rests_on`. Which parts touch is found, and need not be said.
+- `mirror` reflects in a plane through the origin, so lay what has two hands out about it.
+- The examples under the tables are of one design; its forms and parameters are those shown beside them."""
 _SHARED = "#/$defs/part_fields/"
 _PLAIN = {
     "string": "text",
@@ -33,24 +52,33 @@ _PLAIN = {
 def reference_markdown(designs: Path | None = None) -> str:
     """One table per mapping of the design file: key, what it holds, default, meaning.
 
-    A kind of part has its picture, if one lies under `pictures/kinds` in the folder `designs`.
+    A kind of part has its picture, if one lies under `pictures/kinds` in the folder `designs`, and kinds of parts and forms
+    an example.
     """
+    written = examples()
     blocks = ["## Design file", schema()["description"], _table(schema())]
     for name, definition in schema()["$defs"].items():
         if "properties" in definition and name not in ("form", "part"):
             picture = f"pictures/kinds/{name}.svg"
             drawn = "kind" in definition["properties"] and designs is not None and (designs / picture).exists()
             shown = [f'<img src="{picture}" width="160" alt="{name}">'] if drawn else []
-            blocks += [f"## {_title(name)}", definition["description"], *shown, _table(definition)]
-    quantities = [(n, d) for n, d in schema()["$defs"].items() if "quantity" in d]
+            example = [f"```yaml\n{written[name]}\n```"] if name in written else []
+            blocks += [f"## {_title(name)}", definition["description"], *shown, _table(definition), *example]
+    quantities = [(n, d) for n, d in schema()["$defs"].items() if "properties" not in d and "reference" not in d]
     blocks += ["## Quantities", "\n".join(f"- **{_title(n)}**: {d['description']}" for n, d in quantities)]
-    return "\n\n".join(blocks) + "\n"
+    expressions = (
+        "- **Expression**: arithmetic over parameters with + - * / ** and brackets, `a if b > c else d`, "
+        f"{', '.join(FUNCTIONS)} and {', '.join(CONSTANTS)}; angles are in degrees. A length with its unit may stand in it: "
+        '`radius / 2 + 6 mm`. In a list within [ ] a value with a comma wants quotes: `["max(a, b)", 0]`.'
+    )
+    return "\n\n".join(blocks) + f"\n{expressions}\n"
 
 
 def reference_page(designs: Path) -> str:
     """The whole page `REFERENCE.md` in the folder of the designs: what they show, and every field of a design file."""
     shown = f"## What the designs show\n\n{usage_markdown(designs)}"
-    return f"# Reference of the design file\n\n{_HEAD}\n\n{shown}\n{reference_markdown(designs)}"
+    begin = _BEGIN.format(starter=starter("Lamp"))
+    return f"# Reference of the design file\n\n{_HEAD}\n\n{begin}\n\n{shown}\n{reference_markdown(designs)}"
 
 
 def _title(name: str) -> str:

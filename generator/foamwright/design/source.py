@@ -174,6 +174,8 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
             if not isinstance(key, str):
                 raise mistake(key_place, "a key that is not a word", "key: value")
             _refuse_unfit(key, key_place)
+            if key == "<<":
+                raise mistake(key_place, "a merge key (<<)", "every key written out, or an anchor for a whole value")
             if len(key) > LONGEST_KEY:
                 raise mistake(key_place, f"a key of {len(key)} letters", f"at most {LONGEST_KEY}")
             if key in data:

@@ -102,7 +102,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         hint = f' such as "{example[0]}"' if example else _hint(error.schema, names, data)
         return at, (f"{_shown(data)}{_of(route)}", expected + hint)
     if kind == "pattern":
-        return at, (f"{_shown(data)}{_of(route)}", f"text such as {error.schema['examples'][0]}")
+        example = str(error.schema["examples"][0])
+        return at, (f"{_shown(data)}{_of(route)}", f'text such as "{example}"')
     if kind in ("minItems", "maxItems", "minProperties", "maxProperties", "minLength", "maxLength"):
         what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
         exact = error.schema.get("minItems") == error.schema.get("maxItems")

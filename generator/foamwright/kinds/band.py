@@ -51,7 +51,9 @@ class Span:
 class Course:
     """The curve that a band follows: the edge of an opening, a hoop around a form, or an outline in a plane."""
 
-    opening: Opening | None = key(Opening, optional=True)
+    opening: Opening | None = key(
+        Opening, "The edge of an opening that a prism cuts; along a plane use `hoop`.", optional=True
+    )
     hoop: Hoop | None = key(Hoop, optional=True)
     outline: Outline | None = key(Outline, optional=True)
     at: Placement | None = key(Placement, "Where the outline lies; with `outline` only.", optional=True)
@@ -59,7 +61,8 @@ class Course:
 
 @declared
 class Fields(PartFields):
-    """A strip bent around a curve."""
+    """A strip bent around a curve. It bends one way only and stands along the normal of the curve's plane: a form that
+    slopes there it leaves, or cuts into; a cover or a panel follows it."""
 
     along: Course = key(Course)
     laid: str = key(one_of("outside", "inside"), "On which side of the curve it lies.", default="outside")

@@ -40,7 +40,13 @@ def _onto(surface: Surface, origin: np.ndarray, direction: np.ndarray, offset: f
     s = np.linspace(reach, -reach, 2001)
     inside = nearest.signed_distance(origin + s[:, None] * direction) < offset
     if not inside.any():
-        raise BuildError("a part is placed onto a form that its normal does not meet; move its origin")
+        low, high = nearest.samples.min(axis=0), nearest.samples.max(axis=0)
+        reach_of = ", ".join(f"{axis} {a:.0f} to {b:.0f}" for axis, a, b in zip("xyz", low, high))
+        way = ", ".join(f"{c:.3g}" for c in direction)
+        raise BuildError(
+            f"the line along its normal ({way}) through its origin ({', '.join(f'{c:.0f}' for c in origin)}) does not meet the "
+            f"form that it is placed onto ({reach_of}); move its origin or turn its normal"
+        )
     i = int(np.argmax(inside))
     far, near = s[i - 1], s[i]
     for _ in range(60):

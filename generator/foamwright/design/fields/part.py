@@ -189,7 +189,8 @@ class PanelFields(PartFields):
     form: str = key(FORM_ID, "The form it follows.")
     where: Mapping[str, str] = key(
         mapping(SIDE),
-        "Which part of the form: for each cut that bounds the panel, the side on which it lies.",
+        "Which part of the form: for each cut that bounds the panel, the side on which it lies. beyond a plane is further "
+        "along its normal; see side under Quantities.",
         default={},
     )
     laid: str = key(one_of("outside", "inside"), "On which side of the form's surface it lies.", default="outside")

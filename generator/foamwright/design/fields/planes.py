@@ -8,7 +8,9 @@ from foamwright.design.fields.quantities import DIRECTION, FORM_ID, LENGTH, POIN
 
 @declared
 class Plane:
-    """A plane square to `normal`."""
+    """A plane square to `normal`. Its own axes, for outlines and points that lie in it: y goes along z, or along x where the
+    normal is nearly along z, and x along y times the normal, so that [x, y] in a plane with the normal z is [-y, x] of the
+    prop."""
 
     normal: Direction = key(DIRECTION, "The way the plane faces.")
     at: float = key(LENGTH, "Its distance from the origin along the normal.", default=0)
@@ -30,7 +32,8 @@ class Onto:
 @marked("placement")
 @declared
 class Placement:
-    """Where a flat part stands: the outline's origin, the way its thickness goes, and the outline's y axis."""
+    """Where a flat part stands: the outline's origin, the way its thickness goes, and the outline's y axis. The outline's
+    x axis goes along `up` times `normal`: with the normal z and up y it is x of the prop."""
 
     origin: Point = key(POINT, "Where the outline's origin lies.", default=[0, 0, 0])
     normal: Direction = key(DIRECTION, "The way the thickness goes, from the inside face.")

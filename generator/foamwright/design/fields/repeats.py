@@ -28,7 +28,8 @@ class Hoop:
 
 @declared
 class Opening:
-    """The edge that a cut leaves in a form."""
+    """The edge that a cut leaves in a form: a prism for what lines it, a plane as well for what stands along it or goes
+    through it."""
 
     form: str = key(FORM_ID, "The form.")
     cut: str = key(TEXT, "The cut of that form.")
