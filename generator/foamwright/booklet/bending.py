@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.booklet import practice
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import all_of, capital, one_of, the
+from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.booklet.units import is_bare
 from foamwright.flatten.strain import TIGHT_RADIUS
 from foamwright.language import length, phrase, say
@@ -129,9 +129,9 @@ def bent(pieces: Sequence[Piece]) -> list[str]:
     if kept:
         text.append(
             say(
-                "{parts} have their bend from the heat gun. What has sprung open is bent again by hand, the drawn face "
+                "The heat gun has bent {parts} already. What has sprung open is bent again by hand, the drawn face "
                 "inside, over {thing}.",
-                parts=capital(all_of(kept)),
+                parts=all_of(kept),
                 thing=former_of(min(map(former, kept))),
             )
         )

@@ -8,7 +8,7 @@ from foamwright.booklet import painting
 from foamwright.booklet.bodies import painted_through
 from foamwright.booklet.planning import goes_in_bare
 from foamwright.booklet.taking_apart import Stage
-from foamwright.booklet.units import is_bare
+from foamwright.booklet.units import goes_in_late, is_bare
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import FlatBody, Piece, Prop, RodBody
 
@@ -28,14 +28,23 @@ class Coats:
     def is_bare(self, number: int) -> bool:
         """Is nothing of a stage painted, or does it carry what is not? Then paint comes before it."""
         stage = self.stages[number]
-        return goes_in_bare(stage, self.ways.bodies) or all(is_bare(self.pieces[part]) for part in stage.parts)
+        return goes_in_bare(stage, self.ways.bodies) or all(goes_in_late(self.pieces[part]) for part in stage.parts)
 
     @property
     def last(self) -> int:
         """The number of the last stage that is painted; -1 where none is."""
         return max((i for i in range(len(self.stages)) if not self.is_bare(i)), default=-1)
 
-    def ahead(self, number: int) -> tuple[Stage, ...]:
+    def before(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
+        """The stages from one on of which the parts are painted on the bench before it; `painted` are the parts that are."""
+        return self._ahead(number) if self.is_bare(number) else self._soon_out_of_reach(number, painted)
+
+    def of_one_colour(self, stage: Stage) -> bool:
+        """Do all parts that go in together take the same paint, so that they are put together before?"""
+        pieces = [self.ways.bodies.pieces[copy] for move in stage.moves for copy in move.copies]
+        return len({piece.paint for piece in pieces}) == 1 and not any(map(is_bare, pieces))
+
+    def _ahead(self, number: int) -> tuple[Stage, ...]:
         """The stages from one that goes in without paint on, of which the parts are painted on the bench before it: the
         like of it, and what is flat and either goes in before the next of them, which saves a round of paint, or is
         hidden when the next round comes."""
@@ -53,7 +62,7 @@ class Coats:
         ahead = [self.stages[i] for i in found]
         return (*ahead, *(stage for stage in self._out_of_reach(number, last, _IN_SIGHT) if stage not in ahead))
 
-    def soon_out_of_reach(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
+    def _soon_out_of_reach(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
         """The stages from one on that would be hidden when their coat of paint comes, where that one is among them and has
         none yet."""
         stage = self.stages[number]
@@ -102,14 +111,15 @@ class Coats:
         seen = self.ways.sight.shown((1 << len(self.ways.bodies)) - 1)
         return bool(copies) and all(seen[copy] < _SEALED for copy in copies)
 
-    def kept_bare(self, fresh: Sequence[str], standing: int) -> list[painting.Bare]:
-        """Where the parts that are painted now take glue later; `standing` are the copies, as bits, that are joined."""
+    def kept_bare(self, fresh: Sequence[str], joined: Sequence[int]) -> list[painting.Bare]:
+        """Where the parts that are painted now take glue later; `joined` are the copies, as bits, of each thing that is put
+        together already."""
         bodies = self.ways.bodies
         found: dict[tuple[str, str], dict[str, None]] = {}
         for (a, b), touch in sorted(bodies.touches.items()):
             one, other = bodies.pieces[b], bodies.pieces[a]
-            joined = standing >> a & 1 and standing >> b & 1
-            if touch.glued and not joined and one.id in fresh:
+            done = any(thing >> a & 1 and thing >> b & 1 for thing in joined)
+            if touch.glued and not done and one.id in fresh:
                 found.setdefault((one.id, painting.place(one, other, touch)), {})[other.id] = None
         order = {part: i for i, part in enumerate(fresh)}
         ordered = sorted(found.items(), key=lambda item: order[item[0][0]])

@@ -99,6 +99,7 @@ class _Bench:
         self.placed: list[str] = []
         self.done_loose: set[str] = set()
         self.standing = 0
+        self.benched: list[int] = []  # the copies, as bits, of each thing that is put together at the bench
         self.painted: set[str] = set()
         self.coated = 0  # the first step that paints
         self.made: list[Step] = []
@@ -110,10 +111,13 @@ class _Bench:
         for work in first_work.WITHIN:
             self._add(first_work.within(work, self.inside, self.patterns, self.pieces))
         for number, stage in enumerate(self.stages):
-            if self.coats.is_bare(number):
-                self._paint(self.placed, self.coats.ahead(number), final=number > self.coats.last)
-            else:
-                self._paint((), self.coats.soon_out_of_reach(number, self.painted), final=False)
+            ahead = self.coats.before(number, self.painted)
+            for other in ahead:
+                if self.coats.of_one_colour(other):
+                    self._bench(other)
+            standing = self.placed if self.coats.is_bare(number) else ()
+            final = self.coats.is_bare(number) and number > self.coats.last
+            self._paint(standing, ahead, final)
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
         self._paint(self.placed, (), final=True)
@@ -130,10 +134,7 @@ class _Bench:
 
     def _fit(self, stage: Stage, after: Sequence[int]) -> None:
         """The step of a stage; `after` are the steps that it would close in."""
-        riders = [self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies]
-        riders = [part for part in dict.fromkeys(riders) if part not in stage.parts]
-        if riders:
-            self._bench(stage, riders)
+        riders = self._bench(stage)
         told, glues = self._told(stage, riders)
         uses, cautions = _needs(told, glues)
         touched = self._glued_to(stage.moves)
@@ -226,8 +227,14 @@ class _Bench:
             )
         )
 
-    def _bench(self, stage: Stage, riders: Sequence[str]) -> None:
-        """Smaller parts put on a larger one while it lies on the bench."""
+    def _bench(self, stage: Stage) -> list[str]:
+        """Smaller parts put on a larger one while it lies on the bench, unless they are; returns their ids."""
+        riders = [self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies]
+        riders = [part for part in dict.fromkeys(riders) if part not in stage.parts]
+        things = [self.ways.bodies.mask(move.copies) for move in stage.moves if len(move.copies) > 1]
+        if not riders or set(things) <= set(self.benched):
+            return riders
+        self.benched += things
         carrying = [move for move in stage.moves if len(move.copies) > 1]
         leads = tuple(dict.fromkeys(self.ways.bodies.pieces[move.copies[0]].id for move in carrying))
         copies = {
@@ -266,6 +273,7 @@ class _Bench:
                 uses=(*_hand_tools(glues), *(["former"] if rolled else [])),
             )
         )
+        return riders
 
     def _meetings(self, moves: Sequence[Move], start: int | None = None) -> list[Meeting]:
         """What the copies that move touch, of what stands when each goes in; a whole's own joints among them."""
@@ -308,7 +316,7 @@ class _Bench:
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6 + practice.MINUTES_PER_COAT * coats
         minutes += practice.MINUTES_PER_MASK * sum(len(self.pieces[part].placements) for part in through)
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
-        kept = self.coats.kept_bare(fresh, self.standing)
+        kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
         if finished or kept:

@@ -25,7 +25,9 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
 
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
-    riders: dict[str, str] = {}
+    riders = _on_loose_parts(units, ways)
+    if riders and TakingApart(units, needs, ways, riders).run() is None:
+        riders = {}
     reason = ""
     while True:
         apart = TakingApart(units, needs, ways, riders)
@@ -44,6 +46,18 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
             riders, stages = tried, better
     _refuse_what_cannot_be_set_down(apart, ways)
     return _before_bare(stages, needs, ways)
+
+
+def _on_loose_parts(units: Sequence[Unit], ways: Ways) -> dict[str, str]:
+    """What is glued on a part that is only laid in: it is put on that before, as its knob is on a lid."""
+    pieces = {piece.id: piece for piece in ways.bodies.pieces}
+    alone = [unit.parts[0] for unit in units if len(unit.parts) == 1 and not unit.noted]
+    return {
+        part: pieces[part].lies_on[0]
+        for part in alone
+        if part in pieces and len(pieces[part].lies_on) == 1 and pieces[part].glue != "none"
+        if pieces[part].lies_on[0] in pieces and pieces[pieces[part].lies_on[0]].glue == "none"
+    }
 
 
 def _refuse_what_cannot_be_set_down(apart: TakingApart, ways: Ways) -> None:

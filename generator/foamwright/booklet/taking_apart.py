@@ -11,12 +11,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
 
+import numpy as np
+
 from foamwright.booklet import practice
-from foamwright.booklet.bodies import Bodies, Touch
-from foamwright.booklet.units import Unit, is_bare, rests
+from foamwright.booklet.bodies import Bodies, Touch, frame
+from foamwright.booklet.units import Unit, goes_in_late, rests
 from foamwright.booklet.ways_in import Way, Ways
 from foamwright.errors import BuildError
+from foamwright.parts.records import FlatBody
 
+_BROAD = 0.6  # of the length and the width of what stands on it, that a plate on the ground has
+_LEVEL = 0.999  # cosine
+_ON_GROUND = 0.5  # mm
 BENDING = 2.0  # what a way costs, at least, on which a part is rolled
 _IN_SIGHT = 0.75  # of a part that shows from some side; less lies within, and goes in before what hides it
 
@@ -70,6 +76,7 @@ class TakingApart:
         self.component = self._components()
         self.own = self._masks()
         self.waiting = self._dependents()
+        self.grounds = self._grounds()
         self.standing = (1 << len(self.bodies)) - 1
         self.left = {unit.index: unit for unit in self.units}
         self.sight = ways.sight
@@ -144,6 +151,23 @@ class TakingApart:
             dependents[earlier.index].add(later.index)
         return dependents
 
+    def _grounds(self) -> set[int]:
+        """The units that are one broad level plate on the ground, each the lowest of what it is built into."""
+        found = set()
+        for unit in self.units:
+            copies = self._copies(unit)
+            if len(copies) != 1 or not isinstance(self.bodies.pieces[copies[0]].body, FlatBody):
+                continue
+            axes = frame(self.bodies.pieces[copies[0]], self.bodies.matrices[copies[0]])
+            own = self.own[self.component[unit.index]]
+            every = self.bodies.mesh(tuple(i for i in range(len(self.bodies)) if own >> i & 1))[0]
+            plate = self.bodies.mesh(copies)[0]
+            broad = bool((np.ptp(plate[:, :2], axis=0) > _BROAD * np.ptp(every[:, :2], axis=0)).all())
+            level = axes is not None and abs(float(axes[2][2])) > _LEVEL
+            if level and broad and float(plate[:, 2].min()) < float(every[:, 2].min()) + _ON_GROUND:
+                found.add(unit.index)
+        return found
+
     def built_with(self, copy: int) -> int:
         """All copies, as bits, of the thing that a copy is built into."""
         unit = self._home(self.unit_of[self.bodies.pieces[copy].id])
@@ -163,7 +187,9 @@ class TakingApart:
 
     def _next(self) -> Stage | None:
         taken = None
-        for unit in self._loose():
+        loose = self._loose()
+        # rather what leaves nothing in the air above the ground
+        for unit in (*filter(self._leaves_the_rest_standing, loose), *loose):
             taken = self._taken(unit, self.standing)
             if taken is not None:
                 break
@@ -172,7 +198,8 @@ class TakingApart:
         unit, moves = taken
         for other in self._orphans(unit):
             # rather the orphan first, where it can go; else it goes in within the step that closes around it
-            first = self._taken(other, self.standing) if not self._held(other) else None
+            goes = other.index not in self.grounds and not self._held(other)
+            first = self._taken(other, self.standing) if goes else None
             if first is not None and not self._orphans(other):
                 unit, moves = first
                 self._remove(unit)
@@ -195,15 +222,24 @@ class TakingApart:
         loose = [unit for unit in self.left.values() if not self._held(unit)]
         seen = self.sight.shown(self.standing)
 
-        def late(unit: Unit) -> tuple[bool, int, bool, int, int]:
+        def late(unit: Unit) -> tuple[bool, int, bool, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
             shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
-            pieces = [self.bodies.pieces[copy] for copy in copies]
+            pieces = [self.bodies.pieces[copy] for copy in self._copies(unit)]
             loose = bool(pieces) and all(piece.glue == "none" for piece in pieces)
             bare = bool(pieces) and shown > _IN_SIGHT and go_in_bare(self.bodies, self._groups(unit))
-            return (loose or bare, self.component[unit.index], shown > _IN_SIGHT, unit.rank, unit.index)
+            below = unit.index not in self.grounds  # what the rest stands on comes off last
+            return (loose or bare, self.component[unit.index], below, shown > _IN_SIGHT, unit.rank, unit.index)
 
         return sorted(loose, key=late, reverse=True)
+
+    def _leaves_the_rest_standing(self, unit: Unit) -> bool:
+        """Is all that is left of a thing without a unit still joined to the plate that it stands on, if it has one?"""
+        own = {i for i in self.left if self.component[i] == self.component[unit.index]}
+        reached = list(own & self.grounds - {unit.index})
+        for index in reached:
+            reached += [i for i in self.touched[index] if i in own and i != unit.index and i not in reached]
+        return not own & self.grounds or len(reached) == len(own) - 1
 
     def _held(self, unit: Unit) -> bool:
         return any(index in self.left for index in self.waiting[unit.index])
@@ -397,4 +433,4 @@ def go_in_bare(bodies: Bodies, groups: Sequence[tuple[int, ...]]) -> bool:
 
 def _late(bodies: Bodies, copy: int) -> bool:
     piece = bodies.pieces[copy]
-    return is_bare(piece) or piece.id in bodies.painted_apart
+    return goes_in_late(piece) or piece.id in bodies.painted_apart

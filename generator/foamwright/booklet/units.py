@@ -12,6 +12,7 @@ from foamwright.errors import DesignError
 from foamwright.parts.records import Piece, Prop
 
 _BARE = ("paper", "acrylic")  # left as it is bought
+_SOFT = 60.0  # kg/m3; a lighter foam is for cushions (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -33,8 +34,14 @@ class Unit:
 
 
 def is_bare(piece: Piece) -> bool:
-    """Is a part left unpainted: paper, clear sheet, and what is not glued in? It goes in as late as it can, after the paint."""
-    return piece.stock.material_type in _BARE or piece.glue == "none"
+    """Is a part left unpainted: paper, clear sheet, and a loose cushion of soft foam for which the design names no colour?"""
+    soft = piece.glue == "none" and piece.stock.density < _SOFT and not piece.paint
+    return piece.stock.material_type in _BARE or soft
+
+
+def goes_in_late(piece: Piece) -> bool:
+    """Does a part go in as late as it can, after the paint: is it left unpainted, or only laid in?"""
+    return is_bare(piece) or piece.glue == "none"
 
 
 def rests(one: Piece, other: Piece) -> bool:
