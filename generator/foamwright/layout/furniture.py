@@ -197,19 +197,37 @@ def _cross(at: np.ndarray) -> list[Primitive]:
 
 
 def _key_map(x: float, y: float, caption: Caption) -> list[Primitive]:
-    """The pages of a split part as small cells, this one dark, in the height of the strip."""
+    """The pages of a split part as small cells, this one dark, in the height of the strip.
+
+    The sides of the cells are drawn as lines as long as they go: a map of all pages stands on every page.
+    """
     rows = max(r for r, _ in caption.cells) + 1
     columns = max(c for _, c in caption.cells) + 1
     height = TITLE_STRIP - 1.0
     side = min(height / rows, _MAP_WIDTH / columns, 5.0)
     left, top = x + (_MAP_WIDTH - columns * side) / 2.0, y + (height + rows * side) / 2.0
+    used = np.zeros((rows, columns), bool)
+    used[tuple(np.transpose(caption.cells))] = True
     items: list[Primitive] = []
-    for row, column in caption.cells:
-        x0, y1 = left + column * side, top - row * side
+    if caption.here is not None:
+        x0, y1 = left + caption.here[1] * side, top - caption.here[0] * side
         ring = np.array([[x0, y1 - side], [x0 + side, y1 - side], [x0 + side, y1], [x0, y1]])
-        fill = "#555555" if (row, column) == caption.here else None
-        items.append(Path(ring, "page", closed=True, fill=fill))
+        items.append(Path(ring, "page", closed=True, fill="#555555"))
+    for at, start, end in _cell_sides(used):
+        items.append(_line((left + start * side, top - at * side), (left + end * side, top - at * side)))
+    for at, start, end in _cell_sides(used.T):
+        items.append(_line((left + at * side, top - start * side), (left + at * side, top - end * side)))
     return items
+
+
+def _cell_sides(used: np.ndarray) -> list[tuple[int, int, int]]:
+    """The lines between rows that bound a used cell, of `used` (rows, columns): number of the line, first and last
+    column, each as long as it goes."""
+    lines = []
+    for at, drawn in enumerate(np.pad(used, ((1, 0), (0, 0))) | np.pad(used, ((0, 1), (0, 0)))):
+        ends = np.flatnonzero(np.diff(np.pad(drawn, 1).astype(int)))
+        lines += [(at, int(start), int(end)) for start, end in zip(ends[::2], ends[1::2])]
+    return lines
 
 
 def _line(start, end) -> Path:

@@ -150,6 +150,20 @@ def _count(length: float, cell: float) -> int:
 
 
 def _covers(shape: BaseGeometry, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """(len(y), len(x)) which of the grid's points are in `shape`."""
-    shapely.prepare(shape)
-    return shapely.contains_xy(shape, *np.meshgrid(x, y))
+    """(len(y), len(x)) which points of a grid are in an area: `x` ascends, `y` descends.
+
+    Along each row a point is inside if an odd number of the area's sides lies to its left.
+    """
+    rings = shapely.get_rings(shapely.get_parts(shape))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    goes_on = ring[1:] == ring[:-1]
+    (ax, ay), (bx, by) = points[:-1][goes_on].T, points[1:][goes_on].T
+    # A side meets the rows from its lower end to below its upper one, so that rows through a corner meet it rightly.
+    first = np.searchsorted(-y, -np.maximum(ay, by), side="right")
+    rows = np.searchsorted(-y, -np.minimum(ay, by), side="right") - first
+    side = np.repeat(np.arange(len(ax)), rows)
+    row = np.arange(len(side)) - np.repeat(np.cumsum(rows) - rows, rows) + first[side]
+    met = ax[side] + (y[row] - ay[side]) * ((bx[side] - ax[side]) / (by[side] - ay[side]))
+    column = np.searchsorted(x, met, side="right")
+    turns = np.bincount(row * (len(x) + 1) + column, minlength=len(y) * (len(x) + 1))
+    return np.asarray(np.cumsum(turns.reshape(len(y), -1)[:, :-1], axis=1) % 2 == 1)
