@@ -50,6 +50,7 @@ parts:
     at: {origin: [0, 0, 0], normal: z, up: y}
 """
 ONLY = ("templates", "sheets", "cut_list")
+LITTLE = 0.01  # of the usual search for a layout, which is counted here and not looked at
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +76,8 @@ def loaded(tmp_path, changes, parameters):
 
 def made(folder, tmp_path, changes=(), paper="A4", **parameters):
     store, stages = Store(folder), []
-    pack = Stages(Request(loaded(tmp_path, changes, parameters), paper), stages.append, store).pack(ONLY)
+    request = Request(loaded(tmp_path, changes, parameters), paper, nest_effort=LITTLE)
+    pack = Stages(request, stages.append, store).pack(ONLY)
     return store, dict(pack.files), stages
 
 

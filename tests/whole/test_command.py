@@ -143,14 +143,15 @@ def test_new_writes_over_nothing(tmp_path):
 def test_parts_in_the_same_space_and_the_pack_before_them(tmp_path):
     out = tmp_path / "out"
     path = written(tmp_path, PLATES)
-    done = foamwright("build", path, "--out", out)
+    only = ("--only", "templates,cut_list,archive")  # a whole pack: the fixture `starter` of this folder
+    done = foamwright("build", path, *only, "--out", out)
     assert (done.returncode, done.stderr) == (0, ""), done.stderr
     pack = out / "thing" / "one"
     before = {p: p.read_bytes() for p in pack.rglob("*") if p.is_file()}
     assert before and len(done.stdout.splitlines()) == 1
 
     written(tmp_path, PLATES.replace("6 mm], normal", "4 mm], normal"))
-    line = refused(foamwright("build", path, "--out", out), 1)
+    line = refused(foamwright("build", path, *only, "--out", out), 1)
     assert "lower and upper" in line and "overlaps" in line
     volume = float(re.search(r"(\d+) mm3", line)[1])
     assert volume == pytest.approx(math.pi * 20.0**2 * 2.0, rel=0.005)  # a cylinder's, but for its facets
@@ -158,7 +159,7 @@ def test_parts_in_the_same_space_and_the_pack_before_them(tmp_path):
     assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
 
     written(tmp_path, PLATES.replace("6 mm], normal", "4 mm], normal") + "overlaps: [[lower, upper]]\n")
-    done = foamwright("build", path, "--out", out, "--json")
+    done = foamwright("build", path, *only, "--out", out, "--json")
     assert (done.returncode, done.stderr) == (0, "")
     (summary,) = json.loads(done.stdout)
     assert Path(summary["folder"]) == pack
