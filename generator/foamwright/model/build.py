@@ -16,7 +16,7 @@ from foamwright.model.brep import volume
 from foamwright.model.facets import band_facets, panel_facets
 from foamwright.model.failure import SHAPE_ERRORS, ShapeFailure
 from foamwright.model.flat import flat_solid
-from foamwright.model.meshes import fineness, tessellate
+from foamwright.model.meshes import Fineness, fineness, is_closed, tessellate
 from foamwright.model.panel import panel_solid
 from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
 from foamwright.model.rod import rod_solid
@@ -51,9 +51,7 @@ def build_model(prop: Prop) -> Model:
 def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
-    made, size, shortfall = _modelled(piece)
-    fine = fineness(piece.body, made.shape)
-    tessellate(made.shape, fine)
+    made, size, shortfall, fine = _modelled(piece)
     faces = {name: tuple(map(cq.Face, shapes)) for name, shapes in made.faces.items()}
     return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall, fine)
 
@@ -72,8 +70,8 @@ def mirror_image(original: Prototype) -> Prototype:
     return replace(original, key=key, mirrored=True, shape=cq.Shape.cast(shape), faces=faces)
 
 
-def _modelled(piece: Piece) -> tuple[NamedSolid, float, str]:
-    """The solid, its volume in mm3, and what it lacks."""
+def _modelled(piece: Piece) -> tuple[NamedSolid, float, str, Fineness]:
+    """The solid with its triangles, its volume in mm3, what it lacks, and how fine the triangles are."""
     thickness = piece.stock.thickness * piece.layers
     own = kind(piece.kind).solid(piece)
     if own is not None:
@@ -81,7 +79,9 @@ def _modelled(piece: Piece) -> tuple[NamedSolid, float, str]:
         size = volume(made.shape)
         if size <= 0.0:
             raise BuildError(f"part {piece.id}: the solid of its kind {piece.kind} is empty or inside out")
-        return made, size, ""
+        fine = fineness(piece.body, made.shape)
+        tessellate(made.shape, fine)
+        return made, size, "", fine
     attempts = _ATTEMPTS[type(piece.body)]
     for attempt, shortfall in attempts:
         try:
@@ -89,7 +89,12 @@ def _modelled(piece: Piece) -> tuple[NamedSolid, float, str]:
             size = volume(made.shape)
             if size <= 0.0:
                 raise ShapeFailure("the solid is inside out")
-            return made, size, shortfall
+            fine = fineness(piece.body, made.shape)
+            tessellate(made.shape, fine)
+            # where a panel closes on itself within a face, as a slit dome does, the kernel was seen to lose whole faces
+            if isinstance(piece.body, PanelBody) and not is_closed(made.shape):
+                raise ShapeFailure("the kernel makes no closed mesh of the solid")
+            return made, size, shortfall, fine
         except SHAPE_ERRORS as error:
             reason = error
     raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}") from reason

@@ -151,6 +151,15 @@ def triangulations(shape: TopoDS_Shape) -> Iterator[tuple[TopoDS_Face, Poly_Tria
         explorer.Next()
 
 
+def is_closed(shape: TopoDS_Shape) -> bool:
+    """Do the triangles of a tessellated solid meet another at each of their sides?"""
+    _, triangles = closed_mesh(shape)
+    sides = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]).astype(np.int64)
+    most = int(triangles.max(initial=0)) + 1
+    there, back = np.sort(sides[:, 0] * most + sides[:, 1]), np.sort(sides[:, 1] * most + sides[:, 0])
+    return len(sides) > 0 and np.array_equal(there, back)
+
+
 def normals(face: FaceMesh) -> np.ndarray:
     """Unit normals (n, 3) at the points: the mean of the triangles around, weighted by area."""
     a, b, c = (face.points[face.triangles[:, k]] for k in range(3))
