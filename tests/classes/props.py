@@ -439,6 +439,28 @@ def bulkhead_in_a_cone(got, s):
     yield "bevel of the disc", -degrees(lean), got.bevels("disc", "rim")[0]
 
 
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "60")}}}
+parts:
+  disc: {{kind: bulkhead, stock: thick, form: tube, plane: {{normal: [0.5, 0, {sqrt(0.75)}], at: 70 * s}}}}
+""")
+def bulkhead_that_leans_in_a_tube(got, s):
+    """Both faces are the ellipse in which a plane at 30 degrees meets the tube; one lies further along its long axis, by
+    the thickness times the tangent of the lean."""
+    middles = []
+    for line, face in (("outline", "drawn"), ("other_outline", "other face")):
+        width, height = sorted(got.extent("disc", line))
+        yield f"short axis, {face}", 120 * s, width
+        yield f"long axis, {face}", 120 * s / cos(pi / 6), height
+        points = np.asarray(got.part("disc")[line])
+        middles.append((points.max(axis=0) + points.min(axis=0)) / 2)
+    yield "from middle to middle", 10 * tan(pi / 6), float(hypot(*(middles[1] - middles[0])))
+    bevels = [b for edge in got.part("disc")["edges"] for b in edge["bevel"]]
+    yield "least bevel", -30.0, min(bevels)
+    yield "greatest bevel", 30.0, max(bevels)
+
+
 @prop("""\
 forms:
   pipe: {kind: revolution, axis: z, smooth: false, profile: [[20 * s, 25 * s], [150 * s, 25 * s]],

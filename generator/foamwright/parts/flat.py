@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
@@ -20,8 +21,11 @@ from foamwright.parts.records import EdgeRun, FlatBody, Frame
 from foamwright.parts.sections import section
 
 _CORNER = np.radians(5.0)  # of turn between two runs of an outline
-_SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
 _EVEN = 1.5  # mm between the points of a bevelled outline
+_LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
+_STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
+_SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
+_TRUE = 0.2  # degrees that a bevel may be off between two places at which it is given
 
 SurfaceOf = Callable[[str], Surface]
 
@@ -54,7 +58,7 @@ def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf)
 
 
 def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf, inside_offset: float) -> FlatBody:
-    """A plate that fits inside a form: the smaller of the sections at its two faces, less the clearance.
+    """A plate that fits inside a form: the sections at its two faces, less the clearance.
 
     `inside_offset` is how far the inner face of the parts around it lies from the form's surface.
     """
@@ -91,40 +95,68 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
 class _Wall:
     """The wall that a bulkhead meets, by its sections at the bulkhead's two faces.
 
-    Where the wall stands nearly square the bulkhead is cut square, to the smaller section. Where it slopes, the
-    bulkhead is cut to the larger section and bevelled, so that it touches over its whole thickness.
+    Where the wall stands nearly square the bulkhead is cut square, to what both sections share. Where it slopes, the
+    bulkhead is cut to all that either covers and bevelled at the face that is the smaller one there, so that it touches
+    over its whole thickness: one face all round in a cone, one on either side where a bulkhead leans.
     """
 
     def __init__(self, inside: Polygon, outside: Polygon, thickness: float):
         self.thickness = thickness
-        small, large = sorted((inside, outside), key=lambda face: face.area)
-        self.sign = 1.0 if large is outside else -1.0
-        self.small, self.large = small, large
-        slope = shapely.distance(shapely.points(np.array(large.exterior.coords)), small.exterior)
-        sloped = np.degrees(np.arctan(slope.max() / thickness)) > _SQUARE_ENOUGH
-        self.sloped = bool(sloped and small.within(large.buffer(0.2)))
-        self.shape = self._even(large) if self.sloped else small.intersection(large)
+        self.faces = inside, outside
+        both = inside.union(outside)
+        if both.geom_type != "Polygon":
+            raise BuildError("the wall slopes so much that the form's sections at the two faces lie beside each other")
+        outer = _even(Polygon(both.exterior))
+        self.rim = outer.exterior
+        steepest = np.abs(self._draw(np.array(self.rim.coords))).max() / thickness
+        self.sloped = bool(np.degrees(np.arctan(steepest)) > _SQUARE_ENOUGH)
+        self.shape = outer if self.sloped else inside.intersection(outside)
 
-    @staticmethod
-    def _even(face: Polygon) -> Polygon:
-        """Points at equal distances, so that bevels given along the edge fall where they belong."""
-        ring = face.exterior
-        count = max(64, int(ring.length / _EVEN))
-        points = shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)
-        return Polygon(shapely.get_coordinates(points))
+    def _draw(self, points: np.ndarray) -> np.ndarray:
+        """How far the other face lies inwards of each side (N - 1,) of a line (N, 2) along the rim, in mm: positive
+        where that is the inside face."""
+        middles, sides = (points[1:] + points[:-1]) / 2.0, np.diff(points, axis=0)
+        inward = np.column_stack([-sides[:, 1], sides[:, 0]]) / np.linalg.norm(sides, axis=1, keepdims=True)
+        draw = []
+        for face in self.faces:
+            at = shapely.line_locate_point(face.exterior, shapely.points(middles))
+            nearest = shapely.get_coordinates(shapely.line_interpolate_point(face.exterior, at))
+            draw.append(((nearest - middles) * inward).sum(axis=1))
+        return draw[0] - draw[1]
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""
         points = outline[np.arange(run.start, run.stop + 1) % len(outline)]
         between = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(points), _EVEN))
-        on_wall = shapely.distance(shapely.points(between), self.large.exterior) < 0.1
+        on_wall = shapely.distance(shapely.points(between), self.rim) < 0.1
         if not self.sloped or on_wall.mean() < 0.9:
             return (0.0,)
-        draw = shapely.distance(shapely.points(points), self.small.exterior)
-        angle = self.sign * np.degrees(np.arctan(draw / self.thickness))
-        count = int(np.clip(len(points) * _EVEN / 25.0, 2, 33))
-        at = np.linspace(0, len(points) - 1, count)
-        return tuple(float(a) for a in np.interp(at, np.arange(len(points)), angle))
+        angle = np.degrees(np.arctan(self._draw(points) / self.thickness))
+        at = (np.arange(len(angle)) + 0.5) / len(angle)
+        for count in (1, 9, 17, 33, 65):
+            stops = np.linspace(0.0, 1.0, count)
+            values = np.interp(stops, at, angle) if count > 1 else angle.mean()[None]
+            if np.abs(np.interp(at, stops, values) - angle).max() < _TRUE:
+                break
+        return tuple(float(a) for a in values)
+
+
+def _even(face: Polygon) -> Polygon:
+    """Straight legs as they are, points at equal distances along all others, so that bevels given along the edge fall
+    where they belong."""
+    ring = np.array(face.exterior.coords)[:-1]
+    ring = ring[::-1] if not face.exterior.is_ccw else ring
+    corners = corners_of(ring, _CORNER)
+    stops = np.append(corners[1:], corners[0] + len(ring)) if len(corners) else np.array([len(ring)])
+    spacing = min(_EVEN, face.exterior.length / _LEAST_POINTS)
+    made = []
+    for start, stop in zip(corners if len(corners) else [0], stops):
+        leg = shapely.LineString(ring[np.arange(start, stop + 1) % len(ring)])
+        straight = leg.hausdorff_distance(shapely.LineString([leg.coords[0], leg.coords[-1]])) < _STRAIGHT
+        count = 1 if straight else max(1, math.ceil(leg.length / spacing))
+        shares = np.arange(count) / count
+        made.append(shapely.get_coordinates(shapely.line_interpolate_point(leg, shares, normalized=True)))
+    return Polygon(np.vstack(made))
 
 
 def ring_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
