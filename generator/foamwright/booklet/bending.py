@@ -9,14 +9,17 @@ import numpy as np
 
 from foamwright.booklet import practice
 from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.booklet.units import is_bare
 from foamwright.flatten.strain import TIGHT_RADIUS
-from foamwright.language import length, phrase, say
+from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
+_SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
+_LEAST_SURPLUS = 2.0  # mm
 _SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
     (0.0, phrase("a pencil or a thick marker")),
@@ -109,6 +112,58 @@ def onto_edges(told: Fitting) -> list[str]:
                 )
             )
     return text
+
+
+def surplus(told: Fitting) -> list[str]:
+    """Of sewn panels that are bent on what they are glued on: they are longer flat, as foam shortens inside when it bends."""
+    here = {piece.id for piece in told.pieces} | {
+        piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1
+    }
+    text = []
+    over: list[Piece] = []
+    for piece in told.pieces:
+        joints = [joint for joint in told.seams if piece.id in joint.parts]
+        ends = any(len(joint.parts) == 1 and joint.edges[0] != joint.edges[1] for joint in joints)
+        closed = ends and len(piece.placements) == 1
+        if not isinstance(piece.body, PanelBody) or not joints or closed:
+            continue  # what is closed by itself has taken its length before it goes on
+        for edge in piece.body.edges:
+            met = [told.every[part] for part in edge.joins if part in here and part != piece.id]
+            flat = told.drawn.get((piece.id, edge.id), 0.0)
+            sewn = any((piece.id, edge.id) in key for key in told.seam_numbers)
+            more = flat - float(np.linalg.norm(np.diff(edge.inner, axis=0), axis=1).sum())
+            if met and not sewn and more > max(_SURPLUS * flat, _LEAST_SURPLUS):
+                text.append(_longer(piece, met, more))
+        if any(_over(told, piece, m) for m in told.meetings) and former(piece) < _FORMER * 2.0:
+            over.append(piece)
+    if over:
+        text.append(
+            say(
+                "Where {parts} go over the edge of another part, they are longer flat than that edge, and their inside is "
+                "pressed together as they bend: set both ends and the middle first, and share the rest out between them.",
+                parts=all_of(over),
+            )
+        )
+    return text
+
+
+def _over(told: Fitting, piece: Piece, m: Meeting) -> bool:
+    """Does a panel go over the edge of a flat part with its inside?"""
+    if m.glue == "none" or piece.id not in m.parts:
+        return False
+    mine, theirs = (m.broad, m.on_broad) if m.new == piece.id else (m.on_broad, m.broad)
+    other = told.every[m.other if m.new == piece.id else m.new]
+    return mine and not theirs and isinstance(other.body, FlatBody)
+
+
+def _longer(piece: Piece, met: Sequence[Piece], more: float) -> str:
+    return say(
+        "Along the edge that meets {others}, {part} is {size} longer flat than what it goes on, and is pressed together as it "
+        "bends: set both ends and the middle of that edge first, and share the rest out between them.",
+        others=listed([other.label for other in met]),
+        part=one_of(piece),
+        size=length(more),
+    )
 
 
 def is_rolled(piece: Piece) -> bool:

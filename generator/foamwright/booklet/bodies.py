@@ -152,7 +152,7 @@ def close_before(bodies: Bodies) -> frozenset[str]:
     a good part of their surface does, they are painted before they go in."""
     if len({piece.paint for piece in bodies.pieces if piece.paint}) < 2:
         return frozenset()  # nothing is of another colour
-    surfaces = [_surface(bodies, copy) for copy in range(len(bodies))]
+    surfaces = [surface(bodies, copy) for copy in range(len(bodies))]
     first: dict[str, int] = {}
     for copy, piece in enumerate(bodies.pieces):
         first.setdefault(piece.id, copy)
@@ -195,7 +195,7 @@ def _less(surface: tuple[np.ndarray, np.ndarray], touched: Sequence[np.ndarray])
     return surface[0][bare], surface[1][bare]
 
 
-def _surface(bodies: Bodies, copy: int) -> tuple[np.ndarray, np.ndarray]:
+def surface(bodies: Bodies, copy: int) -> tuple[np.ndarray, np.ndarray]:
     """Places (k, 3) spread evenly over a copy's surface, by area, and the directions off it there."""
     corners = bodies.points[bodies.triangles[slice(*bodies.spans[copy])]]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
+from scipy.spatial import cKDTree
+
 from foamwright.booklet import painting
-from foamwright.booklet.bodies import painted_through
+from foamwright.booklet.bodies import outward, painted_through, surface
 from foamwright.booklet.planning import goes_in_bare
 from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.units import goes_in_late, is_bare
 from foamwright.booklet.ways_in import Ways
-from foamwright.parts.records import FlatBody, Piece, Prop, RodBody
+from foamwright.parts.records import FlatBody, PanelBody, Piece, Prop, RodBody
 
 _HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
 _IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
 _SEALED = 0.03  # of a part that shows; less, and no paint gets there
+_SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is covered while others are painted
+_OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
+_INWARDS = 0.5  # cosine
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 
 
@@ -103,7 +108,25 @@ class Coats:
     def shows(self, part: str, standing: int) -> bool:
         """Can paint get on to a part where the copies in `standing`, as bits, stand?"""
         seen = self.ways.sight.shown(standing)
-        return any(seen[copy] > _SEEN for copy in self.ways.bodies.of(part))
+        copies = self.ways.bodies.of(part)
+        if any(seen[copy] > _SEEN for copy in copies):
+            return True
+        return any(
+            self.ways.sight.brushed(copy, *surface(self.ways.bodies, copy), standing) > _SPLASHED for copy in copies
+        )
+
+    def shows_inside(self, part: str, standing: int) -> bool:
+        """Does a brush reach a good part of the inside face of a curved part, so that it shows through an opening?"""
+        piece = self.pieces[part]
+        if not isinstance(piece.body, PanelBody) or piece.lies_on:
+            return False
+        for copy in self.ways.bodies.of(part):
+            places, normals = surface(self.ways.bodies, copy)
+            out, off = outward(piece, self.ways.bodies.matrices[copy])
+            inside = (off[cKDTree(out).query(places)[1]] * normals).sum(axis=1) < -_INWARDS
+            if inside.any() and self.ways.sight.brushed(copy, places[inside], normals[inside], standing) > _OPEN:
+                return True
+        return False
 
     def sealed(self, part: str) -> bool:
         """Does nothing to speak of show of a part when all is done?"""

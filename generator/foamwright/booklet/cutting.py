@@ -354,7 +354,11 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
     layered = [p.piece for p in patterns if p.piece.layers > 1]
     if layered:
         text.append(
-            say("Turn every second layer of {parts} round, so that no joint lies over another.", parts=all_of(layered))
+            say(
+                "When the layers are glued together, turn every second layer of {parts} in its plane, the same face down, so "
+                "that its joints come to lie midway between those of the layer below.",
+                parts=all_of(layered),
+            )
         )
     return text
 

@@ -16,6 +16,7 @@ from foamwright.language import length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
+_LEVEL = 0.999  # cosine
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
 
@@ -73,8 +74,10 @@ def fitting(told: Fitting) -> list[str]:
     text += before
     text += places.lines(told)
     text += facing_lines(told)
+    text += turned_to(told)
     seams = seaming.seam_lines(told)
     text += seams.before
+    text += bending.surplus(told)
     # in the order of work: what a part is joined to by its edges, and then by its faces
     turns = [
         *((turn, 0, line) for turn, line in seams.pairs),
@@ -206,6 +209,29 @@ def facing_lines(told: Fitting) -> list[str]:
     return facing(pieces, told.moves, told.bodies, told.drawn_outside, _lies_on(told.meetings))
 
 
+def turned_to(told: Fitting) -> list[str]:
+    """A level plate that is set on pieces that are told apart by numbers: to which of them its arrow points."""
+    lines = []
+    for piece in told.pieces:
+        own = told.own(piece)
+        axes = frame(piece, told.bodies.matrices[own[0]]) if len(own) == 1 else None
+        met = [b for m in told.meetings if m.new == piece.id for _, b in m.pairs]
+        numbered = [b for b in dict.fromkeys(met) if told.bodies.pieces[b].id in told.bodies.numbered]
+        if axes is None or abs(float(axes[2][2])) < _LEVEL or len(numbered) < 2:
+            continue
+        off = told.bodies.spheres[numbered, :3] - told.bodies.spheres[own[0], :3]
+        front = off[:, 0] / np.maximum(np.linalg.norm(off[:, :2], axis=1), 1e-9)
+        if float(front.max()) > _STRAIGHT:
+            lines.append(
+                say(
+                    "Turn {part} so that its arrow \u201cforward\u201d points to {other}.",
+                    part=the(piece),
+                    other=which_copy.name(told.bodies, numbered[int(np.argmax(front))]),
+                )
+            )
+    return lines
+
+
 def _is_round(piece: Piece) -> bool:
     return isinstance(piece.body, FlatBody) and piece.body.radius is not None
 
@@ -290,7 +316,14 @@ def _tab_lines(told: Fitting) -> list[str]:
             parts = all_of([told.every[part] for part in tabbed])
             lines.append(
                 say(
-                    "Push the tabs of {parts} into the slots of {host} before the glue grips.",
+                    "Brush cement on the tabs of {parts} and into the slots of {host}, and push them together while it is "
+                    "still wet; tape holds them until it has set.",
+                    parts=parts,
+                    host=the(host),
+                )
+                if told.every[host.id].glue == "contact"
+                else say(
+                    "Push the tabs of {parts} into the slots of {host}, and let the glue run in afterwards.",
                     parts=parts,
                     host=the(host),
                 )

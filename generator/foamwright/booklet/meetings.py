@@ -13,6 +13,7 @@ from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop, RodBody
 
 _CORNER = 0.04  # of the largest contact of a part
+_EARNEST = 150.0  # mm2 of a contact that is no corner, however large the others are
 _LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and the way of a rod
 _FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
@@ -67,7 +68,7 @@ def _less_corners(made: list[Meeting]) -> list[Meeting]:
     most: dict[str, float] = {}
     for meeting in made:
         most[meeting.new] = max(most.get(meeting.new, 0.0), meeting.area / meeting.copies)
-    return [m for m in made if m.area / m.copies > max(_CORNER * most[m.new], _LEAST)]
+    return [m for m in made if m.area / m.copies > max(min(_CORNER * most[m.new], _EARNEST), _LEAST)]
 
 
 def _meeting(ways: Ways, item, laps) -> Meeting:

@@ -118,11 +118,13 @@ def paint(
     kept_bare: Sequence[Bare],
     finished: Sequence[Piece],
     as_before: int,
+    inside_of: Sequence[Piece] = (),
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through.
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
-    `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none.
+    `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
+    `inside_of` of which the inside is painted too.
     """
     text = []
     inside = not final and len(apart) == len(pieces)
@@ -155,6 +157,14 @@ def paint(
             )
         )
     text += _bare_lines(kept_bare)
+    if inside_of:
+        text.append(
+            say(
+                "The inside of {parts} shows through the openings: rub the lines out there, and prime and paint it as far as "
+                "the brush reaches.",
+                parts=all_of(inside_of),
+            )
+        )
     if as_before:
         text.append(
             say(

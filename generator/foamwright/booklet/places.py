@@ -212,7 +212,16 @@ def _on_cut_edge(told: Fitting, piece: Piece, copy: int, beside: _Beside, facts:
     if across[2] < -_UPRIGHT:
         over, under = under, over
     if abs(across[2]) < _UPRIGHT:
-        return ""
+        if np.abs(across).max() < _UPRIGHT:
+            return ""
+        return say(
+            "Check: {part} lies against the cut edge of {others}. Its edge {one} {this}, its edge {other} {that}, all along.",
+            one=directions.at(across),
+            this=_past(over, say("beyond it"), say("short of it")),
+            other=directions.at(-across),
+            that=_past(under, say("beyond it"), say("short of it")),
+            **facts,
+        )
     return say(
         "Check: {part} lies against the cut edge of {others}. Its upper edge {upper}, its lower edge {lower}, all along.",
         upper=_past(over, say("above it"), say("below the upper corner of it")),

@@ -17,6 +17,7 @@ from foamwright.booklet.bodies import Bodies, Touch
 _COARSE = 160  # lines along the longer side
 _SIDES = tuple(np.array((x, y, z), float) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if x or y or z)
 _LOOKED_FROM = tuple(i for i, side in enumerate(_SIDES) if np.count_nonzero(side) != 2)
+_PAINTED = 200  # places of a face that are asked for
 _BRUSHED = 24  # places of a contact that are asked for
 _NEAR = 2.0  # mm before a place, within which a copy does not hide it: the lines are that far apart
 
@@ -77,36 +78,46 @@ class Sight:
         total = within = 0.0
         for touch in touches:
             places, normals, areas = self._places(touch)
-            open_ = np.zeros(len(places), bool)
-            box = self.boxes[here]
-            low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
-            for number in range(len(_SIDES)):
-                if open_.all():
-                    break
-                side = self._side(number)
-                toward = side.frame[2]
-                slope = -normals @ toward
-                asked = ~open_ & (slope > practice.BRUSH_SLOPE)
-                asked &= _way_out(places, -toward, low, high) < practice.BRUSH_REACH
-                if asked.any():
-                    seen = places[asked] @ side.frame.T
-                    lean = np.sqrt(np.maximum(1.0 / slope[asked] ** 2 - 1.0, 0.0))
-                    open_[asked] = raster.clear(
-                        seen,
-                        _NEAR + side.step * lean,
-                        touch.b,
-                        side.low,
-                        side.step,
-                        side.shape,
-                        side.starts,
-                        side.copies,
-                        side.depths,
-                        here,
-                        _NEAR,
-                    )
             total += float(areas.sum())
-            within += float(areas[open_].sum())
+            within += float(areas[self._reached(touch.b, places, normals, here)].sum())
         return within / total if total else 1.0
+
+    def brushed(self, copy: int, places: np.ndarray, normals: np.ndarray, standing: int) -> float:
+        """Share of `places` (k, 3) on a copy, with directions off it there, that a brush reaches where the copies in
+        `standing`, as bits, stand."""
+        few = np.linspace(0, len(places) - 1, min(len(places), _PAINTED)).astype(int)
+        return float(self._reached(copy, places[few], normals[few], self._standing(standing)).mean())
+
+    def _reached(self, copy: int, places: np.ndarray, normals: np.ndarray, here: np.ndarray) -> np.ndarray:
+        """Which (k,) of the places on a copy a brush reaches where the copies `here` stand."""
+        open_ = np.zeros(len(places), bool)
+        box = self.boxes[here]
+        low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
+        for number in range(len(_SIDES)):
+            if open_.all():
+                break
+            side = self._side(number)
+            toward = side.frame[2]
+            slope = -normals @ toward
+            asked = ~open_ & (slope > practice.BRUSH_SLOPE)
+            asked &= _way_out(places, -toward, low, high) < practice.BRUSH_REACH
+            if asked.any():
+                seen = places[asked] @ side.frame.T
+                lean = np.sqrt(np.maximum(1.0 / slope[asked] ** 2 - 1.0, 0.0))
+                open_[asked] = raster.clear(
+                    seen,
+                    _NEAR + side.step * lean,
+                    copy,
+                    side.low,
+                    side.step,
+                    side.shape,
+                    side.starts,
+                    side.copies,
+                    side.depths,
+                    here,
+                    _NEAR,
+                )
+        return open_
 
     def _standing(self, standing: int) -> np.ndarray:
         return np.array([standing >> i & 1 for i in range(len(self.bodies))], bool)

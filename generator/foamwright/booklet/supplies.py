@@ -59,6 +59,13 @@ SUPPLIES = {
     "paint": Supply(phrase("flexible acrylic paints"), r"\bacrylic\b", True, False, "ml"),
     "varnish": Supply(phrase("varnish, matt or glossy"), r"\bvarnish\b", True, False, "ml"),
     "spray": Supply(phrase("spray colour as a ground, if you like"), r"\bspray colour\b", True, False, "can"),
+    "wear": Supply(
+        phrase("a little black, dark grey and silver acrylic paint, if you like it worn"),
+        r"\bsilver\b",
+        True,
+        False,
+        "set",
+    ),
     "paint-brushes": Supply(phrase("soft brushes and a sponge"), r"\bsponge\b|\b[Bb]rush on\b|\bsoft brush"),
     "card-mask": Supply(phrase("low-tack tape"), r"\bstencil|\blow-tack tape\b", True, False, "roll"),
     "cloth": Supply(phrase("lint-free cloths"), r"\bcloth\b|\b[Ww]ipe\b", True, False, "pack"),
