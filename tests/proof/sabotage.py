@@ -116,5 +116,5 @@ SABOTAGES = (
     Sabotage("a swapped pair of mitred walls", "can, crate, belt", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "edges differ"),
     Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
     Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),
-    Sabotage("an open tube half as wide again as its discs", "tube with discs and a hoop", lambda r: _wider(r, 1.5), ""),
+    Sabotage("an open tube half as wide again as its discs", "tube with discs and a hoop", lambda r: _wider(r, 1.5), "in the model"),
 )  # fmt: skip

@@ -9,7 +9,8 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_to
+from foamwright.geometry import chord_length
+from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import all_held, held
@@ -386,8 +387,15 @@ def _all_laid(foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: 
     return sets
 
 
-def _drawn(joints: Iterable[Footing]) -> int:
-    return sum(len(line) for f in joints for line in f.mark.lines)
+def _drawn(joints: Iterable[Footing]) -> float:
+    """How long all lines of their marks are together, in mm."""
+    return sum(float(chord_length(line)[-1]) for f in joints for line in f.mark.lines)
+
+
+def _rides(group: Group, joints: Sequence[Footing]) -> bool:
+    """Does it share marks with one copy of all others alone?"""
+    beside = {copy for f in joints for copy in f.copies if set(f.copies) & set(group.copies)}
+    return len(beside - set(group.copies)) == 1
 
 
 def _all_set(
@@ -399,9 +407,10 @@ def _all_set(
 ) -> list[Standing]:
     """Those of `rest` whose marks lead to what is `placed`, set there; both are kept up to date.
 
-    First comes that of whose marks most do: what stands on six others is best set when these stand."""
+    First comes that of whose marks most do, by their lengths: what stands on six others is best set when these stand.
+    What rides on one other alone says nothing of when that is set."""
     sets: list[Standing] = []
-    every = [copy for group in rest for copy in group.copies]
+    every = [copy for group in rest for copy in group.copies if not _rides(group, joints)]
     while rest:
         counted = []
         for number, group in enumerate(rest):
@@ -445,13 +454,20 @@ def _set_otherwise(
     sets: list[Standing],
 ) -> Fit:
     """A group that does not fit what it stands on: the flat parts below it, which may have been set the wrong way round,
-    are set once more with its marks as well. Kept, in `placed` and `sets`, where it fits then."""
+    are turned, all copies of one part together, or set once more with its marks as well. Kept, in `placed` and `sets`,
+    where it fits then."""
     moved = {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
     below = {copy for f in own for copy in f.copies if copy in placed}
     lone = [n for n, s in enumerate(sets) if len(s.copies) == 1 and s.copies[0] in below]
     lone = [number for number in lone if not foam.part(sets[number].copies[0]).bent]
     if len(lone) < max(2, len(below)):
         return fit  # what else it stands on would hold it where it is
+    for part in dict.fromkeys(sets[number].copies[0].part for number in lone):
+        turned = _turned(placed, sets, [number for number in lone if sets[number].copies[0].part == part])
+        there = {**placed, **{copy: piece for _, pieces in turned.values() for copy, piece in pieces.items()}}
+        other = fitted(there, group.placed, own, _arrows(there)) if turned else None
+        if other is not None and other.middle <= _UNFIT:
+            return _kept(placed, sets, there, {number: standing for number, (standing, _) in turned.items()}, other)
     again = dict(placed)
     made: dict[int, Standing] = {}
     for number in lone:
@@ -465,10 +481,35 @@ def _set_otherwise(
     other = fitted(again, group.placed, own) if made else None
     if other is None or other.middle > _UNFIT:
         return fit
+    return _kept(placed, sets, again, made, other)
+
+
+def _kept(
+    placed: dict[Copy, Placed],
+    sets: list[Standing],
+    again: Mapping[Copy, Placed],
+    made: Mapping[int, Standing],
+    fit: Fit,
+) -> Fit:
     placed |= again
     for number, standing in made.items():
         sets[number] = standing
-    return other
+    return fit
+
+
+def _turned(
+    placed: Mapping[Copy, Placed], sets: Sequence[Standing], numbers: Sequence[int]
+) -> dict[int, tuple[Standing, dict[Copy, Placed]]]:
+    """Single copies by the numbers of their `sets`, turned half round on their marks; those that fit there as well."""
+    turned = {}
+    for number in numbers:
+        standing = sets[number]
+        (copy,) = standing.copies
+        others = {other: piece for other, piece in placed.items() if other != copy}
+        by = [f for f in standing.joints if f.copies != (copy, copy) and set(f.copies) - {copy} <= others.keys()]
+        if (fit := turned_round(others, {copy: placed[copy]}, by)) is not None:
+            turned[number] = replace(standing, fit=fit), {copy: placed[copy].moved(fit.motion)}
+    return turned
 
 
 def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:

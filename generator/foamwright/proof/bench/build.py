@@ -26,7 +26,7 @@ from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.reasons import reasons
 from foamwright.proof.bench.records import Fault, Measured, Proof, bounds
 from foamwright.proof.bench.verdict import body_figures, faults_of
-from foamwright.proof.bench.written import hoop_faults, unlike_faults
+from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
 
 _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
@@ -41,6 +41,7 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
         *seam_faults(foam),
         *unlike_faults(foam, model),
         *hoop_faults(foam, model, drawings),
+        *edge_faults(foam, model),
         *dart_faults(foam),
         *bevel_faults(foam),
         *mark_faults(foam),

@@ -159,6 +159,18 @@ def turned_to(
     return turned if turned.score < fit.score + 2 * _ALIKE else fit
 
 
+def turned_round(fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing]) -> Fit | None:
+    """Copies that stand on their marks turned half round about the normal of the longest; None if they do not fit there
+    as well. A foot that ends in a straight edge fits so, and nothing drawn there tells which way it is."""
+    pairs = [pair for f in joints if (pair := Pair.of(f, fixed, moving)) is not None]
+    if not pairs:
+        return None
+    pair = max(pairs, key=lambda p: len(p.samples))
+    half = turned_about(pair.normal, float(np.pi), pair.samples.mean(axis=0))
+    here, there = _nearer(pairs, [STILL], 0)[0], _nearer(pairs, [half], _FINE)[0]
+    return there if there.score < here.score + _ALIKE else None
+
+
 def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> float:
     """Sum of the cosines between arrows on what moves and those on what stands."""
     total = 0.0

@@ -1,4 +1,5 @@
-"""Written lengths beside the model's, where papers alone do not tell what they should be: seams of two thicknesses, hoops.
+"""Written lengths beside the model's, where papers alone do not tell what they should be: seams of two thicknesses, hoops,
+edges of bent foam.
 
 Nothing is bent for it. How long an edge of the model is follows from the area of its face. Lengths in mm.
 """
@@ -18,6 +19,7 @@ from foamwright.proof.read import Drawn
 
 _SHARE = 0.008  # of its length, by which an edge may be off: the model's faces are triangles, and bevels vary along it
 _HOOP, _HOOP_SHARE = 3.0, 0.02  # the same of a band, in mm or of its length
+_EDGE, _EDGE_SHARE = 5.0, 0.06  # the same of any edge of bent foam: it tells foam of another prop, and no more
 _STRETCH = 1.5  # times the strain that is told of a part, by which it may be off as well
 _MOSTLY = 0.9  # of a band's length: a shorter edge is one of its ends
 _STEEP = 60.0  # degrees: beyond it the area of an edge says little of its length
@@ -71,6 +73,26 @@ def hoop_faults(foam: Foam, model: Model, drawings: Mapping[str, Sequence[Drawn]
                 found[part.id] = Fault(
                     part.title, f"its ends come {abs(off):.1f} mm {told} where it goes round", abs(off)
                 )
+    return list(found.values())
+
+
+def edge_faults(foam: Foam, model: Model) -> list[Fault]:
+    """Edges of bent foam that are far from their length in the model. Foam with free edges springs open on the bench, so
+    that its shape does not tell whether it is the right one; the lengths of its edges do."""
+    found = {}
+    for copy in foam.copies:
+        part = foam.part(copy)
+        if not part.bent or part.kind == BAND or part.folds or part.mitred:
+            continue
+        for edge in part.edges:
+            true = _in_model(model, copy, part, edge)
+            if true is None:
+                continue
+            written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
+            off = abs(written - true)
+            if off > max(_EDGE, (_EDGE_SHARE + _STRETCH * part.strain) * true) + 2.0 * _ends(part, edge):
+                told = f"edge {edge.id} is {written:.1f} mm long on its paper, and {true:.1f} mm in the model"
+                found[part.id] = Fault(part.title, told, off)
     return list(found.values())
 
 
