@@ -106,7 +106,47 @@ def test_a_band_around_a_post_is_shown_from_where_one_stands():
         hoop(60.0, 6.0, 20.0),
     ]
     picture = step_pictures(scene(*parts), one_by_one(parts))[2]
-    assert picture.share >= LEAST_SEEN and picture.note == ""
+    assert picture.share >= LEAST_SEEN and picture.note in ("", "Close view.")
+
+
+def test_a_band_is_drawn_half_laid_on_with_the_glue_where_the_rest_goes():
+    """The loose end stands off, as a strip does that is laid on bit by bit; its arrow ends where it is laid."""
+    parts = [piece("post", (60, 60, 120), (0, 0, 0)), hoop(60.0, 6.0, 20.0)]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
+    red = (pixels(picture).astype(int) @ (1, -1, 0)) > 90
+    assert red.sum() > 100  # at home the band would hide all of it
+    assert len(picture.arrows) == 1 and np.linalg.norm(picture.arrows[0][0] - picture.arrows[0][-1]) > 20.0
+
+
+def test_a_small_part_on_a_large_one_is_seen_close_and_a_large_one_whole():
+    small, large = (
+        [piece("base", (400, 300, 40), (0, 0, 0)), piece("block", (wide, wide, 10), (100, 80, 25))]
+        for wide in (20.0, 280.0)
+    )
+    near, whole = (step_pictures(scene(*parts), one_by_one(parts))[2] for parts in (small, large))
+    wide_of = [picture.box[2] - picture.box[0] for picture in (near, whole)]
+    assert wide_of[0] < 0.7 * wide_of[1]
+    assert near.note == "Close view." and len(near.old) == 1 and whole.note == "" and whole.old == ()
+    assert near.bubbles[0].label == "BLOCK" and near.arrows
+
+
+def test_arrows_have_shafts_and_lead_to_places_that_are_seen():
+    parts = [*walls(), piece("block", (30, 30, 10), (0, 0, 5)), piece("lid", (120, 120, 10), (0, 0, 95))]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
+    wide = max(picture.box[2] - picture.box[0], picture.box[3] - picture.box[1])
+    assert len(picture.arrows) == 2  # one at each side of a wide joint
+    for way in picture.arrows:
+        assert np.linalg.norm(np.diff(way, axis=0), axis=1).sum() > 0.09 * wide
+        assert way[0, 1] > way[-1, 1]
+
+
+def test_new_parts_of_one_colour_are_told_apart():
+    parts = [piece("left", (100, 100, 20), (0, 0, 0), SAND), piece("right", (100, 100, 20), (100.0, 0, 0), SAND)]
+    both = step(1, ("left", "right"), (StepMove((0,), (UP,)), StepMove((1,), (UP,))))
+    shown = luminance(pixels(step_pictures(scene(*parts), (both,))[1]))
+    values, counts = np.unique(np.round(shown, 2), return_counts=True)
+    large = values[(counts > 0.05 * shown.size) & (values < 0.99)]
+    assert large.max() - large.min() > 0.05
 
 
 def test_a_view_that_changes_is_announced_and_one_that_stays_is_not():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from shapely import Polygon
@@ -15,6 +16,7 @@ from foamwright.language import say
 
 INSET = (44.0, 27.0)  # mm on the page that the drawing of an inset may take
 _BESIDE = 3.5
+_ARROW = "#101014"
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
@@ -107,16 +109,29 @@ def _front(picture: Picture, scale: float, shift: np.ndarray) -> list[Primitive]
 
 
 def _arrow(line: np.ndarray) -> list[Primitive]:
-    """A dashed guide along a way in, and its head."""
+    """A guide along a way in, and its head, both edged in white so that they show on dark foam as well."""
     along = line[-1] - line[-2]
     size = float(np.linalg.norm(along))
     if size < 1e-6:
         return []
     unit = along / size
     across = np.array([-unit[1], unit[0]])
-    head = np.array([line[-1], line[-1] - 2.6 * unit + 0.95 * across, line[-1] - 2.6 * unit - 0.95 * across])
     body = np.vstack([line[:-1], line[-1] - min(2.2, 0.9 * size) * unit])
-    return [Path(body, "way"), Path(head, "shade", True, "#101014")]
+    head, edge = (
+        np.array([tip, tip - long * unit + wide * across, tip - long * unit - wide * across])
+        for tip, long, wide in ((line[-1], 2.8, 1.05), (line[-1] + 0.9 * unit, 4.3, 1.85))
+    )
+    grounds = [Path(_strip(*ends, 0.62), "shade", True, "#ffffff") for ends in pairwise(body)]
+    shafts = [Path(_strip(*ends, 0.2), "shade", True, _ARROW) for ends in pairwise(body)]
+    return [*grounds, Path(edge, "shade", True, "#ffffff"), *shafts, Path(head, "shade", True, _ARROW)]
+
+
+def _strip(start: np.ndarray, end: np.ndarray, half: float) -> np.ndarray:
+    """A straight stroke (4, 2) of a width, a little beyond both ends."""
+    along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    across = half * np.array([-along[1], along[0]])
+    start, end = start - half * along, end + half * along
+    return np.array([start - across, end - across, end + across, start + across])
 
 
 def _circle() -> np.ndarray:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from foamwright.booklet import bubbles, render, which_copy
+from foamwright.booklet.arrows import Way, guides
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.colours import painted
 from foamwright.booklet.exploded import carried, middle, spread
@@ -19,6 +20,7 @@ from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Picture, Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.units import rests
+from foamwright.booklet.wrapping import Wrapped, half_wrapped, opened
 from foamwright.language import say
 from foamwright.parts.records import BandBody
 
@@ -38,7 +40,12 @@ _LETTERED = 12  # parts in the picture of a coat of paint; of more the letters w
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
+_CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _COARSE = (300, 232)
+_TONES = (0.0, 0.2, -0.2)  # of new parts of one colour, towards white or black
+_AROUND = 2.6  # a close view shows so much of the size of the new parts,
+_DETAIL = 0.5  # at least so much of the size of all,
+_WORTH = 0.75  # and is not worth it where it would show more than this of it
 _LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
 _NEAR, _FAR = (
     0.13,
@@ -46,21 +53,12 @@ _NEAR, _FAR = (
 )  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
 _BEYOND = 0.06  # and past all that it comes by, where it is pulled clear
 _SPREAD = (0.16, 1.6)  # how far the members of a body that goes in as one are moved apart, of their places
+_RADIAL = 0.7  # of a band's breadth that lies in a direction: in less it is met by its faces, and not by its edges
 _GAP = 0.05  # of the size of what is shown: as much should be between them
-_WAYS = 4  # moves whose ways in are drawn; of more, those that are nearest to the eye
 _HATCHED = 3.4  # mm around the places where two parts touch
 # What a picture costs that shows enough: the view should stay, parts stand off the faces that take glue, and those
 # faces and the way in be seen.
-_TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.5, 0.5
-
-
-@dataclass(frozen=True, eq=False)
-class _Way:
-    """Copies that are drawn off their places, corners (k, 3) of their way from there, and what stands before them."""
-
-    copies: tuple[int, ...]
-    corners: np.ndarray
-    past: tuple[int, ...]
+_TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.9, 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,10 +67,10 @@ class _Choice:
     share: float
     shifts: dict[int, np.ndarray]
     ghosts: tuple[int, ...] = ()
-    ways: tuple[_Way, ...] = ()
+    ways: tuple[Way, ...] = ()
 
 
-_Pull = tuple[dict[int, np.ndarray], tuple[_Way, ...]]  # shifts of copies, and the ways that they come from there
+_Pull = tuple[dict[int, np.ndarray], tuple[Way, ...]]  # shifts of copies, and the ways that they come from there
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
@@ -85,8 +83,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
         if not step.moves:
             coats = [i for i in placed if bodies.pieces[i].id in step.parts] if "paint" in step.uses else []
             if coats:
-                turned = last != "front" and bool(drawn)
-                drawn[step.number] = artist.painted(placed, coats, step, turned)
+                drawn[step.number] = artist.painted(placed, coats, step, last if drawn else "")
                 last = "front"
             continue
         new = [copy for move in step.moves for copy in move.copies]
@@ -99,9 +96,10 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             artist.bound.append(frozenset([*stood, *new]))
         stood, seen, twins = artist.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
+        artist.wrap(seen, stood)
         chosen = artist.choose(stood, new, seen, "front" if step.bench else last)
-        turned = chosen.name != last and not step.bench
-        drawn[step.number] = artist.draw(stood, new, seen, chosen, turned, twins)
+        before = last if drawn and not step.bench else ""
+        drawn[step.number] = artist.draw(stood, new, seen, chosen, before, twins)
         last = chosen.name if not step.bench else last
     return drawn
 
@@ -114,11 +112,13 @@ def _carrying(steps: Sequence[Step], riders: Sequence[int]) -> list[int]:
 
 class _Artist:
     def __init__(self, bodies: Bodies):
-        self.bodies = bodies
+        self.whole = bodies
+        self.bodies = bodies  # as they are drawn: bands that are being wrapped are open
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
         self.touches = bodies.touches
         self.joined = self._joined()
         self.painted_colours = painted(bodies)
+        self.wrapped: dict[int, Wrapped] = {}  # closed bands of this step
         self.bound: list[frozenset[int]] = []  # copies that have been put together at the bench
 
     def _joined(self) -> list[int]:
@@ -179,10 +179,10 @@ class _Artist:
         options: list[tuple[float, int, str, _Pull]] = []
         for far, pulled in enumerate(self._pulls(stood, new, step)):
             for name in _VIEWS:
-                options.append((self._cost(name, last, far, pulled, new), len(options), name, pulled))
+                options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
         best: _Choice | None = None
         for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
-            share = self._share(render.shifted(self.bodies, shifts), stood, new, name, ())
+            share = self._share(self._placed(new, shifts), stood, new, name, ())
             if best is None or share > best.share:
                 best = _Choice(name, share, shifts, (), ways)
             if share >= LEAST_SEEN:
@@ -194,7 +194,7 @@ class _Artist:
             if not hiding:
                 break
             ghosts = (*ghosts, *hiding)
-            share = self._share(render.shifted(self.bodies, best.shifts), stood, new, best.name, ghosts)
+            share = self._share(self._placed(new, best.shifts), stood, new, best.name, ghosts)
             best = _Choice(best.name, share, best.shifts, ghosts, best.ways)
             if share >= LEAST_SEEN:
                 break
@@ -212,7 +212,7 @@ class _Artist:
             for move in step.moves:
                 if past and move.outwards and not self._laid_round(move):
                     corners = carried(self.bodies, move.copies, past, shifts) + self._way(move, past, size, clear)
-                    ways.append(_Way(move.copies, corners, tuple(past)))
+                    ways.append(Way(move.copies, corners, tuple(past)))
                     for copy in move.copies:
                         shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
                 past += move.copies
@@ -258,9 +258,37 @@ class _Artist:
         """The copies that hang together with one since they were at the bench, itself among them."""
         return next((group for group in self.bound if copy in group), frozenset([copy]))
 
+    def _placed(self, new: Sequence[int], shifts) -> np.ndarray:
+        """All points (n, 3), new copies at their shifts; a closed band that goes on where it is, half laid on."""
+        points = render.shifted(self.bodies, shifts)
+        for copy in new:
+            if copy in self.wrapped and not np.any(shifts.get(copy, 0.0)):
+                points[slice(*render.points_of(self.bodies)[copy])] = self.wrapped[copy].points
+        return points
+
+    def wrap(self, step: Step, stood: Sequence[int]) -> None:
+        """Takes up the closed bands that a step lays round something, or along the inside of a hole, that stands."""
+        self.bodies, self.wrapped = self.whole, {}
+        for move in step.moves:
+            if stood and self._laid_round(move):
+                copy = move.copies[0]
+                out = np.array(move.outwards[-1][0]) if move.outwards else None
+                lines_hole = not self._core(copy)
+                if out is not None or not lines_hole:
+                    eye = basis(FRONT)[2]
+                    self.wrapped[copy] = half_wrapped(self.whole, copy, eye, out if lines_hole else None)
+        if self.wrapped:
+            self.bodies = opened(self.whole, self.wrapped.values())
+
     def _laid_round(self, move: StepMove) -> bool:
         """Is it a closed band, which is wrapped round what stands and never brought to it as a ring?"""
-        return self._is_hoop(move.copies[0]) and len(move.copies) == 1
+        copy = move.copies[0]
+        body = self.bodies.pieces[copy].body
+        if len(move.copies) > 1 or not isinstance(body, BandBody) or not body.closed:
+            return False
+        across = self.bodies.matrices[copy][:3, :3] @ body.across
+        touched = [touch.normals @ across for (a, _), touch in self.touches.items() if a == copy]
+        return bool(touched) and float((np.abs(np.concatenate(touched)) < _RADIAL).mean()) > 0.5
 
     def _is_hoop(self, copy: int) -> bool:
         body = self.bodies.pieces[copy].body
@@ -272,7 +300,7 @@ class _Artist:
     def _size(self, copies: Sequence[int]) -> float:
         return float(np.ptp(self._points(copies), axis=0).max())
 
-    def _cost(self, name: str, last: str, far: int, pulled, new: Sequence[int]) -> float:
+    def _cost(self, name: str, last: str, far: int, pulled, stood: Sequence[int], new: Sequence[int]) -> float:
         shifts, ways = pulled
         along = basis(_VIEWS[name][0])[2]
         cost = _VIEWS[name][1] + _TURNED * (name != last)
@@ -283,7 +311,12 @@ class _Artist:
             legs = [way.corners[-1] - way.corners[0] for way in ways]
             ends = np.array([leg / max(float(np.linalg.norm(leg)), 1e-9) for leg in legs])
             cost += _END_ON * float((np.abs(ends @ along) > 0.92).mean())
-        glued = [t.normals @ along for (a, b), t in self.touches.items() if b in new and not self._as_one(a, b, shifts)]
+        there = {*stood, *new}
+        glued = [
+            t.normals @ along
+            for (a, b), t in self.touches.items()
+            if b in new and a in there and not self._as_one(a, b, shifts)
+        ]
         if glued:  # directions are from `b`, which is new, to `a`, so that those of a face that is seen go along
             cost += _HIDDEN_GLUE * float((np.concatenate(glued) < 0.1).mean())
         return cost
@@ -331,7 +364,7 @@ class _Artist:
     def _hiding(self, stood: Sequence[int], new: Sequence[int], chosen: _Choice, ghosts) -> tuple[int, ...]:
         """The standing copies that lie before a new one."""
         shown = [*(i for i in stood if i not in ghosts), *new]
-        points = render.shifted(self.bodies, chosen.shifts)
+        points = self._placed(new, chosen.shifts)
         seen = render.window(points, self.bodies, shown, basis(_VIEWS[chosen.name][0]), _COARSE)
         owner = render.look(points, self.bodies, shown, seen).owner
         mine = render.look(points, self.bodies, list(new), seen).owner >= 0
@@ -340,22 +373,26 @@ class _Artist:
 
     # The picture
 
-    def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, turned: bool) -> Picture:
+    def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, before: str) -> Picture:
         """What stands, with what is painted now in full colour."""
+        self.wrap(step, ())
         others = [i for i in stood if i not in coats]
-        return self.draw(others, coats, step, _Choice("front", 1.0, {}), turned, colours=self.painted_colours)
+        return self.draw(others, coats, step, _Choice("front", 1.0, {}), before, colours=self.painted_colours)
 
-    def draw(self, stood, new, step: Step, chosen: _Choice, turned: bool, twins: str = "", colours=None) -> Picture:
-        points = render.shifted(self.bodies, chosen.shifts)
+    def draw(self, stood, new, step: Step, chosen: _Choice, before: str, twins: str = "", colours=None) -> Picture:
+        points = self._placed(new if step.moves else (), chosen.shifts)
         shown = [*(i for i in stood if i not in chosen.ghosts), *new]
         every = [*stood, *new]
-        seen = render.window(points, self.bodies, every, basis(_VIEWS[chosen.name][0]), _CELLS)
-        note = " ".join(filter(None, (self._note(chosen, turned), twins)))
+        seen = self._whole(points, every, chosen.name)
+        close = self._close(points, seen, new) if step.moves else None
+        seen = close or seen
+        near = say("Close view.") if close else ""
+        note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
         coats = colours is not None
-        colours = render.foam_colours(self.bodies) if colours is None else colours
+        colours = self._told_apart(new) if colours is None else colours
         hidden = every if chosen.ghosts else ()
         picture, scene = self._painted(points, shown, new, hidden, seen, chosen, note, colours, coats)
-        arrows = self._lines(step, stood, chosen, seen)
+        arrows = self._lines(step, stood, chosen, scene, seen)
         low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
         ends = np.vstack([low, high, *arrows])
         low, high = ends.min(axis=0), ends.max(axis=0)
@@ -377,8 +414,11 @@ class _Artist:
             )
         else:
             alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=labels)
+        x0, y0, x1, y1 = picture.box
+        cut_off = bool((scene.owner[[0, -1]] >= 0).any() or (scene.owner[:, [0, -1]] >= 0).any())
+        edge = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
         return Picture(
-            (),
+            (edge,) if cut_off else (),
             (),
             (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist()),
             png=picture.png,
@@ -391,11 +431,41 @@ class _Artist:
             front=front,
         )
 
+    def _told_apart(self, new: Sequence[int]) -> np.ndarray:
+        """The colours of the foam, those of new parts of one foam a little lighter and darker in turn."""
+        colours = render.foam_colours(self.bodies)
+        tones: dict[str, dict[str, float]] = {}
+        for copy in new:
+            piece = self.bodies.pieces[copy]
+            own = tones.setdefault(piece.stock.colour, {})
+            tone = own.setdefault(piece.id, _TONES[len(own) % len(_TONES)])
+            colours[copy] += abs(tone) * ((255.0 if tone > 0.0 else 0.0) - colours[copy])
+        return colours
+
+    def _whole(self, points, every: Sequence[int], name: str) -> render.Window:
+        return render.window(points, self.bodies, every, basis(_VIEWS[name][0]), _CELLS)
+
+    def _close(self, points, whole: render.Window, new: Sequence[int]) -> render.Window | None:
+        """What is around the new parts, where these are so small that they would hardly be seen in the whole."""
+        span = whole.step * np.array(whole.shape[::-1])
+        home = self.bodies.points
+        own = np.vstack([at[slice(*render.points_of(self.bodies)[i])] for i in new for at in (points, home)])
+        flat = own @ whole.frame[:2].T
+        low, high = flat.min(axis=0), flat.max(axis=0)
+        wanted = np.maximum(_AROUND * float((high - low).max()), _DETAIL * float(span.max()))
+        wanted = np.minimum(wanted * np.array(PRINTED) / max(PRINTED), span)
+        if (wanted > _WORTH * span).all():
+            return None
+        corner = np.clip((low + high - wanted) / 2.0, whole.low, whole.low + span - wanted)
+        step = float((wanted / _CLOSE_CELLS).max())
+        rows, columns = np.ceil(wanted[::-1] / step).astype(int)
+        return render.Window(whole.frame, corner, step, (int(rows), int(columns)))
+
     def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
         where the pieces differ."""
         numbered = [i for i in new if self.bodies.pieces[i].id in self.bodies.numbered]
-        seen = set(scene.owner[scene.owner >= 0].tolist())
+        seen = set(np.flatnonzero(np.bincount(scene.owner[scene.owner >= 0], minlength=1)).tolist())
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
         return [
             *found,
@@ -408,8 +478,8 @@ class _Artist:
         if np.linalg.norm(way) < _ALONG_EYE:
             return ()
         way = 2.2 * radius * way / np.linalg.norm(way)
-        rows, columns = np.nonzero(scene.owner >= 0)
-        taken = np.column_stack([columns, rows]) * seen.step + seen.low
+        rows, columns = np.nonzero(scene.owner[::4, ::4] >= 0)
+        taken = np.column_stack([columns, rows]) * (4.0 * seen.step) + seen.low
         taken = np.vstack([taken, *(np.array([bubble.spot]) for bubble in letters)])
         for x, y in ((low[0], low[1]), (high[0], low[1]), (low[0], high[1]), (high[0], high[1])):
             middle = np.array([x, y]) + 1.8 * radius * np.sign((low + high) / 2.0 - (x, y))
@@ -420,12 +490,17 @@ class _Artist:
             middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])
         return (*(middle - way / 2.0).tolist(), *way.tolist())
 
-    def _note(self, chosen: _Choice, turned: bool) -> str:
+    def _note(self, chosen: _Choice, before: str, stands: bool) -> str:
+        """What has changed since the picture before, which was seen from the view `before`; "" if there was none."""
         notes = []
-        if turned:
-            if chosen.name.startswith("below"):
-                notes.append(say("Turn it over: seen from below."))
-            else:
+        is_below, was_below = chosen.name.startswith("below"), before.startswith("below")
+        if chosen.name != (before or "front"):
+            if is_below and not was_below:
+                over = before and stands
+                notes.append(say("Turn it over: seen from below.") if over else say("Seen from below."))
+            elif chosen.name == "front" and not was_below:
+                notes.append(say("Seen from the front again."))
+            elif not is_below:
                 words = {
                     "front": say("Turn it back: seen from the front."),
                     "back": say("Turn it round: seen from behind."),
@@ -456,13 +531,19 @@ class _Artist:
         """The faces that take glue, of parts that are drawn apart; at home they lie on each other and are not seen."""
         places, faces, copies = [], [], []
         for (a, b), touch in sorted(self.touches.items()):
-            if a in shown and b in shown and (a in new or b in new) and not self._as_one(a, b, shifts):
+            if (
+                a in shown
+                and b in shown
+                and (a in new or b in new)
+                and (b in self.wrapped or not self._as_one(a, b, shifts))
+            ):
                 one, other = self.bodies.pieces[a], self.bodies.pieces[b]
                 if rests(one, other) or any(i in new and self.bodies.pieces[i].glue == "none" for i in (a, b)):
                     continue
-                places.append(touch.places + shifts.get(a, np.zeros(3)))
-                faces.append(-touch.normals)
-                copies.append(np.full(len(touch.places), a, np.int64))
+                bare = ~self.wrapped[b].laid(touch.places) if b in self.wrapped else slice(None)
+                places.append(touch.places[bare] + shifts.get(a, np.zeros(3)))
+                faces.append(-touch.normals[bare])
+                copies.append(np.full(len(places[-1]), a, np.int64))
         return self._hatching(scene, normal, seen, places, faces, copies)
 
     def _bare(self, scene: render.Scene, normal, seen: render.Window, shown, coats) -> np.ndarray | None:
@@ -480,20 +561,13 @@ class _Artist:
         arrays = (np.vstack(places), np.vstack(faces), np.concatenate(copies))
         return render.touched(scene, normal, seen, *arrays, _HATCHED)
 
-    def _lines(self, step: Step, stood, chosen: _Choice, seen: render.Window):
+    def _lines(self, step: Step, stood, chosen: _Choice, scene: render.Scene, seen: render.Window):
         """Ways in (k, 2) of parts that are drawn apart, first where they are; or of the first part, drawn at home."""
-        size = seen.step * max(seen.shape)
-        if not chosen.ways:
-            return self._way_home(step, size, seen) if stood and step.moves else []
-        depth = [float(self._points(way.copies).mean(axis=0) @ seen.frame[2]) for way in chosen.ways]
-        drawn = []
-        for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:
-            way = chosen.ways[i]
-            for place in self._ends(way.copies, way.past, seen):
-                line = (place + way.corners[::-1]) @ seen.frame[:2].T
-                if np.linalg.norm(line[0] - line[-1]) > 0.02 * size:
-                    drawn.append(line)
-        return drawn
+        if chosen.ways:
+            return guides(self.bodies, chosen.ways, scene, seen)
+        if self.wrapped:
+            return [wrapped.arrow @ seen.frame[:2].T for wrapped in self.wrapped.values()]
+        return self._way_home(step, seen.step * max(seen.shape), seen) if stood and step.moves else []
 
     def _way_home(self, step: Step, size: float, seen: render.Window) -> list[np.ndarray]:
         move = step.moves[0]
@@ -504,17 +578,3 @@ class _Artist:
         reach = points[int((points @ leg).argmax())]
         line = np.array([reach + 0.25 * size * leg, reach]) @ seen.frame[:2].T
         return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
-
-    def _ends(self, copies: Sequence[int], others: Sequence[int], seen: render.Window) -> list[np.ndarray]:
-        """Places at home (k, 3) that guides lead to: one, or two at the sides of a wide joint, the seen ones first."""
-        touch = [
-            t.places for (a, b), t in sorted(self.touches.items()) if a in copies and b in others and b not in copies
-        ]
-        places = np.vstack(touch) if touch else self._points(copies)
-        flat = places @ seen.frame.T
-        middle = flat.mean(axis=0)
-        nearest = int(np.linalg.norm(flat - middle, axis=1).argmin())
-        wide = np.ptp(flat[:, 0]) > 0.16 * seen.step * max(seen.shape)
-        if not wide:
-            return [places[nearest]]
-        return [places[int(flat[:, 0].argmin())], places[int(flat[:, 0].argmax())]]

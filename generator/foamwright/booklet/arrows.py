@@ -1,0 +1,109 @@
+"""The arrows of a step's picture: where a part that is drawn off its place goes. A guide runs where most of it is seen, and
+is long enough to have a shaft. Lengths in mm in the plane of the view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.booklet import render
+from foamwright.booklet.bodies import Bodies
+
+_WAYS = 4  # moves whose ways in are drawn; of more, those that are nearest to the eye
+_TRIED = 60  # places of a joint that a guide may lead to
+_SAMPLES = 24  # along a guide, where it is asked what lies before it
+_COARSE = 4  # cells from one to the next that are looked at for the middle of what is seen
+_NEAR = 0.015  # of the picture: what is so little before a guide does not hide it
+_WIDE = 0.16  # of the picture: a joint that reaches farther has a guide at both sides
+_LEAST_SEEN = 0.5  # of a guide; less, and the arrow begins on what is seen of the part
+_SHAFT = 0.10  # of the picture: the least length of an arrow
+_LEAST = 0.02  # of the picture: what moves less goes along the line of sight
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """Copies that are drawn off their places, corners (k, 3) of their way from there, and what stands before them."""
+
+    copies: tuple[int, ...]
+    corners: np.ndarray
+    past: tuple[int, ...]
+
+
+def guides(bodies: Bodies, ways: Sequence[Way], scene: render.Scene, seen: render.Window) -> list[np.ndarray]:
+    """Polylines (k, 2) of the ways in, the head at the last point."""
+    depth = [float(_points(bodies, way.copies).mean(axis=0) @ seen.frame[2]) for way in ways]
+    drawn = []
+    for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:
+        drawn += _guides(bodies, ways[i], scene, seen)
+    return drawn
+
+
+def _guides(bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window) -> list[np.ndarray]:
+    size = seen.step * max(seen.shape)
+    legs = way.corners[::-1] @ seen.frame.T  # (k, 3) from where it is drawn to its place, in the frame of the view
+    if np.linalg.norm(legs[0, :2] - legs[-1, :2]) < _LEAST * size:
+        return []
+    touch = [
+        t.places
+        for (a, b), t in sorted(bodies.touches.items())
+        if a in way.copies and b in way.past and b not in way.copies
+    ]
+    places = np.vstack(touch) if touch else _points(bodies, way.copies)
+    places = places[np.unique(np.linspace(0, len(places) - 1, min(len(places), _TRIED)).astype(int))] @ seen.frame.T
+    lines = places[:, None] + legs[None]
+    shares = _shares(lines, scene, seen, _NEAR * size)
+    groups = [np.arange(len(places))]
+    if np.ptp(places[:, 0]) > _WIDE * size:
+        left = places[:, 0] < (places[:, 0].min() + places[:, 0].max()) / 2.0
+        groups = [np.flatnonzero(left), np.flatnonzero(~left)]
+    middle = places[:, :2].mean(axis=0)
+    aside = np.linalg.norm(places[:, :2] - middle, axis=1) / size
+    best = []
+    for group in groups:
+        outer = aside[group] if len(groups) > 1 else -aside[group]
+        i = int(group[int(np.argmax(np.round(shares[group] + 0.3 * outer, 6)))])
+        if shares[i] >= _LEAST_SEEN:
+            best.append(_with_shaft(lines[i, :, :2], _SHAFT * size))
+    if best:
+        return best
+    start = _seen_middle(way.copies, scene, seen)
+    return [] if start is None else [_with_shaft(start + legs[:, :2] - legs[0, :2], _SHAFT * size)]
+
+
+def _shares(lines: np.ndarray, scene: render.Scene, seen: render.Window, near: float) -> np.ndarray:
+    """The share (n,) of each line (n, k, 3), in the frame of the view, that nothing lies before."""
+    part = np.linspace(0.0, lines.shape[1] - 1.0, _SAMPLES * (lines.shape[1] - 1) + 1)
+    first = np.minimum(part.astype(int), lines.shape[1] - 2)
+    share = (part - first)[None, :, None]
+    places = (1.0 - share) * lines[:, first] + share * lines[:, first + 1]
+    cells = np.round((places[..., :2] - seen.low) / seen.step).astype(int)
+    rows, columns = scene.depth.shape
+    inside = ((cells >= 0) & (cells < (columns, rows))).all(axis=2)
+    cells = np.where(inside[..., None], cells, 0)
+    depth = np.where(inside, scene.depth[cells[..., 1], cells[..., 0]], np.inf)
+    return (places[..., 2] - near <= depth).mean(axis=1)
+
+
+def _with_shaft(line: np.ndarray, least: float) -> np.ndarray:
+    """A line that is drawn out at its start until it is long enough."""
+    short = least - float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+    leg = line[0] - line[1]
+    if short <= 0.0 or np.linalg.norm(leg) < 1e-9:
+        return line
+    return np.vstack([line[:1] + short * leg / np.linalg.norm(leg), line[1:]])
+
+
+def _seen_middle(copies: Sequence[int], scene: render.Scene, seen: render.Window) -> np.ndarray | None:
+    """The place (2,) on what is seen of the copies that is nearest to the middle of it."""
+    rows, columns = np.nonzero(np.isin(scene.owner[::_COARSE, ::_COARSE], copies))
+    if not len(rows):
+        return None
+    cells = float(_COARSE) * np.column_stack([columns, rows])
+    nearest = int(np.linalg.norm(cells - cells.mean(axis=0), axis=1).argmin())
+    return seen.low + seen.step * cells[nearest]
+
+
+def _points(bodies: Bodies, copies: Sequence[int]) -> np.ndarray:
+    return np.vstack([bodies.points[slice(*render.points_of(bodies)[i])] for i in copies])

@@ -1,0 +1,88 @@
+"""A closed band as it is put on: laid on for a part of its length, the rest still standing off, so that a picture shows that it
+is wrapped, which way, and what it goes on. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from foamwright.booklet import render
+from foamwright.booklet.bodies import Bodies
+from foamwright.parts.records import BandBody
+
+_OFF = 0.35  # of the band's length that is not yet laid on
+_STRAIGHTER = 0.3  # of its bend that foam keeps where it is not held
+_LIFT = 0.5  # of the length that stands off: how far its end is lifted out of a hole
+_FINE = 400  # places along the band
+
+
+@dataclass(frozen=True, eq=False)
+class Wrapped:
+    """Points (n, 3) of a band's copy half laid on, the arrow (2, 3) that its loose end goes, the numbers of its triangles at
+    the joint of both ends, which is open, and whether places (m, 3) of it are laid on already."""
+
+    points: np.ndarray
+    arrow: np.ndarray
+    joint: np.ndarray
+    _tree: cKDTree
+    _is_laid: np.ndarray
+
+    def laid(self, places: np.ndarray) -> np.ndarray:
+        return self._is_laid[self._tree.query(places)[1]]
+
+
+def opened(bodies: Bodies, bands: Iterable[Wrapped]) -> Bodies:
+    """The bodies with bands that are open at their joint: the triangles there have no area."""
+    triangles = np.array(bodies.triangles)
+    for band in bands:
+        triangles[band.joint] = triangles[band.joint][:, :1]
+    return replace(bodies, triangles=triangles)
+
+
+def half_wrapped(bodies: Bodies, copy: int, eye: np.ndarray, inside: np.ndarray | None) -> Wrapped:
+    """The band of a copy, its loose end at the side that looks towards the eye, which looks along `eye` (3,). `inside` (3,)
+    is the way out of the hole that it lines, None for a band around something."""
+    piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
+    body = piece.body
+    assert isinstance(body, BandBody)
+    across = matrix[:3, :3] @ body.across
+    curve = body.curve @ matrix[:3, :3].T + matrix[:3, 3]
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(curve, axis=0), axis=1))]
+    fine = np.linspace(0.0, along[-1], _FINE + 1)
+    curve = np.column_stack([np.interp(fine, along, curve[:, k]) for k in range(3)])
+    facing = (curve - curve.mean(axis=0)) @ eye
+    count = int(_OFF * _FINE)
+    if facing[:count].mean() < facing[-count:].mean():  # the nearer end is the loose one
+        curve = curve[::-1]
+    cut = _FINE - count
+    steps = np.diff(curve, axis=0)
+    flat = steps - np.outer(steps @ across, across)
+    turn = np.zeros(_FINE)
+    turn[1:] = np.arctan2(np.cross(flat[:-1], flat[1:]) @ across, (flat[:-1] * flat[1:]).sum(axis=1))
+    back = -np.cumsum(np.where(np.arange(_FINE) > cut, turn, 0.0)) * ((1.0 - _STRAIGHTER) if inside is None else 0.0)
+    turns = np.array([_about(across, angle) for angle in back])
+    loose = np.vstack([curve[:1], curve[0] + np.cumsum(np.einsum("nij,nj->ni", turns, steps), axis=0)])
+    if inside is not None:
+        share = np.clip((np.arange(_FINE + 1) - cut) / count, 0.0, 1.0)
+        length = count * float(np.linalg.norm(steps, axis=1).mean())
+        loose = loose + np.outer(_LIFT * length * share**2, inside)
+    own = bodies.points[slice(*render.points_of(bodies)[copy])]
+    level = np.eye(3) - np.outer(across, across)
+    tree = cKDTree(curve[:-1] @ level)
+    at = tree.query(own @ level)[1]
+    points = loose[at] + np.einsum("nij,nj->ni", turns[at], own - curve[at])
+    arrow = np.vstack([loose[-2], curve[-1]])
+    first, last = bodies.spans[copy].tolist()
+    corners = at[bodies.triangles[first:last] - render.points_of(bodies)[copy][0]]
+    joint = first + np.flatnonzero(np.ptp(corners, axis=1) > _FINE // 2)
+    return Wrapped(points, arrow, joint, cKDTree(curve[:-1]), np.arange(_FINE) < cut)
+
+
+def _about(axis: np.ndarray, angle: float) -> np.ndarray:
+    """The turn (3, 3) by `angle` (radians) about a unit axis, after O. Rodrigues (1840)."""
+    x, y, z = axis
+    skew = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    return np.eye(3) + np.sin(angle) * skew + (1.0 - np.cos(angle)) * (skew @ skew)
