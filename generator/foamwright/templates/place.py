@@ -27,6 +27,7 @@ _FAR = 40.0  # from a part: a label that finds no place nearer along its sides m
 _SHORT_OF = 0.6  # of the lines between which a dimension stands, its own shaft is looked at
 _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
+_HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
@@ -175,13 +176,23 @@ class Field:
     def _on_lines(self, shapes: np.ndarray) -> np.ndarray:
         return shapely.intersects(self._ground.lines, shapes)
 
-    def _along_lines(self, shapes: np.ndarray) -> np.ndarray:
-        """Do they run along a line, rather than cross it or end on it?"""
-        near = shapely.buffer(shapes, _BESIDE)
+    def _along_lines(self, leaders: np.ndarray) -> np.ndarray:
+        """Do the `leaders` (L, 2, 2) run along a line, rather than cross it or end on it?
+
+        What lies in a rectangle around a leader tells it of most; the round ends are asked for only where they matter.
+        """
+        near = shapely.buffer(shapely.linestrings(leaders), _BESIDE)
         segments = self._ground.segments  # asked one by one: all lines at once take seconds on parts of many points
         which, hit = segments.query(near, predicate="intersects")
-        inside = shapely.length(shapely.intersection(segments.geometries[hit], near[which]))
-        return np.bincount(which, inside, len(shapes)) > _ALONG
+        stretches = shapely.get_coordinates(segments.geometries[hit]).reshape(-1, 2, 2)
+        least, most = (
+            np.bincount(which, _within(stretches, leaders[which], past), len(leaders)) for past in (0.0, _BESIDE)
+        )
+        along = least > _ALONG + _HAIR
+        for k in np.flatnonzero(~along & (most > _ALONG - _HAIR)):
+            inside = shapely.length(shapely.intersection(segments.geometries[hit[which == k]], near[k]))
+            along[k] = inside.sum() > _ALONG
+        return along
 
     def _on_labels(self, shapes: np.ndarray) -> np.ndarray:
         hit = np.zeros(len(shapes), bool)
@@ -298,7 +309,7 @@ class Field:
         hit = self._on_labels(areas)
         for hits in crossed:
             hit[~hit] = hits(shafts[~hit])
-        hit[~hit] = self._along_lines(shapely.linestrings(lines[~hit]))
+        hit[~hit] = self._along_lines(lines[~hit])
         if hit.all():
             return None
         best = int(np.argmin(hit))
@@ -355,6 +366,26 @@ def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
         points = shapely.get_coordinates(part)
         pairs.append(np.stack([points[:-1], points[1:]], axis=1))
     return shapely.linestrings(np.concatenate(pairs))
+
+
+def _within(stretches: np.ndarray, leaders: np.ndarray, past: float) -> np.ndarray:
+    """(P,) how much of each of `stretches` (P, 2, 2) lies near its one of `leaders` (P, 2, 2): in a rectangle on both
+    sides of it that ends `past` its ends."""
+    along = leaders[:, 1] - leaders[:, 0]
+    long = np.hypot(*along.T)
+    along = along / long[:, None]
+    away = stretches - leaders[:, :1]
+    up = np.einsum("pij,pj->pi", away, along)
+    aside = away[..., 1] * along[:, :1] - away[..., 0] * along[:, 1:]
+    begin, end = np.zeros(len(long)), np.ones(len(long))  # shares of the stretch
+    for at, low, high in ((up, -past, long + past), (aside, -_BESIDE, _BESIDE)):
+        step = at[:, 1] - at[:, 0]
+        level = step == 0.0
+        a, b = ((limit - at[:, 0]) / np.where(level, 1.0, step) for limit in (low, high))
+        inside = (at[:, 0] >= low) & (at[:, 0] <= high)
+        begin = np.where(level, np.where(inside, begin, 1.0), np.maximum(begin, np.minimum(a, b)))
+        end = np.where(level, np.where(inside, end, 0.0), np.minimum(end, np.maximum(a, b)))
+    return np.maximum(end - begin, 0.0) * np.hypot(*(stretches[:, 1] - stretches[:, 0]).T)
 
 
 def _shortest(boxes: np.ndarray, target: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
