@@ -167,8 +167,8 @@ def turned_round(fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], jo
         return None
     pair = max(pairs, key=lambda p: len(p.samples))
     half = turned_about(pair.normal, float(np.pi), pair.samples.mean(axis=0))
-    here, there = _nearer(pairs, [STILL], 0)[0], _nearer(pairs, [half], _FINE)[0]
-    return there if there.score < here.score + _ALIKE else None
+    there = _nearer(pairs, [half], _FINE)[0]
+    return there if there.middle < _POOR else None
 
 
 def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> float:
