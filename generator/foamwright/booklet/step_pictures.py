@@ -42,7 +42,8 @@ _LETTER = 3.1  # mm on paper, radius of a letter's bubble
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _COARSE = (300, 232)
-_TONES = (0.0, 0.2, -0.2)  # of new parts of one colour, towards white or black
+_TONES = (0.0, 0.25, 0.12)  # of new parts of one colour, light ones towards black and dark ones towards white
+_DARK_FOAM = 0.2  # luminance
 _AROUND = 2.6  # a close view shows so much of the size of the new parts,
 _DETAIL = 0.5  # at least so much of the size of all,
 _WORTH = 0.75  # and is not worth it where it would show more than this of it
@@ -439,7 +440,8 @@ class _Artist:
             piece = self.bodies.pieces[copy]
             own = tones.setdefault(piece.stock.colour, {})
             tone = own.setdefault(piece.id, _TONES[len(own) % len(_TONES)])
-            colours[copy] += abs(tone) * ((255.0 if tone > 0.0 else 0.0) - colours[copy])
+            end = 255.0 if render.light_of(colours[copy]) < _DARK_FOAM else 0.0
+            colours[copy] += tone * (end - colours[copy])
         return colours
 
     def _whole(self, points, every: Sequence[int], name: str) -> render.Window:
