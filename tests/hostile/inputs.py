@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.hostile import documents, drawings, magnitudes, solids, words
+from tests.hostile import documents, drawings, magnitudes, mistakes, solids, words
 from tests.hostile.trial import Trial
 
 CLASSES: dict[str, Callable[[], list[Trial]]] = {
@@ -13,6 +13,7 @@ CLASSES: dict[str, Callable[[], list[Trial]]] = {
     "extents": magnitudes.extents,
     "forms": magnitudes.forms,
     "expressions": magnitudes.expressions,
+    "mistakes": mistakes.trials,
     "yaml": documents.yaml,
     "includes": documents.includes,
     "have": documents.have,
