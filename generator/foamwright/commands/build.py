@@ -112,7 +112,7 @@ def run(options: argparse.Namespace) -> int:
 
     paper(options.paper)  # a call that is wrong is refused before anything is said of how long it takes
 
-    from foamwright.contained import Limits
+    from foamwright.contained import EndedError, Limits
     from foamwright.design.placing import at_its_place
     from foamwright.making import Request
     from foamwright.many import expected_seconds, shared, side_by_side, workers
@@ -156,7 +156,8 @@ def run(options: argparse.Namespace) -> int:
                 complain(fault(f"{names[number]}: {made}"))
                 code = FAULT
             elif isinstance(made, FoamwrightError):
-                words = at_its_place(str(made), designs[number])
+                # an error of the work has its place; what ends it from outside knows only the part
+                words = at_its_place(str(made), designs[number]) if isinstance(made, EndedError) else str(made)
                 complain(words if alone else f"{names[number]}: {words}")
                 code = max(code, made.exit_code)
             else:
