@@ -14,7 +14,7 @@ from foamwright.booklet.naming import capital, members, one_of, one_plate, plain
 from foamwright.booklet.records import Joint
 from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
-from foamwright.language import count, length, mass, say
+from foamwright.language import count, length, listed, mass, say
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.registry import kind
 
@@ -263,6 +263,7 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 made,
                 **facts,
             ),
+            *_for_each(told, made, name, moves[0].copies),
             *_covers(told, unit, moves[0].copies),
         ]
     else:
@@ -294,6 +295,15 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
         first, last = _last_joint(told, within)
         text = first + text + last
     return text + checks.whole(told, unit, moves[0].copies)
+
+
+def _for_each(told: Fitting, made: int, name: str, copies: Sequence[int]) -> list[str]:
+    """Of what is made several times: the pieces that one of them takes."""
+    if made < 2:
+        return []
+    labels = [told.bodies.pieces[copy].label for copy in copies]
+    each = [say("{n} {label}", n=labels.count(label), label=label) for label in dict.fromkeys(labels)]
+    return [say("Each {thing} takes {pieces}.", thing=name, pieces=listed(each))]
 
 
 def _covers(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
