@@ -1,8 +1,11 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from panel_meshes import ball, cylinder, patch, saddle
 
 from foamwright.flatten import strain
+from foamwright.forms.parametric import Frustum
 
 SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
 FACES = np.array([[0, 1, 2], [0, 2, 3]])
@@ -143,3 +146,12 @@ def test_least_radius_is_that_of_the_hollow_face():
     assert strain.least_radius(mesh.V, -mesh.N, mesh.F, 10.0, 0.4) == pytest.approx(19.0, rel=1e-2)
     flat = patch(saddle(50.0, 0.0), 5, 5)
     assert strain.least_radius(flat.V, flat.N, flat.F, 10.0, 0.5) == np.inf
+
+
+@pytest.mark.parametrize(("head", "pointed"), [(0.0, True), (2.0, True), (20.0, False)])
+def test_the_tip_of_a_cone_is_a_point_and_no_fold(head, pointed):
+    surface = Frustum("z", np.zeros(3), np.array([[0.0, 60.0], [80.0, head]]))
+    chart = SimpleNamespace(coords=np.array([[0.0, 0.0], [0.0, 0.5], [1.0, 0.0], [1.0, 0.5]]))
+    body = SimpleNamespace(surface=surface, chart=chart)
+    assert strain.comes_to_a_point(body, 1.0, 6.0) is pointed
+    assert not strain.comes_to_a_point(body, 7.0, 6.0)  # foam takes that

@@ -2,9 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
+import pytest
 import template_props as props
 
 from foamwright.flatten.records import Seam
+from foamwright.geometry.frame import Frame
+from foamwright.parts.records import Placement
 from foamwright.templates import wording
 
 
@@ -66,3 +70,25 @@ def test_a_seam_with_its_own_mirror_image():
     seam = Seam("s", "part", "rear_edge", "part", "rear_edge", 1.0, 1.0, "contact")
     text = wording.edge_text(props.patterns((disc,), (seam,)), disc, edge_of(seam="s"))
     assert text == "seam 1 to mirrored A"
+
+
+def turned(way):
+    """A part whose thickness goes one `way`, from its inside face."""
+    x = np.cross(way, (0.3, 0.5, 0.8))
+    x /= np.linalg.norm(x)
+    return Frame(np.zeros(3), np.column_stack([x, np.cross(way, x), way]))
+
+
+@pytest.mark.parametrize(
+    ("ways", "words"),
+    [
+        (((0, 0, 1),), "this side is the inside face and goes down: draw on it"),
+        (((0, 0, -1),), "this side is the inside face and goes up: draw on it"),
+        (((1, 0, 0),), "this side is the inside face: draw on it"),
+        (((0, 0, 1), (0, 0, -1)), "this side is the inside face: draw on it"),  # copies that lie either way
+    ],
+)
+def test_a_level_part_says_which_way_its_drawn_face_goes(ways, words):
+    flat = props.flat_body(props.circle(5), frame=turned(np.array(ways[0], float)))
+    places = [props.HERE, *(Placement(np.diag([1.0, -1.0, -1.0, 1.0]), False) for _ in ways[1:])]
+    assert wording.inside_face(props.piece("part", "A", "Part", flat, places)) == words

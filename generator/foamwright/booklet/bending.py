@@ -12,7 +12,7 @@ from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.booklet.units import is_bare
-from foamwright.flatten.strain import TIGHT_RADIUS
+from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
 
@@ -46,13 +46,14 @@ class Tight:
 def lines(told: Fitting) -> list[str]:
     """What has been on the bench already, or rides in on something, is bent before."""
     text = []
-    if told.warm:
+    warm = [piece for piece in told.warm if not is_pointed(piece)]
+    if warm:
         text.append(
             say(
                 "Warm {parts} evenly with the heat gun, from both sides, and bend over {thing}. Hold the bend until the foam "
                 "is cool. Do this before any glue goes on.",
-                parts=all_of(told.warm),
-                thing=former_of(min(map(former, told.warm))),
+                parts=all_of(warm),
+                thing=former_of(min(map(former, warm))),
             )
         )
     at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
@@ -172,14 +173,24 @@ def is_rolled(piece: Piece) -> bool:
 
 
 def is_bent(piece: Piece) -> bool:
-    """Is it a panel that curves so much that it is bent over something before it is glued?"""
-    return isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
+    """Is it a panel that curves so much that it is bent over something before it is glued? A cone with a tip is rolled by
+    hand."""
+    curved = isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
+    return curved and not is_pointed(piece)
+
+
+def is_pointed(piece: Piece) -> bool:
+    """Is it a cone that runs to its tip?"""
+    place = tight(piece)
+    if place is None or not isinstance(piece.body, PanelBody):
+        return False
+    return comes_to_a_point(piece.body, place.radius, piece.stock.thickness)
 
 
 def bent(pieces: Sequence[Piece]) -> list[str]:
     """How panels come by their bend: most have it from the heat that closed their pores."""
     kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
-    by_hand = [piece for piece in pieces if piece not in kept]
+    by_hand = [piece for piece in pieces if piece not in kept and not is_pointed(piece)]
     text = []
     if kept:
         text.append(
@@ -251,6 +262,13 @@ def _radius(line: np.ndarray, normals: np.ndarray) -> float:
 
 
 def _tight_line(told: Fitting, piece: Piece, place: Tight) -> str:
+    if is_pointed(piece):
+        return say(
+            "Warm {part}, which comes to a point, with the heat gun and roll it into a cone by hand, the drawn face inside, the "
+            "tip last. If it creases, score the drawn face in lines that run out from the tip like rays, {deep} deep.",
+            part=the(piece),
+            deep=length(_SCORED * piece.stock.thickness),
+        )
     others = [told.every[part] for part in place.meets if part in told.every]
     facts = {
         "part": the(piece),

@@ -234,7 +234,9 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     warnings = []
     radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
-        warnings.append(f"bends to a radius of {radius:.0f} mm: warm it or score the back of the bend")
+        pointed = strain.comes_to_a_point(body, radius, thickness)
+        bend = "comes to a point: warm it there" if pointed else f"bends to a radius of {radius:.0f} mm: warm it"
+        warnings.append(f"{bend} or score the back of the bend")
     return Pattern(
         piece=piece,
         outline=drawn[0],

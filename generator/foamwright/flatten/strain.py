@@ -10,7 +10,9 @@ from scipy.spatial import cKDTree
 from foamwright.design.records import Stock
 from foamwright.flatten.records import Strain
 from foamwright.flatten.solver.intrinsic import areas, rest_triangles
+from foamwright.forms.periodic import PeriodicCoordinates
 from foamwright.language import phrase
+from foamwright.parts.records import PanelBody
 
 EXPLAINED = phrase(
     "Strain is how much longer or shorter the foam is on the form than on the flat pattern, in the middle of its "
@@ -167,6 +169,16 @@ def bending(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: fl
     bend = curvatures(V, N, F)
     worst = float(bend.ravel()[np.argmax(np.abs(bend))])
     return -k * thickness * worst, (1.0 - k) * thickness * worst
+
+
+def comes_to_a_point(body: PanelBody, radius: float, thickness: float) -> bool:
+    """Is what bends a panel to `radius`, tighter than its `thickness` (mm), the tip of a cone, or a stump no wider than
+    the foam is thick, and not a fold?"""
+    if radius >= thickness or not isinstance(body.surface, PeriodicCoordinates):
+        return False
+    u = body.chart.coords[:, 0]
+    around = (body.surface.point(np.array([[end, v] for v in (0.0, 0.25, 0.5)])) for end in (u.min(), u.max()))
+    return any(float(np.ptp(points, axis=0).max()) < thickness for points in around)
 
 
 def least_radius(V: np.ndarray, N: np.ndarray, F: np.ndarray, thickness: float, k: float) -> float:

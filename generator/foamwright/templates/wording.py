@@ -15,6 +15,8 @@ from foamwright.templates.bevels import bevel_words, flare, flares
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
+_LEVEL = 0.999  # of the way up that a face looks, from which on it is level
+
 
 def number(value: float) -> str:
     """Degrees: whole if they are, else one decimal."""
@@ -53,8 +55,20 @@ def lamination(piece: Piece) -> str | None:
 
 
 def inside_face(piece: Piece) -> str | None:
-    """Which face is drawn on; a part that stands nowhere in the prop has no inside."""
-    return say("this side is the inside face: draw on it") if piece.placements else None
+    """Which face is drawn on; a part that stands nowhere in the prop has no inside.
+
+    Of a level part inside and outside say little: it is told whether the face goes down or up.
+    """
+    if not piece.placements:
+        return None
+    if isinstance(piece.body, FlatBody):
+        # how far the way that the inside face looks goes up
+        ups = [-float(placement.matrix[2, :3] @ piece.body.frame.axes[:, 2]) for placement in piece.placements]
+        if max(ups) < -_LEVEL:
+            return say("this side is the inside face and goes down: draw on it")
+        if min(ups) > _LEVEL:
+            return say("this side is the inside face and goes up: draw on it")
+    return say("this side is the inside face: draw on it")
 
 
 def joint(segment: Pattern, met: SegmentJoint) -> tuple[str, ...]:
