@@ -92,3 +92,22 @@ def test_a_level_part_says_which_way_its_drawn_face_goes(ways, words):
     flat = props.flat_body(props.circle(5), frame=turned(np.array(ways[0], float)))
     places = [props.HERE, *(Placement(np.diag([1.0, -1.0, -1.0, 1.0]), False) for _ in ways[1:])]
     assert wording.inside_face(props.piece("part", "A", "Part", flat, places)) == words
+
+
+@pytest.mark.parametrize(
+    ("mirror", "words"),
+    [
+        (
+            None,
+            "this side is the inside face and goes down: draw on it",
+        ),  # the other is cut mirrored, and goes down too
+        ((1.0, 0.0, 0.0), "this side is the inside face and goes down: draw on it"),  # turned round
+        ((0.0, 0.0, 1.0), "this side is the inside face: draw on it"),  # turned over: it goes up
+    ],
+)
+def test_of_a_pair_cut_from_one_template_one_may_be_turned_over(mirror, words):
+    pair = replace(piece(2, 1), own_mirror=mirror)
+    assert wording.inside_face(pair) == words
+    for place in pair.placements:
+        turn = pair.turn_as_cut(place.matrix)
+        assert mirror is None or np.linalg.det(turn) == pytest.approx(1.0)  # what is cut can be turned there

@@ -286,10 +286,10 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
         return ""
     middle = bodies.spheres[:, :3].mean(axis=0)
     for copy in copies:
-        axes = frame(bodies.pieces[copy], bodies.matrices[copy])
-        if axes is None:
+        piece = bodies.pieces[copy]
+        if not isinstance(piece.body, FlatBody):
             return ""
-        ways.append(sign * axes[2])
+        ways.append(sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2])
         off = bodies.spheres[copy, :3] - middle
         outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
     mean = np.mean(ways, axis=0)
@@ -301,7 +301,20 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
     if (towards < -_ONE_WAY).all():
         return say("inwards")
-    return say("outwards") if (towards > _ONE_WAY).all() else ""
+    if (towards > _ONE_WAY).all():
+        return say("outwards")
+    # a pair of one template, one of them turned over
+    sides = {
+        left: {
+            directions.facing(way.tolist()) if np.abs(way).max() > _STRAIGHT else ""
+            for way, out in zip(ways, outwards)
+            if left == (out[1] > 0)
+        }
+        for left in (True, False)
+    }
+    if any(len(words) != 1 or "" in words for words in sides.values()):
+        return ""
+    return say("{left} on the left, {right} on the right", left=min(sides[True]), right=min(sides[False]))
 
 
 def _tab_lines(told: Fitting) -> list[str]:

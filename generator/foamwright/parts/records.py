@@ -283,6 +283,15 @@ class Piece(Generic[BodyT]):
         """Is a piece that is cut as drawn, turned over or round, the mirrored one too?"""
         return self.own_mirror is not None
 
+    def turn_as_cut(self, matrix: np.ndarray) -> np.ndarray:
+        """How a piece that is cut as drawn is turned (3, 3) into a place `matrix` (4, 4): into a mirrored one it goes turned
+        over or round if it is its own mirror image, which then is a rotation."""
+        turn = matrix[:3, :3]
+        if self.own_mirror is None or np.linalg.det(turn) > 0.0:
+            return turn
+        normal = np.array(self.own_mirror)
+        return turn @ (np.eye(3) - 2.0 * np.outer(normal, normal))
+
     @property
     def cut_mirrored(self) -> int:
         """How many are cut from the template turned over: none where a piece as drawn serves for both hands."""

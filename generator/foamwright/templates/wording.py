@@ -63,7 +63,7 @@ def inside_face(piece: Piece) -> str | None:
         return None
     if isinstance(piece.body, FlatBody):
         # how far the way that the inside face looks goes up
-        ups = [-float(placement.matrix[2, :3] @ piece.body.frame.axes[:, 2]) for placement in piece.placements]
+        ups = [-float(piece.turn_as_cut(place.matrix)[2] @ piece.body.frame.axes[:, 2]) for place in piece.placements]
         if max(ups) < -_LEVEL:
             return say("this side is the inside face and goes down: draw on it")
         if min(ups) > _LEVEL:
