@@ -16,7 +16,6 @@ import math
 import os
 import subprocess
 import sys
-import tarfile
 from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -87,9 +86,11 @@ def lines_of(revision: str, wanted: list[tuple[str, str]], kept: Path) -> dict[t
 
 
 def _unpack(revision: str, folder: str, *paths: str) -> None:
-    content = subprocess.run(["git", "archive", revision, *paths], cwd=ROOT, capture_output=True, check=True).stdout
-    with tarfile.open(fileobj=io.BytesIO(content)) as archive:
-        archive.extractall(folder, filter="data")
+    content = subprocess.run(
+        ["git", "archive", "--format=zip", revision, *paths], cwd=ROOT, capture_output=True, check=True
+    ).stdout
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        archive.extractall(folder)
 
 
 def moved(before: list, after: list) -> float:

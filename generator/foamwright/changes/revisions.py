@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import subprocess
-import tarfile
+import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -38,11 +38,12 @@ def checked_out(name: str) -> Iterator[Path]:
     except ValueError:
         raise DesignError(f"{name}: {wanted} lies outside the repository {top}") from None
     with TemporaryDirectory(prefix="foamwright-") as folder:
-        content = _run(name, top, "archive", "--format=tar", commit)
+        # unpacking a zip writes plain files only, none outside the folder; a link becomes a file that holds its target
+        content = _run(name, top, "archive", "--format=zip", commit)
         try:
-            with tarfile.open(fileobj=io.BytesIO(content)) as archive:
-                archive.extractall(folder, filter="data")  # nothing outside the folder, no devices (PEP 706)
-        except tarfile.TarError as error:
+            with zipfile.ZipFile(io.BytesIO(content)) as archive:
+                archive.extractall(folder)
+        except zipfile.BadZipFile as error:
             raise DesignError(f"{name}: the revision cannot be unpacked: {error}") from error
         file = Path(folder) / inside
         if not file.is_file():
