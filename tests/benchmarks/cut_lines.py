@@ -16,6 +16,7 @@ import math
 import os
 import subprocess
 import sys
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory

@@ -20,10 +20,10 @@ def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
     """Does a plate go in between walls that its edges are glued to on opposite sides? Then cement grips askew."""
     for move in stage.moves:
         piece = ways.bodies.pieces[move.copies[0]]
-        if isinstance(piece.body, FlatBody) and piece.glue == "contact" and len(move.copies) == 1:
+        if isinstance(piece.body, FlatBody) and piece.glue == "contact":
             sides = [
                 touch.areas @ touch.normals / touch.area
-                for touch in ways.touches_of(move.copies, standing)
+                for touch in ways.touches_of(move.copies[:1], standing)
                 if touch.glued and touch.broad[0] < 0.5 and not set(touch.edges)
             ]
             if any(float(a @ b) < -_OPPOSITE for a in sides for b in sides):
