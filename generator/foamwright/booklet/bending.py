@@ -52,8 +52,7 @@ def lines(told: Fitting) -> list[str]:
             say(
                 "Warm {parts} evenly with the heat gun, from both sides, and bend over {thing}. Hold the bend until the foam "
                 "is cool. Do this before any glue goes on.",
-                parts=all_of(warm),
-                thing=former_of(min(map(former, warm))),
+                **_over_one_thing(warm),
             )
         )
     at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
@@ -197,8 +196,7 @@ def bent(pieces: Sequence[Piece]) -> list[str]:
             say(
                 "The heat gun has bent {parts} already. What has sprung open is bent again by hand, the drawn face "
                 "inside, over {thing}.",
-                parts=all_of(kept),
-                thing=former_of(min(map(former, kept))),
+                **_over_one_thing(kept),
             )
         )
     if by_hand:
@@ -206,8 +204,7 @@ def bent(pieces: Sequence[Piece]) -> list[str]:
             say(
                 "Bend {parts} by hand over {thing} until they keep their shape, the drawn face inside, before any glue goes "
                 "on.",
-                parts=all_of(by_hand),
-                thing=former_of(min(map(former, by_hand))),
+                **_over_one_thing(by_hand),
             )
         )
     return [*text, say("Where a seam wants to spring open later, hold it with tape until it has set.")] if text else []
@@ -222,6 +219,11 @@ def ends_of(piece: Piece) -> tuple[float, float]:
 def is_heated(piece: Piece) -> bool:
     """Is it foam that gets heat before any glue, to close its pores?"""
     return piece.stock.material_type == "foam" and not is_bare(piece)
+
+
+def _over_one_thing(pieces: Sequence[Piece]) -> dict[str, str]:
+    """What a sentence needs to say that parts are bent over one thing, which is as narrow as the tightest needs."""
+    return {"parts": all_of(pieces), "thing": former_of(min(map(former, pieces)))}
 
 
 def former_of(across: float) -> str:
