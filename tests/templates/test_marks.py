@@ -315,8 +315,23 @@ def test_a_border_that_wanders_by_a_triangle_is_drawn_straight_and_corners_stay(
     at = np.arange(0.0, 201.0, 2.5)
     teeth = np.column_stack([at, 20.0 + 0.7 * (-1.0) ** np.arange(len(at))])
     straight = steadied(shapely.Polygon([(0.0, 0.0), (200.0, 0.0), *teeth[::-1]]))
-    assert len(straight.exterior.coords) < 10
+    sides = np.diff(shapely.get_coordinates(straight.exterior), axis=0)
+    turns = np.abs(np.diff(np.unwrap(np.arctan2(sides[:, 1], sides[:, 0]))))
+    assert turns[turns < 1.0].max() < 0.03  # but for the four corners
     assert straight.area == pytest.approx(200 * 20, abs=200 * 0.75)  # within what the teeth reach
     comb = shapely.Polygon([(0, 0), (200, 0), *((x, 20 + 6 * (k % 2)) for k, x in enumerate(range(200, -1, -5)))])
     for meant in (comb, shapely.Point(0, 0).buffer(3), shapely.box(0, 0, 3, 40), shapely.Polygon()):
         assert steadied(meant).equals(meant)
+
+
+def test_a_bent_border_that_wanders_stays_bent():
+    """A strip 20 wide along an arc of radius 150, its outer way with teeth of 1.2 mm: the arc, and no polygon of few sides."""
+    turn = np.linspace(0.0, 1.2, 73)
+    ray = np.column_stack([np.cos(turn), np.sin(turn)])
+    toothed = ray * (170.0 + 0.6 * (-1.0) ** np.arange(len(turn)))[:, None]
+    even = steadied(shapely.Polygon([*(150.0 * ray), *toothed[::-1]]))
+    points = shapely.get_coordinates(even.exterior)
+    outer = points[np.hypot(*points.T) > 160.0]
+    bearing = np.arctan2(outer[:, 1], outer[:, 0])
+    away = np.hypot(*outer[(bearing > 0.06) & (bearing < 1.14)].T)  # at its two corners it is held
+    assert len(away) > 100 and np.abs(away - 170.0).max() < 0.25

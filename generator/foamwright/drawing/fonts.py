@@ -1,4 +1,5 @@
-"""The two embedded faces, DejaVu Sans regular and bold, for Latin, Greek and Cyrillic; their licence is in `faces/`.
+"""The two embedded faces for Latin, Greek and Cyrillic: DejaVu Sans regular and bold with bars at the capital I, which as
+a part letter alone would be read as a line (`.ci/faces` makes them); their licence is in `faces/`.
 
 One family serves every writer and the metrics, so that what is measured is what is drawn.
 """
@@ -14,8 +15,8 @@ from foamwright.errors import BuildError
 
 REGULAR = "FoamwrightSans"
 BOLD = "FoamwrightSans-Bold"
-CSS_FAMILY = "DejaVu Sans, Bitstream Vera Sans, Verdana, sans-serif"  # Vera: the same widths
-_FILES = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
+CSS_FAMILY = "Foamwright Sans, DejaVu Sans, Bitstream Vera Sans, Verdana, sans-serif"  # Vera: the same widths
+_FILES = {REGULAR: "FoamwrightSans.ttf", BOLD: "FoamwrightSans-Bold.ttf"}
 
 
 def face_name(bold: bool) -> str:

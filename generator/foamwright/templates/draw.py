@@ -139,7 +139,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     sewn = {} if contacts is None else copies_sewn(pattern, contacts)
     met = {} if contacts is None else partly(patterns.prop, pattern, contacts)
     for edge, path in zip(pattern.edges, walks):
-        lines += [bracket for one in met.get(edge.id, ()) for bracket in edges.brackets(one, path, tick)]
+        lines += edges.brackets(met.get(edge.id, ()), path, tick)
     lines += fold_lines(pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:

@@ -5,6 +5,7 @@ Lengths in mm. Ticks point into the foam; words run along the edge.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -22,6 +23,7 @@ TICK = 4.0  # length of a match tick
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
 _BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, and its steps along a bend
+_ONE_END = 2.0  # of two brackets whose ends are nearer: two strokes there look like a scribble
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
 OUTSIDE = (-1.2, -2.5, -4.5)
 _EDGE_TYPE = 2.6
@@ -172,15 +174,31 @@ def _on_foam(block: Block, path: Walk, near: np.ndarray, room: float, field: Fie
     return field.first(block, _along(path, straight, INSIDE, block.height, field), inside=True)
 
 
-def brackets(met: Partly, path: Walk, tick: float) -> tuple[Path, ...]:
-    """A line beside each stretch of an edge that touches, from end to end of it, where the rest of the edge does not."""
-    drawn = []
-    for stretch in met.stretches:
-        at = np.linspace(stretch.start, stretch.end, 2 + int(stretch.length / _BRACKET_STEP))
+def brackets(met: Sequence[Partly], path: Walk, tick: float) -> tuple[Path, ...]:
+    """A line beside each stretch of an edge that touches one of `met`, from end to end of it, where the rest of the edge does
+    not. Where one begins as another ends, both have one end."""
+    stretches = [stretch for one in met for stretch in one.stretches]
+    ends = np.array([end for stretch in stretches for end in (stretch.start, stretch.end)])
+    met_ends = _met_ends(ends).reshape(-1, 2)
+    lines = []
+    for start, end in dict.fromkeys(tuple(pair) for pair in met_ends.tolist()):
+        at = np.linspace(start, end, 2 + int((end - start) / _BRACKET_STEP))
         place, _, inward = path.at(path.around(at))
         line = place + _BRACKET * tick / TICK * inward
-        drawn.append(Path(np.vstack([place[:1], line, place[-1:]]), "touch"))
-    return tuple(drawn)
+        lines.append(Path(np.vstack([place[:1], line, place[-1:]]), "touch"))
+    return tuple(lines)
+
+
+def _met_ends(ends: np.ndarray) -> np.ndarray:
+    """Starts and ends in turn (K,), as distances along an edge: those of two stretches that an eye does not part moved to
+    their middle, but not the two of one stretch."""
+    if not len(ends) or np.diff(ends.reshape(-1, 2), axis=1).min() <= _ONE_END:
+        return ends
+    order = np.argsort(ends, kind="stable")
+    number = np.cumsum(np.diff(ends[order], prepend=ends[order][:1]) > _ONE_END)
+    met = np.empty_like(ends)
+    met[order] = (np.bincount(number, ends[order]) / np.bincount(number))[number]
+    return met
 
 
 def partly_label(text: str, met: Partly, path: Walk, field: Field) -> tuple[Primitive, ...]:

@@ -31,8 +31,11 @@ _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
+_EVENED = 10.0  # mm of such a border that are drawn as one curve, to both sides of each place
+_CORNER = 0.5  # radians, what a border turns by at a corner that is meant
 _EVEN = 0.01  # mm, by which the gap of two faces that lie flat on each other may differ from place to place
-_SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one
+_SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one,
+_SAME_LINE = 1.0  # mm, or so much by which their lines may lie apart: two pencil lines so near are one
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
 _FIELDS = 10  # of the largest, of which a contact may cover some
@@ -173,10 +176,48 @@ def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -
 
 
 def steadied(region: shapely.Geometry) -> shapely.Geometry:
-    """The region with a straight way through a border that wanders: where a gap opens slowly, the triangles that stand
+    """The region with an even way through a border that wanders: where a gap opens slowly, the triangles that stand
     for the two faces decide from one to the next where it is too wide. What is meant to have corners keeps them."""
     straight = shapely.simplify(region, _WANDERS)
-    return straight if 2 * _turning(straight) < _turning(region) else region
+    if 2 * _turning(straight) >= _turning(region):
+        return region
+    even = shapely.make_valid(
+        shapely.union_all(
+            [
+                shapely.Polygon(_evened(part.exterior), [_evened(hole) for hole in part.interiors])
+                for part in shapely.get_parts(region)
+                if part.geom_type == "Polygon"
+            ]
+        )
+    )
+    return even if shapely.hausdorff_distance(even, region) <= _WANDERS else straight
+
+
+def _evened(ring: shapely.Geometry) -> np.ndarray:
+    """A ring (N, 2) drawn evenly from each of its corners to the next: every point is the mean of those around it."""
+    corners = shapely.get_coordinates(shapely.simplify(ring, _WANDERS))[:-1]
+    before, after = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
+    turn = np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1))
+    corners = corners[np.abs(turn) > _CORNER]
+    if len(corners) < 2:
+        return shapely.get_coordinates(shapely.simplify(ring, _WANDERS))
+    at = np.sort(shapely.line_locate_point(ring, shapely.points(corners)))
+    runs = []
+    for start, end in zip(at, np.append(at[1:], at[0] + ring.length)):
+        count = 1 + int(np.ceil((end - start) / STEP))
+        along = np.linspace(start, end, count) % ring.length
+        points = shapely.get_coordinates(shapely.line_interpolate_point(ring, along))
+        runs.append(_mean_of_near(points, _EVENED / ((end - start) / max(count - 1, 1)))[:-1])
+    return np.concatenate(runs)
+
+
+def _mean_of_near(points: np.ndarray, reach: float) -> np.ndarray:
+    """Evenly spaced points (N, 2) of a line, each the mean of those around, weighed by a bell curve `reach` points wide; the
+    line is carried on past its ends turned about them, so that these stay."""
+    wide = min(int(3 * reach), len(points) - 1)
+    weights = np.exp(-0.5 * (np.arange(-wide, wide + 1) / reach) ** 2)
+    longer = np.vstack([2 * points[0] - points[wide:0:-1], points, 2 * points[-1] - points[-2 : -wide - 2 : -1]])
+    return np.column_stack([np.convolve(longer[:, k], weights / weights.sum(), "valid") for k in (0, 1)])
 
 
 def _turning(region: shapely.Geometry) -> float:
@@ -244,7 +285,9 @@ def _same_mark(one: Mark, other: Mark) -> bool:
     if (one.upper.id, one.on_inside) != (other.upper.id, other.on_inside) or set(other.copies) <= set(one.copies):
         return False
     apart = shapely.symmetric_difference(one.region, other.region)
-    return bool(apart.area <= _SAME_PLACE * max(one.region.area, other.region.area))
+    if apart.area <= _SAME_PLACE * max(one.region.area, other.region.area):
+        return True
+    return bool(shapely.buffer(apart, -_SAME_LINE / 2.0).is_empty)
 
 
 def marks_within(drawn: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
