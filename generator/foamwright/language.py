@@ -23,6 +23,7 @@ UNITS = ("mm", "inch", "both")
 _COMMA = ("de",)  # languages that write 3,5 for 3.5
 _INCH = 25.4  # mm, by definition
 _FINEST = 16  # parts of an inch that a rule shows
+_ROUGH = ((60.0, 5.0), (240.0, 15.0))  # minutes, and to how many an estimate of up to that is told; longer ones to the hour
 
 
 @dataclass(frozen=True)
@@ -153,3 +154,9 @@ def duration(minutes: float) -> str:
     hours, rest = divmod(round(minutes), 60)
     parts = (say("{n} h", n=hours) if hours else "", say("{n} min", n=rest) if rest or not hours else "")
     return " ".join(part for part in parts if part)
+
+
+def roughly(minutes: float) -> str:
+    """A time that is an estimate, as a maker plans by it: "35 min", "1 h 45 min", "8 h"."""
+    fine = next((step for most, step in _ROUGH if minutes <= most), 60.0)
+    return duration(fine * max(1, round(minutes / fine)))

@@ -28,7 +28,7 @@ from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.records import Patterns
-from foamwright.language import duration
+from foamwright.language import duration, roughly
 from foamwright.layout.records import FoamSheet, Paper
 from foamwright.model.build import build_model
 from foamwright.model.placed import placed_copies
@@ -134,7 +134,7 @@ def test_everything_is_said():
         assert piece.name in said
     for step in steps:
         assert step.title in said
-        assert f"about {duration(step.minutes)}" in said
+        assert f"about {roughly(step.minutes)}" in said
     for key in {key for step in steps for key in step.cautions}:
         assert CAUTIONS[key].title in said
         assert CAUTIONS[key].brief.split(",")[0] in said
@@ -289,6 +289,14 @@ def test_allowed_difference_of_a_seam():
 @pytest.mark.parametrize(("minutes", "said"), [(5, "5 min"), (60, "1 h"), (135, "2 h 15 min")])
 def test_durations(minutes, said):
     assert duration(minutes) == said
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [(2, "5 min"), (58, "1 h"), (70, "1 h 15 min"), (205, "3 h 30 min"), (325, "5 h"), (1862, "31 h"), (0, "5 min")],
+)
+def test_estimates_are_told_no_finer_than_a_maker_plans(minutes, said):
+    assert roughly(minutes) == said
 
 
 def test_bookmarks_and_links_lead_to_what_they_name():

@@ -135,7 +135,7 @@ def test_a_round_is_checked_across_and_set_down_as_one(made):
     drum = next(s for s in made["steps"] if "drum" in s.places)
     assert any("132 mm" in line and "whichever way you measure" in line for line in drum.instructions)
     ((piece, other, seams),) = joinings(drum)
-    assert (piece, other) == ("the mirrored drum (D)", "the drum (D) cut as drawn")
+    assert (piece, other) == ("the right drum (D)", "the left drum (D)")
     assert seams.endswith("(each 80 mm")
     text = list(drum.instructions)
     closed = next(i for i, line in enumerate(text) if "Join the mirrored" in line)

@@ -64,7 +64,7 @@ def lines(told: Fitting) -> list[str]:
         and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
     ]
-    text += bent(rolled)
+    text += bent(rolled, told.heated_in)
     for piece in told.pieces:
         place = tight(piece) if piece.id in told.warnings else None
         if place is not None:
@@ -186,17 +186,18 @@ def is_pointed(piece: Piece) -> bool:
     return comes_to_a_point(piece.body, place.radius, piece.stock.thickness)
 
 
-def bent(pieces: Sequence[Piece]) -> list[str]:
-    """How panels come by their bend: most have it from the heat that closed their pores."""
+def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
+    """How panels come by their bend: most have it from the heat that closed their pores, in step `heated_in`."""
     kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
     by_hand = [piece for piece in pieces if piece not in kept and not is_pointed(piece)]
     text = []
     if kept:
         text.append(
             say(
-                "The heat gun has bent {parts} already. What has sprung open is bent again by hand, the drawn face "
-                "inside, over {thing}.",
-                **_over_one_thing(kept),
+                "You have bent {parts} in step {n}. What has sprung open since then is bent again by hand over the same thing, "
+                "the drawn face inside.",
+                parts=all_of(kept),
+                n=heated_in,
             )
         )
     if by_hand:

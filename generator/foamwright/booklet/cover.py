@@ -14,7 +14,7 @@ from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.language import count, duration, length, phrase, say
+from foamwright.language import count, length, phrase, roughly, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import PanelBody, Prop
 from foamwright.templates.bevels import bevelled
@@ -95,18 +95,18 @@ def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictu
     if design.figure:
         rows.append((say("Fits"), design.figure["name"]))
     plan = schedule(steps)
-    work, drying = duration(plan.hands_on), duration(plan.shortest)
+    work, whole = roughly(plan.hands_on), roughly(plan.shortest)
     rows += [
         (say("Parts"), say("{n} pieces with {letters} part letters", n=pieces, letters=len(prop.pieces))),
         (
             say("Work"),
             say(
-                "{n} steps, about {work} of hands-on time and {wait} of drying; {whole} from start to end: while one step dries, "
-                "go on with another",
+                "{n} steps: about {work} of hands-on time and {wait} of drying. Go on with another step while one dries, and it "
+                "takes about {whole} from start to end",
                 n=len(steps),
                 work=work,
-                wait=duration(plan.waiting),
-                whole=drying,
+                wait=roughly(plan.waiting),
+                whole=whole,
             ),
         ),
         (say("Difficulty"), difficulty(prop, patterns)),

@@ -108,7 +108,10 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
         if any(piece.stock.material_type == "plywood" for piece in engraved):
-            text.append(say("In wood, burn the lines in with a hot tip or paint them."))
+            text.append(say(
+                    "In wood, cut the lines in with the tip of the knife, two slanting cuts for each, or draw them with a fine brush "
+                    "when all else is painted."
+                ))
     if "punch" in tools:
         text += _small_holes(patterns)
     if "gauge" in tools:
@@ -218,21 +221,23 @@ def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
     if left and not right:
         return [
             say(
-                "Of a mirrored pair, the piece cut as drawn goes on the left of the prop, the mirrored one on the right."
+                "Of a mirrored pair, mark the piece cut as drawn L: it goes on the left of the prop. Mark the mirrored one R. "
+                "Left is on your left when you look the way that the prop does."
             )
         ]
     if right and not left:
         return [
             say(
-                "Of a mirrored pair, the piece cut as drawn goes on the right of the prop, the mirrored one on the left."
+                "Of a mirrored pair, mark the piece cut as drawn R: it goes on the right of the prop. Mark the mirrored one L. "
+                "Left is on your left when you look the way that the prop does."
             )
         ]
     if not left:
         return []
     return [
         say(
-            "Cut as drawn, these go on the left of the prop: {left}; and these on the right: {right}. Their mirror images go "
-            "on the other side.",
+            "Of mirrored pairs, mark with L what goes on the left of the prop: {left} cut as drawn, and {right} mirrored; mark "
+            "the others R. Left is on your left when you look the way that the prop does.",
             left=listed([piece.label for piece in left]),
             right=listed([piece.label for piece in right]),
         )

@@ -37,6 +37,7 @@ class Fitting:
     bench: Sequence[Move]
     standing: int  # copies, as bits
     anything: bool  # does anything stand?
+    heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
 
     @property

@@ -12,7 +12,7 @@ from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.taking_apart import Move
-from foamwright.language import length, listed, say
+from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
@@ -30,13 +30,13 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
             parts=all_of(riders),
         )
     ]
-    text += bending.bent([told.every[part] for part in leads if bending.is_rolled(told.every[part])])
+    text += bending.bent([told.every[part] for part in leads if bending.is_rolled(told.every[part])], told.heated_in)
     text += checks.lines(told)
     text += places.lines(told)
     text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})
+    text += _notes(riders)
     text += [line for _, line in gluing.meeting_sentences(told.meetings, told.bodies, told.every)]
     text += _jutting(riders, leads, told.bodies)
-    text += _notes(riders)
     return text
 
 
@@ -75,6 +75,7 @@ def fitting(told: Fitting) -> list[str]:
     text += places.lines(told)
     text += facing_lines(told)
     text += turned_to(told)
+    text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     seams = seaming.seam_lines(told)
     text += seams.before
     text += bending.surplus(told)
@@ -87,7 +88,6 @@ def fitting(told: Fitting) -> list[str]:
     text += bending.onto_edges(told)
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
-    text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     return text
 
 
@@ -262,8 +262,20 @@ def facing(
             alike.setdefault(word, []).append(piece)
     if not alike:
         return []
-    ways = [say("{parts} {way}", parts=listed([p.label for p in these]), way=word) for word, these in alike.items()]
-    return [say("Which way the drawn faces go, as the prop stands: {list}.", list="; ".join(ways))]
+    labels = {word: listed([piece.label for piece in these]) for word, these in alike.items()}
+    if len(alike) == 1:
+        (word, these), *_ = alike.items()
+        return [
+            count(
+                "The drawn face of {parts} goes {way}, as the prop stands.",
+                "The drawn faces of {parts} go {way}, as the prop stands.",
+                len(these),
+                parts=labels[word],
+                way=word,
+            )
+        ]
+    ways = [say("{parts} {way}", parts=label, way=word) for word, label in labels.items()]
+    return [say("The drawn faces go like this, as the prop stands: {list}.", list="; ".join(ways))]
 
 
 def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:

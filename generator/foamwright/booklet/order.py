@@ -101,13 +101,16 @@ class _Bench:
         self.standing = 0
         self.benched: list[int] = []  # the copies, as bits, of each thing that is put together at the bench
         self.painted: set[str] = set()
+        self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
         self.made: list[Step] = []
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
     def steps(self) -> tuple[Step, ...]:
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        self._add(first_work.close_pores(self.patterns))
+        pores = first_work.close_pores(self.patterns)
+        self._add(pores)
+        self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
             self._add(first_work.within(work, self.inside, self.patterns, self.pieces))
         for number, stage in enumerate(self.stages):
@@ -204,6 +207,7 @@ class _Bench:
             drawn_outside=self.drawn_outside,
             warnings=self.warnings,
             warm=[piece for piece in pieces if self._is_warmed(piece)],
+            heated_in=self.heated_in,
             trimmed=trimmed,
             **of_step,
         )

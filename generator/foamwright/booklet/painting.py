@@ -38,11 +38,11 @@ def close_pores(
     if bent:
         text.append(
             say(
-                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round of about the "
-                "width given here, and hold it until it is cool. Then it keeps the bend by itself. {list}.",
-                list=capital(_widths(bent)),
+                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round, and hold it "
+                "until it is cool. Then it keeps the bend by itself. What to bend over what:"
             )
         )
+        text += _widths(bent)
     if layered:
         text.append(
             say(
@@ -68,24 +68,26 @@ def close_pores(
     return say("Close the pores with heat"), text
 
 
-def _widths(bent: Mapping[str, tuple[float, float]]) -> str:
-    """The letters of parts by the width of what they are bent over, to a step that a maker can tell by eye; a cone by both of
+def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
+    """A line for each width: the letters of parts by the width of what they are bent over, to a step that a maker can tell by eye; a cone by both of
     its ends."""
     by_width: dict[tuple[float, float], list[str]] = {}
     for label, ends in bent.items():
         narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends)
         by_width.setdefault((narrow, wide if wide > _CONE * narrow else narrow), []).append(label)
-    return "; ".join(
-        say("{parts} over {thing}", parts=listed(labels), thing=bending.former_of(narrow))
+    return [
+        say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
         if narrow == wide
-        else say(
-            "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one",
+        else count(
+            "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one.",
+            "{parts}, which are cones, over {thing} at the narrow end and by hand to {size} across at the wide one.",
+            len(labels),
             parts=listed(labels),
             thing=bending.former_of(narrow),
             size=length(wide),
         )
-        for (narrow, wide), labels in by_width.items()
-    )
+        for (narrow, wide), labels in sorted(by_width.items())
+    ]
 
 
 @dataclass(frozen=True)

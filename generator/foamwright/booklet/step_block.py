@@ -26,7 +26,7 @@ from foamwright.booklet.typeset import (
     wrap,
 )
 from foamwright.drawing.primitives import Path, Text
-from foamwright.language import count, duration, listed, phrase, say
+from foamwright.language import count, duration, listed, phrase, roughly, say
 from foamwright.parts.records import Piece
 
 _BADGE = 9.0
@@ -182,7 +182,7 @@ def step_facts(step: Step) -> list[str]:
     """What stands below the title of a step: its glue, its time, and what is waited for."""
     told = [
         say("Glue: {glue}", glue=glues(step)),
-        say("hands-on time: about {time}", time=duration(step.minutes)),
+        say("hands-on time: about {time}", time=roughly(step.minutes)),
     ]
     if step.wait:
         told.append(waiting(step))

@@ -23,6 +23,12 @@ def name(bodies: Bodies, copy: int) -> str:
         return say("the {name} ({label})", name=noun, label=piece.label)
     number = bodies.of(piece.id).index(copy)
     if is_pair(piece):
+        left, right = sides(bodies, [piece])
+        if left or right:
+            on_left = bool(left) != piece.placements[number].mirrored
+            if on_left:
+                return say("the left {name} ({label})", name=noun, label=piece.label)
+            return say("the right {name} ({label})", name=noun, label=piece.label)
         if piece.placements[number].mirrored:
             return say("the mirrored {name} ({label})", name=noun, label=piece.label)
         return say("the {name} ({label}) cut as drawn", name=noun, label=piece.label)

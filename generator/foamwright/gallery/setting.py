@@ -16,7 +16,7 @@ from markupsafe import Markup, escape
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.gallery.published import MODEL, Download, Published
 from foamwright.gallery.shelf import Title, choices
-from foamwright.language import Reader, count, decimal, duration, mass, phrase, reading, say
+from foamwright.language import Reader, count, decimal, mass, phrase, reading, roughly, say
 
 LEGENDS = {
     "size": phrase("Finished size"),
@@ -237,7 +237,7 @@ _ENVIRONMENT.filters |= {
     "money": _money,
     "bdi": _bdi,
     "code": _code,
-    "hours": duration,
+    "hours": roughly,
     "outside": _outside,
     "place_of": _place_of,
 }
