@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from foamwright.booklet.joining import _facing
+from foamwright.booklet.joining import _against, _facing
 from tests.templates import template_props as props
 
 
@@ -23,3 +23,25 @@ def test_of_a_pair_of_one_template_one_is_turned_over(mirror, words):
         spheres=np.array([[0.0, 40.0, 0.0, 5.0], [0.0, -40.0, 0.0, 5.0]]),
     )
     assert _facing(bodies, (0, 1), -1.0) == words
+
+
+@pytest.mark.parametrize(
+    ("mirror", "words"),
+    [
+        ((1.0, 0.0, 0.0), "against H"),
+        ((0.0, 0.0, 1.0), "against H on the left and away from it on the right"),
+    ],
+)
+def test_of_a_lopsided_pair_on_two_walls_one_shows_its_drawn_face(mirror, words):
+    """An emblem lies on a wall at the left, and its mirror image in y on one at the right: both times it is glued below, which
+    is the face that is drawn on of the left one. Turned round in x the right one keeps that, turned over it does not."""
+    emblem = props.piece("emblem", "L", "Emblem", props.flat_body(props.circle(5)), [props.HERE, props.mirror_y()])
+    wall = SimpleNamespace(label="H")
+    touch = SimpleNamespace(areas=np.array([9.0]), normals=np.array([[0.0, 0.0, 1.0]]))
+    bodies = SimpleNamespace(
+        pieces=(replace(emblem, own_mirror=mirror),) * 2 + (wall,) * 2,
+        matrices=tuple(place.matrix for place in emblem.placements),
+        spheres=np.array([[0.0, 40.0, 0.0, 5.0], [0.0, -40.0, 0.0, 5.0]]),
+        touches={(0, 2): touch, (1, 3): touch},
+    )
+    assert _against(bodies, (0, 1), -1.0, SimpleNamespace(pairs=((0, 2), (1, 3)))) == words

@@ -46,6 +46,16 @@ def test_a_piece_without_marks_that_is_cut_square_is_turned_over(tmp_path):
     assert counted(tmp_path, plate(LOPSIDED)) == "cut 2"
 
 
+def test_a_piece_that_can_be_turned_round_is_not_turned_over(tmp_path):
+    """Level, a rectangle keeps its drawn face down on both sides; upright in the plane of x and z, with a notch below, it is
+    turned round so that the notch stays below."""
+    level = build_prop(design(tmp_path, plate("outline: {rectangle: {width: 80, height: 60}}"))).pieces[0]
+    assert abs(own_mirror(level, Contacts(1.0, ()))[2]) < 1e-6
+    notched = "outline: {polygon: {points: [[0, 0], [30, 0], [40, 10], [50, 0], [80, 0], [80, 60], [0, 60]]}}"
+    upright = build_prop(design(tmp_path, plate(notched, "at: {origin: [0, 60, 0], normal: y, up: z}, mirror: y"))).pieces[0]
+    assert np.abs(own_mirror(upright, Contacts(1.0, ()))) == pytest.approx([1.0, 0.0, 0.0], abs=1e-6)
+
+
 def test_with_a_mark_on_one_face_it_is_not(tmp_path):
     """Turned over, the stud would lie on the wrong face."""
     told = counted(tmp_path, plate(LOPSIDED) + stud(8, 40, 10))

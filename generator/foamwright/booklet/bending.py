@@ -208,7 +208,7 @@ def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
                 **_over_one_thing(by_hand),
             )
         )
-    return [*text, say("Where a seam wants to spring open later, hold it with tape until it has set.")] if text else []
+    return text
 
 
 def ends_of(piece: Piece) -> tuple[float, float]:

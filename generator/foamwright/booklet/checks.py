@@ -348,8 +348,11 @@ def _overhang(told: Fitting, piece: Piece) -> str:
 
 
 def _against(told: Fitting, piece: Piece) -> str:
-    """A level plate that is set into a wall: its upper face beside the upper edge of the wall."""
+    """A level plate that is set into a wall: its upper face beside the upper edge of the wall. What lies face to face on
+    something has its height from that."""
     copies = told.own(piece)
+    if any(m.new == piece.id and m.broad and m.on_broad and m.glue != "none" for m in told.meetings):
+        return ""
     if len(copies) != 1 or not _lies_level(told, piece, copies[0]) or told.whole_of(piece):
         return ""
     return _beside_rim(told, piece)

@@ -36,7 +36,8 @@ class Fitting:
     riders: Sequence[Piece]
     bench: Sequence[Move]
     standing: int  # copies, as bits
-    anything: bool  # does anything stand?
+    anything: bool  # does anything stand that these go with?
+    begun: bool  # has anything gone in before?
     heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
 

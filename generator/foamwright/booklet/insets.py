@@ -206,7 +206,7 @@ def dart(cut: PatternDart, pattern: Pattern) -> Inset:
             items.append(Path(scale * legs_here[0] + (middle, -3.0), "view-new"))
     items += _pointed(np.array([20.0, -3.0 - deep / 2.0]), np.array([23.0, -3.0 - deep / 2.0]))
     said = say(
-        "A dart of {part}, {deep} deep and {wide} wide at its mouth. Put glue on both legs and close it from the tip outwards.",
+        "A dart of {part}, {deep} deep and {wide} wide at its mouth.",
         part=pattern.piece.label,
         deep=length(cut.depth),
         wide=length(cut.opening),

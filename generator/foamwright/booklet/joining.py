@@ -196,8 +196,8 @@ def _way_lines(told: Fitting) -> list[str]:
     if told.grips and not any(getattr(piece.body, "slots", ()) for piece in told.pieces):
         text.append(
             say(
-                "Contact cement would grip on the way in. Coat both faces and let them turn tacky, lay baking paper "
-                "between them, slide the part into its place, check it, and pull the paper out."
+                "Tacky cement grips at the first touch: lay baking paper between the faces, slide the part into its place, check "
+                "it, and pull the paper out."
             )
         )
     return text
@@ -280,14 +280,31 @@ def facing(
 
 def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:
     """Of a part that lies face to face on another: is its drawn face glued to that, or does it show?"""
-    axes = frame(bodies.pieces[copies[0]], bodies.matrices[copies[0]])
-    if axes is None:
+    piece = bodies.pieces[copies[0]]
+    if not isinstance(piece.body, FlatBody):
         return ""
     there = bodies.pieces[on.pairs[0][1]].label
-    towards_it = float(-sign * axes[2] @ np.array(on.from_other))
-    if towards_it > _STRAIGHT:
+    met = dict(reversed(on.pairs))
+    sides: dict[bool, set[bool]] = {}  # by whether a copy is on the left, whether its drawn face is glued
+    for copy in copies:
+        if copy not in met:
+            return ""
+        touch = bodies.touches[copy, met[copy]]
+        from_other = (touch.areas[:, None] * touch.normals).sum(axis=0)
+        way = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        towards_it = float(-way @ from_other / max(float(np.linalg.norm(from_other)), 1e-9))
+        if abs(towards_it) < _STRAIGHT:
+            return ""
+        sides.setdefault(bool(bodies.spheres[copy, 1] > 0.0), set()).add(towards_it > 0.0)
+    if all(glued == {True} for glued in sides.values()):
         return say("against {label}", label=there)
-    return say("away from {label}", label=there) if towards_it < -_STRAIGHT else ""
+    if all(glued == {False} for glued in sides.values()):
+        return say("away from {label}", label=there)
+    if any(len(glued) != 1 for glued in sides.values()):
+        return ""
+    if sides[True] == {True}:
+        return say("against {label} on the left and away from it on the right", label=there)
+    return say("against {label} on the right and away from it on the left", label=there)
 
 
 def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:

@@ -266,7 +266,7 @@ def _seams(patterns: Patterns) -> str:
         + " "
         + say(
             "If one edge comes out longer, you have stretched it: open the last hand\u2019s breadth and share the rest out over "
-            "it."
+            "it. Where a seam wants to spring open, hold it with tape until it has set."
         )
     )
 

@@ -209,6 +209,7 @@ class _Bench:
             warm=[piece for piece in pieces if self._is_warmed(piece)],
             heated_in=self.heated_in,
             trimmed=trimmed,
+            begun=bool(self.placed),
             **of_step,
         )
 

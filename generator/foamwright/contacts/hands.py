@@ -5,8 +5,8 @@ Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from itertools import islice
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain, islice
 
 import igl
 import numpy as np
@@ -31,9 +31,10 @@ def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
     """The unit normal of a plane in which a part is mirrored on to itself, so that one template, as drawn, serves for
     both hands of it; None if there is none.
 
-    A flat part that is cut square and has nothing on its faces is turned over. One whose outline, bevels, and all that
-    lies on each face are their own mirror images is only turned round; so are a plain strip and a panel of that kind,
-    wherever its darts are, as it closes into the same shape.
+    A flat part whose outline, bevels, and all that lies on each face are their own mirror images is only turned round, so
+    that its drawn face stays inside, and best so that what is up on one copy is up on the other; so are a plain strip and
+    a panel of that kind, wherever its darts are, as it closes into the same shape. One of another outline that is cut
+    square and has nothing on its faces is turned over.
     """
     body = piece.body
     numbers = range(1, len(piece.placements) + 1)
@@ -45,15 +46,27 @@ def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
         return _of_panel(body, piece.stock.thickness, lain)
     if not isinstance(body, FlatBody):
         return None
-    square = all(abs(bevel) < _SQUARE for run in body.runs for bevel in run.bevel)
-    if square and not lain and not body.engraving:
-        return _of(body.frame.axes[:, 2])
     shapes = _shapes(body)
     for footprint in lain:
         key = f"{footprint.face} {footprint.other.part}"
         shapes[key] = shapely.union_all([shapes.get(key, shapely.Polygon()), on_plane(piece, footprint)])
-    angle = _mirror_line(shapes)
-    return None if angle is None else _of(body.frame.axes[:, :2] @ np.array([-np.sin(angle), np.cos(angle)]))
+    across = (body.frame.axes[:, :2] @ np.array([-np.sin(angle), np.cos(angle)]) for angle in _mirror_lines(shapes))
+    square = all(abs(bevel) < _SQUARE for run in body.runs for bevel in run.bevel)
+    over = [body.frame.axes[:, 2]] if square and not lain and not body.engraving else []
+    found: list[Normal] = []
+    for normal in map(_of, chain(across, over)):
+        found.append(normal)
+        if not _turns_up(piece, normal):
+            return normal
+    return min(found, key=lambda normal: _turns_up(piece, normal), default=None)
+
+
+def _turns_up(piece: Piece, normal: Normal) -> float:
+    """How far what is up on the copy that is cut as drawn points another way on the mirrored one, 0 to 2, in steps; that
+    is another way too where the drawn face looks up."""
+    there = np.eye(3) - 2.0 * np.outer(normal, normal)
+    ups = [place.matrix[2, :3] @ (there if place.mirrored else np.eye(3)) for place in piece.placements]
+    return round(float(1.0 - min(np.array(ups) @ ups[0], default=1.0)), 3)
 
 
 def _of(normal: np.ndarray) -> Normal:
@@ -82,8 +95,8 @@ def _shapes(body: FlatBody) -> dict[str, shapely.Geometry]:
     return shapes
 
 
-def _mirror_line(shapes: Mapping[str, shapely.Geometry]) -> float | None:
-    """The angle, in radians, of a line in which all of the shapes are mirrored on to themselves; None if there is none."""
+def _mirror_lines(shapes: Mapping[str, shapely.Geometry]) -> Iterator[float]:
+    """The angles, in radians, of lines in which all of the shapes are mirrored on to themselves."""
     foam = shapes["foam"]
     middle = shapely.get_coordinates(foam.centroid)[0]
     corners = shapely.get_coordinates(shapely.simplify(foam.exterior, _STRAIGHT))
@@ -91,7 +104,7 @@ def _mirror_line(shapes: Mapping[str, shapely.Geometry]) -> float | None:
     ways = np.vstack([*others, corners, (corners[:-1] + corners[1:]) / 2.0]) - middle
     ways = ways[np.hypot(*ways.T) > _OFF]
     angles = dict.fromkeys(np.round(np.arctan2(ways[:, 1], ways[:, 0]) % np.pi, 6).tolist())
-    return next((angle for angle in islice(angles, _AXES) if _mirrored(shapes, middle, angle)), None)
+    return (angle for angle in islice(angles, _AXES) if _mirrored(shapes, middle, angle))
 
 
 def _mirrored(shapes: Mapping[str, shapely.Geometry], middle: np.ndarray, angle: float) -> bool:
