@@ -23,7 +23,8 @@ UNITS = ("mm", "inch", "both")
 _COMMA = ("de",)  # languages that write 3,5 for 3.5
 _INCH = 25.4  # mm, by definition
 _FINEST = 16  # parts of an inch that a rule shows
-_ROUGH = ((60.0, 5.0), (240.0, 15.0))  # minutes, and to how many an estimate of up to that is told; longer ones to the hour
+# minutes: an estimate of up to so many is told to so many, a longer one to the hour
+_ROUGH = ((60.0, 5.0), (240.0, 15.0))
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,9 @@ def test_a_piece_that_can_be_turned_round_is_not_turned_over(tmp_path):
     level = build_prop(design(tmp_path, plate("outline: {rectangle: {width: 80, height: 60}}"))).pieces[0]
     assert abs(own_mirror(level, Contacts(1.0, ()))[2]) < 1e-6
     notched = "outline: {polygon: {points: [[0, 0], [30, 0], [40, 10], [50, 0], [80, 0], [80, 60], [0, 60]]}}"
-    upright = build_prop(design(tmp_path, plate(notched, "at: {origin: [0, 60, 0], normal: y, up: z}, mirror: y"))).pieces[0]
+    upright = build_prop(
+        design(tmp_path, plate(notched, "at: {origin: [0, 60, 0], normal: y, up: z}, mirror: y"))
+    ).pieces[0]
     assert np.abs(own_mirror(upright, Contacts(1.0, ()))) == pytest.approx([1.0, 0.0, 0.0], abs=1e-6)
 
 

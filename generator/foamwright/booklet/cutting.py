@@ -108,10 +108,12 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
         if any(piece.stock.material_type == "plywood" for piece in engraved):
-            text.append(say(
-                    "In wood, cut the lines in with the tip of the knife, two slanting cuts for each, or draw them with a fine brush "
-                    "when all else is painted."
-                ))
+            text.append(
+                say(
+                    "In wood, cut the lines in with the tip of the knife, two slanting cuts for each, or draw them with a fine "
+                    "brush when all else is painted."
+                )
+            )
     if "punch" in tools:
         text += _small_holes(patterns)
     if "gauge" in tools:

@@ -69,8 +69,8 @@ def close_pores(
 
 
 def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
-    """A line for each width: the letters of parts by the width of what they are bent over, to a step that a maker can tell by eye; a cone by both of
-    its ends."""
+    """The letters of parts by the width of what they are bent over, a line for each width, to a step that a maker can tell
+    by eye; a cone by both of its ends."""
     by_width: dict[tuple[float, float], list[str]] = {}
     for label, ends in bent.items():
         narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends)
