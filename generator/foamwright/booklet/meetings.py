@@ -47,7 +47,11 @@ class Meeting:
 
 
 def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn: set[frozenset[str]]) -> list[Meeting]:
-    """The contacts that the moves make, the largest first for each new part; those along seams are left to them."""
+    """The contacts that the moves make, the largest first for each new part; those along seams are left to them.
+
+    Without mere corners, but with one where nothing else holds the new part to what stands, as a ball on the ends of rods.
+    """
+    before = standing
     pieces = ways.bodies.pieces
     laps = {(lap.upper, lap.lower): lap.glue for lap in prop.laps}
     pairs: dict[tuple[str, str], list[tuple[int, int]]] = {}
@@ -58,7 +62,9 @@ def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn:
                 if standing >> touch.b & 1 and frozenset((new, other)) not in sewn:
                     pairs.setdefault((new, other), []).append((copy, touch.b))
         standing |= ways.bodies.mask(move.copies)
-    made = _less_corners([_meeting(ways, pair, laps) for pair in pairs.items()])
+    every = [_meeting(ways, pair, laps) for pair in pairs.items()]
+    made = _less_corners(every)
+    made += _all_that_holds(ways, before, standing, made, [m for m in every if m not in made], sewn)
     order = {piece.id: i for i, piece in enumerate(pieces)}
     return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other]))
 
@@ -69,6 +75,38 @@ def _less_corners(made: list[Meeting]) -> list[Meeting]:
     for meeting in made:
         most[meeting.new] = max(most.get(meeting.new, 0.0), meeting.area / meeting.copies)
     return [m for m in made if m.area / m.copies > max(min(_CORNER * most[m.new], _EARNEST), _LEAST)]
+
+
+def _all_that_holds(
+    ways: Ways, before: int, standing: int, told: Sequence[Meeting], small: Sequence[Meeting], sewn: set[frozenset[str]]
+) -> list[Meeting]:
+    """Of the `small` meetings those without which what is `standing` in the end would be in more pieces than it need be.
+
+    Held already is what stood `before` and is glued together, what is sewn, and what the meetings say that are `told`.
+    """
+    group = list(range(len(ways.bodies.pieces)))
+
+    def of(copy: int) -> int:
+        while group[copy] != copy:
+            copy = group[copy]
+        return copy
+
+    for (a, b), touch in ways.touches.items():
+        stood = before >> a & before >> b & 1 and touch.glued
+        sewn_now = frozenset((ways.bodies.pieces[a].id, ways.bodies.pieces[b].id)) in sewn
+        if stood or (sewn_now and standing >> a & standing >> b & 1):
+            group[of(a)] = of(b)
+    for meeting in told:
+        for a, b in meeting.pairs:
+            group[of(a)] = of(b)
+    holding = []
+    for meeting in sorted(small, key=lambda m: -m.area):
+        apart = [(a, b) for a, b in meeting.pairs if of(a) != of(b)]
+        if apart and meeting.glue != "none":
+            holding.append(meeting)
+            for a, b in apart:
+                group[of(a)] = of(b)
+    return holding
 
 
 def _meeting(ways: Ways, item, laps) -> Meeting:

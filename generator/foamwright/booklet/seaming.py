@@ -42,7 +42,10 @@ def seam_lines(told: Fitting) -> Seaming:
         pairs.setdefault((*joint.parts, str(mirrored)), []).append(joint)
     if not pairs:
         return Seaming([], [])
-    skins = all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
+    several = len({part for joint in told.seams for part in joint.parts}) > 1 or any(
+        len(told.every[part].placements) > 1 for joint in told.seams for part in joint.parts
+    )
+    skins = several and all(told.every[part].lies_on for joint in told.seams for part in joint.parts)
     found: list[tuple[int, bool, str]] = []
     lines = []
     turn = told.turn
