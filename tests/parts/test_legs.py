@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 
 from foamwright.parts.leg_levels import legs_of
 from foamwright.parts.legs import corners, corners_of_line
@@ -50,3 +51,16 @@ def test_a_drop_is_parted_once_more_opposite_to_its_corner():
     first, second = legs_of(drop, closed=True)
     assert np.array_equal(first[0], [0.0, -20.0]) and np.array_equal(second[-1], [0.0, -20.0])
     assert np.array_equal(first[-1], second[0]) and first[-1][1] > 9.9
+
+
+@pytest.mark.parametrize("left", [1e-4, 0.01, 0.03, 0.2, 0.7])
+def test_a_cut_through_a_curve_leaves_two_corners_however_short_the_rest_of_its_last_chord(left):
+    """Two corners at the ends of one straight leg, each beside `left` of a sample: seen with a transom of a boat."""
+    around = np.radians(np.arange(0, 360, 1.2))
+    ring = np.column_stack([60 * np.cos(around), 48 * np.sin(around)])
+    above = float(np.sort(ring[:, 1])[np.sort(ring[:, 1]) > 20][0])  # a sample; the cut goes `left` past it
+    half = np.array([[-99, -99], [99, -99], [99, above + left / 2], [-99, above + left / 2]])
+    cut = shapely.Polygon(ring).intersection(shapely.Polygon(half))
+    points = shapely.get_coordinates(cut.exterior)[:-1]
+    found = points[corners(points, np.radians(5.0))]
+    assert len(found) == 2 and np.allclose(found[:, 1], above + left / 2)

@@ -319,7 +319,10 @@ class _Vertices:
         self.merged = np.diff(np.append(self.kept, self.kept[0] + len(ring))) > 2 if len(self.kept) else np.zeros(0)
         size = np.abs(self.turn)
         shorter = np.minimum(self.length, np.roll(self.length, 1))
-        beside = np.maximum(np.roll(size, 1), np.roll(size, -1))
+        # a chord too long to be a sample of a curve that turns so says nothing of the vertex at its other end
+        sampled = self.length * np.minimum(size, np.roll(size, -1)) / 8 <= _SAMPLE
+        ahead = np.where(sampled, np.roll(size, -1), 0.0)
+        beside = np.maximum(ahead, np.where(np.roll(sampled, 1), np.roll(size, 1), 0.0))
         strong = (shorter * size / 8 > _SAMPLE) & (size > SHARP)
         lone = (size > _LONE) & (size > 3 * beside)
         self.sharp = strong | lone
