@@ -25,6 +25,7 @@ _EVEN = 1.5  # mm between the points of a bevelled outline
 _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
 _SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
+_REST = 0.5  # of the chord beside it: the rest of one that was cut off
 _TRUE = 0.2  # degrees that a bevel may be off between two places at which it is given
 
 SurfaceOf = Callable[[str], Surface]
@@ -88,7 +89,8 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
         shape = shape.intersection(outlines.polygon(values["within"], folder, section_of))
     for other in values.get("minus") or ():
         shape = shape.difference(outlines.area(other, folder, section_of))
-    body = flat_body(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
+    whole = outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}")
+    body = flat_body(Polygon(_without_rests(np.array(whole.exterior.coords)[:-1]), whole.interiors), frame)
     return replace(body, runs=tuple(replace(run, bevel=wall.bevel(body.outline, run)) for run in body.runs))
 
 
@@ -157,6 +159,19 @@ def _even(face: Polygon) -> Polygon:
         shares = np.arange(count) / count
         made.append(shapely.get_coordinates(shapely.line_interpolate_point(leg, shares, normalized=True)))
     return Polygon(np.vstack(made))
+
+
+def _without_rests(ring: np.ndarray) -> np.ndarray:
+    """A ring (N, 2) without the point next to a corner where a cut left a short rest of a chord between the two: the other
+    face of a bevelled edge has no such short chord, and a smooth curve through both would swing out there."""
+    marks = corners_of(ring, _CORNER)
+    length = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)  # from each point to the next
+    n, kept = len(ring), np.ones(len(ring), bool)
+    for start, stop in zip(marks, np.append(marks[1:], marks[:1] + n)):
+        if stop - start > 3:
+            kept[(start + 1) % n] = length[start % n] > _REST * length[(start + 1) % n]
+            kept[(stop - 1) % n] = length[(stop - 1) % n] > _REST * length[(stop - 2) % n]
+    return ring[kept]
 
 
 def ring_body(spec: PartSpec, surface_of: SurfaceOf) -> FlatBody:
