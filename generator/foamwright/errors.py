@@ -38,10 +38,12 @@ class FaultError(Exception):
         return cls(f"{type(error).__name__}: {' '.join(str(error).split())}")
 
 
-def nearest(word: str, choices: Iterable[str]) -> str | None:
-    """The choice spelled most like `word`, or None if none is near; upper and lower case count as one."""
+def nearest(word: str, choices: Iterable[str], least: float = 0.55) -> str | None:
+    """The choice spelled most like `word`, or None if none is near; upper and lower case count as one.
+
+    `least` is the share of letters in common, 0 to 1, as Ratcliff and Obershelp count them (difflib)."""
     import difflib
 
     by_lower = {choice.lower(): choice for choice in choices}
-    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=least)
     return by_lower[close[0]] if close else None

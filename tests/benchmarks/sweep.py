@@ -2,8 +2,9 @@
 
 `python -m tests.benchmarks.sweep DESIGN [--sets N] [--proof] [--record FILE] [--again TEXT]`, and `--set NAME=VALUE ...` for
 those values alone, each by itself. Set i is drawn by a seed of its own from every parameter that has both limits, evenly,
-all at once; in every fourth set each of them stands at one of its limits with an even chance. Each set is made as far as the
-cut list, all rules met (solids, contacts, overlaps, patterns, seams, strain, order), with `--proof` the virtual build from
+all at once; in every fourth set each of them stands at one of its limits with an even chance. A set that breaks a limit which
+depends on another value is drawn again. Each set is made as far as the rules reach (solids, overlaps, contacts, patterns, seams,
+strain, order, room on a sheet) and no further, with `--proof` the virtual build from
 its templates as well, in a process of its own with limits of processor time and memory. `--record` keeps what came of each
 set, so that a sweep can be stopped and carried on; `--again` tries those once more whose outcome has that text in it.
 `python -m tests.benchmarks.sweep --table FILE ...` prints the shares of kept sweeps as Markdown.
@@ -20,17 +21,20 @@ import re
 import resource
 import signal
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from foamwright.design import load
+from foamwright.design.records import Parameter
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 from tests.hostile.worker import HEAVY
 
 SECONDS, SPACE = 600, 8 * 10**9  # of processor time and of addresses, for one set
 BUILT, OUT = "built", "out of limits"  # OUT: it breaks a limit that depends on another value, which is told as such
 _LIMIT = re.compile(r"its (minimum|maximum)")
+DRAWINGS = 200  # of one set, until all of its values are within limits that depend on each other
+EFFORT = 0.01  # of the search for layouts: a sweep asks only whether each piece has room
 
 
 def main() -> None:
@@ -50,11 +54,11 @@ def main() -> None:
     kept = lines(options.record)
     for name in HEAVY:
         importlib.import_module(name)
-    sets = [dict([text.split("=", 1)]) for text in options.single] or [drawn(path, i) for i in range(options.sets)]
-    for i, values in enumerate(sets):
+    for i in range(len(options.single) or options.sets):
         old = kept.get(i)
         if old is not None and not (options.again and options.again in old["came"]):
             continue
+        values: Mapping[str, Any] = dict([options.single[i].split("=", 1)]) if options.single else drawn(path, i)
         came, seconds = outcome(path, values, options.proof)
         kept[i] = {"set": i, "came": came, "seconds": round(seconds, 1), "values": values, "proof": options.proof}
         print(f"{i} {seconds:.0f} s {came} | {shown(values)}", flush=True)
@@ -97,16 +101,38 @@ def table(records: list[Path]) -> None:
 def drawn(path: str, number: int) -> dict[str, float]:
     """The set of values with a number. Whole numbers stay whole."""
     chance = random.Random(11_000 + number)
-    values = {}
-    for one in load(path).parameters:
-        if one.minimum is None or one.maximum is None:
+    values: dict[str, float] = {}
+    for _ in range(DRAWINGS):
+        values = _drawn(path, chance, number % 4 == 3)
+        if _within(path, values) is not None:
+            break
+    return values
+
+
+def _drawn(path: str, chance: random.Random, at_limits: bool) -> dict[str, float]:
+    values: dict[str, float] = {}
+    usual = load(path).parameters
+    for i in range(len(usual)):
+        if usual[i].minimum is None or usual[i].maximum is None:
             continue
+        one = (_within(path, values) or usual)[i]  # limits may depend on what was drawn before
+        assert one.minimum is not None and one.maximum is not None
         value = chance.uniform(one.minimum, one.maximum)
-        if number % 4 == 3 and chance.random() < 0.5:
+        if at_limits and chance.random() < 0.5:
             value = chance.choice((one.minimum, one.maximum))
         whole = one.value == int(one.value) and one.unit == "" and one.maximum > 4
         values[one.name] = float(round(value)) if whole else value
     return values
+
+
+def _within(path: str, values: Mapping[str, Any]) -> Sequence[Parameter] | None:
+    """The parameters with these values; None if they break a limit."""
+    try:
+        return load(path, None, dict(values)).parameters
+    except DesignError as error:
+        if _LIMIT.search(str(error)):
+            return None
+        raise
 
 
 def outcome(path: str, values: Mapping[str, Any], proof: bool) -> tuple[str, float]:
@@ -139,10 +165,13 @@ def outcome(path: str, values: Mapping[str, Any], proof: bool) -> tuple[str, flo
 
 
 def _built(design: Any, proof: bool) -> str:
-    from foamwright.making import Request, made
+    from foamwright.making import Request, Stages
+    from foamwright.pipeline import RULES
 
+    stages = Stages(Request(design, prove=proof, nest_effort=EFFORT))
     try:
-        made(Request(design, prove=proof), ("cut_list", "template_files") if proof else ("cut_list",), processes=1)
+        for name in (*RULES, "patterns", "steps", "sheets", *(["proof"] if proof else [])):
+            stages.record(name)
     except (FoamwrightError, FaultError) as error:
         return str(error)
     except Exception as error:

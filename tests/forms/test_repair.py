@@ -128,6 +128,7 @@ def _twisted_loop():
         (_through_itself, "passes through itself near"),
         (_twisted_loop, "has only one side"),
         (lambda: (V, F[:0]), "no triangles"),
+        (lambda: (V, np.repeat(F[:, :1], 3, axis=1)), "no triangle in the file has an area"),
         (lambda: (V * np.nan, F), "not a number"),
     ],
 )

@@ -113,6 +113,9 @@ def main() -> int:
         "built",
         "exit 1",
         "with place",
+        "exit 2",
+        "with place",
+        "with what was expected",
         "check s",
         "check MB",
         "build s",
@@ -126,7 +129,7 @@ def main() -> int:
 
 def _row(name: str, outcomes: list[Outcome]) -> list[str]:
     runs = {sort: [o.runs[sort] for o in outcomes if sort in o.runs] for sort in ("check", "build")}
-    ones = [o for o in outcomes if o.last.code == 1]
+    ones, twos = ([o for o in outcomes if o.last.code == code] for code in (1, 2))
     return [
         name,
         str(len(outcomes)),
@@ -135,6 +138,9 @@ def _row(name: str, outcomes: list[Outcome]) -> list[str]:
         str(sum(o.last.code == 0 for o in outcomes)),
         str(len(ones)),
         str(sum(o.located for o in ones)),
+        str(len(twos)),
+        str(sum(o.located for o in twos)),
+        str(sum(o.expecting for o in twos)),
         *(
             told
             for sort in ("check", "build")

@@ -1,61 +1,209 @@
-"""Fuzzing with coverage of what reads a design: `python -m tests.hostile.fuzz expressions|yaml|svg [atheris options]`.
+"""Fuzzing with coverage of what reads strangers' files, by hand: `pip install atheris` first, on Linux.
 
-By hand; install atheris first. Ends with the input that let anything but the program's own errors out.
+`python -m tests.hostile.fuzz WHAT [MINUTES]`, WHAT one of expressions, lengths, yaml, design (a whole `check`), svg, mesh and
+step (the text, which is looked through before the modeller has it). It begins from the inputs of `python -m tests.hostile`
+and from what earlier runs found worth keeping in `~/.cache/foamwright-fuzz/WHAT`, and ends with the input that let anything
+but the program's own errors out, that took more than 10 s, or more than 2 GB. The last lines say how many were tried, in
+what time of processor.
+`python -m tests.hostile.fuzz WHAT covered` gives all that is kept there to the reader once more and prints which share of
+the lines and branches of the reader's modules that reaches.
 """
 
 from __future__ import annotations
 
+import importlib
+import os
+import resource
 import sys
 import tempfile
+from collections.abc import Callable, Iterable
+from contextlib import nullcontext
 from pathlib import Path
-
-import atheris  # type: ignore[import-not-found,unused-ignore]
-
-with atheris.instrument_imports(include=["foamwright"]):
-    from foamwright.design import expressions, source
-    from foamwright.design.letters import shown, unfit
 
 from foamwright.errors import DesignError, FoamwrightError
 
-NAMES = {"scale": 1.0, "length": 40.0, "a": 2.0}
+KEPT = Path("~/.cache/foamwright-fuzz").expanduser()
+SCRATCH = Path(tempfile.mkdtemp(dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+# the modules that read each sort of input
+MODULES = {
+    "expressions": ("design.expressions", "design.dimensions", "design.lengths"),
+    "lengths": ("design.lengths", "design.expressions", "design.parameters"),
+    "yaml": ("design.source", "design.not_yaml", "design.letters"),
+    "design": ("design.load", "design.read", "design.resolve", "design.validate", "design.parameters", "design.checks",
+               "design.references", "design.usage", "design.budget", "design.members"),
+    "svg": ("parts.svg_file", "parts.fill"),
+    "mesh": ("forms.imported", "forms.repair"),
+    "step": ("forms.step_text",),
+}  # fmt: skip
+WORDS = {
+    "expressions": "sqrt( min( max( round( atan( tan( pi ** // if else scale length mm deg in ft 1e308 1e-308 , ) ( and or not < == [ ] . lambda".split(),
+    "lengths": "mm cm m in ft deg ' \" 1/8 1 1/8 2,5 1e3 e - + × ½ /0 _mm _deg scale * ".split(),
+    "yaml": "&a *a <<: !!python !!binary --- ... ? | > - : # % @ ` { } [ ] \\x00 \\u2028 ! 0x 1e400 .nan ~ null true".split(),
+    "design": "kind: disc panel band plate form: stock: radius: repeat: {count: 2} mirror: y at: normal: z include: after: [ ] scale mm deg where: beyond".split(),
+    "svg": "<svg <g <path <rect <circle <use d=\" M L C Q A Z z m transform=\" matrix( rotate( viewBox=\" mm &#1; <![CDATA[ fill-rule=\"evenodd\" style=\" 1e308 -1 nan".split(),
+    "mesh": "solid facet normal vertex endloop v f vn f//1 ply element property list uchar int end_header 1e308 nan inf -1 0".split(),
+    "step": "#1 =( ) ; , $ * .T. 'x' DATA; ENDSEC; ISO-10303-21; 1.E+308 /* */ \"0\" CARTESIAN_POINT( HEADER;".split(),
+}  # fmt: skip
 
 
 def of_expressions(data: bytes) -> None:
-    text = data.decode("utf-8", "ignore")
+    from foamwright.design import expressions
+
     try:
-        one = expressions.parse(text)
+        one = expressions.parse(data.decode("utf-8", "ignore"))
         expressions.measures(one, {"length": "length"})
-        expressions.evaluate(one, NAMES)
-    except expressions.ExpressionError:
-        return
+        expressions.evaluate(one, {"scale": 1.0, "length": 40.0, "a": 2.0})
+    except expressions.ExpressionError as error:
+        one_line(error)
+
+
+def of_lengths(data: bytes) -> None:
+    """A length from the command line: no file is blamed."""
+    from foamwright.design import parameters
+
+    try:
+        one = parameters.formula(data.decode("utf-8", "ignore"), "--set a")
+        parameters.measured_by(one, {"scale": ""})
+        parameters.work_out(one, {"scale": 1.0})
+    except DesignError as error:
+        one_line(error)
 
 
 def of_yaml(data: bytes) -> None:
+    from foamwright.design import source
+
     try:
         source.parse("a.yaml", "a.yaml", data)
     except DesignError as error:
-        line = shown(str(error))
-        if "\n" in line or unfit(line):
-            raise ValueError(line) from error
+        one_line(error)
+
+
+def of_design(data: bytes) -> None:
+    from foamwright.design import check_all
+
+    path = SCRATCH / "tag.yaml"
+    path.write_bytes(data)
+    try:
+        check_all(path)
+    except FoamwrightError as error:
+        one_line(error)
 
 
 def of_svg(data: bytes) -> None:
     from foamwright.parts.svg_file import svg_shape
 
-    PATH.write_bytes(data)
+    path = SCRATCH / "a.svg"
+    path.write_bytes(data)
     try:
-        svg_shape(PATH)
-    except FoamwrightError:
+        svg_shape(path)
+    except FoamwrightError as error:
+        one_line(error)
+
+
+def of_mesh(data: bytes) -> None:
+    """The first byte says which ending the file has."""
+    from foamwright.forms.imported import imported_mesh
+
+    path = SCRATCH / f"a.{('stl', 'obj', 'ply')[data[0] % 3] if data else 'stl'}"
+    path.write_bytes(data[1:])
+    values = {"file": path.name, "scale": 1.0, "unit": "mm", "turn": (0, 0, 0), "at": (0, 0, 0)}
+    try:
+        imported_mesh("mesh", values, str(SCRATCH))
+    except FoamwrightError as error:
+        one_line(error)
+
+
+def of_step(data: bytes) -> None:
+    from foamwright.forms.step_text import check_step_text
+
+    try:
+        check_step_text("a.step", data)
+    except FoamwrightError as error:
+        one_line(error)
+
+
+def one_line(error: Exception) -> None:
+    from foamwright.design.letters import shown, unfit
+
+    line = shown(str(error))
+    if "\n" in line or unfit(line):
+        raise ValueError(line) from error
+
+
+WHAT: dict[str, Callable[[bytes], None]] = {
+    "expressions": of_expressions, "lengths": of_lengths, "yaml": of_yaml, "design": of_design, "svg": of_svg,
+    "mesh": of_mesh, "step": of_step,
+}  # fmt: skip
+
+
+def seeds(which: str) -> Iterable[bytes]:
+    from tests.hostile.inputs import CLASSES  # loads what is to be watched, so not before
+    from tests.hostile.trial import Trial
+
+    def files(trials: Iterable[Trial], ending: str, most: int) -> Iterable[bytes]:
+        for trial in trials:
+            for name, content in trial.files.items():
+                if name.endswith(ending) and isinstance(content, bytes) and len(content) <= most:
+                    yield content
+
+    if which in ("expressions", "lengths"):
+        yield from (word.encode() for word in WORDS[which])
+        yield from (b"90 mm * scale", b'1 1/8 in', b"5' 3 1/2\"", b"min(2 mm, length / 3)", b"atan(length / a) - 2.5", b"2.5 cm")
+    elif which in ("yaml", "design"):
+        for name in ("mistakes", "yaml", "texts", "forms"):
+            yield from files(CLASSES[name](), ".yaml", 4000 if which == "yaml" else 9000)
+        if which == "design":
+            yield Path(importlib.import_module("foamwright").__file__ or "").with_name("design").joinpath("examples.yaml").read_bytes()
+    elif which == "svg":
+        yield from files(CLASSES["svg"](), ".svg", 3000)
+    elif which == "mesh":
+        for index, ending in enumerate((".stl", ".obj", ".ply")):
+            yield from (bytes([index]) + content for content in files(CLASSES["meshes"](), ending, 20_000))
+    else:
+        yield from files(CLASSES["step"](), ".step", 40_000)
+
+
+def main(which: str, minutes: str) -> None:
+    kept = KEPT / which
+    kept.mkdir(parents=True, exist_ok=True)
+    modules = [f"foamwright.{name}" for name in MODULES[which]]
+    if minutes == "covered":  # coverage counts what is loaded after it began
+        covered(which, modules, sorted(kept.iterdir()))
         return
+    import atheris  # type: ignore[import-not-found,unused-ignore]
+
+    sides = {"mesh": ["trimesh.exchange"], "svg": ["svgpathtools"]}.get(which, [])
+    with atheris.instrument_imports(include=["foamwright", *sides]):
+        for name in modules:
+            importlib.import_module(name)
+    for number, content in enumerate(seeds(which)):
+        (kept / f"seed-{number}").write_bytes(content)
+    tokens = KEPT / f"{which}.dict"
+    quoted = (word.replace("\\", "\\\\").replace('"', '\\"') for word in WORDS[which])
+    tokens.write_text("".join(f'"{word}"\n' for word in quoted if word.isascii()))
+    options = [f"-max_total_time={60 * float(minutes):.0f}", "-timeout=10", "-rss_limit_mb=2048", f"-dict={tokens}"]
+    most = {"mesh": 20_000, "step": 40_000, "design": 20_000}.get(which, 4000)
+    # libFuzzer leaves by itself, so its time is told from outside
+    pid = os.fork()
+    if pid == 0:
+        atheris.Setup([sys.argv[0], str(kept), *options, f"-max_len={most}", "-print_final_stats=1"], WHAT[which])
+        atheris.Fuzz()
+    _, status, usage = os.wait4(pid, 0)
+    print(f"{which}: exit code {os.waitstatus_to_exitcode(status)}, {usage.ru_utime + usage.ru_stime:.0f} s of processor")
 
 
-PATH = Path(tempfile.gettempdir()) / "foamwright-fuzz.svg"
-WHAT = {"expressions": of_expressions, "yaml": of_yaml, "svg": of_svg}
+def covered(which: str, modules: list[str], kept: list[Path]) -> None:
+    import coverage
+
+    seen = coverage.Coverage(branch=True, source_pkgs=modules, data_file=None, config_file=False)
+    seen.start()
+    for path in kept:
+        WHAT[which](path.read_bytes())
+    seen.stop()
+    print(f"{which}: {len(kept)} inputs kept, {resource.getrusage(resource.RUSAGE_SELF).ru_utime:.0f} s")
+    with nullcontext(sys.stdout) as out:
+        seen.report(file=out)
+
 
 if __name__ == "__main__":
-    which = sys.argv.pop(1)
-    if which == "svg":
-        with atheris.instrument_imports(include=["foamwright"]):
-            import foamwright.parts.svg_file  # noqa: F401
-    atheris.Setup(sys.argv, WHAT[which])
-    atheris.Fuzz()
+    main(sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "60")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.hostile import documents, drawings, magnitudes, mistakes, solids, words
+from tests.hostile import documents, drawings, magnitudes, mistakes, slips, solids, words
 from tests.hostile.trial import Trial
 
 CLASSES: dict[str, Callable[[], list[Trial]]] = {
@@ -14,6 +14,7 @@ CLASSES: dict[str, Callable[[], list[Trial]]] = {
     "forms": magnitudes.forms,
     "expressions": magnitudes.expressions,
     "mistakes": mistakes.trials,
+    "slips": slips.trials,
     "yaml": documents.yaml,
     "includes": documents.includes,
     "have": documents.have,

@@ -63,6 +63,11 @@ class Outcome:
         """Does the message name line and column?"""
         return bool(_LOCATED.search(self.last.err))
 
+    @property
+    def expecting(self) -> bool:
+        """Does the message say what was expected, or which word comes near?"""
+        return any(words in self.last.err for words in ("expected", "did you mean", "usage:"))
+
 
 def write(trial: Trial, folder: Path) -> None:
     shutil.rmtree(folder, ignore_errors=True)

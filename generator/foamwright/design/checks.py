@@ -140,7 +140,8 @@ def check_on_form(
     for key in ("flush", "square"):
         for i, name in enumerate(values.get(key, ())):
             if name not in edges:
-                raise mistake(source.where((*route, key, i)), f"unknown cut {name!r}", "", name, edges)
+                expected = "" if edges else "a cut that the part's where names"
+                raise mistake(source.where((*route, key, i)), f"unknown cut {name!r}", expected, name, edges)
     for inner, name in _dart_edges(values["darts"]):
         if not any(re.fullmatch(rf"{re.escape(edge)}(\.\d+)?", name) for edge in edges):
             raise mistake(source.where((*route, "darts", *inner)), f"unknown edge {name!r}", "", name, edges)

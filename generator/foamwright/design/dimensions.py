@@ -2,8 +2,8 @@
 
 A bare number may stand for any of them (mm in a length field, degrees in an angle field), and so may a parameter that
 states no unit; a length divided by a bare number may be a length or a number. So only what is certainly wrong is
-refused: a length plus an angle or plus `scale`, or a length where a count is wanted, or a length times a length where a
-length is.
+refused: a length plus an angle or plus `scale`, or a length where a count is wanted, or a product or power of lengths
+where a length is.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Mapping
 
+# AREA also stands for any other power of a length
 LENGTH, AREA, ANGLE, NUMBER, ANY = "length", "area", "angle", "number", "any"
 OF_UNIT = {"mm": LENGTH, "deg": ANGLE, "none": NUMBER, "": ANY}
 FITS = {  # what a field takes
@@ -25,7 +26,7 @@ _INTO_ANGLES = ("asin", "acos", "atan", "atan2")
 
 
 class MixedError(ValueError):
-    """A length, an angle or a plain number are added, compared or chosen between; `args` has two of them."""
+    """A length, an area, an angle or a plain number are added, compared or chosen between; `args` has two of them."""
 
 
 def dimension(tree: ast.expr, known: Mapping[str, str]) -> str:
@@ -58,11 +59,14 @@ def dimension(tree: ast.expr, known: Mapping[str, str]) -> str:
 def _of_two(tree: ast.BinOp, left: str, right: str) -> str:
     if isinstance(tree.op, ast.Add | ast.Sub):
         return _alike([left, right])
+    if isinstance(tree.op, ast.Pow) and (left == LENGTH or right in (LENGTH, ANGLE)):
+        once = isinstance(tree.right, ast.Constant) and tree.right.value == 1
+        return left if once else AREA
     if isinstance(tree.op, ast.Mult):
         if left == right == LENGTH:
             return AREA
-        if {left, right} == {AREA, NUMBER}:
-            return AREA
+        if AREA in (left, right):
+            return AREA if NUMBER in (left, right) else ANY
         measured = [one for one in (left, right) if one in (LENGTH, ANGLE)]
         return measured[0] if len(measured) == 1 else NUMBER if left == right == NUMBER else ANY
     return NUMBER if left == right == NUMBER else ANY
@@ -71,7 +75,7 @@ def _of_two(tree: ast.BinOp, left: str, right: str) -> str:
 def _alike(given: list[str]) -> str:
     """What values have in common that are added, compared or chosen between."""
     measured = {one for one in given if one in (LENGTH, ANGLE)}
-    certain = [one for one in (LENGTH, ANGLE, NUMBER) if one in given]
+    certain = [one for one in (LENGTH, AREA, ANGLE, NUMBER) if one in given]
     if measured and len(certain) > 1:
         raise MixedError(*certain[:2])
     if measured:

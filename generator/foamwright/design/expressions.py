@@ -14,9 +14,9 @@ from functools import lru_cache
 
 import simpleeval
 
-from foamwright.design.dimensions import ANGLE, ANY, LENGTH, NUMBER, OF_UNIT, MixedError
+from foamwright.design.dimensions import ANGLE, ANY, AREA, LENGTH, NUMBER, OF_UNIT, MixedError
 from foamwright.design.dimensions import dimension as dimension_of
-from foamwright.design.lengths import ANGLE_UNITS, MARKS, MM_PER, UNITS, without_units
+from foamwright.design.lengths import ANGLE_UNITS, MARKS, MM_PER, UNITS, unit_meant, without_units
 
 LONGEST = 500  # characters; bounds the depth of what the parser is given
 PLACES = 15  # decimal places that a number can be rounded to, or digits before its point
@@ -108,8 +108,8 @@ def parse(text: str) -> Expression:
             f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
         )
     try:
-        if re.search(r"(?<![\w])_", text):
-            raise SyntaxError  # names of our own begin so
+        if re.search(r"(?<!\w)(_|\d+_|0[xob])", text, re.IGNORECASE):
+            raise SyntaxError  # names of our own, and numbers as programs write them
         plain = without_units(text)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the parser has opinions on style
@@ -135,8 +135,9 @@ def parse(text: str) -> Expression:
         if isinstance(node, ast.Call):
             name = getattr(node.func, "id", None)
             if name not in FUNCTIONS:
-                wrong = f"unknown function {name!r}" if name else f"{text!r} is more than arithmetic"
-                raise ExpressionError(wrong, "", name or "", tuple(FUNCTIONS))
+                if not name:
+                    raise ExpressionError(f"no sign before a ( in {text!r}", "* where it is multiplied")
+                raise ExpressionError(f"unknown function {name!r}", "", name, tuple(FUNCTIONS))
         if isinstance(node, ast.Name) and id(node) not in called:
             if node.id in FUNCTIONS:
                 raise ExpressionError(f"the function {node.id!r} lacks its brackets", f"{node.id}(...)")
@@ -152,10 +153,16 @@ def _unread(text: str, expected: str) -> ExpressionError:
     slip = _slip(text)
     if slip:
         return slip
+    power = re.search(rf"(?<![\w.])[\d.]+[eE][+-]?\d+(?=\s*(?:{'|'.join(UNITS)})\b)", text)
+    if power:
+        return ExpressionError(f"{power[0]} before a unit", "a number without e, as in 2.5 mm")
     unit = re.search(r"(?<![\w.])[\d.]+\s*([^\W\d_]+)", text)
     if unit and unit[1] not in UNITS and unit[1] not in ("if", "else", "and", "or", "not"):
         expected = f"one of {', '.join(UNITS)}, or * before a name"
-        return ExpressionError(f"{unit[1]!r} in {text!r} is no unit", expected, unit[1], UNITS)
+        return ExpressionError(f"{unit[1]!r} in {text!r} is no unit", expected, *unit_meant(unit[1]))
+    opened, closed = text.count("("), text.count(")")
+    if opened != closed:
+        return ExpressionError(f"{opened} ( and {closed} ) in {text!r}", "one ) for each (")
     return ExpressionError(f"cannot read {text!r}", expected)
 
 
@@ -167,7 +174,7 @@ def _slip(text: str) -> ExpressionError | None:
     return ExpressionError(f"{text!r} has the sign {sign}", f"{_SIGNS[sign]} for it") if sign else None
 
 
-_NOUNS = {LENGTH: "a length", ANGLE: "an angle", NUMBER: "a plain number"}
+_NOUNS = {LENGTH: "a length", AREA: "a product or power of lengths", ANGLE: "an angle", NUMBER: "a plain number"}
 
 
 def measures(expression: Expression, known: Mapping[str, str]) -> str:
@@ -196,7 +203,7 @@ def evaluate(expression: Expression, values: Mapping[str, float]) -> float:
     """
     text = expression.text
     for name in sorted(expression.names - values.keys()):
-        raise ExpressionError(f"unknown parameter {name!r}", "", name, tuple(values))
+        raise ExpressionError(f"unknown parameter {name!r}", "" if values else "a number", name, tuple(values))
     names = {**CONSTANTS, **dict.fromkeys(MARKS, 1.0), **{name: values[name] for name in expression.names}}
     reader = simpleeval.SimpleEval(operators=_OPERATORS, functions=FUNCTIONS, names=names)
     try:

@@ -21,6 +21,15 @@ MARKS = {"_mm": "mm", "_deg": "deg"}  # what stands for a unit in an expression 
 UNITS = (*MM_PER, *ANGLE_UNITS)
 _PRINTED = {"mm": " mm", "deg": "°", "": ""}  # after the number, by the unit of a parameter
 
+# what a unit is called elsewhere
+_CALLED = {
+    "mm": ("millimetre", "millimetres", "millimeter", "millimeters", "mmm", "mms", "milimeter", "milimeters"),
+    "cm": ("centimetre", "centimetres", "centimeter", "centimeters", "cms"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "in": ("inch", "inches", "ins", "zoll"),
+    "ft": ("foot", "feet"),
+    "deg": ("degree", "degrees", "grad", "degs"),
+}
 _SIGNS = {'"': "in", "'": "ft"}
 _DECIMAL = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _NUMBER = rf"(?:\d+\s+\d+\s*/\s*\d+|{_DECIMAL}(?:\s*/\s*{_DECIMAL})?)"
@@ -60,6 +69,13 @@ def without_units(text: str) -> Plain:
         return f"({float(_number(match['number']) * MM_PER.get(unit, 1))!r}*{mark})"
 
     return Plain(_QUANTITY.sub(convert, text), frozenset(units))
+
+
+def unit_meant(word: str) -> tuple[str, tuple[str, ...]]:
+    """The unit that a word stands for, and those that it may be a slip of the hand for. Not m: it is far from the others."""
+    lower = word.lower()
+    called = next((unit for unit, others in _CALLED.items() if lower in others), lower)
+    return called, (called,) if called in _CALLED else tuple(unit for unit in UNITS if unit != "m")
 
 
 def printed(value: float, unit: str) -> str:

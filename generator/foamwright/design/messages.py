@@ -56,6 +56,9 @@ def mistake(
     near = _said_otherwise(word, choices) or nearest(word, choices)
     if not expected and choices and not (near and len(choices) > MANY):
         expected = one_of(choices)
+    strange = next((letter for letter in word if not letter.isascii()), "")
+    if near and strange and strange.isprintable() and near.isascii():  # they may look the same
+        wrong += f" (with the letter U+{ord(strange):04X})"
     clauses = [f"{place}: {wrong}"]
     if expected:
         clauses.append(f"expected {expected}")

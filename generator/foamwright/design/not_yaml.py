@@ -11,8 +11,9 @@ from foamwright.design.records import Where
 from foamwright.errors import DesignError
 
 _Told = tuple[int, int, str, str]  # line and column from 0, what is wrong, what was expected
-_COLONS = re.compile(r":(?=\s|$)")
+_COLONS = re.compile(r":(?=[ \t]|$)")
 _REMARK = re.compile(r"\s#(?=\S)")
+_BLANK = " \t\r\n\u00a0\u2007\u202f\u3000\u200b\u200c\u200d\u2060\ufeff"  # what is seen as a space or not at all
 _CLOSES = {"[": "]", "{": "}"}
 
 
@@ -35,6 +36,13 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
     odd = next((found for number in (at[0], before) for found in [_odd_space(lines, number)] if found), None)
     if odd:
         return odd
+    if "undefined alias" in problem:
+        name = re.match(r"\*[^\s,\]}]*", text[at[1] :])
+        return (*at, f"{name[0] if name else '*'} stands for nothing", "& and the same word before it, or no *")
+    if "expected node content" in problem and text[at[1] : at[1] + 1] == ",":
+        return (*at, "a comma with nothing before it", "a value, or one comma")
+    if "expected <document start>" in problem and before >= 0:
+        return (*at, f"not in line with line {before + 1}", "the same spaces before each key, none at the top")
     if "cannot start any token" in problem:
         return (*at, f"a text that begins with {text[at[1] : at[1] + 1]}", "quotes around it")
     if "mapping values are not allowed" in problem:
@@ -44,7 +52,7 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         bracket = opens[began[1] : began[1] + 1]
         closes = _CLOSES.get(bracket, "]")
         if began[0] == at[0]:
-            return (*at, f"what follows does not go on the {bracket}", f", or {closes} before it")
+            return (*at, f"no comma between values after the {bracket}, or no {closes} at its end", f", or {closes} here")
         remark = _REMARK.search(opens, began[1])
         if remark and closes in opens[remark.start() :] and closes not in opens[began[1] : remark.start()]:
             return (began[0], remark.start() + 1, "the rest of the line is a remark", "quotes around a text with a #")
@@ -58,8 +66,16 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
     if "another document" in problem:
         return (*at, "a second design in one file", "an end before ---")
     if "did not find expected key" in problem or "expected <block end>" in problem:
+        # a remark ends a text, so that the parser goes on to the next line
+        if before >= 0 and ":" not in lines[before].split(" #")[0] and _is_key_alone(lines[before]):
+            return _no_colon(lines, before)
         return _no_key(text, at, began)
     return None
+
+
+def _is_key_alone(text: str) -> bool:
+    """Whether a line begins as a key would: a word that is no item of a list and closes no bracket."""
+    return re.match(r"\s*[A-Za-z_]\w*\b(?!.*[\]}])", text) is not None
 
 
 def _second_colon(lines: list[str], at: tuple[int, int], above: int) -> _Told:
@@ -73,7 +89,13 @@ def _second_colon(lines: list[str], at: tuple[int, int], above: int) -> _Told:
 
 def _no_colon(lines: list[str], number: int) -> _Told:
     text = _line(lines, number)
+    wide = text.find("\uff1a")
+    if wide >= 0:
+        return number, wide, "the sign \uff1a", ": and a space"
     if ":" in text:
+        after = text[text.index(":") + 1 :][:1]
+        if after.isspace():
+            return number, text.index(":") + 1, f"the character U+{ord(after):04X} after a colon", "a space"
         return number, text.index(":"), "no space after a colon", "key: value"
     return number, _indent(text), "a line without a colon", "key: value"
 
@@ -87,9 +109,9 @@ def _no_key(text: str, at: tuple[int, int], began: tuple[int, int]) -> _Told:
 
 
 def _odd_space(lines: list[str], number: int) -> _Told | None:
-    """A sign before the first word of a line that looks like a space and is none."""
+    """A sign before the first word of a line that looks like a space, or like nothing, and is no space."""
     text = _line(lines, number)
-    for column, sign in enumerate(text[: len(text) - len(text.lstrip())]):
+    for column, sign in enumerate(text[: len(text) - len(text.lstrip(_BLANK))]):
         if sign != " ":
             name = "a tab" if sign == "\t" else f"the character U+{ord(sign):04X}"
             return number, column, f"{name} before the first word", "spaces"

@@ -84,7 +84,7 @@ def values_of(by_name: Mapping[str, Formula]) -> dict[str, float]:
     circle = circle_in(needs)
     if circle:
         text = " -> ".join((*circle, circle[0]))
-        raise mistake(by_name[circle[0]].place, f"parameters depend on each other: {text}")
+        raise mistake(by_name[circle[0]].place, f"parameters depend on each other: {text}", "one that needs none of them")
     values: dict[str, float] = {}
     for name in TopologicalSorter(needs).static_order():
         values[name] = work_out(by_name[name], values)
@@ -125,7 +125,7 @@ def refuse_unlike(one: Formula, measured: str, field: str, what: str) -> None:
     """Raises DesignError where a field of that sort cannot take what is measured."""
     if measured not in FITS[field]:
         noun = {"length": "a length", "angle": "an angle", "number": "a plain number", "count": "a whole number"}[field]
-        given = {LENGTH: "a length", AREA: "a length times a length", ANGLE: "an angle"}[measured]
+        given = {LENGTH: "a length", AREA: "a product or power of lengths", ANGLE: "an angle"}[measured]
         raise mistake(one.place, f"{one.expression.text!r} in {what} is {given}", noun)
 
 
@@ -171,7 +171,7 @@ def parameters(source: Source, by_name: Mapping[str, Formula], values: Mapping[s
 def _inside(name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str) -> None:
     unit = f" {unit}" if unit else ""
     if low is not None and high is not None and low > high:
-        raise mistake(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}")
+        raise mistake(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}", "the smaller as min")
     if low is not None and value < low:
         raise mistake(place, f"{name} is {value:g}{unit}, below its minimum", f"at least {low:g}{unit}")
     if high is not None and value > high:

@@ -180,7 +180,9 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
                 raise mistake(key_place, f"a key of {len(key)} letters", f"at most {LONGEST_KEY}")
             if key in data:
                 first = source.keys[(*route, key)]
-                raise mistake(key_place, f"the key {key!r} stands twice; first in line {first.line}")
+                raise mistake(
+                    key_place, f"the key {key!r} stands twice; first in line {first.line}", "one of them, or another name"
+                )
             source.keys[(*route, key)] = key_place
             data[key] = _plain(value_node, (*route, key), source, inside)
         return data

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from foamwright.design.fields.declare import NO_IDS
 from foamwright.design.messages import mistake, one_of
 from foamwright.design.records import Where
 from foamwright.design.schema import applicable, bounds_broken, validator
 from foamwright.design.source import Route, Source
-from foamwright.errors import DesignError
+from foamwright.errors import DesignError, nearest
 from foamwright.registry import kinds
 
 _SHOWN = 60  # letters of a text in a message
+_MISSPELT = 0.7  # how alike a key must be to one that is missing: of kind, these are kin, iknd and kinnd, and not end
 _FEW = 5  # keys that a message names
 _TYPES = {
     "object": "a mapping",
@@ -56,6 +58,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
     kind, value, data = error.validator, error.validator_value, error.instance
     at = source.where(route)
     if "propertyNames" in error.absolute_schema_path:
+        if data in NO_IDS:
+            return source.where_key((*route, data)), (f"{data!r} means something in YAML", "another name")
         wrong = f"{data!r} is not an id"
         return source.where_key((*route, data)), (wrong, "small letters, digits and _, a letter first")
     if kind == "additionalProperties":
@@ -73,8 +77,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
     if kind == "required":
         missing = next(k for k in value if k not in data)
         known = error.schema.get("properties", {})
-        alike = next((key for key in data if key not in known and key.lower() == missing), "")
-        if alike:
+        alike = nearest(missing, [key for key in data if key not in known], _MISSPELT)
+        if alike is not None:
             return source.where_key((*route, alike)), (f"unknown key {alike!r}{_of(route)}", "", alike, [missing])
         rules = list(applicable(error.schema.get("properties", {}).get(missing, {}), None))
         text = next((rule["description"] for rule in rules if "description" in rule), "").split(". ")[0]
@@ -94,10 +98,15 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         return source.where_key(route), (f"{wrong}{_of(route)}", f"exactly {one_of(choices)}")
     if kind in ("enum", "const"):
         choices = [str(v) for v in (value if kind == "enum" else [value])]
+        if data in choices:  # it is text there
+            return at, (f"{_shown(data)}{_of(route)}", f"{data} without quotes")
         return at, (f"{_shown(data)}{_of(route)}", one_of(choices), str(data), choices)
     if kind == "type":
+        if "enum" in error.schema:
+            return at, (f"{_shown(data)}{_of(route)}", one_of(error.schema["enum"]))
         names = [value] if isinstance(value, str) else value
-        expected = " or ".join(_TYPES[n] for n in names)
+        both = sorted(names) == ["number", "string"]
+        expected = "a number, or an expression such as 6 mm * scale" if both else " or ".join(_TYPES[n] for n in names)
         example = error.schema.get("examples")
         hint = f' such as "{example[0]}"' if example else _hint(error.schema, names, data)
         return at, (f"{_shown(data)}{_of(route)}", expected + hint)
@@ -124,7 +133,8 @@ def _hint(schema: Mapping[str, Any], names: list[str], data: Any) -> str:
             return f" of {few}"
         items = schema.get("items", {})
         words = items.get("type") == "string" or items.get("$ref", "").endswith("_id")
-        return f" such as [{data}]" if plain and words and "," not in str(data) else ""
+        bare = str(data).strip("[]")  # one bracket of two is lost
+        return f" such as [{bare}]" if plain and words and "," not in bare else ""
     if names == ["object"]:
         required = schema.get("required", [])
         if plain and len(required) == 1:

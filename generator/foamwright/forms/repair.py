@@ -29,6 +29,8 @@ def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
     size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
     notes: list[str] = []
     vertices, faces = _merged(vertices, faces, _SAME * size)
+    if not len(faces):
+        raise BuildError("no triangle in the file has an area: the corners of each lie in one or two places")
     vertices, faces = _one_piece(vertices, faces, notes)
     faces = _oriented(faces, notes)
     vertices, faces = _filled(vertices, faces, _HOLE * size, notes)

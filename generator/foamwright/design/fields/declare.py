@@ -18,6 +18,7 @@ _Class = TypeVar("_Class", bound=type)
 _ABSENT: Any = object()
 FINEST = 0.01  # mm: the least that a length can be which must be more than 0
 MOST_ITEMS = 1000  # of a list that says no other number
+NO_IDS = ("true", "false", "null")  # YAML does not read these as words where they stand as values
 _RULES = "_schema_rules"
 _BOUNDS = {
     "at_least": "minimum",
@@ -113,7 +114,7 @@ def by_id(what: What, *, least: int = 0, most: int = MOST_ITEMS) -> Node:
     """A mapping of `least` to `most` entries whose keys are ids of the maker's own."""
     node: dict[str, Any] = {
         "type": "object",
-        "propertyNames": {"pattern": "^[a-z][a-z0-9_]*$", "examples": ["bow_upper"]},
+        "propertyNames": {"pattern": f"^(?!({'|'.join(NO_IDS)})$)[a-z][a-z0-9_]*$", "examples": ["bow_upper"]},
         "additionalProperties": node_of(what),
     }
     if least:
