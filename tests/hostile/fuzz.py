@@ -16,6 +16,7 @@ import os
 import resource
 import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from pathlib import Path
@@ -24,6 +25,7 @@ from foamwright.errors import DesignError, FoamwrightError
 
 KEPT = Path("~/.cache/foamwright-fuzz").expanduser()
 SCRATCH = Path(tempfile.mkdtemp(dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+LONGEST = 10.0  # s
 # the modules that read each sort of input
 MODULES = {
     "expressions": ("design.expressions", "design.dimensions", "design.lengths"),
@@ -36,13 +38,13 @@ MODULES = {
     "step": ("forms.step_text",),
 }  # fmt: skip
 WORDS = {
-    "expressions": "sqrt( min( max( round( atan( tan( pi ** // if else scale length mm deg in ft 1e308 1e-308 , ) ( and or not < == [ ] . lambda".split(),
-    "lengths": "mm cm m in ft deg ' \" 1/8 1 1/8 2,5 1e3 e - + × ½ /0 _mm _deg scale * ".split(),
-    "yaml": "&a *a <<: !!python !!binary --- ... ? | > - : # % @ ` { } [ ] \\x00 \\u2028 ! 0x 1e400 .nan ~ null true".split(),
-    "design": "kind: disc panel band plate form: stock: radius: repeat: {count: 2} mirror: y at: normal: z include: after: [ ] scale mm deg where: beyond".split(),
-    "svg": "<svg <g <path <rect <circle <use d=\" M L C Q A Z z m transform=\" matrix( rotate( viewBox=\" mm &#1; <![CDATA[ fill-rule=\"evenodd\" style=\" 1e308 -1 nan".split(),
-    "mesh": "solid facet normal vertex endloop v f vn f//1 ply element property list uchar int end_header 1e308 nan inf -1 0".split(),
-    "step": "#1 =( ) ; , $ * .T. 'x' DATA; ENDSEC; ISO-10303-21; 1.E+308 /* */ \"0\" CARTESIAN_POINT( HEADER;".split(),
+    "expressions": "sqrt( min( max( round( atan( tan( pi ** // if else scale length mm deg in ft 1e308 1e-308 , ) ( and or not < == [ ] . lambda",
+    "lengths": "mm cm m in ft deg ' \" 1/8 1 1/8 2,5 1e3 e - + × ½ /0 _mm _deg scale * ",
+    "yaml": "&a *a <<: !!python !!binary --- ... ? | > - : # % @ ` { } [ ] \\x00 \\u2028 ! 0x 1e400 .nan ~ null true",
+    "design": "kind: disc panel band plate form: stock: radius: repeat: {count: 2} mirror: y at: normal: z include: after: [ ] scale mm deg where: beyond",
+    "svg": "<svg <g <path <rect <circle <use d=\" M L C Q A Z z m transform=\" matrix( rotate( viewBox=\" mm &#1; <![CDATA[ fill-rule=\"evenodd\" style=\" 1e308 -1 nan",
+    "mesh": "solid facet normal vertex endloop v f vn f//1 ply element property list uchar int end_header 1e308 nan inf -1 0",
+    "step": "#1 =( ) ; , $ * .T. 'x' DATA; ENDSEC; ISO-10303-21; 1.E+308 /* */ \"0\" CARTESIAN_POINT( HEADER;",
 }  # fmt: skip
 
 
@@ -147,13 +149,25 @@ def seeds(which: str) -> Iterable[bytes]:
                     yield content
 
     if which in ("expressions", "lengths"):
-        yield from (word.encode() for word in WORDS[which])
-        yield from (b"90 mm * scale", b'1 1/8 in', b"5' 3 1/2\"", b"min(2 mm, length / 3)", b"atan(length / a) - 2.5", b"2.5 cm")
+        yield from (word.encode() for word in WORDS[which].split())
+        yield from (
+            b"90 mm * scale",
+            b"1 1/8 in",
+            b"5' 3 1/2\"",
+            b"min(2 mm, length / 3)",
+            b"atan(length / a) - 2.5",
+            b"2.5 cm",
+        )
     elif which in ("yaml", "design"):
         for name in ("mistakes", "yaml", "texts", "forms"):
             yield from files(CLASSES[name](), ".yaml", 4000 if which == "yaml" else 9000)
         if which == "design":
-            yield Path(importlib.import_module("foamwright").__file__ or "").with_name("design").joinpath("examples.yaml").read_bytes()
+            yield (
+                Path(importlib.import_module("foamwright").__file__ or "")
+                .with_name("design")
+                .joinpath("examples.yaml")
+                .read_bytes()
+            )
     elif which == "svg":
         yield from files(CLASSES["svg"](), ".svg", 3000)
     elif which == "mesh":
@@ -179,17 +193,33 @@ def main(which: str, minutes: str) -> None:
     for number, content in enumerate(seeds(which)):
         (kept / f"seed-{number}").write_bytes(content)
     tokens = KEPT / f"{which}.dict"
-    quoted = (word.replace("\\", "\\\\").replace('"', '\\"') for word in WORDS[which])
+    quoted = (word.replace("\\", "\\\\").replace('"', '\\"') for word in WORDS[which].split())
     tokens.write_text("".join(f'"{word}"\n' for word in quoted if word.isascii()))
-    options = [f"-max_total_time={60 * float(minutes):.0f}", "-timeout=10", "-rss_limit_mb=2048", f"-dict={tokens}"]
+    options = [f"-max_total_time={60 * float(minutes):.0f}", "-timeout=600", "-rss_limit_mb=2048", f"-dict={tokens}"]
     most = {"mesh": 20_000, "step": 40_000, "design": 20_000}.get(which, 4000)
     # libFuzzer leaves by itself, so its time is told from outside
     pid = os.fork()
     if pid == 0:
-        atheris.Setup([sys.argv[0], str(kept), *options, f"-max_len={most}", "-print_final_stats=1"], WHAT[which])
+        atheris.Setup(
+            [sys.argv[0], str(kept), *options, f"-max_len={most}", "-print_final_stats=1"], timed(WHAT[which])
+        )
         atheris.Fuzz()
     _, status, usage = os.wait4(pid, 0)
-    print(f"{which}: exit code {os.waitstatus_to_exitcode(status)}, {usage.ru_utime + usage.ru_stime:.0f} s of processor")
+    print(
+        f"{which}: exit code {os.waitstatus_to_exitcode(status)}, {usage.ru_utime + usage.ru_stime:.0f} s of processor"
+    )
+
+
+def timed(reader: Callable[[bytes], None]) -> Callable[[bytes], None]:
+    """The reader, which may take LONGEST of processor: the clock says little beside other work."""
+
+    def run(data: bytes) -> None:
+        began = time.process_time()
+        reader(data)
+        if time.process_time() - began > LONGEST:
+            raise TimeoutError(f"{time.process_time() - began:.1f} s of processor")
+
+    return run
 
 
 def covered(which: str, modules: list[str], kept: list[Path]) -> None:

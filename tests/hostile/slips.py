@@ -50,7 +50,14 @@ def _slips(line: str, chance: random.Random) -> Iterator[tuple[str, list[str]]]:
             yield f"no {sign}", [line[:i] + line[i + 1 :]]
             yield f"{sign} twice", [line[:i] + sign + line[i:]]
             yield f"; for {sign}", [line[:i] + ";" + line[i + 1 :]]
-    for old, new in ((r"(\d)\.(\d)", r"\1,\2"), (r"(\d) mm", r"\1 mmm"), (r"(\d) mm", r"\1 MM"), ("0", "o"), (": ", ":"), (": ", " = ")):
+    for old, new in (
+        (r"(\d)\.(\d)", r"\1,\2"),
+        (r"(\d) mm", r"\1 mmm"),
+        (r"(\d) mm", r"\1 MM"),
+        ("0", "o"),
+        (": ", ":"),
+        (": ", " = "),
+    ):
         changed = re.sub(old, new, body, count=1)
         if changed != body:
             yield f"{new} for {old}", [changed]

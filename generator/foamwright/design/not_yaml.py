@@ -52,7 +52,11 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         bracket = opens[began[1] : began[1] + 1]
         closes = _CLOSES.get(bracket, "]")
         if began[0] == at[0]:
-            return (*at, f"no comma between values after the {bracket}, or no {closes} at its end", f", or {closes} here")
+            return (
+                *at,
+                f"no comma between values after the {bracket}, or no {closes} at its end",
+                f", or {closes} here",
+            )
         remark = _REMARK.search(opens, began[1])
         if remark and closes in opens[remark.start() :] and closes not in opens[began[1] : remark.start()]:
             return (began[0], remark.start() + 1, "the rest of the line is a remark", "quotes around a text with a #")

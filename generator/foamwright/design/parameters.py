@@ -84,7 +84,9 @@ def values_of(by_name: Mapping[str, Formula]) -> dict[str, float]:
     circle = circle_in(needs)
     if circle:
         text = " -> ".join((*circle, circle[0]))
-        raise mistake(by_name[circle[0]].place, f"parameters depend on each other: {text}", "one that needs none of them")
+        raise mistake(
+            by_name[circle[0]].place, f"parameters depend on each other: {text}", "one that needs none of them"
+        )
     values: dict[str, float] = {}
     for name in TopologicalSorter(needs).static_order():
         values[name] = work_out(by_name[name], values)
@@ -171,7 +173,9 @@ def parameters(source: Source, by_name: Mapping[str, Formula], values: Mapping[s
 def _inside(name: str, value: float, low: float | None, high: float | None, unit: str, place: Where | str) -> None:
     unit = f" {unit}" if unit else ""
     if low is not None and high is not None and low > high:
-        raise mistake(place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}", "the smaller as min")
+        raise mistake(
+            place, f"{name} has a minimum of {low:g}{unit} above its maximum of {high:g}{unit}", "the smaller as min"
+        )
     if low is not None and value < low:
         raise mistake(place, f"{name} is {value:g}{unit}, below its minimum", f"at least {low:g}{unit}")
     if high is not None and value > high:

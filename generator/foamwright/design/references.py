@@ -78,4 +78,6 @@ def _refuse_circles(parts: Sequence[PartSpec], keys: Mapping[str, Sequence[str]]
         key = next(key for key in keys[part.id] if other in _ids(part, (key,)))
         ids = part.values[key]
         route = ("parts", part.id, key) if isinstance(ids, str) else ("parts", part.id, key, ids.index(other))
-        raise mistake(source.where(route), f"{wrong}: {' -> '.join((*circle, circle[0]))}", "one that needs none of them")
+        raise mistake(
+            source.where(route), f"{wrong}: {' -> '.join((*circle, circle[0]))}", "one that needs none of them"
+        )

@@ -181,7 +181,9 @@ def _plain(node: yaml.Node, route: Route, source: Source, open_nodes: tuple[int,
             if key in data:
                 first = source.keys[(*route, key)]
                 raise mistake(
-                    key_place, f"the key {key!r} stands twice; first in line {first.line}", "one of them, or another name"
+                    key_place,
+                    f"the key {key!r} stands twice; first in line {first.line}",
+                    "one of them, or another name",
                 )
             source.keys[(*route, key)] = key_place
             data[key] = _plain(value_node, (*route, key), source, inside)
