@@ -29,6 +29,7 @@ SLOW = (
     "booklet/test_every_copy.py",
     "booklet/test_real_orders.py",
     "booklet/test_step_pictures.py",
+    "booklet/test_visible_shares.py",
     "booklet/test_working_figures.py",
     "ci/test_side_by_side.py",
     "classes/test_curved_props.py",

@@ -13,7 +13,8 @@ import time
 from pathlib import Path
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
+from foamwright.booklet.step_pictures import step_pictures
+from foamwright.booklet.step_views import LEAST_SEEN
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 

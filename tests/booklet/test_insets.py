@@ -1,5 +1,6 @@
 """Small drawings beside the steps: what they show is as long, as wide and as steep as in the pattern or the model."""
 
+import io
 from dataclasses import replace
 
 import numpy as np
@@ -7,14 +8,15 @@ import pytest
 import trimesh
 from block_props import piece, scene
 from manifold3d import Manifold, Mesh64
+from PIL import Image
 from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET, inset_rows
-from foamwright.booklet.insets import bevel, dart, flat_shape, insets, joint, recess, spacer, ticks
+from foamwright.booklet.insets import before_and_after, bevel, dart, insets, joint, recess, spacer, ticks
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.slices import sliced
-from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.drawing.primitives import Path, Shading, Text, Tick
 from foamwright.parts.records import PanelEdge
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
@@ -102,14 +104,32 @@ def test_ticks_of_one_number_stand_against_each_other(turned):
     within(inset)
 
 
-def test_a_bent_part_lies_flat_in_its_own_proportions():
-    inset = flat_shape(pattern_of("lip"))
+def bent(pattern):
+    """The inset of a pattern, as if the part stood as a block of 100 x 60 x 40 in the prop."""
+    return before_and_after(pattern, scene(piece(pattern.piece.id, (100, 60, 40))))
+
+
+def test_a_bent_part_is_shown_flat_in_its_own_proportions_and_bent():
+    inset = bent(pattern_of("lip"))
     shape = paths(inset, "view")[0]
     assert np.ptp(shape.points, axis=0)[0] / np.ptp(shape.points, axis=0)[1] == pytest.approx(530.0 / 30.0)
     assert shape.fill == SHELL.colour and "530 x 30 mm" in inset.said
     within(inset)
     tall = replace(pattern_of("lip"), outline=rectangle(30.0, 530.0))  # it is laid down
-    assert np.ptp(paths(flat_shape(tall), "view")[0].points, axis=0)[0] == pytest.approx(INSET[0])
+    assert np.ptp(paths(bent(tall), "view")[0].points, axis=0)[0] == pytest.approx(INSET[0])
+
+
+@pytest.mark.parametrize("size", [(530.0, 30.0), (200.0, 150.0), (90.0, 90.0)])
+def test_what_is_bent_stands_beside_the_flat_part_or_below_it(size):
+    inset = bent(replace(pattern_of("lip"), outline=rectangle(*size)))
+    within(inset)
+    (picture,) = [item for item in inset.items if isinstance(item, Shading)]
+    low, high = np.array(picture.at), np.add(picture.at, (picture.width, picture.height))
+    assert low[0] > -1e-6 and high[0] < INSET[0] + 1e-6 and low[1] > -inset.height - 1e-6 and high[1] < 1e-6
+    flat = paths(inset, "view")[0].points
+    assert flat[:, 0].max() < low[0] or flat[:, 1].min() > high[1]
+    drawn = np.array(Image.open(io.BytesIO(picture.png)).convert("L"))
+    assert 0.2 < (drawn < 250).mean() < 0.95  # a block seen from a corner, and white around it
 
 
 def test_a_cut_through_a_solid_has_the_area_that_manifold_finds():
@@ -160,7 +180,7 @@ def test_a_joint_is_cut_square_to_its_length(upper, at, said):
     assert said in inset.said and paths(inset, "glue")
     shapes = [np.ptp(item.points, axis=0) for item in paths(inset, "view")]
     if said != "face on face":
-        assert shapes[1][0] == pytest.approx(10.0, abs=0.01)  # the plate's thickness, 36 mm of the prop on 36 of paper
+        assert shapes[1][0] == pytest.approx(10.0, abs=0.01)  # the plate's thickness, 34 mm of the prop on 34 of paper
     within(inset)
 
 
@@ -196,7 +216,7 @@ def test_each_operation_is_drawn_once_and_a_joint_only_when_both_parts_are_there
 
 
 def test_rows_of_insets_are_as_wide_as_the_page_allows():
-    one = flat_shape(pattern_of("lip"))
+    one = bent(pattern_of("lip"))
     narrow, wide = inset_rows((one, one, one), 92.0), inset_rows((one, one, one), 178.0)
     assert narrow.height > wide.height > one.height
 

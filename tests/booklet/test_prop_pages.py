@@ -124,11 +124,12 @@ def test_templates_are_shown_small_page_by_page():
     part = Drawing((Path(square, "cut", True), Text((70.0, 90.0), "AB", 6.0, "note", "middle", role="label")))
     pages = [Page(1, 210.0, 297.0, "How to print", (), None, None, Drawing(()))]
     pages += [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, part) for n in range(2, 9)]
-    section = small_templates(Document("t", "s", "A4", tuple(pages)), 178.0, 249.0)
-    words = [text.value for block in section.blocks for text in texts(block.settings[0].rows[0])]
-    assert [w for w in words if w.startswith("page ")] == [f"page {n}" for n in range(2, 9)]
+    section = small_templates(Document("t", "s", "A4", tuple(pages)), {"ab": "AB"}, 178.0, 249.0)
+    rows = section.blocks[0].settings[0].rows
+    words = [text.value for row in rows for text in texts(row)]
+    assert [w for w in words if w.startswith("page ")] == [f"page {n}: AB" for n in range(2, 9)]
     assert words.count("AB") == 7
-    items = [item for block in section.blocks for item in block.settings[0].rows[0].items if isinstance(item, Path)]
+    items = [item for row in rows for item in row.items if isinstance(item, Path)]
     cuts = [item for item in items if item.layer == "bevel"]
     edges = [item for item in items if item.layer == "page"]
     ratio = np.ptp(cuts[0].points, axis=0)[0] / np.ptp(edges[0].points, axis=0)[0]
@@ -139,7 +140,7 @@ def test_templates_are_shown_small_page_by_page():
 def test_small_templates_take_no_page_more_than_they_need(count, room, pages):
     """`room` is left on the page on which they begin: smaller ones fill it, or they have a page of their own."""
     leaf = [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, Drawing(())) for n in range(count)]
-    section = small_templates(Document("t", "s", "A4", tuple(leaf)), 178.0, 249.0)
+    section = small_templates(Document("t", "s", "A4", tuple(leaf)), {"ab": "AB"}, 178.0, 249.0)
     before = Section("Before", (ColumnItem(249.0 - room, ()),)) if room < 249.0 else None
     columns = flow([one for one in (before, section) if one], 178.0, 249.0)
     assert len(columns) == pages
@@ -149,4 +150,4 @@ def test_nothing_to_show_gives_no_page():
     none = scene(piece("only", (10, 10, 10)))
     section = whole_prop(pictures_of(none, steps_of(UP), {}), 178.0, 249.0)
     assert len(section.blocks) == 1  # views, and nothing to take apart
-    assert small_templates(Document("t", "s", "A4", ()), 178.0, 249.0).blocks == ()
+    assert small_templates(Document("t", "s", "A4", ()), {}, 178.0, 249.0).blocks == ()

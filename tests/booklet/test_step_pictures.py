@@ -16,7 +16,8 @@ from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import look, png, window
 from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import LEAST_SEEN, step_pictures
+from foamwright.booklet.step_pictures import step_pictures
+from foamwright.booklet.step_views import LEAST_SEEN
 from foamwright.parts.records import BandBody, Placement
 
 UP = ((0.0, 0.0, 1.0), float("inf"))

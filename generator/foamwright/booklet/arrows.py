@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import binary_closing
 
 from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies
@@ -18,6 +19,7 @@ _COARSE = 4  # cells from one to the next that are looked at for the middle of w
 _NEAR = 0.015  # of the picture: what is so little before a guide does not hide it
 _WIDE = 0.16  # of the picture: a joint that reaches farther has a guide at both sides
 _LEAST_SEEN = 0.5  # of a guide; less, and the arrow begins on what is seen of the part
+_GAP = 2  # places along a guide that may be hidden while it still counts as seen
 _SHAFT = 0.10  # of the picture: the least length of an arrow
 _LEAST = 0.02  # of the picture: what moves less goes along the line of sight
 
@@ -65,7 +67,7 @@ def _guides(bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window) 
         outer = aside[group] if len(groups) > 1 else -aside[group]
         i = int(group[int(np.argmax(np.round(shares[group] + 0.3 * outer, 6)))])
         if shares[i] >= _LEAST_SEEN:
-            best.append(_with_shaft(lines[i, :, :2], _SHAFT * size))
+            best.append(_with_shaft(_as_seen(lines[i], scene, seen, _NEAR * size), _SHAFT * size))
     if best:
         return best
     start = _seen_middle(way.copies, scene, seen)
@@ -74,16 +76,36 @@ def _guides(bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window) 
 
 def _shares(lines: np.ndarray, scene: render.Scene, seen: render.Window, near: float) -> np.ndarray:
     """The share (n,) of each line (n, k, 3), in the frame of the view, that nothing lies before."""
+    return _clear(_along(lines), scene, seen, near).mean(axis=1)
+
+
+def _along(lines: np.ndarray) -> np.ndarray:
+    """Places (n, m, 3) along lines (n, k, 3), `_SAMPLES` to a leg."""
     part = np.linspace(0.0, lines.shape[1] - 1.0, _SAMPLES * (lines.shape[1] - 1) + 1)
     first = np.minimum(part.astype(int), lines.shape[1] - 2)
     share = (part - first)[None, :, None]
-    places = (1.0 - share) * lines[:, first] + share * lines[:, first + 1]
+    return (1.0 - share) * lines[:, first] + share * lines[:, first + 1]
+
+
+def _clear(places: np.ndarray, scene: render.Scene, seen: render.Window, near: float) -> np.ndarray:
+    """Which places (n, m, 3), in the frame of the view, nothing lies before."""
     cells = np.round((places[..., :2] - seen.low) / seen.step).astype(int)
     rows, columns = scene.depth.shape
     inside = ((cells >= 0) & (cells < (columns, rows))).all(axis=2)
     cells = np.where(inside[..., None], cells, 0)
     depth = np.where(inside, scene.depth[cells[..., 1], cells[..., 0]], np.inf)
-    return (places[..., 2] - near <= depth).mean(axis=1)
+    return np.asarray(places[..., 2] - near <= depth)
+
+
+def _as_seen(line: np.ndarray, scene: render.Scene, seen: render.Window, near: float) -> np.ndarray:
+    """A line (k, 2) that ends where it goes in behind something: with the longest stretch of it that is seen."""
+    clear = binary_closing(np.pad(_clear(_along(line[None]), scene, seen, near)[0], _GAP), iterations=_GAP)[_GAP:-_GAP]
+    ends = np.flatnonzero(np.diff(np.r_[False, clear, False].astype(int))).reshape(-1, 2)
+    last = int(ends[int(np.argmax(ends[:, 1] - ends[:, 0])), 1]) - 1 if len(ends) else len(clear) - 1
+    if last >= len(clear) - 2:
+        return line[:, :2]
+    leg = min(last // _SAMPLES, len(line) - 2)
+    return np.vstack([line[: leg + 1, :2], _along(line[None])[0, last, :2]])
 
 
 def _with_shaft(line: np.ndarray, least: float) -> np.ndarray:

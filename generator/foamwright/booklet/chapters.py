@@ -46,12 +46,14 @@ class Column:
 class Table:
     """Rows under titles; columns without a title have none. A cell is words, or a pattern whose shape is drawn.
 
-    `parts` are the ids of the part that each row is about, if it is about one.
+    `parts` are the ids of the part that each row is about, if it is about one. On paper so many rows stand `abreast` where they
+    have room, read from left to right.
     """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str | Pattern, ...], ...]
     parts: tuple[str, ...] = ()
+    abreast: int = 1
 
 
 @dataclass(frozen=True)

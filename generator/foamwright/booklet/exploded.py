@@ -61,9 +61,28 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
     """How far (3,) each copy is moved; `frame` has across, up and along of the view as rows.
 
     What hangs together is taken apart by itself; then what only rests on something, as a cap on a box, is lifted off.
+    Of parts that go in one after the other and are alike those on the far side are moved no farther than the one that shows:
+    it has the letter.
     """
+    once = _exploded(bodies, steps, frame, {})
+    return _exploded(bodies, steps, frame, once.farthest).shifts
+
+
+@dataclass(frozen=True, eq=False)
+class _Apart:
+    """How far (3,) each copy is moved, and by the parts of a move the least distance at which it showed."""
+
+    shifts: dict[int, np.ndarray]
+    farthest: dict[frozenset[str], float]
+
+
+def _exploded(
+    bodies: Bodies, steps: Sequence[Step], frame: np.ndarray, known: Mapping[frozenset[str], float]
+) -> _Apart:
+    """As `exploded` has it; moves of parts that are `known` go so far and are not tried."""
     size = float(np.ptp(bodies.points, axis=0).max())
     cell = size / _ACROSS
+    farthest: dict[frozenset[str], float] = {}
     seen = [_seen(bodies, copy, frame, cell) for copy in range(len(bodies))]
     own = _hanging_together(bodies)
     shifts: dict[int, np.ndarray] = {}
@@ -89,7 +108,9 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
             for copy in move.copies:
                 shifts[copy] = shifts[copy] + base
             if direction.any():
-                far = distance(others, move.copies, direction, _TRIED)
+                parts = frozenset(bodies.pieces[copy].id for copy in move.copies)
+                far = known[parts] if parts in known else distance(others, move.copies, direction, _TRIED)
+                farthest[parts] = min(far, farthest.get(parts, far))
                 for copy in move.copies:
                     shifts[copy] = shifts[copy] + far * direction
         past = [*(i for i in past if i not in move.copies), *move.copies]
@@ -104,7 +125,7 @@ def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[i
             for copy in copies:
                 shifts[copy] = shifts[copy] + far * direction
         placed += copies
-    return shifts
+    return _Apart(shifts, farthest)
 
 
 def _hanging_together(bodies: Bodies) -> list[int]:

@@ -14,8 +14,8 @@ from foamwright.drawing.primitives import Path, Primitive, Shading, Text, Tick
 from foamwright.flatten.records import Pattern
 from foamwright.language import say
 
-INSET = (44.0, 27.0)  # mm on the page that the drawing of an inset may take
-_BESIDE = 3.5
+INSET = (42.0, 27.0)  # mm on the page that the drawing of an inset may take
+_BESIDE = 3.3  # four of them stand in a row over the width of A4
 _ARROW = "#101014"
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
@@ -77,7 +77,7 @@ def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
     at, middle = scale * np.array(bubble.at) + shift, scale * np.array(bubble.spot) + shift
     radius = scale * bubble.radius
     towards = (at - middle) / max(float(np.linalg.norm(at - middle)), 1e-9)
-    size = radius * (1.05 if len(bubble.label) < 2 else 0.9 if len(bubble.label) < 3 else 0.66)
+    size = radius * (1.05 if len(bubble.label) < 2 else 0.9 if len(bubble.label) < 3 else 0.74)
     return [
         Tick(_pair(middle + towards * radius), _pair(at), "tick"),
         Path(at + 0.17 * radius * _circle(), "shade", True, "#111111"),

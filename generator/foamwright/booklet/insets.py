@@ -9,12 +9,16 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET
+from foamwright.booklet.looks import FRONT
 from foamwright.booklet.records import Inset, Step
+from foamwright.booklet.sight import basis
 from foamwright.booklet.slices import sliced
-from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text, Tick
+from foamwright.drawing.transform import translate
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
@@ -23,9 +27,12 @@ from foamwright.templates.bevels import flares, half_degrees
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
-_WINDOW = 36.0  # mm of the prop that a cross-section of a joint shows
+_WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
 _LEAST_BEVEL = 5.0  # degrees; less is cut square by eye
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
+_SLENDER = 2.6  # times as long as it is wide
+_FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
+_BENT_CELLS = (520, 520)
 _TICKS = 3  # of them have their numbers
 _STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
@@ -40,7 +47,7 @@ def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[in
         by_step.setdefault(number, []).append(inset)
     for step in steps:
         bent = [by_id[part] for part in step.places if part in by_id and _bends(by_id[part].piece)]
-        by_step.setdefault(step.number, []).extend(flat_shape(pattern) for pattern in bent[:_FLAT_SHAPES])
+        by_step.setdefault(step.number, []).extend(before_and_after(p, bodies) for p in bent[:_FLAT_SHAPES])
     return {number: tuple(each) for number, each in sorted(by_step.items()) if each}
 
 
@@ -114,21 +121,49 @@ def _bends(piece: Piece) -> bool:
 # The drawings
 
 
-def flat_shape(pattern: Pattern) -> Inset:
-    """A bent part as it is cut, in the colour of its foam."""
+def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
+    """A bent part as it is cut, in the colour of its foam, and bent as it stands in the prop."""
     points, holes = pattern.outline, pattern.holes
     low, high = points.min(axis=0), points.max(axis=0)
     if high[1] - low[1] > high[0] - low[0]:  # lying
         points, holes = points[:, ::-1] * (1, -1), tuple(hole[:, ::-1] * (1, -1) for hole in holes)
         low, high = points.min(axis=0), points.max(axis=0)
-    scale = float((np.array(INSET) * (1.0, 0.8) / np.maximum(high - low, 1e-9)).min())
-    shift = np.array([(INSET[0] - scale * (high[0] - low[0])) / 2.0 - scale * low[0], -scale * high[1]])
+    long, wide = np.maximum(high - low, 1e-9)
+    slender = long > _SLENDER * wide  # the two below each other, else side by side
+    room, bent_room = ((INSET[0], 6.0), (INSET[0], 15.0)) if slender else (_FLAT_ROOM, _BENT_ROOM)
+    scale = float(min(room[0] / long, room[1] / wide))
+    shift = np.array([(room[0] - scale * long) / 2.0 - scale * low[0], -scale * high[1]])
     items: list[Primitive] = [Path(_thin(scale * points + shift), "view", True, pattern.piece.stock.colour)]
     items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
-    long, wide = high - low
     size = lengths((float(long), float(wide)))
-    said = say("{part} before it is bent, the drawn face up: {size}.", part=pattern.piece.label, size=size)
-    return Inset(tuple(items), float(scale * wide), said)
+    said = say(
+        "{part} before and after it is bent; flat, the drawn face up: {size}.", part=pattern.piece.label, size=size
+    )
+    png, across, up = _bent(bodies, bodies.of(pattern.piece.id), *bent_room)
+    flat_up = float(scale * wide)
+    if slender:
+        bent = Shading(((INSET[0] - across) / 2.0, -flat_up - 2.0 - up), across, up, png)
+        return Inset((*items, bent), flat_up + 2.0 + up, said)
+    tall = max(flat_up, up)
+    bent = Shading((INSET[0] - (_BENT_ROOM[0] + across) / 2.0, -(tall + up) / 2.0), across, up, png)
+    start = np.array([_FLAT_ROOM[0] + 0.6, -tall / 2.0])
+    flat = translate(Drawing(tuple(items)), 0.0, (flat_up - tall) / 2.0).items
+    return Inset((*flat, *_pointed(start, start + (3.4, 0.0)), bent), tall, said)
+
+
+def _bent(bodies: Bodies, copies: Sequence[int], width: float, height: float) -> tuple[bytes, float, float]:
+    """The copy that shows most from the front, by itself: a PNG file, and how wide and high it is on paper."""
+    frame = basis(FRONT)
+    windows = [render.window(bodies.points, bodies, [copy], frame, _BENT_CELLS) for copy in copies]
+    scenes = [render.look(bodies.points, bodies, [copy], seen) for copy, seen in zip(copies, windows)]
+    most = int(np.argmax([round(float((s.owner >= 0).sum()) * w.step**2) for s, w in zip(scenes, windows)]))
+    scene, seen = scenes[most], windows[most]
+    normal = render.normals_of(bodies.points, bodies, render.corner_normals(bodies), scene, seen)
+    png, (x0, y0, x1, y1) = render.framed(
+        render.paint(render.foam_colours(bodies), scene, normal, seen, copies, bold=1), seen
+    )
+    scale = min(width / (x1 - x0), height / (y1 - y0))
+    return png, scale * (x1 - x0), scale * (y1 - y0)
 
 
 def _thin(loop: np.ndarray) -> np.ndarray:
@@ -155,13 +190,13 @@ def bevel(flare: float, pattern: Pattern) -> Inset:
     square = np.array([[x, -1.0], [x, -12.0 - t]])
     turn = np.radians(np.linspace(90.0, 90.0 + flare, 12))
     arc = np.array([x, -12.0]) + 8.0 * np.column_stack([np.cos(turn), np.sin(turn)])
-    beside = x + 3.0 if flare > 0.0 else x - 9.0
+    beside, anchor = (x + 3.0, "start") if flare > 0.0 else (x - 2.5, "end")
     items: tuple[Primitive, ...] = (
         Path(foam, "view", True, pattern.piece.stock.colour),
         Path(square, "fold"),
         Path(blade, "view", True, _BLADE),
         Path(arc, "bevel"),
-        Text((beside, -5.0), f"{half_degrees(abs(flare))}°", 3.2, "note", bold=True),
+        Text((beside, -5.0), f"{half_degrees(abs(flare))}°", 3.2, "note", anchor, bold=True),
         _figure((8.0, -12.0 - t - 3.2), length(thick)),
     )
     sentence = (

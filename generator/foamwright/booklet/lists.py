@@ -29,6 +29,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _CHANGES = 5  # versions that are told
+_ABREAST = 2  # rows of a narrow table that stand beside each other on paper
 
 
 def called(steps: Sequence[Step]) -> list[str]:
@@ -58,7 +59,7 @@ def materials(
     """The shopping list, with the costs that are known and the mass of the prop, which is that of `balance`."""
     bought = shopping(prop, patterns, sheets, steps)
     total = total_cost(bought)
-    shares = (0.36, 0.15, 0.37, 0.12) if total else (0.40, 0.16, 0.44)
+    shares = (0.32, 0.13, 0.43, 0.12) if total else (0.33, 0.13, 0.54)
     titles = (say("Item"), say("Amount"), say("Based on"), say("Cost"))
     columns = tuple(Column(title, share, i in (1, 3)) for i, (title, share) in enumerate(zip(titles, shares)))
     rows = tuple(
@@ -108,17 +109,17 @@ def _weighs(prop: Prop, balance: Balance) -> list[str]:
 def parts(patterns: Patterns) -> Chapter:
     """Every part with its shape, material and count."""
     columns = (
-        Column(say("Part"), 0.08),
-        Column(say("Name"), 0.33),
-        Column(say("Shape"), 0.17),
-        Column(say("Material"), 0.26),
-        Column(say("Cut"), 0.16),
+        Column(say("Part"), 0.12),
+        Column(say("Name"), 0.24),
+        Column(say("Shape"), 0.19),
+        Column(say("Material"), 0.22),
+        Column(say("Cut"), 0.23),
     )
     rows = tuple(
         (p.piece.label, p.piece.name, p, stock_title(p.piece.stock) + _measured(p), cut_count(p))
         for p in patterns.patterns
     )
-    return Chapter(say("Parts"), (Table(columns, rows, tuple(p.piece.id for p in patterns.patterns)),))
+    return Chapter(say("Parts"), (Table(columns, rows, tuple(p.piece.id for p in patterns.patterns), _ABREAST),))
 
 
 def _measured(pattern: Pattern) -> str:
@@ -405,7 +406,8 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
         "another one where the edge is bevelled."
     )
     return Chapter(
-        say("Appendix: length of both edges of each seam"), (Words(told), Table(columns, rows)) if rows else ()
+        say("Appendix: length of both edges of each seam"),
+        (Words(told), Table(columns, rows)) if rows else (),
     )
 
 
@@ -433,10 +435,10 @@ def strain(patterns: Patterns) -> Chapter:
     if not strained:
         return Chapter(title, tuple(warnings))
     columns = (
-        Column(say("Part"), 0.46),
+        Column(say("Part"), 0.40),
         Column(say("Largest"), 0.18, True),
-        Column(say("Mean"), 0.18, True),
-        Column(say("Limit of the foam"), 0.18, True),
+        Column(say("Mean"), 0.16, True),
+        Column(say("Limit of the foam"), 0.26, True),
     )
     rows = tuple(
         (
@@ -445,7 +447,7 @@ def strain(patterns: Patterns) -> Chapter:
         )
         for p in strained
     )
-    items: list[Item] = [Table(columns, rows)]
+    items: list[Item] = [Table(columns, rows, abreast=_ABREAST)]
     if len(strained) < len(patterns.patterns):
         items.append(Words(say("All other parts are flat or bend in one direction only.")))
     return Chapter(title, (*items, *warnings))

@@ -256,10 +256,23 @@ def _used_up(patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
     ]
 
 
+def _runs(numbers: Sequence[int]) -> list[str]:
+    """Rising numbers, three and more in a row as the first and the last of them."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return [
+        told for run in runs for told in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run])
+    ]
+
+
 def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
     item = capital(named(key))
-    numbers = [str(step.number) for step in steps if key in step.uses]
-    basis = count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(numbers))
+    numbers = [step.number for step in steps if key in step.uses]
+    basis = count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(_runs(numbers)))
     if key == "varnish":
         area = _face_area(_painted(patterns))
         return _coats(item, area, practice.VARNISH_COATS, practice.PAINT_M2_PER_LITRE, 25.0)

@@ -97,11 +97,13 @@ def _columns(
         )
         for step in steps
     ]
+    labels = {piece.id: piece.label for piece in prop.pieces}
+    small = () if templates is None else (small_templates(templates, labels, width, height),)
     sections = (
         *(section(chapter, width) for chapter in told.before),
         whole_prop(pictures, width, height),
         *(section(chapter, width) for chapter in told.making),
-        *(() if templates is None else (small_templates(templates, width, height),)),
+        *small,
         Section(say("Assembly"), tuple(blocks), gap=9.0),
         *(section(chapter, width) for chapter in told.after),
     )

@@ -3,7 +3,7 @@ letters, and all templates small, page of the print by page of the print. Length
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from foamwright.booklet.figures import lettered_block, picture_block
 from foamwright.booklet.flowing import Block, Section, Setting
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack
+from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack, wrap
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
@@ -26,12 +26,11 @@ _BETWEEN = 20.0  # from view to view, the dimension line in it
 _APARTS = (
     (1.0, 0.0),
     (0.9, 0.1),
-    (0.8, 0.3),
-    (0.7, 0.6),
+    (0.8, 0.4),
 )  # sizes of the prop taken apart, and how much worse they read
-_ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fit on one page, or on what is left of one
+_ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
+_SMALLER = 0.06  # how much worse one more in a row reads
 _APART = 5.0
-_HEADED = 22.0  # of a page that its heading and its first words take
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
@@ -45,26 +44,24 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     return Section(say("The whole prop"), tuple(blocks), gap=8.0)
 
 
-def small_templates(pages: Document, width: float, height: float) -> Section:
-    """The pages of the templates that carry parts, small, with the letters where the parts are."""
+def small_templates(pages: Document, labels: Mapping[str, str], width: float, height: float) -> Section:
+    """The pages of the templates that carry parts, small, with the letters where the parts are; `labels` by id."""
     shown = [page for page in pages.pages if page.parts]
     title = say("Templates, page by page")
     told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
-    laid = [_small_rows(shown, across, width, height) for across in _ACROSS]
-    wholes = tuple(stack((told, stack(rows, _APART)), 2.0) for rows in laid if rows)
-    fitting = tuple(whole for whole in wholes if whole.height < height - _HEADED)
-    if fitting:
-        return Section(title, (Block(tuple(Setting((whole,), 0.1 * i) for i, whole in enumerate(fitting))),))
-    rows = laid[-1]
-    if rows:
-        rows[0] = stack((told, rows[0]), 2.0)
-    return Section(title, tuple(rows), gap=_APART)
+    laid = [_small_rows(shown, labels, across, width, height) for across in _ACROSS]
+    settings = tuple(
+        Setting((stack((told, rows[0]), 2.0), *rows[1:]), _SMALLER * i) for i, rows in enumerate(laid) if rows
+    )
+    return Section(title, (Block(settings, gap=_APART),) if settings else ())
 
 
-def _small_rows(shown: Sequence[Page], across: int, width: float, height: float) -> list[ColumnItem]:
+def _small_rows(
+    shown: Sequence[Page], labels: Mapping[str, str], across: int, width: float, height: float
+) -> list[ColumnItem]:
     """Pages small, so many in a row."""
     cell = (width - (across - 1) * _APART) / across
-    small = [_small(page, cell, min(1.5 * cell, height / 3.0)) for page in shown]
+    small = [_small(page, labels, cell, min(1.5 * cell, height / 3.0)) for page in shown]
     rows = []
     for start in range(0, len(small), across):
         row = small[start : start + across]
@@ -165,8 +162,8 @@ def _apart(picture: Picture, width: float, scale: float, height: float) -> Colum
     )
 
 
-def _small(page: Page, width: float, height: float) -> ColumnItem:
-    """One page of the print: its edge, the cut lines on it, letters, and its number below."""
+def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -> ColumnItem:
+    """One page of the print: its edge, the cut lines on it, letters, and below it its number and all that is on it."""
     scale = min(width / page.width, height / page.height)
     left = (width - scale * page.width) / 2.0
     shift = np.array([left, -scale * page.height])
@@ -190,5 +187,11 @@ def _small(page: Page, width: float, height: float) -> ColumnItem:
         y = letter.at[1]
         box = np.array([[x - half, y - 0.5], [x + half, y - 0.5], [x + half, y + 2.3], [x - half, y + 2.3]])
         items += [Path(box, "shade", True, "#ffffff"), letter]
-    foot = Text((width / 2.0, -scale * page.height - 3.6), say("page {n}", n=page.number), SMALL, "note", "middle")
-    return ColumnItem(scale * page.height + 4.6, (*items, foot))
+    names = ", ".join(labels[part] for part in page.parts)
+    said = wrap(say("page {n}: {parts}", n=page.number, parts=names), width + 0.6 * _APART, SMALL)
+    high = scale * page.height
+    foot = [
+        Text((width / 2.0, -high - 3.6 - 1.25 * SMALL * i), line, SMALL, "note", "middle")
+        for i, line in enumerate(said)
+    ]
+    return ColumnItem(high + 1.0 + 1.25 * SMALL * len(said), (*items, *foot))

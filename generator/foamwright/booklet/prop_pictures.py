@@ -110,4 +110,6 @@ def pictures_of(
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
     views = tuple(finished(bodies, towards, figure) for towards in (FRONT, BACK))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
-    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, insets, square_on(bodies))
+    every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
+    told = {number: each for number, each in every.items() if each}
+    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, told, square_on(bodies))

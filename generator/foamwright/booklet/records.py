@@ -54,6 +54,15 @@ class Bubble:
 
 
 @dataclass(frozen=True, eq=False)
+class Inset:
+    """A small drawing beside a step: items hang from its upper left corner, y negative, `height` mm of paper."""
+
+    items: tuple[Primitive, ...]
+    height: float
+    said: str  # the words below it
+
+
+@dataclass(frozen=True, eq=False)
 class Picture:
     """A drawing of the prop from one direction: polylines (N, 2) in mm of the view plane.
 
@@ -72,16 +81,8 @@ class Picture:
     note: str = ""  # that the view has changed, that parts are left out
     alt: str = ""  # what the picture shows, in words
     share: float = 1.0  # of the new parts that shows
+    details: tuple[Inset, ...] = ()  # close views of what is too small in it
     front: tuple[float, ...] = ()  # x, y where the arrow "front" begins and how far it goes; () where it is not drawn
-
-
-@dataclass(frozen=True, eq=False)
-class Inset:
-    """A small drawing beside a step: items hang from its upper left corner, y negative, `height` mm of paper."""
-
-    items: tuple[Primitive, ...]
-    height: float
-    said: str  # the words below it
 
 
 @dataclass(frozen=True, eq=False)

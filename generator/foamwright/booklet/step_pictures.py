@@ -1,77 +1,49 @@
-"""The pictures of the steps and of the finished prop, after the findings of M. Agrawala and others, "Designing
-effective
-step-by-step assembly instructions" (SIGGRAPH 2003): one diagram for each major step, every new part visible, its way in
-shown, and the same viewpoint until there is a reason to change it. Lengths in mm in the plane of the view.
+"""The pictures of the steps, one diagram for each major step (M. Agrawala and others, "Designing effective step-by-step
+assembly instructions", SIGGRAPH 2003): from where `step_views` finds that it is seen best. A picture that puts parts in and one
+that paints are drawn each in its own way and lettered alike. Lengths in mm in the plane of the view.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from foamwright.booklet import bubbles, render, which_copy
-from foamwright.booklet.arrows import Way, guides
-from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.arrows import guides
+from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.colours import painted
-from foamwright.booklet.exploded import carried, middle, spread
-from foamwright.booklet.looks import BACK, FRONT
-from foamwright.booklet.records import Picture, Step, StepMove
+from foamwright.booklet.figures import INSET, picture_block
+from foamwright.booklet.looks import FRONT
+from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.sight import basis
+from foamwright.booklet.step_views import VIEWS, Choice, Stage, as_one, staged
 from foamwright.booklet.units import rests
-from foamwright.booklet.wrapping import Wrapped, half_wrapped, opened
 from foamwright.language import say
-from foamwright.parts.records import BandBody
 
-_VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
-    "front": (FRONT, 0.0),
-    "side": ((-0.25, -1.6, -0.45), 0.3),
-    "other": ((1.0, -1.3, -0.75), 0.35),
-    "above": ((-0.5, -0.65, -2.2), 0.4),
-    "back": (BACK, 0.45),
-    "below": ((-1.0, -1.3, 0.9), 0.7),
-    "below-back": ((1.0, 1.3, 0.9), 0.8),
-}
-LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
 _LETTERED = 12  # parts in the picture of a coat of paint; of more the letters would hide it
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
-_LETTER = 3.1  # mm on paper, radius of a letter's bubble
+_LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
+_FEW = 8  # letters, of which there is room for larger ones
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
-_COARSE = (300, 232)
 _TONES = (0.0, 0.25, 0.12)  # of new parts of one colour, light ones towards black and dark ones towards white
 _DARK_FOAM = 0.2  # luminance
 _AROUND = 2.6  # a close view shows so much of the size of the new parts,
 _DETAIL = 0.5  # at least so much of the size of all,
 _WORTH = 0.75  # and is not worth it where it would show more than this of it
-_LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
-_NEAR, _FAR = (
-    0.13,
-    0.8,
-)  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
-_BEYOND = 0.06  # and past all that it comes by, where it is pulled clear
-_SPREAD = (0.16, 1.6)  # how far the members of a body that goes in as one are moved apart, of their places
-_RADIAL = 0.7  # of a band's breadth that lies in a direction: in less it is met by its faces, and not by its edges
-_GAP = 0.05  # of the size of what is shown: as much should be between them
+_TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
+_AROUND_TINY = 1.6  # which shows so much of the way that it goes
+_DETAILS = 3  # close views beside one step, at most
+_DETAIL_CELLS = 700
 _HATCHED = 3.4  # mm around the places where two parts touch
-# What a picture costs that shows enough: the view should stay, parts stand off the faces that take glue, and those
-# faces and the way in be seen.
-_TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.9, 0.5
 
-
-@dataclass(frozen=True, eq=False)
-class _Choice:
-    name: str
-    share: float
-    shifts: dict[int, np.ndarray]
-    ghosts: tuple[int, ...] = ()
-    ways: tuple[Way, ...] = ()
-
-
-_Pull = tuple[dict[int, np.ndarray], tuple[Way, ...]]  # shifts of copies, and the ways that they come from there
+_Glue = tuple[
+    list[np.ndarray], list[np.ndarray], list[np.ndarray]
+]  # places and the ways that faces look there, by copy
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
@@ -79,6 +51,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     artist = _Artist(bodies)
     drawn: dict[int, Picture] = {}
     placed: list[int] = []
+    bound: list[frozenset[int]] = []  # copies that have been put together at the bench
     last = "front"
     for step in steps:
         if not step.moves:
@@ -94,13 +67,13 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             stood = artist.beside(placed, new)
             placed = [*placed, *new]
         if step.bench:
-            artist.bound.append(frozenset([*stood, *new]))
+            bound.append(frozenset([*stood, *new]))
         stood, seen, twins = artist.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
-        artist.wrap(seen, stood)
-        chosen = artist.choose(stood, new, seen, "front" if step.bench else last)
+        stage = staged(bodies, bound, seen, stood)
+        chosen = stage.choose(stood, new, seen, "front" if step.bench else last)
         before = last if drawn and not step.bench else ""
-        drawn[step.number] = artist.draw(stood, new, seen, chosen, before, twins)
+        drawn[step.number] = artist.assembled(stage, stood, seen, chosen, before, twins)
         last = chosen.name if not step.bench else last
     return drawn
 
@@ -111,16 +84,40 @@ def _carrying(steps: Sequence[Step], riders: Sequence[int]) -> list[int]:
     return [copy for move in moves for copy in move.copies if copy not in riders]
 
 
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """A picture before it has its letters: what it shows where, its PNG file and the box that this fills."""
+
+    scene: render.Scene
+    seen: render.Window
+    png: bytes
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class _View:
+    """What one step's picture and its close views show: points of all bodies, what is seen, stood already and is new."""
+
+    stage: Stage
+    points: np.ndarray
+    shown: tuple[int, ...]
+    stood: tuple[int, ...]
+    new: tuple[int, ...]
+    chosen: Choice
+
+
 class _Artist:
+    """Draws the bodies of one prop; nothing of a step is kept for the next."""
+
     def __init__(self, bodies: Bodies):
-        self.whole = bodies
-        self.bodies = bodies  # as they are drawn: bands that are being wrapped are open
+        self.bodies = bodies
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
-        self.touches = bodies.touches
         self.joined = self._joined()
         self.painted_colours = painted(bodies)
-        self.wrapped: dict[int, Wrapped] = {}  # closed bands of this step
-        self.bound: list[frozenset[int]] = []  # copies that have been put together at the bench
+
+    @property
+    def touches(self) -> Mapping[tuple[int, int], Touch]:
+        return self.bodies.touches
 
     def _joined(self) -> list[int]:
         """For each copy the number of the cluster of copies that it hangs together with."""
@@ -173,264 +170,122 @@ class _Artist:
             note = say("One of {n} that are built alike.", n=len(groups))
         return [i for i in stood if self.joined[i] == kept], seen, note
 
-    # The view
+    # The two kinds of picture
 
-    def choose(self, stood: Sequence[int], new: Sequence[int], step: Step, last: str) -> _Choice:
-        """The cheapest picture that shows enough of every new part; if there is none, without what hides it."""
-        options: list[tuple[float, int, str, _Pull]] = []
-        for far, pulled in enumerate(self._pulls(stood, new, step)):
-            for name in _VIEWS:
-                options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
-        best: _Choice | None = None
-        for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
-            share = self._share(self._placed(new, shifts), stood, new, name, ())
-            if best is None or share > best.share:
-                best = _Choice(name, share, shifts, (), ways)
-            if share >= LEAST_SEEN:
-                return _Choice(name, share, shifts, (), ways)
-        assert best is not None
-        ghosts: tuple[int, ...] = ()
-        for _ in range(len(stood)):
-            hiding = self._hiding(stood, new, best, ghosts)
-            if not hiding:
-                break
-            ghosts = (*ghosts, *hiding)
-            share = self._share(self._placed(new, best.shifts), stood, new, best.name, ghosts)
-            best = _Choice(best.name, share, best.shifts, ghosts, best.ways)
-            if share >= LEAST_SEEN:
-                break
-        return best
+    def assembled(
+        self, stage: Stage, stood: Sequence[int], step: Step, chosen: Choice, before: str, twins: str
+    ) -> Picture:
+        """What stood pale, and what the step puts in in full colour, off its place where that was chosen, with its way in and
+        its glue hatched."""
+        new = [copy for move in step.moves for copy in move.copies]
+        points = stage.placed(new, chosen.shifts)
+        shown = [*(i for i in stood if i not in chosen.ghosts), *new]
+        whole = self._whole(points, [*stood, *new], chosen.name)
+        close = self._close(points, whole, new)
+        seen = close or whole
+        view = _View(stage, points, tuple(shown), tuple(stood), tuple(new), chosen)
+        drawn = self._drawn(view, seen)
+        scene = drawn.scene
+        arrows = self._lines(stage, step, stood, chosen, drawn)
+        near = say("Close view.") if close else ""
+        labels = self._labels(new)
+        alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
+        note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
+        picture = self._lettered(drawn, self._named(new, scene), arrows, True)
+        return replace(picture, note=note, alt=alt, share=chosen.share, details=self._details(step, view, drawn))
 
-    def _pulls(self, stood: Sequence[int], new: Sequence[int], step: Step):
-        """Ways of drawing the new copies: a little off their places, pulled clear, or at home. Each gives the shifts
-        of the copies, and for each move the corners of its way out."""
-        size = self._size([*stood, *new])
-        spread = self._spread(step, size)
-        pulls = []
-        for clear in (False, True) if stood or len(step.moves) > 1 else (False,):
-            shifts, ways = dict(spread), []
-            past = list(stood)
-            for move in step.moves:
-                if past and move.outwards and not self._laid_round(move):
-                    corners = carried(self.bodies, move.copies, past, shifts) + self._way(move, past, size, clear)
-                    ways.append(Way(move.copies, corners, tuple(past)))
-                    for copy in move.copies:
-                        shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
-                past += move.copies
-            if shifts:
-                pulls.append((shifts, tuple(ways)))
-        return [*pulls, ({}, ())]
+    def _drawn(self, view: _View, seen: render.Window) -> _Drawn:
+        """What a window shows of a step that puts parts in."""
+        stage, points, new = view.stage, view.points, view.new
+        scene = render.look(points, stage.bodies, view.shown, seen)
+        normal = render.normals_of(points, stage.bodies, self.corners, scene, seen)
+        behind = render.look(points, stage.bodies, [*view.stood, *new], seen) if view.chosen.ghosts else None
+        hatched = _hatching(scene, normal, seen, self._glued(stage, view.shown, new, view.chosen.shifts))
+        colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched)
+        return _Drawn(scene, seen, *render.framed(colours, seen))
 
-    def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
-        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
-        corners = [np.zeros(3)]
-        for leg, travel in move.outwards[:-1]:
-            corners.append(corners[-1] + min(travel, _FAR * size) * np.array(leg))
-        towards, travel = np.array(move.outwards[-1][0]), move.outwards[-1][1]
-        reach = _NEAR * size
-        if clear:
-            mine = self._points(move.copies) @ towards
-            reach = float((self._points(past) @ towards).max() - mine.min()) + _BEYOND * size
-        corners.append(corners[-1] + min(max(reach, _NEAR * size), travel, _FAR * size) * towards)
-        return np.array(corners)
-
-    def _spread(self, step: Step, size: float) -> dict[int, np.ndarray]:
-        """What goes in as one, drawn a little apart, so that its joints show."""
-        moved: dict[int, np.ndarray] = {}
-        for move in step.moves:
-            if len(move.copies) < 2:
+    def _details(self, step: Step, view: _View, drawn: _Drawn) -> tuple[Inset, ...]:
+        """Close views of new parts that are too small in the picture to see how they go, alone or with what goes in as one."""
+        x0, y0, x1, y1 = drawn.box
+        scale = min(PRINTED[0] / (x1 - x0), PRINTED[1] / (y1 - y0))
+        found = []
+        for label, copy in render.best_seen(self.bodies, view.new, drawn.scene):
+            together = next(move.copies for move in step.moves if copy in move.copies)
+            rows, columns = np.nonzero(np.isin(drawn.scene.owner, together))
+            if not len(rows) or max(np.ptp(rows), np.ptp(columns)) * drawn.seen.step * scale >= _TINY:
                 continue
-            middles = {copy: middle(self.bodies, copy) for copy in move.copies}
-            one = {copy: min(self._bound_to(copy) & set(move.copies)) for copy in move.copies}
-            apart = [
-                float(np.linalg.norm(middles[a] - middles[b]))
-                for a, b in self.touches
-                if a in middles and b in middles and one[a] != one[b]
-            ]
-            if not apart:
-                continue
-            least = min((gap for gap in apart if gap > 1.0), default=np.inf)
-            share = float(np.clip(_GAP * size / least, *_SPREAD))
-            off = spread(self.bodies, move.copies, share)
-            moved |= {copy: off[lead] for copy, lead in one.items()}
-        return moved
-
-    def _bound_to(self, copy: int) -> frozenset[int]:
-        """The copies that hang together with one since they were at the bench, itself among them."""
-        return next((group for group in self.bound if copy in group), frozenset([copy]))
-
-    def _placed(self, new: Sequence[int], shifts) -> np.ndarray:
-        """All points (n, 3), new copies at their shifts; a closed band that goes on where it is, half laid on."""
-        points = render.shifted(self.bodies, shifts)
-        for copy in new:
-            if copy in self.wrapped and not np.any(shifts.get(copy, 0.0)):
-                points[slice(*render.points_of(self.bodies)[copy])] = self.wrapped[copy].points
-        return points
-
-    def wrap(self, step: Step, stood: Sequence[int]) -> None:
-        """Takes up the closed bands that a step lays round something, or along the inside of a hole, that stands."""
-        self.bodies, self.wrapped = self.whole, {}
-        for move in step.moves:
-            if stood and self._laid_round(move):
-                copy = move.copies[0]
-                out = np.array(move.outwards[-1][0]) if move.outwards else None
-                lines_hole = not self._core(copy)
-                if out is not None or not lines_hole:
-                    eye = basis(FRONT)[2]
-                    self.wrapped[copy] = half_wrapped(self.whole, copy, eye, out if lines_hole else None)
-        if self.wrapped:
-            self.bodies = opened(self.whole, self.wrapped.values())
-
-    def _laid_round(self, move: StepMove) -> bool:
-        """Is it a closed band, which is wrapped round what stands and never brought to it as a ring?"""
-        copy = move.copies[0]
-        body = self.bodies.pieces[copy].body
-        if len(move.copies) > 1 or not isinstance(body, BandBody) or not body.closed:
-            return False
-        across = self.bodies.matrices[copy][:3, :3] @ body.across
-        touched = [touch.normals @ across for (a, _), touch in self.touches.items() if a == copy]
-        return bool(touched) and float((np.abs(np.concatenate(touched)) < _RADIAL).mean()) > 0.5
-
-    def _is_hoop(self, copy: int) -> bool:
-        body = self.bodies.pieces[copy].body
-        return isinstance(body, BandBody) and body.closed
-
-    def _points(self, copies: Sequence[int]) -> np.ndarray:
-        return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
-
-    def _size(self, copies: Sequence[int]) -> float:
-        return float(np.ptp(self._points(copies), axis=0).max())
-
-    def _cost(self, name: str, last: str, far: int, pulled, stood: Sequence[int], new: Sequence[int]) -> float:
-        shifts, ways = pulled
-        along = basis(_VIEWS[name][0])[2]
-        cost = _VIEWS[name][1] + _TURNED * (name != last)
-        if not shifts:
-            return cost + _AT_HOME
-        cost += _PULLED_FAR * (far > 0)
-        if ways:
-            legs = [way.corners[-1] - way.corners[0] for way in ways]
-            ends = np.array([leg / max(float(np.linalg.norm(leg)), 1e-9) for leg in legs])
-            cost += _END_ON * float((np.abs(ends @ along) > 0.92).mean())
-        there = {*stood, *new}
-        glued = [
-            t.normals @ along
-            for (a, b), t in self.touches.items()
-            if b in new and a in there and not self._as_one(a, b, shifts)
-        ]
-        if glued:  # directions are from `b`, which is new, to `a`, so that those of a face that is seen go along
-            cost += _HIDDEN_GLUE * float((np.concatenate(glued) < 0.1).mean())
-        return cost
-
-    @staticmethod
-    def _as_one(a: int, b: int, shifts) -> bool:
-        apart = np.subtract(shifts.get(a, 0.0), shifts.get(b, 0.0))
-        return bool(abs(apart).max() < 1e-6)
-
-    def _share(self, points, stood, new, name: str, ghosts) -> float:
-        """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
-        that half of them show well, which are the nearest ones."""
-        shown = [*(i for i in stood if i not in ghosts), *new]
-        seen = render.window(points, self.bodies, shown, basis(_VIEWS[name][0]), _COARSE)
-        owner = render.look(points, self.bodies, shown, seen).owner
-        met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
-        shares: dict[str, list[float]] = {}
-        for copy in new:
-            alone = self._by_itself(points, copy, shown, seen)
-            shares.setdefault(self.bodies.pieces[copy].id, []).append(
-                float(met[copy]) / alone if alone >= _LEAST_CELLS else float(met[copy] > 0)
-            )
-        return min(float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in shares.values())
-
-    def _by_itself(self, points, copy: int, shown: Sequence[int], seen: render.Window) -> int:
-        """How many lines of sight meet a copy when nothing else stands but what it is wrapped round: of a closed band
-        nobody ever sees more than its outside."""
-        core = [other for other in self._core(copy) if other in shown]
-        if not core:
-            return render.alone(points, self.bodies, copy, seen)
-        return int((render.look(points, self.bodies, [copy, *core], seen).owner == copy).sum())
-
-    def _core(self, copy: int) -> list[int]:
-        """What a closed band lies around."""
-        if not self._is_hoop(copy):
-            return []
-        centre = middle(self.bodies, copy)
-        around = {
-            other: float(((touch.places - centre) * touch.normals).sum())  # from the other one to the band
-            for (own, other), touch in self.touches.items()
-            if own == copy
-        }
-        return [other for other, outwards in around.items() if outwards > 0.0]
-
-    def _hiding(self, stood: Sequence[int], new: Sequence[int], chosen: _Choice, ghosts) -> tuple[int, ...]:
-        """The standing copies that lie before a new one."""
-        shown = [*(i for i in stood if i not in ghosts), *new]
-        points = self._placed(new, chosen.shifts)
-        seen = render.window(points, self.bodies, shown, basis(_VIEWS[chosen.name][0]), _COARSE)
-        owner = render.look(points, self.bodies, shown, seen).owner
-        mine = render.look(points, self.bodies, list(new), seen).owner >= 0
-        over = np.unique(owner[mine & (owner >= 0)])
-        return tuple(int(i) for i in over if int(i) not in new)
-
-    # The picture
+            span = slice(*render.points_of(self.bodies)[copy])
+            flat = np.vstack([at[span] for at in (view.points, self.bodies.points)]) @ drawn.seen.frame[:2].T
+            low, high = flat.min(axis=0), flat.max(axis=0)
+            wide = float(((high - low) * _AROUND_TINY / INSET).max())
+            corner = (low + high - wide * np.array(INSET)) / 2.0
+            cell = wide * INSET[0] / _DETAIL_CELLS
+            shape = (int(wide * INSET[1] / cell), _DETAIL_CELLS)
+            close = self._drawn(view, render.Window(drawn.seen.frame, corner, cell, shape))
+            ways = [way for way in view.chosen.ways if copy in way.copies]
+            x0, y0, x1, y1 = close.box
+            edge = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
+            arrows = tuple(guides(self.bodies, ways, close.scene, close.seen))
+            picture = Picture((edge,), (), close.box, png=close.png, box=close.box, arrows=arrows)
+            block = picture_block(picture, *INSET)
+            found.append(Inset(block.items, block.height, say("Close view of {part}.", part=label)))
+        return tuple(found[:_DETAILS])
 
     def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, before: str) -> Picture:
-        """What stands, with what is painted now in full colour."""
-        self.wrap(step, ())
+        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later."""
+        points, home = self.bodies.points, Choice("front", 1.0, {})
         others = [i for i in stood if i not in coats]
-        return self.draw(others, coats, step, _Choice("front", 1.0, {}), before, colours=self.painted_colours)
+        shown = [*others, *coats]
+        seen = self._whole(points, shown, home.name)
+        scene = render.look(points, self.bodies, shown, seen)
+        normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
+        hatched = _hatching(scene, normal, seen, self._bare(shown, coats))
+        colours = render.paint(self.painted_colours, scene, normal, seen, coats, None, hatched, lightest=_LIGHTEST_COAT)
+        named = render.best_seen(self.bodies, coats, scene)
+        drawn = _Drawn(scene, seen, *render.framed(colours, seen))
+        picture = self._lettered(drawn, named if len(named) <= _LETTERED else (), (), False)
+        alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(coats))
+        return replace(picture, note=self._note(home, before, bool(others)), alt=alt)
 
-    def draw(self, stood, new, step: Step, chosen: _Choice, before: str, twins: str = "", colours=None) -> Picture:
-        points = self._placed(new if step.moves else (), chosen.shifts)
-        shown = [*(i for i in stood if i not in chosen.ghosts), *new]
-        every = [*stood, *new]
-        seen = self._whole(points, every, chosen.name)
-        close = self._close(points, seen, new) if step.moves else None
-        seen = close or seen
-        near = say("Close view.") if close else ""
-        note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
-        coats = colours is not None
-        colours = self._told_apart(new) if colours is None else colours
-        hidden = every if chosen.ghosts else ()
-        picture, scene = self._painted(points, shown, new, hidden, seen, chosen, note, colours, coats)
-        arrows = self._lines(step, stood, chosen, scene, seen)
-        low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
+    def _lettered(
+        self, drawn: _Drawn, named: Sequence[tuple[str, int]], arrows: Sequence[np.ndarray], to_front: bool
+    ) -> Picture:
+        """With the letters of the copies `named`, arrows, the arrow to the front, and an edge where it shows not all."""
+        scene, seen = drawn.scene, drawn.seen
+        low, high = np.array(drawn.box[:2]), np.array(drawn.box[2:])
         ends = np.vstack([low, high, *arrows])
         low, high = ends.min(axis=0), ends.max(axis=0)
-        room = np.array(PRINTED) - 2.0 * 1.4 * _LETTER
-        radius = float(_LETTER / (room / np.maximum(high - low, 1e-9)).min())
+        letter = _LONG_LETTER if len(named) <= _FEW and any(len(label) > 2 for label, _ in named) else _LETTER
+        room = np.array(PRINTED) - 2.0 * 1.4 * letter
+        radius = float(letter / (room / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
-        named = render.best_seen(self.bodies, new, scene) if coats else self._named(new, scene)
-        named = [] if coats and len(named) > _LETTERED else named
         letters = bubbles.placed(ground, named, radius, arrows)
-        front = self._front(scene, seen, letters, radius, low, high) if step.moves else ()
+        front = self._front(scene, seen, letters, radius, low, high) if to_front else ()
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
         if front:
             around += [np.add(front[:2], (0.0, sign * 2.4 * radius)) for sign in (-1.0, 1.0)]
         ends = np.vstack([low, high, *around])
-        labels = ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in new))
-        if step.moves:
-            alt = say(
-                "Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels
-            )
-        else:
-            alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=labels)
-        x0, y0, x1, y1 = picture.box
+        x0, y0, x1, y1 = drawn.box
         cut_off = bool((scene.owner[[0, -1]] >= 0).any() or (scene.owner[:, [0, -1]] >= 0).any())
         edge = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
         return Picture(
             (edge,) if cut_off else (),
             (),
             (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist()),
-            png=picture.png,
-            box=picture.box,
+            png=drawn.png,
+            box=drawn.box,
             bubbles=letters,
             arrows=tuple(arrows),
-            note=note,
-            alt=alt,
-            share=chosen.share,
             front=front,
         )
+
+    # What they are made of
+
+    def _points(self, copies: Sequence[int]) -> np.ndarray:
+        return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
+
+    def _labels(self, copies: Sequence[int]) -> str:
+        return ", ".join(dict.fromkeys(self.bodies.pieces[i].label for i in copies))
 
     def _told_apart(self, new: Sequence[int]) -> np.ndarray:
         """The colours of the foam, those of new parts of one foam a little lighter and darker in turn."""
@@ -445,7 +300,7 @@ class _Artist:
         return colours
 
     def _whole(self, points, every: Sequence[int], name: str) -> render.Window:
-        return render.window(points, self.bodies, every, basis(_VIEWS[name][0]), _CELLS)
+        return render.window(points, self.bodies, every, basis(VIEWS[name][0]), _CELLS)
 
     def _close(self, points, whole: render.Window, new: Sequence[int]) -> render.Window | None:
         """What is around the new parts, where these are so small that they would hardly be seen in the whole."""
@@ -492,7 +347,7 @@ class _Artist:
             middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])
         return (*(middle - way / 2.0).tolist(), *way.tolist())
 
-    def _note(self, chosen: _Choice, before: str, stands: bool) -> str:
+    def _note(self, chosen: Choice, before: str, stands: bool) -> str:
         """What has changed since the picture before, which was seen from the view `before`; "" if there was none."""
         notes = []
         is_below, was_below = chosen.name.startswith("below"), before.startswith("below")
@@ -515,61 +370,38 @@ class _Artist:
             notes.append(say("Parts in front are drawn as outlines only."))
         return " ".join(notes)
 
-    def _painted(self, points, shown, new, every, seen: render.Window, chosen: _Choice, note: str, own, coats: bool):
-        scene = render.look(points, self.bodies, list(shown), seen)
-        normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
-        behind = render.look(points, self.bodies, list(every), seen) if every else None
-        hatched = (
-            self._bare(scene, normal, seen, shown, new)
-            if coats
-            else self._glued(scene, normal, seen, shown, new, chosen.shifts)
-        )
-        light = _LIGHTEST_COAT if coats else render.LIGHTEST_NEW
-        colours = render.paint(own, scene, normal, seen, new, behind, hatched, lightest=light)
-        data, box = render.framed(colours, seen)
-        return Picture((), (), box, png=data, box=box, note=note), scene
-
-    def _glued(self, scene: render.Scene, normal, seen: render.Window, shown, new, shifts) -> np.ndarray | None:
+    def _glued(self, stage: Stage, shown: Sequence[int], new: Sequence[int], shifts: Mapping[int, np.ndarray]) -> _Glue:
         """The faces that take glue, of parts that are drawn apart; at home they lie on each other and are not seen."""
-        places, faces, copies = [], [], []
+        glue: _Glue = ([], [], [])
         for (a, b), touch in sorted(self.touches.items()):
-            if (
-                a in shown
-                and b in shown
-                and (a in new or b in new)
-                and (b in self.wrapped or not self._as_one(a, b, shifts))
-            ):
-                one, other = self.bodies.pieces[a], self.bodies.pieces[b]
-                if rests(one, other) or any(i in new and self.bodies.pieces[i].glue == "none" for i in (a, b)):
-                    continue
-                bare = ~self.wrapped[b].laid(touch.places) if b in self.wrapped else slice(None)
-                places.append(touch.places[bare] + shifts.get(a, np.zeros(3)))
-                faces.append(-touch.normals[bare])
-                copies.append(np.full(len(places[-1]), a, np.int64))
-        return self._hatching(scene, normal, seen, places, faces, copies)
+            if not (a in shown and b in shown and (a in new or b in new)):
+                continue
+            if b not in stage.wrapped and as_one(a, b, shifts):
+                continue
+            if rests(self.bodies.pieces[a], self.bodies.pieces[b]):
+                continue
+            if any(i in new and self.bodies.pieces[i].glue == "none" for i in (a, b)):
+                continue
+            bare = ~stage.wrapped[b].laid(touch.places) if b in stage.wrapped else slice(None)
+            _add(glue, touch.places[bare] + shifts.get(a, np.zeros(3)), -touch.normals[bare], a)
+        return glue
 
-    def _bare(self, scene: render.Scene, normal, seen: render.Window, shown, coats) -> np.ndarray | None:
+    def _bare(self, shown: Sequence[int], coats: Sequence[int]) -> _Glue:
         """The faces of what is painted that take glue later, and stay bare."""
-        found = [
-            (touch.places, -touch.normals, np.full(len(touch.places), a, np.int64))
-            for (a, b), touch in sorted(self.touches.items())
-            if a in coats and b not in shown and touch.glued
-        ]
-        return self._hatching(scene, normal, seen, *(list(each) for each in zip(*found))) if found else None
+        glue: _Glue = ([], [], [])
+        for (a, b), touch in sorted(self.touches.items()):
+            if a in coats and b not in shown and touch.glued:
+                _add(glue, touch.places, -touch.normals, a)
+        return glue
 
-    def _hatching(self, scene: render.Scene, normal, seen: render.Window, places, faces, copies) -> np.ndarray | None:
-        if not places:
-            return None
-        arrays = (np.vstack(places), np.vstack(faces), np.concatenate(copies))
-        return render.touched(scene, normal, seen, *arrays, _HATCHED)
-
-    def _lines(self, step: Step, stood, chosen: _Choice, scene: render.Scene, seen: render.Window):
+    def _lines(self, stage: Stage, step: Step, stood: Sequence[int], chosen: Choice, drawn: _Drawn) -> list[np.ndarray]:
         """Ways in (k, 2) of parts that are drawn apart, first where they are; or of the first part, drawn at home."""
+        seen = drawn.seen
         if chosen.ways:
-            return guides(self.bodies, chosen.ways, scene, seen)
-        if self.wrapped:
-            return [wrapped.arrow @ seen.frame[:2].T for wrapped in self.wrapped.values()]
-        return self._way_home(step, seen.step * max(seen.shape), seen) if stood and step.moves else []
+            return guides(self.bodies, chosen.ways, drawn.scene, seen)
+        if stage.wrapped:
+            return [wrapped.arrow @ seen.frame[:2].T for wrapped in stage.wrapped.values()]
+        return self._way_home(step, seen.step * max(seen.shape), seen) if stood else []
 
     def _way_home(self, step: Step, size: float, seen: render.Window) -> list[np.ndarray]:
         move = step.moves[0]
@@ -580,3 +412,16 @@ class _Artist:
         reach = points[int((points @ leg).argmax())]
         line = np.array([reach + 0.25 * size * leg, reach]) @ seen.frame[:2].T
         return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
+
+
+def _add(glue: _Glue, places: np.ndarray, faces: np.ndarray, copy: int) -> None:
+    for known, more in zip(glue, (places, faces, np.full(len(places), copy, np.int64))):
+        known.append(more)
+
+
+def _hatching(scene: render.Scene, normal: np.ndarray, seen: render.Window, glue: _Glue) -> np.ndarray | None:
+    """Where (rows, columns) what is seen takes glue; None where nothing does."""
+    places, faces, copies = glue
+    if not places:
+        return None
+    return render.touched(scene, normal, seen, np.vstack(places), np.vstack(faces), np.concatenate(copies), _HATCHED)

@@ -51,6 +51,13 @@ def rows_of(columns: Sequence[Column], rows: Sequence[Sequence[str | ColumnItem]
     return tuple(row(columns, values) for values in rows)
 
 
+def abreast(blocks: Sequence[ColumnItem], apart: float) -> ColumnItem:
+    """Titles or rows of a table beside each other, each beginning `apart` mm right of the one before, on one foot."""
+    height = max(block.height for block in blocks)
+    items = [item for i, block in enumerate(blocks) for item in moved(block, i * apart, block.height - height)]
+    return ColumnItem(height, tuple(items))
+
+
 def _in_columns(cells: Sequence[ColumnItem], columns: Sequence[Column], height: float) -> list[Primitive]:
     left = 0.0
     items: list[Primitive] = []

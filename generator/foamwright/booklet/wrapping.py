@@ -16,6 +16,7 @@ from foamwright.parts.records import BandBody
 _OFF = 0.35  # of the band's length that is not yet laid on
 _STRAIGHTER = 0.3  # of its bend that foam keeps where it is not held
 _LIFT = 0.5  # of the length that stands off: how far its end is lifted out of a hole
+_BEFORE = 0.15  # of the way from the middle of a band to its place nearest to the eye
 _FINE = 400  # places along the band
 
 
@@ -74,11 +75,19 @@ def half_wrapped(bodies: Bodies, copy: int, eye: np.ndarray, inside: np.ndarray 
     tree = cKDTree(curve[:-1] @ level)
     at = tree.query(own @ level)[1]
     points = loose[at] + np.einsum("nij,nj->ni", turns[at], own - curve[at])
-    arrow = np.vstack([loose[-2], curve[-1]])
+    arrow = _arrow(loose, curve, cut, eye) if inside is None else np.vstack([loose[-2], curve[-1]])
     first, last = bodies.spans[copy].tolist()
     corners = at[bodies.triangles[first:last] - render.points_of(bodies)[copy][0]]
     joint = first + np.flatnonzero(np.ptp(corners, axis=1) > _FINE // 2)
     return Wrapped(points, arrow, joint, cKDTree(curve[:-1]), np.arange(_FINE) < cut)
+
+
+def _arrow(loose: np.ndarray, curve: np.ndarray, cut: int, eye: np.ndarray) -> np.ndarray:
+    """From a place on the loose end (2, 3) to where it is laid: the last one that is not behind what the band goes round."""
+    across = (curve - curve.mean(axis=0)) @ eye
+    before = np.flatnonzero(across[cut:] < _BEFORE * across.min())
+    last = min(cut + int(before[-1]), len(loose) - 2) if len(before) else len(loose) - 2
+    return np.vstack([loose[last], curve[last]])
 
 
 def _about(axis: np.ndarray, angle: float) -> np.ndarray:

@@ -54,7 +54,8 @@ class Block:
 
 
 def wrap(value: str, width: float, height: float, bold: bool = False) -> list[str]:
-    """`value` broken at blanks into lines no wider than `width`; a word that is wider by itself is broken.
+    """`value` broken at blanks into lines no wider than `width`; a word that is wider by itself is broken, an address
+    behind a stroke of it.
 
     An empty `value` is one empty line.
     """
@@ -69,6 +70,8 @@ def wrap(value: str, width: float, height: float, bold: bool = False) -> list[st
             lines.append(line)
         while text_width(word, height, bold) > width and len(word) > 1:
             fits = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], height, bold) <= width)
+            behind = max(word.rfind(sign, 0, fits) for sign in "/-") + 1
+            fits = behind if behind > fits // 2 else fits
             lines.append(word[:fits])
             word = word[fits:]
         line = word
