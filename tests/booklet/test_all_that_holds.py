@@ -50,3 +50,18 @@ def test_one_strip_over_another_part_is_joined_at_its_own_ends(steps):
     step = next(step for step in steps if "label" in step.places)
     text = " ".join(step.instructions)
     assert "Join the two ends of the label (D)" in text and "these strips" not in text
+
+
+def test_a_knob_of_several_rounds_is_put_on_its_loose_lid_before_both_are_painted(tmp_path):
+    lid = (
+        "  lid: {kind: disc, stock: shell, radius: 36, glue: none, at: {origin: [0, 0, 80], normal: z}, rests_on: [drum]}\n"
+        "  knob: {kind: stack, stock: shell, lies_on: [lid], at: {origin: [0, 0, 86], normal: z}, "
+        "rounds: [{radius: 8}, {radius: 14}]}\n"
+    )
+    path = tmp_path / "tin.yaml"
+    path.write_text(DESIGN[: DESIGN.index("  label:")] + lid, encoding="utf-8")
+    steps = Stages(Request(load(path)))._run.get("steps")
+    benched = next(step for step in steps if "knob_2" in step.parts and step.number > 2)
+    assert "put the knob on the lid" in benched.title
+    painted = next(step for step in steps if "paint" in step.title.lower())
+    assert benched.number < painted.number and {"lid", "knob_1", "knob_2"} <= set(painted.parts)

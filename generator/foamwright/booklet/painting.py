@@ -147,8 +147,8 @@ def paint(
     if apart and not inside:
         text.append(
             say(
-                "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they are "
-                "glued only when all is dry.",
+                "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they go in "
+                "only when all is dry.",
                 parts=all_of(apart),
             )
         )

@@ -51,13 +51,14 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
 def _on_loose_parts(units: Sequence[Unit], ways: Ways) -> dict[str, str]:
     """What is glued on a part that is only laid in: it is put on that before, as its knob is on a lid."""
     pieces = {piece.id: piece for piece in ways.bodies.pieces}
-    alone = [unit.parts[0] for unit in units if len(unit.parts) == 1 and not unit.noted]
-    return {
-        part: pieces[part].lies_on[0]
-        for part in alone
-        if part in pieces and len(pieces[part].lies_on) == 1 and pieces[part].glue != "none"
-        if pieces[part].lies_on[0] in pieces and pieces[pieces[part].lies_on[0]].glue == "none"
-    }
+    riders: dict[str, str] = {}
+    for unit in units:
+        members = [pieces[part] for part in unit.parts if part in pieces]
+        beneath = {piece.id: piece.lies_on[0] for piece in members if len(piece.lies_on) == 1 and piece.glue != "none"}
+        below = {part for part in beneath.values() if part in pieces and part not in unit.parts}
+        if not unit.noted and len(beneath) == len(unit.parts) and all(pieces[part].glue == "none" for part in below):
+            riders |= beneath if below else {}
+    return riders
 
 
 def _refuse_what_cannot_be_set_down(apart: TakingApart, ways: Ways) -> None:

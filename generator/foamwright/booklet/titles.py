@@ -95,7 +95,9 @@ def _things(told: Fitting, unit: Unit) -> list[str]:
 
 def bench(riders: Sequence[Piece], leads: Sequence[tuple[Piece, int]], into: bool) -> str:
     """`leads` are the parts that carry the riders, each with how many of its copies do; `into`: by the riders' edges."""
-    things = listed([bare(piece) for piece in riders])
+    wholes = {role(piece)[1] for piece in riders}
+    one = len(riders) > 1 and len(wholes) == 1 and "" not in wholes
+    things = wholes.pop() if one else listed([bare(piece) for piece in riders])
     base = listed([_so_many(piece, copies) for piece, copies in leads])
     if into:
         return say("At the bench: put the {things} into {base}", things=things, base=base)
