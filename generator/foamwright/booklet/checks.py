@@ -284,7 +284,7 @@ def _diameter(told: Fitting, piece: Piece) -> str:
         return ""
     return say(
         "Dry-fit first. Check: {part} is {size} across on the outside, wherever you measure.",
-        part=the(piece),
+        part=one_of(piece),
         size=about(2.0 * float(radii.mean())),
     )
 
@@ -307,7 +307,7 @@ def _height(told: Fitting, piece: Piece) -> str:
         return ""
     return say(
         "With the work on the table, the lower edge of {part} runs {size} above it all round.",
-        part=the(piece),
+        part=one_of(piece),
         size=about(height),
     )
 

@@ -153,7 +153,7 @@ def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
             "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the "
             "mark "
             "before you glue it.",
-            part=capital(the(piece)),
+            part=capital(one_of(piece)),
             extra=length(max(piece.body.trim_start, piece.body.trim_end)),
         )
         for piece in pieces

@@ -391,7 +391,7 @@ def _reach(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
     if len({start, half, end}) < 2:
         return ""
     widths = body.high - body.low
-    facts = {"part": capital(the(piece)), "start": start, "half": half, "end": end}
+    facts = {"part": capital(one_of(piece)), "start": start, "half": half, "end": end}
     if abs(widths[0] - widths[-1]) > _WEDGE:
         wide = start if widths[0] > widths[-1] else end
         return say(

@@ -148,9 +148,9 @@ def own_ends(told: Fitting) -> list[str]:
             "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are glued "
             "to each other last, edge to edge.",
             where=_end(told, piece),
-            end=say("the end of {part} that you have not trimmed", part=the(piece))
+            end=say("the end of {part} that you have not trimmed", part=one_of(piece))
             if _one_end_trimmed(piece.body)
-            else say("one end of {part}", part=the(piece)),
+            else say("one end of {part}", part=one_of(piece)),
         )
         for piece in told.pieces
         if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
