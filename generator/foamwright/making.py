@@ -14,7 +14,7 @@ from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader
 from foamwright.libraries import installed
-from foamwright.pipeline import BESIDE, BESIDE_SOLIDS, GIVEN, PROVEN, RULES, STAGES, OnHand
+from foamwright.pipeline import BESIDE, BESIDE_SOLIDS, GIVEN, PROOF, PROVEN, RULES, STAGES, OnHand
 from foamwright.stages import Progress, Run, closure, silent
 from foamwright.store import Store
 
@@ -153,17 +153,22 @@ class Stages:
         everything = (*NAMES, ARCHIVE)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
         asked = closure(STAGES, [made.files for made in outputs])
-        rules = (*RULES, "proof") if PROVEN in asked else RULES
+        rules = (*RULES, PROOF) if PROVEN in asked else RULES
+        asked |= {*rules, *closure(STAGES, [STAGES[rule].make for rule in rules])}
         if self._beside is not None and "sheets" in asked:
             self._beside.start(_compile)
         for rule in RULES:
             self._run.get(rule)
-        self._run.begin([name for name in BESIDE_SOLIDS if name in asked])
-        written = self._from_solids(outputs, asked)
-        for names in BESIDE:
-            self._run.begin([name for name in names if name in asked])
-        for rule in rules:
-            self._run.get(rule)
+        written: dict[str, Files] = {}
+        for given in (BESIDE_SOLIDS, BESIDE):
+            for names in given:
+                self._run.begin([name for name in names if name in asked])
+            left = sorted(given, key=lambda names: PROOF in names)  # nothing waits for that but its own page
+            while left:
+                self._meanwhile(outputs, asked, {name for names in left for name in names}, written)
+                for name in left.pop(0):
+                    if name in asked:
+                        self._run.get(name)
         files: dict[str, bytes] = {}
         documents: dict[str, Document] = {}
         for made in outputs:
@@ -187,18 +192,21 @@ class Stages:
             files[known["archive"]] = zip_bytes(files, folder)
         return files, record
 
-    def _from_solids(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:
-        """Make what is asked for and needs no panel that is laid flat beside, nor anything else from there; returns the
-        files of those outputs that need no more, by the output's name."""
-        theirs = {*BESIDE_SOLIDS, *(name for names in BESIDE for name in names)}
+    def _meanwhile(
+        self, outputs: Sequence[Output], asked: Collection[str], theirs: Collection[str], written: dict[str, Files]
+    ) -> None:
+        """Make what is asked for and needs none of `theirs`, which are made beside or wait for it; `written` gets the files
+        of those outputs that need no more, by the output's name."""
 
         def is_ours(function: Callable[..., Any]) -> bool:
-            return theirs.isdisjoint(closure(STAGES, [function]))
+            return closure(STAGES, [function]).isdisjoint(theirs)
 
         for name in STAGES:
             if name in asked and name not in theirs and is_ours(STAGES[name].make):
                 self._run.get(name)
-        return {made.name: self._run.call(made.files) for made in outputs if is_ours(made.files)}
+        for made in outputs:
+            if made.name not in written and is_ours(made.files):
+                written[made.name] = self._run.call(made.files)
 
 
 def build(

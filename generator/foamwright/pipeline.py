@@ -370,11 +370,13 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 
 
 # What is made in a process beside this one while it goes on, each line in one go there: the first before there are
-# patterns, the others from them.
-BESIDE_SOLIDS = ("panels",)
-BESIDE = (("sheets",), ("template_pages",), ("steps", "pictures"), ("portrait",))
+# patterns, the others from them, in this order. The pages of templates stay here, where their words were set before; what
+# has not been begun there when nothing else is left to do is made here.
+BESIDE_SOLIDS = (("panels",),)
+BESIDE = (("sheets",), ("strain_pages",), ("proof", "proof_pages"), ("steps", "pictures"))
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
+PROOF = "proof"
 PROVEN = "templates"  # whoever is given these to cut by is given them proven
 GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store", "prove")

@@ -160,7 +160,7 @@ def piece(label, body, stock=FOAM, placements=None, layers=1):
 def copy_of(piece, shape, matrix=None):
     """The first copy of a part whose solid is any shape of CadQuery's."""
     tessellate(shape.wrapped)
-    made = Prototype(piece.id, piece, False, shape, {}, shape.Volume(), "")
+    made = Prototype(piece.id, piece, False, shape.wrapped, {}, shape.Volume(), "")
     return Copy(piece, 1, made, np.eye(4) if matrix is None else matrix)
 
 

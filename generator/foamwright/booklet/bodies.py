@@ -98,7 +98,7 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     meshes = []
     for copy in model.copies:
         if copy.prototype.key not in hands:
-            hands[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
+            hands[copy.prototype.key] = closed_mesh(copy.prototype.solid)
         points, triangles = hands[copy.prototype.key]
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)

@@ -38,15 +38,19 @@ def solids(model: Model) -> tuple[Solid, ...]:
 
 def _named(part: Prototype) -> tuple[Face, ...]:
     """Its faces, turned as they are in the solid: by themselves the kernel's faces may look either way."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopoDS import TopoDS
+
+    from foamwright.model.brep import distinct
     from foamwright.model.meshes import face_meshes
 
     turned: dict[int, list[Any]] = {}
-    for face in part.shape.Faces():
+    for face in map(TopoDS.Face_s, distinct(part.solid, TopAbs_ShapeEnum.TopAbs_FACE)):
         turned.setdefault(hash(face), []).append(face)
     all_faces: list[Face] = []
-    for name, faces in part.faces.items():
-        own = [other for face in faces for other in turned.get(hash(face), ()) if face.isSame(other)]
-        meshes = [mesh for face in own for mesh in face_meshes(face.wrapped)]
+    for name, faces in part.named.items():
+        own = [other for face in faces for other in turned.get(hash(face), ()) if face.IsSame(other)]
+        meshes = [mesh for face in own for mesh in face_meshes(face)]
         all_faces += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
     return tuple(all_faces)
 

@@ -52,7 +52,7 @@ def _own(piece: Piece) -> Shape:
     from foamwright.model.build import prototype
     from foamwright.model.meshes import closed_mesh
 
-    mesh = Mesh(*closed_mesh(prototype(piece).shape.wrapped))
+    mesh = Mesh(*closed_mesh(prototype(piece).solid))
     return Shape(mesh, np.full(len(mesh.triangles), -1))
 
 

@@ -21,7 +21,7 @@ from OCP.GProp import GProp_GProps
 from OCP.TColgp import TColgp_Array1OfPnt, TColgp_Array1OfPnt2d, TColgp_Array2OfPnt
 from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import (
     TopoDS,
@@ -33,6 +33,7 @@ from OCP.TopoDS import (
     TopoDS_Vertex,
     TopoDS_Wire,
 )
+from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from foamwright.model.failure import ShapeFailure
 from foamwright.model.records import NamedSolid
@@ -171,6 +172,13 @@ def parts(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> tuple[TopoDS_Shape, ..
         shapes.append(explorer.Current())
         explorer.Next()
     return tuple(shapes)
+
+
+def distinct(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> tuple[TopoDS_Shape, ...]:
+    """The faces, edges or vertices of a shape, each once."""
+    found = TopTools_IndexedMapOfShape()
+    TopExp.MapShapes_s(shape, kind, found)
+    return tuple(found.FindKey(number) for number in range(1, found.Extent() + 1))
 
 
 def volume(shape: TopoDS_Shape) -> float:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-import cadquery as cq
 import numpy as np
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
-from OCP.TopoDS import TopoDS_Face
+from OCP.TopoDS import TopoDS, TopoDS_Face
 
 from foamwright.errors import BuildError
 from foamwright.model.band import band_solid
@@ -52,22 +51,21 @@ def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
     made, size, shortfall, fine = _modelled(piece)
-    faces = {name: tuple(map(cq.Face, shapes)) for name, shapes in made.faces.items()}
-    return Prototype(piece.id, piece, False, cq.Shape.cast(made.shape), faces, size, shortfall, fine)
+    return Prototype(piece.id, piece, False, made.shape, made.faces, size, shortfall, fine)
 
 
 def mirror_image(original: Prototype) -> Prototype:
     """The reflection of a part as modelled, with the faces named alike."""
-    reflection = BRepBuilderAPI_Transform(original.shape.wrapped, transformation(MIRROR), True)
+    reflection = BRepBuilderAPI_Transform(original.solid, transformation(MIRROR), True)
     shape = reflection.Shape()
     tessellate(shape, original.fine)
 
-    def image(face: TopoDS_Face) -> cq.Face:
-        return cq.Face(reflection.ModifiedShape(face))
+    def image(face: TopoDS_Face) -> TopoDS_Face:
+        return TopoDS.Face_s(reflection.ModifiedShape(face))
 
-    faces = {name: tuple(image(face.wrapped) for face in shapes) for name, shapes in original.faces.items()}
+    named = {name: tuple(map(image, faces)) for name, faces in original.named.items()}
     key = f"{original.key}-mirrored"
-    return replace(original, key=key, mirrored=True, shape=cq.Shape.cast(shape), faces=faces)
+    return replace(original, key=key, mirrored=True, solid=shape, named=named)
 
 
 def _modelled(piece: Piece) -> tuple[NamedSolid, float, str, Fineness]:

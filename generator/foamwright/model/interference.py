@@ -76,7 +76,7 @@ def _bodies(model: Model) -> tuple[manifold3d.Manifold, ...]:
     bodies: dict[str, manifold3d.Manifold] = {}
     for copy in model.copies:
         if copy.prototype.key not in bodies:
-            points, triangles = closed_mesh(copy.prototype.shape.wrapped)
+            points, triangles = closed_mesh(copy.prototype.solid)
             body = solid(points, triangles)
             if body.status() != manifold3d.Error.NoError:
                 raise BuildError(f"part {copy.piece.id}: its solid is not closed ({body.status().name})")

@@ -41,7 +41,7 @@ def placed_copies(model: Model) -> tuple[Placed, ...]:
     copies = []
     for copy in model.copies:
         if copy.prototype.key not in meshes:
-            meshes[copy.prototype.key] = closed_mesh(copy.prototype.shape.wrapped)
+            meshes[copy.prototype.key] = closed_mesh(copy.prototype.solid)
         points, triangles = meshes[copy.prototype.key]
         # a rigid motion, so that the triangles run counter-clockwise from outside as before
         mesh = Mesh(points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-import cadquery as cq
 import numpy as np
 from OCP.gp import gp_Trsf
 from OCP.TopLoc import TopLoc_Location
@@ -15,6 +15,9 @@ from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 from foamwright.model.colours import rgb
 from foamwright.model.meshes import ROUGH, Fineness
 from foamwright.parts.records import Piece, Prop
+
+if TYPE_CHECKING:  # its kernel is all that a pack needs; the rest takes as long again to load, and is for those who ask
+    import cadquery as cq
 
 INSIDE, OUTSIDE = "inside", "outside"  # the names of the two broad faces of a part
 
@@ -31,14 +34,15 @@ class NamedSolid:
 class Prototype:
     """One part as modelled, or its mirror image, before it is placed; tessellated.
 
-    `shortfall` says what the solid lacks where it could not be made exactly, and is empty where it could.
+    `solid` and its `named` faces are the kernel's own; `shape` and `faces` are the same as CadQuery has them. `shortfall`
+    says what the solid lacks where it could not be made exactly, and is empty where it could.
     """
 
     key: str  # its own in the model: the part's id, with "-mirrored" for the mirror image
     piece: Piece
     mirrored: bool
-    shape: cq.Shape
-    faces: Mapping[str, tuple[cq.Face, ...]]
+    solid: TopoDS_Shape
+    named: Mapping[str, tuple[TopoDS_Face, ...]]
     volume: float  # mm3
     shortfall: str
     fine: Fineness = ROUGH  # what its triangles were asked to be
@@ -46,6 +50,18 @@ class Prototype:
     @property
     def exact(self) -> bool:
         return not self.shortfall
+
+    @cached_property
+    def shape(self) -> cq.Shape:
+        import cadquery as cq
+
+        return cq.Shape.cast(self.solid)
+
+    @cached_property
+    def faces(self) -> Mapping[str, tuple[cq.Face, ...]]:
+        import cadquery as cq
+
+        return {name: tuple(map(cq.Face, own)) for name, own in self.named.items()}
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +84,9 @@ class Copy:
 
     @property
     def location(self) -> cq.Location:
-        return location(self.matrix)
+        import cadquery as cq
+
+        return cq.Location(location(self.matrix))
 
     @cached_property
     def shape(self) -> cq.Shape:
@@ -104,6 +122,8 @@ class Model:
         Every copy is a child named after it, with the part's id and the copy's number in its metadata and the names
         of its faces as those of its subshapes.
         """
+        import cadquery as cq
+
         whole = cq.Assembly(name=self.prop.design.name)
         for copy in self.copies:
             whole.add(
@@ -120,9 +140,9 @@ class Model:
         return whole
 
 
-def location(matrix: np.ndarray) -> cq.Location:
+def location(matrix: np.ndarray) -> TopLoc_Location:
     """A rigid motion (4, 4) as the kernel's own."""
-    return cq.Location(TopLoc_Location(transformation(matrix)))
+    return TopLoc_Location(transformation(matrix))
 
 
 def transformation(matrix: np.ndarray) -> gp_Trsf:

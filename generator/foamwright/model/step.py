@@ -34,11 +34,11 @@ def step_bytes(model: Model) -> bytes:
     colours: list[str] = []
     for copy in model.copies:
         if copy.prototype.key not in prototypes:
-            prototype = shapes.AddShape(copy.prototype.shape.wrapped, False)
+            prototype = shapes.AddShape(copy.prototype.solid, False)
             _name(prototype, f"{copy.piece.label} {copy.piece.name}")
             prototypes[copy.prototype.key] = prototype
             colours.append(copy.piece.stock.colour)
-        component = shapes.AddComponent(root, prototypes[copy.prototype.key], location(copy.matrix).wrapped)
+        component = shapes.AddComponent(root, prototypes[copy.prototype.key], location(copy.matrix))
         _name(component, copy.name)
     shapes.UpdateAssemblies()
     return with_stable_ids(_normalised(_coloured(_written(document), colours), model.prop.design.name)).encode()

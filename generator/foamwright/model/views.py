@@ -66,8 +66,8 @@ def _drawn(model: Model) -> tuple[TopoDS_Shape, ...]:
     shapes: dict[str, TopoDS_Shape] = {}
     for copy in model.copies:
         if copy.prototype.key not in shapes:
-            shapes[copy.prototype.key] = _shrunk(copy.prototype.shape.wrapped)
-    return tuple(shapes[copy.prototype.key].Moved(location(copy.matrix).wrapped) for copy in model.copies)
+            shapes[copy.prototype.key] = _shrunk(copy.prototype.solid)
+    return tuple(shapes[copy.prototype.key].Moved(location(copy.matrix)) for copy in model.copies)
 
 
 def _shrunk(shape: TopoDS_Shape) -> TopoDS_Shape:

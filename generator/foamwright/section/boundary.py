@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import cadquery as cq
 import numpy as np
 from OCP.BRepTools import BRepTools_WireExplorer
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
@@ -27,7 +26,7 @@ class Side:
 Loop = tuple[Side, ...]  # closed: each side begins where the one before ends
 
 
-def boundary(faces: Mapping[str, tuple[cq.Face, ...]], name: str) -> tuple[Loop, ...]:
+def boundary(faces: Mapping[str, tuple[TopoDS_Face, ...]], name: str) -> tuple[Loop, ...]:
     """The loops around the one face of that name, in the kernel's order; each side names its wall.
 
     A straight edge gives its ends, a full circle points as `parts.outlines.circle` has them, an arc points at even
@@ -38,8 +37,8 @@ def boundary(faces: Mapping[str, tuple[cq.Face, ...]], name: str) -> tuple[Loop,
     if len(own) != 1:
         raise BuildError(f"its solid has {len(own)} faces {name!r}; expected one")
     walls = _walls(faces, name)
-    wires = [TopoDS.Wire_s(w) for w in parts(own[0].wrapped, TopAbs_ShapeEnum.TopAbs_WIRE)]
-    return tuple(_loop(wire, own[0].wrapped, walls) for wire in wires)
+    wires = [TopoDS.Wire_s(w) for w in parts(own[0], TopAbs_ShapeEnum.TopAbs_WIRE)]
+    return tuple(_loop(wire, own[0], walls) for wire in wires)
 
 
 class _EdgeNames:
@@ -60,12 +59,12 @@ class _EdgeNames:
         raise BuildError("an edge of its solid belongs to no face with a name")
 
 
-def _walls(faces: Mapping[str, tuple[cq.Face, ...]], name: str) -> _EdgeNames:
+def _walls(faces: Mapping[str, tuple[TopoDS_Face, ...]], name: str) -> _EdgeNames:
     names = _EdgeNames()
     for wall, shapes in faces.items():
         if wall != name:
             for face in shapes:
-                for edge in parts(face.wrapped, TopAbs_ShapeEnum.TopAbs_EDGE):
+                for edge in parts(face, TopAbs_ShapeEnum.TopAbs_EDGE):
                     names.put(edge, wall)
     return names
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import cadquery as cq
 import numpy as np
 import shapely
+from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.TopAbs import TopAbs_ShapeEnum
+from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Differences, Pattern, cut_square
 from foamwright.geometry import chord_length
+from foamwright.model.brep import distinct
 from foamwright.model.records import INSIDE, OUTSIDE, Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
 from foamwright.registry import Kind, kind
@@ -96,18 +99,24 @@ def panel_edge_difference(made: Prototype, body: PanelBody) -> float:
 
 def _by_wall(made: Prototype, name: str) -> dict[str, list[np.ndarray]]:
     """The edges of a face as fine lines (N, 3), by the walls that stand on them."""
-    own = {hash(edge): edge for face in made.faces[name] for edge in face.Edges()}
+    own = [edge for face in made.named[name] for edge in _edges(face)]
     lines: dict[str, list[np.ndarray]] = {}
-    for wall, faces in made.faces.items():
+    for wall, faces in made.named.items():
         if wall not in (INSIDE, OUTSIDE):
-            for edge in (e for face in faces for e in face.Edges() if any(e.isSame(o) for o in own.values())):
+            for edge in (e for face in faces for e in _edges(face) if any(e.IsSame(o) for o in own)):
                 lines.setdefault(wall, []).append(_fine(edge))
     return lines
 
 
-def _fine(edge: cq.Edge) -> np.ndarray:
-    ends = edge.paramAt(0.0), edge.paramAt(1.0)  # by parameter: by length, each point would ask for the length up to it
-    return np.array([p.toTuple() for p in edge.positions(np.linspace(*ends, _SAMPLES).tolist(), mode="parameter")])
+def _edges(face: TopoDS_Face) -> list[TopoDS_Edge]:
+    return [TopoDS.Edge_s(edge) for edge in distinct(face, TopAbs_ShapeEnum.TopAbs_EDGE)]
+
+
+def _fine(edge: TopoDS_Edge) -> np.ndarray:
+    curve = BRepAdaptor_Curve(edge)
+    at = np.linspace(curve.FirstParameter(), curve.LastParameter(), _SAMPLES)
+    points = (curve.Value(parameter) for parameter in at.tolist())
+    return np.array([(point.X(), point.Y(), point.Z()) for point in points])
 
 
 def _distance(points: np.ndarray, lines: list[np.ndarray]) -> np.ndarray:

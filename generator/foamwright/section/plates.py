@@ -62,10 +62,10 @@ def plate_pattern(made: Prototype, seams: Sequence[SeamSpec] = ()) -> Pattern:
 def _plate_pattern(made: Prototype, body: FlatBody, seams: Sequence[SeamSpec]) -> Pattern:
     piece: Piece = made.piece
     frame = drawing_frame(body.frame)
-    drawn, other = (_face(boundary(made.faces, name), body, frame) for name in (INSIDE, OUTSIDE))
+    drawn, other = (_face(boundary(made.named, name), body, frame) for name in (INSIDE, OUTSIDE))
     frame, angle = _straightened(frame, drawn.ring(0))
     if angle:
-        drawn, other = (_face(boundary(made.faces, name), body, frame) for name in (INSIDE, OUTSIDE))
+        drawn, other = (_face(boundary(made.named, name), body, frame) for name in (INSIDE, OUTSIDE))
     outline, other_outline = drawn.ring(0), other.ring(0)
     holes = tuple(drawn.ring(loop) for loop in range(1, len(drawn.loops)))
     other_holes = tuple(other.ring(loop) for loop in range(1, len(other.loops)))

@@ -1,0 +1,92 @@
+"""When each stage of a cold pack runs, in which of its two processes, and which of them waits for the other.
+
+`python -m tests.benchmarks.timeline [DESIGN] [SIZE]`: one line for each stage or output by the time at which it began, with
+seconds of the clock and of the process, without what it had to make first; the store is left out. Last come the clock, the
+processor time of both, and the most memory of each.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+import resource
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from importlib import import_module
+from pathlib import Path
+from time import perf_counter, process_time
+from typing import Any
+
+
+class Log:
+    """Lines of all processes in one file: which, what, when on the clock, seconds on the clock and of the process, MB."""
+
+    def __init__(self, path: Path) -> None:
+        self._path, self._start = path, perf_counter()
+
+    def timed(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(function)
+        def run(*given: Any, **named: Any) -> Any:
+            clock, cpu = perf_counter(), process_time()
+            try:
+                return function(*given, **named)
+            finally:
+                took = perf_counter() - clock, process_time() - cpu
+                most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
+                line = f"{os.getpid()}\t{name}\t{clock - self._start:.2f}\t{took[0]:.2f}\t{took[1]:.2f}\t{most}\n"
+                with self._path.open("a") as file:
+                    file.write(line)
+
+        return run
+
+
+def main(path: str, size: str | None) -> None:
+    from foamwright import making, pipeline, stages
+    from foamwright.design import load
+    from foamwright.outputs import NAMES
+    from foamwright.pack import files, plain, record
+    from foamwright.proof import compare
+
+    with tempfile.TemporaryDirectory() as folder:
+        log = Log(Path(folder) / "log")
+        for name, stage in pipeline.STAGES.items():
+            make = log.timed(name, stage.make)
+            setattr(pipeline, name, make)  # the other process is told of it by this name
+            pipeline.STAGES[name] = replace(stage, make=make)
+        for name in NAMES:
+            module: Any = import_module(f"foamwright.outputs.{name}")
+            module.OUTPUT = replace(module.OUTPUT, files=log.timed(f"output {name}", module.OUTPUT.files))
+        last: list[tuple[Any, str]] = [
+            (record, "pack_record"),
+            (plain, "record_bytes"),
+            (compare, "refuse_differences"),
+            (files, "zip_bytes"),
+        ]
+        for module, name in last:
+            setattr(module, name, log.timed(name, getattr(module, name)))
+        taken: Any = stages.Run._take
+        stages.Run._take = log.timed("(waiting for the other)", taken)  # type: ignore[method-assign]
+        design = load(path, size)
+        start = perf_counter()
+        making.made(making.Request(design))
+        clock = perf_counter() - start
+        lines = sorted(
+            (line.split("\t") for line in Path(folder, "log").read_text().splitlines()), key=lambda n: float(n[2])
+        )
+    own = str(os.getpid())
+    print("| began | stage | process | clock s | cpu s | MB |\n| --- | --- | --- | --- | --- | --- |")
+    for pid, name, began, took, cpu, most in lines:
+        if float(took) >= 0.05:
+            print(f"| {began} | {name} | {'first' if pid == own else 'beside'} | {took} | {cpu} | {most} |")
+    both = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    cpu = sum(used.ru_utime + used.ru_stime for used in both)
+    print(f"\n{clock:.1f} s by the clock, {cpu:.1f} s of the processor")
+
+
+if __name__ == "__main__":
+    main(
+        sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml",
+        sys.argv[2] if len(sys.argv) > 2 else None,
+    )
