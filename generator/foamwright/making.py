@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 from collections.abc import Callable, Collection, Mapping, Sequence
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from foamwright.model.records import Model
     from foamwright.outputs.records import Files, Output
     from foamwright.pack.pack import Pack
+    from foamwright.parts.records import Prop
 
 
 @dataclass(frozen=True)
@@ -157,6 +159,8 @@ class Stages:
         asked |= {*rules, *closure(STAGES, [STAGES[rule].make for rule in rules])}
         if self._beside is not None and "sheets" in asked:
             self._beside.start(_compile)
+        if self._beside is not None and "panels" in asked:
+            self._beside.start(_laid_ahead, self._run.get("parts"), self._store)
         for rule in RULES:
             self._run.get(rule)
         written: dict[str, Files] = {}
@@ -252,6 +256,14 @@ def _compile() -> None:
     from foamwright.nesting.nest import prepare
 
     prepare()
+
+
+def _laid_ahead(prop: Prop, store: Store) -> None:
+    """Lay panels flat before it is known what their edges meet, which changes few of them: the others are found then."""
+    from foamwright.flatten.build import flatten
+
+    with contextlib.suppress(BuildError):
+        flatten(prop, store=store.ahead())
 
 
 def _digest(request: Request) -> str:

@@ -21,6 +21,8 @@ from typing import Any, TypeVar
 T = TypeVar("T")
 
 MOST_BYTES = 2_000_000_000  # that a store may take on the disk
+# what this process has worked out ahead of its time, by name and key, and whether it made that or found it
+_ahead: dict[str, dict[str, tuple[bool, Any]]] = {}
 _ROOM = 0.8  # of them that are left when old entries are thrown away
 _SIZE = hashlib.sha256().digest_size
 # what a record may raise that cannot be pickled, or a pickle of something that is no more
@@ -39,6 +41,7 @@ class Store:
         self._libraries = sorted(libraries.items())
         self._most = most_bytes
         self._wrote = 0
+        self._works_ahead = False
         self.made: Counter[str] = Counter()
         self.found: Counter[str] = Counter()
 
@@ -49,21 +52,29 @@ class Store:
         plain values will do. What has no such key or cannot be kept is made each time. Errors of `make` pass through
         and are not kept.
         """
-        path = self._path(name, inputs)
-        if path is not None:
-            entry = _read(path)
-            if entry is not None:
-                self.found[name] += 1
-                return entry[0]
-        made = make()
-        self.made[name] += 1
-        if path is not None:
+        key = self._key(name, inputs) if self._folder is not None or self._works_ahead or name in _ahead else None
+        if key is not None and key in _ahead.get(name, ()):
+            new, made = _ahead[name].pop(key)
+            (self.made if new else self.found)[name] += 1
+            return made
+        path = None if key is None or self._folder is None else self._folder / key[:2] / key[2:]
+        entry = None if path is None else _read(path)
+        made = make() if entry is None else entry[0]
+        (self.made if entry is None else self.found)[name] += 1
+        if entry is None and path is not None:
             self._write(path, made)
+        if key is not None and self._works_ahead:
+            _ahead.setdefault(name, {})[key] = entry is None, made
         return made
 
-    def _path(self, name: str, inputs: Any) -> Path | None:
-        if self._folder is None:
-            return None
+    def ahead(self) -> Store:
+        """A store for work whose own result nobody takes: this process finds once more what that has kept, even if this
+        store keeps nothing."""
+        other = Store(self._folder, dict(self._libraries), self._most)
+        other._works_ahead = True
+        return other
+
+    def _key(self, name: str, inputs: Any) -> str | None:
         digest = hashlib.sha256(repr((name, program(), self._libraries)).encode())
         try:
             # without its memory of objects a pickle tells what is in a record, not which parts of it are one object
@@ -72,8 +83,7 @@ class Store:
             pickler.dump(inputs)
         except _UNFIT:
             return None
-        key = digest.hexdigest()
-        return self._folder / key[:2] / key[2:]
+        return digest.hexdigest()
 
     def _write(self, path: Path, made: Any) -> None:
         """In one moment or not at all; a disk that is full or refuses costs no more than the entry."""

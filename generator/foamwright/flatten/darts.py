@@ -35,7 +35,7 @@ from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.panels import FIRST_AIM, crosses, is_saddle, load, strip_load
 from foamwright.flatten.solver import CannotFlatten, Flattener
 from foamwright.flatten.strain import limits, percents
-from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece, noteless
+from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece, unjoined
 from foamwright.store import Store
 
 MOST_IN_ROW = 6
@@ -433,7 +433,7 @@ def chooser(
         if piece.body.automatic is None:
             return stated
         covered = covered_edges(piece, pieces)
-        told = (noteless([piece]), sorted(covered), share)
+        told = (unjoined(piece), [bool(edge.joins) for edge in piece.body.edges], sorted(covered), share)
         return (store or Store(None)).kept("darts", told, lambda: automatic(piece, mesher, covered, share))
 
     return darts_of

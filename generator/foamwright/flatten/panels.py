@@ -26,7 +26,7 @@ from foamwright.flatten.ticks import edge_marks
 from foamwright.forms.parametric import Frustum
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
-from foamwright.parts.records import PanelBody, Piece, SeamSpec, noteless
+from foamwright.parts.records import PanelBody, Piece, SeamSpec, unjoined
 from foamwright.store import Store
 from foamwright.working import working_on
 
@@ -76,7 +76,7 @@ def flatten_panels(
         for p in stale:
             working_on(f"part {p.id}")
             lines = darts_of(p, meshers[p.id], share[p.id])
-            told = (noteless([p]), spacing[p.id], lines)
+            told = (unjoined(p), spacing[p.id], lines)
             try:
                 mesh, flat = store.kept("panel", told, partial(_laid, meshers[p.id], spacing[p.id], lines))
             except CannotFlatten as error:

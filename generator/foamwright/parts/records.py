@@ -346,3 +346,10 @@ class Prop:
 def noteless(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """The pieces as their geometry has them, without the notes that makers read."""
     return tuple(replace(p, note="", stock=replace(p.stock, note="", price=None)) for p in pieces)
+
+
+def unjoined(panel: Piece[PanelBody]) -> Piece[PanelBody]:
+    """A panel as its own geometry has it, without notes and whatever its edges meet."""
+    (bare,) = noteless([panel])
+    edges = tuple(replace(edge, joins=()) for edge in panel.body.edges)
+    return replace(bare, body=replace(panel.body, edges=edges), own_mirror=None)
