@@ -193,3 +193,15 @@ def test_darts_keep_clear_of_a_hole_and_of_each_other(tmp_path):
         assert all(other.distance(LineString([tip, tip + 1e-6])) > 2 * THICKNESS for other in lines[:i])
     assert Polygon(pattern.outline, pattern.holes).is_valid
     assert math.isfinite(pattern.area)
+
+
+def test_a_panel_too_small_for_darts_is_told_to_take_thinner_foam(tmp_path):
+    """An eighth of a ball of 20 mm: no edge has room for a dart in 6 mm foam, though the design allows all."""
+    ball = {
+        "kind": "superellipsoid",
+        "radii": [20, 20, 20],
+        "cuts": {"x": plane("x"), "y": plane("y"), "z": plane("z")},
+    }
+    where = {"x": "beyond", "y": "beyond", "z": "beyond"}
+    with pytest.raises(BuildError, match="panel cap: .* too small for darts, which need an edge of 46 mm in this foam"):
+        laid_flat(tmp_path, {"ball": ball}, {"cap": panel("ball", where, darts="auto")})

@@ -44,6 +44,7 @@ _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
+_LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
@@ -121,6 +122,12 @@ class _Search:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
         if not self.edges:
+            stock = self.piece.stock
+            if any(e.loop == 0 and e.id not in self.rules.avoid for e in self.piece.body.edges):
+                raise BuildError(
+                    f"panel {self.piece.id}: it curves more than {stock.name} forgives and is too small for darts, which "
+                    f"need an edge of {_LEAST_EDGE * self.clear:.0f} mm in this foam; make it of thinner foam, or split it"
+                )
             raise BuildError(
                 f"panel {self.piece.id}: it needs darts, but no edge is left for them; allow one, or split it"
             )
@@ -220,7 +227,9 @@ class _Search:
         return [
             e.id
             for e in self.piece.body.edges
-            if e.loop == 0 and e.id not in self.rules.avoid and self.mesher.edge_lengths[e.id] > 2.2 * self.clear
+            if e.loop == 0
+            and e.id not in self.rules.avoid
+            and self.mesher.edge_lengths[e.id] > _LEAST_EDGE * self.clear
         ]
 
     def _rows(self):
