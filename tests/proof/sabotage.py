@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from tests.parts.flat_designs import HEAD
 from tests.proof.test_virtual_build import FORM, OPEN, PARTS, TRAY, TUBE, edge, moved, part
 
@@ -15,12 +17,35 @@ HOOPED = OPEN + (
     "  hoop: {kind: band, stock: foam, along: {outline: {circle: {radius: 86}}, "
     "at: {origin: [0, 0, 62], normal: z}}, from: 0, to: 14, laid: outside}\n"
 )
+# a board with a hole in it, and a lopsided ear on either side with a stud outside
+EARS = (
+    "  board: {kind: plate, stock: thick, outline: {rectangle: {width: 160, height: 100}, "
+    "minus: [{circle: {radius: 8, centre: [50, 20]}}]}, at: {origin: [0, 0, 0], normal: z, up: y}}\n"
+    "  ear: {kind: plate, stock: foam, outline: {polygon: {points: [[-60, 0], [40, 0], [60, 70], [-20, 40]]}}, "
+    "at: {origin: [0, 40, 10], normal: y, up: z}, mirror: y}\n"
+    "  stud: {kind: disc, stock: foam, radius: 8, at: {origin: [10, 46, 35], normal: y}, lies_on: [ear], mirror: y}\n"
+)
+# a bowl of four quarters with darts, and its bottom
+BOWL_FORM = (
+    "forms:\n"
+    "  pot:\n"
+    "    {kind: superellipsoid, centre: [0, 0, 0], radii: [90, 90, 80],\n"
+    "     cuts: {rim: {plane: {normal: z, at: 45}}, q: {plane: {normal: x}}, h: {plane: {normal: y}}, "
+    "foot: {plane: {normal: z, at: -60}}}}\n"
+)
+BOWL = (
+    "  wall: {kind: panel, stock: foam, form: pot, where: {rim: before, foot: beyond, q: beyond, h: beyond}, darts: auto, "
+    "repeat: {around: {axis: z, count: 4}}}\n"
+    "  bottom: {kind: bulkhead, stock: foam, form: pot, plane: {normal: z, at: -60}, after: [wall]}\n"
+)
 ROUND = HEAD.replace("forms:\n", FORM, 1)
 PACKS = {
     "can, crate, belt": (HEAD, PARTS),
     "tube of two thicknesses": (ROUND, TUBE),
     "tube with discs and a hoop": (ROUND, HOOPED),
     "butted tray": (HEAD, TRAY),
+    "board with ears": (HEAD, EARS),
+    "bowl with darts": (HEAD.replace("forms:\n", BOWL_FORM, 1), BOWL),
 }
 
 
@@ -101,6 +126,72 @@ def _wider(record, by):
         moved(record, name, lambda x, y: (by * x, y))
 
 
+def _smaller(record, name, by):
+    """All of a round part's lines nearer to its middle by so many mm."""
+    own = part(record, name)
+    xs, ys = zip(*own["outline"])
+    middle = (max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2
+
+    def nearer(x, y):
+        dx, dy = x - middle[0], y - middle[1]
+        share = 1.0 - by / (dx * dx + dy * dy) ** 0.5
+        return middle[0] + share * dx, middle[1] + share * dy
+
+    moved(record, name, nearer)
+
+
+def _hole_moved(record, by):
+    own = part(record, "board")
+    for key in ("holes", "other_holes"):
+        own[key] = [[[x + by, y] for x, y in ring] for ring in own[key]]
+    for one in own["edges"]:
+        if one["id"].startswith("hole"):
+            one["ends"] = [[x + by, y] for x, y in one["ends"]]
+            one["ticks"] = [{**tick, "at": [tick["at"][0] + by, tick["at"][1]]} for tick in one["ticks"]]
+
+
+def _other_hand(record):
+    """Of the pair the right one is cut as the left one should be, and the left one as the right one."""
+    own = part(record, "ear")
+    own["mirror_images"] = [n for n in (1, 2) if n not in own["mirror_images"]]
+
+
+def _wedge(ring, dart):
+    """The numbers of the points of a line from one end of a dart's mouth over its tip to the other."""
+    i, j = sorted(int(np.linalg.norm(ring - mouth, axis=1).argmin()) for mouth in dart["mouth"])
+    return np.arange(i, j + 1) if 2 * (j - i) <= len(ring) else np.arange(j, len(ring) + i + 1) % len(ring)
+
+
+def _dart_moved(record, by):
+    """The first dart, as it is, along the edge that it is cut from."""
+    own = part(record, "wall")
+    dart = own["darts"][0]
+    for key in ("outline", "other_outline"):
+        ring = np.asarray(own[key])
+        wedge = _wedge(ring, dart)
+        step = ring[wedge[0]] - ring[wedge[0] - 1]
+        shift = by * step / np.linalg.norm(step)
+        after = ring[(wedge[-1] + np.arange(1, len(ring) - len(wedge) + 1)) % len(ring)]
+        free = (after - ring[wedge[-1]]) @ shift / by > by
+        own[key] = np.vstack([ring[wedge] + shift, after[free | (np.cumsum(free) > 0)]]).tolist()
+    dart["mouth"] = (np.asarray(dart["mouth"]) + shift).tolist()
+    dart["tip"] = (np.asarray(dart["tip"]) + shift).tolist()
+
+
+def _dart_short(record, by):
+    """The first dart with its tip nearer to its mouth, so that both legs are still of one length."""
+    own = part(record, "wall")
+    dart = own["darts"][0]
+    tip, mouth = np.asarray(dart["tip"]), np.asarray(dart["mouth"]).mean(axis=0)
+    for key in ("outline", "other_outline"):
+        ring = np.asarray(own[key])
+        wedge = _wedge(ring, dart)
+        high = np.clip((ring[wedge] - mouth) @ (tip - mouth) / ((tip - mouth) @ (tip - mouth)), 0.0, 1.0)
+        ring[wedge] -= high[:, None] * by * (tip - mouth) / np.linalg.norm(tip - mouth)
+        own[key] = ring.tolist()
+    dart["tip"] = (tip - by * (tip - mouth) / np.linalg.norm(tip - mouth)).tolist()
+
+
 SABOTAGES = (
     Sabotage("a bevel's sign", "can, crate, belt", _flip_bevel, "but its two lines make"),
     Sabotage("a bevel's sign, lines and words", "can, crate, belt", lambda r: _swap_faces(r, "can_side", True), "comes out"),
@@ -117,4 +208,10 @@ SABOTAGES = (
     Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
     Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),
     Sabotage("an open tube half as wide again as its discs", "tube with discs and a hoop", lambda r: _wider(r, 1.5), "in the model"),
+    Sabotage("a hoop 3 mm long", "tube with discs and a hoop", lambda r: _longer(r, 1.0 + 3.0 / 555.0), "over each other where it goes round"),
+    Sabotage("a bulkhead 3 mm small", "tube with discs and a hoop", lambda r: _smaller(r, "floor", 3.0), "from that of the model"),
+    Sabotage("a hole moved by 5 mm", "board with ears", lambda r: _hole_moved(r, 5.0), "hole 1 of its paper is"),
+    Sabotage("a pair cut with its hands swapped", "board with ears", _other_hand, "from that of the model"),
+    Sabotage("a dart moved by 20 mm", "bowl with darts", lambda r: _dart_moved(r, 20.0), "mm long on its paper, and"),
+    Sabotage("a dart 30 mm short", "bowl with darts", lambda r: _dart_short(r, 30.0), "is stretched"),
 )  # fmt: skip

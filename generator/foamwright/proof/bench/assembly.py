@@ -20,6 +20,7 @@ from foamwright.proof.bench.plates import assembled, seam_gap
 from foamwright.proof.bench.resting import rested
 from foamwright.proof.bench.rigid import STILL, Motion, best_motion
 from foamwright.proof.bench.seams import glue
+from foamwright.proof.bench.settling import settled
 from foamwright.proof.bench.shell import Rested, at_rest
 from foamwright.proof.bench.shells import Net, bent_body, stiffened
 from foamwright.proof.bench.sides import left_open, looks, way_round
@@ -31,6 +32,7 @@ _WIDER = 4.0  # times as far as the marks of a frame are from it, while they sti
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
+_ASTRAY, _LOST = 1.0, 10.0  # mm from a mark, from where another way to begin is tried; and that counts as lost
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
@@ -313,6 +315,14 @@ def _far(group: Group) -> float:
     return float(np.ptp(np.vstack([piece.points for piece in group.placed.values()]), axis=0).max())
 
 
+def _telling(joints: Sequence[Footing], standing: Collection[Copy], group: Group) -> list[Footing]:
+    """The footings between a group and what stands that tell where it goes: such as only graze are left out, unless it has
+    no others at all."""
+    own = [f for f in joints if any(c in group.copies for c in f.copies) and not set(f.copies) <= set(group.copies)]
+    firm = [f for f in own if not f.grazes] or own
+    return [f for f in firm if _between(f, standing, group.copies)]
+
+
 def _between(f: Footing, one: Collection[Copy], other: Collection[Copy]) -> bool:
     return (f.lower in one and f.upper in other) or (f.lower in other and f.upper in one)
 
@@ -340,19 +350,71 @@ def _glued_together(foam: Foam, groups: Sequence[Group]) -> list[list[Group]]:
 def _set_up(
     foam: Foam, groups: Sequence[Group], bent: Sequence[Copy], joints: Sequence[Footing]
 ) -> tuple[dict[Copy, Placed], list[Standing]]:
-    """From the largest group on, that which shares most marks with what stands already is set next; where none does,
-    foam is `bent` over what stands, and so on."""
-    rest, loose = list(groups), list(bent)
-    first = rest.pop(0)
+    """From the largest group on. Where that leads astray by the marks themselves, as from foam on which a part may slide, from
+    the largest of the other sort, flat or bent; kept is what agrees best."""
+    others = [group for group in groups if group.bent != groups[0].bent]
+    found = []
+    for first in (groups[0], *others[:1]):
+        placed, sets = _set_up_from(foam, first, [g for g in groups if g is not first], bent, joints)
+        off = [max(s.fit.by_mark, default=0.0) for s in sets]
+        found.append((-len(placed), sum(min(far, _LOST) for far in off), placed, sets))
+        if max(off, default=0.0) <= _ASTRAY:
+            break
+    _, _, placed, sets = min(found, key=lambda one: one[:2])
+    return placed, sets
+
+
+def _set_up_from(
+    foam: Foam, first: Group, others: Sequence[Group], bent: Sequence[Copy], joints: Sequence[Footing]
+) -> tuple[dict[Copy, Placed], list[Standing]]:
+    """That which shares most marks with what stands already is set next; where none does, foam is `bent` over what stands,
+    and so on."""
+    rest, loose = list(others), list(bent)
+    groups = [first, *others]
     placed, sets = dict(first.placed), []
     if first.formed:
         sets += _beside(placed, rest, joints, STILL)
     while True:
-        sets += _all_set(foam, placed, rest, joints, [group.copies for group in groups])
+        fresh = _all_set(foam, placed, rest, joints, [group.copies for group in groups])
+        sets += _settled(foam, placed, groups, fresh, joints)
         over = _all_laid(foam, placed, loose, joints)
         if not over:
             return placed, sets
         sets += over
+
+
+def _settled(
+    foam: Foam, placed: dict[Copy, Placed], groups: Sequence[Group], sets: Sequence[Standing], joints: Sequence[Footing]
+) -> list[Standing]:
+    """What was set last, once all of it and what it stands on have settled together; kept in `placed` if the marks agree
+    better then. What only grazes, or lies on bent foam, goes with what it is set on."""
+    fresh = {copy for standing in sets for copy in standing.copies}
+    formed = {copy for group in groups if group.formed for copy in group.copies} & fresh
+    bodies = [[copy for copy in placed if copy not in fresh], [copy for copy in placed if copy in formed]]
+    bodies += [list(standing.copies) for standing in sets if not set(standing.copies) <= formed]
+    for standing in sets:  # what was pressed on bent foam goes with that
+        lying = [
+            f for f in standing.joints if f.upper in standing.copies and foam.part(f.lower).bent and not _edge_on(f)
+        ]
+        if lying:
+            own = next(body for body in bodies if standing.copies[0] in body)
+            below = next(body for body in bodies if lying[0].lower in body)
+            if own is not below:
+                bodies.remove(own)
+                below += own
+    firm = [f for f in joints if not f.grazes]
+    bodies = [body for number, body in enumerate(bodies) if body or number == 0]
+    there = settled(placed, bodies, firm)
+    made = []
+    for standing in sets:
+        here = {copy: there[copy] for copy in standing.copies}
+        others = {copy: piece for copy, piece in there.items() if copy not in here}
+        by_mark = as_it_stands(others, here, standing.joints)
+        made.append(replace(standing, fit=replace(standing.fit, left=np.array(by_mark or (0.0,)), by_mark=by_mark)))
+    if sum(max(s.fit.by_mark, default=0.0) for s in made) > sum(max(s.fit.by_mark, default=0.0) for s in sets):
+        return list(sets)
+    placed |= there
+    return made
 
 
 def _beside(placed: dict[Copy, Placed], rest: list[Group], joints: Sequence[Footing], motion: Motion) -> list[Standing]:
@@ -414,7 +476,7 @@ def _all_set(
     while rest:
         counted = []
         for number, group in enumerate(rest):
-            own = [f for f in joints if _between(f, placed.keys(), group.copies)]
+            own = _telling(joints, placed.keys(), group)
             open_ = [f for f in joints if _between(f, every, group.copies)]
             here, all_ = (_drawn(some) for some in (own, [*own, *(f for f in open_ if f not in own)]))
             counted.append((-round(here / all_, 3) if here else 1.0, -here, number, own))

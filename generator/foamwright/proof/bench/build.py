@@ -21,6 +21,7 @@ from foamwright.proof.bench.lengths import (
     seam_faults,
 )
 from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.outlines import outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.reasons import reasons
@@ -28,8 +29,6 @@ from foamwright.proof.bench.records import Fault, Measured, Proof, bounds
 from foamwright.proof.bench.verdict import body_figures, faults_of
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
-
-_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
 def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
@@ -131,7 +130,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         loose=tuple(sorted(loose)),
         left=left,
         reasons=reasons(foam, built, sewn_up, {*loose, *left}),
-        faults=tuple(faults_of(foam, built, sewn_up, results, model)),
+        faults=(*outline_faults(foam, model), *faults_of(foam, built, sewn_up, results, model)),
         measured=tuple(results),
     )
 
@@ -153,7 +152,7 @@ def _firm(foam: Foam, standing: Standing, soft: set[str]) -> bool:
     """Do the marks say where it stands, and are they on foam whose shape is known?"""
     if not standing.fit.sure or any(copy.part in soft for f in standing.joints for copy in f.copies):
         return False
-    return any(f.gap < _GRAZES or any(face not in ("inside", "outside") for face in f.faces) for f in standing.joints)
+    return not all(f.grazes for f in standing.joints)
 
 
 def _mark_gaps(foam: Foam, built: Assembly, soft: set[str]) -> list[float]:

@@ -13,13 +13,15 @@ from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing, arrow
 from foamwright.proof.bench.pairs import Pair, more_starts, starts_of
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Motion, Motions, best_motions, turned_about
+from foamwright.proof.bench.rigid import STILL, Motion, Motions, best_motions, slid, turned_about
 
-_ROUGH, _FINE = 8, 40  # rounds of nearest points
+_ROUGH, _FINE = 8, 12  # rounds of nearest points
+_SLIDES, _AT_REST = 12, 1e-4  # rounds of lines laid on lines at most, and mm that end them
 _BEGUN = 16  # starts that are followed further than one round
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end
 _FITS = 0.05  # mm, or a score so good that no other start need be followed
 _POOR = 0.3  # mm that half of a mark's points keep: more, and other starts are tried
+_ASKEW = 1.0  # of the score, likewise: half of a mark agrees where a part has slid along a curve
 _ONE_PLACE = 1.0  # mm: starts that lie nearer to each other are followed once
 _SAME_WAY = 2.0  # mm between two places that are one
 _ALIKE = 0.08  # scores that differ by less are ways in which the marks fit alike
@@ -78,7 +80,7 @@ def fitted(
     if not pairs:
         return None
     fit = _best_of(pairs, starts_of(pairs), moving, arrows, way_round)
-    if fit.middle < _POOR:
+    if fit.middle < _POOR and fit.score < _ASKEW:
         return fit
     more = more_starts(pairs)
     other = _best_of(pairs, more, moving, arrows, way_round) if more else fit
@@ -108,7 +110,7 @@ def _best_of(
     if way_round is not None:  # of those that begin alike one for each way in which the paper can be read
         alike = [fit for fit in tried if fit.score < tried[0].score + _ALIKE and fit not in kept]
         kept += [fit for fit in alike if way_round(fit.motion) > max(way_round(other.motion) for other in kept)][:1]
-    refined = _nearer(pairs, [fit.motion for fit in kept], _FINE)
+    refined = _settled(pairs, _nearer(pairs, [fit.motion for fit in kept], _FINE))
     best = min(fit.score for fit in refined)
     alike = [fit for fit in refined if fit.score < best + _ALIKE]
     ends = [fit.motion(spots) for fit in alike]
@@ -167,7 +169,7 @@ def turned_round(fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], jo
         return None
     pair = max(pairs, key=lambda p: len(p.samples))
     half = turned_about(pair.normal, float(np.pi), pair.samples.mean(axis=0))
-    there = _nearer(pairs, [half], _FINE)[0]
+    (there,) = _settled(pairs, _nearer(pairs, [half], _FINE))
     return there if there.middle < _POOR else None
 
 
@@ -198,6 +200,28 @@ def _turned_to(fit: Fit, pairs: Sequence[Pair], moving: Mapping[Copy, Placed], a
         return fit
     turn = turned_about(normal, float(np.arctan2(side, ahead)), through)
     return _nearer(pairs, [turn.after(fit.motion)], 1)[0]
+
+
+def _settled(pairs: Sequence[Pair], fits: Sequence[Fit]) -> list[Fit]:
+    """Each fit with its marks laid on the lines of the feet rather than on the nearest points of these: what lies along a
+    long line slides there by the hair that points alone would take many rounds for. Kept where it fits better."""
+    motions = []
+    for fit in fits:
+        motion = fit.motion
+        for _ in range(_SLIDES):
+            rows = [pair.slides(motion) for pair in pairs]
+            points, goals, ways = (np.vstack([row[k] for row in rows]) for k in range(3))
+            left = np.linalg.norm(points - goals, axis=1)
+            near = left <= max(_TRIM * float(_kept_by(left, 0.5)), _NEVER_FAR)
+            held = [(points[near], goals[near], ways[near])]
+            for pair, row in zip(pairs, rows):
+                held.append((*pair.stood(motion, *row[:2]), row[2][: len(row[0]) if pair.stands else 0]))
+            step = slid(*(np.vstack([row[k] for row in held]) for k in range(3)))
+            motion = step.after(motion)
+            if float(np.linalg.norm(step(points) - points, axis=1).max()) < _AT_REST:
+                break
+        motions.append(motion)
+    return [min(pair, key=lambda fit: fit.score) for pair in zip(_nearer(pairs, motions, 0), fits)]
 
 
 def _nearer(pairs: Sequence[Pair], starts: Sequence[Motion], rounds: int) -> list[Fit]:

@@ -103,6 +103,7 @@ class Part:
     mitred: tuple[tuple[np.ndarray, np.ndarray], ...] = ()
     segments: tuple[np.ndarray, ...] = ()  # outlines of what it is cut in, where it is larger than its sheet
     strain: float = 0.0  # by which its foam is stretched at most, lying flat against bent
+    mean_strain: float = 0.0  # the same over all of it
 
     def edge(self, name: str) -> Edge | None:
         return next((edge for edge in self.edges if edge.id == name), None)
@@ -288,6 +289,7 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         mitred=_mitred(entry),
         segments=tuple(np.asarray(own["outline"], float) for own in entry.get("split", {}).get("segments", ())),
         strain=float(entry["strain"]["max"]),
+        mean_strain=float(entry["strain"]["mean"]),
     )
 
 

@@ -18,6 +18,7 @@ _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _RIM = 0.4  # mm from the edge of the foam
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
 _LOOKS = 0.4  # cosine
+_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,11 @@ class Footing:
     @property
     def copies(self) -> tuple[Copy, Copy]:
         return self.lower, self.upper
+
+    @property
+    def grazes(self) -> bool:
+        """Does it only bound what comes near, two broad faces that do not lie against each other?"""
+        return self.gap >= _GRAZES and all(face in FACES for face in self.faces)
 
 
 def footings(foam: Foam) -> tuple[Footing, ...]:
@@ -189,13 +195,17 @@ class Foot:
 
     def nearest(self, points: np.ndarray, directions: np.ndarray) -> np.ndarray:
         """The points (N, 3) of the lines that are nearest to marks (N, 3), of the face that `directions` (N, 3) look to."""
+        return self.feet(points, directions)[0]
+
+    def feet(self, points: np.ndarray, directions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The same, and which way the lines run there (N, 3), as `Lines.feet` tells it."""
         lean = directions @ self.up
         drawn, other = lean > _LOOKS, lean < -_LOOKS
-        feet = np.empty_like(points)
+        feet, ways = np.empty_like(points), np.empty_like(points)
         for lines, here in ((self.drawn, drawn), (self.other, other), (self.lines, ~(drawn | other))):
             if here.any():
-                feet[here] = (lines or self.lines).nearest(points[here])
-        return feet
+                feet[here], ways[here] = (lines or self.lines).feet(points[here])
+        return feet, ways
 
 
 def _end(bar: Placed, edge: Edge) -> np.ndarray:

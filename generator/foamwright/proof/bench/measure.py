@@ -15,10 +15,12 @@ from scipy.spatial import Delaunay
 from foamwright.contacts.records import Solid
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Edge, Part, corners, ring_area
+from foamwright.proof.bench.footings import BAR
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import Measured
-from foamwright.proof.bench.rigid import Motion, best_motion, turned_about
+from foamwright.proof.bench.rigid import Lines, Motion, best_motion, turned_about
 
+_ROUND = 16  # points round a bar
 _SPACING = 12.0  # between measured points of flat parts
 _FEW, _ROUNDS = 6, 25
 _TURNS = 24
@@ -59,6 +61,16 @@ class Surface:
         a, b, c = (self.points[self.triangles[:, k]] for k in range(3))
         return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2
 
+    @cached_property
+    def bound(self) -> Lines:
+        """The lines at which it ends."""
+        points, number = np.unique(np.round(self.points, 4), axis=0, return_inverse=True)
+        sides = number.reshape(-1)[self.triangles][:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+        key = np.sort(sides, axis=1)
+        _, first, times = np.unique(key, axis=0, return_index=True, return_counts=True)
+        lone = points[sides[first[times == 1]]]
+        return Lines.between(lone[:, 0], lone[:, 1])
+
     def nearest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distances (n,) of points to it, and its nearest points (n, 3)."""
         square, _, near = self._found(points)
@@ -81,6 +93,7 @@ class Model:
     """Faces of copies in their place, by name: points (n, 3) and triangles (m, 3)."""
 
     faces: Mapping[tuple[Copy, str], Surface]
+    reflected: Mapping[Copy, bool]  # the copies that are mirror images of the part as it is modelled
 
     @staticmethod
     def of(solids: Sequence[Solid]) -> Model:
@@ -89,7 +102,8 @@ class Model:
             for face in solid.faces:
                 points = face.points @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
                 pieces.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
-        return Model({key: Surface.of(meshes) for key, meshes in pieces.items()})
+        reflected = {Copy(s.part, s.number): bool(np.linalg.det(s.matrix[:3, :3]) < 0.0) for s in solids}
+        return Model({key: Surface.of(meshes) for key, meshes in pieces.items()}, reflected)
 
     @property
     def size(self) -> float:
@@ -162,14 +176,17 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
     for copy, piece in placed.items():
         faces = _faces(piece)
         here = [(motion(points), model.faces.get((stands[copy], name))) for name, points in faces]
-        if any(face is None for _, face in here):
+        if not here or any(face is None for _, face in here):
             continue
         away = [face.nearest(points)[0] for points, face in here if face is not None]
-        if _turns_over(piece.part):
+        if turns_over(piece.part):
             other = [face.nearest(points)[0] for (points, _), (_, face) in zip(here, here[::-1]) if face is not None]
             away = min(away, other, key=lambda a: float(np.concatenate(a).mean()))
-        triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
         points = np.vstack([points for points, _ in here])
+        if is_bar(piece.part):
+            triangles = _over_bar(len(points))
+        else:
+            triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
         rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
     return rows
 
@@ -182,9 +199,11 @@ def _told_apart(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> 
         alike.setdefault((copy.part, piece.mirrored, marked), []).append(copy)
     stands = {copy: copy for copy in placed}
     for copies in alike.values():
-        if len(copies) > 1 and all((copy, name) in model.faces for copy in copies for name in _SIDES):
-            built = np.array([[motion(p).mean(axis=0) for _, p in _named(placed[copy])[:2]] for copy in copies])
-            there = np.array([[model.faces[copy, name].middle for name in _SIDES] for copy in copies])
+        sides = ("outside",) if is_bar(placed[copies[0]].part) else _SIDES
+        if len(copies) > 1 and all((copy, name) in model.faces for copy in copies for name in sides):
+            named = [dict(_named(placed[copy])) for copy in copies]
+            built = np.array([[motion(own[name]).mean(axis=0) for name in sides] for own in named])
+            there = np.array([[model.faces[copy, name].middle for name in sides] for copy in copies])
             away = np.linalg.norm(built[:, None] - there[None], axis=3).sum(axis=2)
             stands |= {copies[i]: copies[j] for i, j in zip(*linear_sum_assignment(np.round(away, 2)))}
     return stands
@@ -199,15 +218,18 @@ def _over(part: Part) -> np.ndarray:
     return triangles[shapely.contains_xy(shape, *points[triangles].mean(axis=1).T)]
 
 
-def _turns_over(part: Part) -> bool:
-    """Is the foam the same whichever face is up? So is a part that is cut square and has nothing drawn on it."""
+def turns_over(part: Part) -> bool:
+    """Is the foam the same whichever face is up? So is a part that is cut square and has nothing drawn on it. A bar is the
+    same from either end."""
     square = all(max(map(abs, edge.bevel)) < 1e-3 for edge in part.edges)
     return not part.bent and square and not part.marks
 
 
 def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
-    """Points over both faces, of bent foam where its triangles meet."""
+    """Points over both faces, of bent foam where its triangles meet; of a bar over its ends and between them."""
     part = piece.part
+    if is_bar(part):
+        return _bar(piece)
     named = []
     for name in _SIDES:
         depth = part.depth(name == "inside")
@@ -217,6 +239,40 @@ def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
             flat = np.vstack([_thinned(ring) for ring in part.face_rings(name == "inside")])
         named.append((name, piece.place(flat, np.full(len(flat), depth))))
     return named
+
+
+def is_bar(part: Part) -> bool:
+    """Is it a round bar, whose paper is a strip as wide as it is thick?"""
+    return part.kind == BAR and not part.bent
+
+
+def _bar(piece: Placed) -> list[tuple[str, np.ndarray]]:
+    """Its two ends, and its round face between these in the order of them, by rings of points."""
+    part, radius = piece.part, piece.part.thickness / 2
+    ends = [edge for name in ("start", "end") if (edge := part.edge(name)) is not None]
+    if len(ends) < 2:
+        return []
+    first, last = (np.vstack(edge.stretches).mean(axis=0) for edge in ends)
+    way = (last - first) / max(float(np.linalg.norm(last - first)), 1e-9)
+    across, angle = np.array([-way[1], way[0]]), np.linspace(0.0, 2 * np.pi, _ROUND, endpoint=False)
+
+    def ring(at: np.ndarray, share: float) -> np.ndarray:
+        flat = at + share * radius * np.outer(np.cos(angle), across)
+        return piece.place(flat, radius * (1.0 + share * np.sin(angle)))
+
+    rings = max(3, int(float(np.linalg.norm(last - first)) / _SPACING) + 1)
+    between = np.vstack([ring(first + k * (last - first), 1.0) for k in np.linspace(0.0, 1.0, rings)])
+    return [("start", ring(first, 0.7)), ("outside", between), ("end", ring(last, 0.7))]
+
+
+def _over_bar(points: int) -> np.ndarray:
+    """Triangles over the points of a bar's round face, which come after those of one end."""
+    at = np.arange(_ROUND)
+    following = np.roll(at, -1)
+    one = np.vstack(
+        [np.column_stack([at, following, at + _ROUND]), np.column_stack([following, following + _ROUND, at + _ROUND])]
+    )
+    return np.vstack([one + _ROUND * k for k in range(1, points // _ROUND - 2)])
 
 
 def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
@@ -240,6 +296,8 @@ def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:
     """Faces by one point in the middle of their area, edges by their lines."""
     part = piece.part
     named = []
+    if is_bar(part):
+        return _bar(piece)
     for name in _SIDES:
         depth = part.depth(name == "inside")
         if part.bent:

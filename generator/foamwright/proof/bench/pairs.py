@@ -10,7 +10,6 @@ import numpy as np
 from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import (
     BAR,
-    FACES,
     Foot,
     Footing,
     drawn_normal,
@@ -32,7 +31,6 @@ _SQUARE_BELOW = 0.5  # degrees of bevel
 _STRAIGHT = 0.999  # of the length of an edge, from end to end
 _LONGER, _ABOUT = 1.2, 0.25  # times a mark, for an edge that goes on past it; and shares of it, for a stretch of that
 _THIN = 12  # points of a mark by which starts are compared
-_GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that of no face
 _AWAY = 0.2  # cosine between two faces that should look at each other, from which they look away
 
 
@@ -75,7 +73,6 @@ class Pair:
         if len(dense) == 2:  # a mark at the edge of the foam may show one of them alone
             middles += [line.mean(axis=0) for line in dense]
         standing = foot_normal(footing, upper)
-        bounds = footing.gap < _GRAZES or any(face not in FACES for face in footing.faces)
         directions = np.zeros_like(samples) if stands.drawn is None else outward(footing, lower, upper.part.thickness)
         samples = samples + gap * out_of_foam(footing, lower, points)
         return Pair(
@@ -88,7 +85,7 @@ class Pair:
             standing,
             tuple(middles),
             _runs(footing, upper, samples),
-            bounds,
+            not footing.grazes,
             _square(footing, lower, upper),
         )
 
@@ -105,6 +102,15 @@ class Pair:
         feet = self.foot.nearest(way(self.samples).reshape(-1, 3), directions.reshape(-1, 3)).reshape(own.shape)
         return (feet, own) if self.on_fixed else (own, feet)
 
+    def slides(self, motion: Motion) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Points (N, 3) of what moves as `motion` has it, where they should come, and along which way (N, 3) they may be
+        off, since the line there goes on."""
+        way = motion.inverse() if self.on_fixed else motion
+        feet, along = self.foot.feet(way(self.samples), self.directions @ way.turn.T)
+        if self.on_fixed:
+            return motion(feet), self.samples, along @ motion.turn.T
+        return motion(self.samples), feet, along
+
     def lifted(self, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Matched points moved along the normals of both, which look at each other: a line alone does not keep an edge
         that is cut square from leaning over."""
@@ -112,6 +118,18 @@ class Pair:
             return points[:, :0], goals[:, :0]
         own, fixed = (self.other, -self.normal) if self.on_fixed else (self.normal, -self.other)
         return points + _LEVER * own, goals + _LEVER * fixed
+
+    @property
+    def stands(self) -> bool:
+        """Does the edge stand square on the face?"""
+        return self.square and self.other is not None
+
+    def stood(self, motion: Motion, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Points in place and where they should come, as `lifted`."""
+        if not self.square or self.other is None:
+            return points[:0], goals[:0]
+        own, fixed = (self.other, -self.normal) if self.on_fixed else (self.normal, -self.other)
+        return points + _LEVER * (motion.turn @ own), goals + _LEVER * fixed
 
     def off_rim(self, motions: Motions) -> np.ndarray:
         """How far the mark's points at the edge of the foam are from the foot (S, M)."""

@@ -90,8 +90,20 @@ class Placed:
             np.add.at(sums, self.sheet.triangles[:, corner], cross)
         return sums / np.maximum(np.linalg.norm(sums, axis=1, keepdims=True), 1e-12)
 
+    def stretch(self) -> tuple[float, float]:
+        """By how much the foam is stretched or pressed together: the mean of its area, and the most of any triangle."""
+        flat, here = self.sheet.flat[self.sheet.triangles], self.points[self.sheet.triangles]
+        edges = np.stack([flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]], axis=2)
+        bent = np.stack([here[:, 1] - here[:, 0], here[:, 2] - here[:, 0]], axis=2)
+        strain = np.abs(np.linalg.svd(bent @ np.linalg.inv(edges), compute_uv=False) - 1.0).max(axis=1)
+        area = np.abs(np.linalg.det(edges))
+        return float((strain * area).sum() / area.sum()), float(strain.max())
+
     def moved(self, motion: Motion) -> Placed:
-        return replace(self, points=motion(self.points))
+        return self.moved_to(motion(self.points))
+
+    def moved_to(self, points: np.ndarray) -> Placed:
+        return replace(self, points=points)
 
 
 def as_cut(part: Part, mirrored: bool, sheet: Sheet) -> Placed:

@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Motion, best_motion
+from foamwright.proof.bench.rigid import best_motion, moves, small
 from foamwright.proof.bench.seams import Glue
 
 _ROUNDS = 12
@@ -65,28 +65,11 @@ def settled(placed: dict[Copy, Placed], glues: Sequence[Glue]) -> dict[Copy, Pla
             b = placed[glue.sewn.b].place(glue.b, glue.depth_b)
             jacobian = np.zeros((len(a), 3, 6 * len(copies)))
             for points, copy, sign in ((a, glue.sewn.a, 1.0), (b, glue.sewn.b, -1.0)):
-                jacobian[:, :, column[copy] : column[copy] + 6] += sign * _moves(points)
+                jacobian[:, :, column[copy] : column[copy] + 6] += sign * moves(points)
             rows.append(jacobian.reshape(-1, jacobian.shape[2]))
             residuals.append((b - a).ravel())
         step = np.linalg.lstsq(np.vstack(rows), np.concatenate(residuals), rcond=1e-10)[0]
-        placed = {copy: placed[copy].moved(_motion(step[column[copy] : column[copy] + 6])) for copy in copies}
+        placed = {copy: placed[copy].moved(small(step[column[copy] : column[copy] + 6])) for copy in copies}
         if np.abs(step).max() < 1e-9:
             break
     return placed
-
-
-def _moves(points: np.ndarray) -> np.ndarray:
-    """How points (K, 3) move with three small turns about the axes and three shifts: (K, 3, 6)."""
-    x, y, z = points.T
-    zero = np.zeros_like(x)
-    turns = np.stack([np.stack([zero, z, -y], 1), np.stack([-z, zero, x], 1), np.stack([y, -x, zero], 1)], axis=1)
-    return np.concatenate([turns, np.broadcast_to(np.eye(3), turns.shape)], axis=2)
-
-
-def _motion(step: np.ndarray) -> Motion:
-    angle = float(np.linalg.norm(step[:3]))
-    if angle < 1e-15:
-        return Motion(np.eye(3), step[3:])
-    x, y, z = step[:3] / angle
-    k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    return Motion(np.eye(3) + np.sin(angle) * k + (1.0 - np.cos(angle)) * (k @ k), step[3:])

@@ -10,6 +10,12 @@ from scipy.spatial import cKDTree
 
 from foamwright.geometry import chord_length
 
+_SPECK = 1e-6  # mm: a shorter step has no direction
+_OPEN = 3e-3  # of the firmest direction: one that lines hold less is left open by them
+_PAST = 0.3  # sine: what lies further along a line than this beside it is past its end
+_UNEVEN = 16  # so many short stretches may be nearer to a point by their middles than a long one is
+_SHARP = 0.95  # cosine: a line that turns more is kept to its corner
+
 
 @dataclass(frozen=True, eq=False)
 class Motion:
@@ -105,6 +111,19 @@ def sampled(line: np.ndarray, spacing: float, closed: bool = False) -> np.ndarra
     return np.column_stack([np.interp(at, s, column) for column in line.T])
 
 
+def with_corners(line: np.ndarray, spacing: float) -> np.ndarray:
+    """As `sampled`, with the points at which the line turns sharply kept as well."""
+    s = chord_length(line)
+    at = np.linspace(0.0, s[-1], max(2, int(np.ceil(s[-1] / spacing)) + 1))
+    step = np.diff(line, axis=0)
+    size = np.linalg.norm(step, axis=1)
+    real = size > _SPECK
+    way, begins = step[real] / size[real, None], np.flatnonzero(real)
+    turns = begins[1:][(way[1:] * way[:-1]).sum(axis=1) < _SHARP]
+    at = np.unique(np.concatenate([at, s[turns]]))
+    return np.column_stack([np.interp(at, s, column) for column in line.T])
+
+
 @dataclass(frozen=True, eq=False)
 class Lines:
     """Lines in space, for the nearest of their points."""
@@ -116,18 +135,67 @@ class Lines:
 
     @staticmethod
     def of(lines: Sequence[np.ndarray], spacing: float = 2.0) -> Lines:
-        dense = [sampled(line, spacing) for line in lines]
+        dense = [with_corners(line, spacing) for line in lines]
         starts, ends = (np.vstack([d[part] for d in dense]) for part in (slice(0, -1), slice(1, None)))
         return Lines(starts, ends, cKDTree((starts + ends) / 2), min(4, len(starts)))
 
+    @staticmethod
+    def between(starts: np.ndarray, ends: np.ndarray, spacing: float = 2.0) -> Lines:
+        """Of straight stretches, all as they are; long ones in several."""
+        step = ends - starts
+        times = np.maximum(np.ceil(np.linalg.norm(step, axis=1) / spacing), 1.0).astype(int)
+        which = np.repeat(np.arange(len(starts)), times)
+        share = np.concatenate([np.arange(n) / n for n in times])[:, None]
+        begin, part = starts[which] + share * step[which], step[which] / times[which, None]
+        return Lines(begin, begin + part, cKDTree(begin + part / 2), min(_UNEVEN, len(begin)))
+
     def nearest(self, points: np.ndarray) -> np.ndarray:
         """The points (N, 3) of the lines that are nearest to points (N, 3)."""
+        return self.feet(points)[0]
+
+    def feet(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The same, and unit steps (N, 3) along the lines there, along which a foot may slide; 0 past the end of a line."""
         if not len(points):
-            return points
+            return points, points
         _, near = self.tree.query(points, k=self.reach)
         near = near.reshape(len(points), -1)
         a, step = self.starts[near], self.ends[near] - self.starts[near]
         share = np.clip(((points[:, None] - a) * step).sum(2) / np.maximum((step * step).sum(2), 1e-18), 0.0, 1.0)
         feet = a + share[..., None] * step
         best = ((feet - points[:, None]) ** 2).sum(2).argmin(axis=1)
-        return feet[np.arange(len(points)), best]
+        row = np.arange(len(points))
+        foot, way = feet[row, best], step[row, best]
+        way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
+        apart = points - foot
+        past = np.abs((apart * way).sum(axis=1)) > _PAST * np.linalg.norm(apart, axis=1)
+        return foot, np.where(past[:, None], 0.0, way)
+
+
+def moves(points: np.ndarray) -> np.ndarray:
+    """How points (K, 3) move with three small turns about the axes and three shifts: (K, 3, 6)."""
+    x, y, z = points.T
+    zero = np.zeros_like(x)
+    turns = np.stack([np.stack([zero, z, -y], 1), np.stack([-z, zero, x], 1), np.stack([y, -x, zero], 1)], axis=1)
+    return np.concatenate([turns, np.broadcast_to(np.eye(3), turns.shape)], axis=2)
+
+
+def small(step: np.ndarray) -> Motion:
+    """The motion of three small turns and three shifts (6,)."""
+    angle = float(np.linalg.norm(step[:3]))
+    if angle < 1e-15:
+        return Motion(np.eye(3), step[3:])
+    return Motion(turned_about(step[:3], angle, np.zeros(3)).turn, step[3:])
+
+
+def slid(points: np.ndarray, feet: np.ndarray, ways: np.ndarray) -> Motion:
+    """The small motion of least squares that takes points (K, 3) to lines through `feet` along `ways`, or to the feet
+    themselves where a way is 0 (a step of Gauss and Newton). What the lines leave open stays as it is."""
+    middle = points.mean(axis=0)
+    size = max(float(np.abs(points - middle).max()), 1.0)
+    apart = feet - points
+    off = apart - (apart * ways).sum(axis=1)[:, None] * ways
+    rows = moves((points - middle) / size)
+    rows = rows - ways[:, :, None] * np.einsum("ki,kij->kj", ways, rows)[:, None, :]
+    step = np.linalg.lstsq(rows.reshape(-1, 6), off.ravel(), rcond=_OPEN)[0]
+    there = small(np.append(step[:3] / size, step[3:]))
+    return Motion(there.turn, there.shift + middle - there.turn @ middle)

@@ -20,6 +20,8 @@ from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, b
 
 _BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
 _FAR = 2.0  # times the bounds, from which bent foam that came out elsewhere tells of its lines and not of the bench
+_STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what bending by triangles adds to it
+_CRUMPLED = 0.2  # strain of a triangle, from which the bench has folded it over
 _MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
 
 
@@ -52,6 +54,7 @@ def faults_of(
     """Bodies, seams and marks that do not come out. `sewn_up` are the groups by their figures."""
     return [
         *_bodies(foam, sewn_up, model),
+        *_stretched(foam, sewn_up, model),
         *_seams(foam, built, sewn_up, model),
         *_marks(foam, built, results, model),
     ]
@@ -66,6 +69,24 @@ def _bodies(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -> I
             continue
         by, how = (body.mean, "on average") if body.mean > most_mean else (body.worst, "at worst")
         yield Fault(titles(foam, body.parts), f"it comes out {by:.2f} mm from the model {how}", by)
+
+
+def _stretched(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -> Iterator[Fault]:
+    """Parts with darts that came out about where the model has them, but only stretched by far more than the pack tells: such
+    foam is cut for another shape. Foam that crumpled on the bench tells nothing."""
+    found = set()
+    for body, group in sewn_up.items():
+        if not group.bent or body.mean > bounds(model.size)[0]:
+            continue
+        for copy in group.copies:
+            part = foam.part(copy)
+            if not part.darts or part.id in found:
+                continue
+            mean, most = group.placed[copy].stretch()
+            if most < _CRUMPLED and mean > _STRETCH * part.mean_strain + _BY_TRIANGLES:
+                found.add(part.id)
+                told = f"its foam is stretched by {100 * mean:.1f} % on average, and {100 * part.mean_strain:.1f} % is told"
+                yield Fault(part.title, told, mean)
 
 
 def _right_in_place(foam: Foam, group: Group, model: Model) -> bool:

@@ -18,8 +18,8 @@ from foamwright.proof.bench.records import Fault
 from foamwright.proof.read import Drawn
 
 _SHARE = 0.008  # of its length, by which an edge may be off: the model's faces are triangles, and bevels vary along it
-_HOOP, _HOOP_SHARE = 3.0, 0.02  # the same of a band, in mm or of its length
-_EDGE, _EDGE_SHARE = 5.0, 0.06  # the same of any edge of bent foam: it tells foam of another prop, and no more
+_HOOP, _HOOP_SHARE = 1.0, 0.003  # the same of a band, in mm or of its length: both are known to 0.1 %
+_EDGE, _EDGE_SHARE = 2.0, 0.015  # the same of any edge of bent foam, beside its strain
 _STRETCH = 1.5  # times the strain that is told of a part, by which it may be off as well
 _MOSTLY = 0.9  # of a band's length: a shorter edge is one of its ends
 _STEEP = 60.0  # degrees: beyond it the area of an edge says little of its length

@@ -1,0 +1,113 @@
+"""Flat parts held against the faces of the model: the lines of both faces must be the bounds of those faces.
+
+Nothing is built for it. A part is laid on its faces by the best motion, so only its shape counts and not where it lies; it is
+never turned over, so of a pair the one that is cut the wrong way round is seen. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from foamwright.geometry import chord_length
+from foamwright.proof.bench.foam import Copy, Foam, Part
+from foamwright.proof.bench.measure import Model, registered, turns_over
+from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
+from foamwright.proof.bench.records import Fault
+from foamwright.proof.bench.rigid import STILL, Lines, frame_of, slid, turned_about, with_corners
+
+OFF = 0.5  # mm between a line and the bound of its face: knives are as good, triangles of the model far better
+_STILL = 1e-3
+_STEP = 2.0  # mm between the points of lines that are compared
+_MOST = 400  # points of a line
+_ROUNDS = 12
+_TURNS = 24
+_FACES = ("inside", "outside")
+
+
+def outline_faults(foam: Foam, model: Model) -> list[Fault]:
+    """Flat parts that are not of the shape that the model has: each part once for each hand that it is cut in."""
+    found: dict[str, Fault] = {}
+    seen = set()
+    for copy in foam.copies:
+        part = foam.part(copy)
+        hand = (copy.part, foam.mirrored(copy), model.reflected.get(copy))
+        if part.bent or hand in seen or any((copy, face) not in model.faces for face in _FACES):
+            continue
+        seen.add(hand)
+        off, what = outline_off(part, copy, foam.mirrored(copy), model)
+        if off > OFF and copy.part not in found:
+            found[copy.part] = Fault(part.title, f"{what} of its paper is {off:.1f} mm from that of the model", off)
+    return list(found.values())
+
+
+def outline_off(part: Part, copy: Copy, mirrored: bool, model: Model) -> tuple[float, str]:
+    """How far its lines are from the bounds of its faces at most, either way, and which line."""
+    lying = as_cut(part, mirrored, plain_sheet(part))
+    first = lying.moved(registered({copy: lying}, model, [copy]))
+    off = _off(_on_lines(first, copy, model), copy, model)
+    # the names of its edges may be those of its mirror image, where one template serves both hands
+    for start in _turned(first) if off[0] > OFF else ():
+        off = min(off, _off(_on_lines(start, copy, model), copy, model))
+    return off
+
+
+def _turned(piece: Placed) -> Iterator[Placed]:
+    """A piece turned round in its plane, and over if that is all one."""
+    up, middle = piece.up(piece.part.rings[0][:1])[0], piece.points.mean(axis=0)
+    side = frame_of(up)[0]
+    for first in (STILL, turned_about(side, np.pi, middle))[: 2 if turns_over(piece.part) else 1]:
+        for k in range(_TURNS):
+            yield piece.moved(turned_about(up, 2 * np.pi * k / _TURNS, middle).after(first))
+
+
+def _off(piece: Placed, copy: Copy, model: Model) -> tuple[float, str]:
+    return max(_every_off(piece, copy, model))
+
+
+def _every_off(piece: Placed, copy: Copy, model: Model) -> Iterator[tuple[float, str]]:
+    """How far each line is from the bound of its face, either way, and its name."""
+    part = piece.part
+    for face in _FACES:
+        bound = model.faces[copy, face].bound
+        rings = [_in_space(piece, ring, face) for ring in part.face_rings(face == "inside")]
+        bounds = np.vstack([bound.starts, bound.ends])
+        each = np.array([_away(bounds, _line(piece, ring, face)) for ring in part.face_rings(face == "inside")])
+        back, nearest = each.min(axis=0), each.argmin(axis=0)
+        for number, ring in enumerate(rings):
+            name = "the outline" if number == 0 else f"hole {number}"
+            yield float(_away(ring, bound).max()), name
+            yield float(back[nearest == number].max(initial=0.0)), name
+
+
+def _away(points: np.ndarray, lines: Lines) -> np.ndarray:
+    """(K,)"""
+    return np.linalg.norm(lines.nearest(points) - points, axis=1)
+
+
+def _on_lines(piece: Placed, copy: Copy, model: Model) -> Placed:
+    """From about where it belongs, line on line."""
+    bounds = [model.faces[copy, face].bound for face in _FACES]
+    for _ in range(_ROUNDS):
+        lines = [
+            np.vstack([_in_space(piece, ring, face) for ring in piece.part.face_rings(face == "inside")])
+            for face in _FACES
+        ]
+        found = [bound.feet(line) for bound, line in zip(bounds, lines)]
+        motion = slid(np.vstack(lines), *(np.vstack([each[k] for each in found]) for k in range(2)))
+        piece = piece.moved(motion)
+        if float(np.abs(motion(lines[0]) - lines[0]).max()) < _STILL:
+            break
+    return piece
+
+
+def _line(piece: Placed, ring: np.ndarray, face: str) -> Lines:
+    line = piece.place(ring, np.full(len(ring), piece.part.depth(face == "inside")))
+    return Lines.between(line, np.roll(line, -1, axis=0))
+
+
+def _in_space(piece: Placed, ring: np.ndarray, face: str) -> np.ndarray:
+    closed = np.vstack([ring, ring[:1]])
+    line = with_corners(closed, max(_STEP, float(chord_length(closed)[-1]) / _MOST))
+    return piece.place(line, np.full(len(line), piece.part.depth(face == "inside")))
