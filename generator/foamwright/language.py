@@ -115,6 +115,12 @@ def decimal(value: float, digits: int = 0) -> str:
     return text.replace(".", ",") if language() in _COMMA else text
 
 
+def figure(value: float) -> str:
+    """A number with as many decimals as it has, to six figures: "12", "3.5", "0.125"."""
+    text = f"{value:.6g}"
+    return text.replace(".", ",") if language() in _COMMA else text
+
+
 def length(mm: float, digits: int = 0) -> str:
     """A length: "118 mm", "4 5/8 in", or "118 mm (4 5/8 in)"."""
     metric = f"{decimal(mm, digits)} mm"

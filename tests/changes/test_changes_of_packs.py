@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 import zipfile
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -13,6 +14,7 @@ from foamwright.changes.packs import read_pack, side
 from foamwright.changes.reports import FORMATS, markdown
 from foamwright.changes.words import headline, runs, sections, version_fault
 from foamwright.errors import DesignError
+from foamwright.language import Reader, reading
 
 
 def part(id_, label, width, height, **other):
@@ -59,7 +61,11 @@ def test_nothing_changed():
 
 def test_one_part_grew():
     found = changes(record(DECK, SIDE, LID, beam=206), record(part("deck", "A", 249, 210), SIDE, LID, beam=210))
-    assert headline(found) == ("2 of 3 templates are unchanged.", "Print page 2 again.")
+    assert headline(found) == (
+        "A Deck: 4.0 mm wider; the cut line moves by up to 2.0 mm.",
+        "Print page 2 again.",
+        "2 of 3 templates are unchanged.",
+    )
     assert told(found)["Cut again"] == ("A Deck: 4.0 mm wider; the cut line moves by up to 2.0 mm",)
     assert told(found)["Parameters"] == ("beam: 206 to 210",)
 
@@ -73,6 +79,46 @@ def test_added_removed_renamed_and_relabelled():
     assert not found.recut
 
 
+def test_the_first_sentences_name_two_parts_and_count_the_others():
+    new = [part(one["id"], one["label"], 2.0 * one["outline"][1][0], one["outline"][2][1]) for one in (DECK, SIDE, LID)]
+    first, second, *others = headline(changes(record(DECK, SIDE, LID, part("rod", "D", 5, 5)), record(*new)))
+    assert first.startswith("A Deck: 249.0 mm longer") and second.startswith("B Side: 90.0 mm longer")
+    assert others == [
+        "1 more is to be cut again.",
+        "1 part is no longer needed.",
+        "Print pages 2 and 3 again.",
+        "0 of 3 templates are unchanged.",
+    ]
+
+
+def test_strain_time_and_what_a_foam_is_called():
+    names = {"materials": [{"id": "foam", "name": "EVA 6"}, {"id": "mat", "name": "EVA 10"}]}
+    old = record(DECK) | names
+    new = record(DECK | {"strain": {"max": 0.031}, "material": "mat"}) | names
+    new |= {"steps": [{"minutes": 45}], "sheets": [{"material": "mat"}, {"material": "mat"}]}
+    found = told(changes(old, new))
+    assert found["Cut again"] == ("A Deck: cut from EVA 10 instead of EVA 6",)
+    assert found["Strain"] == ("A Deck: 3.1 % instead of 0.0 %",)
+    assert {"sheets of EVA 10: 0 to 2", "time at the bench: 30 min to 45 min"} <= set(found["The whole pack"])
+
+
+def test_a_german_comparison_has_no_english_word():
+    """All that is told of two packs in which everything differs; names and figures are those of the design."""
+    rod, hatch = part("rod", "D", 5, 5), part("hatch", "D", 30, 20)
+    other = DECK | {"thickness": 12.5, "quantity": 3, "mirrored": 1, "drawn_face": "outside"}
+    other |= {"holes": [[[1, 1], [2, 1], [2, 2]]], "darts": [{"opening": 3.0}], "strain": {"max": 0.031}}
+    old = record(DECK, SIDE, LID, rod, beam=20.5, verloren=1.0)
+    new = record(other, part("side", "C", 94, 40), part("lid", "B", 61, 51), hatch, beam=21.0, frisch=2.5)
+    with reading(Reader("de")):
+        found = changes(old, new)
+        texts = {name: write(found) for name, write in FORMATS.items() if name != "json"}
+    english = r"\b(the|of|is|are|to|new|gone|was|instead|cut|page|pages|piece|pieces|unchanged|wider|size|before|after|and)\b"
+    for name, words in texts.items():
+        visible = re.sub(r"<style>.*?</style>|<[^>]*>", " ", words)
+        assert not re.findall(english, visible), name
+    assert "12,5 mm" in texts["text"] and "20,5" in texts["text"] and "lang='de'" in texts["html"]
+
+
 @pytest.mark.parametrize(
     ("other", "words"),
     [
@@ -80,13 +126,13 @@ def test_added_removed_renamed_and_relabelled():
         ({"material": "mat"}, "cut from mat instead of foam"),
         ({"quantity": 3}, "3 to cut instead of 1"),
         ({"mirrored": 1}, "1 of them mirrored instead of 0"),
-        ({"drawn_face": "outside"}, "drawn on its outside face instead of its inside one"),
+        ({"drawn_face": "outside"}, "drawn on its outside face now"),
         ({"darts": [{"opening": 3.0}]}, "1 dart instead of 0"),
         (
             {"edges": [{"id": str(i), "bevel": [0.0, -7.5][i == 2]} for i in range(4)]},
             "bevels that differ by up to 7.5°",
         ),
-        ({"edges": []}, "no edge instead of 4"),
+        ({"edges": []}, "0 edges instead of 4"),
         ({"holes": [[[1, 1], [2, 1], [2, 2]]]}, "1 opening instead of 0"),
     ],
 )

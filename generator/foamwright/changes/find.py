@@ -10,11 +10,17 @@ import numpy as np
 
 from foamwright.changes.outlines import distance, extent
 from foamwright.changes.records import UNCHANGED, Amount, Changes, PartChange, Side
+from foamwright.language import count, decimal, figure, phrase, say
 
 Part = Mapping[str, Any]
 
 _BEVEL, _LENGTH = 0.1, 0.05  # degrees, mm: less cannot be seen on paper or in foam
 _TEMPLATES = "templates.pdf"
+_FACES = {
+    "inside": phrase("drawn on its inside face now"),
+    "outside": phrase("drawn on its outside face now"),
+}
+_OTHER_FACE = phrase("drawn on its other face now")
 
 
 def compare(before: Side, after: Side) -> Changes:
@@ -22,7 +28,8 @@ def compare(before: Side, after: Side) -> Changes:
     old, new = _by_id(before), _by_id(after)
     pairs = {id_: id_ for id_ in new if id_ in old}
     pairs |= _renamed([p for i, p in old.items() if i not in pairs], [p for i, p in new.items() if i not in pairs])
-    changed = tuple(_part(old[pairs[id_]], part) for id_, part in new.items() if id_ in pairs)
+    names = _stock_names(before) | _stock_names(after)
+    changed = tuple(_part(old[pairs[id_]], part, names) for id_, part in new.items() if id_ in pairs)
     added = tuple(part for id_, part in new.items() if id_ not in pairs)
     again = {part["id"] for part in added} | {part.after["id"] for part in changed if part.recut}
     return Changes(
@@ -37,8 +44,13 @@ def compare(before: Side, after: Side) -> Changes:
             for page in after.record["pages"]
             if page["file"] == _TEMPLATES and again.intersection(page["parts"])
         ),
-        amounts=tuple(_amounts(before, after)),
+        amounts=tuple(_amounts(before, after, names)),
     )
+
+
+def _stock_names(side: Side) -> dict[str, str]:
+    """What each foam is bought as, by its id."""
+    return {material["id"]: material["name"] for material in side.record.get("materials", ())}
 
 
 def _by_id(side: Side) -> dict[str, Part]:
@@ -58,7 +70,7 @@ def _renamed(old: Sequence[Part], new: Sequence[Part]) -> dict[str, str]:
     return old_ids
 
 
-def _part(before: Part, after: Part) -> PartChange:
+def _part(before: Part, after: Part, names: Mapping[str, str]) -> PartChange:
     moved, laid = distance(_lines(before), _lines(after))
     (length, width), (length_now, width_now) = extent(_lines(before)[0]), extent(_lines(after)[0])
     return PartChange(
@@ -68,7 +80,7 @@ def _part(before: Part, after: Part) -> PartChange:
         longer=length_now - length,
         wider=width_now - width,
         lines=(laid, _lines(after)),
-        facts=tuple(_facts(before, after)),
+        facts=tuple(_facts(before, after, names)),
     )
 
 
@@ -76,38 +88,54 @@ def _lines(part: Part) -> tuple[np.ndarray, ...]:
     return tuple(np.asarray(line, float) for line in (part["outline"], *part["holes"]))
 
 
-def _facts(before: Part, after: Part) -> Iterator[str]:
+def _facts(before: Part, after: Part, names: Mapping[str, str]) -> Iterator[str]:
     """What is different besides the cut lines, each in words that finish "the deck: ..."."""
     if before["thickness"] != after["thickness"]:
-        yield f"cut from {after['thickness']:g} mm instead of {before['thickness']:g} mm"
+        yield say(
+            "cut from {after} mm instead of {before} mm",
+            after=figure(after["thickness"]),
+            before=figure(before["thickness"]),
+        )
     elif before["material"] != after["material"]:
-        yield f"cut from {after['material']} instead of {before['material']}"
+        is_, was = (names.get(side["material"], side["material"]) for side in (after, before))
+        yield say("cut from {after} instead of {before}", after=is_, before=was)
     if before["quantity"] != after["quantity"]:
-        yield f"{after['quantity']} to cut instead of {before['quantity']}"
+        yield say("{after} to cut instead of {before}", after=after["quantity"], before=before["quantity"])
     if before["mirrored"] != after["mirrored"]:
-        yield f"{after['mirrored']} of them mirrored instead of {before['mirrored']}"
+        yield say("{after} of them mirrored instead of {before}", after=after["mirrored"], before=before["mirrored"])
     if before.get("drawn_face") != after.get("drawn_face"):
-        yield f"drawn on its {after.get('drawn_face')} face instead of its {before.get('drawn_face')} one"
+        yield say(_FACES.get(after.get("drawn_face"), _OTHER_FACE))
     if len(before["holes"]) != len(after["holes"]):
-        yield f"{_count(len(after['holes']), 'opening')} instead of {len(before['holes'])}"
+        yield count(
+            "{n} opening instead of {before}",
+            "{n} openings instead of {before}",
+            len(after["holes"]),
+            before=len(before["holes"]),
+        )
     turned = _bevel_difference(before, after)
     if turned is None:
-        yield f"{_count(len(after['edges']), 'edge')} instead of {len(before['edges'])}"
+        yield count(
+            "{n} edge instead of {before}",
+            "{n} edges instead of {before}",
+            len(after["edges"]),
+            before=len(before["edges"]),
+        )
     elif turned > _BEVEL:
-        yield f"bevels that differ by up to {turned:.1f}°"
+        yield say("bevels that differ by up to {angle}°", angle=decimal(turned, 1))
     if len(before["darts"]) != len(after["darts"]):
-        yield f"{_count(len(after['darts']), 'dart')} instead of {len(before['darts'])}"
+        yield count(
+            "{n} dart instead of {before}",
+            "{n} darts instead of {before}",
+            len(after["darts"]),
+            before=len(before["darts"]),
+        )
     else:
         opening = max(
             (abs(a["opening"] - b["opening"]) for a, b in zip(before["darts"], after["darts"], strict=True)),
             default=0.0,
         )
         if opening > _LENGTH:
-            yield f"darts whose openings differ by up to {opening:.1f} mm"
-
-
-def _count(number: int, what: str) -> str:
-    return f"no {what}" if number == 0 else f"{number} {what}" if number == 1 else f"{number} {what}s"
+            yield say("darts whose openings differ by up to {length} mm", length=decimal(opening, 1))
 
 
 def _bevel_difference(before: Part, after: Part) -> float | None:
@@ -133,18 +161,21 @@ def _parameters(before: Side, after: Side) -> tuple[tuple[str, float | None, flo
     return tuple((name, old.get(name), new.get(name)) for name in {**new, **old} if old.get(name) != new.get(name))
 
 
-def _amounts(before: Side, after: Side) -> Iterator[Amount]:
+def _amounts(before: Side, after: Side, names: Mapping[str, str]) -> Iterator[Amount]:
     """What the whole pack takes: pieces, pages, sheets of each foam, strain, time, cost."""
     a, b = before.record, after.record
-    yield Amount("pieces", "", *(float(sum(part["quantity"] for part in r["parts"])) for r in (a, b)))
-    yield Amount("pages of templates", "", *(float(sum(p["file"] == _TEMPLATES for p in r["pages"])) for r in (a, b)))
+    yield Amount(phrase("pieces"), "", *(float(sum(part["quantity"] for part in r["parts"])) for r in (a, b)))
+    yield Amount(
+        phrase("pages of templates"), "", *(float(sum(p["file"] == _TEMPLATES for p in r["pages"])) for r in (a, b))
+    )
     for material in dict.fromkeys(sheet["material"] for r in (a, b) for sheet in r.get("sheets", ())):
-        yield Amount(f"sheets of {material}", "", *(_sheets(r, material) for r in (a, b)))
-    yield Amount("worst strain", "%", *(_worst(r) for r in (a, b)))
-    yield Amount("worst seam mismatch", "mm", *(_mismatch(r) for r in (a, b)))
-    yield Amount("time", "min", *(_minutes(r) for r in (a, b)))
+        name = names.get(material, material)
+        yield Amount(phrase("sheets of {material}"), "", *(_sheets(r, material) for r in (a, b)), name)
+    yield Amount(phrase("worst strain"), "%", *(_worst(r) for r in (a, b)))
+    yield Amount(phrase("worst seam mismatch"), "mm", *(_mismatch(r) for r in (a, b)))
+    yield Amount(phrase("time at the bench"), "min", *(_minutes(r) for r in (a, b)))
     for currency in dict.fromkeys([*before.costs, *after.costs]):
-        yield Amount("cost", currency, before.costs.get(currency), after.costs.get(currency))
+        yield Amount(phrase("cost"), currency, before.costs.get(currency), after.costs.get(currency))
 
 
 def _sheets(record: Part, material: str) -> float | None:

@@ -8,6 +8,7 @@ import xml.etree.ElementTree as xml
 import numpy as np
 
 from foamwright.changes.records import Changes, Lines, PartChange
+from foamwright.language import say
 
 _CELL, _ROOM, _WORDS, _COLUMNS = 220.0, 14.0, 34.0, 4  # px: a part's square, what is left around it, its words' height
 # the older line is dashed and the newer one whole, so that they differ without colour too
@@ -27,12 +28,14 @@ def overlay_svg(changes: Changes) -> bytes:
         {"xmlns": "http://www.w3.org/2000/svg", "viewBox": f"0 0 {width:g} {height:g}", "width": f"{width:g}",
          "height": f"{height:g}", "font-family": "sans-serif", "font-size": "12"},
     )  # fmt: skip
-    xml.SubElement(root, "title").text = f"{changes.before.title}, and {changes.after.title}"
+    xml.SubElement(root, "title").text = say(
+        "{first} and {last}", first=changes.before.title, last=changes.after.title
+    )
     xml.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": _PAPER})
     for index, part in enumerate(parts):
         row, column = divmod(index, columns)
         root.append(part_group(part, column * _CELL, row * (_CELL + _WORDS)))
-    key = "dashed: before; whole: after" if parts else "no cut line has changed"
+    key = say("dashed: before; whole: after") if parts else say("no cut line has changed")
     _text(root, _ROOM, height - 12.0, key)
     return bytes(xml.tostring(root, encoding="utf-8", xml_declaration=True))
 

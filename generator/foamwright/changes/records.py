@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from foamwright.language import say
+
 Lines = tuple[np.ndarray, ...]  # closed lines (n, 2), the first point not repeated
 
 
@@ -22,7 +24,7 @@ class Side:
     @property
     def title(self) -> str:
         design = self.record["design"]
-        return f"{design['name']} {design['version']}, size {design['size']}"
+        return say("{name} {version}, size {size}", **{key: design[key] for key in ("name", "version", "size")})
 
 
 @dataclass(frozen=True)
@@ -54,12 +56,14 @@ class PartChange:
 
 @dataclass(frozen=True)
 class Amount:
-    """A number of the whole pack, before and after; None where a pack does not tell."""
+    """A number of the whole pack, before and after; None where a pack does not tell. `what` is a phrase of the
+    catalogue, with a place for the `material` if it is of one."""
 
     what: str
     unit: str
     before: float | None
     after: float | None
+    material: str = ""
 
 
 @dataclass(frozen=True)

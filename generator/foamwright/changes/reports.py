@@ -13,13 +13,14 @@ from foamwright.changes.overlay import overlay_svg
 from foamwright.changes.records import Changes, PartChange
 from foamwright.changes.words import Section, headline, sections
 from foamwright.design.letters import shown
+from foamwright.language import language, say
 
 _MOST_LINES = 40  # of a section of a posted comment; the rest is counted
 
 
 def text(changes: Changes) -> str:
     """For a terminal."""
-    told = [f"{shown(changes.before.title)}  ->  {shown(changes.after.title)}", *headline(changes)]
+    told = [f"{shown(changes.before.title)}  ->  {shown(changes.after.title)}", *map(shown, headline(changes))]
     for section in sections(changes):
         told += ["", section.title, *(f"  {shown(line)}" for line in section.lines)]
     return "\n".join(told) + "\n"
@@ -27,12 +28,12 @@ def text(changes: Changes) -> str:
 
 def markdown(changes: Changes) -> str:
     """For a comment on a change (CommonMark); nothing in a name is markup, a mention or a link."""
-    told = [f"### {_inert(changes.before.title)} → {_inert(changes.after.title)}", "", " ".join(headline(changes))]
+    told = [f"### {_inert(changes.before.title)} → {_inert(changes.after.title)}", "", " ".join(map(_inert, headline(changes)))]
     for section in sections(changes):
         listed = section.lines[:_MOST_LINES]
         told += ["", f"**{section.title}**", "", *(f"- {_inert(line)}" for line in listed)]
         if len(section.lines) > len(listed):
-            told.append(f"- and {len(section.lines) - len(listed)} more")
+            told.append("- " + say("and {n} more", n=len(section.lines) - len(listed)))
     return "\n".join(told) + "\n"
 
 
@@ -45,9 +46,9 @@ def html(changes: Changes) -> str:
         root = xml.fromstring(overlay_svg(changes))
         root.set("class", "lines")
         xml.register_namespace("", "http://www.w3.org/2000/svg")
-        body += ["<h2>Cut lines</h2>", xml.tostring(root, encoding="unicode")]
+        body += ["<h2>" + escape(say("Cut lines")) + "</h2>", xml.tostring(root, encoding="unicode")]
     return (
-        "<!doctype html>\n<html lang='en'><head><meta charset='utf-8'>"
+        f"<!doctype html>\n<html lang='{language()}'><head><meta charset='utf-8'>"
         "<meta name='viewport' content='width=device-width, initial-scale=1'>"
         f"<title>{escape(title)}</title><style>{_STYLE}</style></head>\n<body><main>\n"
         + "\n".join(body)
@@ -67,7 +68,7 @@ def as_json(changes: Changes) -> str:
         "unchanged": sum(not part.recut for part in changes.parts),
         "pages": list(changes.pages),
         "parameters": [{"name": name, "before": a, "after": b} for name, a, b in changes.parameters],
-        "amounts": [{"what": a.what, "unit": a.unit, "before": a.before, "after": a.after} for a in changes.amounts],
+        "amounts": [{"what": a.what.format(material=a.material), "unit": a.unit, "before": a.before, "after": a.after} for a in changes.amounts],
     }
     return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
 

@@ -8,8 +8,11 @@ from typing import Any
 
 from foamwright.changes.find import raised
 from foamwright.changes.records import UNCHANGED, Amount, Changes, PartChange
+from foamwright.language import count, decimal, figure, listed, say
 
 _SIZE = 0.05  # mm: smaller differences of length and width are not spoken of
+_STRAIN = 0.05  # percent, likewise
+_FIRST = 2  # parts that the first sentences name
 
 
 @dataclass(frozen=True)
@@ -21,31 +24,51 @@ class Section:
 
 
 def headline(changes: Changes) -> tuple[str, ...]:
-    """The first sentences: what stays, what to print again."""
+    """The first sentences: what is other than it was, what to print again, what stays."""
     total = len(changes.after.record["parts"])
-    same = total - len(changes.recut) - len(changes.added)
     if not changes.cut_lines_changed:
-        told = ["Every template is unchanged: foam that is cut already still fits." if total else "There are no parts."]
-    else:
-        verb = "is" if same == 1 else "are"
-        told = [f"{same} of {total} templates {verb} unchanged."]
+        return (
+            say("Every template is unchanged: foam that is cut already still fits.")
+            if total
+            else say("There are no parts."),
+        )
+    told = [f"{_named(part.after)}: {_difference(part)}." for part in changes.recut[:_FIRST]]
+    if len(changes.recut) > _FIRST:
+        told.append(
+            count("{n} more is to be cut again.", "{n} more are to be cut again.", len(changes.recut) - _FIRST)
+        )
+    if changes.added:
+        told.append(count("{n} part is new.", "{n} parts are new.", len(changes.added)))
+    if changes.removed:
+        told.append(count("{n} part is no longer needed.", "{n} parts are no longer needed.", len(changes.removed)))
     if changes.pages:
-        told.append(f"Print {'page' if len(changes.pages) == 1 else 'pages'} {runs(changes.pages)} again.")
-    return tuple(told)
+        told.append(
+            count("Print page {pages} again.", "Print pages {pages} again.", len(changes.pages), pages=runs(changes.pages))
+        )
+    same = total - len(changes.recut) - len(changes.added)
+    return (
+        *told,
+        count("{n} of {total} templates is unchanged.", "{n} of {total} templates are unchanged.", same, total=total),
+    )
 
 
 def sections(changes: Changes) -> tuple[Section, ...]:
     """Everything else, in the order of interest; a section with nothing in it is left out."""
     possible = [
-        Section("Cut again", tuple(f"{_named(p.after)}: {_difference(p)}" for p in changes.recut)),
-        Section("New parts", tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.added)),
-        Section("No longer needed", tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.removed)),
+        Section(say("Cut again"), tuple(f"{_named(p.after)}: {_difference(p)}" for p in changes.recut)),
+        Section(say("New parts"), tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.added)),
+        Section(say("No longer needed"), tuple(f"{_named(p)}: {_pieces(p)}" for p in changes.removed)),
         Section(
-            "Called otherwise",
-            tuple(f"{_named(p.before)} is now {_named(p.after)}" for p in changes.parts if _renamed(p)),
+            say("Called otherwise"),
+            tuple(
+                say("{before} is now {after}", before=_named(p.before), after=_named(p.after))
+                for p in changes.parts
+                if _renamed(p)
+            ),
         ),
-        Section("Parameters", tuple(_parameter(*entry) for entry in changes.parameters)),
-        Section("The whole pack", tuple(_amount(a) for a in changes.amounts if a.before != a.after)),
+        Section(say("Parameters"), tuple(_parameter(*entry) for entry in changes.parameters)),
+        Section(say("Strain"), tuple(line for part in changes.parts if (line := _strain(part)))),
+        Section(say("The whole pack"), tuple(_amount(a) for a in changes.amounts if a.before != a.after)),
     ]
     return tuple(section for section in possible if section.lines)
 
@@ -73,8 +96,9 @@ def runs(numbers: Iterable[int]) -> str:
             spans.append([number, number])
     told: list[str] = []
     for first, last in spans:
-        told += [f"{first} to {last}"] if last - first > 1 else [str(n) for n in range(first, last + 1)]
-    return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+        span = [say("{first} to {last}", first=first, last=last)]
+        told += span if last - first > 1 else [str(number) for number in range(first, last + 1)]
+    return listed(told)
 
 
 def _named(part: Mapping[str, Any]) -> str:
@@ -86,41 +110,67 @@ def _renamed(part: PartChange) -> bool:
 
 
 def _pieces(part: Mapping[str, Any]) -> str:
-    pieces = f"{part['quantity']} piece{'s' if part['quantity'] != 1 else ''}"
-    return f"{pieces} of {part['thickness']:g} mm"
+    return count(
+        "{n} piece of {thickness} mm",
+        "{n} pieces of {thickness} mm",
+        part["quantity"],
+        thickness=figure(part["thickness"]),
+    )
 
 
 def _difference(part: PartChange) -> str:
     told: list[str] = []
     if part.longer * part.wider > 0.0 and abs(part.longer - part.wider) <= _SIZE < abs(part.longer):
-        told.append(f"{abs(part.longer):.1f} mm {'larger' if part.longer > 0.0 else 'smaller'} both ways")
+        by = decimal(abs(part.longer), 1)
+        told.append(
+            say("{by} mm larger both ways", by=by) if part.longer > 0.0 else say("{by} mm smaller both ways", by=by)
+        )
     else:
         told += _one_way(part)
     if part.moved > UNCHANGED:
-        told.append(f"the cut line moves by up to {part.moved:.1f} mm")
+        told.append(say("the cut line moves by up to {by} mm", by=decimal(part.moved, 1)))
     return "; ".join([*told, *part.facts])
 
 
 def _one_way(part: PartChange) -> list[str]:
     told = []
-    for change, larger, smaller in ((part.longer, "longer", "shorter"), (part.wider, "wider", "narrower")):
-        if abs(change) > _SIZE:
-            told.append(f"{abs(change):.1f} mm {larger if change > 0.0 else smaller}")
+    if abs(part.longer) > _SIZE:
+        by = decimal(abs(part.longer), 1)
+        told.append(say("{by} mm longer", by=by) if part.longer > 0.0 else say("{by} mm shorter", by=by))
+    if abs(part.wider) > _SIZE:
+        by = decimal(abs(part.wider), 1)
+        told.append(say("{by} mm wider", by=by) if part.wider > 0.0 else say("{by} mm narrower", by=by))
     return told
+
+
+def _strain(part: PartChange) -> str:
+    """What the foam of a part must give now, if that is another share of it; "" if not."""
+    before, after = (100.0 * side["strain"]["max"] for side in (part.before, part.after))
+    if abs(after - before) < _STRAIN:
+        return ""
+    return say(
+        "{part}: {after} instead of {before}",
+        part=_named(part.after),
+        after=f"{decimal(after, 1)} %",
+        before=f"{decimal(before, 1)} %",
+    )
 
 
 def _parameter(name: str, before: float | None, after: float | None) -> str:
     if before is None:
-        return f"{name}: new, {after:g}"
+        return say("{name}: new, {after}", name=name, after=figure(after))
     if after is None:
-        return f"{name}: gone, was {before:g}"
-    return f"{name}: {before:g} to {after:g}"
+        return say("{name}: gone, was {before}", name=name, before=figure(before))
+    return say("{name}: {before} to {after}", name=name, before=figure(before), after=figure(after))
 
 
 def _amount(amount: Amount) -> str:
     unit = f" {amount.unit}" if amount.unit else ""
-    before, after = ("not told" if v is None else f"{v:g}{unit}" for v in (amount.before, amount.after))
-    return f"{amount.what}: {before} to {after}"
+    before, after = (
+        say("not told") if value is None else f"{figure(value)}{unit}" for value in (amount.before, amount.after)
+    )
+    what = say(amount.what, material=amount.material)
+    return say("{name}: {before} to {after}", name=what, before=before, after=after)
 
 
 def _next(version: str) -> str:

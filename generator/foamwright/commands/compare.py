@@ -5,14 +5,17 @@ from __future__ import annotations
 import argparse
 import json
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from foamwright.errors import BuildError, DesignError
-from foamwright.terminal import Command, tell_text
+from foamwright.language import LANGUAGES
+from foamwright.terminal import Command, ProgressLine, tell_text
 
 if TYPE_CHECKING:
     from foamwright.changes.records import Side
+    from foamwright.stages import Progress
 
 FORMATS = ("text", "markdown", "json", "svg", "html")
 EXAMPLE = """\
@@ -22,9 +25,9 @@ examples:
   foamwright compare main:designs/lamp.yaml designs/lamp.yaml --size table --version-rule
 
 A and B are each a pack (a folder or a zip archive), a design file, or a design file in a git revision, written as git
-writes it: REVISION:PATH. Designs are built for it; nothing is written.
+writes it: REVISION:PATH. Designs are built for it, as far as they are not known from before; no pack is written.
 """
-# what a comparison reads of a pack; the booklet is left out, so the time it takes to build is not told of designs
+# what a comparison reads of a pack
 _ONLY = ("templates", "sheets", "cut_list", "shopping_list")
 
 
@@ -36,6 +39,7 @@ def add(command: Command) -> None:
     parser.add_argument("--size", help="the size that designs are built at (default: the first of the newer one)")
     parser.add_argument("--as", dest="format", choices=FORMATS, default="text", help="how it is told (default: text)")
     parser.add_argument("--out", metavar="FILE", help="write it to a file that is made or replaced, and print nothing")
+    parser.add_argument("--language", choices=LANGUAGES, help="language it is told in (default: that of the newer one)")
     parser.add_argument(
         "--version-rule",
         action="store_true",
@@ -54,14 +58,17 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.changes.find import compare
     from foamwright.changes.reports import FORMATS as REPORTS
     from foamwright.changes.words import version_fault
+    from foamwright.language import Reader, reading
     from foamwright.pack.write import write_files
 
     size = options.size
-    after = _side(options.after, size, options.run_own_code)
+    after = _side(options.after, size, options)
     if size is None:
         size = after.record["design"]["size"]
-    changes = compare(_side(options.before, size, options.run_own_code), after)
-    told = REPORTS[options.format](changes)
+    before = _side(options.before, size, options)
+    with reading(Reader(options.language or _language(after))):
+        changes = compare(before, after)
+        told = REPORTS[options.format](changes)
     if options.out is None:
         tell_text(told)
     else:
@@ -73,10 +80,18 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _side(name: str, size: str | None, run_own_code: bool) -> Side:
+def _language(side: Side) -> str:
+    """Which the maker of the design speaks; English where the pack does not tell or nobody here speaks it."""
+    told = side.record.get("about", {}).get("language")
+    return told if told in LANGUAGES else "en"
+
+
+def _side(name: str, size: str | None, options: argparse.Namespace) -> Side:
     """A pack read, or a design built. DesignError: the name is neither."""
     from foamwright.changes.packs import is_pack, read_pack, side
     from foamwright.changes.revisions import checked_out, is_revision
+    from foamwright.commands.build import usual_limits
+    from foamwright.contained import contained
 
     path = Path(name)
     if path.exists() and is_pack(path):
@@ -86,10 +101,21 @@ def _side(name: str, size: str | None, run_own_code: bool) -> Side:
             path = stack.enter_context(checked_out(name))
         elif not path.exists():
             raise DesignError(f"{name}: there is no such pack or design; expected a folder, a zip or a design file")
-        from foamwright.design import load, sizes
-        from foamwright.making import build
+        from foamwright.design import sizes
 
         if size is not None and size not in sizes(path):
             raise DesignError(f"{name}: has no size {size!r}; expected one of {', '.join(sizes(path))}")
-        pack = build(load(path, size), only=_ONLY, run_own_code=run_own_code)
-    return side(name, json.loads(pack.files["pack.json"]), pack.files.get("shopping-list.csv"))
+        progress = stack.enter_context(ProgressLine([name], quiet=False))
+        work = partial(_built, path, size, options.run_own_code)
+        return side(name, *contained(work, usual_limits(), progress, options.trace))
+
+
+def _built(path: Path, size: str | None, run_own_code: bool, progress: Progress) -> tuple[Any, bytes | None]:
+    """The record and the shopping list of a design."""
+    from foamwright.design import load
+    from foamwright.making import Request, made
+    from foamwright.store import of_this_machine
+
+    request = Request(load(path, size), run_own_code=run_own_code)
+    pack = made(request, _ONLY, progress, of_this_machine(request.libraries))
+    return json.loads(pack.files["pack.json"]), pack.files.get("shopping-list.csv")

@@ -126,26 +126,27 @@ def _files(site: Site, titles: tuple[Title, ...], store: Store) -> dict[str, _Fi
 def _design_page(site: Site, title: Title, card: str | None, store: Store) -> bytes:
     inside = None if card is None else card.removeprefix(f"{title.id}/")
     preview = None if card is None else card.replace("card.jpg", "preview.jpg")
-    return setting.design_page(site, title, inside, preview, _changes(title, store))
+    return setting.design_page(site, title, inside, preview, _changes(site, title, store))
 
 
-def _changes(title: Title, store: Store) -> dict[str, str]:
+def _changes(site: Site, title: Title, store: Store) -> dict[str, str]:
     """For each older pack what is different in the newest of its size, in the first sentences of a comparison."""
     newest = {pack.size: pack for pack in title.newest}
     return {
-        old.place: store.kept("older pack", (old.digest, new.digest), partial(_told, old, new))
+        old.place: store.kept("older pack", (site.language, old.digest, new.digest), partial(_told, site, old, new))
         for old in title.older
         if (new := newest.get(old.size)) is not None
     }
 
 
-def _told(old: Published, new: Published) -> str:
+def _told(site: Site, old: Published, new: Published) -> str:
     from foamwright.changes.find import compare
     from foamwright.changes.packs import read_pack
     from foamwright.changes.words import headline
 
-    sentences = headline(compare(read_pack(Path(old.folder)), read_pack(Path(new.folder))))
-    return f"In {new.version}: {' '.join(sentences)}"
+    with reading(Reader(site.language)):
+        sentences = headline(compare(read_pack(Path(old.folder)), read_pack(Path(new.folder))))
+        return say("In {version}: {changes}", version=new.version, changes=" ".join(sentences))
 
 
 def _pictures(out: Path, site: Site, titles: Iterable[Title], places: set[str], jobs: int) -> None:
