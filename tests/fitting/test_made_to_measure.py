@@ -1,6 +1,7 @@
 """Props made to measures, against what can be worked out on paper."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -199,3 +200,46 @@ def test_the_command_lists_and_writes(stall, capsys):
     size = yaml.safe_load(stall.read_text())["sizes"]["mine"]
     assert size["set"]["across"] == "140 mm"
     assert size["set"]["scale"] == told["values"]["scale"]
+
+
+TRAY = """\
+format: 1
+name: Tray
+version: 1.0.0
+licence: CC0-1.0
+language: de
+parameters:
+  scale: {value: 1}
+  clearance: {value: 1 mm}
+  pins: {value: 90 mm, measure: Length of the box of pins.}
+  long: {value: 120 mm, min: 60 mm, max: 300 mm}
+sizes:
+  desk: {note: for a desk}
+stock:
+  foam: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [300 mm, 400 mm]}
+forms: {}
+parts:
+  floor: {kind: plate, stock: foam, outline: {rectangle: {width: 92 mm, height: long + 12 mm}}, at: {origin: [0, 0, 0], normal: z, up: x}}
+  end: {kind: plate, stock: foam, outline: {rectangle: {width: 92 mm, height: 30 mm * scale}}, at: {origin: [long / 2, 0, 6 mm + 15 mm * scale], normal: x, up: z}, mirror: x}
+figure:
+  name: box of pins
+  solids:
+    - {box: {centre: [0, 0, 21 mm], size: [pins, 60 mm, 30 mm]}}
+  enters: {direction: -z}
+"""
+
+
+def test_the_pack_leaves_the_room_that_was_asked_for(tmp_path, monkeypatch, capsys):
+    """The box stands on the floor, which is named as its seat; both ends are (long - pins) / 2 away, and so are the
+    solids of the pack."""
+    monkeypatch.chdir(tmp_path)
+    Path("tray.yaml").write_text(TRAY)
+    call = ["fit", "tray.yaml", "--measure", "pins=134mm", "--clearance", "3mm", "--vary", "long"]
+    assert main([*call, "--no-pack"]) == 1
+    assert "if the figure rests on it: --seat floor" in capsys.readouterr().err
+    assert main([*call, "--seat", "floor", "--name", "mine", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["values"]["long"] == pytest.approx(134 + 2 * (3 + TRUE_TO), abs=0.2)
+    assert told["clearance"]["in_the_pack"] == pytest.approx((told["values"]["long"] - 134) / 2, abs=0.02)
+    assert json.loads((Path(told["folder"]) / "pack.json").read_text())["design"]["parameters"]["pins"] == 134.0
+    assert "gefertigt nach Maß: pins 134 mm" in Path("tray.yaml").read_text()

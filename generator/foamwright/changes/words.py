@@ -80,8 +80,9 @@ def version_fault(changes: Changes) -> str | None:
         return None
     parts = [*(part.after for part in changes.recut), *changes.added, *changes.removed]
     more = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
+    went = f"is still {old}" if new == old else f"went from {old} to {new}"
     return (
-        f"cut lines changed ({_named(parts[0])}{more}) and the version went from {old} to {new}; "
+        f"cut lines changed ({_named(parts[0])}{more}) and the version {went}; "
         f"expected a higher version in the design, as {_next(old)}"
     )
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections import Counter
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from foamwright.commands.designs import allow_own_code, change, place_packs
 from foamwright.errors import DesignError
@@ -14,8 +15,10 @@ from foamwright.terminal import Command, ProgressLine, tell, tell_json
 
 if TYPE_CHECKING:
     from foamwright.design.records import Design
-    from foamwright.fitting.records import Fitted, Wanted
+    from foamwright.fitting.records import Fitted, Packed, Wanted
+    from foamwright.making import Request
     from foamwright.stages import Progress
+    from foamwright.store import Store
 
 EXAMPLE = """\
 examples:
@@ -75,16 +78,12 @@ def run(options: argparse.Namespace) -> int:
     if not (wanted.measures or wanted.scan or wanted.clearance is not None):
         return _list_measures(base, options.json)
     with ProgressLine([f"{base.id} {base.size}"], quiet=options.json) as progress:
-        fitted, sheets, folder = contained(
-            partial(_work, wanted, base, options), usual_limits(), progress, options.trace
-        )
+        fitted, packed = contained(partial(_work, wanted, base, options), usual_limits(), progress, options.trace)
     if options.json:
-        tell_json(report(fitted, base, sheets) | {"folder": folder})
+        tell_json(report(fitted, base, packed))
     else:
-        for line in sentences(fitted, base, sheets):
+        for line in sentences(fitted, base, packed):
             tell(line)
-        if folder:
-            tell(f"{folder}: the pack")
     return 0
 
 
@@ -138,11 +137,12 @@ def _list_measures(base: Design, as_json: bool) -> int:
 
 def _work(
     wanted: Wanted, base: Design, options: argparse.Namespace, progress: Progress
-) -> tuple[Fitted, dict[str, tuple[int, int]], str | None]:
-    """What was found, sheets before and after by stock, and the folder of the pack."""
+) -> tuple[Fitted, Packed | None]:
+    """What was found, and what became of it where a pack is asked for."""
     from foamwright.design import load
     from foamwright.fitting.find import fitted
     from foamwright.fitting.size import entry, with_size
+    from foamwright.fitting.words import note_of
     from foamwright.libraries import installed
     from foamwright.store import of_this_machine
 
@@ -153,13 +153,12 @@ def _work(
     solved = fitted(wanted, progress, of_this_machine(installed()))
     if not options.name:
         design = load(wanted.path, wanted.size, dict(solved.values))
-        return solved, *_packed(wanted, base, design, options, progress)
-    told = ", ".join(f"{name} {value:.6g}" for name, value in solved.values.items() if name in wanted.measures)
-    note = f"made to measure: {told}" if told else f"with {solved.clearance:.1f} mm around the figure"
+        return solved, _packed(wanted, base, design, options, progress)
+    note = note_of(solved, base)
     line = entry(options.name, note, solved.values, units)
     _replace(wanted.path, with_size(text, options.name, line, str(wanted.path)))
     try:
-        return solved, *_packed(wanted, base, load(wanted.path, options.name), options, progress)
+        return solved, _packed(wanted, base, load(wanted.path, options.name), options, progress)
     except BaseException:  # a size that cannot be built does not stay in the file
         _replace(wanted.path, text)
         raise
@@ -173,10 +172,11 @@ def _replace(path: Path, text: str) -> None:
 
 def _packed(
     wanted: Wanted, base: Design, design: Design, options: argparse.Namespace, progress: Progress
-) -> tuple[dict[str, tuple[int, int]], str | None]:
-    """Sheets before and after by stock, and the folder of the pack; nothing of it where no pack is asked for."""
+) -> Packed | None:
+    """The pack of `design`, written; None where none is asked for."""
     if options.no_pack:
-        return {}, None
+        return None
+    from foamwright.fitting.records import Packed
     from foamwright.making import Request, Stages, made
     from foamwright.store import of_this_machine
 
@@ -188,4 +188,27 @@ def _packed(
     folder = Path(options.out) / design.id / design.size
     progress("writing the files")
     pack.write(folder)
-    return {stock: (was[stock], now[stock]) for stock in base.stock}, str(folder)
+    gap = _gap(pack.record["fit"]) if not (wanted.seat or wanted.scan) else _tried_on(wanted, after, progress, store)
+    return Packed(str(folder), {stock: (was[stock], now[stock]) for stock in base.stock}, gap)
+
+
+def _gap(fit: Mapping[str, Any]) -> float:
+    """The least gap that a pack tells of; negative by how deep the figure runs into the prop."""
+    least: float = fit["clearance_min"]
+    return -max((contact["depth"] for contact in fit["contacts"]), default=-least)
+
+
+def _tried_on(wanted: Wanted, request: Request, progress: Progress, store: Store) -> float | None:
+    """The same of the solids, for the scan where there is one and without what the figure rests on."""
+    from foamwright.fitting.records import gap_of
+    from foamwright.fitting.trial import with_scan
+    from foamwright.making import Stages
+    from foamwright.model.figure import clearance, figure_of
+    from foamwright.model.placed import placed_copies
+
+    progress("trying the figure on the solids")
+    design = request.design if wanted.scan is None else with_scan(request.design, wanted.scan)
+    tried = placed_copies(Stages(request, progress, store).model)
+    copies = [copy for copy in tried if copy.part not in wanted.seat]
+    figure = figure_of(design)
+    return gap_of(clearance(copies, figure)) if copies and figure else None

@@ -156,7 +156,8 @@ def _shortfall(trial: Trial, wanted: Wanted, values: np.ndarray, clearance: floa
     """What stands in the way where no values are allowed."""
     told = f"no {' and '.join(wanted.vary)} within the limits is enough; the nearest is {_told(wanted.vary, values)}"
     if trial.gap < clearance:
-        return f"{told}, with {trial.gap:.1f} mm of clearance at part {trial.fit.part} instead of {clearance:.1f} mm"
+        short = f"{told}, with {trial.gap:.1f} mm of clearance at part {trial.fit.part} instead of {clearance:.1f} mm"
+        return f"{short}; if the figure rests on it: --seat {trial.fit.part}"
     if trial.passage is not None and trial.passage < 0.0:
         entry = trial.fit.entry
         assert entry is not None

@@ -29,6 +29,11 @@ class Wanted:
     run_own_code: bool = False
 
 
+def gap_of(fit: Fit) -> float:
+    """The least gap in mm; negative where the prop reaches into the figure, by how deep."""
+    return -max((contact.depth for contact in fit.contacts), default=-fit.clearance)
+
+
 @dataclass(frozen=True)
 class Trial:
     """The figure tried on at certain values. `foam` is the mass of the prop, `stability` None if it need not stand."""
@@ -40,7 +45,7 @@ class Trial:
     @property
     def gap(self) -> float:
         """The least gap in place; negative where the prop reaches into the figure, by how deep."""
-        return -max((c.depth for c in self.fit.contacts), default=-self.fit.clearance)
+        return gap_of(self.fit)
 
     @property
     def passage(self) -> float | None:
@@ -73,3 +78,13 @@ class Fitted:
     ruling: tuple[Ruling, ...]
     limits: Mapping[str, str]  # "least" or "most"
     tried: int  # trials that it took
+
+
+@dataclass(frozen=True)
+class Packed:
+    """What became of the values: the `folder` of the pack, sheets before and now by stock, and the least `gap` in place
+    between the figure and the pack's own solids, without the parts that it rests on (None: there is no other part)."""
+
+    folder: str
+    sheets: Mapping[str, tuple[int, int]]
+    gap: float | None

@@ -7,15 +7,17 @@ from typing import Any
 
 from foamwright.design.lengths import printed
 from foamwright.design.records import Design, Parameter
-from foamwright.fitting.records import Fitted
+from foamwright.fitting.records import Fitted, Packed
+from foamwright.language import Reader, decimal, figure, reading, say
 from foamwright.model.figure import Entry, Fit
 
 _FELT = 0.05  # mm
 
 
-def report(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]]) -> dict[str, Any]:
-    """What a script may want to know. `sheets` says for each stock how many there were before and are now."""
+def report(fitted: Fitted, base: Design, packed: Packed | None) -> dict[str, Any]:
+    """What a script may want to know; `packed` is None where no pack was made."""
     before, after = fitted.before, fitted.after
+    sheets = {} if packed is None else packed.sheets
     return {
         "design": base.id,
         "size": base.size,
@@ -24,6 +26,7 @@ def report(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]]) 
             "asked": round(fitted.clearance, 2),
             "before": round(before.gap, 2),
             "after": round(after.gap, 2),
+            "in_the_pack": None if packed is None or packed.gap is None else round(packed.gap, 2),
         },
         "nearest": {"part": after.fit.part, "copy": after.fit.copy, "at": [round(x, 1) for x in after.fit.at]},
         "way_in": None if after.passage is None else round(after.passage, 2),
@@ -33,10 +36,11 @@ def report(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]]) 
         "foam_kg": {"before": round(before.foam, 3), "after": round(after.foam, 3)},
         "sheets": {stock: {"before": a, "after": b} for stock, (a, b) in sheets.items()},
         "trials": fitted.tried,
+        "folder": None if packed is None else packed.folder,
     }
 
 
-def sentences(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]]) -> list[str]:
+def sentences(fitted: Fitted, base: Design, packed: Packed | None) -> list[str]:
     """The same in lines for a maker."""
     was = {parameter.name: parameter for parameter in base.parameters}
     lines = [f"{base.id}, from size {base.size}: {_changes(fitted, was)}"]
@@ -58,10 +62,33 @@ def sentences(fitted: Fitted, base: Design, sheets: Mapping[str, tuple[int, int]
         lines.append("  no measure rules: the prop grows with all of them")
     lines += [f"  {name} stands at the {end} that the design allows" for name, end in fitted.limits.items()]
     lines.append(f"  foam {after.foam:.2f} kg instead of {before.foam:.2f} kg")
-    if sheets:
-        told = ", ".join(f"{base.stock[stock].name} {b} instead of {a}" for stock, (a, b) in sheets.items())
+    if packed is not None:
+        told = ", ".join(f"{base.stock[stock].name} {b} instead of {a}" for stock, (a, b) in packed.sheets.items())
         lines.append(f"  sheets: {told}")
+        lines += _in_the_pack(fitted, packed)
     return lines
+
+
+def _in_the_pack(fitted: Fitted, packed: Packed) -> list[str]:
+    if packed.gap is None:
+        return [f"{packed.folder}: the pack"]
+    short = fitted.clearance - packed.gap
+    less = f", {short:.1f} mm less than asked for: ask for that much more" if short > _FELT else ""
+    return [f"{packed.folder}: the pack; its solids leave the figure {packed.gap:.1f} mm{less}"]
+
+
+def note_of(fitted: Fitted, base: Design) -> str:
+    """What a size that is written into the design says of itself, in the language of the design."""
+    units = {parameter.name: parameter.unit for parameter in base.parameters}
+    with reading(Reader(base.language)):
+        told = ", ".join(
+            f"{name} {figure(value)}{' mm' if units[name] == 'mm' else ''}"
+            for name, value in fitted.values.items()
+            if name in fitted.wanted.measures
+        )
+        if told:
+            return say("made to measure: {measures}", measures=told)
+        return say("with {room} mm around the figure", room=decimal(fitted.clearance, 1))
 
 
 def _changes(fitted: Fitted, was: Mapping[str, Parameter]) -> str:
