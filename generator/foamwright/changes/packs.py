@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import csv
+import gc
 import io
 import json
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -50,10 +52,23 @@ def _side(source: str, read: Callable[[str], bytes | None]) -> Side:
     if content is None:
         raise DesignError(f"{source}: holds no {_RECORD}; expected a folder or archive that `foamwright build` made")
     try:
-        record = json.loads(content)
+        with _no_collection():
+            record = json.loads(content)
     except (ValueError, RecursionError) as error:
         raise DesignError(f"{source}: {_RECORD} cannot be read: {error}") from error
     return side(source, record, read(_SHOPPING))
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """A record is many small objects of which none is garbage; looking for it would take longer than reading them."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def _problem(record: Any) -> str | None:

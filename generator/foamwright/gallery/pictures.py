@@ -18,6 +18,7 @@ CARD = (480, 480)
 PREVIEW = (1200, 630)  # what the services that show previews ask for (The Open Graph protocol leaves it open)
 _GROUND, _INK, _QUIET = (255, 255, 255), (28, 29, 33), (83, 85, 94)
 _MARGIN, _QUALITY = 48, 82
+_BESIDE = (PREVIEW[0] // 2 - 2 * _MARGIN, PREVIEW[1] - 2 * _MARGIN)  # room for the picture beside the words
 _LONGEST = 14  # letters of a word that is not parted: as many of the widest fill a row
 _MOST_PIXELS = 50_000_000
 
@@ -30,7 +31,8 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
         with Image.open(picture) as image:
             if image.width * image.height > _MOST_PIXELS:
                 raise DesignError(f"{picture}: has more than {_MOST_PIXELS} pixels, which no pack needs")
-            share = max(1, min(image.width // CARD[0], image.height // PREVIEW[1]))
+            largest = max(_share(image, *CARD), _share(image, *_BESIDE))
+            share = max(1, int(1.0 / largest))  # by whole numbers first, which is much quicker
             # converting as many points as a picture for print has takes longer than all the rest
             is_plain = image.mode == "RGBA" or (image.mode == "RGB" and "transparency" not in image.info)
             small = (image if is_plain else image.convert("RGBA")).reduce(share)
@@ -43,7 +45,7 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
 
     preview = Image.new("RGB", PREVIEW, _GROUND)
     half = PREVIEW[0] // 2
-    beside = _within(flat, half - 2 * _MARGIN, PREVIEW[1] - 2 * _MARGIN)
+    beside = _within(flat, *_BESIDE)
     preview.paste(beside, (half + (half - beside.width) // 2, (PREVIEW[1] - beside.height) // 2))
     pen, top = ImageDraw.Draw(preview), float(_MARGIN)
     for number, line in enumerate(lines):
@@ -68,9 +70,14 @@ def _font(bold: bool) -> FreeTypeFont:
 def _within(picture: Image, width: int, height: int) -> Image:
     from PIL.Image import Resampling
 
-    share = min(width / picture.width, height / picture.height)
+    share = _share(picture, width, height)
     size = (max(1, round(picture.width * share)), max(1, round(picture.height * share)))
     return picture.resize(size, Resampling.BILINEAR)
+
+
+def _share(picture: Image, width: int, height: int) -> float:
+    """How much smaller it must be to fit there."""
+    return min(width / picture.width, height / picture.height)
 
 
 def _rows(text: str, length: Callable[[str], float], width: float, most: int) -> list[str]:
