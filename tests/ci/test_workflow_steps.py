@@ -172,7 +172,7 @@ def test_every_pin_names_its_release():
 
 def test_archives_are_named_by_their_paper_and_summed(tmp_path):
     for paper, number in (("A4", 0), ("letter", 1)):
-        folder = tmp_path / f"packs/pack-{paper}-{number}/lamp/table"
+        folder = tmp_path / f"packs/release-{paper}-{number}/lamp/table"
         folder.mkdir(parents=True)
         (folder / "lamp-table.zip").write_bytes(paper.encode())
     done = run(command("design-release.yml", "publish", "SHA256SUMS"), tmp_path)
@@ -213,8 +213,14 @@ def test_the_plan_is_a_matrix_of_the_program_itself(tmp_path):
     (tmp_path / "mine/designs").mkdir(parents=True)
     subprocess.run([str(program), "new", str(tmp_path / "mine/designs/lamp.yaml")], check=True)
     script, output = command("design-release.yml", "plan", "matrix"), tmp_path / "output"
-    told = {"DESIGNS": "designs", "GITHUB_OUTPUT": str(output)}
+    told = {"DESIGNS": "designs", "GITHUB_OUTPUT": str(output), "GALLERY": ""}
     assert run(script, tmp_path / "mine", TAG="", **told).returncode == 0
     plan = json.loads(output.read_text().removeprefix("packs="))["include"]
     assert [entry["paper"] for entry in plan] == ["A4", "letter"] * (len(plan) // 2) and plan
     assert run(script, tmp_path / "mine", TAG="v9.9.9", **told).returncode == 1  # no design has that version
+    subprocess.run([str(program), "new", str(tmp_path / "mine/designs/other.yaml")], check=True)
+    output.unlink()
+    assert run(script, tmp_path / "mine", **told | {"TAG": "lamp-v0.1.0", "GALLERY": "Props"}).returncode == 0
+    plan = json.loads(output.read_text().removeprefix("packs="))["include"]
+    told = {(Path(entry["design"]).stem, entry["for"], entry["paper"]) for entry in plan}
+    assert told == {("lamp", "release", "A4"), ("lamp", "release", "letter"), ("other", "gallery", "A4")}

@@ -23,6 +23,11 @@ def add(command: Command) -> None:
     parser.add_argument("designs", nargs="+", metavar="DESIGN", help="a design file")
     parser.add_argument("--paper", metavar="NAME,...", help="each on each of these papers")
     parser.add_argument("--tag", help="only what this tag stands for; exit code 1 if the designs do not agree with it")
+    parser.add_argument(
+        "--gallery",
+        action="store_true",
+        help="beside the packs of the tag those that a gallery needs of the other designs, on the first paper",
+    )
     parser.set_defaults(run=run)
 
 
@@ -34,13 +39,18 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.layout.paper import paper
 
     files = list(map(str, options.designs))
-    if options.tag is not None:
-        files = tagged(options.tag, {file: load(file) for file in files})
-    entries = [{"design": file, "size": size} for file in files for size in sizes(file)]
-    if options.paper is not None:
-        papers = [name.strip() for name in options.paper.split(",")]
-        for name in papers:
+    papers = [""] if options.paper is None else [name.strip() for name in options.paper.split(",")]
+    for name in papers:
+        if name:
             paper(name)  # DesignError: there is no such paper
-        entries = [entry | {"paper": name} for entry in entries for name in papers]
+    released = files if options.tag is None else tagged(options.tag, {file: load(file) for file in files})
+    others = [file for file in files if file not in released] if options.gallery else []
+    wanted = [(file, "release", papers) for file in released] + [(file, "gallery", papers[:1]) for file in others]
+    entries = [
+        {"design": file, "size": size, "for": what} | ({"paper": name} if name else {})
+        for file, what, on in wanted
+        for size in sizes(file)
+        for name in on
+    ]
     tell(json.dumps({"include": entries}))
     return 0
