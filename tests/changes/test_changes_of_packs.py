@@ -112,7 +112,9 @@ def test_a_german_comparison_has_no_english_word():
     with reading(Reader("de")):
         found = changes(old, new)
         texts = {name: write(found) for name, write in FORMATS.items() if name != "json"}
-    english = r"\b(the|of|is|are|to|new|gone|was|instead|cut|page|pages|piece|pieces|unchanged|wider|size|before|after|and)\b"
+    english = (
+        r"\b(the|of|is|are|to|new|gone|was|instead|cut|page|pages|piece|pieces|unchanged|wider|size|before|after|and)\b"
+    )
     for name, words in texts.items():
         visible = re.sub(r"<style>.*?</style>|<[^>]*>", " ", words)
         assert not re.findall(english, visible), name

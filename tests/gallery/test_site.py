@@ -21,8 +21,8 @@ ATOM = "{http://www.w3.org/2005/Atom}"
 PAGES = Path(module.__file__).parent / "pages"
 
 
-def build(packs, out, store=None, address=""):
-    return build_site([str(packs)], out, "Props", address, store or Store(None))
+def build(packs, out, store=None, address="", language="en"):
+    return build_site([str(packs)], out, "Props", address, store or Store(None), language=language)
 
 
 def tree(folder):
@@ -57,7 +57,11 @@ def test_the_page_tells_what_changed_since_the_older_pack(packs, tmp_path):
     build(packs, tmp_path / "site")
     page = (tmp_path / "site/lamp/index.html").read_text("utf-8")
     # both parts are 10 mm wider in 1.0.0, and stand on page 1
-    assert "In 1.0.0: 0 of 2 templates are unchanged. Print page 1 again." in page
+    told = re.search(r"In 1\.0\.0: (.*)", page)[1]
+    assert told.startswith("A Side: 10.0 mm longer") and "Print page 1 again. 0 of 2 templates are unchanged." in told
+    build(packs, tmp_path / "seite", language="de")
+    page = (tmp_path / "seite/lamp/index.html").read_text("utf-8")
+    assert re.search(r"In 1\.0\.0: .*10,0 mm länger.* Seite 1 neu drucken\. 0 von 2 Schablonen sind", page)
 
 
 def test_the_feed_is_atom_with_the_parts_that_rfc_4287_asks_for(packs, tmp_path):

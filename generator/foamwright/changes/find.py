@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -104,7 +105,7 @@ def _facts(before: Part, after: Part, names: Mapping[str, str]) -> Iterator[str]
     if before["mirrored"] != after["mirrored"]:
         yield say("{after} of them mirrored instead of {before}", after=after["mirrored"], before=before["mirrored"])
     if before.get("drawn_face") != after.get("drawn_face"):
-        yield say(_FACES.get(after.get("drawn_face"), _OTHER_FACE))
+        yield say(_FACES.get(str(after.get("drawn_face")), _OTHER_FACE))
     if len(before["holes"]) != len(after["holes"]):
         yield count(
             "{n} opening instead of {before}",
@@ -164,16 +165,20 @@ def _parameters(before: Side, after: Side) -> tuple[tuple[str, float | None, flo
 def _amounts(before: Side, after: Side, names: Mapping[str, str]) -> Iterator[Amount]:
     """What the whole pack takes: pieces, pages, sheets of each foam, strain, time, cost."""
     a, b = before.record, after.record
-    yield Amount(phrase("pieces"), "", *(float(sum(part["quantity"] for part in r["parts"])) for r in (a, b)))
-    yield Amount(
-        phrase("pages of templates"), "", *(float(sum(p["file"] == _TEMPLATES for p in r["pages"])) for r in (a, b))
+
+    def amount(what: str, unit: str, of: Callable[[Part], float | None], material: str = "") -> Amount:
+        return Amount(what, unit, of(a), of(b), material)
+
+    yield amount(phrase("pieces"), "", lambda r: float(sum(part["quantity"] for part in r["parts"])))
+    yield amount(
+        phrase("pages of templates"), "", lambda r: float(sum(page["file"] == _TEMPLATES for page in r["pages"]))
     )
     for material in dict.fromkeys(sheet["material"] for r in (a, b) for sheet in r.get("sheets", ())):
-        name = names.get(material, material)
-        yield Amount(phrase("sheets of {material}"), "", *(_sheets(r, material) for r in (a, b)), name)
-    yield Amount(phrase("worst strain"), "%", *(_worst(r) for r in (a, b)))
-    yield Amount(phrase("worst seam mismatch"), "mm", *(_mismatch(r) for r in (a, b)))
-    yield Amount(phrase("time at the bench"), "min", *(_minutes(r) for r in (a, b)))
+        of = partial(_sheets, material=material)
+        yield amount(phrase("sheets of {material}"), "", of, names.get(material, material))
+    yield amount(phrase("worst strain"), "%", _worst)
+    yield amount(phrase("worst seam mismatch"), "mm", _mismatch)
+    yield amount(phrase("time at the bench"), "min", _minutes)
     for currency in dict.fromkeys([*before.costs, *after.costs]):
         yield Amount(phrase("cost"), currency, before.costs.get(currency), after.costs.get(currency))
 

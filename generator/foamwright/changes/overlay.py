@@ -28,9 +28,7 @@ def overlay_svg(changes: Changes) -> bytes:
         {"xmlns": "http://www.w3.org/2000/svg", "viewBox": f"0 0 {width:g} {height:g}", "width": f"{width:g}",
          "height": f"{height:g}", "font-family": "sans-serif", "font-size": "12"},
     )  # fmt: skip
-    xml.SubElement(root, "title").text = say(
-        "{first} and {last}", first=changes.before.title, last=changes.after.title
-    )
+    xml.SubElement(root, "title").text = say("{first} and {last}", first=changes.before.title, last=changes.after.title)
     xml.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": _PAPER})
     for index, part in enumerate(parts):
         row, column = divmod(index, columns)

@@ -10,7 +10,7 @@ from html import escape
 from typing import Any
 
 from foamwright.changes.overlay import overlay_svg
-from foamwright.changes.records import Changes, PartChange
+from foamwright.changes.records import Amount, Changes, PartChange
 from foamwright.changes.words import Section, headline, sections
 from foamwright.design.letters import shown
 from foamwright.language import language, say
@@ -28,7 +28,11 @@ def text(changes: Changes) -> str:
 
 def markdown(changes: Changes) -> str:
     """For a comment on a change (CommonMark); nothing in a name is markup, a mention or a link."""
-    told = [f"### {_inert(changes.before.title)} → {_inert(changes.after.title)}", "", " ".join(map(_inert, headline(changes)))]
+    told = [
+        f"### {_inert(changes.before.title)} → {_inert(changes.after.title)}",
+        "",
+        " ".join(map(_inert, headline(changes))),
+    ]
     for section in sections(changes):
         listed = section.lines[:_MOST_LINES]
         told += ["", f"**{section.title}**", "", *(f"- {_inert(line)}" for line in listed)]
@@ -68,7 +72,7 @@ def as_json(changes: Changes) -> str:
         "unchanged": sum(not part.recut for part in changes.parts),
         "pages": list(changes.pages),
         "parameters": [{"name": name, "before": a, "after": b} for name, a, b in changes.parameters],
-        "amounts": [{"what": a.what.format(material=a.material), "unit": a.unit, "before": a.before, "after": a.after} for a in changes.amounts],
+        "amounts": [_amount(amount) for amount in changes.amounts],
     }
     return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
 
@@ -85,6 +89,11 @@ FORMATS: dict[str, Callable[[Changes], str]] = {
 
 def _side(record: Mapping[str, Any]) -> dict[str, Any]:
     return {key: record["design"].get(key) for key in ("name", "version", "size", "digest")}
+
+
+def _amount(amount: Amount) -> dict[str, Any]:
+    what = amount.what.format(material=amount.material)  # in English for every reader
+    return {"what": what, "unit": amount.unit, "before": amount.before, "after": amount.after}
 
 
 def _part(part: Mapping[str, Any]) -> dict[str, Any]:

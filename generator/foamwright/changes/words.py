@@ -34,16 +34,16 @@ def headline(changes: Changes) -> tuple[str, ...]:
         )
     told = [f"{_named(part.after)}: {_difference(part)}." for part in changes.recut[:_FIRST]]
     if len(changes.recut) > _FIRST:
-        told.append(
-            count("{n} more is to be cut again.", "{n} more are to be cut again.", len(changes.recut) - _FIRST)
-        )
+        told.append(count("{n} more is to be cut again.", "{n} more are to be cut again.", len(changes.recut) - _FIRST))
     if changes.added:
         told.append(count("{n} part is new.", "{n} parts are new.", len(changes.added)))
     if changes.removed:
         told.append(count("{n} part is no longer needed.", "{n} parts are no longer needed.", len(changes.removed)))
     if changes.pages:
         told.append(
-            count("Print page {pages} again.", "Print pages {pages} again.", len(changes.pages), pages=runs(changes.pages))
+            count(
+                "Print page {pages} again.", "Print pages {pages} again.", len(changes.pages), pages=runs(changes.pages)
+            )
         )
     same = total - len(changes.recut) - len(changes.added)
     return (
@@ -158,11 +158,12 @@ def _strain(part: PartChange) -> str:
 
 
 def _parameter(name: str, before: float | None, after: float | None) -> str:
+    was, is_ = ("" if value is None else figure(value) for value in (before, after))
     if before is None:
-        return say("{name}: new, {after}", name=name, after=figure(after))
+        return say("{name}: new, {after}", name=name, after=is_)
     if after is None:
-        return say("{name}: gone, was {before}", name=name, before=figure(before))
-    return say("{name}: {before} to {after}", name=name, before=figure(before), after=figure(after))
+        return say("{name}: gone, was {before}", name=name, before=was)
+    return say("{name}: {before} to {after}", name=name, before=was, after=is_)
 
 
 def _amount(amount: Amount) -> str:
