@@ -203,5 +203,7 @@ def test_a_panel_too_small_for_darts_is_told_to_take_thinner_foam(tmp_path):
         "cuts": {"x": plane("x"), "y": plane("y"), "z": plane("z")},
     }
     where = {"x": "beyond", "y": "beyond", "z": "beyond"}
-    with pytest.raises(BuildError, match=r"panel cap: .* too small for darts, which need an edge of 46 mm in this foam"):
+    with pytest.raises(
+        BuildError, match=r"panel cap: .* too small for darts, which need an edge of 46 mm in this foam"
+    ):
         laid_flat(tmp_path, {"ball": ball}, {"cap": panel("ball", where, darts="auto")})
