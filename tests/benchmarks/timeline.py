@@ -1,8 +1,8 @@
 """When each stage of a cold pack runs, in which of its two processes, and which of them waits for the other.
 
 `python -m tests.benchmarks.timeline [DESIGN] [SIZE]`: one line for each stage or output by the time at which it began, with
-seconds of the clock and of the process, without what it had to make first; the store is left out. Last come the clock, the
-processor time of both, and the most memory of each.
+seconds of the clock and of the process, without what it had to make first, and the most memory in use during it; the store
+is left out. Last come the clock and the processor time of both. Only on Linux.
 """
 
 from __future__ import annotations
@@ -29,12 +29,14 @@ class Log:
     def timed(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
         @functools.wraps(function)
         def run(*given: Any, **named: Any) -> Any:
+            Path("/proc/self/clear_refs").write_text("5")  # the peak begins anew
             clock, cpu = perf_counter(), process_time()
             try:
                 return function(*given, **named)
             finally:
                 took = perf_counter() - clock, process_time() - cpu
-                most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
+                peak = next(line for line in Path("/proc/self/status").read_text().splitlines() if "VmHWM" in line)
+                most = int(peak.split()[1]) // 1000
                 line = f"{os.getpid()}\t{name}\t{clock - self._start:.2f}\t{took[0]:.2f}\t{took[1]:.2f}\t{most}\n"
                 with self._path.open("a") as file:
                     file.write(line)

@@ -207,6 +207,8 @@ def paint(
 
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
     hatched. The lightest new ones are drawn no lighter than the luminance `lightest`, so that they differ from pale ones.
+    The colours are worked out in the place of `normal`, which is gone afterwards: both together would take the most memory
+    of a whole pack.
     """
     is_new = np.zeros(len(own) + 1, bool)
     is_new[list(new)] = True
@@ -215,7 +217,9 @@ def paint(
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])
     fresh = is_new[scene.owner]
-    picture = np.empty((*scene.owner.shape, 3), np.float32)
+    outline, inner, around = (np.zeros(scene.owner.shape, bool) for _ in range(3))
+    raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
+    picture = normal
     raster.coloured(scene.owner, normal, base, ~is_new, view_light, _DARKEST, picture)
     if glued is not None:
         rows, columns = np.nonzero(glued)
@@ -223,8 +227,6 @@ def paint(
         picture[rows[line], columns[line]] = _GLUED
         rest = (rows[~line], columns[~line])
         picture[rest] = 255.0 - 0.25 * (255.0 - picture[rest])  # so that the strokes show on any foam, in grey as well
-    outline, inner, around = (np.zeros(scene.owner.shape, bool) for _ in range(3))
-    raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
     picture[(outline | inner) & ~fresh] = _GREY
     if behind is not None:
         ghost = np.zeros(scene.owner.shape, bool)
@@ -234,7 +236,7 @@ def paint(
     picture[inner & fresh] = np.where(dark[scene.owner[inner & fresh]][:, None], _ON_DARK, _INK)
     raster.around(scene.owner, is_new, bold, around)
     picture[around] = _INK
-    return np.rint(picture[::-1]).astype(np.uint8)
+    return np.rint(picture, out=picture)[::-1].astype(np.uint8)
 
 
 def halved(picture: np.ndarray) -> np.ndarray:
