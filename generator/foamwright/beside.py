@@ -15,7 +15,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from foamwright.errors import FoamwrightError
-from foamwright.forked import can_fork, end_with_parent
+from foamwright.forked import can_fork, collect_rarely, end_with_parent
 from foamwright.working import listen
 
 
@@ -74,6 +74,7 @@ def _inside(pipe: Connection, theirs: Connection) -> None:
     """What the other process does until it is killed."""
     theirs.close()
     end_with_parent()
+    collect_rarely()
     listen(lambda part: None)  # whoever listens is told of one part at a time, by the process that forked this one
     with contextlib.suppress(EOFError, OSError):
         while True:

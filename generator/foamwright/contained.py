@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
-from foamwright.forked import can_fork, end_with_parent
+from foamwright.forked import can_fork, collect_rarely, end_with_parent
 from foamwright.stages import Progress
 from foamwright.working import listen
 
@@ -126,6 +126,7 @@ def _inside(work: Work, pipe: Connection, trace: bool) -> None:
     """What the other process does."""
     os.setpgid(0, 0)  # with whatever it starts it can be ended at once
     end_with_parent()
+    collect_rarely()
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     if not trace:

@@ -472,12 +472,14 @@ def _all_set(
     First comes that of whose marks most do, by their lengths: what stands on six others is best set when these stand.
     What rides on one other alone says nothing of when that is set."""
     sets: list[Standing] = []
-    every = [copy for group in rest for copy in group.copies if not _rides(group, joints)]
+    # of hundreds of groups each shares marks with a few
+    shared = {group: [f for f in joints if not set(f.copies).isdisjoint(group.copies)] for group in rest}
+    every = {copy for group in rest for copy in group.copies if not _rides(group, shared[group])}
     while rest:
         counted = []
         for number, group in enumerate(rest):
-            own = _telling(joints, placed.keys(), group)
-            open_ = [f for f in joints if _between(f, every, group.copies)]
+            own = _telling(shared[group], placed.keys(), group)
+            open_ = [f for f in shared[group] if _between(f, every, group.copies)]
             here, all_ = (_drawn(some) for some in (own, [*own, *(f for f in open_ if f not in own)]))
             counted.append((-round(here / all_, 3) if here else 1.0, -here, number, own))
         *_, number, own = min(counted, key=lambda c: c[:3])
