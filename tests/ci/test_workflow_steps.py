@@ -203,6 +203,8 @@ def test_measures_are_words_and_never_commands(tmp_path, noting):
         "[--measure=x);*][--measure=--out=/]"
     )
     assert run(script, tmp_path / "mine", DESIGN="--out=/", MEASURES="", PAPER="A4", **told).returncode == 2
+    told["FAILS"] = "lamp.yaml"  # as a fit that finds no values: the job must fail too
+    assert run(script, tmp_path / "mine", DESIGN="lamp.yaml", MEASURES="", PAPER="A4", **told).returncode == 1
 
 
 def test_the_plan_is_a_matrix_of_the_program_itself(tmp_path):

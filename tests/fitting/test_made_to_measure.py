@@ -230,15 +230,16 @@ figure:
 
 
 def test_the_pack_leaves_the_room_that_was_asked_for(tmp_path, monkeypatch, capsys):
-    """The box stands on the floor, which is named as its seat; both ends are (long - pins) / 2 away, and so are the
+    """The box stands on the floor, which is its seat as it touches it; both ends are (long - pins) / 2 away, and so are the
     solids of the pack."""
     monkeypatch.chdir(tmp_path)
     Path("tray.yaml").write_text(TRAY)
     call = ["fit", "tray.yaml", "--measure", "pins=134mm", "--clearance", "3mm", "--vary", "long"]
-    assert main([*call, "--no-pack"]) == 1
-    assert "if the figure rests on it: --seat floor" in capsys.readouterr().err
-    assert main([*call, "--seat", "floor", "--name", "mine", "--json"]) == 0
+    assert main([*call, "--no-pack", "--seat", "end"]) == 1
+    assert "at part floor instead of 3.1 mm; if the figure rests on it: --seat floor" in capsys.readouterr().err
+    assert main([*call, "--name", "mine", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
+    assert told["seat"] == ["floor"]
     assert told["values"]["long"] == pytest.approx(134 + 2 * (3 + TRUE_TO), abs=0.2)
     assert told["clearance"]["in_the_pack"] == pytest.approx((told["values"]["long"] - 134) / 2, abs=0.02)
     assert json.loads((Path(told["folder"]) / "pack.json").read_text())["design"]["parameters"]["pins"] == 134.0

@@ -56,7 +56,10 @@ def add(command: Command) -> None:
         "--vary", default="scale", metavar="NAME,...", help="the parameters that may give way (default: scale)"
     )
     parser.add_argument(
-        "--seat", default="", metavar="PART,...", help="parts that the figure rests on: their gap does not count"
+        "--seat",
+        default="",
+        metavar="PART,...",
+        help="parts that the figure rests on, whose gap does not count (default: those that it touches in the size as it is)",
     )
     parser.add_argument("--name", metavar="NAME", help="write the values into the design file, as a size of this name")
     place_packs(parser)
@@ -153,12 +156,12 @@ def _work(
     solved = fitted(wanted, progress, of_this_machine(installed()))
     if not options.name:
         design = load(wanted.path, wanted.size, dict(solved.values))
-        return solved, _packed(wanted, base, design, options, progress)
+        return solved, _packed(solved.wanted, base, design, options, progress)
     note = note_of(solved, base)
     line = entry(options.name, note, solved.values, units)
     _replace(wanted.path, with_size(text, options.name, line, str(wanted.path)))
     try:
-        return solved, _packed(wanted, base, load(wanted.path, options.name), options, progress)
+        return solved, _packed(solved.wanted, base, load(wanted.path, options.name), options, progress)
     except BaseException:  # a size that cannot be built does not stay in the file
         _replace(wanted.path, text)
         raise

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from foamwright.errors import BuildError, DesignError
 from foamwright.fitting.least import least
 from foamwright.fitting.records import Fitted, Ruling, Trial, Wanted
 from foamwright.fitting.trial import TRUE_TO, tried
+from foamwright.model.figure import TOLERANCE
 from foamwright.store import Store
 
 STEADY = 10.0  # degrees: a prop that must stand need not stand better than this. Common practice, no source
@@ -36,7 +38,8 @@ def fitted(wanted: Wanted, progress: Callable[[str], None], store: Store | None 
     base = load(wanted.path, wanted.size)
     _refuse_wrong(base, wanted)
     progress("trying the size as it is")
-    before = tried(base, None, wanted.seat, wanted.run_own_code, store)
+    seat, before = _seated(base, wanted, store)
+    wanted = replace(wanted, seat=seat)
     clearance = before.gap if wanted.clearance is None else wanted.clearance
     given = load(wanted.path, wanted.size, wanted.measures)
     parameters = {parameter.name: parameter for parameter in given.parameters}
@@ -81,6 +84,17 @@ def fitted(wanted: Wanted, progress: Callable[[str], None], store: Store | None 
         {name: end for name, value, pair in zip(chosen, chosen.values(), limits) if (end := _end(value, *pair))},
         len(known),
     )
+
+
+def _seated(base: Design, wanted: Wanted, store: Store | None) -> tuple[tuple[str, ...], Trial]:
+    """The parts that the figure rests on, and how it fits without them: those that are named, or else those that it
+    touches in the size as it is."""
+    seat = wanted.seat
+    before = tried(base, None, seat, wanted.run_own_code, store)
+    while not wanted.seat and abs(before.gap) <= TOLERANCE and len(seat) + 1 < len(base.parts):
+        seat = (*seat, before.fit.part)
+        before = tried(base, None, seat, wanted.run_own_code, store)
+    return seat, before
 
 
 def _refuse_wrong(base: Design, wanted: Wanted) -> None:
@@ -155,8 +169,9 @@ def _told(names: tuple[str, ...], values: np.ndarray) -> str:
 def _shortfall(trial: Trial, wanted: Wanted, values: np.ndarray, clearance: float, steady: float | None) -> str:
     """What stands in the way where no values are allowed."""
     told = f"no {' and '.join(wanted.vary)} within the limits is enough; the nearest is {_told(wanted.vary, values)}"
-    if trial.gap < clearance:
-        short = f"{told}, with {trial.gap:.1f} mm of clearance at part {trial.fit.part} instead of {clearance:.1f} mm"
+    asked = clearance + TRUE_TO
+    if trial.gap < asked:
+        short = f"{told}, with {trial.gap:.1f} mm of clearance at part {trial.fit.part} instead of {asked:.1f} mm"
         return f"{short}; if the figure rests on it: --seat {trial.fit.part}"
     if trial.passage is not None and trial.passage < 0.0:
         entry = trial.fit.entry

@@ -16,7 +16,7 @@ class Wanted:
 
     `clearance` is the least gap between prop and figure; None: as much as the size has before. `scan` is a file of the
     figure, which takes the place of the design's own solids while the values are looked for. `seat` names the parts
-    that the figure rests on, whose gap does not count.
+    that the figure rests on, whose gap does not count; () for those that it touches in the size as it is.
     """
 
     path: Path
@@ -64,7 +64,7 @@ class Ruling:
 
 @dataclass(frozen=True)
 class Fitted:
-    """What was found: `values` of all parameters that differ from those of the size.
+    """What was found: `values` of all parameters that differ from those of the size; `wanted` names the seat.
 
     `before` is the size as it is in the file, `after` the same with the values, both by a first look. `ruling` names
     the measures, the one that takes most of the room first, and `limits` the parameters that stand at one of theirs.

@@ -21,6 +21,7 @@ def report(fitted: Fitted, base: Design, packed: Packed | None) -> dict[str, Any
     return {
         "design": base.id,
         "size": base.size,
+        "seat": list(fitted.wanted.seat),
         "values": dict(fitted.values),
         "clearance": {
             "asked": round(fitted.clearance, 2),
@@ -49,6 +50,9 @@ def sentences(fitted: Fitted, base: Design, packed: Packed | None) -> list[str]:
         f"  clearance {after.gap:.1f} mm, nearest at {_place(base, after.fit)}; "
         f"asked for {fitted.clearance:.1f} mm, before {before.gap:.1f} mm"
     )
+    if fitted.wanted.seat:
+        names = [f"{part.label} {part.name}" for part in base.parts if part.id in fitted.wanted.seat]
+        lines.append(f"  the figure rests on {' and '.join(names)}, whose gap does not count")
     if after.passage is not None and after.fit.entry is not None:
         lines.append(f"  on the way in {after.passage:.1f} mm, nearest at {_place(base, after.fit.entry)}")
     if after.stability is not None:
