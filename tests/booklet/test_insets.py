@@ -11,6 +11,7 @@ from manifold3d import Manifold, Mesh64
 from PIL import Image
 from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 
+from foamwright.booklet.bodies import Touch, bodies
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET, inset_rows
 from foamwright.booklet.insets import before_and_after, bevel, dart, insets, joint, recess, spacer, ticks
@@ -213,6 +214,37 @@ def test_each_operation_is_drawn_once_and_a_joint_only_when_both_parts_are_there
     drawn = insets((step(1, "base", 0), step(2, "one", 1), step(3, "two", 2)), patterns, found)
     assert {number: len(each) for number, each in drawn.items()} == {2: 1}
     assert insets((), patterns, found) == {}
+
+
+def test_a_plug_in_a_hole_is_cut_through_its_axis():
+    """A wall 10 thick with a hole of radius 20, a plug 16 high in it, and a pane 2 thick that closes the hole behind it."""
+    parts = []
+    for name, mesh, level in (
+        ("wall", trimesh.creation.annulus(20.0, 50.0, 10.0), 0.0),
+        ("plug", trimesh.creation.cylinder(20.0, 16.0, sections=64), 0.0),
+        ("pane", trimesh.creation.cylinder(30.0, 2.0, sections=64), -6.0),
+    ):
+        mesh.apply_translation((0.0, 0.0, level))
+        parts.append((piece(name, (100, 100, 10))[0], (np.array(mesh.vertices), np.array(mesh.faces))))
+    found = bodies(tuple(p for p, _ in parts), [m for _, m in parts], tuple(np.eye(4) for _ in parts), {})
+    turn = np.linspace(0.0, 2.0 * np.pi, 36, endpoint=False)
+    ray = np.column_stack([np.cos(turn), np.sin(turn), 0.0 * turn])
+    touch = Touch(1, 0, 20.0 * ray, -ray, np.full(36, 30.0), True, (0.0, 0.0))
+    found = replace(found, touches={(1, 0): touch})
+
+    def step(number, copy):
+        part = parts[copy][0].id
+        return Step(number, "", (part,), "contact", 5.0, (), (), (), (part,), (StepMove((copy,), (UP,)),))
+
+    drawn = insets((step(1, 0), step(2, 2), step(3, 1)), sample()[1], found)
+    (inset,) = drawn[3]
+    assert "PLUG in the hole of WALL" in inset.said
+    wall, plug, pane = (
+        next(p.points for p in paths(inset, "view") if abs(np.ptp(p.points[:, 1]) - high) < 0.6) for high in (10, 16, 2)
+    )
+    assert abs(wall[:, 0].min() - plug[:, 0].max()) < 0.5 or abs(plug[:, 0].min() - wall[:, 0].max()) < 0.5
+    assert np.ptp(pane[:, 0]) > 20.0  # it is drawn beside them
+    within(inset)
 
 
 def test_rows_of_insets_are_as_wide_as_the_page_allows():

@@ -139,6 +139,20 @@ def _hanging_together(bodies: Bodies) -> list[int]:
     return number
 
 
+def one_of_alike(bodies: Bodies, along: np.ndarray) -> list[int]:
+    """The copies of the thing that is nearest to the eye, which looks `along` (3,), where the prop is several things that
+    are made of the same parts and do not touch; else all copies."""
+    groups: dict[int, list[int]] = {}
+    for copy, thing in enumerate(_hanging_together(bodies)):
+        groups.setdefault(thing, []).append(copy)
+    if len({tuple(sorted(bodies.pieces[i].id for i in group)) for group in groups.values()}) > 1:
+        return list(range(len(bodies)))
+    deep = {
+        thing: float(np.mean([middle(bodies, i) for i in group], axis=0) @ along) for thing, group in groups.items()
+    }
+    return groups[min(groups, key=lambda thing: (round(deep[thing], 3), thing))]
+
+
 def _height(bodies: Bodies, copies: Sequence[int]) -> float:
     return round(float(np.mean([middle(bodies, copy)[2] for copy in copies])), 1)
 

@@ -34,6 +34,8 @@ _SLENDER = 2.6  # times as long as it is wide
 _FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
 _BENT_CELLS = (520, 520)
 _TICKS = 3  # of them have their numbers
+_ROUND = 0.35  # length of the mean of directions that go all round
+_LETTERED = 20.0  # mm2 of the prop in a cut, of which there is room for a letter
 _STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
 
@@ -110,7 +112,7 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
         if a not in new or b not in there or (b in new and a > b):
             continue
         which = _kind(touch, bodies)
-        if which not in said and (drawn := joint(touch, bodies)) is not None:
+        if which not in said and (drawn := joint(touch, bodies, sorted(there | new) if which == "hole" else ())):
             yield which, drawn
 
 
@@ -308,10 +310,17 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
 
 
 def _kind(touch: Touch, bodies: Bodies) -> str:
-    """ "lap" where both meet with their faces, "edge" where one stands on the other, "butt" where two edges meet."""
+    """ "lap" where both meet with their faces, "edge" where one stands on the other, "butt" where two edges meet, "hole" where
+    they do so all round one of them."""
     nearest = int(np.linalg.norm(touch.places - touch.places.mean(axis=0), axis=1).argmin())
     at, along = touch.places[nearest], touch.normals[nearest]
-    return {2: "lap", 1: "edge", 0: "butt"}[sum(_broad(i, at, along, bodies) for i in (touch.a, touch.b))]
+    broad = sum(_broad(i, at, along, bodies) for i in (touch.a, touch.b))
+    return "hole" if not broad and _all_round(touch) else {2: "lap", 1: "edge", 0: "butt"}[broad]
+
+
+def _all_round(touch: Touch) -> bool:
+    """Does one part sit in a hole of the other?"""
+    return float(np.linalg.norm(touch.normals.mean(axis=0))) < _ROUND
 
 
 def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool:
@@ -326,9 +335,9 @@ def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool
     return bool(abs(normals[int(np.linalg.norm(places - at, axis=1).argmin())] @ along) > _FACING)
 
 
-def joint(touch: Touch, bodies: Bodies) -> Inset | None:
-    """The cross-section of two parts where they meet, square to the length of what they share; None where a straight
-    cut does not show it."""
+def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | None:
+    """The cross-section of two parts where they meet, square to the length of what they share, and of what stands `beside`
+    them; None where a straight cut does not show it."""
     middle = touch.places.mean(axis=0)
     nearest = int(np.linalg.norm(touch.places - middle, axis=1).argmin())
     at, up = touch.places[nearest], touch.normals[nearest]
@@ -336,7 +345,8 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
     spread = spread - np.outer(spread @ up, up)
     if len(spread) < 3 or float(np.linalg.norm(spread, axis=1).max()) < 6.0:
         return None
-    along = np.linalg.svd(spread, full_matrices=False)[2][0]
+    axes = np.linalg.svd(spread, full_matrices=False)[2]
+    along = np.cross(axes[2], up) if _all_round(touch) else axes[0]
     along = along - (along @ up) * up
     along /= np.linalg.norm(along)
     level = np.array([0.0, 0.0, 1.0]) - along[2] * along
@@ -353,7 +363,9 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
     scale = (INSET[0] - 8.0) / _WINDOW
     shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])
     items: list[Primitive] = []
-    for copy, shape in zip((touch.a, touch.b), cut):
+    others = [copy for copy in beside if copy not in (touch.a, touch.b)]
+    shapes = [(copy, shapely.intersection(sliced(bodies, copy, at, view), window)) for copy in others]
+    for copy, shape in (*shapes, *zip((touch.a, touch.b), cut)):
         colour = bodies.pieces[copy].stock.colour
         rings = [scale * np.array(polygon.exterior.coords)[:-1] + shift for polygon in _polygons(shape)]
         items += [Path(ring, "view", True, colour) for ring in rings]
@@ -362,7 +374,7 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
         return None
     items += [Path(scale * np.array(line.coords) + shift, "glue") for line in lines]
     letters: list[Primitive] = []
-    for copy, shape in zip((touch.a, touch.b), cut):
+    for copy, shape in (*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)):
         place = scale * np.array(max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0]) + shift
         ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
         letters.append(Path(place + 2.1 * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
@@ -376,6 +388,7 @@ def joint(touch: Touch, bodies: Bodies) -> Inset | None:
         "butt": say(
             "Cut through the joint of {a} and {b}, to scale: edge to edge. Glue goes where it is red.", **names
         ),
+        "hole": say("Cut through {a} in the hole of {b}, to scale. Glue goes where it is red.", **names),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
 

@@ -23,11 +23,9 @@ _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
 _BETWEEN = 20.0  # from view to view, the dimension line in it
-_APARTS = (
-    (1.0, 0.0),
-    (0.9, 0.1),
-    (0.8, 0.4),
-)  # sizes of the prop taken apart, and how much worse they read
+# Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
+_APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
+_FEWEST, _LETTERED = 0.3, 0.025  # of a page: what it takes with no letters, and more for each
 _ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
 _APART = 5.0
@@ -39,7 +37,10 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     if pictures.square_on:
         blocks.append(_views(pictures, width, height - 20.0))
     if pictures.apart is not None:
-        sizes = tuple(Setting((_apart(pictures.apart, width, scale, height - 20.0),), cost) for scale, cost in _APARTS)
+        most = min(1.0, _FEWEST + _LETTERED * len(pictures.apart.bubbles))
+        sizes = tuple(
+            Setting((_apart(pictures.apart, width, most * scale, height - 20.0),), cost) for scale, cost in _APARTS
+        )
         blocks.append(Block(sizes))
     return Section(say("The whole prop"), tuple(blocks), gap=8.0)
 

@@ -12,7 +12,7 @@ import numpy as np
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.colours import painted
-from foamwright.booklet.exploded import exploded
+from foamwright.booklet.exploded import exploded, one_of_alike
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Inset, Picture, Pictures, Step
 from foamwright.booklet.sight import basis
@@ -59,11 +59,11 @@ def square_on(bodies: Bodies) -> dict[str, Picture]:
 
 
 def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
-    """All copies off their places, along the ways that they go in, with the letter of every part."""
+    """All copies off their places, along the ways that they go in, with the letter of every part; of things built alike, one."""
     frame = basis(FRONT)
     shifts = exploded(bodies, steps, frame)
     points = render.shifted(bodies, shifts)
-    copies = list(range(len(bodies)))
+    copies = one_of_alike(bodies, frame[2])
     seen = render.window(points, bodies, copies, frame, _PAGE_CELLS)
     scene = render.look(points, bodies, copies, seen)
     picture = _drawn(bodies, points, render.foam_colours(bodies), copies, copies, seen, scene)

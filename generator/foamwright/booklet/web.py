@@ -32,8 +32,9 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 _SHAPE = (26.0, 16.0)  # mm of the outline of a part in a list
 _CODE = 30.0
 _WIDTH, _HEIGHT = 120.0, 86.0  # mm of a drawing, which the page scales to its own width
+_INSETS = 90.0  # of small drawings, two beside each other
 _STYLE = """
-:root{color-scheme:light}*{box-sizing:border-box}
+:root{color-scheme:light dark}*{box-sizing:border-box}
 body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5 system-ui,sans-serif;color:#1b1b1f;
  background:#fff;overflow-wrap:break-word}
 h1{font-size:1.9rem;line-height:1.15;margin:1.2rem 0 .2rem}h2{font-size:1.3rem;margin:2rem 0 .5rem}
@@ -45,8 +46,12 @@ nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
 .done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
 td,th{text-align:left;vertical-align:top;padding:.3rem .4rem;border-bottom:1px solid #ddd}
-td{overflow-wrap:anywhere}td:first-child{overflow-wrap:normal}.number{text-align:right;white-space:nowrap}
+td{overflow-wrap:break-word}.number{text-align:right;white-space:nowrap}
+@media(max-width:30rem){table{font-size:.86rem}td,th{padding:.3rem .2rem}td img{width:3rem}.number{white-space:normal}}
 @media print{input{display:none}}
+@media screen and (prefers-color-scheme:dark){body{color:#e6e6ea;background:#17171b}a{color:#8ab4f8}
+ img{background:#fff;border-radius:.3rem}.facts{color:#b0b0b8}.caution{background:#3a3116}
+ article,td,th{border-color:#44444c}}
 """
 _SCRIPT = """
 const key=document.body.dataset.key;let done={};
@@ -172,7 +177,7 @@ def _table(table: Table) -> str:
 
 def _cell(cell: str | Pattern, row: Sequence[str | Pattern]) -> str:
     if isinstance(cell, str):
-        return escape(cell)
+        return escape(cell).replace("/", "/<wbr>")
     block = silhouette(cell, *_SHAPE)
     drawn = svg_bytes(Drawing(block.items), _SHAPE[0], block.height, (0.0, -block.height))
     return _data(drawn, say("The shape of part {label}.", label=cell.piece.label))
@@ -195,13 +200,13 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         lines.append(
             f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(map(named, extra))))}</p>'
         )
-    if picture is not None:
-        lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
-    if insets:
-        lines.append(_image(inset_rows(insets, _WIDTH), " ".join(inset.said for inset in insets)))
-    lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in step.instructions) + "</ul>")
     lines += [
         f'<p class="caution"><strong>{escape(say(CAUTIONS[key].title))}:</strong> {escape(say(CAUTIONS[key].brief))}</p>'
         for key in step.cautions
     ]
+    if picture is not None:
+        lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
+    if insets:
+        lines.append(_image(inset_rows(insets, _INSETS), " ".join(inset.said for inset in insets)))
+    lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in step.instructions) + "</ul>")
     return "\n".join([*lines, "</article>"])

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from foamwright.drawing.metrics import text_box, text_width
-from foamwright.drawing.primitives import Label, Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
+from foamwright.drawing.shapes import ink
 from foamwright.drawing.typesetting import fitted, set_line, shortened, wrap
 from foamwright.language import say
 from foamwright.layout.records import PackInfo
@@ -133,13 +135,14 @@ def measured_square(x: float, y: float, side: float, lines: Sequence[str], divis
     return items
 
 
-def joins(view: Area, neighbours: dict[str, tuple[int, str]], labels: Sequence[Label]) -> list[Primitive]:
+def joins(view: Area, neighbours: dict[str, tuple[int, str]], placed: Drawing) -> list[Primitive]:
     """Joins at the edges of `view`: line, registration crosses, and which page (number, code) meets there.
 
-    `neighbours` is keyed "left", "right", "top", "bottom"; `labels` are those of the part, which what is
+    `neighbours` is keyed "left", "right", "top", "bottom"; `placed` is what is drawn of the part, which what is
     written here avoids. Crosses stand in the middle of the overlap and so are whole on both pages.
     """
-    boxes = [text_box(text) for label in labels for text in label.texts]
+    boxes = [text_box(text) for label in placed.labels for text in label.texts]
+    lines = shapely.STRtree([ink(stroke) for stroke in placed.strokes])
     outward = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
     items: list[Primitive] = []
     for side, (number, code) in neighbours.items():
@@ -151,12 +154,14 @@ def joins(view: Area, neighbours: dict[str, tuple[int, str]], labels: Sequence[L
             value = say("trim here, lay on page {n} ({code})", n=number, code=code)
         else:
             value = say("goes under page {n} ({code})", n=number, code=code)
-        items += _join_label(value, line, np.array(outward[side]), boxes)
+        items += _join_label(value, line, np.array(outward[side]), boxes, lines)
     return items
 
 
-def _join_label(value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequence[np.ndarray]) -> list[Primitive]:
-    """The label in the strip beyond the join, on white, where it covers the least of the part's words."""
+def _join_label(
+    value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequence[np.ndarray], lines: shapely.STRtree
+) -> list[Primitive]:
+    """The label in the strip beyond the join, on white, where it covers the least of the part's words, then of its lines."""
     start, along = line[0], line[1] - line[0]
     angle = 0.0 if abs(along[0]) > abs(along[1]) else 90.0
     shift = np.array([0.0, -0.36 * _LABEL]) if angle == 0.0 else np.array([0.36 * _LABEL, 0.0])
@@ -165,10 +170,11 @@ def _join_label(value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequen
         x, y = start + share * along + outward * OVERLAP / 4.0 + shift
         return Text((float(x), float(y)), value, _LABEL, "page", anchor="middle", angle=angle)
 
-    def covered(text: Text) -> int:
-        return sum(_meet(text_box(text), b) for b in boxes)
+    def covered(text: Text) -> tuple[int, int]:
+        words = sum(_meet(text_box(text), b) for b in boxes)
+        return words, len(lines.query(shapely.Polygon(text_box(text)), predicate="intersects"))
 
-    label = min(map(at, (0.31, 0.69, 0.25, 0.75)), key=covered)
+    label = min(map(at, (0.31, 0.69, 0.25, 0.75, 0.36, 0.64)), key=covered)  # clear of the crosses
     return [white_behind(label), label]
 
 

@@ -151,4 +151,4 @@ def _contents(page: OpenPage, numbers: Mapping[str, int]) -> list[Primitive]:
     placed = translate(shown, view.x0 - window[0], view.y0 - window[1])
     codes = {side: page_code(item.label, c) for side, c in grid.neighbours(*cell).items()}
     around = {side: (numbers[code], code) for side, code in codes.items()}
-    return [*placed.items, *joins(view, around, placed.labels), *whole]
+    return [*placed.items, *joins(view, around, placed), *whole]
