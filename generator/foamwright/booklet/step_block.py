@@ -40,7 +40,7 @@ _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
 # Of a step's picture beside what it was drawn for, and how much worse the step reads with it: in pages it must spare.
-_SCALES = ((1.12, 0.0), (1.25, 0.02), (1.45, 0.04), (1.65, 0.06), (1.0, 0.03), (0.88, 0.1), (0.76, 0.25), (0.66, 0.5))
+_SCALES = ((1.12, 0.0), (1.25, 0.02), (1.45, 0.04), (1.65, 0.06), (1.0, 0.03), (0.88, 0.15), (0.76, 0.4), (0.66, 0.9))
 _NARROW = 44.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
 
