@@ -118,7 +118,7 @@ def interferences(design: Design, shapes: Model) -> tuple[Interference, ...]:
     from foamwright.model.interference import interferences, refuse_undeclared
 
     overlaps = interferences(shapes)
-    refuse_undeclared(overlaps, design.expected_overlaps)
+    refuse_undeclared(overlaps, design.expected_overlaps, {part.id: part.kind for part in design.parts})
     return overlaps
 
 

@@ -19,6 +19,7 @@ from foamwright.booklet.planning import plan
 from foamwright.booklet.units import Unit
 from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
 from foamwright.errors import BuildError
+from foamwright.registry import RANK
 
 WOOD = replace(STRUCTURE, material_type="plywood")
 
@@ -272,3 +273,24 @@ def test_what_rests_without_glue_must_come_off_again():
         plan_of([*bar, *sleeve])
     found, _ = plan_of([bar[0], *sleeve])  # without the ends it slides off
     assert len(found) == 5
+
+
+def test_a_box_is_completed_before_what_stands_on_it():
+    """Two walls on a floor, one of which carries a roof that touches the other parts nowhere: by rank alone the roof, as of
+    panels, would go on between the two."""
+    parts = [
+        piece("floor", (100, 100, 10)),
+        piece("near", (10, 100, 40), (45, 0, 25)),
+        piece("far", (10, 100, 20), (-45, 0, 15)),
+        piece("roof", (60, 60, 10), (70, 0, 50)),
+    ]
+    found = scene(*parts)
+    ranks = {"roof": RANK["panel"]}
+    ids = [one.id for one, _ in parts]
+    units = [Unit(i, (id_,), "", "", ranks.get(id_, RANK["plate"]), "contact") for i, id_ in enumerate(ids)]
+    needs = {id_: set() for id_ in ids}
+    order = [part for stage in plan(units, needs, Ways(found)) for part in stage.parts]
+    assert order == ["floor", "far", "near", "roof"]
+    units[2] = replace(units[2], rank=RANK["detail"])
+    order = [part for stage in plan(units, needs, Ways(found)) for part in stage.parts]
+    assert order[-1] == "far"

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.ways_in import Ways
-from foamwright.parts.records import FlatBody
+from foamwright.parts.records import FlatBody, PanelBody
 from foamwright.registry import RANK
 
 PARTS_PER_STEP = 6
@@ -62,13 +62,14 @@ def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: W
 
 
 def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standing: int) -> bool:
-    """One flat part, of which there is nothing to say: it touches nothing that stands, and none of its copies another."""
+    """One part, of which there is nothing to say but how it is bent: it touches nothing that stands, and none of its copies
+    another."""
     single = bool(stage.moves) and all(len(move.copies) == 1 for move in stage.moves)
     if len(stage.parts) != 1 or not single or stage.units[0].noted:
         return False
     copies = tuple(move.copies[0] for move in stage.moves)
     piece = ways.bodies.pieces[copies[0]]
-    if not isinstance(piece.body, FlatBody) or any(piece.id in pair for pair in sewn):
+    if not isinstance(piece.body, FlatBody | PanelBody) or any(piece.id in pair for pair in sewn):
         return False
     with_own = standing | ways.bodies.mask(copies)
     return not any(touch.glued for copy in copies for touch in ways.touches_of((copy,), with_own))

@@ -65,7 +65,13 @@ def lines(told: Fitting) -> list[str]:
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
     ]
     text += bent(rolled, told.heated_in)
-    for piece in told.pieces:
+    return text + warned(told, [piece for piece in told.pieces if piece.id not in at_the_bench])
+
+
+def warned(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
+    """How parts are shaped that bend tighter than foam likes, or what else their patterns warn of."""
+    text = []
+    for piece in pieces:
         place = tight(piece) if piece.id in told.warnings else None
         if place is not None:
             text.append(_tight_line(told, piece, place))

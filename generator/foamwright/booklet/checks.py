@@ -25,6 +25,7 @@ _FOOT = 0.4  # of the length and the width of what stands, that its foot must ha
 _ALIKE = 0.9  # of the size of the larger of two parts that face each other
 _ROW = 3  # copies that make a row
 _STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
+_BELOW = 0.7  # cosine between a way in and straight up
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
@@ -372,13 +373,27 @@ def _runs_level(body: BandBody, matrix: np.ndarray) -> bool:
 
 
 def _beside_rim(told: Fitting, piece: Piece) -> str:
-    """How far the upper face of a part lies above or below the level upper edge of what it is mostly glued to."""
+    """How far the upper face of a part lies above or below the level upper edge of what it is mostly glued to; of what goes in
+    from below, how far its lower face lies above the lower edge."""
     mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none" and m.other in told.every]
     walls = [m.other for m in mine if isinstance(told.every[m.other].body, PanelBody)]
     if not walls:
         return ""
     wall = told.every[walls[0]]
-    top = _level_top(told.bodies, wall)
+    if _from_below(told, piece):
+        foot = _level_end(told.bodies, wall, -1.0)
+        off = 0.0 if foot is None else float(told.bodies.mesh(tuple(told.own(piece)))[0][:, 2].min()) - foot
+        facts = {"part": the(piece), "wall": the(wall), "size": about(abs(off))}
+        if foot is None or off < -_EVEN:
+            return ""
+        if off < _EVEN:
+            return say(
+                "Dry-fit first. Check: the lower face of {part} is level with the lower edge of {wall}.", **facts
+            )
+        return say(
+            "Dry-fit first. Check: the lower face of {part} lies {size} above the lower edge of {wall}.", **facts
+        )
+    top = _level_end(told.bodies, wall, 1.0)
     if top is None:
         return ""
     off = float(told.bodies.mesh(tuple(told.own(piece)))[0][:, 2].max()) - top
@@ -392,17 +407,23 @@ def _beside_rim(told: Fitting, piece: Piece) -> str:
     return say("Dry-fit first. Check: the upper face of {part} lies {size} below the upper edge of {wall}.", **facts)
 
 
-def _level_top(bodies: Bodies, wall: Piece) -> float | None:
-    """The height of the upper edge of a curved wall; None where it does not run level."""
+def _from_below(told: Fitting, piece: Piece) -> bool:
+    """Does a part go in from below?"""
+    moves = [move for move in told.moves if told.bodies.pieces[move.copies[0]].id == piece.id]
+    return bool(moves) and all(move.way.legs[-1].towards[2] < -_BELOW for move in moves)
+
+
+def _level_end(bodies: Bodies, wall: Piece, end: float) -> float | None:
+    """The height of the upper (`end` 1) or the lower edge (-1) of a curved wall; None where it does not run level."""
     assert isinstance(wall.body, PanelBody)
     copies = bodies.of(wall.id)
-    top = float(bodies.mesh(copies)[0][:, 2].max())
+    last = float((end * bodies.mesh(copies)[0][:, 2]).max())
     for copy in copies:
         matrix = bodies.matrices[copy]
-        heights = [edge.outer @ matrix[2, :3] + matrix[2, 3] for edge in wall.body.edges]
-        if not any(float(np.ptp(line)) < _EVEN and top - float(line.mean()) < _FAR for line in heights):
+        heights = [end * (edge.outer @ matrix[2, :3] + matrix[2, 3]) for edge in wall.body.edges]
+        if not any(float(np.ptp(line)) < _EVEN and last - float(line.mean()) < _FAR for line in heights):
             return None
-    return top
+    return end * last
 
 
 def grown(told: Fitting) -> list[str]:

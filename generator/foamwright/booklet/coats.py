@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from scipy.spatial import cKDTree
 
@@ -20,6 +21,7 @@ _SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is covered while others are painted
 _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
 _INWARDS = 0.5  # cosine
+_SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 
 
@@ -41,8 +43,39 @@ class Coats:
         return max((i for i in range(len(self.stages)) if not self.is_bare(i)), default=-1)
 
     def before(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
-        """The stages from one on of which the parts are painted on the bench before it; `painted` are the parts that are."""
-        return self._ahead(number) if self.is_bare(number) else self._soon_out_of_reach(number, painted)
+        """The stages from one on, or so much of them as is meant, of which the parts are painted on the bench before it;
+        `painted` are the parts that are."""
+        if self.is_bare(number):
+            found = self._ahead(number)
+            painted = {*painted, *(part for stage in self.stages[:number] for part in stage.parts)}
+        else:
+            found = self._soon_out_of_reach(number, painted)
+        return (*found, *self._on_painted(number, painted, found)) if found else ()
+
+    def _on_painted(self, number: int, painted: Collection[str], found: Sequence[Stage]) -> list[Stage]:
+        """What of the stages from one on goes in flat on painted parts alone: there it would be painted beside finished faces.
+        `painted` are the parts that are painted by then, beside those of `found`."""
+        bodies = self.ways.bodies
+        before = {*painted, *(part for stage in found for part in stage.parts)}
+        standing = bodies.mask(copy for stage in self.stages[:number] for move in stage.moves for copy in move.copies)
+        more: list[Stage] = []
+        for at, stage in enumerate(self.stages[number:], number):
+            for unit in stage.units:
+                for part in unit.parts:
+                    moves = tuple(move for move in stage.moves if bodies.pieces[move.copies[0]].id == part)
+                    alone = bool(moves) and all(len(move.copies) == 1 for move in moves) and not unit.whole
+                    if part not in before and alone and self._flat(part) and not self.is_bare(at):
+                        met = {
+                            bodies.pieces[t.b].id
+                            for m in moves
+                            for t in self.ways.touches_of(m.copies, standing)
+                            if t.glued
+                        }
+                        if met and met <= before:
+                            more.append(Stage((replace(unit, parts=(part,)),), moves))
+                            before.add(part)
+                    standing |= bodies.mask(copy for move in moves for copy in move.copies)
+        return more
 
     def of_one_colour(self, stage: Stage) -> bool:
         """Do all parts that go in together take the same paint, so that they are put together before?"""
@@ -127,6 +160,28 @@ class Coats:
             if inside.any() and self.ways.sight.brushed(copy, places[inside], normals[inside], standing) > _OPEN:
                 return True
         return False
+
+    def hidden_faces(self, parts: Sequence[str], drawn_outside: Collection[str]) -> dict[bool, list[Piece]]:
+        """The flat ones of some parts of which the drawn face (True) or the other one (False) is out of reach of any brush when
+        all stands, though it lies on nothing; `drawn_outside` are the parts that are drawn on the outside face."""
+        bodies = self.ways.bodies
+        every = (1 << len(bodies)) - 1
+        found: dict[bool, list[Piece]] = {True: [], False: []}
+        for part in parts:
+            piece = self.pieces[part]
+            if not isinstance(piece.body, FlatBody) or piece.lies_on:
+                continue
+            for drawn in (True, False):
+                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
+                reached = 0.0
+                for copy in bodies.of(part):
+                    places, normals = surface(bodies, copy)
+                    off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+                    face = normals @ off > _SQUARE
+                    reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], every))
+                if reached < _SEALED:
+                    found[drawn].append(piece)
+        return found
 
     def sealed(self, part: str) -> bool:
         """Does nothing to speak of show of a part when all is done?"""

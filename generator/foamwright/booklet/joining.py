@@ -31,6 +31,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
         )
     ]
     text += bending.bent([told.every[part] for part in leads if bending.is_rolled(told.every[part])], told.heated_in)
+    text += bending.warned(told, [told.every[part] for part in leads])
     text += checks.lines(told)
     text += places.lines(told)
     text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})

@@ -322,6 +322,7 @@ class _Bench:
         minutes += practice.MINUTES_PER_MASK * sum(len(self.pieces[part].placements) for part in through)
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
         inside = [self.pieces[p] for p in fresh if final and self.coats.shows_inside(p, self.standing)]
+        hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
@@ -333,7 +334,7 @@ class _Bench:
             uses.append("wear")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint(
-            [self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated, inside
+            [self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated, inside, hidden
         )
         if final:
             text = [*self._tried_on(), *setting_down.tried_on(self.ways.bodies, self._things()), *text]

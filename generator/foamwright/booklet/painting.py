@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
@@ -13,6 +14,7 @@ from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
+_IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 
 
@@ -121,19 +123,21 @@ def paint(
     finished: Sequence[Piece],
     as_before: int,
     inside_of: Sequence[Piece] = (),
+    hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through.
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
-    `inside_of` of which the inside is painted too.
+    `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one.
     """
     text = []
     inside = not final and len(apart) == len(pieces)
     if inside:
         text.append(
             say(
-                "Paint {parts} now, lying on the bench: once they are in, other parts hide them, and no brush gets everywhere.",
+                "Paint {parts} now, lying on the bench: once they are in, other parts hide them or stand finished beside them, "
+                "and no brush gets everywhere.",
                 parts=all_of(apart),
             )
         )
@@ -159,6 +163,7 @@ def paint(
             )
         )
     text += _bare_lines(kept_bare)
+    text += _hidden_line(hidden)
     if inside_of:
         text.append(
             say(
@@ -202,7 +207,7 @@ def paint(
                 wait=_coat_dries(),
             )
         )
-        if any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
+        if not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
             text.append(
                 say("If the inside gets another colour, keep it off the outside: tape the edges of the openings.")
             )
@@ -240,16 +245,27 @@ def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
     on: dict[str, list[Bare]] = {}
     for bare_place in kept_bare:
         on.setdefault(bare_place.piece.id, []).append(bare_place)
-    told = [
-        say("on {part} {places}", part=the(places[0].piece), places=listed([_where(one) for one in places]))
-        for places in on.values()
-    ]
-    return [
-        say(
-            "Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.",
-            places="; ".join(told),
-        )
-    ]
+    named = [(the(places[0].piece), listed([_where(one) for one in places])) for places in on.values()]
+    if len(named) < _IN_ONE_SENTENCE:
+        told = [say("on {part} {places}", part=part, places=places) for part, places in named]
+        return [
+            say(
+                "Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.",
+                places="; ".join(told),
+            )
+        ]
+    head = say("Glue holds on foam and not on paint. Before you prime, mask what is glued later, part by part:")
+    return [head, *(capital(say("{part}: {places}.", part=part, places=places)) for part, places in named)]
+
+
+def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
+    """Faces of what is painted apart that nobody sees once all is in."""
+    told = []
+    if hidden.get(True):
+        told.append(say("the drawn face of {parts}", parts=listed([piece.label for piece in hidden[True]])))
+    if hidden.get(False):
+        told.append(say("the other face of {parts}", parts=listed([piece.label for piece in hidden[False]])))
+    return [say("Out of sight in the end, and without need of paint: {faces}.", faces=listed(told))] if told else []
 
 
 def _where(kept: Bare) -> str:

@@ -167,6 +167,9 @@ def _over_an_edge(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
         return ""
     on_edges = {m.other for m in told.meetings if m.new == piece.id and m.broad and not m.on_broad}
     lining = body.inner_offset < 0.0
+    on_band = _on_a_band(told, piece, own[0])
+    if on_band:
+        return on_band
     beside = min(_edges_along(told, piece, own[0]), key=lambda one: float(np.abs(one.inner).mean()), default=None)
     if beside is None:
         return ""
@@ -201,6 +204,54 @@ def _over_an_edge(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
         size=about(float(near.mean())),
         **facts,
     )
+
+
+def _on_a_band(told: Fitting, piece: Piece, copy: int) -> str:
+    """A level strip that lies on another: how far its upper edge runs from the upper edge of that, or else its lower edge from
+    the lower one; of a tapered one, at both of its ends. "" where it lies on none."""
+    body = piece.body
+    assert isinstance(body, BandBody)
+    if abs(told.bodies.matrices[copy][2, :3] @ body.across) < _UPRIGHT:
+        return ""
+    for m in told.meetings:
+        host = told.every[m.other]
+        if m.new != piece.id or m.glue == "none" or not isinstance(host.body, BandBody):
+            continue
+        mine, theirs = _levels(told, copy), _levels(told, next(b for a, b in m.pairs if a == copy))
+        facts = {"part": one_of(piece), "other": one_of(host)}
+        for edge, line, there in zip((say("the upper edge"), say("the lower edge")), mine, theirs):
+            if max(np.ptp(there), np.ptp(line)) < _EVEN:
+                off = _off(float(line.mean() - there.mean()))
+                return say("Check: {edge} of {part} {off} that of {other}, all along.", edge=edge, off=off, **facts)
+        widths = body.high - body.low
+        if abs(widths[0] - widths[-1]) > _WEDGE and np.ptp(theirs[0]) < _EVEN:
+            wide, narrow = (0, -1) if widths[0] > widths[-1] else (-1, 0)
+            return say(
+                "Check: at its wide end the upper edge of {part} {wide} that of {other}, at its narrow end it {narrow} it.",
+                wide=_off(float(mine[0][wide] - theirs[0].mean())),
+                narrow=_off(float(mine[0][narrow] - theirs[0].mean())),
+                **facts,
+            )
+    return ""
+
+
+def _off(up: float) -> str:
+    """How an edge runs beside another that it lies `up` mm above."""
+    if abs(up) < _FLUSH:
+        return say("is level with")
+    return say("stands {size} above", size=length(up)) if up > 0.0 else say("runs {size} below", size=length(-up))
+
+
+def _levels(told: Fitting, copy: int) -> tuple[np.ndarray, np.ndarray]:
+    """The heights (n,) of the upper and of the lower edge of a band in its place."""
+    body, matrix = told.bodies.pieces[copy].body, told.bodies.matrices[copy]
+    assert isinstance(body, BandBody)
+    ends = [
+        ((body.curve + side[:, None] * body.across) @ matrix[:3, :3].T + matrix[:3, 3])[:, 2]
+        for side in (body.low, body.high)
+    ]
+    low, high = sorted(ends, key=lambda line: float(line.mean()))
+    return high, low
 
 
 def _on_cut_edge(told: Fitting, piece: Piece, copy: int, beside: _Beside, facts: dict[str, str]) -> str:

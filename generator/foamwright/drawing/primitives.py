@@ -30,7 +30,7 @@ LAYERS = {
         "short lines and a V at the cut line: match ticks and the middle of an edge: draw them, do not cut them"
     ),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
-    "fold": phrase("centre lines and axes"),
+    "fold": phrase("centre lines and axes; across a strip: the lines to fold along"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
     "trim": phrase("extra length that is trimmed to fit"),
     "note": phrase("labels and notes"),
