@@ -79,9 +79,13 @@ def step(made, title):
 
 
 def joinings(step):
-    """(piece, others, seams) of each sentence that joins a piece."""
-    found = [re.match(r"(?:Last, j|J)oin (.*) to (.*) along seams? (.*) on the template", s) for s in step.instructions]
-    return [match.groups() for match in found if match]
+    """(piece, others, seams) of each sentence that joins a piece, with the others that each seam leads to."""
+    found = [re.match(r"(?:Last, j|J)oin (.*?) (to .*)\.", s) for s in step.instructions]
+    return [
+        (match[1], re.sub(r" \(seams?[^)]*\)", "", match[2]), " ".join(re.findall(r"\(seams? [^)]*\)", match[2])))
+        for match in found
+        if match and "(seam" in match[2]
+    ]
 
 
 def test_a_plinth_grows_round_and_the_last_side_closes_it(made):
@@ -96,7 +100,7 @@ def test_a_plinth_grows_round_and_the_last_side_closes_it(made):
         met = re.findall(r"the top \(A\)|(?:end|side) [BC] \d", others)
         assert met and in_place.issuperset(met) and piece not in in_place
         in_place.add(piece)
-        closed.append(len(re.findall(r"\d+ \(", seams)))
+        closed.append(len(re.findall(r"\d+, ", seams)))
     assert in_place == {"the top (A)", "end B 1", "end B 2", "side C 1", "side C 2"}
     assert closed == [1, 2, 2, 3]  # 4 edges of the top and 4 corners; the last closes two corners at once
 
@@ -119,7 +123,7 @@ def test_the_seams_told_are_those_that_the_solids_share(made):
     # the seam that the numbers tell is the one that its sentence joins it along
     plinth = step(made, "Plinth").instructions
     told = re.search(rf"{front} at the front \(seam (\d+)\)", numbers)[1]
-    assert any(f"end {front} to the top (A) along seam {told} " in line for line in plinth)
+    assert any(f"end {front} to the top (A) (seam {told}, " in line for line in plinth)
     # the sign stands on the front end alone, and its sentence names it
     sign = next(s for s in made["steps"] if "sign" in s.places)
     assert any(f"end {front}" in line for line in sign.instructions)
@@ -135,8 +139,8 @@ def test_a_round_is_checked_across_and_set_down_as_one(made):
     drum = next(s for s in made["steps"] if "drum" in s.places)
     assert any("132 mm" in line and "whichever way you measure" in line for line in drum.instructions)
     ((piece, other, seams),) = joinings(drum)
-    assert (piece, other) == ("the right drum (D)", "the left drum (D)")
-    assert seams.endswith("(each 80 mm")
+    assert (piece, other) == ("the right drum (D)", "to the left drum (D)")
+    assert seams.count("80 mm") == 2
     text = list(drum.instructions)
     closed = next(i for i, line in enumerate(text) if "Join the right drum" in line)
     down = next(i for i, line in enumerate(text) if "set it all down as one" in line)

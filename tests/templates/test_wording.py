@@ -82,8 +82,8 @@ def turned(way):
 @pytest.mark.parametrize(
     ("ways", "words"),
     [
-        (((0, 0, 1),), "this side is the inside face and goes down: draw on it"),
-        (((0, 0, -1),), "this side is the inside face and goes up: draw on it"),
+        (((0, 0, 1),), "draw on this face: it goes down"),
+        (((0, 0, -1),), "draw on this face: it goes up"),
         (((1, 0, 0),), "this side is the inside face: draw on it"),
         (((0, 0, 1), (0, 0, -1)), "this side is the inside face: draw on it"),  # copies that lie either way
     ],
@@ -99,9 +99,9 @@ def test_a_level_part_says_which_way_its_drawn_face_goes(ways, words):
     [
         (
             None,
-            "this side is the inside face and goes down: draw on it",
+            "draw on this face: it goes down",
         ),  # the other is cut mirrored, and goes down too
-        ((1.0, 0.0, 0.0), "this side is the inside face and goes down: draw on it"),  # turned round
+        ((1.0, 0.0, 0.0), "draw on this face: it goes down"),  # turned round
         ((0.0, 0.0, 1.0), "this side is the inside face: draw on it"),  # turned over: it goes up
     ],
 )

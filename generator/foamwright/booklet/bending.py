@@ -17,6 +17,7 @@ from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
+_DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
@@ -24,6 +25,7 @@ _SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
     (0.0, phrase("a pencil or a thick marker")),
     (25.0, phrase("a broom handle")),
+    (38.0, phrase("a drain pipe of 40 mm")),
     (45.0, phrase("a spray can")),
     (65.0, phrase("a drinks can")),
     (85.0, phrase("a wine bottle or a jam jar")),
@@ -182,6 +184,28 @@ def is_bent(piece: Piece) -> bool:
     hand."""
     curved = isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
     return curved and not is_pointed(piece)
+
+
+def is_domed(piece: Piece) -> bool:
+    """Does a panel curve both ways, hollow like a dish? Its total curvature is the sum of the angles that are missing from
+    a full turn around the points within its mesh (Gauss-Bonnet; M. do Carmo, "Differential Geometry of Curves and Surfaces",
+    section 4-5, from memory)."""
+    body = piece.body
+    if not isinstance(body, PanelBody):
+        return False
+    points, faces = body.surface.offset(body.chart.coords, body.inner_offset), body.chart.faces
+    around = np.zeros(len(points))
+    for k in range(3):
+        here, one, two = (points[faces[:, (k + i) % 3]] for i in range(3))
+        a, b = one - here, two - here
+        cosine = (a * b).sum(axis=1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-12)
+        np.add.at(around, faces[:, k], np.arccos(np.clip(cosine, -1.0, 1.0)))
+    sides = np.sort(np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    ends, times = np.unique(sides, axis=0, return_counts=True)
+    within = np.ones(len(points), bool)
+    within[ends[times == 1]] = False
+    within[np.bincount(faces.ravel(), minlength=len(points)) == 0] = False
+    return float((2.0 * np.pi - around[within]).sum()) > _DISH
 
 
 def is_pointed(piece: Piece) -> bool:

@@ -65,7 +65,9 @@ CAUTIONS = {
     ),
     "heat-gun": Caution(
         phrase("Heat gun"),
-        phrase("keep it moving, away from wet glue and paint; nozzle and foam burn skin."),
+        phrase(
+            "keep it moving, away from wet glue and paint; nozzle and foam burn skin: hold warm foam in work gloves."
+        ),
         phrase(
             "The nozzle and the foam burn skin, and overheated foam smokes: stop and air the room. Keep the gun "
             "moving, away from wet glue and paint, and let it cool on its stand."

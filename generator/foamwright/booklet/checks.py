@@ -448,12 +448,12 @@ def grown(told: Fitting) -> list[str]:
     if len(things) > 1:
         return [
             say(
-                "Check, once it is joined: each of the {n} is {sizes} over everything.",
+                "Check, once it is joined: each of the {n} is {sizes} overall.",
                 n=len(things),
                 sizes=listed(told_sizes),
             )
         ]
-    return [say("Check, once it is joined: the work is {sizes} over everything.", sizes=listed(told_sizes))]
+    return [say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))]
 
 
 def _things(bodies: Bodies, copies: Sequence[int]) -> list[tuple[int, ...]]:

@@ -20,6 +20,8 @@ from foamwright.templates.bevels import bevelled
 from foamwright.templates.wording import seam_numbers
 
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
+_TURNS = 2.0  # degrees by which a bevel changes along an edge
+_STEEP = 45.0  # degrees from square
 _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
@@ -132,13 +134,28 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 "of the blade shows. Cut every other edge square to the face."
             )
         )
+        angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
+        if any(float(np.ptp(values)) > _TURNS for values in angles):
+            text.append(
+                say(
+                    "Where the angle changes along an edge, turn the blade evenly on the way from one number to the next."
+                )
+            )
+        if max((float(values.max()) for values in angles), default=0.0) > _STEEP:
+            text.append(
+                say(
+                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: clamp a rule over "
+                    "the part to lead it, and keep your other hand behind the blade.",
+                    angle=f"{_STEEP:g}",
+                )
+            )
     else:
         text.append(say("Hold the blade upright: every edge is cut square to the face."))
     text.append(say("Check: lay the pieces out by letter, and count them against the list of parts."))
     if any(piece.cut_mirrored for piece in pieces):
-        text.append(say("Pieces of one letter are alike, mirrored ones once they are turned over."))
+        text.append(say("Stack the pieces of one letter: they must match, mirrored ones once they are turned over."))
     elif any(piece.quantity > 1 for piece in drawn):
-        text.append(say("Pieces of one letter are alike."))
+        text.append(say("Stack the pieces of one letter: they must match."))
     if seams:
         text.append(say("Two edges with one seam number are of one length."))
     return text
@@ -380,8 +397,8 @@ def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]
     )
     text.append(
         say(
-            "Check: run a finger along the edge of the part: it goes on across the closed dart without a step. If it "
-            "does not, peel the dart open while the cement is fresh and close it again."
+            "Check: run a finger along the edge of the part: you should feel no step at the dart. If you do, peel the dart open "
+            "while the cement is fresh and close it again."
         )
     )
     return text

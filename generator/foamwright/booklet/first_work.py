@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from foamwright.booklet import bending, cutting, painting, practice, titles
 from foamwright.booklet.bodies import Bodies
@@ -13,6 +13,7 @@ from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, m
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import Piece, RodBody
 
+_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 
 
@@ -23,6 +24,12 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
         practice.MINUTES_PER_PIECE_CUT * p.piece.quantity
         + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
         for p in every
+    )
+    minutes += sum(
+        practice.MINUTES_PER_METRE_BEVELLED * edge.length * p.piece.quantity / 1000.0
+        for p in every
+        for edge in p.edges
+        if edge.bevel and max(map(abs, edge.bevel)) >= 1.0
     )
     uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
     uses += cutting.special_tools(patterns)
@@ -40,8 +47,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     )
 
 
-def close_pores(patterns: Patterns) -> Work | None:
-    """Heat on every painted piece of foam, before glue that it would weaken."""
+def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
+    """Heat on every painted piece of foam, before glue that it would weaken; `turned` are the flat parts of which the drawn
+    face shows and the other one does not."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
     if not porous:
@@ -52,8 +60,20 @@ def close_pores(patterns: Patterns) -> Work | None:
     left_out = [piece for piece in foam if is_bare(piece)]
     thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
     bent = {p.piece.label: bending.ends_of(p.piece) for p in porous if bending.is_bent(p.piece)}
+    minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
-    title, text = painting.close_pores(left_out, thin if len(thin) < len(porous) else (), bent, layered)
+    title, text = painting.close_pores(
+        left_out,
+        thin if len(thin) < len(porous) else (),
+        bent,
+        [
+            p.piece
+            for p in porous
+            if bending.is_bent(p.piece) and p.strain.max > _BOTH_WAYS and bending.is_domed(p.piece)
+        ],
+        layered,
+        [p.piece for p in porous if p.piece.id in turned],
+    )
     parts = tuple(p.piece.id for p in porous)
     uses = ("heat", *(["former"] if bent else []), "weights", "guard")
     return Work(title, parts, text, minutes=minutes, cautions=("heat-gun",), uses=uses)

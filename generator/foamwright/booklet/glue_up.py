@@ -93,15 +93,15 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
     joinings = [joining for joining in order if joining.met]
     for joining in joinings:
         last = joining is joinings[-1] and len(joinings) > 1
-        facts = {
-            "piece": which_copy.name(told.bodies, joining.copy),
-            "others": listed([which_copy.name(told.bodies, other) for other, _ in joining.met]),
-            "along": along(told, joining.numbers),
-        }
+        to = [
+            say("to {other} {along}", other=which_copy.name(told.bodies, other), along=in_brackets(told, numbers))
+            for other, numbers in joining.met
+        ]
+        facts = {"piece": which_copy.name(told.bodies, joining.copy), "to": listed(to)}
         if last:
-            text.append((joining.copy, say("Last, join {piece} to {others} {along}.", **facts)))
+            text.append((joining.copy, say("Last, join {piece} {to}.", **facts)))
         else:
-            text.append((joining.copy, say("Join {piece} to {others} {along}.", **facts)))
+            text.append((joining.copy, say("Join {piece} {to}.", **facts)))
     text += [(order[-1].copy, line) for line in _closing(told, joinings)]
     return text
 
@@ -167,16 +167,31 @@ def hinges(order: Sequence[Joining], bodies: Bodies) -> bool:
 
 def along(told: Fitting, numbers: Sequence[int]) -> str:
     """ "along seam 3 (118 mm on the template)", or of several how long each or the longest is."""
-    sizes = {}
-    for joint in (*told.seams, *told.whole_seams):
-        size = max(told.drawn.get(side, joint.length) for side in joint.edges_key)
-        sizes[told.seam_numbers[joint.edges_key]] = length(size)
+    sizes = _sizes(told)
     if len(numbers) > 1 and len({sizes[number] for number in numbers}) == 1:
         return say("along seams {seams} (each {size} on the template)", seams=ranges(numbers), size=sizes[numbers[0]])
     if len(numbers) > 1:
         each = [say("{n} ({size})", n=number, size=sizes[number]) for number in numbers]
         return say("along seams {seams} on the template", seams=listed(each))
     return say("along seam {n} ({size} on the template)", n=numbers[0], size=sizes[numbers[0]])
+
+
+def in_brackets(told: Fitting, numbers: Sequence[int]) -> str:
+    """As `along`, where the seams are those of one neighbour of several: "(seam 3, 118 mm)"."""
+    sizes = _sizes(told)
+    if len(numbers) == 1:
+        return say("(seam {n}, {size})", n=numbers[0], size=sizes[numbers[0]])
+    each = [say("{n}, {size}", n=number, size=sizes[number]) for number in numbers]
+    return say("(seams {list})", list="; ".join(each))
+
+
+def _sizes(told: Fitting) -> dict[int, str]:
+    """How long each seam of a step is on the template."""
+    sizes = {}
+    for joint in (*told.seams, *told.whole_seams):
+        size = max(told.drawn.get(side, joint.length) for side in joint.edges_key)
+        sizes[told.seam_numbers[joint.edges_key]] = length(size)
+    return sizes
 
 
 def ranges(numbers: Sequence[int]) -> str:

@@ -205,9 +205,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     if "contact" in used:
         text = say(
             "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and wait {wait}, until it is "
-            "tacky: it looks dull, and a finger that touches it lightly comes away clean. Both faces must be so before they "
-            "meet, for then they grip at once. Press hard all along. A joint that sits wrong is peeled apart at once and "
-            "coated again.",
+            "tacky: it looks dull, and a gloved knuckle that touches it lightly comes away clean. Both faces must be so "
+            "before they meet, for then they grip at once. Press hard all along. A joint that sits wrong is peeled apart at "
+            "once and coated again.",
             first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
             wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
         )
@@ -266,8 +266,8 @@ def _seams(patterns: Patterns) -> str:
         text
         + " "
         + say(
-            "If one edge comes out longer, you have stretched it: open the last hand\u2019s breadth and share the rest out over "
-            "it. Where a seam wants to spring open, hold it with tape until it has set."
+            "If one edge comes out longer, you have stretched it: open the last hand\u2019s breadth and ease the extra in "
+            "evenly. Where a seam wants to spring open, hold it with tape until it has set."
         )
     )
 

@@ -108,7 +108,10 @@ class _Bench:
 
     def steps(self) -> tuple[Step, ...]:
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        pores = first_work.close_pores(self.patterns)
+        hidden = self.coats.hidden_faces(list(self.pieces), self.drawn_outside)
+        shut = {piece.id for piece in hidden[True]}
+        turned = {piece.id for piece in hidden[False]} - shut
+        pores = first_work.close_pores(self.patterns, turned)
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:

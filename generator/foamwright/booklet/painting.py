@@ -19,21 +19,27 @@ _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told
 
 
 def close_pores(
-    left_out: Sequence[Piece], thin: Sequence[Piece], bent: Mapping[str, tuple[float, float]], layered: Sequence[Piece]
+    left_out: Sequence[Piece],
+    thin: Sequence[Piece],
+    bent: Mapping[str, tuple[float, float]],
+    domed: Sequence[Piece],
+    layered: Sequence[Piece],
+    turned: Sequence[Piece],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent, by letter, with how far across in mm it is bent at its tightest and at its widest edge, `layered` what
-    is laminated."""
+    what will be bent, by letter, with how far across in mm it is bent at its tightest and at its widest edge, `domed` what
+    curves both ways, `layered` what is laminated, `turned` of what is flat that of which the drawn face shows."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
-            "Lay the pieces of foam with the outside face up: that is the one on which you did not trace the cut line. Pass "
-            "the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let what "
-            "stays flat cool under a board."
+            "Lay the pieces of foam with the face up that shows in the end: as a rule the one on which you did not trace the cut "
+            "line. Pass the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let "
+            "what stays flat cool under a board."
         ),
+        *_drawn_face_shows(turned),
         say(
-            "Leave out cut edges, the drawn face, and what lies within placement lines on the outside face: glue holds best "
-            "on open pores."
+            "Leave out cut edges, the face that is out of sight, and what lies within placement lines: glue holds best on open "
+            "pores. Sand a little where the heat got there all the same."
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
@@ -45,6 +51,21 @@ def close_pores(
             )
         )
         text += _widths(bent)
+    if domed:
+        text.append(
+            say(
+                "{parts} curve both ways. When the bend is cold, warm the middle of each once more and press it out with both "
+                "thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its "
+                "seams close.",
+                parts=listed([piece.label for piece in domed]),
+            )
+            if len(domed) > 1
+            else say(
+                "{part} curves both ways. When the bend is cold, warm its middle once more and press it out with both thumbs or "
+                "over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its seams close.",
+                part=domed[0].label,
+            )
+        )
     if layered:
         text.append(
             say(
@@ -68,6 +89,17 @@ def close_pores(
             )
         )
     return say("Close the pores with heat"), text
+
+
+def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
+    if not turned:
+        return []
+    return [
+        say(
+            "Of {parts} the drawn face shows: rub the lines out first that nothing is glued to.",
+            parts=listed([piece.label for piece in turned]),
+        )
+    ]
 
 
 def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
@@ -148,14 +180,18 @@ def paint(
                 parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )
-    if apart and not inside:
+    glued = [piece for piece in apart if piece.glue != "none"]
+    loose = [piece for piece in apart if piece.glue == "none"]
+    if glued and not inside:
         text.append(
             say(
-                "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they go in "
-                "only when all is dry.",
-                parts=all_of(apart),
+                "Paint {parts} at the same time, lying on the bench: no brush gets everywhere once they are in, so they are "
+                "glued only when all is dry.",
+                parts=all_of(glued),
             )
         )
+    if loose and not inside:
+        text.append(say("Paint {parts} at the same time, apart on the bench.", parts=all_of(loose)))
     if finished:
         text.append(
             say(

@@ -5,6 +5,8 @@ They give a maker the order of size of the work and of the shopping; none of the
 
 MINUTES_PER_PIECE_CUT = 3.0  # trace, label
 MINUTES_PER_METRE_CUT = 5.0
+MINUTES_PER_METRE_BEVELLED = 10.0  # beside that: setting the angle, and light passes
+MINUTES_PER_PIECE_BENT = 4.0  # warming, and holding it over something round until it is cool
 MINUTES_PER_PIECE_GLUED = 4.0
 MINUTES_PER_METRE_GLUED = 8.0  # two thin coats on both edges, closing
 MINUTES_PER_M2_GLUED = 60.0
@@ -46,5 +48,5 @@ VARNISH_COATS = 1
 FILLER_COATS = 1
 FILLER_ML_PER_METRE = 10.0  # of seams
 GRAVEL_DENSITY = 1600.0  # kg per m3 as it is poured
-METRES_PER_BLADE = 15.0  # of cuts through foam before a snap-off blade drags
+METRES_PER_BLADE = 6.0  # of cuts through foam before a snap-off blade drags
 GLUE_SPARE = 0.25  # glue left in the brush and the tin, as a share of what the joints take

@@ -23,8 +23,7 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
 
 
 def tried_on(bodies: Bodies, things: Collection[int]) -> list[str]:
-    """What is set on something else dry before both are painted, each by itself: where they meet face to face they come
-    out flush."""
+    """What is set on something else dry before both are painted, each by itself."""
     lines: dict[str, None] = {}
     for pairs in _carried(bodies, things):
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
@@ -34,7 +33,7 @@ def tried_on(bodies: Bodies, things: Collection[int]) -> list[str]:
             lines[say("Paint what rests on {below} apart from it: nothing is glued there.", below=all_of(below))] = None
         else:
             text = say(
-                "First set {parts} on {below}, dry: it lies without rocking, and what should be flush is sanded flush now. "
+                "First set {parts} on {below}, dry: it must lie without rocking. Sand now what is in the way. "
                 "Take it off again, paint the two apart, and keep paint off the faces that will lie on each other: "
                 "painted foam sticks to painted foam.",
                 parts=all_of(above),
@@ -73,7 +72,7 @@ def _sentences(bodies: Bodies, pairs: list[tuple[int, int]]) -> list[str]:
     padding = max(piece.padding for piece in above)
     if not padding:
         text = say(
-            "Set {parts} on {below}, without glue: it lifts off again.", parts=all_of(above), below=all_of(below)
+            "Put {parts} on {below}, without glue: it must come off freely.", parts=all_of(above), below=all_of(below)
         )
         return [text]
     return [

@@ -65,9 +65,9 @@ def inside_face(piece: Piece) -> str | None:
         # how far the way that the inside face looks goes up
         ups = [-float(piece.turn_as_cut(place.matrix)[2] @ piece.body.frame.axes[:, 2]) for place in piece.placements]
         if max(ups) < -_LEVEL:
-            return say("this side is the inside face and goes down: draw on it")
+            return say("draw on this face: it goes down")
         if min(ups) > _LEVEL:
-            return say("this side is the inside face and goes up: draw on it")
+            return say("draw on this face: it goes up")
     return say("this side is the inside face: draw on it")
 
 
