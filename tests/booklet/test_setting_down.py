@@ -41,11 +41,11 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     assert any({"cheek", "cover"} <= places for places in placing)  # two cheeks by themselves are no step
     assert all(not (places & {"cheek", "cover"} and places - {"cheek", "cover"}) for places in placing)
     last = " ".join(steps[-1].instructions)
-    assert ("without glue: it lifts off again" in last) == (padding == 0.0)
+    assert ("without glue: it must come off freely" in last) == (padding == 0.0)
     assert ("self-adhesive felt, 2 mm thick" in last) == (padding > 0.0)
     assert last.index("cured") < last.index("without glue")  # fresh paint would stick to fresh paint
     painted = next(step for step in steps if step.title == "Seal and paint").instructions[0]
-    assert ("dry: it lies without rocking" in painted) == (padding == 0.0)
+    assert ("dry: it must lie without rocking" in painted) == (padding == 0.0)
     assert ("apart from it: nothing is glued there" in painted) == (padding > 0.0)
 
 

@@ -75,8 +75,8 @@ def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
         [p.piece for p in porous if p.piece.id in turned],
     )
     parts = tuple(p.piece.id for p in porous)
-    uses = ("heat", *(["former"] if bent else []), "weights", "guard")
-    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun",), uses=uses)
+    uses = ("heat", *(["former"] if bent else []), "weights", "sandpaper", "guard")
+    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
 
 
 def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece]) -> Work | None:
