@@ -1,5 +1,6 @@
 """Work in a process of its own: its answer, its errors, its limits, and that the caller always goes on."""
 
+import errno
 import faulthandler
 import os
 import signal
@@ -52,6 +53,14 @@ def test_errors_of_a_design_pass_through():
 def test_any_other_failure_is_a_fault_in_one_line():
     with pytest.raises(FaultError, match=r"^KeyError: 'a b'$"):
         contained(failing(KeyError("a b")), Limits(), silent)
+
+
+def test_a_full_disk_is_no_fault_of_the_program():
+    full = OSError(errno.ENOSPC, "No space left on device", "/tmp/x")
+    with pytest.raises(BuildError, match=r"^/tmp/x: cannot be written: No space left on device$"):
+        contained(failing(full), Limits(), silent)
+    with pytest.raises(BuildError, match="not enough memory"):
+        contained(failing(MemoryError()), Limits(), silent)
 
 
 def test_a_crash_names_the_stage_and_the_part():

@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -14,7 +15,7 @@ import pytest
 
 from foamwright.design import starter
 from foamwright.errors import BuildError
-from foamwright.pack.write import write_pack
+from foamwright.pack.write import write_files, write_pack
 
 ROOT = Path(__file__).parents[1]
 
@@ -143,6 +144,22 @@ def test_whatever_stops_a_build_stops_what_works_for_it(design, tmp_path, sent, 
         assert time.monotonic() < until
         time.sleep(0.05)
     assert not (tmp_path / "build").exists()
+
+
+def test_files_that_belong_together_are_all_old_where_one_finds_no_room(tmp_path, monkeypatch):
+    write_files({"look.glb": b"1", "look.png": b"1"}, tmp_path)
+    real, calls = tempfile.NamedTemporaryFile, []
+
+    def full(*given, **named):
+        calls.append(named["prefix"])
+        if len(calls) == 2:
+            raise OSError(28, "No space left on device")
+        return real(*given, **named)
+
+    monkeypatch.setattr(tempfile, "NamedTemporaryFile", full)
+    with pytest.raises(BuildError, match=r"look\.png: cannot be written: No space left"):
+        write_files({"look.glb": b"2", "look.png": b"2"}, tmp_path)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"look.glb": b"1", "look.png": b"1"}
 
 
 def test_a_pack_that_finds_no_room_leaves_no_folder(tmp_path, monkeypatch):

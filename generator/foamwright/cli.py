@@ -10,7 +10,7 @@ from importlib import import_module
 
 from foamwright import __version__, commands
 from foamwright.commands.build import EXAMPLE
-from foamwright.errors import FaultError, FoamwrightError
+from foamwright.errors import FaultError, FoamwrightError, refused_by_machine
 from foamwright.terminal import FAULT, complain, fault, open_terminal, silence, tell_all
 
 STOPPED, NOBODY_READS = 130, 141  # exit codes beside those of the errors
@@ -41,6 +41,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         silence()
         return NOBODY_READS
     except Exception as error:
+        refusal = refused_by_machine(error)
+        if refusal is not None:
+            complain(str(refusal))
+            return refusal.exit_code
         if options.trace:
             raise
         complain(fault(str(FaultError.of(error))))

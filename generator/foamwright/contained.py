@@ -20,7 +20,7 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
-from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError
+from foamwright.errors import BuildError, DesignError, FaultError, FoamwrightError, refused_by_machine
 from foamwright.forked import can_fork, collect_rarely, end_with_parent
 from foamwright.stages import Progress
 from foamwright.working import listen
@@ -28,7 +28,6 @@ from foamwright.working import listen
 Work = Callable[[Progress], Any]  # told the title of each stage as it begins; what it returns can be pickled
 
 _LOOKS = 0.2  # seconds between two looks at the memory
-_NO_MEMORY = "there is not enough memory for it"
 
 
 @dataclass(frozen=True)
@@ -104,12 +103,11 @@ def _here(work: Work, progress: Progress, trace: bool) -> Any:
         return work(progress)
     except (FoamwrightError, FaultError):
         raise
-    except MemoryError:
-        raise BuildError(_NO_MEMORY) from None
     except Exception as error:
-        if trace:
+        refusal = refused_by_machine(error)
+        if trace and refusal is None:
             raise
-        raise FaultError.of(error) from error
+        raise refusal or FaultError.of(error) from error
 
 
 def _answer(kind: str, told: Any) -> Any:
@@ -138,14 +136,13 @@ def _inside(work: Work, pipe: Connection, trace: bool) -> None:
         answer = ("design", str(error))
     except FoamwrightError as error:
         answer = ("build", str(error))
-    except MemoryError:
-        answer = ("build", _NO_MEMORY)
     except Exception as error:
         if trace:
             import traceback
 
             traceback.print_exc()
-        answer = ("fault", str(FaultError.of(error)))
+        refusal = refused_by_machine(error)
+        answer = ("fault", str(FaultError.of(error))) if refusal is None else ("build", str(refusal))
     pipe.send(answer)
     pipe.close()
     # no library has anything to say any more, and some of them fail when they are unloaded

@@ -5,6 +5,7 @@ Both are shown to the user as one line and never as a traceback.
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable
 
 
@@ -36,6 +37,20 @@ class FaultError(Exception):
     def of(cls, error: Exception) -> FaultError:
         """An error that nobody foresaw: its type and words."""
         return cls(f"{type(error).__name__}: {' '.join(str(error).split())}")
+
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EMFILE, errno.ENFILE)
+
+
+def refused_by_machine(error: Exception) -> BuildError | None:
+    """What the machine refuses to whatever asks for it (memory, room on a disk, one more open file); None for another
+    error, which is the program's own fault. Libraries ask too, for files of their own in the folder for temporary ones."""
+    if isinstance(error, MemoryError):
+        return BuildError("there is not enough memory for it")
+    if isinstance(error, OSError) and error.errno in _NO_ROOM:
+        place = f"{error.filename}: " if error.filename else ""
+        return BuildError(f"{place}cannot be written: {error.strerror}")
+    return None
 
 
 def nearest(word: str, choices: Iterable[str], least: float = 0.55) -> str | None:

@@ -53,24 +53,29 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
 
 
 def write_files(files: Mapping[str, bytes], folder: Path) -> None:
-    """Each of `files` (name -> bytes) into `folder`, whole or not at all, and nothing else there is touched.
+    """Each of `files` (name -> bytes) into `folder`, whole or not at all, and nothing else there is touched. None of them
+    takes its name before there was room for all.
 
     BuildError: the folder cannot be written.
     """
     place = folder
+    parts: dict[str, Path] = {}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, content in files.items():
-            place = folder / name
-            with tempfile.NamedTemporaryFile(dir=folder, prefix=f".{name}.", delete=False) as part:
-                try:
+        try:
+            for name, content in files.items():
+                place = folder / name
+                with tempfile.NamedTemporaryFile(dir=folder, prefix=f".{name}.", delete=False) as part:
+                    parts[name] = Path(part.name)
                     part.write(content)
-                    part.close()
-                    os.chmod(part.name, 0o644)
-                    os.replace(part.name, folder / name)
-                except BaseException:
-                    os.unlink(part.name)
-                    raise
+                os.chmod(part.name, 0o644)
+            for name in files:
+                place = folder / name
+                parts[name].replace(place)
+                del parts[name]
+        finally:
+            for left in parts.values():
+                left.unlink()
     except OSError as error:
         raise BuildError(f"{place}: cannot be written: {error.strerror or error}") from error
 
