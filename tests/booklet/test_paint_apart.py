@@ -1,14 +1,19 @@
 """What is painted before it goes in, and what its colours look like: small props of blocks, with distances known."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from block_props import piece, scene
 
 from foamwright.booklet.bodies import close_before, differing
+from foamwright.booklet.coats import Coats
 from foamwright.booklet.colours import colour
 from foamwright.booklet.practice import BRUSH_WIDE
+from foamwright.booklet.taking_apart import Move, Stage
+from foamwright.booklet.units import Unit
+from foamwright.booklet.ways_in import Leg, Way, Ways
 
 
 def wall_and_board(gap, colours=("cream", "brown")):
@@ -58,3 +63,38 @@ def test_words_for_colours():
     assert max(zip(colour("glossy black-green"), "rgb"))[1] == "g"
     assert colour("yours to choose") is None
     assert colour("Cream outside") == colour("cream")
+
+
+def test_what_lies_on_painted_parts_alone_is_painted_with_them():
+    """A seat on a deck that is painted on the bench, with a badge on it; not the wall that stands on the deck, nor the shelf
+    on the wall."""
+    found = scene(
+        piece("deck", (200, 200, 10)),
+        piece("wall", (10, 200, 100), (95, 0, 55)),
+        piece("seat", (60, 60, 10), (0, 0, 10), lies_on=("deck",)),
+        piece("badge", (20, 20, 4), (0, 0, 17), lies_on=("seat",)),
+        piece("shelf", (60, 60, 4), (60, 0, 80), lies_on=("wall",)),
+    )
+    up = Way((Leg((0.0, 0.0, 1.0), float("inf")),), 0)
+    stages = [
+        Stage((Unit(i, (one.id,), "", "", 4, "contact"),), (Move((i,), up),)) for i, one in enumerate(found.pieces)
+    ]
+    coats = Coats(stages, SimpleNamespace(pieces=found.pieces), Ways(found), ())
+    assert [stage.parts for stage in coats._on_painted(0, (), stages[:1])] == [("seat",), ("badge",)]
+    assert [stage.parts for stage in coats._on_painted(0, (), stages[1:2])] == [("shelf",)]
+
+
+def test_hidden_faces_are_those_that_no_brush_reaches():
+    """The floor of a box whose walls and lid are 200 mm across: its upper face is shut in, its lower one is not. Blocks are
+    drawn on the face that looks down."""
+    walls = [piece(f"x{s}", (10, 200, 100), (95 * s, 0, 55)) for s in (1, -1)]
+    walls += [piece(f"y{s}", (180, 10, 100), (0, 95 * s, 55)) for s in (1, -1)]
+    found = scene(piece("floor", (200, 200, 10)), *walls, piece("lid", (200, 200, 10), (0, 0, 110)))
+    coats = Coats((), SimpleNamespace(pieces=found.pieces), Ways(found), ())
+    hidden = coats.hidden_faces(["floor", "lid"], ())
+    assert {drawn: [piece.id for piece in pieces] for drawn, pieces in hidden.items()} == {
+        True: ["lid"],
+        False: ["floor"],
+    }
+    drawn_outside = coats.hidden_faces(["floor"], {"floor"})
+    assert [piece.id for piece in drawn_outside[True]] == ["floor"] and not drawn_outside[False]

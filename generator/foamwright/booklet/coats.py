@@ -53,7 +53,7 @@ class Coats:
         return (*found, *self._on_painted(number, painted, found)) if found else ()
 
     def _on_painted(self, number: int, painted: Collection[str], found: Sequence[Stage]) -> list[Stage]:
-        """What of the stages from one on goes in flat on painted parts alone: there it would be painted beside finished faces.
+        """What of the stages from one on lies flat on painted parts alone: there it would be painted beside finished faces.
         `painted` are the parts that are painted by then, beside those of `found`."""
         bodies = self.ways.bodies
         before = {*painted, *(part for stage in found for part in stage.parts)}
@@ -64,7 +64,10 @@ class Coats:
                 for part in unit.parts:
                     moves = tuple(move for move in stage.moves if bodies.pieces[move.copies[0]].id == part)
                     alone = bool(moves) and all(len(move.copies) == 1 for move in moves) and not unit.whole
-                    if part not in before and alone and self._flat(part) and not self.is_bare(at):
+                    lies = self._flat(part) and bool(
+                        self.pieces[part].lies_on
+                    )  # no wall that stands on a painted floor
+                    if part not in before and alone and lies and not self.is_bare(at):
                         met = {
                             bodies.pieces[t.b].id
                             for m in moves
@@ -179,7 +182,7 @@ class Coats:
                     off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
                     face = normals @ off > _SQUARE
                     reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], every))
-                if reached < _SEALED:
+                if reached < _OPEN:  # some of it is rim, under the walls
                     found[drawn].append(piece)
         return found
 
