@@ -257,6 +257,13 @@ def test_of_two_that_are_mirror_images_one_is_drawn():
     assert picture.bounds[2] - picture.bounds[0] < 220.0  # both together are more than 300 mm wide
 
 
+def test_a_loose_lid_is_drawn_over_what_it_lies_on():
+    lid, mesh = piece("lid", (120, 120, 10), (0, 0, 45), glue="none")
+    parts = [*walls(40.0), (replace(lid, rests_on=("east", "west", "north", "south")), mesh)]
+    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
+    assert picture.bounds[3] - picture.bounds[1] > 110.0 and picture.arrows  # the lid alone is less than 100 mm high
+
+
 def test_what_is_painted_stands_in_full_colour_with_its_letters():
     parts = [piece("base", (100, 100, 20), (0, 0, 0), RED), piece("block", (40, 40, 20), (0, 0, 20), RED)]
     paint = replace(step(3, ("block",), ()), parts=("block",), places=(), uses=("primer", "paint"))

@@ -4,6 +4,7 @@ Checked by hand: a cut that leans by b degrees comes out t tan(b) away from wher
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -24,6 +25,7 @@ from foamwright.templates.bevels import (
     other_face_lines,
 )
 from foamwright.templates.draw import draw
+from foamwright.templates.place import Field, Ground
 
 FOAM = 6.0
 
@@ -202,5 +204,34 @@ def test_an_edge_that_goes_both_ways_says_so_along_it():
     own = plate(tuple(np.linspace(-30.0, 30.0, 9)))
     (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
     values = [text.value for label in template.drawing.labels for text in label.texts if text.layer == "bevel"]
-    assert values == ["15° smaller", "15° larger"], values
+    assert sorted(values) == ["26° larger", "26° smaller"], values  # 7 mm from the ends, of 30 at them
     assert edges.BEVEL_EVERY < 100.0
+
+
+def printed(bevel, length=200.0):
+    """Where along an edge `length` long with a dart in its middle which degrees are printed, in order."""
+    half, wide, deep = length / 2.0, 12.0, 60.0
+    line = np.array([[0.0, 0.0], [half - wide / 2, 0.0], [half + wide / 2, 0.0], [length, 0.0]])
+    outline = [*line[:2], (half, deep), *line[2:], (length, 150.0), (0.0, 150.0)]
+    foam = shapely.Polygon(outline)
+    edge = replace(props.edge("e", line, bevel), mouths=(1,), length=length - wide)
+    field = Field(Ground(foam, [foam.exterior]), 0.0)
+    labels = edges.bevel_values(bevel, edges.walk(edge, foam), field)
+    found = [(text.at[0], float(text.value.strip("°"))) for label in labels for text in label.texts]
+    return sorted(found)
+
+
+def test_each_stretch_between_darts_has_its_bevel():
+    """An edge without a number is cut square, so both sides of a dart must have theirs."""
+    places = [x for x, value in printed((30.0,)) if value == 30.0]
+    assert len(places) == 2 and places[0] < 94.0 and places[1] > 106.0
+    assert printed((0.0,)) == []
+
+
+@pytest.mark.parametrize("bevel", [(20.0, 26.0, 32.0), (20.0, 35.0, 20.0), (30.0, 12.0, 40.0, 25.0)])
+def test_the_ends_and_the_steepest_and_the_least_bevel_of_an_edge_are_printed(bevel):
+    found = printed(bevel)
+    values = [value for _, value in found]
+    slope = np.abs(np.diff(bevel)).max() * (len(bevel) - 1) / 188.0  # degrees to a mm
+    assert max(values) > max(bevel) - 20.0 * slope and min(values) < min(bevel) + 20.0 * slope
+    assert found[0][0] < 20.0 and found[-1][0] > 180.0

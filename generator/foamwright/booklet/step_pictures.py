@@ -148,6 +148,9 @@ class _Artist:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""
         own = {self.joined[i] for i in new}
         mine = [i for i in stood if self.joined[i] in own]
+        if not mine and not any(root in own for i, root in enumerate(self.joined) if i not in new):
+            below = {self.joined[b] for a, b in self.touches if a in new and b in stood}
+            mine = [i for i in stood if self.joined[i] in below]  # a lid that is whole is laid on what it lies on
         return mine or ([] if len(own) == 1 else list(stood))
 
     def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:

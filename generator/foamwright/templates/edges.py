@@ -22,6 +22,7 @@ from foamwright.templates.touching import Partly
 TICK = 4.0  # length of a match tick
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
+_BEVEL_END, _BEVEL_APART = 7.0, 24.0  # from the end of an edge to the first bevel printed there; from one to the next
 _BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, and its steps along a bend
 _ONE_END = 2.0  # of two brackets whose ends are nearer: two strokes there look like a scribble
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
@@ -114,20 +115,50 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
 
 
 def bevel_values(values: tuple[float, ...], path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """Where the bevel varies along the edge: its `values`, at equal distances, where there is room."""
-    if bevel_words(values) is None or max(values) - min(values) < SQUARE_CUT_BELOW:
+    """The bevel of an edge at places along it, where there is room: one on each stretch between darts, and where it varies
+    at its least and its greatest `values` and at both ends as well, and at equal distances."""
+    if bevel_words(values) is None:
         return ()
-    count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
     known = np.linspace(0.0, path.closed[-1], len(values))
     both_ways = goes_both_ways(values)
     drawn: list[Primitive] = []
-    for reached in (np.arange(count) + 0.5) / count * path.closed[-1]:
+    for station in _bevel_stations(values, path):
+        reached = float(np.interp(station, path.distance, path.closed))
         value = float(np.interp(reached, known, values))
-        station = float(np.interp(reached, path.closed, path.distance))
         block = label_block([Line(bevel_value(value, both_ways), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
     return tuple(drawn)
+
+
+def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
+    """Distances along the points at which a bevel is printed, in the order in which they are worth it."""
+    steps, shut = np.diff(path.distance), np.diff(path.closed)
+    mouths = np.flatnonzero((steps > 1e-6) & (shut < 1e-6))
+    starts = np.append(0.0, path.distance[mouths + 1])
+    ends = np.append(path.distance[mouths], path.length)
+    middles = ((starts + ends) / 2.0).tolist() if len(mouths) else []
+    if max(values) - min(values) < SQUARE_CUT_BELOW:
+        return middles
+    known = np.linspace(0.0, path.closed[-1], len(values))
+    count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
+    even = (np.arange(count) + 0.5) / count * path.closed[-1]
+    end = min(_BEVEL_END, path.length / 6.0)
+    extremes = np.interp([known[int(np.argmax(values))], known[int(np.argmin(values))]], path.closed, path.distance)
+    wanted = [
+        *np.clip(extremes, end, path.length - end).tolist(),
+        end,
+        path.length - end,
+        *np.interp(even, path.closed, path.distance).tolist(),
+        *middles,
+    ]
+    chosen: list[float] = []
+    for station in wanted:
+        own = int(np.searchsorted(starts, station, side="right"))
+        beside = [each for each in chosen if int(np.searchsorted(starts, each, side="right")) == own]
+        if all(abs(station - each) > _BEVEL_APART for each in beside):
+            chosen.append(station)
+    return chosen
 
 
 def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
