@@ -6,6 +6,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing
@@ -37,6 +39,7 @@ def settled(
         return dict(placed)
     spots = [np.vstack([placed[copy].points for copy in body]) for body in bodies]
     size = [max(float(np.abs(points - points.mean(axis=0)).max()), 1.0) for points in spots]
+    chained = _chained(len(bodies), [(lower, upper) for lower, upper, _ in pairs])
     motions = [STILL] * len(bodies)
     for _ in range(_ROUNDS):
         middles = [motion(points).mean(axis=0) for motion, points in zip(motions, spots)]
@@ -53,10 +56,12 @@ def settled(
             at = np.concatenate([6 * upper + np.arange(6), 6 * lower + np.arange(6)])
             normal[np.ix_(at, at)] += both.T @ both
             right[at] += both.T @ off.ravel()
-        values, vectors = np.linalg.eigh(normal[6:, 6:])  # the first body stays
-        firm = values > _OPEN * max(float(values[-1]), 1e-12)
+        apart = [(own, *np.linalg.eigh(normal[np.ix_(own, own)])) for own in chained]
+        least = _OPEN * max(1e-12, *(float(values[-1]) for _, values, _ in apart))
         steps = np.zeros((len(bodies), 6))
-        steps[1:] = (vectors[:, firm] @ ((vectors[:, firm].T @ right[6:]) / values[firm])).reshape(-1, 6)
+        for own, values, vectors in apart:
+            firm = values > least
+            steps.reshape(-1)[own] = vectors[:, firm] @ ((vectors[:, firm].T @ right[own]) / values[firm])
         far = 0.0
         for number, step in enumerate(steps):
             turn = small(np.append(step[:3] / size[number], step[3:]))
@@ -69,6 +74,16 @@ def settled(
         **placed,
         **{copy: placed[copy].moved(motion) for body, motion in zip(bodies, motions) for copy in body},
     }
+
+
+def _chained(count: int, pairs: Sequence[tuple[int, int]]) -> list[np.ndarray]:
+    """The numbers of the unknowns, six of each body, of all bodies that move each other; the first body stays, so what
+    stands on it alone moves by itself."""
+    ends = np.array([pair for pair in pairs if 0 not in pair], int).reshape(-1, 2)
+    graph = coo_matrix((np.ones(len(ends)), ends.T), shape=(count, count))
+    number = connected_components(graph, directed=False)[1]
+    groups = (np.flatnonzero(number[1:] == n) + 1 for n in np.unique(number[1:]))
+    return [(6 * group[:, None] + np.arange(6)).ravel() for group in groups]
 
 
 def _rows(pair: Pair, lower: Motion, upper: Motion) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
