@@ -26,6 +26,7 @@ from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBo
 from foamwright.templates.records import Mark, mesh_of
 
 STEP = 1.0  # outlines are carried over point by point, so far apart
+_AT_ONCE = 2000  # points: those of a large contact by all that they are compared with would take hundreds of MB
 _NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
@@ -497,19 +498,25 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
     length = np.diff(start)
     across = points @ body.across
     shadow = points - across[:, None] * body.across
-    offset = shadow[:, None, :] - plane[None, :-1, :]
-    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / (step**2).sum(axis=1), 0.0, 1.0)
-    gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
-    best = np.argmin(gap, axis=1)
-    row = np.arange(len(points))
-    part = share[row, best]
+    spans = range(0, max(len(points), 1), _AT_ONCE // 8)
+    near = [_nearest(shadow[first : first + spans.step], plane, step) for first in spans]
+    best, part, gap = (np.concatenate(own) for own in zip(*near))
     normal = body.normals[best] * (1 - part)[:, None] + body.normals[best + 1] * part[:, None]
     foot = plane[best] + part[:, None] * step[best]
     above = np.einsum("nk,nk->n", shadow - foot, normal)
     along = start[best] + part * length[best]
     flat = seen_from_inside(np.column_stack([along, across - np.interp(along, start, rise)]))
-    past_the_end = gap[row, best] > np.abs(above) + 0.5
+    past_the_end = gap > np.abs(above) + 0.5
     return flat, above + pattern.neutral_offset, past_the_end
+
+
+def _nearest(points: np.ndarray, line: np.ndarray, step: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """On which of the stretches `step` of a line points (n, 3) are nearest to it, at which share of that, and how far off."""
+    offset = points[:, None, :] - line[None, :-1, :]
+    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / (step**2).sum(axis=1), 0.0, 1.0)
+    gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
+    best, row = np.argmin(gap, axis=1), np.arange(len(points))
+    return best, share[row, best], gap[row, best]
 
 
 def _land_on_panel(pattern: Pattern, body: PanelBody, points: np.ndarray, reach: float) -> tuple[np.ndarray, ...]:
@@ -545,6 +552,10 @@ def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.n
     For each point, of the triangles nearby, the one whose copy offset to the point's height holds it; beyond
     the rim, the flat position is carried on straight from the nearest triangle.
     """
+    if len(points) > _AT_ONCE:
+        spans = (points[start : start + _AT_ONCE] for start in range(0, len(points), _AT_ONCE))
+        flat, height, beyond = zip(*(through_mesh(mesh, some, reach) for some in spans))
+        return np.concatenate(flat), np.concatenate(height), np.concatenate(beyond)
     space, faces = mesh.surface.points, mesh.surface.triangles
     cross, normals, tree = _around(mesh)
     count = min(_NEAREST, len(faces))
