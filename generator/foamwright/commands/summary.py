@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from foamwright.pack.pack import Pack
 
 NAMED_FILES = 5  # of those that a rebuild left as they were
+NAMED_PARTS = 8
 
 
 def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
@@ -38,6 +39,12 @@ def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
     if record.get("proof", {}).get("made"):
         summary["built_copies"], summary["built_proven"] = record["proof"]["copies"], record["proof"]["proven"]
         summary["bent_over_model"] = record["proof"]["bent_over_model"]
+        summary["fitted_in_place"] = record["proof"].get("fitted_in_place", 0)
+        summary["not_proven"] = [
+            part["label"]
+            for part in record.get("parts", ())
+            if any(part["id"] in own for own in record["proof"]["reasons"].values())
+        ]
         if record["proof"]["proven"]:
             summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
     if any(page["file"] == "templates.pdf" for page in record["pages"]):
@@ -54,6 +61,20 @@ def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
     if fit["figure"] is None:
         return None
     return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
+
+
+def _rest(summary: Mapping[str, Any]) -> str:
+    """What was not proven, and what of it agrees with its lines all the same."""
+    rest = summary["built_copies"] - summary["built_proven"]
+    if not rest:
+        return ""
+    fitted = summary["fitted_in_place"]
+    told = f", of the other {rest} {fitted} agree with every line drawn for them" if fitted else f", the other {rest} were not"
+    if rest == fitted:
+        return told
+    parts = summary["not_proven"]
+    named = ", ".join(parts[:NAMED_PARTS]) + (f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else "")
+    return f"{told}{f' and {rest - fitted} were not proven' if fitted else ''} ({named}: see proof.pdf)"
 
 
 def sentences(summary: Mapping[str, Any]) -> list[str]:
@@ -74,7 +95,7 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
         bent = f", {summary['bent_over_model']} of them bent over the model" if summary["bent_over_model"] else ""
         told.append(
             f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates"
-            f"{bent}{off}"
+            f"{bent}{off}{_rest(summary)}"
         )
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")

@@ -299,6 +299,7 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
         "copies": proof.copies,
         "proven": proof.proven,
         "bent_over_model": proof.formed,
+        "fitted_in_place": proof.fitted,
         "not_determined": list(proof.loose),
         "not_built": list(proof.left),
         "reasons": {why: own for why in REASONS if (own := [part for part, told in proof.reasons if told == why])},

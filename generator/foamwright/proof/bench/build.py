@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +12,8 @@ from foamwright.contacts.records import Solid
 from foamwright.proof.bench.assembly import Assembly, Group, Standing, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
 from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
+from foamwright.proof.bench.footings import footings
+from foamwright.proof.bench.in_place import agreeing
 from foamwright.proof.bench.lengths import (
     bevel_faults,
     contact_faults,
@@ -23,7 +25,7 @@ from foamwright.proof.bench.lengths import (
 from foamwright.proof.bench.measure import Model, measured, registered
 from foamwright.proof.bench.outlines import outline_faults
 from foamwright.proof.bench.over_form import over_form
-from foamwright.proof.bench.pieces import Placed
+from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
 from foamwright.proof.bench.records import Fault, Measured, Proof, bounds
 from foamwright.proof.bench.verdict import body_figures, faults_of
@@ -91,25 +93,30 @@ def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, 
 
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     every = tuple(sorted(foam.parts))
-    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, 0, (), every, (), tuple(faults), ())
+    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, 0, 0, (), every, (), tuple(faults), ())
 
 
 def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     most_mean, most = bounds(model.size)
     sewn_up = {body_figures(foam, group, model): group for group in built.groups if group.bent or len(group.copies) > 1}
-    results = [one for piece in built.pieces for one in _laid_on(model, foam, built, piece, most)]
+    laid = [_laid_on(model, foam, built, piece, most) for piece in built.pieces]
+    results = [one for found, _ in laid for one in found]
     soft = {part for body in sewn_up if not (body.judged or body.formed) for part in body.parts}
     marks = _mark_gaps(foam, built, soft)
     formed = {part for body in sewn_up if body.formed for part in body.parts}
     loose = set(soft)
-    proven = []
+    proven: list[Measured] = []
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
     for one in results:
         if one.part in soft or one.away.mean() > most_mean or one.away.max() > most:
             loose.add(one.part)
         else:
             proven.append(one)
-    left = tuple(sorted({copy.part for copy in built.left}))
+    sound = {Copy(one.part, one.number) for one in proven}
+    fitted = _fitted(foam, built, {c: p for _, there in laid for c, p in there.items()}, sound, model)
+    open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
+    loose &= open_
+    left = tuple(sorted({copy.part for copy in built.left} & open_))
     away = np.concatenate([one.away for one in proven] or [np.zeros(1)])
     worst = max(proven, key=lambda one: one.away.max(), default=None)
     worst_seam = max(built.seams, key=lambda s: s[1], default=None)
@@ -127,6 +134,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         copies=len(foam.copies),
         proven=len(proven),
         formed=sum(1 for one in proven if one.part in formed),
+        fitted=len(fitted),
         loose=tuple(sorted(loose)),
         left=left,
         reasons=reasons(foam, built, sewn_up, {*loose, *left}),
@@ -135,17 +143,39 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     )
 
 
-def _laid_on(model: Model, foam: Foam, built: Assembly, piece: Sequence[Copy], most: float) -> list[Measured]:
-    """The copies of a piece against the model, on which the largest that is sewn up, or the largest part, is laid."""
+def _fitted(
+    foam: Foam, built: Assembly, laid: Mapping[Copy, Placed], sound: Set[Copy], model: Model
+) -> set[Copy]:
+    """Copies that the paper alone does not set, but that agree with all their lines where the model has them."""
+    others = {}
+    for copy in foam.copies:
+        part = foam.part(copy)
+        if copy in sound:
+            continue
+        if not part.bent:
+            others[copy] = as_cut(part, foam.mirrored(copy), plain_sheet(part))
+        elif (group := _bent_over(foam, (copy,), model, {})) is not None and body_figures(foam, group, model).formed:
+            others[copy] = group.placed[copy]
+    standing = {copy: laid[copy] for copy in sound}
+    return agreeing(foam, standing, others, footings(foam), model) if others else set()
+
+
+def _laid_on(
+    model: Model, foam: Foam, built: Assembly, piece: Sequence[Copy], most: float
+) -> tuple[list[Measured], dict[Copy, Placed]]:
+    """The copies of a piece against the model, on which the largest that is sewn up, or the largest part, is laid; and as
+    they lie there."""
     placed = {copy: built.placed[copy] for copy in piece}
     groups = [group for group in built.groups if set(group.copies) & set(piece)]
     root = max(groups, key=lambda g: sum(ring_area(foam.part(c).rings) for c in g.copies))
     by = [copy for copy in root.copies if copy in placed]
-    found = measured(placed, registered(placed, model, by), model)
+    motion = registered(placed, model, by)
+    found = measured(placed, motion, model)
     near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
     if len(near) > len(by):  # once more by all that is near, as one body is a poor gauge
-        found = measured(placed, registered(placed, model, near), model)
-    return found
+        motion = registered(placed, model, near)
+        found = measured(placed, motion, model)
+    return found, {copy: piece.moved(motion) for copy, piece in placed.items()}
 
 
 def _firm(foam: Foam, standing: Standing, soft: set[str]) -> bool:

@@ -1,27 +1,85 @@
-"""Flat copies laid each by itself where the model has them, to tell a fault of the paper from one of the bench.
+"""Copies laid each by itself where the model has them, to tell a fault of the paper from one of the bench.
 
-What fits together there is cut right, however the bench came to set it. Lengths in mm.
+What fits together there is cut and marked right, however the bench came to set it; only that its lines can be read in one
+way is not shown. Lengths in mm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
 
 from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import Footing
-from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.measure import Model, axis_of, is_bar, measured, registered
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
+from foamwright.proof.bench.records import bounds
 from foamwright.proof.bench.rigid import STILL
 from foamwright.proof.bench.seams import glue
+
+
+_OFF = 0.5  # from the faces of the model, and from a line to the foot that belongs there, where both parts are flat
+_HOLE = 0.5  # by which a hole may be wider or narrower about a bar than the record tells
+
+
+def agreeing(
+    foam: Foam, standing: Mapping[Copy, Placed], others: Mapping[Copy, Placed], joints: Sequence[Footing], model: Model
+) -> set[Copy]:
+    """Those of `others` that agree with every line drawn for them or on them, and with every hole that they go through, at
+    least one, where the model has them. `standing` is what is proven otherwise, laid on the model; `others` are taken as
+    they were built only where they are bent, and lie in their place."""
+    there = dict(standing)
+    for copy, piece in others.items():
+        if piece.part.bent:
+            there[copy] = piece
+        else:
+            there |= laid_in_place({copy: piece}, [copy], model)
+    exact = {Copy(one.part, one.number) for one in measured(there, STILL, model) if one.away.max() <= _OFF}
+    share = bounds(model.size)[0]
+    found = set()
+    for copy in others:
+        if copy not in there or not (copy in exact or there[copy].part.bent):
+            continue
+        own = [f for f in joints if copy in f.copies and set(f.copies) <= there.keys() and f.lower != f.upper]
+        marks = []
+        for f in own:
+            far = () if f.grazes else as_it_stands({f.lower: there[f.lower]}, {f.upper: there[f.upper]}, [f])
+            soft = any(foam.part(end).bent for end in f.copies)
+            marks += [off <= (share if soft else _OFF) for off in far]
+        agree = [*marks, *_holes(foam, copy, there)]
+        if agree and all(agree):
+            found.add(copy)
+    return found
+
+
+def _holes(foam: Foam, copy: Copy, there: Mapping[Copy, Placed]) -> Iterator[bool]:
+    """Of every hole with a bar in it of which a copy is one: does the bar fill it, at the gap that the record tells?"""
+    for touch in foam.touches:
+        for (plate, face), bar in (((touch.a, touch.face_a), touch.b), ((touch.b, touch.face_b), touch.a)):
+            both = copy in (plate, bar) and plate in there and bar in there
+            if not both or not face.startswith("hole") or not is_bar(foam.part(bar)):
+                continue
+            edge = foam.part(plate).edge(face)
+            if edge is None:
+                continue
+            line = np.vstack(edge.stretches)
+            ring = there[plate].place(line, np.full(len(line), foam.part(plate).thickness / 2))
+            first, last = axis_of(there[bar])
+            way = (last - first) / np.linalg.norm(last - first)
+            away = ring - first
+            away = np.linalg.norm(away - (away @ way)[:, None] * way, axis=1) - foam.part(bar).thickness / 2
+            yield bool(np.abs(away - touch.gap).max() <= _HOLE)
 
 
 def laid_in_place(placed: Mapping[Copy, Placed], copies: Iterable[Copy], model: Model) -> dict[Copy, Placed]:
     """The copies as the model has them, those of which it has the faces."""
     found = {}
     for copy in copies:
-        if (copy, "inside") in model.faces and (copy, "outside") in model.faces:
+        sides = ("outside",) if is_bar(placed[copy].part) else ("inside", "outside")
+        if all((copy, side) in model.faces for side in sides):
             own = {copy: placed[copy]}
             found[copy] = placed[copy].moved(registered(own, model, [copy]))
     return found

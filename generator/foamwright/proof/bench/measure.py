@@ -243,16 +243,27 @@ def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
 
 def is_bar(part: Part) -> bool:
     """Is it a round bar, whose paper is a strip as wide as it is thick?"""
-    return part.kind == BAR and not part.bent
+    return part.kind == BAR and not part.bent and len(_ends(part)) == 2
+
+
+def _ends(part: Part) -> list[np.ndarray]:
+    """The middles (2,) of both ends of a bar on its paper; none if it has no such edges."""
+    ends = [edge for name in ("start", "end") if (edge := part.edge(name)) is not None]
+    return [np.vstack(edge.stretches).mean(axis=0) for edge in ends] if len(ends) == 2 else []
+
+
+def axis_of(bar: Placed) -> np.ndarray:
+    """(2, 3) the middles of its ends."""
+    return bar.place(np.array(_ends(bar.part)), np.full(2, bar.part.thickness / 2))
 
 
 def _bar(piece: Placed) -> list[tuple[str, np.ndarray]]:
     """Its two ends, and its round face between these in the order of them, by rings of points."""
     part, radius = piece.part, piece.part.thickness / 2
-    ends = [edge for name in ("start", "end") if (edge := part.edge(name)) is not None]
-    if len(ends) < 2:
+    ends = _ends(part)
+    if not ends:
         return []
-    first, last = (np.vstack(edge.stretches).mean(axis=0) for edge in ends)
+    first, last = ends
     way = (last - first) / max(float(np.linalg.norm(last - first)), 1e-9)
     across, angle = np.array([-way[1], way[0]]), np.linspace(0.0, 2 * np.pi, _ROUND, endpoint=False)
 

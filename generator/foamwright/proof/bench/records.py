@@ -68,7 +68,8 @@ class Proof:
     """What came of the virtual build. Lengths in mm.
 
     `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper, but for the
-    shape of those `formed`, which were bent over the model. `loose` are
+    shape of those `formed`, which were bent over the model. `fitted` more were not set by the paper alone, but agree with all
+    lines drawn for them or on them where the model has them. `loose` are
     parts whose shape or place could be another as well, `left` those that were not built; `reasons` has all of them by id,
     and why (`reasons.py`).
     `measured` is everything that was built, as it came out, for the picture.
@@ -87,6 +88,7 @@ class Proof:
     copies: int
     proven: int
     formed: int
+    fitted: int
     loose: tuple[str, ...]
     left: tuple[str, ...]
     reasons: tuple[tuple[str, str], ...]
