@@ -68,13 +68,14 @@ def _rest(summary: Mapping[str, Any]) -> str:
     rest = summary["built_copies"] - summary["built_proven"]
     if not rest:
         return ""
-    fitted = summary["fitted_in_place"]
-    told = f", of the other {rest} {fitted} agree with every line drawn for them" if fitted else f", the other {rest} were not"
-    if rest == fitted:
-        return told
-    parts = summary["not_proven"]
-    named = ", ".join(parts[:NAMED_PARTS]) + (f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else "")
-    return f"{told}{f' and {rest - fitted} were not proven' if fitted else ''} ({named}: see proof.pdf)"
+    fitted, parts = summary["fitted_in_place"], summary["not_proven"]
+    more = f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else ""
+    named = f"({', '.join(parts[:NAMED_PARTS])}{more}: see proof.pdf)"
+    if not fitted:
+        return f", the other {rest} were not proven {named}"
+    of = f"the other {rest}" if rest == fitted else f"{fitted} of the other {rest}"
+    told = f", {of} agree with every line drawn for them where the model has them"
+    return told if rest == fitted else f"{told}, {rest - fitted} not proven {named}"
 
 
 def sentences(summary: Mapping[str, Any]) -> list[str]:

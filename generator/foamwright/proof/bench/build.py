@@ -143,9 +143,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     )
 
 
-def _fitted(
-    foam: Foam, built: Assembly, laid: Mapping[Copy, Placed], sound: Set[Copy], model: Model
-) -> set[Copy]:
+def _fitted(foam: Foam, built: Assembly, laid: Mapping[Copy, Placed], sound: Set[Copy], model: Model) -> set[Copy]:
     """Copies that the paper alone does not set, but that agree with all their lines where the model has them."""
     others = {}
     for copy in foam.copies:

@@ -20,7 +20,6 @@ from foamwright.proof.bench.records import bounds
 from foamwright.proof.bench.rigid import STILL
 from foamwright.proof.bench.seams import glue
 
-
 _OFF = 0.5  # from the faces of the model, and from a line to the foot that belongs there, where both parts are flat
 _HOLE = 0.5  # by which a hole may be wider or narrower about a bar than the record tells
 

@@ -86,6 +86,7 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
             most=length(worst, 1),
         ),
         *_formed(proof, names),
+        *_fitted(proof),
         say(
             "Seams joined: {seams}, at worst {gap} apart. Pieces that follow from their marks: {marks}, at worst {off} off.",
             seams=proof.seams,
@@ -123,6 +124,22 @@ def _formed(proof: Proof, names: Mapping[str, str]) -> list[str]:
             labels=", ".join(dict.fromkeys(parts)),
         )
     ]
+
+
+def _fitted(proof: Proof) -> list[str]:
+    """How many of the other pieces agree with their lines all the same, and how many are left."""
+    told = []
+    if proof.fitted:
+        told.append(
+            say(
+                "Pieces that their lines alone did not set, but that agree with every line drawn for them where the model has "
+                "them: {n}.",
+                n=proof.fitted,
+            )
+        )
+    if rest := proof.copies - proof.proven - proof.fitted:
+        told.append(say("Pieces that are not proven: {n}. Which these are, and why, stands below.", n=rest))
+    return told
 
 
 def _reasons() -> dict[str, str]:
