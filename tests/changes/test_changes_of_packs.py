@@ -95,11 +95,11 @@ def test_strain_time_and_what_a_foam_is_called():
     names = {"materials": [{"id": "foam", "name": "EVA 6"}, {"id": "mat", "name": "EVA 10"}]}
     old = record(DECK) | names
     new = record(DECK | {"strain": {"max": 0.031}, "material": "mat"}) | names
-    new |= {"steps": [{"minutes": 45}], "sheets": [{"material": "mat"}, {"material": "mat"}]}
+    new |= {"steps": [{"minutes": 90}], "sheets": [{"material": "mat"}, {"material": "mat"}]}
     found = told(changes(old, new))
     assert found["Cut again"] == ("A Deck: cut from EVA 10 instead of EVA 6",)
     assert found["Strain"] == ("A Deck: 3.1 % instead of 0.0 %",)
-    assert {"sheets of EVA 10: 0 to 2", "time at the bench: 30 min to 45 min"} <= set(found["The whole pack"])
+    assert {"sheets of EVA 10: 0 to 2", "time at the bench: 30 min to 1 h 30 min"} <= set(found["The whole pack"])
 
 
 def test_a_german_comparison_has_no_english_word():

@@ -8,7 +8,7 @@ from typing import Any
 
 from foamwright.changes.find import raised
 from foamwright.changes.records import UNCHANGED, Amount, Changes, PartChange
-from foamwright.language import count, decimal, figure, listed, say
+from foamwright.language import count, decimal, duration, figure, listed, say
 
 _SIZE = 0.05  # mm: smaller differences of length and width are not spoken of
 _STRAIN = 0.05  # percent, likewise
@@ -167,12 +167,15 @@ def _parameter(name: str, before: float | None, after: float | None) -> str:
 
 
 def _amount(amount: Amount) -> str:
-    unit = f" {amount.unit}" if amount.unit else ""
-    before, after = (
-        say("not told") if value is None else f"{figure(value)}{unit}" for value in (amount.before, amount.after)
-    )
+    before, after = (_much(value, amount.unit) for value in (amount.before, amount.after))
     what = say(amount.what, material=amount.material)
     return say("{name}: {before} to {after}", name=what, before=before, after=after)
+
+
+def _much(value: float | None, unit: str) -> str:
+    if value is None:
+        return say("not told")
+    return duration(value) if unit == "min" else f"{figure(value)} {unit}".rstrip()
 
 
 def _next(version: str) -> str:
