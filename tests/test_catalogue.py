@@ -188,3 +188,16 @@ def test_no_discouraged_word_is_read_by_a_maker():
         if re.search(rf"\b{re.escape(word)}\b", text, re.IGNORECASE)
     ]
     assert not found, "\n".join(found)
+
+
+def test_no_sentence_is_missed_by_the_extraction(in_code):
+    """What stands within another call's arguments may be passed over: every literal that is said is looked up."""
+    known = {text for message in in_code for text in (message if isinstance(message, tuple) else (message,))}
+    missed = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            said = isinstance(node, ast.Call) and getattr(node.func, "id", "") in KEYWORDS and bool(node.args)
+            text = node.args[0] if said else None
+            if isinstance(text, ast.Constant) and text.value not in known:
+                missed.append(f"{path.name}:{node.lineno}: {text.value}")
+    assert missed == []

@@ -100,7 +100,7 @@ def test_a_plinth_grows_round_and_the_last_side_closes_it(made):
         met = re.findall(r"the top \(A\)|(?:end|side) [BC] \d", others)
         assert met and in_place.issuperset(met) and piece not in in_place
         in_place.add(piece)
-        closed.append(len(re.findall(r"\d+, ", seams)))
+        closed.append(len(re.findall(r"\d+[,:] ", seams)))
     assert in_place == {"the top (A)", "end B 1", "end B 2", "side C 1", "side C 2"}
     assert closed == [1, 2, 2, 3]  # 4 edges of the top and 4 corners; the last closes two corners at once
 

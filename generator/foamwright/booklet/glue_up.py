@@ -181,7 +181,7 @@ def in_brackets(told: Fitting, numbers: Sequence[int]) -> str:
     sizes = _sizes(told)
     if len(numbers) == 1:
         return say("(seam {n}, {size})", n=numbers[0], size=sizes[numbers[0]])
-    each = [say("{n}, {size}", n=number, size=sizes[number]) for number in numbers]
+    each = [say("{n}: {size}", n=number, size=sizes[number]) for number in numbers]
     return say("(seams {list})", list="; ".join(each))
 
 

@@ -265,18 +265,21 @@ def _on_cut_edge(told: Fitting, piece: Piece, copy: int, beside: _Beside, facts:
     if abs(across[2]) < _UPRIGHT:
         if np.abs(across).max() < _UPRIGHT:
             return ""
+        past = say("beyond it"), say("short of it")
         return say(
             "Check: {part} lies against the cut edge of {others}. Its edge {one} {this}, its edge {other} {that}, all along.",
             one=directions.at(across),
-            this=_past(over, say("beyond it"), say("short of it")),
+            this=_past(over, *past),
             other=directions.at(-across),
-            that=_past(under, say("beyond it"), say("short of it")),
+            that=_past(under, *past),
             **facts,
         )
+    above = say("above it"), say("below the upper corner of it")
+    below = say("below it"), say("above the lower corner of it")
     return say(
         "Check: {part} lies against the cut edge of {others}. Its upper edge {upper}, its lower edge {lower}, all along.",
-        upper=_past(over, say("above it"), say("below the upper corner of it")),
-        lower=_past(under, say("below it"), say("above the lower corner of it"), hangs=True),
+        upper=_past(over, *above),
+        lower=_past(under, *below, hangs=True),
         **facts,
     )
 
