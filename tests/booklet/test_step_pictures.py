@@ -260,8 +260,10 @@ def test_of_two_that_are_mirror_images_one_is_drawn():
 def test_a_loose_lid_is_drawn_over_what_it_lies_on():
     lid, mesh = piece("lid", (120, 120, 10), (0, 0, 45), glue="none")
     parts = [*walls(40.0), (replace(lid, rests_on=("east", "west", "north", "south")), mesh)]
-    picture = step_pictures(scene(*parts), one_by_one(parts))[2]
-    assert picture.bounds[3] - picture.bounds[1] > 110.0 and picture.arrows  # the lid alone is less than 100 mm high
+    for way in (UP, ((0.0, 0.0, -1.0), float("inf"))):  # found without what it is laid on, it could be any
+        picture = step_pictures(scene(*parts), one_by_one(parts, way))[2]
+        assert picture.bounds[3] - picture.bounds[1] > 110.0  # the lid alone is less than 100 mm high
+        assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
 
 
 def test_what_is_painted_stands_in_full_colour_with_its_letters():

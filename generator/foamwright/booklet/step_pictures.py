@@ -39,6 +39,7 @@ _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
+_INTO = 0.5  # of a way that would lead through what a part lies on
 _HATCHED = 3.4  # mm around the places where two parts touch
 
 _Glue = tuple[
@@ -65,6 +66,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             stood = _carrying(steps, new)
         else:
             stood = artist.beside(placed, new)
+            step = artist.from_above(stood, step)
             placed = [*placed, *new]
         if step.bench:
             bound.append(frozenset([*stood, *new]))
@@ -148,10 +150,24 @@ class _Artist:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""
         own = {self.joined[i] for i in new}
         mine = [i for i in stood if self.joined[i] in own]
-        if not mine and not any(root in own for i, root in enumerate(self.joined) if i not in new):
+        if not mine and all(self.bodies.pieces[i].glue == "none" for i in new):  # a lid is laid on what stands
             below = {self.joined[b] for a, b in self.touches if a in new and b in stood}
-            mine = [i for i in stood if self.joined[i] in below]  # a lid that is whole is laid on what it lies on
+            mine = [i for i in stood if self.joined[i] in below]
         return mine or ([] if len(own) == 1 else list(stood))
+
+    def from_above(self, stood: Sequence[int], step: Step) -> Step:
+        """A loose part whose way was found without what it is laid on is drawn off that."""
+        moves = []
+        for move in step.moves:
+            laid = [t.normals for (a, b), t in self.touches.items() if a in move.copies and b in stood]
+            loose = all(self.bodies.pieces[i].glue == "none" for i in move.copies)
+            if laid and loose and move.outwards:
+                off = np.concatenate(laid).mean(axis=0)
+                if off @ np.array(move.outwards[-1][0]) < -_INTO:
+                    x, y, z = (off / np.linalg.norm(off)).tolist()
+                    move = replace(move, outwards=(((x, y, z), float("inf")),))
+            moves.append(move)
+        return replace(step, moves=tuple(moves))
 
     def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
         """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
