@@ -3,6 +3,7 @@
 import json
 import os
 import time
+from pathlib import Path
 
 import pytest
 
@@ -206,3 +207,14 @@ def test_a_piece_of_a_part_cannot_be_named_alone_and_that_is_said(tmp_path):
     assert "a piece of the part 'tub'" in told and "expected tub" in told
     # an id that only begins like a part of one piece is unknown as before
     assert "unknown part 'tag_x'" in refused(tmp_path, changed(design, "parts.tub.after", ["tag_x"]))
+
+
+@pytest.mark.parametrize(
+    "path", sorted((Path(__file__).parents[2] / "designs").glob("*.yaml")), ids=lambda path: path.stem
+)
+def test_each_limit_may_be_reached_alone(path):
+    """Limits and usual values that depend on other parameters follow these."""
+    for one in load(path).parameters:
+        for value in (one.minimum, one.maximum):
+            if value is not None:
+                load(path, None, {one.name: value})
