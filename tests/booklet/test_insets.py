@@ -73,7 +73,7 @@ def test_the_bevels_shown_are_those_of_the_drawn_face():
     assert "30° on" in inside and "lower face larger" in inside
     assert "30° on" in outside and "lower face smaller" in outside
     assert ["larger" in said for said in shown("inside", -20.0, 30.0)] == [True, False]
-    assert not shown("inside", 0.0, 3.0)
+    assert not shown("inside", 0.0, 0.4)
 
 
 def test_a_dart_is_open_as_in_the_pattern_and_then_shut():

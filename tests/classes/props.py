@@ -439,6 +439,28 @@ def bulkhead_in_a_cone(got, s):
     yield "bevel of the disc", -degrees(lean), got.bevels("disc", "rim")[0]
 
 
+@prop("""\
+forms:
+  cone: {kind: revolution, axis: z, smooth: false,
+    profile: [[-30 * s, 100 * s], [170 * s, 100 * s - 200 * s * 0.0874886635]],
+    cuts: {foot: {plane: {normal: z, at: 0}}, top: {plane: {normal: z, at: 140 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: cone, where: {foot: beyond, top: before}, opened: 0}
+  disc: {kind: bulkhead, stock: thick, form: cone, plane: {normal: z, at: 60 * s}, after: [wall]}
+""")
+def bulkhead_in_a_cone_of_five_degrees(got, s):
+    """Cut square, one of its faces would stand 0.87 mm off the wall."""
+    lean = radians(5)
+
+    def radius(high: float) -> float:
+        return 100 * s - (high + 30 * s) * tan(lean)
+
+    yield "foot of the wall", 2 * pi * (radius(0) + 3 * cos(lean)), got.length("wall", "foot")
+    yield "disc, drawn", 2 * radius(60 * s), got.extent("disc")[0]
+    yield "disc, other face", 2 * radius(60 * s + 10), got.extent("disc", "other_outline")[0]
+    yield "bevel of the disc", -5.0, got.bevels("disc", "rim")[0]
+
+
 @prop(f"""\
 forms:
   tube: {{{TUBE.replace("RADIUS", "60")}}}

@@ -197,3 +197,28 @@ def test_a_box_lies_on_what_its_bottom_touches(tmp_path):
     assert faults(tmp_path, FLOOR + box.replace("0], normal", "4], normal"))[0] == (
         "part box lies on floor, but stands 4.0 mm off it"
     )
+
+
+LIDDED = """\
+  box: {kind: box, stock: foam, size: [120, 100, 60], without: [top], at: {origin: [0, 0, 0], normal: z, up: x}}
+  lid: {kind: plate, stock: foam, outline: {rectangle: {width: 100, height: 120}}, rests_on: [box],
+    at: {origin: [0, 0, 60], normal: z, up: x}}
+"""
+RIM = (
+    "  rim: {{kind: plate, stock: foam, outline: {{rectangle: {{width: {width}, height: {length}}}}}, MORE}}\n".replace(
+        "MORE", "at: {{origin: [0, 0, 54], normal: z, up: x}}, lies_on: [lid]"
+    )
+)
+
+
+@pytest.mark.parametrize("gap, loose", [(0.5, True), (0.0, False)])
+def test_a_rim_below_a_lid_that_is_lifted_off_fits_into_the_box_and_is_not_glued_there(tmp_path, gap, loose):
+    prop, made, contacts = touching(tmp_path, LIDDED + RIM.format(width=88 - 2 * gap, length=108 - 2 * gap))
+    found = joined(prop, contacts)
+    rim = [c for c in contacts.found if "rim" in (c.a.part, c.b.part)]
+    walls = [c for c in rim if "lid" not in (c.a.part, c.b.part)]
+    assert walls and all(glued(found, c) != loose for c in walls)
+    assert all(glued(found, c) for c in rim if c not in walls)
+    assert unheld(found, made, contacts) == []
+    if loose:  # what the wall is glued to stays so
+        assert all(glued(found, c) for c in contacts.found if {c.a.part, c.b.part} == {"box_front_back", "box_bottom"})

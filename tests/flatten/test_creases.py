@@ -152,6 +152,28 @@ def test_a_prism_cut_at_its_own_edges(tmp_path):
         assert [x.max() for x in sides] == pytest.approx([apothem] * 6, abs=1e-3)
 
 
+@pytest.mark.parametrize("scale, thickness", [(0.3, 10.0), (6.0, 2.0)])
+def test_a_short_piece_of_a_long_crease_is_mitred_as_all_of_it(tmp_path, scale, thickness):
+    """A crease between flat faces of a solid has points of its own at its ends only, far from a panel in the middle."""
+    side, low, high = 60.0 * scale, 30.0 * scale, 52.0 * scale
+    form = solid(tmp_path, lambda cq: cq.Workplane().polygon(6, 120).extrude(100)) | {"scale": scale}
+    half = 0.75**0.5
+    form["cuts"] = {
+        "a": plane("y", 0),
+        "b": plane([-half, 0.5, 0], 0),
+        "low": plane("z", low),
+        "high": plane("z", high),
+    }
+    where = {"a": "beyond", "b": "before", "low": "beyond", "high": "before"}
+    found = laid_flat(tmp_path, {"prism": form}, {"side": panel("prism", where)}, stock(thickness=thickness))
+    pattern = found.pattern("side")
+    own = edges(pattern)
+    assert [own[name].bevel for name in "ab"] == [pytest.approx((30,), abs=0.01)] * 2
+    mitre = 2 * thickness * np.tan(np.radians(30))
+    assert sorted(box(pattern.outline)) == pytest.approx(sorted((side, high - low)), abs=1e-3)
+    assert sorted(box(pattern.other_outline)) == pytest.approx(sorted((side + mitre, high - low)), abs=1e-3)
+
+
 def test_unlike_foams_meet_at_the_creases_of_a_solid_and_share_no_space(tmp_path):
     """A roof whose ridge turns by 20 degrees and whose eave by 70, of 6 and 10 mm foam: mitres of 10 and 35 degrees."""
     drop, high = 40 * np.tan(np.radians(20)), 40.0

@@ -1,7 +1,6 @@
 """The edge of a bulkhead at a wall that slopes: both faces against plane sections of pyramids and of leaning prisms."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +8,7 @@ from shapely.geometry import Polygon, box
 
 from foamwright.errors import BuildError
 from foamwright.geometry import inset
-from foamwright.parts.flat import _Wall, _without_rests, flat_body
+from foamwright.parts.flat import Wall, flat_body
 from foamwright.parts.records import Frame
 
 THICKNESS = 10.0
@@ -17,7 +16,7 @@ THICKNESS = 10.0
 
 def faces(inside: Polygon, outside: Polygon):
     """The corners of both faces that the bevels make of the outline."""
-    wall = _Wall(inside, outside, THICKNESS)
+    wall = Wall(inside, outside, THICKNESS)
     body = flat_body(wall.shape, Frame(np.zeros(3), np.eye(3)))
     bevels = np.zeros(len(body.outline))
     for run in body.runs:
@@ -49,7 +48,7 @@ def test_across_a_leaning_shaft_the_faces_are_cut_on_opposite_sides():
 
 def test_sections_that_lie_beside_each_other_make_no_bulkhead():
     with pytest.raises(BuildError, match="beside each other"):
-        _Wall(box(0, 0, 5, 5), box(9, 0, 14, 5), THICKNESS)
+        Wall(box(0, 0, 5, 5), box(9, 0, 14, 5), THICKNESS)
 
 
 @pytest.mark.parametrize("past", [0.01, 0.1, 0.3, 0.6])
@@ -59,16 +58,15 @@ def test_a_cut_just_past_a_sample_of_a_sloping_wall_leaves_no_short_chord_at_the
     round_ = np.linspace(0.0, 2 * np.pi, 400, endpoint=False)
     ellipse = np.column_stack([np.cos(round_), np.sin(round_)])
     pair = [Polygon(ellipse * (radii[:2] * math.sqrt(1.0 - (z / radii[2]) ** 2))) for z in heights]
-    wall = _Wall(pair[0], pair[1], THICKNESS)
+    wall = Wall(pair[0], pair[1], THICKNESS)
     rim = np.array(wall.shape.exterior.coords)[:-1]
     x = np.sort(rim[(rim[:, 1] > 0) & (rim[:, 0] > 20), 0])
     limit = x[0] + past * (x[1] - x[0])
     across = box(-200, -200, limit, 200)
-    ring = _without_rests(np.array(wall.shape.intersection(across).exterior.coords)[:-1])
+    body = wall.met_by(wall.shape.intersection(across), Frame(np.zeros(3), np.eye(3)))
+    ring = body.outline
     chords = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     assert np.sort(chords)[0] > 0.5 * np.median(chords)
-    body = flat_body(Polygon(ring), Frame(np.zeros(3), np.eye(3)))
-    body = replace(body, runs=tuple(replace(run, bevel=wall.bevel(body.outline, run)) for run in body.runs))
     draw = THICKNESS * np.tan(np.radians(body.side_bevels))
     for sign, true in zip((1.0, -1.0), pair):
         face = Polygon(inset(body.outline, np.maximum(sign * draw, 0.0)))

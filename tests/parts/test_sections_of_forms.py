@@ -13,6 +13,7 @@ from foamwright.forms.imported import imported_surface
 from foamwright.forms.mesh import MeshSurface
 from foamwright.forms.parametric import Revolution, Superellipsoid
 from foamwright.geometry import Mesh, arc_length
+from foamwright.parts.legs import Straight, legs, turn_between
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.sections import curve_on_form, section
 from foamwright.parts.trace import slide_onto, slide_to_corner
@@ -181,3 +182,49 @@ def test_a_plane_in_which_a_flat_face_of_the_moved_form_lies_gives_the_line_arou
     assert Polygon(curve[:, :2]).area == pytest.approx(180 * 100 - (4 - np.pi) * 20**2, abs=3.0)
     with pytest.raises(BuildError, match="misses its form"):
         section(surface, {"normal": "z", "at": -40.1}, 0.0)
+
+
+@pytest.fixture(scope="module")
+def step_solids(tmp_path_factory):
+    """A six-sided prism 120 wide across the flats and 100 high, a wedge whose upper crease lies at 40, a can and a box
+    with rounded corners."""
+    folder = tmp_path_factory.mktemp("solids")
+    wedge = [(0, 0), (120, 0), (120, 40), (0, 90)]
+    for name, solid in (
+        ("prism", cq.Workplane().polygon(6, 240 / 3**0.5).extrude(100)),
+        ("wedge", cq.Workplane("XZ").polyline(wedge).close().extrude(-80)),
+        ("can", cq.Workplane().circle(50).extrude(120)),
+        ("round", cq.Workplane().box(120, 80, 60, centered=(True, True, False)).edges("|Z").fillet(15)),
+    ):
+        cq.exporters.export(solid, str(folder / f"{name}.step"))
+    return lambda name, scale: imported_surface(
+        "step", {"file": f"{name}.step", "scale": scale, "turn": [0, 0, 0], "at": [0, 0, 0]}, str(folder)
+    )
+
+
+@pytest.mark.parametrize("scale, offset", [(0.3, 10.0), (6.0, 0.0)])
+def test_long_creases_of_step_solids_are_found_wherever_a_plane_meets_them(step_solids, scale, offset):
+    """A crease between two flat faces has corners at its ends only; a plane may pass far from both."""
+    ring = section(step_solids("prism", scale), {"normal": "z", "at": 40 * scale}, offset)
+    side = (120 * scale + 2 * offset) / 3**0.5
+    assert np.linalg.norm(np.diff(ring, axis=0), axis=1).sum() == pytest.approx(6 * side, rel=1e-6)
+
+
+@pytest.mark.parametrize("scale, at", [(1.0, 26.0), (0.3, 40.0), (6.0, 0.0)])
+def test_a_plane_may_pass_through_a_crease_or_beside_a_corner(step_solids, scale, at):
+    """At 40 it holds the crease between two faces of the wedge, which both end in it."""
+    wedge = section(step_solids("wedge", scale), {"normal": "z", "at": at * scale}, 0.0)
+    deep = 120 if at <= 40 else 120 * (90 - at) / 50
+    assert Polygon(wedge[:, :2]).area == pytest.approx(deep * 80 * scale**2, rel=1e-4)
+    can = section(step_solids("can", scale), {"normal": "z", "at": at * scale}, 0.0)
+    assert arc_length(can)[-1] == pytest.approx(2 * np.pi * 50 * scale, rel=1e-5)
+
+
+@pytest.mark.parametrize("scale", [0.3, 1.0])
+def test_the_section_of_a_box_with_round_corners_is_lines_and_arcs_that_meet_where_they_touch(step_solids, scale):
+    ring = section(step_solids("round", scale), {"normal": "z", "at": 20 * scale}, 0.0)[:-1, :2]
+    found = legs(ring)
+    assert np.abs([turn_between(a, b) for a, b in zip((found[-1], *found[:-1]), found)]).max() < np.radians(0.1)
+    straight = sum(leg.length for leg in found if isinstance(leg, Straight))
+    assert straight == pytest.approx(280 * scale, rel=2e-4)
+    assert sum(leg.length for leg in found) == pytest.approx((280 + 30 * np.pi) * scale, rel=2e-5)

@@ -14,9 +14,9 @@ import template_props as props
 from foamwright.drawing.primitives import Drawing, Hatch, Path
 from foamwright.drawing.shapes import bounds
 from foamwright.flatten.records import SegmentJoint
+from foamwright.geometry.bevel import least_bevel
 from foamwright.templates import edges, wording
 from foamwright.templates.bevels import (
-    SQUARE_CUT_BELOW,
     bevel_classes,
     bevel_note,
     bevel_value,
@@ -93,13 +93,22 @@ def test_thick_foam_is_drawn_at_half_and_says_so():
 
 def test_words_name_the_larger_face():
     """A positive bevel undercuts the inside face: seen from there, the lower face is the larger one."""
-    assert bevel_words((0.0,)) is None and bevel_words(()) is None
-    assert bevel_words((SQUARE_CUT_BELOW - 0.1, -SQUARE_CUT_BELOW + 0.1)) is None
-    assert bevel_words((22.5,)) == "bevel 22.5°, lower face larger"
-    assert bevel_words((-12.5,)) == "bevel 12.5°, lower face smaller"
-    assert bevel_words((3.0, 8.0, 5.0)) == "bevel 3 to 8°, lower face larger"
-    assert bevel_words((-40.6, -43.8)) == "bevel 40.5 to 44°, lower face smaller"
-    assert bevel_words((-9.0, 14.0)) == "bevel 14° larger to 9° smaller"
+    assert bevel_words((0.0,), FOAM) is None and bevel_words((), FOAM) is None
+    assert bevel_words((22.5,), FOAM) == "bevel 22.5°, lower face larger"
+    assert bevel_words((-12.5,), FOAM) == "bevel 12.5°, lower face smaller"
+    assert bevel_words((3.0, 8.0, 5.0), FOAM) == "bevel 3 to 8°, lower face larger"
+    assert bevel_words((-40.6, -43.8), FOAM) == "bevel 40.5 to 44°, lower face smaller"
+    assert bevel_words((-9.0, 14.0), FOAM) == "bevel 14° larger to 9° smaller"
+
+
+@pytest.mark.parametrize("foam", [0.5, 2.0, 6.0, 10.0, 20.0])
+def test_an_edge_is_cut_square_where_its_two_lines_lie_within_a_knifes_cut(foam):
+    """A cut at an angle b comes out foam * tan(b) away; 0.3 mm is what no hand cuts truer."""
+    for apart, square in ((0.28, True), (-0.28, True), (0.32, False), (-0.32, False)):
+        angle = float(np.degrees(np.arctan(apart / foam)))
+        assert (bevel_words((angle,), foam) is None) == square
+        assert (bevel_value(angle, False, foam) == "square") == square
+        assert least_bevel(foam) > abs(angle) if square else least_bevel(foam) < abs(angle)
 
 
 def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():
@@ -110,9 +119,9 @@ def test_a_part_that_is_drawn_on_its_outside_has_the_other_face_larger():
 
 
 def test_values_along_an_edge_say_the_face_only_where_both_occur():
-    assert bevel_value(11.6, False) == "11.5°"
-    assert bevel_value(-11.6, True) == "11.5° smaller" and bevel_value(11.6, True) == "11.5° larger"
-    assert bevel_value(1.0, True) == "square"
+    assert bevel_value(11.6, False, FOAM) == "11.5°"
+    assert bevel_value(-11.6, True, FOAM) == "11.5° smaller" and bevel_value(11.6, True, FOAM) == "11.5° larger"
+    assert bevel_value(1.0, True, FOAM) == "square"
 
 
 def words_of(block):
@@ -124,7 +133,7 @@ def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
     pattern = plate(*bevels)
     sections = [words_of(cross_section(found, FOAM)) for found in bevel_classes(pattern)]
     for edge in pattern.edges:
-        said = bevel_words(wording.flares(pattern, edge)).removeprefix("bevel ")
+        said = bevel_words(wording.flares(pattern, edge), FOAM).removeprefix("bevel ")
         both = re.fullmatch(r"(\S+)° larger to (\S+)° smaller", said)
         if both is None:
             angles, face = said.split(", ")
@@ -216,7 +225,7 @@ def printed(bevel, length=200.0):
     foam = shapely.Polygon(outline)
     edge = replace(props.edge("e", line, bevel), mouths=(1,), length=length - wide)
     field = Field(Ground(foam, [foam.exterior]), 0.0)
-    labels = edges.bevel_values(bevel, edges.walk(edge, foam), field)
+    labels = edges.bevel_values(bevel, FOAM, edges.walk(edge, foam), field)
     found = [(text.at[0], float(text.value.strip("°"))) for label in labels for text in label.texts]
     return sorted(found)
 

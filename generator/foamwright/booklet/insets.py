@@ -20,15 +20,16 @@ from foamwright.booklet.slices import sliced
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text, Tick
 from foamwright.drawing.transform import translate
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
+from foamwright.geometry.bevel import least_bevel
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
 from foamwright.templates.bevels import flares, half_degrees
+from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
-_LEAST_BEVEL = 5.0  # degrees; less is cut square by eye
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
 _SLENDER = 2.6  # times as long as it is wide
 _FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
@@ -93,7 +94,7 @@ def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:
     """The flare of the longest bevelled edge whose lower face is the larger one, and of the longest other one."""
     every = [(edge.length, flare, p) for p in patterns for edge in p.edges for flare in flares(p, edge)]
     for sign in (1.0, -1.0):
-        own = [one for one in every if sign * one[1] >= _LEAST_BEVEL]
+        own = [one for one in every if sign * one[1] >= least_bevel(thickness(one[2].piece))]
         if own:
             _, flare, pattern = max(own, key=lambda one: (one[0], sign * one[1]))
             yield flare, pattern

@@ -15,6 +15,7 @@ from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, Pan
 if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
     from foamwright.model.records import Model
 
+_NO_GAP = 0.05  # mm, below which two parts lie against each other
 _SHARE = 0.12  # of an edge that must touch for the two to count as joined
 
 
@@ -35,6 +36,7 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
     Parts that lie face to face are told by their laps, not at their edges. An edge that only rests on a part, or
     of a part that is not glued, is joined to nothing.
     """
+    prop = _with_fits(prop, contacts)
     glued_to = _by_edge(prop, contacts)
     sewn = {end.part for seam in prop.seams for end in (seam.a, seam.b)}  # its numbers tell one hand from the other
     pieces = (_joined(piece, glued_to) for piece in prop.pieces)
@@ -43,6 +45,35 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
         for p in pieces
     )
     return dataclasses.replace(prop, pieces=tuple(handed))
+
+
+def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
+    """The prop in which what is carried by a part that rests on others rests on them as well where it only comes near them:
+    a rim glued below a lid, with a gap all round to the walls of the box that the lid can be lifted from."""
+    near: dict[str, set[str]] = {}  # what each part comes near, with a gap
+    touching: dict[str, set[str]] = {}
+    for contact in contacts.found:
+        kind = near if contact.gap > _NO_GAP else touching
+        for end in (contact.a, contact.b):
+            kind.setdefault(end.part, set()).add(contact.other(end).part)
+
+    def carriers(part: str, lower: str) -> set[str]:
+        """What a part is glued to that rests on `lower`, where it comes near that itself and does not touch it."""
+        if lower not in near.get(part, ()) or lower in touching.get(part, ()):
+            return set()
+        return {o for o in touching.get(part, ()) if lower in prop.piece(o).rests_on and parts_glued(prop, part, o)}
+
+    def fits(part: str, lower: str) -> bool:
+        """And is it glued to nothing else than to those, and to others that fit there as it does?"""
+        own = carriers(part, lower)
+        return bool(own) and all(other in own or carriers(other, lower) for other in touching[part])
+
+    pieces = []
+    for piece in prop.pieces:
+        known = (*piece.rests_on, *piece.lies_on)
+        more = tuple(p.id for p in prop.pieces if p.id not in known and fits(piece.id, p.id))
+        pieces.append(dataclasses.replace(piece, rests_on=(*piece.rests_on, *more)) if more else piece)
+    return dataclasses.replace(prop, pieces=tuple(pieces))
 
 
 def glued(prop: Prop, contact: Contact) -> bool:

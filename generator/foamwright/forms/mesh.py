@@ -19,6 +19,7 @@ from foamwright.geometry import Mesh
 CREASE = 40.0  # degrees
 # Faces of a solid whose own normals turn by more than this at an edge meet in a crease.
 _TANGENT = math.radians(0.5)
+_PLACES = 8, 1024  # along a side of a triangle on a crease at least, and along the form's diagonal
 
 
 class CurvedTriangles:
@@ -189,9 +190,12 @@ class MeshSurface(CurvedTriangles):
         creases = []
         for pair in np.unique(pairs, axis=0):
             mine = (pairs == pair).all(axis=1)
-            shares = np.linspace(0, 1, 9)[:, None, None]
-            points = (a[mine] + shares * (b[mine] - a[mine])).reshape(-1, 3)
+            least, across = _PLACES
             length = np.linalg.norm(b[mine] - a[mine], axis=1)
+            steps = np.maximum(least, np.ceil(length * across / self.mesh.diagonal)).astype(int)
+            side = np.repeat(np.arange(len(steps)), steps + 1)
+            share = np.concatenate([np.linspace(0.0, 1.0, n + 1) for n in steps])[:, None]
+            points = a[mine][side] + share * (b[mine] - a[mine])[side]
             turn = float(turns[mine] @ length / max(length.sum(), 1e-300))
             creases.append(Crease((int(pair[0]), int(pair[1])), points, turn))
         return tuple(creases)

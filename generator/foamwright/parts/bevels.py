@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-_EVEN = 1.5  # degrees: a bevel that varies less is given as one value
+_EVEN = 0.5  # degrees: a bevel that varies less is given as one value
 _SQUARE_BELOW = 0.5  # degrees: less is cut square
 
 

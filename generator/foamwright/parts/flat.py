@@ -14,6 +14,7 @@ from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
+from foamwright.geometry.bevel import CUT_SQUARE_WITHIN
 from foamwright.parts import outlines
 from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
@@ -24,7 +25,6 @@ _CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _EVEN = 1.5  # mm between the points of a bevelled outline
 _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
-_SQUARE_ENOUGH = 6.0  # degrees: a wall that slopes less is met by a square edge
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
 _TRUE = 0.2  # degrees that a bevel may be off between two places at which it is given
 
@@ -71,15 +71,7 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
     up = up / np.linalg.norm(up)
     frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
     thickness = stock.thickness * values.get("layers", 1)
-    faces = []
-    for depth in (0.0, thickness):
-        ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
-        face = Polygon(frame.to_frame(ring)[:, :2])
-        faces.append(face.buffer(-values["clearance"], quad_segs=32))
-        if faces[-1].geom_type != "Polygon" or faces[-1].is_empty:
-            left = "nothing" if faces[-1].is_empty else "more than one piece"
-            raise BuildError(f"a clearance of {values['clearance']:g} mm leaves {left} of the form's section there")
-    wall = _Wall(faces[0], faces[1], thickness)
+    wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame)
     shape = wall.shape
 
     def section_of(given: Mapping) -> np.ndarray:
@@ -89,13 +81,25 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
         shape = shape.intersection(outlines.polygon(values["within"], folder, section_of))
     for other in values.get("minus") or ():
         shape = shape.difference(outlines.area(other, folder, section_of))
-    whole = outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}")
-    body = flat_body(Polygon(_without_rests(np.array(whole.exterior.coords)[:-1]), whole.interiors), frame)
-    return replace(body, runs=tuple(replace(run, bevel=wall.bevel(body.outline, run)) for run in body.runs))
+    return wall.met_by(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
 
 
-class _Wall:
-    """The wall that a bulkhead meets, by its sections at the bulkhead's two faces.
+def wall_inside(
+    surface: Surface, plane: Mapping, thickness: float, inside_offset: float, clearance: float, frame: Frame
+) -> Wall:
+    """The wall that a flat part meets whose faces lie in `plane` and `thickness` mm beyond it, less the clearance."""
+    faces = []
+    for depth in (0.0, thickness):
+        ring = section(surface, {**plane, "at": plane["at"] + depth}, inside_offset)
+        faces.append(Polygon(frame.to_frame(ring)[:, :2]).buffer(-clearance, quad_segs=32))
+        if faces[-1].geom_type != "Polygon" or faces[-1].is_empty:
+            left = "nothing" if faces[-1].is_empty else "more than one piece"
+            raise BuildError(f"a clearance of {clearance:g} mm leaves {left} of the form's section there")
+    return Wall(faces[0], faces[1], thickness)
+
+
+class Wall:
+    """The wall that a bulkhead meets, by its sections at the two faces of that.
 
     Where the wall stands nearly square the bulkhead is cut square, to what both sections share. Where it slopes, the
     bulkhead is cut to all that either covers and bevelled at the face that is the smaller one there, so that it touches
@@ -110,8 +114,7 @@ class _Wall:
             raise BuildError("the wall slopes so much that the form's sections at the two faces lie beside each other")
         outer = _even(Polygon(both.exterior))
         self.rim = outer.exterior
-        steepest = np.abs(self._draw(np.array(self.rim.coords))).max() / thickness
-        self.sloped = bool(np.degrees(np.arctan(steepest)) > _SQUARE_ENOUGH)
+        self.sloped = bool(np.abs(self._draw(np.array(self.rim.coords))).max() > CUT_SQUARE_WITHIN)
         self.shape = outer if self.sloped else inside.intersection(outside)
 
     def _draw(self, points: np.ndarray) -> np.ndarray:
@@ -125,6 +128,11 @@ class _Wall:
             nearest = shapely.get_coordinates(shapely.line_interpolate_point(face.exterior, at))
             draw.append(((nearest - middles) * inward).sum(axis=1))
         return draw[0] - draw[1]
+
+    def met_by(self, shape: Polygon, frame: Frame) -> FlatBody:
+        """What is cut out of `shape`, bevelled where its edge follows the wall."""
+        body = flat_body(Polygon(_without_rests(np.array(shape.exterior.coords)[:-1]), shape.interiors), frame)
+        return replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""

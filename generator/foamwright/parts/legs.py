@@ -22,6 +22,8 @@ _SAMPLE = 4 * SAGITTA  # mm: no chord of a sampled curve rises by more, whatever
 _LONE = math.radians(12.0)  # a turn as great as this, and three times those beside it, is a corner between short chords
 _ONE_LINE = 1e-7  # mm off the line through its neighbours: a vertex that is none
 _ONE_CIRCLE = 2e-7  # of the radius and a millimetre, off a circle
+_COARSE = math.radians(35.0)  # from chord to chord of the coarsest sample of a curve
+_TANGENT = 0.02  # mm that a line may pass beside a circle which it touches
 _LEAST_ARC = math.radians(10.0)  # a stretch of any smooth curve looks round if it is short enough
 
 
@@ -112,6 +114,7 @@ class Free:
 
 
 Leg = Straight | Arc | Free
+_Stretch = tuple[str, int, int]  # kind, first and last index of a ring, past its end if need be
 
 
 def ends(leg: Leg) -> tuple[np.ndarray, np.ndarray]:
@@ -238,15 +241,16 @@ def _legs_between(ring: np.ndarray) -> tuple[tuple[Leg, ...], list[int]]:
         closed = np.vstack([ring, ring[:1]])
         s = arc_length(closed)
         return (Free(CubicSpline(s, closed, bc_type="periodic"), 0.0, float(s[-1])),), [int(fresh[0])]
-    runs = _with_remnants(ring, runs)
-    return _joined(ring, runs), [int(fresh[a % len(ring)]) for _, a, _ in runs]
+    runs, met = _across_tangents(ring, _with_remnants(ring, runs))
+    legs = _touching(_joined(ring, runs), [i for i, (_, a, _) in enumerate(runs) if a % len(ring) in met])
+    return legs, [int(fresh[a % len(ring)]) for _, a, _ in runs]
 
 
-def _with_remnants(ring: np.ndarray, runs: list[tuple[str, int, int]]) -> list[tuple[str, int, int]]:
+def _with_remnants(ring: np.ndarray, runs: list[_Stretch]) -> list[_Stretch]:
     """The runs with each remnant of a chord, left where an arc's sample was cut off, taken into its arc."""
     n = len(ring)
     for side in (1, -1):
-        kept: list[tuple[str, int, int]] = []
+        kept: list[_Stretch] = []
         for run in runs if side > 0 else runs[::-1]:
             if kept and run[0] == "straight" and kept[-1][0] == "arc" and run[2] - run[1] == 1:
                 kind, a, b = kept[-1]
@@ -262,7 +266,56 @@ def _with_remnants(ring: np.ndarray, runs: list[tuple[str, int, int]]) -> list[t
     return runs
 
 
-def _joined(ring: np.ndarray, runs: Sequence[tuple[str, int, int]]) -> tuple[Leg, ...]:
+def _across_tangents(ring: np.ndarray, runs: list[_Stretch]) -> tuple[list[_Stretch], set[int]]:
+    """The runs without the single chord that a curve sampled evenly leaves across the place where a straight leg runs
+    into it: half of it is straight and half of it is not. It goes to the curve. And the points where they now meet."""
+    n = len(ring)
+    taken = list(runs)
+    gone: set[int] = set()
+    met: set[int] = set()
+    for i, (kind, a, b) in enumerate(runs if len(runs) > 2 else []):
+        for side in (1, -1):  # the curve lies ahead or behind
+            k = (i + side) % len(runs)
+            curve, line = taken[k], runs[(i - side) % len(runs)]
+            if kind == "arc" or b - a != 1 or i in gone or curve[0] == "straight" or line[0] != "straight":
+                continue
+            # along the way from the straight leg: its last chord, the one across, and two of the curve
+            steps = np.arange(a - 1, b + 3) if side > 0 else np.arange(b + 1, a - 3, -1)
+            chords = np.diff(ring[steps % n], axis=0)
+            into, off, own = (abs(_angle(chords[j], chords[j + 1])) for j in range(3))
+            if np.hypot(*chords[1]) < 1.02 * np.hypot(*chords[2]) and max(into, off) < 1.001 * own < _COARSE:
+                taken[k] = (curve[0], curve[1] - 1, curve[2]) if side > 0 else (curve[0], curve[1], curve[2] + 1)
+                gone.add(i)
+                met.add((a if side > 0 else b) % n)
+    return [run for i, run in enumerate(taken) if i not in gone], met
+
+
+def _touching(legs: tuple[Leg, ...], met: Sequence[int]) -> tuple[Leg, ...]:
+    """The legs, a straight one and an arc that meet at the start of one of those at `met` led to the very place where the
+    line touches the circle."""
+    made = list(legs)
+    for i in met:
+        for line_at, arc_at in ((i - 1, i), (i, i - 1)):
+            line, arc = made[line_at], made[arc_at]
+            if not isinstance(line, Straight) or not isinstance(arc, Arc):
+                continue
+            foot = line.at(np.array([(arc.centre - line.start) @ (line.end - line.start) / line.length]))[0][0]
+            corner = made[i].at(np.zeros(1))[0][0]
+            reach = abs(math.hypot(*(foot - arc.centre)) - arc.radius)
+            if reach > _TANGENT or np.hypot(*(foot - corner)) > min(line.length, arc.length) / 4:
+                continue
+            out = foot - arc.centre
+            more = _angle(corner - arc.centre, out)  # the turn from where they met to the foot
+            if line_at == i - 1:
+                made[line_at] = Straight(line.start, foot)
+                made[arc_at] = Arc(arc.centre, arc.radius, arc.first + more, arc.turn - more)
+            else:
+                made[line_at] = Straight(foot, line.end)
+                made[arc_at] = Arc(arc.centre, arc.radius, arc.first, arc.turn + more)
+    return tuple(made)
+
+
+def _joined(ring: np.ndarray, runs: Sequence[_Stretch]) -> tuple[Leg, ...]:
     """The legs of `runs` (kind, first index, last index past the end of the ring if need be)."""
     n = len(ring)
     stretches = [(kind, ring[np.arange(a, b + 1) % n]) for kind, a, b in runs]
@@ -327,7 +380,7 @@ class _Vertices:
         lone = (size > _LONE) & (size > 3 * beside)
         self.sharp = strong | lone
 
-    def runs(self) -> list[tuple[str, int, int]]:
+    def runs(self) -> list[_Stretch]:
         """The legs as (kind, first, last), indices of the ring; none if it is one smooth curve."""
         count = len(self.kept)
         stops = np.flatnonzero(self.sharp)

@@ -18,26 +18,31 @@ from foamwright.geometry import resampled
 from foamwright.parts import region as regions
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.past_ends import past_ends
+from foamwright.parts.sheets import WIDTH
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
-_REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases
+_REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases, at least
+_APART = 3.0  # of the distance between samples of a sheet: how far it may reach beyond them
 _BESIDE = 1e-3  # mm beside a plane that meets a form in an area
 _FLAT = 1e-4  # mm, by which the points of a flat face may lie off their plane
 _AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone is followed: two runs end there
 # Bits of the vertices at which a form ends that has no pole there.
 _RIMS = (np.int64(1) << np.int64(regions.START_BIT)) | (np.int64(1) << np.int64(regions.END_BIT))
+_ONE_PLACE = 1e-6  # mm
 _NEAREST = 40  # samples that tell on which side of a sheet another lies
 
 
 @dataclass(frozen=True, eq=False)
 class _Run:
-    """A stretch (N, 3) of a section, and whether it starts and ends where the form itself ends, open."""
+    """A stretch (N, 3) of a section, whether it starts and ends where the form itself ends, open, and whether it is the
+    lower rim of a sheet of which nothing lies below the level."""
 
     points: np.ndarray
     from_rim: bool = False
     to_rim: bool = False
+    lowest: bool = False
 
 
 def curve_on_form(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: float) -> np.ndarray:
@@ -81,23 +86,45 @@ def _runs(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: f
     """The section's stretches, sheet by sheet of a form with creases, with exact corners between them."""
     if surface.sheet_count == 1:
         return _runs_on_sheet(surface, level, [], offset)
-    reach = _REACH * abs(offset) + _LEAST_REACH
-    points, _, sheets = surface.samples()
+    points, areas, sheets = surface.samples()
+    size = float(np.linalg.norm(np.ptp(points, axis=0)))
+    reach = _REACH * abs(offset) + max(_LEAST_REACH, WIDTH * size)
+    creases = surface.creases()
     runs: list[_Run] = []
     for number in range(surface.sheet_count):
+        own = sheets == number
+        mine, bounds = points[own], [crease for crease in creases if number in crease.sheets]
+        apart = _APART * math.sqrt(float(areas[own].mean())) if len(mine) else 0.0
+        if not _near(level, [mine, *(crease.points for crease in bounds)], 2 * reach + apart):
+            continue
         sheet = surface.sheet(number, reach)
         if isinstance(sheet, Revolution):
             sheet = sheet.tipped(offset, _AT_TIP)
-        mine = points[sheets == number]
         mitres = []
-        for crease in surface.creases():
-            if number in crease.sheets and np.abs(level(crease.points)).min() < 2 * reach:
+        for crease in bounds:
+            if _near(level, [crease.points], 2 * reach):
                 other = crease.sheets[0] if crease.sheets[1] == number else crease.sheets[1]
                 mitres.append(_mitre(sheet, mine, surface.sheet(other, reach), crease.points, offset))
-        values = level(mine)
-        if values.min() < 2 * reach and values.max() > -2 * reach:
-            runs += _runs_on_sheet(sheet, level, mitres, offset)
-    return runs
+        runs += _runs_on_sheet(sheet, level, mitres, offset)
+    return _once(runs)
+
+
+def _once(runs: list[_Run]) -> list[_Run]:
+    """The stretches, those along a crease that lies in the level only as the sheet below has them."""
+    below = [run.points for run in runs if not run.lowest]
+    return [run for run in runs if not (run.lowest and any(_follows(run.points, other) for other in below))]
+
+
+def _follows(line: np.ndarray, other: np.ndarray) -> bool:
+    """Does a line (N, 3) lie along another (M, 3) all the way?"""
+    step = np.linalg.norm(np.diff(other, axis=0), axis=1).max()
+    return bool(cKDTree(other).query(line)[0].max() < _SAME + step / 2.0)
+
+
+def _near(level: Callable, places: list[np.ndarray], within: float) -> bool:
+    """Does a level come within so many mm of what lies between some of the places (N, 3)?"""
+    values = level(np.vstack(places))
+    return bool(values.min() < within and values.max() > -within)
 
 
 def _across_rims(runs: list[_Run]) -> list[np.ndarray]:
@@ -135,7 +162,8 @@ def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], of
             return []
     below = regions.clip(part, on_coords, 0, -1)
     # Where nothing lies below, the level may still be the form's own lower rim.
-    part = below if len(below.faces) else regions.clip(part, on_coords, 0, 1)
+    lowest = not len(below.faces)
+    part = regions.clip(part, on_coords, 0, 1) if lowest else below
     poles, rims = part.is_pole(), (part.tags & _RIMS) != 0
     runs = []
     for loop in regions.boundary_loops(part.faces):
@@ -143,7 +171,8 @@ def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], of
         if not on.all():
             on &= ~(rims[loop] & rims[np.roll(loop, -1)])
         if on.all() and not poles[loop].any():
-            runs.append(_Run(_smooth_run(surface, part.coords[np.append(loop, loop[0])], on_coords, offset)))
+            points = _smooth_run(surface, part.coords[np.append(loop, loop[0])], on_coords, offset)
+            runs.append(_Run(points, lowest=lowest))
             continue
         # Coordinates jump at a pole: the curve goes from pole to pole.
         for start in np.flatnonzero(on & (~np.roll(on, 1) | poles[loop])):
@@ -156,7 +185,7 @@ def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], of
                 if beside:
                     coords[end] = slide_to_corner(surface, coords[end], on_coords, beside[0])
             points = _smooth_run(surface, coords, on_coords, offset, ends_fixed=True)
-            runs.append(_Run(points, bool(rims[chain[0]]), bool(rims[chain[-1]])))
+            runs.append(_Run(points, bool(rims[chain[0]]), bool(rims[chain[-1]]), lowest))
     return runs
 
 
@@ -184,6 +213,17 @@ def _closed(runs: list[np.ndarray]) -> np.ndarray:
     return line
 
 
+def _apart(surface: Surface, coords: np.ndarray) -> np.ndarray:
+    """Coordinates (N, k) along a line without those that stand where the one before stands, as beside a corner that was
+    found on one of them; its ends stay."""
+    step = np.linalg.norm(np.diff(surface.point(coords), axis=0), axis=1)
+    kept = np.append(True, step > _ONE_PLACE)
+    if not kept[-1]:
+        kept[np.flatnonzero(kept)[-1]] = len(coords) < 3
+        kept[-1] = True
+    return coords[kept]
+
+
 def _smooth_run(
     surface: Surface, coords: np.ndarray, level: Callable, offset: float, ends_fixed: bool = False
 ) -> np.ndarray:
@@ -194,6 +234,7 @@ def _smooth_run(
     coords[0] = surface.near(coords[:1], coords[1:2])[0]
     for i in range(1, len(coords)):
         coords[i] = surface.near(coords[i : i + 1], coords[i - 1 : i])[0]
+    coords = _apart(surface, coords)
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()

@@ -17,7 +17,9 @@ ON = 0.05  # mm: a crease this near to a cut lies on it
 _SPECK = 0.02  # of a panel's area: less than this of another sheet is no part of it
 _FOLD = 25.0  # degrees that a sheet of foam is bent over without a cut; common practice, no source
 _LEAST = 5, 0.02  # points of a crease on a cut, and their share, from which on the cut runs along it
-_REACH = 4.0  # of how far the panel's faces lie from the form: how far a sheet is carried on past its creases
+# Of how far the panel's faces lie from the form, and of the form's diagonal: how far a sheet is carried on past its creases.
+# Less than a triangle of a sheet is wide would be lost among these.
+_REACH, WIDTH = 4.0, 0.03
 _NEAREST = 40  # samples of the panel's own sheet that tell on which side it is of a sheet across a crease
 
 
@@ -76,7 +78,7 @@ def own_sheet(
     if not within.any() or share.max() < 1 - _SPECK:
         return surface, {}
     own = int(np.argmax(share))
-    reach = _REACH * farthest
+    reach = max(_REACH * farthest, WIDTH * float(np.linalg.norm(np.ptp(points, axis=0))))
     ours = points[within & (sheet == own)]
     mitres: dict[str, Mitre] = {}
     for crease in creases:

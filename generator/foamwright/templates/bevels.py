@@ -14,11 +14,12 @@ import shapely
 from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
+from foamwright.geometry.bevel import least_bevel
 from foamwright.language import decimal, say
 from foamwright.templates.marks import thickness
 from foamwright.templates.place import Field
 
-SQUARE_CUT_BELOW = 2.0  # degrees: no hand holds a blade truer (common practice, no source); 0.2 mm in foam of 6 mm
+EVEN = 2.0  # degrees by which a bevel may vary and be told as one: no hand holds a blade truer (common practice, no source)
 OTHER_LINE_FROM = 0.5  # by which the line of the lower face must lie apart to be drawn: what a knife can follow
 _SHORTEST = 1.0  # piece of it that is worth drawing
 _ALIKE = 5.0  # degrees by which the bevels of one class differ at most
@@ -57,10 +58,11 @@ def flares(pattern: Pattern, edge: PatternEdge) -> tuple[float, ...]:
     return tuple(flare(pattern, bevel) for bevel in edge.bevel)
 
 
-def bevel_words(values: Iterable[float]) -> str | None:
-    """The flares of an edge in words; None where it is cut square. Where now one and now the other face is the larger,
-    only the greatest of both: the others stand along the edge, and which face is meant in the cross-sections."""
-    spans = tuple(_spans(values))
+def bevel_words(values: Iterable[float], foam: float) -> str | None:
+    """The flares of an edge in words; None where it is cut square, as little as they are in foam so thick. Where now one
+    and now the other face is the larger, only the greatest of both: the others stand along the edge, and which face is
+    meant in the cross-sections."""
+    spans = tuple(_spans(values, foam))
     if not spans:
         return None
     if len(spans) == 2:
@@ -82,23 +84,23 @@ def _both_ways(spans: Sequence[_Span]) -> str:
     )
 
 
-def _spans(values: Iterable[float]) -> Iterator[_Span]:
+def _spans(values: Iterable[float], foam: float) -> Iterator[_Span]:
     """Is the lower face the larger one, and the least and the greatest angle with it so, for each that occurs.
 
     What varies by less than a hand can follow is one angle.
     """
     along = tuple(values) or (0.0,)
     for larger, low, high in ((True, min(along), max(along)), (False, -max(along), -min(along))):
-        if high < SQUARE_CUT_BELOW:
+        if high < least_bevel(foam):
             continue
         low = max(low, 0.0)
-        even = high - low < SQUARE_CUT_BELOW
+        even = high - low < EVEN
         yield (larger, (low + high) / 2.0, (low + high) / 2.0) if even else (larger, low, high)
 
 
-def bevel_value(value: float, both_ways: bool) -> str:
+def bevel_value(value: float, both_ways: bool, foam: float) -> str:
     """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
-    if abs(value) < SQUARE_CUT_BELOW:
+    if abs(value) < least_bevel(foam):
         return say("square")
     angle = f"{half_degrees(abs(value))}°"
     if not both_ways:
@@ -106,9 +108,9 @@ def bevel_value(value: float, both_ways: bool) -> str:
     return f"{angle} " + (say("larger") if value > 0.0 else say("smaller"))
 
 
-def goes_both_ways(values: Sequence[float]) -> bool:
+def goes_both_ways(values: Sequence[float], foam: float) -> bool:
     """Is now one and now the other face the larger along an edge?"""
-    return len(tuple(_spans(values))) == 2
+    return len(tuple(_spans(values, foam))) == 2
 
 
 def bevelled(pattern: Pattern) -> bool:
@@ -125,9 +127,10 @@ def bevel_note(pattern: Pattern) -> str | None:
 
 def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
-    marked = [(tuple(_spans(flares(pattern, edge))), edge.id.replace("_", " ")) for edge in pattern.edges]
+    foam = thickness(pattern.piece)
+    marked = [(tuple(_spans(flares(pattern, edge), foam)), edge.id.replace("_", " ")) for edge in pattern.edges]
     marked += [
-        (tuple(_spans((flare(pattern, joint.bevel),))), say("mitre to {label}", label=joint.to))
+        (tuple(_spans((flare(pattern, joint.bevel),), foam)), say("mitre to {label}", label=joint.to))
         for joint in pattern.joints
     ]
     alone = []

@@ -24,7 +24,7 @@ from foamwright.templates.heading import directions, heading
 from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
-from foamwright.templates.marks import Mark, marks, marks_within
+from foamwright.templates.marks import Mark, marks, marks_within, thickness
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
 from foamwright.templates.touching import Partly, copies_sewn, partly
@@ -167,7 +167,7 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     for height in lined.heights:
         items += dimension(height, field)
     for edge, path in zip(pattern.edges, walks):
-        items += edges.bevel_values(flares(pattern, edge), path, field)
+        items += edges.bevel_values(flares(pattern, edge), thickness(pattern.piece), path, field)
     for edge, path in zip(pattern.edges, walks):
         met = lined.partly.get(edge.id, ())
         text = wording.edge_text(patterns, pattern, edge, {one.other for one in met}, lined.sewn.get(edge.id, {}))

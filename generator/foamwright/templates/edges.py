@@ -15,7 +15,7 @@ import shapely
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternEdge
-from foamwright.templates.bevels import SQUARE_CUT_BELOW, bevel_value, bevel_words, goes_both_ways
+from foamwright.templates.bevels import EVEN, bevel_value, bevel_words, goes_both_ways
 from foamwright.templates.place import Candidates, Field
 from foamwright.templates.touching import Partly
 
@@ -114,18 +114,18 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
     return tuple(drawn)
 
 
-def bevel_values(values: tuple[float, ...], path: Walk, field: Field) -> tuple[Primitive, ...]:
-    """The bevel of an edge at places along it, where there is room: one on each stretch between darts, and where it varies
-    at its least and its greatest `values` and at both ends as well, and at equal distances."""
-    if bevel_words(values) is None:
+def bevel_values(values: tuple[float, ...], foam: float, path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """The bevel of an edge of foam so thick at places along it, where there is room: one on each stretch between darts, and
+    where it varies at its least and its greatest `values` and at both ends as well, and at equal distances."""
+    if bevel_words(values, foam) is None:
         return ()
     known = np.linspace(0.0, path.closed[-1], len(values))
-    both_ways = goes_both_ways(values)
+    both_ways = goes_both_ways(values, foam)
     drawn: list[Primitive] = []
     for station in _bevel_stations(values, path):
         reached = float(np.interp(station, path.distance, path.closed))
         value = float(np.interp(reached, known, values))
-        block = label_block([Line(bevel_value(value, both_ways), SMALLEST)], "bevel")
+        block = label_block([Line(bevel_value(value, both_ways, foam), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
     return tuple(drawn)
@@ -138,7 +138,7 @@ def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
     starts = np.append(0.0, path.distance[mouths + 1])
     ends = np.append(path.distance[mouths], path.length)
     middles = ((starts + ends) / 2.0).tolist() if len(mouths) else []
-    if max(values) - min(values) < SQUARE_CUT_BELOW:
+    if max(values) - min(values) < EVEN:
         return middles
     known = np.linspace(0.0, path.closed[-1], len(values))
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))

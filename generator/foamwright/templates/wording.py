@@ -12,6 +12,7 @@ from foamwright.language import decimal, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
+from foamwright.templates.marks import thickness
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
@@ -83,7 +84,7 @@ def joint(segment: Pattern, met: SegmentJoint) -> tuple[str, ...]:
     if met.joint == "mitre":
         return (
             say("mitre to {label}:", label=met.to),
-            bevel_words((flare(segment, met.bevel),)) or say("cut square"),
+            bevel_words((flare(segment, met.bevel),), thickness(segment.piece)) or say("cut square"),
         )
     return (_joint_to(met.joint, met.to),)
 
@@ -281,7 +282,7 @@ def edge_text(
     met: Copies = MappingProxyType({}),
 ) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square. The parts `told` stand by themselves."""
-    said = (joins(patterns, pattern, edge, told, met), bevel_words(flares(pattern, edge)))
+    said = (joins(patterns, pattern, edge, told, met), bevel_words(flares(pattern, edge), thickness(pattern.piece)))
     return ", ".join(fact for fact in said if fact is not None) or None
 
 
