@@ -65,3 +65,5 @@ def test_a_knob_of_several_rounds_is_put_on_its_loose_lid_before_both_are_painte
     assert "put the knob on the lid" in benched.title
     painted = next(step for step in steps if "paint" in step.title.lower())
     assert benched.number < painted.number and {"lid", "knob_1", "knob_2"} <= set(painted.parts)
+    text = " ".join(painted.instructions)
+    assert "Paint the lid" in text and "glued only when all is dry" not in text

@@ -180,8 +180,11 @@ def paint(
                 parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )
-    glued = [piece for piece in apart if piece.glue != "none"]
     loose = [piece for piece in apart if piece.glue == "none"]
+    for piece in apart:  # from the lowest up: a knob on a lid is laid in with it
+        if piece not in loose and {one.id for one in loose} & {*piece.lies_on}:
+            loose.append(piece)
+    glued = [piece for piece in apart if piece not in loose]
     if glued and not inside:
         text.append(
             say(

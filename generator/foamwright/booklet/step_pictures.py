@@ -150,7 +150,7 @@ class _Artist:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""
         own = {self.joined[i] for i in new}
         mine = [i for i in stood if self.joined[i] in own]
-        if not mine and all(self.bodies.pieces[i].glue == "none" for i in new):  # a lid is laid on what stands
+        if not mine and any(self.bodies.pieces[i].glue == "none" for i in new):  # a lid is laid on what stands
             below = {self.joined[b] for a, b in self.touches if a in new and b in stood}
             mine = [i for i in stood if self.joined[i] in below]
         return mine or ([] if len(own) == 1 else list(stood))
@@ -160,7 +160,7 @@ class _Artist:
         moves = []
         for move in step.moves:
             laid = [t.normals for (a, b), t in self.touches.items() if a in move.copies and b in stood]
-            loose = all(self.bodies.pieces[i].glue == "none" for i in move.copies)
+            loose = any(self.bodies.pieces[i].glue == "none" for i in move.copies)  # with a knob on it, perhaps
             if laid and loose and move.outwards:
                 off = np.concatenate(laid).mean(axis=0)
                 if off @ np.array(move.outwards[-1][0]) < -_INTO:
