@@ -11,6 +11,7 @@ from math import atan, cos, degrees, hypot, pi, radians, sin, sqrt, tan
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import numpy as np
 import pytest
 import shapely
 from scipy.special import ellipe
@@ -20,6 +21,8 @@ from foamwright.design.load import load
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.parts.bent import _crossing
+from foamwright.parts.legs import Straight
 from foamwright.section.build import section_and_flatten
 from foamwright.templates.draw import draw
 
@@ -254,3 +257,9 @@ def test_small_and_large_rounded_rectangles(size):
     found = patterns(along(outline), 2)
     assert length(found) == pytest.approx(size * (304 + 24 * pi) + 2 * pi, abs=1e-4)
     assert hypot(*found.prop.piece("rim").body.normals[0]) == pytest.approx(1)
+
+
+def test_a_line_that_turns_straight_back_is_refused_in_words_and_not_with_an_endless_figure():
+    out, back = Straight(np.zeros(2), np.array([10.0, 0.0])), Straight(np.array([10.0, 0.0]), np.zeros(2))
+    with pytest.raises(BuildError, match="turns straight back"):
+        _crossing(out, back, pi, 6.0)

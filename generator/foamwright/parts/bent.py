@@ -152,6 +152,8 @@ def _crossing(before: Leg, after: Leg, turn: float, offset: float) -> tuple[floa
     """The lengths along two legs where their parallels at `offset` cross near the corner between them."""
     if offset == 0.0:
         return before.length, 0.0
+    if abs(turn) > math.pi - 1e-6:
+        raise BuildError("the line turns straight back there, and a strip cannot; open the turn a little, or round it")
     reach = offset * math.tan(turn / 2)
     s, t = before.length + reach, -reach
     if reach < 0 and (s < 0 or t > after.length):
