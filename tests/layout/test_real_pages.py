@@ -114,7 +114,10 @@ def test_pages_have_not_become_more(chosen, document):
         ("acorn-bed", "a4"): 31,
         ("beetle-shoulder", "letter"): 4,
         ("harbour-lantern", "a4"): 10,
-        ("harbour-lantern", "a5"): 23,
+        (
+            "harbour-lantern",
+            "a5",
+        ): 24,  # a small page has one less part on it since every stretch of a bevel has its angle
         ("pocket-submarine", "letter"): 18,
     }
     assert len(document.pages) <= most[chosen]

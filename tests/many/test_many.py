@@ -139,4 +139,4 @@ def test_the_matrix_names_every_pack(tmp_path, capsys):
     paths = [str(written(tmp_path, n)) for n in (1, 2)]
     assert main(["matrix", *paths]) == 0
     entries = json.loads(capsys.readouterr().out)["include"]
-    assert entries == [{"design": path, "size": size} for path in paths for size in ("one", "two")]
+    assert entries == [{"design": path, "size": size, "for": "release"} for path in paths for size in ("one", "two")]

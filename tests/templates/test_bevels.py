@@ -17,6 +17,7 @@ from foamwright.flatten.records import SegmentJoint
 from foamwright.geometry.bevel import least_bevel
 from foamwright.templates import edges, wording
 from foamwright.templates.bevels import (
+    as_told,
     bevel_classes,
     bevel_note,
     bevel_value,
@@ -244,3 +245,8 @@ def test_the_ends_and_the_steepest_and_the_least_bevel_of_an_edge_are_printed(be
     slope = np.abs(np.diff(bevel)).max() * (len(bevel) - 1) / 188.0  # degrees to a mm
     assert max(values) > max(bevel) - 20.0 * slope and min(values) < min(bevel) + 20.0 * slope
     assert found[0][0] < 20.0 and found[-1][0] > 180.0
+
+
+def test_what_varies_by_less_than_a_hand_can_follow_is_one_angle_in_words_and_in_the_booklet_s_section():
+    assert as_told((-6.9, -5.4, -6.0)) == pytest.approx((-6.15,))
+    assert as_told((5.0, 8.0)) == (5.0, 8.0) and as_told((-0.9, 0.9)) == (-0.9, 0.9) and as_told(()) == ()

@@ -172,8 +172,8 @@ class Coats:
         found: dict[bool, list[Piece]] = {True: [], False: []}
         for part in parts:
             piece = self.pieces[part]
-            if not isinstance(piece.body, FlatBody) or piece.lies_on:
-                continue
+            if not isinstance(piece.body, FlatBody) or piece.lies_on or piece.glue == "none":
+                continue  # what only lies there can be lifted off, and then all of it shows
             for drawn in (True, False):
                 sign = 1.0 if drawn == (part in drawn_outside) else -1.0
                 reached = 0.0

@@ -11,11 +11,12 @@ import shapely
 from foamwright.booklet import practice, which_copy
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, one_of, plain, the
+from foamwright.booklet.seaming import is_scored
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import segment_label
 from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
-from foamwright.parts.records import Piece, RodBody
+from foamwright.parts.records import BandBody, Piece, RodBody
 from foamwright.templates.bevels import bevelled
 from foamwright.templates.wording import seam_numbers
 
@@ -50,6 +51,12 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             "round it. Mark every match mark at the edge."
         )
     )
+    if "gauge" in tools:
+        text.append(
+            say(
+                "Keep the paper that you cut off with its part: angles and small drawings of the blade stand there too."
+            )
+        )
     if any(touch.broad[1] > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
@@ -68,15 +75,6 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     if seams:
         text.append(_seam_marks(patterns))
-    text.append(
-        count(
-            "Cut {n} piece from its template.",
-            "Cut {n} pieces from {kinds} templates.",
-            total,
-            kinds=len(drawn),
-        )
-    )
-    text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if any(piece.lies_on for piece in pieces):
         text.append(
             say(
@@ -116,18 +114,36 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                     "brush when all else is painted."
                 )
             )
+    room = max(map(_beyond, patterns.patterns)) if "gauge" in tools else 0.0
+    if room > _ROOM:
+        text.append(
+            say(
+                "Where an edge has a dashed line outside its cut line, lay the pieces out so that {size} of foam is left "
+                "beyond the cut line, and twice as much between two such edges: the far face needs it.",
+                size=length(ceil(room)),
+            )
+        )
+    text.append(
+        count(
+            "Then cut {n} piece from its template, as follows.",
+            "Then cut {n} pieces from {kinds} templates, as follows.",
+            total,
+            kinds=len(drawn),
+        )
+    )
+    text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if "punch" in tools:
         text += _small_holes(patterns)
-    if "gauge" in tools:
-        room = max(map(_beyond, patterns.patterns))
-        if room > _ROOM:
-            text.append(
-                say(
-                    "Where an edge has a dashed line outside its cut line, leave {size} of foam beyond the cut line, and "
-                    "twice as much between two such edges: the far face needs it.",
-                    size=length(ceil(room)),
-                )
+    folded = [piece for piece in drawn if isinstance(piece.body, BandBody) and is_scored(piece.body)]
+    if folded:
+        text.append(
+            say(
+                "Cut the V of each fold line in {parts} now, while the piece is flat and as its template says, on an offcut "
+                "first: the skin must stay whole, and the V must close at the fold.",
+                parts=all_of(folded),
             )
+        )
+    if "gauge" in tools:
         text.append(
             say(
                 "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
@@ -144,8 +160,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         if max((float(values.max()) for values in angles), default=0.0) > _STEEP:
             text.append(
                 say(
-                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: clamp a rule over "
-                    "the part to lead it, and keep your other hand behind the blade.",
+                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: lead it along a "
+                    "block cut to the angle, and keep your other hand behind the blade.",
                     angle=f"{_STEEP:g}",
                 )
             )

@@ -24,7 +24,7 @@ from foamwright.geometry.bevel import least_bevel
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
-from foamwright.templates.bevels import flares, half_degrees
+from foamwright.templates.bevels import as_told, flares, half_degrees
 from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
@@ -92,7 +92,7 @@ def _once(
 
 def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:
     """The flare of the longest bevelled edge whose lower face is the larger one, and of the longest other one."""
-    every = [(edge.length, flare, p) for p in patterns for edge in p.edges for flare in flares(p, edge)]
+    every = [(edge.length, flare, p) for p in patterns for edge in p.edges for flare in as_told(flares(p, edge))]
     for sign in (1.0, -1.0):
         own = [one for one in every if sign * one[1] >= least_bevel(thickness(one[2].piece))]
         if own:

@@ -17,6 +17,8 @@ from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _LEVEL = 0.999  # cosine
+_ROUND = 0.2  # mm by which the radii of a round part differ
+_ONE_BEVEL = 1.0  # degrees by which one bevel may change
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
 
@@ -220,6 +222,8 @@ def turned_to(told: Fitting) -> list[str]:
         numbered = [b for b in dict.fromkeys(met) if told.bodies.pieces[b].id in told.bodies.numbered]
         if axes is None or abs(float(axes[2][2])) < _LEVEL or len(numbered) < 2:
             continue
+        if _turns_freely(piece) and {b for a, b in told.bodies.touches if a == own[0]} <= set(numbered):
+            continue  # a round floor that nothing else meets fits as well any way round
         off = told.bodies.spheres[numbered, :3] - told.bodies.spheres[own[0], :3]
         front = off[:, 0] / np.maximum(np.linalg.norm(off[:, :2], axis=1), 1e-9)
         if float(front.max()) > _STRAIGHT:
@@ -231,6 +235,15 @@ def turned_to(told: Fitting) -> list[str]:
                 )
             )
     return lines
+
+
+def _turns_freely(piece: Piece) -> bool:
+    """Is a part round, without holes and with one bevel all around?"""
+    body = piece.body
+    if not isinstance(body, FlatBody) or body.holes or len(body.runs) != 1:
+        return False
+    out = np.linalg.norm(body.outline - (body.outline.max(axis=0) + body.outline.min(axis=0)) / 2.0, axis=1)
+    return bool(np.ptp(out) < _ROUND and np.ptp(body.side_bevels) < _ONE_BEVEL)
 
 
 def _is_round(piece: Piece) -> bool:

@@ -51,6 +51,7 @@ def close_pores(
             )
         )
         text += _widths(bent)
+        text.append(say("Never bend over a spray can or a tin with anything in it: heat makes them burst."))
     if domed:
         text.append(
             say(
@@ -96,7 +97,8 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Of {parts} the drawn face shows: rub the lines out first that nothing is glued to.",
+            "Of {parts} the drawn face shows: first rub out the lines there that nothing is glued to, and keep the letter on a "
+            "piece of tape.",
             parts=listed([piece.label for piece in turned]),
         )
     ]

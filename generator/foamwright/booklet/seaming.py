@@ -153,7 +153,7 @@ def own_ends(told: Fitting) -> list[str]:
             else say("one end of {part}", part=one_of(piece)),
         )
         for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and not _scored(piece.body)
+        if isinstance(piece.body, BandBody) and piece.body.closed and not is_scored(piece.body)
     ] + [
         say(
             "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
@@ -222,7 +222,8 @@ def _one_end_trimmed(body: BandBody) -> bool:
     return (body.trim_start > 0.0) != (body.trim_end > 0.0)
 
 
-def _scored(band: BandBody) -> bool:
+def is_scored(band: BandBody) -> bool:
+    """Is a band cut to the skin at its corners, and folded there?"""
     return any(corner.made == "scored" for corner in band.corners)
 
 
@@ -235,7 +236,7 @@ def folded(told: Fitting) -> list[str]:
             part=one_of(piece),
         )
         for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and _scored(piece.body)
+        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body)
     ]
 
 

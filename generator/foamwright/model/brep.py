@@ -18,6 +18,7 @@ from OCP.Geom import Geom_BSplineCurve, Geom_BSplineSurface, Geom_Surface
 from OCP.Geom2d import Geom2d_BSplineCurve
 from OCP.gp import gp_Pnt, gp_Pnt2d
 from OCP.GProp import GProp_GProps
+from OCP.Message import Message, Message_Gravity
 from OCP.TColgp import TColgp_Array1OfPnt, TColgp_Array1OfPnt2d, TColgp_Array2OfPnt
 from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
@@ -37,6 +38,10 @@ from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from foamwright.model.failure import ShapeFailure
 from foamwright.model.records import NamedSolid
+
+# The kernel tells of its transfers on standard output, which is the user's: only its failures may be told there.
+for _printer in Message.DefaultMessenger_s().Printers():
+    _printer.SetTraceLevel(Message_Gravity.Message_Fail)
 
 TOLERANCE = 1e-4  # mm, where curve and surface agree by construction
 SMOOTH = 0.1  # radians: two faces that turn less than this at an edge are one smooth face

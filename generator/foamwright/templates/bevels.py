@@ -98,6 +98,13 @@ def _spans(values: Iterable[float], foam: float) -> Iterator[_Span]:
         yield (larger, (low + high) / 2.0, (low + high) / 2.0) if even else (larger, low, high)
 
 
+def as_told(values: Sequence[float]) -> tuple[float, ...]:
+    """The flares of an edge as they are printed: one, their middle, where they vary by less than a hand can follow."""
+    if not values or max(values) - min(values) >= EVEN or min(values) < 0.0 < max(values):
+        return tuple(values)
+    return ((min(values) + max(values)) / 2.0,)
+
+
 def bevel_value(value: float, both_ways: bool, foam: float) -> str:
     """What is printed at one place of an edge; which face is larger is said where both are, along the edge."""
     if abs(value) < least_bevel(foam):
