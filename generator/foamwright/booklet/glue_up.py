@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from foamwright.booklet import which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import capital, is_pair
+from foamwright.booklet.naming import capital, is_pair, rows
 from foamwright.booklet.records import Joint
 from foamwright.language import length, listed, say
 from foamwright.parts.records import PanelBody
@@ -196,14 +196,8 @@ def _sizes(told: Fitting) -> dict[int, str]:
 
 def ranges(numbers: Sequence[int]) -> str:
     """ "3", "3 and 5", "3 to 7"."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
     words = []
-    for run in runs:
+    for run in rows(numbers):
         if len(run) > 2:
             words.append(say("{first} to {last}", first=run[0], last=run[-1]))
         else:

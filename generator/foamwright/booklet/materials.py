@@ -9,7 +9,7 @@ from math import ceil
 from foamwright.booklet import practice
 from foamwright.booklet.colours import word_of
 from foamwright.booklet.joints import joints, perimeter
-from foamwright.booklet.naming import capital
+from foamwright.booklet.naming import capital, rows
 from foamwright.booklet.records import Purchase, Step
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.booklet.units import is_bare
@@ -258,14 +258,10 @@ def _used_up(patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
 
 def _runs(numbers: Sequence[int]) -> list[str]:
     """Rising numbers, three and more in a row as the first and the last of them."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
     return [
-        told for run in runs for told in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run])
+        told
+        for run in rows(numbers)
+        for told in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run])
     ]
 
 
