@@ -59,7 +59,7 @@ def test_a_bevel_leans_as_its_template_says(flare):
 def test_the_bevels_shown_are_those_of_the_drawn_face():
     """A bevel that is positive makes the inside face the smaller one; drawn from outside, the lower one is that."""
     patterns = sample()[1]
-    cutting = Step(1, "", ("fin",), "none", 5.0, (), (), (), ("fin",), (), uses=("knife",))
+    cutting = Step(1, "", ("fin",), "", 5.0, (), (), (), ("fin",), (), uses=("knife",))
     there = scene(piece("fin", (60, 40, 10), (0, 0, 0)))
 
     def shown(face, *bevels):

@@ -12,6 +12,7 @@ from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, the
 from foamwright.booklet.units import is_bare
+from foamwright.flatten.records import Pattern
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
@@ -19,6 +20,9 @@ from foamwright.parts.records import FlatBody, PanelBody, Piece
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
+_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told
+_WIDTH = 20.0  # mm: bottles and tubes are told apart to that
+_CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
 _SCORED = 0.5  # of the thickness that a line is scored deep
@@ -208,6 +212,11 @@ def is_domed(piece: Piece) -> bool:
     return float((2.0 * np.pi - around[within]).sum()) > _DISH
 
 
+def is_pressed(pattern: Pattern) -> bool:
+    """Is it bent and then pressed hollow?"""
+    return is_bent(pattern.piece) and pattern.strain.max > _BOTH_WAYS and is_domed(pattern.piece)
+
+
 def is_pointed(piece: Piece) -> bool:
     """Is it a cone that runs to its tip?"""
     place = tight(piece)
@@ -245,6 +254,13 @@ def ends_of(piece: Piece) -> tuple[float, float]:
     """How far across in mm a panel is bent where it is tightest along an edge, and where it is widest."""
     across = [2.0 * place.radius for place in _along_edges(piece)]
     return min(across), max((a for a in across if a < _FORMER), default=min(across))
+
+
+def round_about(piece: Piece) -> tuple[float, float]:
+    """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye;
+    both alike where it is no cone."""
+    narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends_of(piece))
+    return narrow, wide if wide > _CONE * narrow else narrow
 
 
 def is_heated(piece: Piece) -> bool:

@@ -13,7 +13,6 @@ from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, m
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import Piece, RodBody
 
-_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 
 
@@ -59,18 +58,14 @@ def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
     foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
     left_out = [piece for piece in foam if is_bare(piece)]
     thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
-    bent = {p.piece.label: bending.ends_of(p.piece) for p in porous if bending.is_bent(p.piece)}
+    bent = {p.piece.label: bending.round_about(p.piece) for p in porous if bending.is_bent(p.piece)}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
     title, text = painting.close_pores(
         left_out,
         thin if len(thin) < len(porous) else (),
         bent,
-        [
-            p.piece
-            for p in porous
-            if bending.is_bent(p.piece) and p.strain.max > _BOTH_WAYS and bending.is_domed(p.piece)
-        ],
+        [p.piece for p in porous if bending.is_pressed(p)],
         layered,
         [p.piece for p in porous if p.piece.id in turned],
     )

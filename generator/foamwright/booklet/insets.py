@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from foamwright.booklet import render
+from foamwright.booklet import bending, render, shaping
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET
@@ -22,7 +22,7 @@ from foamwright.drawing.transform import translate
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
 from foamwright.geometry.bevel import least_bevel
 from foamwright.language import length, lengths, say
-from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
 from foamwright.templates.bevels import as_told, flares, half_degrees
 from foamwright.templates.marks import thickness
@@ -30,6 +30,7 @@ from foamwright.templates.marks import thickness
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
+_LAYERED = 4  # parts shown in their layers beside one step
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
 _SLENDER = 2.6  # times as long as it is wide
 _FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
@@ -62,6 +63,7 @@ def _once(
     if cut is not None:
         for angle, pattern in _leanings(by_id.values()):
             yield cut.number, bevel(angle, pattern)
+    yield from _alone(steps, by_id)
     said: set[str] = set()
     stands: set[int] = set()
     for step in steps:
@@ -88,6 +90,21 @@ def _once(
                     said.add("spacer")
                     yield step.number, drawn
                     break
+
+
+def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tuple[int, Inset]]:
+    """What is done to single parts: bends and hollows, and layers."""
+    for step in steps:
+        own = [by_id[part] for part in step.parts if part in by_id]
+        if "heat" in step.uses:
+            pressed = [p for p in own if bending.is_pressed(p)]
+            drawn = [shaping.bent(p) for p in own if bending.is_bent(p.piece)]
+            if pressed:
+                drawn.append(shaping.pressed(pressed))
+            yield from ((step.number, inset) for inset in drawn if inset is not None)
+        if step.glue and not step.moves:
+            layered = [p for p in own if p.piece.layers > 1 and isinstance(p.piece.body, FlatBody)]
+            yield from ((step.number, shaping.layered(p)) for p in layered[:_LAYERED])
 
 
 def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:

@@ -13,9 +13,7 @@ from foamwright.booklet.naming import all_of, bare, capital, role, the
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
-_WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
-_CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 
 
 def close_pores(
@@ -105,12 +103,10 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
 
 
 def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
-    """The letters of parts by the width of what they are bent over, a line for each width, to a step that a maker can tell
-    by eye; a cone by both of its ends."""
+    """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends."""
     by_width: dict[tuple[float, float], list[str]] = {}
     for label, ends in bent.items():
-        narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends)
-        by_width.setdefault((narrow, wide if wide > _CONE * narrow else narrow), []).append(label)
+        by_width.setdefault(ends, []).append(label)
     return [
         say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
         if narrow == wide

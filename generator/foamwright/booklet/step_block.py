@@ -39,8 +39,13 @@ _LINES = 12  # longer paragraphs of a design's own notes are broken here, so tha
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
 
-# Of a step's picture beside what it was drawn for, and how much worse the step reads with it: in pages it must spare.
-_SCALES = ((1.12, 0.0), (1.25, 0.02), (1.45, 0.04), (1.65, 0.06), (1.0, 0.03), (0.88, 0.15), (0.76, 0.4), (0.66, 0.9))
+# Of a step's picture beside the size that its parts ask for, and how much worse the step reads with it: in pages it must spare.
+_SCALES = ((1.0, 0.0), (1.12, 0.02), (1.25, 0.03), (1.45, 0.05), (0.9, 0.04), (0.8, 0.15), (0.7, 0.4), (0.6, 0.9))
+_LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
+    1.0,
+    0.14,
+    1.56,
+)  # by one part, by each more, and at most, beside what it was drawn for
 _NARROW = 44.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
 
@@ -62,7 +67,7 @@ def step_block(
     box = (_caution_box(step, safety_page, width),) if step.cautions else ()
     head = stack((_heading(step, width), *box), 2.0)
     settings = []
-    for scale, cost in _SCALES if picture else ((1.0, 0.0),):
+    for scale, cost in _sizes(picture, width):
         drawn = _drawn(picture, scale) if picture else None
         first, *rest = min(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
         rows = (stack((head, first), 2.0), *rest)
@@ -109,6 +114,15 @@ class _Words:
         """All rows from the one numbered `start` on."""
         small = [paragraph(line, width, SMALL, bold) for line, bold in self._small]
         return [*small, *(bullet(line, width) for line in self._lines)][start:]
+
+
+def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:
+    """Scales of a picture that fit the page, the more parts it puts in the larger, and how much worse each reads."""
+    if picture is None:
+        return [(1.0, 0.0)]
+    new = len(picture.bubbles) if picture.arrows else 1  # a coat of paint is seen in any size
+    asked = min(_LEAST_ASKED + _EACH_ASKS * max(new - 1, 0), _MOST_ASKED)
+    return [(min(asked * scale, width / PRINTED[0]), cost) for scale, cost in _SCALES]
 
 
 def _drawn(picture: Picture, scale: float) -> _Drawn:

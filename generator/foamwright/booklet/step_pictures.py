@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy import ndimage
 
 from foamwright.booklet import bubbles, render, which_copy
 from foamwright.booklet.arrows import guides
@@ -40,6 +41,7 @@ _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
 _INTO = 0.5  # of a way that would lead through what a part lies on
+_SCRAP = 0.08  # of the largest place on a copy that takes glue; less is not hatched
 _HATCHED = 3.4  # mm around the places where two parts touch
 
 _Glue = tuple[
@@ -443,4 +445,23 @@ def _hatching(scene: render.Scene, normal: np.ndarray, seen: render.Window, glue
     places, faces, copies = glue
     if not places:
         return None
-    return render.touched(scene, normal, seen, np.vstack(places), np.vstack(faces), np.concatenate(copies), _HATCHED)
+    spots = render.touched(scene, normal, seen, np.vstack(places), np.vstack(faces), np.concatenate(copies), _HATCHED)
+    return _without_scraps(spots, scene)
+
+
+def _without_scraps(spots: np.ndarray, scene: render.Scene) -> np.ndarray:
+    """Spots (rows, columns) without those that are small beside the largest on the same copy: what shows of a place through a
+    porthole would be taken for one of its own."""
+    numbers, count = ndimage.label(spots)
+    if count < 2:
+        return spots
+    size = np.bincount(numbers.ravel())
+    on = np.zeros(count + 1, np.int64)
+    on[numbers[spots]] = scene.owner[spots]
+    most = np.zeros(len(size), np.int64)
+    largest = np.zeros(int(on.max()) + 1, np.int64)
+    np.maximum.at(largest, on[1:], size[1:])
+    most[1:] = largest[on[1:]]
+    kept = size >= _SCRAP * most
+    kept[0] = False
+    return np.asarray(kept[numbers])

@@ -1,0 +1,104 @@
+"""Small drawings of bending, pressing hollow and laminating: their lines are those of the surface, their glue is where it goes."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_prop import sample
+from test_insets import paths, within, words
+
+from foamwright.booklet import shaping
+from foamwright.flatten.records import Fittings, FlatMesh
+from foamwright.geometry import Mesh
+
+
+def pattern_of(id_):
+    return next(p for p in sample()[1].patterns if p.piece.id == id_)
+
+
+def laid(surface, wide=200.0, high=120.0, turn=0.0, count=21):
+    """A flat part wide x high, and where `surface` (x, y -> point) takes it, both turned on the paper by an angle in degrees."""
+    x, y = (grid.ravel() for grid in np.meshgrid(np.linspace(0, wide, count), np.linspace(0, high, count)))
+    a, b = np.radians(turn), np.arange(count * count).reshape(count, count)
+    matrix = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    corner, right, up, across = b[:-1, :-1].ravel(), b[:-1, 1:].ravel(), b[1:, :-1].ravel(), b[1:, 1:].ravel()
+    faces = np.vstack([np.column_stack([corner, right, across]), np.column_stack([corner, across, up])])
+    points = np.column_stack(surface(x, y))
+    mesh = FlatMesh(np.column_stack([x, y]) @ matrix, Mesh(points, faces), np.zeros((len(x), 2)))
+    outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high]]) @ matrix
+    return replace(pattern_of("bow_upper"), outline=outline, holes=(), mesh=mesh)
+
+
+def cylinder(radius):
+    return lambda x, y: (radius * np.sin(x / radius), y, radius * np.cos(x / radius))
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0, 90.0])
+def test_a_cylinder_stays_straight_along_its_axis(turn):
+    lines = shaping.bend_lines(laid(cylinder(80.0), turn=turn))
+    assert len(lines) == 5
+    for line in lines:
+        along = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+        assert abs(along @ [-np.sin(np.radians(turn)), np.cos(np.radians(turn))]) == pytest.approx(1.0, abs=1e-3)
+        assert np.linalg.norm(line[-1] - line[0]) == pytest.approx(120.0, abs=6.0)  # from edge to edge
+    assert shaping.hollow(laid(cylinder(80.0), turn=turn), lines) < 0.3
+
+
+def test_a_cone_stays_straight_along_lines_through_its_tip():
+    """Its development keeps the distance from the tip, and the angles times the sine of half its own."""
+    sine = 0.4
+
+    def cone(x, y):
+        far, about = np.hypot(x + 60.0, y - 60.0), np.arctan2(y - 60.0, x + 60.0) / sine
+        return far * sine * np.cos(about), far * sine * np.sin(about), far * np.sqrt(1 - sine**2)
+
+    for line in shaping.bend_lines(laid(cone)):
+        along = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+        out = line.mean(axis=0) - (-60.0, 60.0)
+        assert abs(along @ out) / np.linalg.norm(out) > np.cos(np.radians(4.0))
+
+
+def test_a_ball_bends_alike_all_ways():
+    def ball(x, y):
+        u, v = (x - 100.0) / 300.0, (y - 60.0) / 300.0
+        return 300.0 * np.sin(u) * np.cos(v), 300.0 * np.sin(v), 300.0 * np.cos(u) * np.cos(v)
+
+    assert shaping.bend_lines(laid(ball)) == []
+
+
+def test_how_hollow_a_barrel_is():
+    """The sagitta of an arc: r (1 - cos(s / 2r))."""
+
+    def barrel(x, y):
+        v = (y - 60.0) / 400.0
+        return (
+            (80.0 + 400.0 * (np.cos(v) - 1.0)) * np.sin(x / 80.0),
+            400.0 * np.sin(v),
+            (80.0 + 400.0 * (np.cos(v) - 1.0)) * np.cos(x / 80.0),
+        )
+
+    pattern = laid(barrel)
+    lines = shaping.bend_lines(pattern)
+    assert shaping.hollow(pattern, lines) == pytest.approx(400.0 * (1.0 - np.cos(60.0 / 400.0)), rel=0.12)
+
+
+@pytest.mark.parametrize("layers", [2, 3])
+def test_layers_are_red_below_each_other_and_not_on_top(layers):
+    pattern = replace(pattern_of("fin"), fittings=Fittings(pins=((30.0, 20.0),)))
+    pattern = replace(pattern, piece=replace(pattern.piece, layers=layers))
+    inset = shaping.layered(pattern)
+    faces = paths(inset, "view")
+    top = max(faces, key=lambda face: face.points[:, 1].max())
+    strokes = paths(inset, "glue")
+    assert strokes and all(stroke.points[:, 1].max() < top.points[:, 1].max() - 1.0 for stroke in strokes)
+    assert len(paths(inset, "way")) == layers - 1  # the pin, from layer to layer
+    assert words(inset) == [pattern.piece.label] and "Pins" in inset.said
+    within(inset)
+
+
+def test_a_section_of_foam_pressed_hollow():
+    inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")])
+    ball, foam = paths(inset, "view")
+    assert ball.points[:, 1].max() == pytest.approx(foam.points[41:, 1].max(), abs=0.3)  # it lies on it
+    assert "A and B" in inset.said
+    within(inset)
