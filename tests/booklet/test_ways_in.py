@@ -162,12 +162,12 @@ def test_long_chains_are_planned_without_recursion():
     assert [stage.parts[0] for stage in stages] == ids
 
 
-def well(depth):
-    """A square well, 60 mm wide inside and `depth` mm deep, with a button on its floor."""
-    parts = [piece("floor", (80, 80, 10), (0, 0, -5))]
+def well(depth, wide=60.0):
+    """A square well, so wide inside and `depth` mm deep, with a button on its floor."""
+    parts = [piece("floor", (wide + 20, wide + 20, 10), (0, 0, -5))]
     for name, x, y in (("east", 1, 0), ("west", -1, 0), ("north", 0, 1), ("south", 0, -1)):
-        size = (10, 80, depth) if x else (60, 10, depth)
-        parts.append(piece(name, size, (35 * x, 35 * y, depth / 2)))
+        size = (10, wide + 20, depth) if x else (wide, 10, depth)
+        parts.append(piece(name, size, ((wide / 2 + 5) * x, (wide / 2 + 5) * y, depth / 2)))
     return [*parts, piece("button", (20, 20, 5), (0, 0, 2.5))]
 
 
@@ -179,6 +179,14 @@ def test_a_brush_reaches_a_floor_down_a_well_as_deep_as_it_is_long():
         assert [touch.b for touch in button] == [0]
         assert (ways.sight.reached(button, (1 << 5) - 1) == 1.0) is within
         assert ways.sight.reached(button, 1) == 1.0  # on the floor alone
+
+
+@pytest.mark.parametrize("deep, wide, within", [(400, 100, False), (400, 160, True), (700, 200, True), (900, 200, False)])
+def test_hand_and_arm_follow_a_brush_where_there_is_room_for_them(deep, wide, within):
+    found = scene(*well(float(deep), float(wide)))
+    ways = Ways(found)
+    button = [touch for touch in ways.touches_of((5,), (1 << 5) - 1) if touch.glued]
+    assert (ways.sight.reached(button, (1 << 5) - 1) == 1.0) is within
 
 
 def test_a_face_behind_a_lid_is_not_reached():

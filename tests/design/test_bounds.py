@@ -119,6 +119,7 @@ def test_a_terminal_shows_and_does_not_obey():
     assert shown("a\x1b[31m\n::error::b") == "a\\u001b[31m\\u000a::error::b"
     assert not shown("  ::error::b").lstrip().startswith("::")
     assert "##[" not in shown("a ##[error]b")
+    assert shown("e" + 40 * "\u0301" + "f") == "e" + 8 * "\u0301" + "f" and not unfit(shown("e" + 40 * "\u0301"))
 
 
 # numbers

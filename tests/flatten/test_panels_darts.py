@@ -11,6 +11,8 @@ from panel_designs import laid_flat, panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
+from foamwright.flatten.darts import chooser
+from foamwright.flatten.panels import flatten_panels, load
 from foamwright.model.build import build_model
 from foamwright.section.build import section_and_flatten
 
@@ -64,6 +66,21 @@ def test_the_more_the_foam_forgives_the_less_is_cut(shell):
     assert cut_length(strict) > cut_length(usual) > cut_length(soft)
     for pattern, limit in ((strict, 0.02), (usual, 0.04), (soft, 0.08)):
         assert pattern.strain.max <= limit
+
+
+def test_a_panel_that_ends_over_its_limit_gets_darts_however_far_within_it_was_before(shell):
+    """As where the strain that a search finds is much less than that of the panel in its place: it gives no darts until
+    it is asked for 0.7 of the limit."""
+    one = laid(shell, 0.5).strain
+    foam = dataclasses.replace(shell.pieces[0].stock, strain_limit=one.max / 1.01, tension_limit=None, compression_limit=None)
+    piece = dataclasses.replace(shell.pieces[0], stock=foam)
+    search = chooser([piece])
+
+    def darts_of(piece, mesher, share):
+        return search(piece, mesher, share) if share < 0.7 else ()
+
+    laid_flat = flatten_panels([piece], (), darts_of)["bow"]
+    assert load(piece, laid_flat.mesh, laid_flat.flat) <= 1.0
 
 
 def test_no_darts_where_none_are_needed(shell):

@@ -6,7 +6,7 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from foamwright.errors import BuildError
-from foamwright.forms.imported import imported_surface, smoothed, turning
+from foamwright.forms.imported import imported_mesh, imported_surface, smoothed, turning
 from foamwright.geometry import Mesh
 
 PLAIN = {"unit": "mm", "scale": 1.0, "turn": (0, 0, 0), "at": (0, 0, 0)}
@@ -78,6 +78,16 @@ def test_corners_that_are_nowhere_or_too_far_are_refused_before_anything_is_made
     (tmp_path / "a.obj").write_text(f"v {vertex}\nv 0 1 0\nv 0 0 1\nv 0 0 0\nf 1 2 3\nf 1 3 4\nf 1 4 2\nf 2 4 3\n")
     with np.errstate(all="raise"), pytest.raises(BuildError, match=words):
         imported_surface("mesh", {**PLAIN, "file": "a.obj", "unit": unit}, str(tmp_path))
+
+
+@pytest.mark.parametrize("lost", ["inf 0 0", "1e308 1e308 0"])
+def test_corners_of_no_triangle_are_not_asked_for(tmp_path, lost):
+    faces = "f 1 2 3\nf 1 3 4\nf 1 4 2\nf 2 4 3\n"
+    for name, more in (("a.obj", ""), ("b.obj", f"v {lost}\n")):
+        (tmp_path / name).write_text(f"v 30 0 0\nv 0 30 0\nv 0 0 30\nv 0 0 0\n{more}{faces}")
+    with np.errstate(all="raise"):
+        plain, odd = (imported_mesh("mesh", {**PLAIN, "file": f"{n}.obj"}, str(tmp_path))[0] for n in "ab")
+    assert np.array_equal(plain.points, odd.points) and plain.volume == pytest.approx(30**3 / 6)
 
 
 @pytest.mark.parametrize("waves", [4, 8, 16])

@@ -1,10 +1,10 @@
 """Fuzzing with coverage of what reads strangers' files, by hand: `pip install atheris` first, on Linux.
 
-`python -m tests.hostile.fuzz WHAT [MINUTES]`, WHAT one of expressions, lengths, yaml, design (a whole `check`), svg, mesh and
-step (the text, which is looked through before the modeller has it). It begins from the inputs of `python -m tests.hostile`
-and from what earlier runs found worth keeping in `~/.cache/foamwright-fuzz/WHAT`, and ends with the input that let anything
-but the program's own errors out, that took more than 10 s, or more than 2 GB. The last lines say how many were tried, in
-what time of processor.
+`python -m tests.hostile.fuzz WHAT [MINUTES [RECORD]]`, WHAT one of expressions, lengths, yaml, design (a whole `check`), svg, mesh and
+step (the text, which is looked through before the modeller has it), or all of them one after the other; MINUTES of processor for
+each, 60 if none are given. It begins from the inputs of `python -m tests.hostile` and from what earlier runs found worth keeping in
+`~/.cache/foamwright-fuzz/WHAT`, and ends with the input that let anything but the program's own errors out, that took more than 10 s,
+or more than 2 GB. What came of each run is added to RECORD (`sessions.jsonl` in that folder), which `all table` adds up.
 `python -m tests.hostile.fuzz WHAT covered` gives all that is kept there to the reader once more and prints which share of
 the lines and branches of the reader's modules that reaches.
 """
@@ -12,7 +12,9 @@ the lines and branches of the reader's modules that reaches.
 from __future__ import annotations
 
 import importlib
+import json
 import os
+import re
 import resource
 import sys
 import tempfile
@@ -20,6 +22,7 @@ import time
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from pathlib import Path
+from typing import Any
 
 from foamwright.errors import DesignError, FoamwrightError
 
@@ -177,37 +180,92 @@ def seeds(which: str) -> Iterable[bytes]:
         yield from files(CLASSES["step"](), ".step", 40_000)
 
 
-def main(which: str, minutes: str) -> None:
-    kept = KEPT / which
-    kept.mkdir(parents=True, exist_ok=True)
-    modules = [f"foamwright.{name}" for name in MODULES[which]]
+def main(which: str, minutes: str, record: Path) -> int:
     if minutes == "covered":  # coverage counts what is loaded after it began
-        covered(which, modules, sorted(kept.iterdir()))
-        return
+        covered(which, [f"foamwright.{name}" for name in MODULES[which]], sorted((KEPT / which).iterdir()))
+        return 0
+    if minutes == "table":
+        table(record)
+        return 0
+    harmed = 0
+    for name in WHAT if which == "all" else [which]:
+        left = 60 * float(minutes)
+        while left > 1:
+            came = session(name, left)
+            record.parent.mkdir(parents=True, exist_ok=True)
+            with record.open("a") as lines:
+                lines.write(json.dumps(came) + "\n")
+            print(json.dumps(came), flush=True)
+            left -= max(came["seconds"], 1)
+            if came["code"]:
+                harmed += 1
+                break
+    table(record)
+    return int(harmed > 0)
+
+
+def session(which: str, seconds: float) -> dict[str, Any]:
+    """Fuzzes one reader for so long by the clock, in a process of its own, and returns what came of it.
+
+    What libFuzzer says is in `KEPT/WHAT.log`; the input that ended it, if one did, in `KEPT/WHAT-crash-...`.
+    """
+    kept, log, tokens = (KEPT / f"{which}{ending}" for ending in ("", ".log", ".dict"))
+    kept.mkdir(parents=True, exist_ok=True)
+    quoted = (word.replace("\\", "\\\\").replace('"', '\\"') for word in WORDS[which].split())
+    tokens.write_text("".join(f'"{word}"\n' for word in quoted if word.isascii()))
+    pid = os.fork()  # libFuzzer leaves by itself, so its time is told from outside
+    if pid == 0:
+        to = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(to, 1)
+        os.dup2(to, 2)
+        try:
+            _fuzz(which, kept, [f"-max_total_time={seconds:.0f}", f"-dict={tokens}", f"-artifact_prefix={KEPT}/{which}-"])
+        finally:
+            os._exit(99)
+    _, status, usage = os.wait4(pid, 0)
+    told = log.read_text("utf-8", "replace")
+    tried = re.findall(r"number_of_executed_units: (\d+)", told) or re.findall(r"^#(\d+)", told, re.MULTILINE)
+    edges = re.findall(r"cov: (\d+)", told)
+    return {
+        "reader": which,
+        "code": os.waitstatus_to_exitcode(status),
+        "executions": int(tried[-1]) if tried else 0,
+        "seconds": round(usage.ru_utime + usage.ru_stime),
+        "edges": int(edges[-1]) if edges else 0,
+        "kept": len(list(kept.iterdir())),
+    }
+
+
+def _fuzz(which: str, kept: Path, options: list[str]) -> None:
     import atheris  # type: ignore[import-not-found,unused-ignore]
 
     sides = {"mesh": ["trimesh.exchange"], "svg": ["svgpathtools"]}.get(which, [])
     with atheris.instrument_imports(include=["foamwright", *sides]):
-        for name in modules:
-            importlib.import_module(name)
+        for name in MODULES[which]:
+            importlib.import_module(f"foamwright.{name}")
     for number, content in enumerate(seeds(which)):
         (kept / f"seed-{number}").write_bytes(content)
-    tokens = KEPT / f"{which}.dict"
-    quoted = (word.replace("\\", "\\\\").replace('"', '\\"') for word in WORDS[which].split())
-    tokens.write_text("".join(f'"{word}"\n' for word in quoted if word.isascii()))
-    options = [f"-max_total_time={60 * float(minutes):.0f}", "-timeout=600", "-rss_limit_mb=2048", f"-dict={tokens}"]
     most = {"mesh": 20_000, "step": 40_000, "design": 20_000}.get(which, 4000)
-    # libFuzzer leaves by itself, so its time is told from outside
-    pid = os.fork()
-    if pid == 0:
-        atheris.Setup(
-            [sys.argv[0], str(kept), *options, f"-max_len={most}", "-print_final_stats=1"], timed(WHAT[which])
+    limits = ["-timeout=600", "-rss_limit_mb=2048", f"-max_len={most}", "-print_final_stats=1"]
+    atheris.Setup([sys.argv[0], str(kept), *options, *limits], timed(WHAT[which]))
+    atheris.Fuzz()
+
+
+def table(record: Path) -> None:
+    """What all sessions of a record add up to, as Markdown."""
+    sums: dict[str, dict[str, int]] = {}
+    for one in map(json.loads, record.read_text().splitlines()):
+        all_of = sums.setdefault(one["reader"], dict.fromkeys(("executions", "seconds", "edges", "finds", "kept"), 0))
+        all_of["executions"] += one["executions"]
+        all_of["seconds"] += one["seconds"]
+        all_of["edges"] = max(all_of["edges"], one["edges"])
+        all_of["finds"] += one["code"] != 0
+        all_of["kept"] = one["kept"]
+    print("| reader | executions | processor s | edges | kept | ended by an input |\n| --- | --- | --- | --- | --- | --- |")
+    for name, one in sums.items():
+        print(
+            f"| {name} | {one['executions']:,} | {one['seconds']:,} | {one['edges']:,} | {one['kept']:,} | {one['finds']} |"
         )
-        atheris.Fuzz()
-    _, status, usage = os.wait4(pid, 0)
-    print(
-        f"{which}: exit code {os.waitstatus_to_exitcode(status)}, {usage.ru_utime + usage.ru_stime:.0f} s of processor"
-    )
 
 
 def timed(reader: Callable[[bytes], None]) -> Callable[[bytes], None]:
@@ -236,4 +294,4 @@ def covered(which: str, modules: list[str], kept: list[Path]) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2] if len(sys.argv) > 2 else "60")
+    sys.exit(main(*(*sys.argv[1:3], "60")[:2], Path(sys.argv[3]) if len(sys.argv) > 3 else KEPT / "sessions.jsonl"))

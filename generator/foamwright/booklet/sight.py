@@ -47,6 +47,12 @@ class _Side:
     depths: np.ndarray
     alone: np.ndarray
 
+    def clear(self, seen: np.ndarray, lean: np.ndarray, own: int, here: np.ndarray, near: float) -> np.ndarray:
+        """Which of the places (k, 3), in this frame, nothing of what stands hides (`raster.clear`)."""
+        lists = self.starts, self.copies, self.depths
+        found: np.ndarray = raster.clear(seen, lean, own, self.low, self.step, self.shape, *lists, here, near)
+        return found
+
 
 class Sight:
     """What shows of each copy, and which places a brush reaches, while ever fewer of them stand."""
@@ -72,7 +78,7 @@ class Sight:
         """Share of the area of contacts that a brush reaches on the copies that stand, before the others go in.
 
         A brush comes along a straight line that leans from the face by no more than its bristles bend, past all that
-        stands, and no further into it than it is long.
+        stands. It goes no further into it than it is long, unless hand and arm find room behind it (`_room`).
         """
         here = self._standing(standing)
         total = within = 0.0
@@ -100,23 +106,16 @@ class Sight:
             toward = side.frame[2]
             slope = -normals @ toward
             asked = ~open_ & (slope > practice.BRUSH_SLOPE)
-            asked &= _way_out(places, -toward, low, high) < practice.BRUSH_REACH
+            way_out = _way_out(places, -toward, low, high)
+            asked &= way_out < practice.BRUSH_REACH + practice.ARM_REACH
             if asked.any():
                 seen = places[asked] @ side.frame.T
                 lean = np.sqrt(np.maximum(1.0 / slope[asked] ** 2 - 1.0, 0.0))
-                open_[asked] = raster.clear(
-                    seen,
-                    _NEAR + side.step * lean,
-                    copy,
-                    side.low,
-                    side.step,
-                    side.shape,
-                    side.starts,
-                    side.copies,
-                    side.depths,
-                    here,
-                    _NEAR,
-                )
+                clear = side.clear(seen, _NEAR + side.step * lean, copy, here, _NEAR)
+                far = clear & (way_out[asked] >= practice.BRUSH_REACH)
+                if far.any():
+                    clear[far] = _room(side, seen[far], here)
+                open_[asked] = clear
         return open_
 
     def _standing(self, standing: int) -> np.ndarray:
@@ -135,6 +134,23 @@ class Sight:
         if number not in self._sides:
             self._sides[number] = _side(self.bodies, basis(_SIDES[number]))
         return self._sides[number]
+
+
+def _room(side: _Side, seen: np.ndarray, here: np.ndarray) -> np.ndarray:
+    """Where (k,) a hand and an arm have room behind a brush that comes along this direction to places (k, 3) in its frame.
+
+    The hand holds the brush where it ends; it may be to one side of the line. Asked at 5 x 5 lines, half its breadth apart:
+    it fits if nine neighbours are free from there on, and the line itself is one of them.
+    """
+    half, reach = practice.ARM_WIDE / 2.0, practice.BRUSH_REACH
+    lean = np.full(len(seen), reach)
+    free = np.ones((5, 5, len(seen)), bool)
+    for i in range(5):
+        for j in range(5):
+            free[i, j] = side.clear(seen + (half * (i - 2), half * (j - 2), 0.0), lean, -1, here, reach)
+    rows = free[:-2] & free[1:-1] & free[2:]
+    found: np.ndarray = (rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]).any(axis=(0, 1))
+    return found
 
 
 def _way_out(places: np.ndarray, towards: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator
 
 # Control characters but tab and line feed, line and paragraph separators, marks that turn the direction of what
 # follows, surrogates and what is no character at all. XML 1.0 (section 2.2) has no way to write most of them, and a
@@ -22,13 +23,10 @@ def unfit(text: str) -> str:
     match = _FIRST_UNFIT.search(text)
     if match:
         return f"the character {_code(match[0])}"
-    if not text.isascii():
-        marks = 0
-        for letter in text:
-            marks = marks + 1 if unicodedata.combining(letter) else 0
-            if marks > MOST_MARKS:
-                return f"more than {MOST_MARKS} marks on one letter ({_code(letter)})"
-    return ""
+    if text.isascii():
+        return ""
+    over = next((letter for letter, marks in _marked(text) if marks > MOST_MARKS), "")
+    return f"more than {MOST_MARKS} marks on one letter ({_code(over)})" if over else ""
 
 
 def carried(text: str) -> str:
@@ -39,7 +37,17 @@ def carried(text: str) -> str:
 def shown(text: str) -> str:
     """One line that a terminal shows and does not obey, and that no CI service takes for an order."""
     line = _RAW.sub(lambda match: f"\\u{ord(match[0]):04x}", text).replace("##[", "#\\[")
+    if not line.isascii():
+        line = "".join(letter for letter, marks in _marked(line) if marks <= MOST_MARKS)
     return f"\\{line}" if line.lstrip().startswith("::") else line
+
+
+def _marked(text: str) -> Iterator[tuple[str, int]]:
+    """Each letter, and which combining mark of its letter it is, counted from 1; 0 for one that is no mark."""
+    marks = 0
+    for letter in text:
+        marks = marks + 1 if unicodedata.combining(letter) else 0
+        yield letter, marks
 
 
 def _code(letter: str) -> str:

@@ -62,7 +62,7 @@ def flatten_panels(
     """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets.
 
     `darts_of` gives a panel's darts for a share of its foam's limit. Holding seams to one length may cost a
-    panel a little strain; one whose darts are searched for and that ends over its limit gets a lower share. What `store`
+    panel a little strain; one whose darts are searched for and that ends over its limit gets an ever lower share. What `store`
     has kept of a panel is used again while it, its darts and the size of its triangles stay.
     """
     meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
@@ -72,7 +72,7 @@ def flatten_panels(
     store = store or Store(None)
     free: dict[str, Flattened] = {}
     stale = list(pieces)
-    for _ in range(_ROUNDS):
+    for number in range(_ROUNDS):
         for p in stale:
             working_on(f"part {p.id}")
             lines = darts_of(p, meshers[p.id], share[p.id])
@@ -89,8 +89,8 @@ def flatten_panels(
         stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
         if not stale:
             break
-        for p in stale:
-            share[p.id] *= 0.985 / loads[p.id]
+        for p in stale:  # ever longer steps: darts that were far within the share are found again until it is below them
+            share[p.id] *= (0.985 / loads[p.id]) ** 2**number
     return held
 
 

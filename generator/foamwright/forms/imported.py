@@ -64,10 +64,9 @@ def _imported(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, 
 
 def _refuse_far(path: Path, given: Mesh, scale: float) -> None:
     """BuildError for corners that are nowhere, or further off than any length of a design may be."""
-    used = given.points[np.unique(given.triangles)]
-    if not np.isfinite(used).all():
+    if not np.isfinite(given.points).all():
         raise BuildError(f"{path.name}: corners without a place (not a number)")
-    reach = float(np.abs(used).max(initial=0.0))
+    reach = float(np.abs(given.points).max(initial=0.0))
     if reach > FARTHEST / scale:
         wrong = f"{path.name}: it reaches {reach:.3g} times {scale:g} mm from its origin"
         raise BuildError(f"{wrong}; expected at most {FARTHEST:g} mm: look at its unit and its scale")
@@ -135,7 +134,8 @@ def _triangles(path: Path) -> Mesh:
         raise BuildError(f"{path.name}: {len(faces)} triangles; expected at most {MOST_TRIANGLES}: make it coarser")
     if faces.min() < 0 or faces.max() >= len(points):
         raise BuildError(f"{path.name}: a triangle names a corner that is not there")
-    return Mesh(points, faces)
+    used, corners = np.unique(faces, return_inverse=True)  # a corner of no triangle may be anywhere
+    return Mesh(points[used], corners.reshape(-1, 3))
 
 
 def _refuse_untrue_head(suffix: str, content: bytes) -> None:
