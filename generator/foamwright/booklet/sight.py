@@ -149,8 +149,7 @@ def _room(side: _Side, seen: np.ndarray, here: np.ndarray) -> np.ndarray:
         for j in range(5):
             free[i, j] = side.clear(seen + (half * (i - 2), half * (j - 2), 0.0), lean, -1, here, reach)
     rows = free[:-2] & free[1:-1] & free[2:]
-    found: np.ndarray = (rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]).any(axis=(0, 1))
-    return found
+    return np.any(rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:], axis=(0, 1))
 
 
 def _way_out(places: np.ndarray, towards: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
