@@ -181,7 +181,9 @@ def test_a_brush_reaches_a_floor_down_a_well_as_deep_as_it_is_long():
         assert ways.sight.reached(button, 1) == 1.0  # on the floor alone
 
 
-@pytest.mark.parametrize("deep, wide, within", [(400, 100, False), (400, 160, True), (700, 200, True), (900, 200, False)])
+@pytest.mark.parametrize(
+    "deep, wide, within", [(400, 100, False), (400, 160, True), (700, 200, True), (900, 200, False)]
+)
 def test_hand_and_arm_follow_a_brush_where_there_is_room_for_them(deep, wide, within):
     found = scene(*well(float(deep), float(wide)))
     ways = Ways(found)

@@ -72,7 +72,9 @@ def test_a_panel_that_ends_over_its_limit_gets_darts_however_far_within_it_was_b
     """As where the strain that a search finds is much less than that of the panel in its place: it gives no darts until
     it is asked for 0.7 of the limit."""
     one = laid(shell, 0.5).strain
-    foam = dataclasses.replace(shell.pieces[0].stock, strain_limit=one.max / 1.01, tension_limit=None, compression_limit=None)
+    foam = dataclasses.replace(
+        shell.pieces[0].stock, strain_limit=one.max / 1.01, tension_limit=None, compression_limit=None
+    )
     piece = dataclasses.replace(shell.pieces[0], stock=foam)
     search = chooser([piece])
 

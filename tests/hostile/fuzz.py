@@ -219,7 +219,9 @@ def session(which: str, seconds: float) -> dict[str, Any]:
         os.dup2(to, 1)
         os.dup2(to, 2)
         try:
-            _fuzz(which, kept, [f"-max_total_time={seconds:.0f}", f"-dict={tokens}", f"-artifact_prefix={KEPT}/{which}-"])
+            _fuzz(
+                which, kept, [f"-max_total_time={seconds:.0f}", f"-dict={tokens}", f"-artifact_prefix={KEPT}/{which}-"]
+            )
         finally:
             os._exit(99)
     _, status, usage = os.wait4(pid, 0)
@@ -261,7 +263,9 @@ def table(record: Path) -> None:
         all_of["edges"] = max(all_of["edges"], one["edges"])
         all_of["finds"] += one["code"] != 0
         all_of["kept"] = one["kept"]
-    print("| reader | executions | processor s | edges | kept | ended by an input |\n| --- | --- | --- | --- | --- | --- |")
+    print(
+        "| reader | executions | processor s | edges | kept | ended by an input |\n| --- | --- | --- | --- | --- | --- |"
+    )
     for name, one in sums.items():
         print(
             f"| {name} | {one['executions']:,} | {one['seconds']:,} | {one['edges']:,} | {one['kept']:,} | {one['finds']} |"

@@ -26,7 +26,9 @@ WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
 DRAGGED = 0.4  # share of a cemented area that slides along what it touches: more, and paper is laid between
 BRUSH_REACH = 300.0  # mm from the nearest opening that a brush is led to a face, hand and all
 ARM_REACH = 500.0  # mm that hand and arm follow the brush where there is room for them
-ARM_WIDE = 125.0  # mm: the opening through which an arm in light clothes goes to the shoulder (MIL-STD-1472, from memory)
+ARM_WIDE = (
+    125.0  # mm: the opening through which an arm in light clothes goes to the shoulder (MIL-STD-1472, from memory)
+)
 BRUSH_SLOPE = 0.25  # cosine between a brush's handle and the direction off the face: its bristles bend so far
 BRUSH_WIDE = 12.0  # mm that a brush needs between a painted face and what it faces
 BRUSHED = 0.4  # share of what a part is glued by that a brush must reach on what stands
