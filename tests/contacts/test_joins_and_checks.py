@@ -9,7 +9,7 @@ import pytest
 
 from foamwright.contacts.checks import refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.joins import clearance_of, glued, joined
+from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined
 from foamwright.contacts.solids import solids
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
@@ -106,19 +106,20 @@ def test_a_knob_is_glued_to_a_loose_lid_by_its_own_glue(tmp_path, glue, holds):
         frozenset(("lid", "knob")): holds,
     }
     assert untrue_rests(found[0], found[1]) == [] == unheld(*found)
+    with_knob = [{("floor", 1)}, {("lid", 1), ("knob", 1)}]
+    alone = [{("floor", 1)}, {("lid", 1)}, {("knob", 1)}]
+    assert [set(group) for group in glued_groups(found[0], found[2])] == (with_knob if holds else alone)
 
 
-def test_a_group_that_hangs_together_but_on_nothing(tmp_path):
-    text = (
-        FLOOR
-        + disc()
-        + disc(z=30, more="").replace("disc:", "low:", 1)
-        + disc(z=36, more="").replace("disc:", "high:", 1)
-    )
-    (fault,) = faults(tmp_path, text)
-    assert (
-        fault
-        == "nothing holds low, high to the rest of the prop (low, copy 1): the nearest, disc, copy 1, is 24.0 mm away"
+@pytest.mark.parametrize("order", ["low high", "high low"])
+def test_a_group_that_hangs_together_but_on_nothing(tmp_path, order):
+    """Told with the one of the group that comes nearest to the rest, whichever comes first in the design."""
+    heights = {"low": 30, "high": 36}
+    group = "".join(disc(z=heights[name], more="").replace("disc:", f"{name}:", 1) for name in order.split())
+    (fault,) = faults(tmp_path, FLOOR + disc() + group)
+    assert fault == (
+        f"nothing holds {order.replace(' ', ', ')} to the rest of the prop (low, copy 1): "
+        "the nearest, disc, copy 1, is 24.0 mm away"
     )
 
 

@@ -61,8 +61,9 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         lowers = set(piece.lies_on) if whole[piece.id] == piece.id else set()  # a plate of a box need not
         for copy in range(1, len(piece.placements) + 1 if lowers else 1):
             if not any(lowers & {c.a.part, c.b.part} for c in contacts.of(piece.id, copy)):
-                nearest = _nearest(solids, piece.id, copy, lowers)
-                if nearest and any(list(contacts.between(piece.id, low)) for low in lowers):
+                if any(list(contacts.between(piece.id, low)) for low in lowers):
+                    mine = [s for s in solids if (s.part, s.number) == (piece.id, copy)]
+                    _, nearest = _nearest(mine, [s for s in solids if s.part in lowers])
                     faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
     return faults
 
@@ -133,14 +134,14 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
         parts = {part for part, _ in cluster}
         if parts == main:
             continue
-        first = min(cluster, key=nodes.index)
-        others = {s.part for s in solids} - parts or main
-        nearest = _nearest(solids, *first, others, {node for node in nodes if node not in cluster})
+        names = {s.part for s in solids} - parts or main
+        rest = [s for s in solids if s.part in names and (s.part, s.number) not in cluster]
+        near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest)
         if len(cluster) == 1:
-            faults.append(f"nothing holds part {first[0]}, copy {first[1]}: {nearest}")
+            faults.append(f"nothing holds part {near.part}, copy {near.number}: {nearest}")
         else:
-            names = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
-            faults.append(f"nothing holds {names} to the rest of the prop ({first[0]}, copy {first[1]}): {nearest}")
+            held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
+            faults.append(f"nothing holds {held} to the rest of the prop ({near.part}, copy {near.number}): {nearest}")
     return faults
 
 
@@ -159,8 +160,7 @@ def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int],
     for one, other in prop.design.expected_overlaps:
         for a in (s for s in solids if s.part == one):
             for b in (s for s in solids if s.part == other and s is not a):
-                (low_a, high_a), (low_b, high_b) = _box(a), _box(b)
-                if (low_a <= high_b).all() and (low_b <= high_a).all():
+                if not _boxes_apart(a, b):
                     sharing.append(((a.part, a.number), (b.part, b.number)))
     return sharing
 
@@ -197,25 +197,26 @@ def _apart(solids: Sequence[Solid], laps: Sequence[Lap]) -> str:
     return f"stands {min(gaps):.1f} mm off it"
 
 
-def _nearest(
-    solids: Sequence[Solid],
-    part: str,
-    copy: int,
-    others: Iterable[str],
-    nodes: set[tuple[str, int]] | None = None,
-) -> str:
-    mine = next(s for s in solids if (s.part, s.number) == (part, copy))
-    names = set(others)
-    candidates = [s for s in solids if s.part in names and s is not mine]
-    if nodes is not None:
-        candidates = [s for s in candidates if (s.part, s.number) in nodes]
-    if not candidates:
-        return "there is no other part"
-    gaps = [(distance(mine, other), other) for other in candidates]
-    gap, other = min(gaps, key=lambda pair: pair[0])
-    if gap < _NO_GAP:
-        return f"it meets {other.part}, copy {other.number}, with no more than an edge; let the two overlap"
-    return f"the nearest, {other.part}, copy {other.number}, is {gap:.1f} mm away"
+def _nearest(mine: Sequence[Solid], others: Sequence[Solid]) -> tuple[Solid, str]:
+    """Which of some solids comes nearest to one of others (the first of equals), and how far off it stays, in words."""
+    pairs = [(_boxes_apart(a, b), a, b) for a in mine for b in others if a is not b]
+    if not pairs:
+        return mine[0], "there is no other part"
+    least, near, other = np.inf, mine[0], others[0]
+    for apart, a, b in sorted(pairs, key=lambda pair: pair[0]):
+        if apart >= least:
+            break  # boxes that are further apart hold nothing that is nearer
+        gap = distance(a, b)
+        if gap < least:
+            least, near, other = gap, a, b
+    if least < _NO_GAP:
+        return near, f"it meets {other.part}, copy {other.number}, with no more than an edge; let the two overlap"
+    return near, f"the nearest, {other.part}, copy {other.number}, is {least:.1f} mm away"
+
+
+def _boxes_apart(a: Solid, b: Solid) -> float:
+    (low_a, high_a), (low_b, high_b) = _box(a), _box(b)
+    return float(np.linalg.norm(np.maximum(0.0, np.maximum(low_a - high_b, low_b - high_a))))
 
 
 def distance(a: Solid, b: Solid) -> float:

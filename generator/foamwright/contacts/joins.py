@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from foamwright.contacts.hands import own_mirror
 from foamwright.contacts.records import Contact, Contacts
@@ -88,6 +90,20 @@ def parts_glued(prop: Prop, one: str, other: str) -> bool:
         return False
     stated = [lap.glue for lap in prop.laps if {lap.upper, lap.lower} == {a.id, b.id}] or [a.glue, b.glue]
     return "none" not in stated
+
+
+def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
+    """Copies (part, number) that glue holds together, in the order of the design; what is only laid, stood or put on
+    something is a group of its own."""
+    copies = [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
+    number_of = {copy: number for number, copy in enumerate(copies)}
+    pairs = [
+        (number_of[c.a.part, c.a.copy], number_of[c.b.part, c.b.copy]) for c in contacts.found if glued(prop, c)
+    ]
+    one, other = np.array(pairs, dtype=int).reshape(-1, 2).T
+    graph = coo_matrix((np.ones(len(pairs)), (one, other)), shape=(len(copies), len(copies)))
+    group = connected_components(graph, directed=False)[1]
+    return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
 
 
 def clearance_of(prop: Prop) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence, Set
 from itertools import product
 
 import numpy as np
@@ -10,7 +10,8 @@ import numpy as np
 from foamwright.model.figure import TOLERANCE, Figure, reaches_into, way_length
 from foamwright.model.figure_solids import swept
 from foamwright.model.placed import Placed
-from foamwright.parts.records import Prop
+
+Copy = tuple[str, int]  # the id of its part, and its number from 1
 
 # straight up first, then the other ways along axes and diagonals: 26 in all
 _WAYS = sorted(
@@ -19,26 +20,30 @@ _WAYS = sorted(
 )
 
 
-def shut_in(prop: Prop, copies: Sequence[Placed], figure: Figure) -> bool:
-    """Is no straight way out free for the figure? What is loose, or only rests, is taken off first; what the figure runs
-    into in its place already is told elsewhere and does not count."""
-    loose = {piece.id for piece in prop.pieces if piece.glue == "none" or piece.rests_on}
-    loose |= {piece.id for piece in prop.pieces if loose & set(piece.lies_on)}
-    fixed = [copy for copy in copies if copy.part not in loose]
-    at_home = reaches_into(fixed, [body.solid for body in figure.bodies], TOLERANCE)
-    fixed = [copy for copy in fixed if (copy.part, copy.number) not in at_home]
+def shut_in(groups: Iterable[Set[Copy]], copies: Sequence[Placed], figure: Figure) -> bool:
+    """Does any of the groups of copies that are glued together leave the figure no straight way out? Groups come off each
+    other first, a lid with all that is glued to it. What the figure runs into in its place already is told elsewhere and
+    does not count."""
+    at_home = reaches_into(copies, [body.solid for body in figure.bodies], TOLERANCE)
+    barring = [copy for copy in copies if (copy.part, copy.number) not in at_home]
+    return any(
+        not _leaves([copy for copy in barring if (copy.part, copy.number) in group], figure) for group in groups
+    )
+
+
+def _leaves(fixed: Sequence[Placed], figure: Figure) -> bool:
+    if not fixed:
+        return True
     for way in _WAYS:
-        if not fixed:
-            return False
         length = way_length(fixed, figure, -way)
         if not reaches_into(fixed, [swept(body, way, 0.0, length) for body in figure.bodies], TOLERANCE):
-            return False
-    return True
+            return True
+    return False
 
 
-def told(prop: Prop, copies: Sequence[Placed], figure: Figure | None) -> list[str]:
+def told(groups: Iterable[Set[Copy]], copies: Sequence[Placed], figure: Figure | None) -> list[str]:
     """A note for the maker of the design."""
-    if figure is None or figure.way_in is not None or not copies or not shut_in(prop, copies, figure):
+    if figure is None or figure.way_in is not None or not shut_in(groups, copies, figure):
         return []
     return [
         f"the figure {figure.name} is shut in: no straight way in or out of its place is free; leave an opening, or a part "

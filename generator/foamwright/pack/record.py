@@ -264,11 +264,13 @@ def _archive(archive: str) -> str:
 
 
 def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> list[str]:
+    from foamwright.contacts.joins import glued_groups
     from foamwright.contacts.wedges import wedges_told
     from foamwright.model import way_out
     from foamwright.model.placed import placed_copies
 
-    shut_in = way_out.told(prop, placed_copies(model), figure) if figure is not None else []
+    groups = glued_groups(prop, contacts)
+    shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
     return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *shut_in]
 
 
