@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from foamwright.contacts.checks import refuse_untrue, unheld, untrue_laps, untrue_rests
+from foamwright.contacts.checks import loosened_told, refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined
 from foamwright.contacts.solids import solids
@@ -109,6 +109,26 @@ def test_a_knob_is_glued_to_a_loose_lid_by_its_own_glue(tmp_path, glue, holds):
     with_knob = [{("floor", 1)}, {("lid", 1), ("knob", 1)}]
     alone = [{("floor", 1)}, {("lid", 1)}, {("knob", 1)}]
     assert [set(group) for group in glued_groups(found[0], found[2])] == (with_knob if holds else alone)
+
+
+@pytest.mark.parametrize(
+    ("lid", "post", "told"),
+    [
+        ("glue: none, rests_on: [floor]", "", True),
+        ("rests_on: [floor]", "", False),  # the post is glued to it
+        ("glue: none, rests_on: [floor]", "lies_on: [lid]", False),  # and here as well
+        ("glue: none, rests_on: [floor]", "glue: none", False),  # as it says itself
+        ("glue: none", "", False),
+    ],
+)
+def test_what_stands_on_a_part_that_is_loose_by_two_words_is_told(tmp_path, lid, post, told):
+    text = (
+        FLOOR
+        + f"  lid: {{kind: disc, stock: foam, radius: 40, at: {{normal: z}}, {lid}}}\n"
+        + f"  post: {{kind: disc, stock: foam, radius: 9, at: {{origin: [0, 0, 6], normal: z}}, {post}}}\n"
+    )
+    prop, _, contacts = touching(tmp_path, text)
+    assert [line.split(",")[0] for line in loosened_told(prop, contacts)] == ["part lid says glue: none"] * told
 
 
 @pytest.mark.parametrize("order", ["low high", "high low"])

@@ -18,7 +18,12 @@ def room(top=0.0, bottom=0.0):
     """A tube 200 high with two lids, each with a hole of that radius, and a knob on the upper one."""
     knob = cq.Solid.makeCylinder(10.0, 20.0, cq.Vector(60, 0, 210))
     return placed_copies(
-        standing(solid(tube(60, 70, 0, 200)), solid(lid(200, top), label="B"), solid(lid(-10, bottom), label="C"), solid(knob, label="D"))
+        standing(
+            solid(tube(60, 70, 0, 200)),
+            solid(lid(200, top), label="B"),
+            solid(lid(-10, bottom), label="C"),
+            solid(knob, label="D"),
+        )
     )
 
 

@@ -8,7 +8,7 @@ import igl
 import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
-from foamwright.contacts.joins import clearance_of, glued
+from foamwright.contacts.joins import clearance_of, glued, glued_groups
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
@@ -60,11 +60,12 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
     for piece in prop.pieces:
         lowers = set(piece.lies_on) if whole[piece.id] == piece.id else set()  # a plate of a box need not
         for copy in range(1, len(piece.placements) + 1 if lowers else 1):
-            if not any(lowers & {c.a.part, c.b.part} for c in contacts.of(piece.id, copy)):
-                if any(list(contacts.between(piece.id, low)) for low in lowers):
-                    mine = [s for s in solids if (s.part, s.number) == (piece.id, copy)]
-                    _, nearest = _nearest(mine, [s for s in solids if s.part in lowers])
-                    faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
+            if any(lowers & {c.a.part, c.b.part} for c in contacts.of(piece.id, copy)):
+                continue
+            if any(list(contacts.between(piece.id, low)) for low in lowers):
+                mine = [s for s in solids if (s.part, s.number) == (piece.id, copy)]
+                _, nearest = _nearest(mine, [s for s in solids if s.part in lowers])
+                faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
     return faults
 
 
@@ -145,6 +146,27 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     return faults
 
 
+def loosened_told(prop: Prop, contacts: Contacts) -> list[str]:
+    """A line for each part that says both `rests_on` and `glue: none`, where the second leaves loose what stands on it as
+    well, for whoever makes the design. What belongs to that on which it rests touches it without glue in any case."""
+    group_of = {copy: {part for part, _ in group} for group in glued_groups(prop, contacts) for copy in group}
+    loosened: dict[str, dict[str, None]] = {}
+    for contact in contacts.found:
+        for end in (contact.a, contact.b):
+            above = contact.other(end)
+            lid, other = prop.piece(end.part), prop.piece(above.part)
+            rests = other.id in lid.rests_on or lid.id in other.rests_on
+            if lid.glue != "none" or not lid.rests_on or other.glue == "none" or rests or glued(prop, contact):
+                continue
+            if not group_of[above.part, above.copy] & set(lid.rests_on):
+                loosened.setdefault(lid.id, {})[other.id] = None
+    return [
+        f"part {lid} says glue: none, so that {', '.join(others)} only {'stands' if len(others) == 1 else 'stand'} on it "
+        "without glue; rests_on is enough for a part that lifts off: leave glue: none out where what it touches is glued to it"
+        for lid, others in loosened.items()
+    ]
+
+
 def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
     return [
         ((c.a.part, c.a.copy), (c.b.part, c.b.copy))
@@ -159,9 +181,8 @@ def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int],
     sharing = []
     for one, other in prop.design.expected_overlaps:
         for a in (s for s in solids if s.part == one):
-            for b in (s for s in solids if s.part == other and s is not a):
-                if not _boxes_apart(a, b):
-                    sharing.append(((a.part, a.number), (b.part, b.number)))
+            others = (s for s in solids if s.part == other and s is not a)
+            sharing += [((a.part, a.number), (b.part, b.number)) for b in others if not _boxes_apart(a, b)]
     return sharing
 
 

@@ -97,9 +97,7 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     something is a group of its own."""
     copies = [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
     number_of = {copy: number for number, copy in enumerate(copies)}
-    pairs = [
-        (number_of[c.a.part, c.a.copy], number_of[c.b.part, c.b.copy]) for c in contacts.found if glued(prop, c)
-    ]
+    pairs = [(number_of[c.a.part, c.a.copy], number_of[c.b.part, c.b.copy]) for c in contacts.found if glued(prop, c)]
     one, other = np.array(pairs, dtype=int).reshape(-1, 2).T
     graph = coo_matrix((np.ones(len(pairs)), (one, other)), shape=(len(copies), len(copies)))
     group = connected_components(graph, directed=False)[1]

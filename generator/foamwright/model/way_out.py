@@ -26,9 +26,7 @@ def shut_in(groups: Iterable[Set[Copy]], copies: Sequence[Placed], figure: Figur
     does not count."""
     at_home = reaches_into(copies, [body.solid for body in figure.bodies], TOLERANCE)
     barring = [copy for copy in copies if (copy.part, copy.number) not in at_home]
-    return any(
-        not _leaves([copy for copy in barring if (copy.part, copy.number) in group], figure) for group in groups
-    )
+    return any(not _leaves([copy for copy in barring if (copy.part, copy.number) in group], figure) for group in groups)
 
 
 def _leaves(fixed: Sequence[Placed], figure: Figure) -> bool:
