@@ -62,6 +62,11 @@ def lettered_block(picture: Picture, width: float, height: float) -> ColumnItem:
 
 def inset_rows(insets: Sequence[Inset], width: float) -> ColumnItem:
     """Insets side by side in rows, each with its words below it."""
+    return stack(rows_of_insets(insets, width), 2.0)
+
+
+def rows_of_insets(insets: Sequence[Inset], width: float) -> list[ColumnItem]:
+    """As `inset_rows`, row by row."""
     across = max(int((width + _BESIDE) // (INSET[0] + _BESIDE)), 1)
     rows = []
     for start in range(0, len(insets), across):
@@ -70,7 +75,7 @@ def inset_rows(insets: Sequence[Inset], width: float) -> ColumnItem:
         blocks = [stack((ColumnItem(drawn, inset.items), paragraph(inset.said, INSET[0], SMALL)), 0.8) for inset in row]
         items = [item for i, block in enumerate(blocks) for item in moved(block, i * (INSET[0] + _BESIDE), 0.0)]
         rows.append(ColumnItem(max(block.height for block in blocks), tuple(items)))
-    return stack(rows, 2.0)
+    return rows
 
 
 def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:

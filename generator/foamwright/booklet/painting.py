@@ -44,8 +44,9 @@ def close_pores(
     if bent:
         text.append(
             say(
-                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round, and hold it "
-                "until it is cool. Then it keeps the bend by itself. What to bend over what:"
+                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
+                "the dashed lines of its picture, and hold it until it is cool. Then it keeps the bend by itself. What to bend "
+                "over what:"
             )
         )
         text += _widths(bent)

@@ -12,6 +12,7 @@ import numpy as np
 from foamwright.booklet import bubbles, render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.colours import painted
+from foamwright.booklet.engraving import seen_lines
 from foamwright.booklet.exploded import exploded, one_of_alike
 from foamwright.booklet.looks import BACK, FRONT
 from foamwright.booklet.records import Inset, Picture, Pictures, Step
@@ -92,7 +93,9 @@ def _with(bodies: Bodies, figure: Mesh) -> Bodies:
 def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
     scene = scene or render.look(points, bodies, shown, seen)
     normal = render.normals_of(points, bodies, render.corner_normals(bodies), scene, seen)
-    data, box = render.framed(render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST), seen)
+    lines = seen_lines(bodies, points, scene, seen)
+    painting = render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines)
+    data, box = render.framed(painting, seen)
     return Picture((), (), box, png=data, box=box)
 
 

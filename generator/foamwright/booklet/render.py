@@ -201,12 +201,14 @@ def paint(
     glued: np.ndarray | None = None,
     bold: int = 2,
     lightest: float = LIGHTEST_NEW,
+    lines: np.ndarray | None = None,
 ) -> np.ndarray:
     """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with an outline `bold` cells to both
     sides, the others pale; `own` (copies, 3) are their colours.
 
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
-    hatched. The lightest new ones are drawn no lighter than the luminance `lightest`, so that they differ from pale ones.
+    hatched; `lines` (rows, columns) are drawn as edges within a part are. The lightest new ones are drawn no lighter than
+    the luminance `lightest`, so that they differ from pale ones.
     The colours are worked out in the place of `normal`, which is gone afterwards: both together would take the most memory
     of a whole pack.
     """
@@ -219,6 +221,8 @@ def paint(
     fresh = is_new[scene.owner]
     outline, inner, around = (np.zeros(scene.owner.shape, bool) for _ in range(3))
     raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
+    if lines is not None:
+        inner |= lines
     picture = normal
     raster.coloured(scene.owner, normal, base, ~is_new, view_light, _DARKEST, picture)
     if glued is not None:

@@ -57,19 +57,14 @@ def bent(pattern: Pattern) -> Inset | None:
     across, wide = bending.round_about(pattern.piece)
     items += _over_round(np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0]), pattern.piece.stock.colour, across)
     part = pattern.piece.label
-    if wide > across:
-        said = say(
-            "{part}: what it is bent over lies along the dashed lines, its narrow end at the narrow end, on the drawn face.",
-            part=part,
-        )
-    else:
-        said = say("{part}: what it is bent over lies along the dashed lines, on the drawn face.", part=part)
+    said = (
+        say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
+        if wide > across
+        else say("{part}, lying on its drawn face over something round.", part=part)
+    )
     deep = hollow(pattern, lines) if bending.is_pressed(pattern) else 0.0
     if deep >= _HOLLOW:
-        said += " " + say(
-            "Once it is pressed hollow, a rule along the middle one stands {size} off the foam half-way.",
-            size=length(round(deep)),
-        )
+        said += " " + say("Later it is pressed {size} hollow along the middle line.", size=length(round(deep)))
     return Inset(tuple(items), tall, said)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.figures import INSET, inset_rows, lettered_block, warning_sign
+from foamwright.booklet.figures import INSET, inset_rows, lettered_block, rows_of_insets, warning_sign
 from foamwright.booklet.flowing import Block, Setting
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED
@@ -69,11 +69,12 @@ def step_block(
     settings = []
     for scale, cost in _sizes(picture, width):
         drawn = _drawn(picture, scale) if picture else None
-        first, *rest = min(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
-        rows = (stack((head, first), 2.0), *rest)
-        if rows[0].height > height:
-            rows = (head, first, *rest)
-        settings.append(Setting(tuple(rows), cost))
+        bodies = sorted(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
+        for first, *rest in bodies[:1] if drawn else bodies:
+            rows = (stack((head, first), 2.0), *rest)
+            if rows[0].height > height:
+                rows = (head, first, *rest)
+            settings.append(Setting(tuple(rows), cost))
     fitting = tuple(s for s in settings if all(row.height <= height for row in s.rows))
     names = f"{step.number}  {step.title}"
     return Block(fitting or (settings[-1],), _again(step, width), _ROW_GAP, step.parts, names)
@@ -146,6 +147,7 @@ def _bodies(words: _Words, drawn: _Drawn | None, insets: Sequence[Inset], width:
             _beside(_Drawn(inset_rows(insets, INSET[0]), INSET[0]), words, width),
             _beside(_Drawn(inset_rows(insets, 2.2 * INSET[0]), 2.2 * INSET[0]), words, width),
             _kept([inset_rows(insets, width), *words.rows(width)]),
+            [*_kept(words.rows(width)), *rows_of_insets(insets, width)],
         ]
     if not insets:
         return [_beside(drawn, words, width)]

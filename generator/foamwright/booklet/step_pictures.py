@@ -13,8 +13,10 @@ from scipy import ndimage
 
 from foamwright.booklet import bubbles, render, which_copy
 from foamwright.booklet.arrows import guides
+from foamwright.booklet.bench_layout import Laid, laid_out
 from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.colours import painted
+from foamwright.booklet.engraving import seen_lines
 from foamwright.booklet.figures import INSET, picture_block
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.records import Inset, Picture, Step
@@ -38,10 +40,11 @@ _DETAIL = 0.5  # at least so much of the size of all,
 _WORTH = 0.75  # and is not worth it where it would show more than this of it
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
+_TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
 _INTO = 0.5  # of a way that would lead through what a part lies on
-_SCRAP = 0.08  # of the largest place on a copy that takes glue; less is not hatched
+_SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
 _HATCHED = 3.4  # mm around the places where two parts touch
 
 _Glue = tuple[
@@ -59,9 +62,10 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     for step in steps:
         if not step.moves:
             coats = [i for i in placed if bodies.pieces[i].id in step.parts] if "paint" in step.uses else []
-            if coats:
-                drawn[step.number] = artist.painted(placed, coats, step, last if drawn else "")
-                last = "front"
+            apart = _one_of_each(bodies, placed, step.parts) if "paint" in step.uses else []
+            if coats or apart:
+                drawn[step.number] = artist.painted(placed if coats else (), coats, apart, step, last if drawn else "")
+                last = "front" if coats else last
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
@@ -80,6 +84,12 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
         drawn[step.number] = artist.assembled(stage, stood, seen, chosen, before, twins)
         last = chosen.name if not step.bench else last
     return drawn
+
+
+def _one_of_each(bodies: Bodies, placed: Sequence[int], parts: Sequence[str]) -> list[int]:
+    """The first copy of each part that is worked on and of which none has been placed."""
+    here = {bodies.pieces[i].id for i in placed}
+    return [bodies.of(part)[0] for part in parts if part not in here and bodies.of(part)]
 
 
 def _carrying(steps: Sequence[Step], riders: Sequence[int]) -> list[int]:
@@ -222,7 +232,8 @@ class _Artist:
         normal = render.normals_of(points, stage.bodies, self.corners, scene, seen)
         behind = render.look(points, stage.bodies, [*view.stood, *new], seen) if view.chosen.ghosts else None
         hatched = _hatching(scene, normal, seen, self._glued(stage, view.shown, new, view.chosen.shifts))
-        colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched)
+        lines = seen_lines(stage.bodies, points, scene, seen)
+        colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched, lines=lines)
         return _Drawn(scene, seen, *render.framed(colours, seen))
 
     def _details(self, step: Step, view: _View, drawn: _Drawn) -> tuple[Inset, ...]:
@@ -235,15 +246,20 @@ class _Artist:
             rows, columns = np.nonzero(np.isin(drawn.scene.owner, together))
             if not len(rows) or max(np.ptp(rows), np.ptp(columns)) * drawn.seen.step * scale >= _TINY:
                 continue
-            span = slice(*render.points_of(self.bodies)[copy])
-            flat = np.vstack([at[span] for at in (view.points, self.bodies.points)]) @ drawn.seen.frame[:2].T
-            low, high = flat.min(axis=0), flat.max(axis=0)
+            alike = [i for i in view.new if self.bodies.pieces[i].id == self.bodies.pieces[copy].id]
+            low, high = self._way_of([copy], view, drawn.seen)
             wide = float(((high - low) * _AROUND_TINY / INSET).max())
+            every = self._way_of(alike, view, drawn.seen)
+            if float(((every[1] - every[0]) * _AROUND_TINY / INSET).max()) <= _TOGETHER * wide:
+                shown, (low, high) = alike, every
+                wide = float(((high - low) * _AROUND_TINY / INSET).max())
+            else:
+                shown = [copy]
             corner = (low + high - wide * np.array(INSET)) / 2.0
             cell = wide * INSET[0] / _DETAIL_CELLS
             shape = (int(wide * INSET[1] / cell), _DETAIL_CELLS)
             close = self._drawn(view, render.Window(drawn.seen.frame, corner, cell, shape))
-            ways = [way for way in view.chosen.ways if copy in way.copies]
+            ways = [way for way in view.chosen.ways if {*shown} & {*way.copies}]
             x0, y0, x1, y1 = close.box
             edge = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
             arrows = tuple(guides(self.bodies, ways, close.scene, close.seen))
@@ -252,21 +268,46 @@ class _Artist:
             found.append(Inset(block.items, block.height, say("Close view of {part}.", part=label)))
         return tuple(found[:_DETAILS])
 
-    def painted(self, stood: Sequence[int], coats: Sequence[int], step: Step, before: str) -> Picture:
-        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later."""
-        points, home = self.bodies.points, Choice("front", 1.0, {})
+    def _way_of(self, copies: Sequence[int], view: _View, seen: render.Window) -> tuple[np.ndarray, np.ndarray]:
+        """The corners (2,), (2,) of what a window shows of copies where they are drawn and at home."""
+        spans = [slice(*render.points_of(self.bodies)[i]) for i in copies]
+        flat = np.vstack([at[span] for span in spans for at in (view.points, self.bodies.points)]) @ seen.frame[:2].T
+        return flat.min(axis=0), flat.max(axis=0)
+
+    def painted(
+        self, stood: Sequence[int], coats: Sequence[int], apart: Sequence[int], step: Step, before: str
+    ) -> Picture:
+        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later; what is painted
+        `apart` lies on the bench."""
+        home = Choice("front", 1.0, {})
+        frame = basis(VIEWS[home.name][0])
+        laid = laid_out(self.bodies, apart, stood, frame, PRINTED)
+        points = laid.points()
         others = [i for i in stood if i not in coats]
-        shown = [*others, *coats]
+        shown = [*others, *coats, *apart]
         seen = self._whole(points, shown, home.name)
         scene = render.look(points, self.bodies, shown, seen)
-        normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
-        hatched = _hatching(scene, normal, seen, self._bare(shown, coats))
-        colours = render.paint(self.painted_colours, scene, normal, seen, coats, None, hatched, lightest=_LIGHTEST_COAT)
-        named = render.best_seen(self.bodies, coats, scene)
+        normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
+        hatched = _hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
+        fresh = [*coats, *apart]
+        lines = seen_lines(self.bodies, points, scene, seen)
+        colours = render.paint(
+            self.painted_colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines
+        )
+        standing = render.best_seen(self.bodies, coats, scene)
+        named = [*(standing if len(standing) <= _LETTERED else ()), *render.best_seen(self.bodies, apart, scene)]
         drawn = _Drawn(scene, seen, *render.framed(colours, seen))
-        picture = self._lettered(drawn, named if len(named) <= _LETTERED else (), (), False)
-        alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(coats))
-        return replace(picture, note=self._note(home, before, bool(others)), alt=alt)
+        picture = self._lettered(drawn, named, (), False)
+        alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(fresh))
+        notes = [self._note(home, before, bool(others))] if coats else []
+        if apart:
+            lying = (
+                say("In front, on the bench: one of each that goes in later.")
+                if coats
+                else say("On the bench: one of each.")
+            )
+            notes.append(lying)
+        return replace(picture, note=" ".join(filter(None, notes)), alt=alt)
 
     def _lettered(
         self, drawn: _Drawn, named: Sequence[tuple[str, int]], arrows: Sequence[np.ndarray], to_front: bool
@@ -407,12 +448,12 @@ class _Artist:
             _add(glue, touch.places[bare] + shifts.get(a, np.zeros(3)), -touch.normals[bare], a)
         return glue
 
-    def _bare(self, shown: Sequence[int], coats: Sequence[int]) -> _Glue:
+    def _bare(self, shown: Sequence[int], coats: Sequence[int], laid: Laid) -> _Glue:
         """The faces of what is painted that take glue later, and stay bare."""
         glue: _Glue = ([], [], [])
         for (a, b), touch in sorted(self.touches.items()):
-            if a in coats and b not in shown and touch.glued:
-                _add(glue, touch.places, -touch.normals, a)
+            if touch.glued and (a in laid.ways or (a in coats and b not in shown)):
+                _add(glue, *laid.spots(a, touch.places, -touch.normals), a)
         return glue
 
     def _lines(self, stage: Stage, step: Step, stood: Sequence[int], chosen: Choice, drawn: _Drawn) -> list[np.ndarray]:
@@ -446,22 +487,26 @@ def _hatching(scene: render.Scene, normal: np.ndarray, seen: render.Window, glue
     if not places:
         return None
     spots = render.touched(scene, normal, seen, np.vstack(places), np.vstack(faces), np.concatenate(copies), _HATCHED)
-    return _without_scraps(spots, scene)
+    return _without_scraps(spots, scene, seen, places, copies)
 
 
-def _without_scraps(spots: np.ndarray, scene: render.Scene) -> np.ndarray:
-    """Spots (rows, columns) without those that are small beside the largest on the same copy: what shows of a place through a
-    porthole would be taken for one of its own."""
+def _without_scraps(
+    spots: np.ndarray,
+    scene: render.Scene,
+    seen: render.Window,
+    places: Sequence[np.ndarray],
+    copies: Sequence[np.ndarray],
+) -> np.ndarray:
+    """Spots (rows, columns) without those that are small beside the largest of the same contact: what shows of it through a
+    porthole would be taken for another one. `places` are those of each contact, on `copies`."""
     numbers, count = ndimage.label(spots)
-    if count < 2:
-        return spots
-    size = np.bincount(numbers.ravel())
-    on = np.zeros(count + 1, np.int64)
-    on[numbers[spots]] = scene.owner[spots]
-    most = np.zeros(len(size), np.int64)
-    largest = np.zeros(int(on.max()) + 1, np.int64)
-    np.maximum.at(largest, on[1:], size[1:])
-    most[1:] = largest[on[1:]]
-    kept = size >= _SCRAP * most
-    kept[0] = False
+    kept = np.zeros(count + 1, bool)
+    for where, own in zip(places, copies):
+        columns, rows = np.rint(seen.pixel(where)).astype(int).T
+        inside = (rows >= 0) & (rows < spots.shape[0]) & (columns >= 0) & (columns < spots.shape[1])
+        rows, columns = rows[inside], columns[inside]
+        met = numbers[rows, columns][scene.owner[rows, columns] == own[inside]]
+        sizes = np.bincount(met, minlength=count + 1)
+        sizes[0] = 0
+        kept |= (sizes > 0) & (sizes >= _SCRAP * sizes.max())
     return np.asarray(kept[numbers])

@@ -1,0 +1,110 @@
+"""What is painted on the bench is drawn lying there, what is engraved stands in the picture, and a place for glue that is seen
+through a hole is not taken for another one."""
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from block_props import piece, scene
+from PIL import Image
+
+from foamwright.booklet import render
+from foamwright.booklet.bench_layout import laid_out
+from foamwright.booklet.engraving import seen_lines
+from foamwright.booklet.looks import FRONT
+from foamwright.booklet.records import Step, StepMove
+from foamwright.booklet.sight import basis
+from foamwright.booklet.step_pictures import _without_scraps, step_pictures
+
+VIEW = basis(FRONT)
+
+
+def plates():
+    """A base with three small plates of unlike sizes on it."""
+    return scene(
+        piece("base", (200, 120, 10), (0, 0, 0)),
+        piece("one", (60, 40, 10), (-50, 0, 10)),
+        piece("two", (20, 70, 10), (20, 0, 10)),
+        piece("three", (30, 30, 10), (70, 20, 10)),
+    )
+
+
+@pytest.mark.parametrize("stood", [(), (0,)], ids=["alone", "beside what stands"])
+def test_what_lies_on_the_bench_hides_nothing(stood):
+    there = plates()
+    laid = laid_out(there, (1, 2, 3), stood, VIEW, (92.0, 74.0))
+    shown = [*stood, 1, 2, 3]
+    points = laid.points()
+    seen = render.window(points, there, shown, VIEW, (400, 320))
+    owner = render.look(points, there, shown, seen).owner
+    for copy in shown:
+        alone = render.alone(points, there, copy, seen)
+        assert int((owner == copy).sum()) >= 0.97 * alone
+    assert np.array_equal(points[: len(points) // 4], there.points[: len(points) // 4])  # what stands stays
+
+
+def test_it_is_turned_and_never_mirrored_and_takes_glue_on_top():
+    there = plates()
+    laid = laid_out(there, (0, 1, 2, 3), (), VIEW, (92.0, 74.0))
+    for copy, (turn, _) in laid.ways.items():
+        assert np.linalg.det(turn) == pytest.approx(1.0)
+        assert turn @ turn.T == pytest.approx(np.eye(3), abs=1e-12)
+        touch = next(t for (a, _), t in there.touches.items() if a == copy)
+        _, along = laid.spots(copy, touch.places, -touch.normals)
+        assert (along[:, 2] > 0.99).all()  # the glued face of each is up
+
+
+def test_parts_painted_on_the_bench_have_a_picture():
+    there = plates()
+    paint = Step(1, "", ("one", "two"), "", 5.0, (), (), (), uses=("paint",))
+    picture = step_pictures(there, (paint,))[1]
+    assert {bubble.label for bubble in picture.bubbles} == {"ONE", "TWO"}
+    base = Step(1, "", ("base",), "", 5.0, (), (), (), ("base",), (StepMove((0,), ()),))
+    both = step_pictures(there, (base, replace(paint, number=2, parts=("base", "one", "two"))))[2]
+    assert {bubble.label for bubble in both.bubbles} == {"BASE", "ONE", "TWO"} and "one of each" in both.note
+
+
+def test_what_is_engraved_is_drawn_on_the_outside_face_and_nowhere_else():
+    made, mesh = piece("plate", (80, 40, 10))
+    body = replace(
+        made.body,
+        frame=replace(made.body.frame, origin=np.array([0.0, 0.0, -5.0])),
+        engraving=(np.array([[-20.0, -10.0], [20.0, -10.0], [20.0, 10.0], [-20.0, 10.0]]),),
+    )
+    there = scene((replace(made, body=body), mesh))
+    frame = basis((0.0, 0.0, -1.0), (0.0, 1.0, 0.0))
+    seen = render.window(there.points, there, [0], frame, (400, 300))
+    mask = seen_lines(there, there.points, render.look(there.points, there, [0], seen), seen)
+    rows, columns = np.nonzero(mask)
+    assert np.ptp(columns) * seen.step == pytest.approx(40.0, abs=1.0)
+    assert np.ptp(rows) * seen.step == pytest.approx(20.0, abs=1.5)
+    below = render.window(there.points, there, [0], basis((0.0, 0.0, 1.0), (0.0, 1.0, 0.0)), (400, 300))
+    assert seen_lines(there, there.points, render.look(there.points, there, [0], below), below) is None
+    moved = there.points + (7.0, -3.0, 2.0)  # it goes with its part
+    window = render.window(moved, there, [0], frame, (400, 300))
+    again = seen_lines(there, moved, render.look(moved, there, [0], window), window)
+    assert np.abs(mask.astype(int) - again).sum() < 0.05 * mask.sum()
+
+
+def test_a_scrap_of_a_contact_goes_and_a_small_contact_stays():
+    spots = np.zeros((40, 60), bool)
+    spots[5:25, 5:45] = True  # most of one contact,
+    spots[34:36, 50:52] = True  # a scrap of it,
+    spots[34:36, 10:12] = True  # and the whole of another
+    view = render.Scene(np.zeros(spots.shape), np.zeros(spots.shape, np.int32), np.zeros(spots.shape, np.int32))
+    seen = render.Window(np.eye(3), np.zeros(2), 1.0, spots.shape)
+    y, x = np.nonzero(spots)
+    scrap, other = (x >= 50), (y >= 34) & (x < 20)
+    contacts = [
+        np.column_stack([x, y, 0 * x])[~other].astype(float),
+        np.column_stack([x, y, 0 * x])[other].astype(float),
+    ]
+    kept = _without_scraps(spots, view, seen, contacts, [np.zeros(len(c), np.int64) for c in contacts])
+    assert not kept[y[scrap], x[scrap]].any() and kept[y[other], x[other]].all() and kept[5:25, 5:45].all()
+
+
+def test_the_picture_of_the_bench_is_a_picture():
+    there = plates()
+    picture = step_pictures(there, (Step(1, "", ("one",), "", 5.0, (), (), (), uses=("paint",)),))[1]
+    assert Image.open(io.BytesIO(picture.png)).size[0] > 100
