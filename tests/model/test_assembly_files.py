@@ -24,7 +24,7 @@ from solid_fixtures import small_prop
 from foamwright.model.brep import volume
 from foamwright.model.build import build_model
 from foamwright.model.gltf import gltf_bytes
-from foamwright.model.meshes import closed_mesh
+from foamwright.model.meshes import closed_mesh, face_meshes
 from foamwright.model.step import step_bytes
 
 
@@ -45,7 +45,7 @@ def test_every_copy_is_there_and_its_mirror_image_is_one(model):
 
 def test_triangles_of_every_copy_are_closed_and_face_outwards(model):
     for copy in model.copies:
-        points, triangles = closed_mesh(copy.shape.wrapped)
+        points, triangles = closed_mesh(face_meshes(copy.shape.wrapped))
         sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
         assert (np.unique(sides, axis=0, return_counts=True)[1] == 2).all()
         a, b, c = (points[triangles[:, k]] for k in range(3))

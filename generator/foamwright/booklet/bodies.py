@@ -78,8 +78,9 @@ class Bodies:
     def mesh(self, copies: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
         """Points (k, 3) and triangles (m, 3) of some copies together."""
         triangles = np.vstack([self.triangles[slice(*self.spans[i])] for i in copies])
-        used, numbered = np.unique(triangles, return_inverse=True)
-        return self.points[used], numbered.reshape(-1, 3).astype(np.int64)
+        used = np.zeros(len(self.points), bool)
+        used[triangles] = True
+        return self.points[used], (np.cumsum(used) - 1)[triangles]
 
     def of(self, part: str) -> tuple[int, ...]:
         """The copies of a part."""
@@ -92,14 +93,9 @@ class Bodies:
 
 def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     """The meshes of a model in place, and what touches."""
-    from foamwright.model.meshes import closed_mesh
-
-    hands: dict[str, tuple[np.ndarray, np.ndarray]] = {}
     meshes = []
     for copy in model.copies:
-        if copy.prototype.key not in hands:
-            hands[copy.prototype.key] = closed_mesh(copy.prototype.solid)
-        points, triangles = hands[copy.prototype.key]
+        points, triangles = copy.prototype.closed_mesh
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}

@@ -17,6 +17,7 @@ from foamwright.contacts.records import Face, Plane, Solid
 from foamwright.contacts.rings import covered
 
 if TYPE_CHECKING:  # the model is heavy, and only its triangles are read here
+    from foamwright.model.meshes import FaceMesh
     from foamwright.model.records import Model, Prototype
 
 _FLAT = 1e-3  # mm that the points of a flat face may lie off its plane
@@ -38,20 +39,15 @@ def solids(model: Model) -> tuple[Solid, ...]:
 
 def _named(part: Prototype) -> tuple[Face, ...]:
     """Its faces, turned as they are in the solid: by themselves the kernel's faces may look either way."""
-    from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
+    from foamwright.model.meshes import triangulations
 
-    from foamwright.model.brep import distinct
-    from foamwright.model.meshes import face_meshes
-
-    turned: dict[int, list[Any]] = {}
-    for face in map(TopoDS.Face_s, distinct(part.solid, TopAbs_ShapeEnum.TopAbs_FACE)):
-        turned.setdefault(hash(face), []).append(face)
+    turned: dict[int, list[tuple[Any, FaceMesh]]] = {}
+    for (face, _, _), mesh in zip(triangulations(part.solid), part.face_meshes):
+        turned.setdefault(hash(face), []).append((face, mesh))
     all_faces: list[Face] = []
     for name, faces in part.named.items():
-        own = [other for face in faces for other in turned.get(hash(face), ()) if face.IsSame(other)]
-        meshes = [mesh for face in own for mesh in face_meshes(face)]
-        all_faces += faces_of(name, [(mesh.points, mesh.triangles) for mesh in meshes])
+        own = [mesh for face in faces for other, mesh in turned.get(hash(face), ()) if face.IsSame(other)]
+        all_faces += faces_of(name, [(mesh.points, mesh.triangles) for mesh in own])
     return tuple(all_faces)
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cache, lru_cache
+
 import numpy as np
+from reportlab.pdfbase.ttfonts import TTFontFace
 
 from foamwright.drawing.fonts import face
 from foamwright.drawing.primitives import Text
@@ -12,7 +15,31 @@ _LEADING = 0.15  # white between two lines, as a share of the font size
 
 def text_width(value: str, height: float, bold: bool = False) -> float:
     """Advance width in mm of `value` at font size `height` mm."""
-    return float(face(bold).stringWidth(value, height))
+    return 0.001 * height * advance(value, bold)
+
+
+@lru_cache(maxsize=65536)  # the same words are tried in many places
+def advance(value: str, bold: bool = False) -> float:
+    """Advance width of `value` in thousandths of the font size. Those of its parts add up to it without rounding, as the
+    faces count in 2048ths."""
+    return sum(map(_advances(bold).__getitem__, value), 0.0)
+
+
+@cache
+def _advances(bold: bool) -> _Advances:
+    return _Advances(face(bold).face)
+
+
+class _Advances(dict[str, float]):
+    """The advance width of each character that was asked for."""
+
+    def __init__(self, metrics: TTFontFace) -> None:
+        super().__init__()
+        self._metrics = metrics
+
+    def __missing__(self, character: str) -> float:
+        self[character] = width = float(self._metrics.getCharWidth(ord(character)))
+        return width
 
 
 def text_extent(height: float, bold: bool = False) -> tuple[float, float]:

@@ -50,9 +50,8 @@ def shape_of(piece: Piece) -> Shape:
 def _own(piece: Piece) -> Shape:
     """Of a kind that makes its own solid: the solid's own triangles."""
     from foamwright.model.build import prototype
-    from foamwright.model.meshes import closed_mesh
 
-    mesh = Mesh(*closed_mesh(prototype(piece).solid))
+    mesh = Mesh(*prototype(piece).closed_mesh)
     return Shape(mesh, np.full(len(mesh.triangles), -1))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from foamwright.model.glb import Glb
-from foamwright.model.meshes import face_meshes, normals
+from foamwright.model.meshes import normals
 from foamwright.model.records import Model
 
 
@@ -17,7 +17,7 @@ def gltf_bytes(model: Model) -> bytes:
     meshes: dict[str, int] = {}
     for copy in model.copies:
         if copy.prototype.key not in meshes:
-            faces = face_meshes(copy.prototype.solid)  # smooth within a face, sharp between faces
+            faces = copy.prototype.face_meshes  # smooth within a face, sharp between faces
             starts = np.cumsum([0] + [len(f.points) for f in faces[:-1]])
             meshes[copy.prototype.key] = file.mesh(
                 f"{copy.piece.label} {copy.piece.name}",

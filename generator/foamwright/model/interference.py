@@ -10,7 +10,6 @@ from itertools import islice
 import manifold3d
 
 from foamwright.errors import BuildError
-from foamwright.model.meshes import closed_mesh
 from foamwright.model.overlap import TOLERANCE, shared, solid
 from foamwright.model.records import Model
 
@@ -85,8 +84,7 @@ def _bodies(model: Model) -> tuple[manifold3d.Manifold, ...]:
     bodies: dict[str, manifold3d.Manifold] = {}
     for copy in model.copies:
         if copy.prototype.key not in bodies:
-            points, triangles = closed_mesh(copy.prototype.solid)
-            body = solid(points, triangles)
+            body = solid(*copy.prototype.closed_mesh)
             if body.status() != manifold3d.Error.NoError:
                 raise BuildError(f"part {copy.piece.id}: its solid is not closed ({body.status().name})")
             bodies[copy.prototype.key] = body

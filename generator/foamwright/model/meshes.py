@@ -7,7 +7,7 @@ looked at all read the same ones.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -102,11 +102,11 @@ def _furthest(shape: TopoDS_Shape) -> float:
         if not mesh.HasUVNodes():
             continue
         surface, move = BRepAdaptor_Surface(face), location.Transformation()
-        ends = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])
+        ends = np.array([triangle.Get() for triangle in mesh.Triangles()])
         sides = np.unique(np.sort(np.vstack([ends[:, [0, 1]], ends[:, [1, 2]], ends[:, [2, 0]]]), axis=1), axis=0)
-        nodes = [mesh.Node(i + 1).Transformed(move) for i in range(mesh.NbNodes())]
-        places = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
-        flat = np.array([(p.X(), p.Y()) for p in (mesh.UVNode(i + 1) for i in range(mesh.NbNodes()))])
+        numbers = range(1, mesh.NbNodes() + 1)
+        places = np.array([node.Transformed(move).Coord() for node in map(mesh.Node, numbers)])
+        flat = np.array([node.Coord() for node in map(mesh.UVNode, numbers)])
         long = sides[np.linalg.norm(places[sides[:, 0] - 1] - places[sides[:, 1] - 1], axis=1) > _LONG]
         for middle, place in zip(flat[long - 1].mean(axis=1).tolist(), places[long - 1].mean(axis=1).tolist()):
             most = max(most, surface.Value(*middle).Distance(gp_Pnt(*place)))
@@ -131,9 +131,8 @@ def face_meshes(shape: TopoDS_Shape) -> tuple[FaceMesh, ...]:
     for face, mesh, location in triangulations(shape):
         move = location.Transformation()
         matrix = np.array([[move.Value(r, c) for c in range(1, 5)] for r in range(1, 4)])
-        nodes = [mesh.Node(i) for i in range(1, mesh.NbNodes() + 1)]
-        points = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
-        triangles = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)]) - 1
+        points = np.array([node.Coord() for node in map(mesh.Node, range(1, mesh.NbNodes() + 1))])
+        triangles = np.array([triangle.Get() for triangle in mesh.Triangles()]) - 1
         if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             triangles = triangles[:, ::-1]
         meshes.append(FaceMesh(points @ matrix[:, :3].T + matrix[:, 3], triangles))
@@ -153,7 +152,7 @@ def triangulations(shape: TopoDS_Shape) -> Iterator[tuple[TopoDS_Face, Poly_Tria
 
 def is_closed(shape: TopoDS_Shape) -> bool:
     """Do the triangles of a tessellated solid meet another at each of their sides?"""
-    _, triangles = closed_mesh(shape)
+    _, triangles = closed_mesh(face_meshes(shape))
     sides = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]).astype(np.int64)
     most = int(triangles.max(initial=0)) + 1
     there, back = np.sort(sides[:, 0] * most + sides[:, 1]), np.sort(sides[:, 1] * most + sides[:, 0])
@@ -171,9 +170,8 @@ def normals(face: FaceMesh) -> np.ndarray:
     return np.where(size > 0.0, total / np.maximum(size, 1e-300), [0.0, 0.0, 1.0])
 
 
-def closed_mesh(shape: TopoDS_Shape) -> tuple[np.ndarray, np.ndarray]:
-    """The whole tessellated solid as one closed mesh: points (n, 3), triangles (m, 3)."""
-    meshes = face_meshes(shape)
+def closed_mesh(meshes: Sequence[FaceMesh]) -> tuple[np.ndarray, np.ndarray]:
+    """All faces of a solid as one closed mesh: points (n, 3), triangles (m, 3)."""
     starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
     points = np.vstack([m.points for m in meshes])
     triangles = np.vstack([m.triangles + s for m, s in zip(meshes, starts)])

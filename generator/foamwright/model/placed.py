@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from foamwright.geometry import Mesh
 from foamwright.parts.records import Piece
 
@@ -35,14 +33,9 @@ def placed(piece: Piece, number: int, mesh: Mesh, volume: float) -> Placed:
 @lru_cache(maxsize=1)
 def placed_copies(model: Model) -> tuple[Placed, ...]:
     """The copies of a model in their order, as triangles of its solids."""
-    from foamwright.model.meshes import closed_mesh  # whoever tries a figure on meshes of his own needs no kernel
-
-    meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
     copies = []
     for copy in model.copies:
-        if copy.prototype.key not in meshes:
-            meshes[copy.prototype.key] = closed_mesh(copy.prototype.solid)
-        points, triangles = meshes[copy.prototype.key]
+        points, triangles = copy.prototype.closed_mesh
         # a rigid motion, so that the triangles run counter-clockwise from outside as before
         mesh = Mesh(points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles)
         copies.append(placed(copy.piece, copy.number, mesh, copy.volume))

@@ -13,7 +13,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 from foamwright.model.colours import rgb
-from foamwright.model.meshes import ROUGH, Fineness
+from foamwright.model.meshes import ROUGH, FaceMesh, Fineness, closed_mesh, face_meshes
 from foamwright.parts.records import Piece, Prop
 
 if TYPE_CHECKING:  # its kernel is all that a pack needs; the rest takes as long again to load, and is for those who ask
@@ -50,6 +50,16 @@ class Prototype:
     @property
     def exact(self) -> bool:
         return not self.shortfall
+
+    @cached_property
+    def face_meshes(self) -> tuple[FaceMesh, ...]:
+        """The triangles of its faces, read from the kernel once."""
+        return face_meshes(self.solid)
+
+    @cached_property
+    def closed_mesh(self) -> tuple[np.ndarray, np.ndarray]:
+        """All of it as one closed mesh: points (n, 3), triangles (m, 3)."""
+        return closed_mesh(self.face_meshes)
 
     @cached_property
     def shape(self) -> cq.Shape:

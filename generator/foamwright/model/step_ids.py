@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections import Counter
 from collections.abc import Mapping
 
 from foamwright.errors import FaultError
@@ -40,6 +39,8 @@ def _pieces(words: str) -> Entity:
     """The text on one line, parted at what it refers to; what stands in a string refers to nothing."""
     if "\n" in words:
         words = _BREAK.sub(lambda part: part[1] or "", words)
+    if "#" not in words:  # as of all points
+        return (words,)
     if words.count("'") == 2 * words.count("''"):  # no string but empty ones, as of most entities
         return tuple(_NUMBER.split(words))
     pieces, begun = [], 0
@@ -84,14 +85,14 @@ def _contents(entities: dict[str, Entity]) -> dict[str, str]:
 def _numbers(entities: Mapping[str, Entity], said: Mapping[str, str]) -> dict[str, str]:
     numbers: dict[str, str] = {}
     taken: set[int] = set()
-    alike: Counter[tuple[str, str]] = Counter()
+    alike: dict[str, int] = {}
     section = ""
     names = _sections(entities)
     for old in entities:
         section = names.get(old, section)
-        key = (section, said[old])
-        digest = hashlib.blake2b(f"{section} {said[old]} {alike[key]}".encode(), digest_size=8).digest()
-        alike[key] += 1
+        key = f"{section} {said[old]} "
+        alike[key] = before = alike.get(key, -1) + 1
+        digest = hashlib.blake2b(f"{key}{before}".encode(), digest_size=8).digest()
         number = _LEAST + int.from_bytes(digest, "big") % _NUMBERS
         while number in taken:
             number = _LEAST + (number - _LEAST + 1) % _NUMBERS

@@ -26,7 +26,7 @@ _PAIRS, _PAIRS_PER_PIECE = 8_000_000, 1_000_000  # of polygons that may be looke
 _EASY = 0.6  # share of a sheet that pieces and the gaps around them fill without much search
 _FULL = 0.9  # share that a search may hope to fill
 _FEWER = 0.5  # share of the effort that goes into doing without a sheet, each time
-_OFFCUT = 0.25  # share of it that goes into shortening a sheet, which is bought whole however much of it is left
+_OFFCUT = 0.06  # share of it that goes into shortening a sheet, which is bought whole however much of it is left
 _GATHERINGS = 4
 _NARROW = 1.0  # mm, half the width of slits that are worth nothing even to the corner of a piece
 

@@ -112,8 +112,9 @@ def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
         pq, pr = _crossing(mesh, values, p, q, level), _crossing(mesh, values, p, r, level)
         corners = (mesh.flat[p], pq, pr) if lone else (pq, mesh.flat[q], mesh.flat[r], pr)
         shapes.append(shapely.polygons(np.stack(corners, axis=1)))
-    parts = np.concatenate(shapes)
-    return shapely.simplify(shapely.union_all(parts[shapely.area(parts) > 1e-9], grid_size=1e-4), 0.05)
+    parts = shapely.set_precision(np.concatenate(shapes), 1e-4)
+    # on one grid neighbours share whole sides, which is all that joining them needs to look at
+    return shapely.simplify(shapely.coverage_union_all(parts[shapely.area(parts) > 1e-9]), 0.05)
 
 
 def _crossing(mesh: FlatMesh, values: np.ndarray, a: np.ndarray, b: np.ndarray, level: float) -> np.ndarray:
