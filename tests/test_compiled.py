@@ -63,3 +63,22 @@ def test_without_a_place_to_keep_it(run):
 def test_a_disk_that_is_full(run):
     assert run(before="ulimit -f 0;") == 0
     assert [run(), run()] == [0, 1]
+
+
+def test_settings_of_libraries_where_the_command_is_called_are_not_read(tmp_path):
+    """A design's folder may hold files that numba, ezdxf and reportlab take for their own settings, the last of them code."""
+    (tmp_path / ".numba_config.yaml").write_text("[no settings]")
+    (tmp_path / "ezdxf.ini").write_text("no settings")
+    (tmp_path / ".reportlab_mods").write_text("raise SystemExit('run')")
+    code = """
+import os, sys
+from foamwright.compiled import compiled
+from foamwright.drawing.dxf import dxf_bytes
+from foamwright.drawing.pdf import pdf_bytes
+print(compiled(cache=False)(lambda x: x + 1)(1), os.getcwd() == sys.argv[1], os.environ["HOME"] == sys.argv[1])
+"""
+    told = subprocess.run(
+        [sys.executable, "-P", "-c", code, str(tmp_path)], cwd=tmp_path, capture_output=True, text=True, check=False,
+        env={**os.environ, "HOME": str(tmp_path)},
+    )  # fmt: skip
+    assert told.stdout == "2 True True\n", told.stderr

@@ -11,7 +11,7 @@ from importlib import import_module
 from foamwright import __version__, commands
 from foamwright.commands.build import EXAMPLE
 from foamwright.errors import FaultError, FoamwrightError, refused_by_machine
-from foamwright.terminal import FAULT, complain, fault, open_terminal, silence, tell_all
+from foamwright.terminal import FAULT, Arguments, complain, fault, open_terminal, silence, tell_all
 
 STOPPED, NOBODY_READS = 130, 141  # exit codes beside those of the errors
 
@@ -52,7 +52,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Arguments(
         prog="foamwright",
         description="Turn a prop described in a YAML file into a complete, printable foam template pack.",
         formatter_class=argparse.RawDescriptionHelpFormatter,

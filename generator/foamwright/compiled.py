@@ -8,13 +8,19 @@ torn, the function is compiled again.
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from numba import njit, types
-from numba.core import cgutils
-from numba.core.caching import FunctionCache
-from numba.extending import intrinsic
+from foamwright.libraries import without_settings
+
+with without_settings():
+    from numba import njit, types
+    from numba.core import cgutils, config
+    from numba.core.caching import FunctionCache
+    from numba.extending import intrinsic
+
+config._config_fname = os.devnull  # it looks for its settings again whenever it compiles
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 

@@ -30,9 +30,11 @@ def spread(works: Sequence[Callable[[], Any]], address: str, watch: Watch) -> It
     """
     try:
         from distributed import Client, as_completed
+        from distributed.comm import resolve_address
     except ImportError:
         raise DesignError("--scheduler needs dask.distributed: pip install 'foamwright[dask]'") from None
     try:
+        resolve_address(address)  # a client that was given none says more than one line as it goes
         client = Client(address, timeout=_PATIENCE, set_as_default=False)
     except (OSError, ValueError) as error:
         why = " ".join(str(error).split()) or type(error).__name__

@@ -47,6 +47,8 @@ def refused_by_machine(error: Exception) -> BuildError | None:
     error, which is the program's own fault. Libraries ask too, for files of their own in the folder for temporary ones."""
     if isinstance(error, MemoryError):
         return BuildError("there is not enough memory for it")
+    if isinstance(error, FileNotFoundError) and error.filename is None:  # as `os.getcwd` says it
+        return BuildError("the folder in which it was called is not there any more")
     if isinstance(error, OSError) and error.errno in _NO_ROOM:
         place = f"{error.filename}: " if error.filename else ""
         return BuildError(f"{place}cannot be written: {error.strerror}")

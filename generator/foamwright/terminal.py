@@ -8,17 +8,21 @@ import io
 import json
 import math
 import os
+import re
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
+from typing import NoReturn
 
 from foamwright.design.letters import shown
-from foamwright.errors import BuildError
+from foamwright.errors import BuildError, nearest
 
 Command = Callable[[str, str, str], argparse.ArgumentParser]  # makes a command from name, summary and example
 
 FAULT = 70  # exit code of a fault of the program itself, EX_SOFTWARE of sysexits.h
 LONG = 60.0  # seconds: what takes longer says so before it begins
+_CHOICE = re.compile(r"argument (.+?): invalid choice: '(.*)' \(choose from (.+)\)", re.DOTALL)
+_NO_NUMBER = re.compile(r"argument (.+?): invalid int value: '(.*)'")
 _COLUMNS = 160  # of a line of progress
 
 
@@ -92,6 +96,34 @@ def tell_all() -> None:
 def fault(words: str) -> str:
     told = f"this is a fault of the program and not of the design: {words}"
     return f"{told}; please report it with the design (--trace shows where)"
+
+
+class Arguments(argparse.ArgumentParser):
+    """A reader of arguments that tells a mistake in one line, with the nearest right word, and ends with code 2."""
+
+    def parse_known_args(self, args=None, namespace=None):  # type: ignore[no-untyped-def,override]  # as it is there
+        found, unknown = super().parse_known_args(args, namespace)
+        if unknown:  # told by the command that was asked, which knows its own options
+            options = [name for action in self._actions for name in action.option_strings]
+            if not unknown[0].startswith("-"):
+                self.error(f"{unknown[0]}: more than is expected")
+            near = nearest(unknown[0].partition("=")[0], options)
+            self.error(f"{unknown[0]}: there is no such option" + (f"; did you mean {near}?" if near else ""))
+        return found, unknown
+
+    def error(self, message: str) -> NoReturn:
+        choice = _CHOICE.fullmatch(message)
+        if choice:
+            option, given, listed = choice.groups()
+            words = re.findall(r"'([^']*)'", listed)
+            near = nearest(given, words)
+            message = f"{option} {given}: expected one of {', '.join(words)}" + (
+                f"; did you mean {near}?" if near else ""
+            )
+        message = _NO_NUMBER.sub(r"\1 \2: expected a whole number", message)
+        message = message.replace("the following arguments are required:", "expected")
+        complain(f"{message.removeprefix('argument ')}; see {self.prog} --help")
+        sys.exit(2)
 
 
 class ProgressLine:

@@ -219,3 +219,19 @@ def test_each_limit_may_be_reached_alone(path):
         for value in (one.minimum, one.maximum):
             if value is not None:
                 load(path, None, {one.name: value})
+
+
+def test_flat_props_need_no_forms_and_no_size_is_called_all(tmp_path):
+    design = tag()
+    del design["forms"]
+    (tmp_path / "tag.yaml").write_bytes(text(design))
+    assert load(tmp_path / "tag.yaml").forms == {}
+    (tmp_path / "tag.yaml").write_bytes(text(changed(design, "sizes", {"small": {}, "all": {}})))
+    with pytest.raises(DesignError, match=r"tag.yaml:\d+:\d+: a size called all"):
+        load(tmp_path / "tag.yaml")
+
+
+def test_a_file_that_is_not_there_is_told_with_the_one_that_is_meant(tmp_path):
+    (tmp_path / "lamp.yaml").write_bytes(text(tag()))
+    with pytest.raises(DesignError, match=r"lampe: cannot be read: .*; expected a design file; did you mean lamp.yaml\?"):
+        load(tmp_path / "lampe")

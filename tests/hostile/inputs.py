@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.hostile import documents, drawings, magnitudes, mistakes, slips, solids, words
+from tests.hostile import beginners, documents, drawings, magnitudes, mistakes, slips, solids, words
 from tests.hostile.trial import Trial
 
 CLASSES: dict[str, Callable[[], list[Trial]]] = {
@@ -15,6 +15,8 @@ CLASSES: dict[str, Callable[[], list[Trial]]] = {
     "expressions": magnitudes.expressions,
     "mistakes": mistakes.trials,
     "slips": slips.trials,
+    "beginners": beginners.trials,
+    "misuse": beginners.misuse,
     "yaml": documents.yaml,
     "includes": documents.includes,
     "have": documents.have,

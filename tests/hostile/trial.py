@@ -66,7 +66,7 @@ class Outcome:
     @property
     def expecting(self) -> bool:
         """Does the message say what was expected, or which word comes near?"""
-        return any(words in self.last.err for words in ("expected", "did you mean", "usage:"))
+        return any(words in self.last.err for words in ("expected", "did you mean"))
 
 
 def write(trial: Trial, folder: Path) -> None:
@@ -105,7 +105,7 @@ def judge(outcome: Outcome) -> None:
             outcome.bad.append(f"{which}: fault")
         elif run.code not in (0, 1, 2):
             outcome.bad.append(f"{which}: exit code {run.code}")
-        elif run.code and (len(run.err.strip().splitlines()) != 1 and not run.err.startswith("usage:")):
+        elif run.code and len(run.err.strip().splitlines()) != 1:
             outcome.bad.append(f"{which}: {len(run.err.strip().splitlines())} lines of error")
         if run.peak > peak:
             outcome.bad.append(f"{which}: memory ({run.peak / 1e6:.0f} MB)")

@@ -60,11 +60,12 @@ def named_designs(options: argparse.Namespace) -> tuple[list[Design], int]:
     DesignError: the call itself is wrong.
     """
     from foamwright.design import load, sizes
+    from foamwright.design.load import ALL
 
-    changes = dict(change(text) for text in options.changes)
+    changes = changed(options.changes)
 
     def read(path: str) -> list[Design]:
-        wanted = sizes(path) if options.size == "all" else (options.size,)
+        wanted = sizes(path) if options.size == ALL else (options.size,)
         return [load(path, size, changes) for size in wanted]
 
     files = list(each_file(options.designs, read))
@@ -90,6 +91,16 @@ def each_file(
             complain(note)
             told.add(note)
         yield path, designs, 0
+
+
+def changed(texts: Iterable[str], option: str = "--set") -> dict[str, str]:
+    """The values by name of all options NAME=VALUE. Raises DesignError for one that is none, or a name that has two."""
+    found: dict[str, str] = {}
+    for text in texts:
+        name, value = change(text, option)
+        if found.setdefault(name, value) != value:
+            raise DesignError(f"{option} {name}: it has two values, {found[name]} and {value}; expected one of them")
+    return found
 
 
 def change(text: str, option: str = "--set") -> tuple[str, str]:

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from foamwright.commands.designs import allow_own_code, change, place_packs
+from foamwright.commands.designs import allow_own_code, changed, place_packs
 from foamwright.errors import DesignError
 from foamwright.terminal import Command, ProgressLine, tell, tell_json
 
@@ -99,7 +99,7 @@ def _wanted(options: argparse.Namespace) -> Wanted:
     return Wanted(
         Path(options.design),
         options.size,
-        dict(change(text, "--measure") for text in options.measures),
+        changed(options.measures, "--measure"),
         _names(options.vary),
         None if options.clearance is None else _length(options.clearance, "--clearance"),
         scan,

@@ -37,7 +37,7 @@ def add(command: Command) -> None:
 def run(options: argparse.Namespace) -> int:
     """Goes on until it is interrupted. DesignError: the call is wrong; a design that is wrong is shown."""
     from foamwright.commands.build import usual_limits
-    from foamwright.commands.designs import change
+    from foamwright.commands.designs import changed
     from foamwright.layout.paper import paper
     from foamwright.watch.run import Watched
     from foamwright.watch.run import run as watching
@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     watched = Watched(
         path,
         options.size,
-        dict(change(text) for text in options.changes),
+        changed(options.changes),
         None if options.no_pack else Path(options.out),
         options.paper,
         options.run_own_code,

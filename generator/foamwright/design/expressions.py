@@ -45,7 +45,10 @@ FUNCTIONS = {
     "round": _rounded,
 }
 CONSTANTS = {"pi": math.pi}
-_SIGNS = {"^": "**", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'"}
+_SIGNS = {
+    **{"^": "**", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'"},
+    **{"²": "** 2", "³": "** 3", "½": "1/2", "¼": "1/4", "¾": "3/4"},
+}
 _OPERATORS = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
@@ -136,7 +139,7 @@ def parse(text: str) -> Expression:
             name = getattr(node.func, "id", None)
             if name not in FUNCTIONS:
                 if not name:
-                    raise ExpressionError(f"no sign before a ( in {text!r}", "* where it is multiplied")
+                    raise ExpressionError(f"two values side by side in {text!r}", "* where it is multiplied")
                 raise ExpressionError(f"unknown function {name!r}", "", name, tuple(FUNCTIONS))
         if isinstance(node, ast.Name) and id(node) not in called:
             if node.id in FUNCTIONS:
@@ -170,6 +173,10 @@ def _slip(text: str) -> ExpressionError | None:
     """A sign that is written elsewhere for what is meant here."""
     if re.search(r"\d,\d", text) and "(" not in text:
         return ExpressionError(f"{text!r} has a comma in a number", "a point, as in 2.5")
+    if re.search(r"[\d.]\s*%", text):
+        return ExpressionError(f"{text!r} is in per cent", "a share, as in 0.6 * height")
+    if re.search(r"[\w)]\s+x\s+[\w(]", text):
+        return ExpressionError(f"{text!r} has an x between two values", "* where they are multiplied")
     sign = next((sign for sign in text if sign in _SIGNS), None)
     return ExpressionError(f"{text!r} has the sign {sign}", f"{_SIGNS[sign]} for it") if sign else None
 

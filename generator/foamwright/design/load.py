@@ -35,6 +35,7 @@ from foamwright.design.schema import schema
 from foamwright.design.source import Source
 from foamwright.registry import kind
 
+ALL = "all"  # where a size is asked for: every one
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
 
 _FILE_NAME = re.compile(r"\w([\w .+()-]*[\w+)-])?")
@@ -79,6 +80,9 @@ def check_file_name(path: Path) -> None:
 def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str, str | float]) -> Design:
     check_file_name(path)
     data = source.data
+    if ALL in data["sizes"]:
+        wrong = f"a size called {ALL}, which stands for every size where one is asked for"
+        raise mistake(source.where_key(("sizes", ALL)), wrong, "another name")
     size = next(iter(data["sizes"])) if size is None else size
     if size not in data["sizes"]:
         raise mistake(source.file, f"unknown size {size!r}", "", size, data["sizes"])
@@ -93,7 +97,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     properties = schema()["properties"]
     forms = {
         name: _form(name, resolver.section(properties["forms"]["additionalProperties"], ("forms", name)), source)
-        for name in data["forms"]
+        for name in data.get("forms", ())
     }
     for form in forms.values():
         check_form(form, source)

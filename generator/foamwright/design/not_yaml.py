@@ -13,6 +13,9 @@ from foamwright.errors import DesignError
 _Told = tuple[int, int, str, str]  # line and column from 0, what is wrong, what was expected
 _COLONS = re.compile(r":(?=[ \t]|$)")
 _REMARK = re.compile(r"\s#(?=\S)")
+_MERGE = re.compile(r"<{7} |={7}$|>{7} ")
+_MARKED = re.compile(r"(?<![^\s\[{,])[*&!]")  # what makes an anchor or a tag of a word
+_OPENED = re.compile(r"(\s*(?:- )?\w+: )([\"'])(?!.*\2)")  # a key whose text in quotes goes on in the next line
 _BLANK = " \t\r\n\u00a0\u2007\u202f\u3000\u200b\u200c\u200d\u2060\ufeff"  # what is seen as a space or not at all
 _CLOSES = {"[": "]", "{": "}"}
 
@@ -36,6 +39,16 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
     odd = next((found for number in (at[0], before) for found in [_odd_space(lines, number)] if found), None)
     if odd:
         return odd
+    merge = next((i for i in range(at[0], -1, -1) if _MERGE.match(_line(lines, i))), -1)
+    if merge >= 0:
+        return merge, 0, f"the mark {lines[merge][:7]} of a merge that was left open", "one of the two versions, without marks"
+    quote = _long_quote(lines, at)
+    if quote:
+        return quote
+    if "alphabetic or numeric character" in problem or "did not find expected whitespace" in problem:
+        signs = [found.start() for found in _MARKED.finditer(text, 0, at[1] + 1)]
+        if signs:
+            return at[0], signs[-1], f"a text that begins with {text[signs[-1]]}", "quotes around it"
     if "undefined alias" in problem:
         name = re.match(r"\*[^\s,\]}]*", text[at[1] :])
         return (*at, f"{name[0] if name else '*'} stands for nothing", "& and the same word before it, or no *")
@@ -51,6 +64,10 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         opens = _line(lines, began[0])
         bracket = opens[began[1] : began[1] + 1]
         closes = _CLOSES.get(bracket, "]")
+        if began[0] == at[0] and text[at[1] : at[1] + 1] == ":":
+            return (*at, "a second colon in a text", "quotes around a text with a colon")
+        if began[0] == at[0] and text[: at[1]].endswith("'") and text[at[1] : at[1] + 1].isalpha():
+            return (at[0], at[1] - 1, "a text in quotes ends here", "'' for an apostrophe within it, or \" around it")
         if began[0] == at[0]:
             return (
                 *at,
@@ -74,6 +91,15 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         if before >= 0 and ":" not in lines[before].split(" #")[0] and _is_key_alone(lines[before]):
             return _no_colon(lines, before)
         return _no_key(text, at, began)
+    return None
+
+
+def _long_quote(lines: list[str], at: tuple[int, int]) -> _Told | None:
+    """Where a quote that was left open swallowed the lines down to the next quote, which then ended it."""
+    for number in range(min(at[0], len(lines) - 1), -1, -1):
+        opened = _OPENED.match(lines[number].split(" #")[0])
+        if opened and opened[2] in "".join(lines[number + 1 : at[0] + 1]):
+            return number, opened.end(1), "the quotes that open here do not close in their line", "the same sign at its end"
     return None
 
 
@@ -118,6 +144,8 @@ def _odd_space(lines: list[str], number: int) -> _Told | None:
     for column, sign in enumerate(text[: len(text) - len(text.lstrip(_BLANK))]):
         if sign != " ":
             name = "a tab" if sign == "\t" else f"the character U+{ord(sign):04X}"
+            if not text.strip(_BLANK):
+                return number, column, f"{name} in a line that is empty otherwise", "nothing there"
             return number, column, f"{name} before the first word", "spaces"
     return None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import posixpath
 from pathlib import Path, PurePosixPath
 
@@ -48,7 +49,7 @@ def _parsed(path: Path, what: str) -> Source:
     try:
         content = regular_bytes(path, MOST_YAML)
     except UnreadableError as error:
-        raise mistake(path.as_posix(), f"cannot be read: {error}", what) from None
+        raise mistake(path.as_posix(), f"cannot be read: {error}", what, path.name, _like(path)) from None
     return parse(path.as_posix(), path.name, content)
 
 
@@ -82,9 +83,11 @@ def read_input(
 
 
 def _like(path: Path) -> list[str]:
-    """Names of the files beside `path` that end as it does."""
+    """Names of the files beside `path` that end as it does, or as designs do; none if there is something of its name."""
+    endings = (path.suffix, ".yaml")
     try:
-        return sorted(other.name for other in path.parent.iterdir() if other.suffix == path.suffix)
+        beside = sorted(other.name for other in path.parent.iterdir() if other.suffix in endings)
+        return [] if os.path.lexists(path) else beside
     except (OSError, ValueError):
         return []
 

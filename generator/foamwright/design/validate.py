@@ -129,10 +129,11 @@ def _hint(schema: Mapping[str, Any], names: list[str], data: Any) -> str:
     plain = data is not None and not isinstance(data, Mapping | list | bool) and len(str(data)) <= _SHOWN
     if names == ["array"]:
         few, most = schema.get("minItems", 0), schema.get("maxItems")
-        if most is not None and few == most:
-            return f" of {few}"
         items = schema.get("items", {})
         words = items.get("type") == "string" or items.get("$ref", "").endswith("_id")
+        if most is not None and few == most:
+            numbers = ", ".join(str(10 * i) for i in range(1, few + 1))
+            return f" of {few}" if words or few > _FEW else f" of {few}, as in [{numbers}]"
         bare = str(data).strip("[]")  # one bracket of two is lost
         return f" such as [{bare}]" if plain and words and "," not in bare else ""
     if names == ["object"]:

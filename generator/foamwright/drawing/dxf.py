@@ -7,14 +7,17 @@ import io
 from collections import Counter
 from contextlib import contextmanager
 
-import ezdxf
 import numpy as np
-from ezdxf.enums import TextEntityAlignment
 
 from foamwright.drawing.fonts import check_glyphs
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES
+from foamwright.libraries import without_settings
+
+with without_settings():
+    import ezdxf
+    from ezdxf.enums import TextEntityAlignment
 
 _CAP_HEIGHT = 0.729  # of DejaVu Sans: DXF states the height of capitals, primitives the font size
 _ALIGN = {

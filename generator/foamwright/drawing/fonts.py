@@ -9,9 +9,11 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from reportlab.pdfbase.ttfonts import TTFont
-
 from foamwright.errors import BuildError
+from foamwright.libraries import without_settings
+
+with without_settings():
+    from reportlab.pdfbase.ttfonts import TTFont
 
 REGULAR = "FoamwrightSans"
 BOLD = "FoamwrightSans-Bold"

@@ -5,12 +5,6 @@ from __future__ import annotations
 import io
 
 import numpy as np
-from reportlab import rl_config
-from reportlab.lib.colors import HexColor
-from reportlab.lib.units import mm
-from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfgen.canvas import Canvas
 
 from foamwright.drawing.document import Document
 from foamwright.drawing.fonts import check_glyphs, face, face_name
@@ -18,6 +12,15 @@ from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
+from foamwright.libraries import without_settings
+
+with without_settings():
+    from reportlab import rl_config
+    from reportlab.lib.colors import HexColor
+    from reportlab.lib.units import mm
+    from reportlab.lib.utils import ImageReader
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfgen.canvas import Canvas
 
 rl_config.useA85 = 0  # streams as they are: no letters for bytes, which take a quarter more room and time
 

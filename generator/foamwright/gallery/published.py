@@ -130,6 +130,10 @@ def signature(folder: str) -> tuple[tuple[str, int, int], ...]:
 def published(folder: Path) -> Published:
     """The pack in a folder. DesignError, one line: it is none, is not whole, or a file is not what its record says."""
     side = read_pack(folder)
+    only = side.record.get("only")
+    if isinstance(only, list) and only:
+        made = ", ".join(map(str, only))
+        raise DesignError(f"{folder}: it holds {made} only; expected a whole pack: build it again without --only")
     told = {key: _carried(value) if key in _TOLD else value for key, value in side.record.items()}
     try:
         return _published(folder, told, side.costs)

@@ -13,9 +13,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
-from foamwright.compiled import compiled, first_bit, lent
+from foamwright.compiled import compiled, first_bit, lent, njit
 from foamwright.nesting.rooms import Rooms
 
 _LINES = 32  # across each sheet and along it, by which pieces that are near each other are found

@@ -300,7 +300,7 @@ class Design:
     )
     stock: Mapping[str, StockEntry] = key(by_id(StockEntry, least=1, most=100), _STOCK)
     forms: Mapping[str, Any] = key(
-        by_id(FORM, most=100), "Smooth surfaces that parts follow, by id. May be empty for a prop of flat parts."
+        by_id(FORM, most=100), "Smooth surfaces that parts follow, by id. A prop of flat parts needs none.", default={}
     )
     parts: Mapping[str, Any] = key(
         by_id("part", least=1, most=500), "Parts, by id, labelled A, B, C ... in this order."
