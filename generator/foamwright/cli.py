@@ -66,7 +66,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(
-    subparsers: argparse._SubParsersAction[argparse.ArgumentParser], name: str, summary: str, example: str
+    subparsers: argparse._SubParsersAction[Arguments], name: str, summary: str, example: str
 ) -> argparse.ArgumentParser:
     command = subparsers.add_parser(
         name,

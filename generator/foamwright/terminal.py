@@ -101,7 +101,7 @@ def fault(words: str) -> str:
 class Arguments(argparse.ArgumentParser):
     """A reader of arguments that tells a mistake in one line, with the nearest right word, and ends with code 2."""
 
-    def parse_known_args(self, args=None, namespace=None):  # type: ignore[no-untyped-def,override]  # as it is there
+    def parse_known_args(self, args=None, namespace=None):  # as it is there
         found, unknown = super().parse_known_args(args, namespace)
         if unknown:  # told by the command that was asked, which knows its own options
             options = [name for action in self._actions for name in action.option_strings]

@@ -233,5 +233,7 @@ def test_flat_props_need_no_forms_and_no_size_is_called_all(tmp_path):
 
 def test_a_file_that_is_not_there_is_told_with_the_one_that_is_meant(tmp_path):
     (tmp_path / "lamp.yaml").write_bytes(text(tag()))
-    with pytest.raises(DesignError, match=r"lampe: cannot be read: .*; expected a design file; did you mean lamp.yaml\?"):
+    with pytest.raises(
+        DesignError, match=r"lampe: cannot be read: .*; expected a design file; did you mean lamp.yaml\?"
+    ):
         load(tmp_path / "lampe")

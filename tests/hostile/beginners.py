@@ -55,7 +55,13 @@ def trials() -> list[Trial]:
 
 def misuse() -> list[Trial]:
     """Calls of the command that are none; all are refused in one line."""
-    files: dict[str, Place] = {"lamp.yaml": starter("Lamp").encode(), "designs": folder, "dangling.yaml": link("nowhere"), "x.stl": b"", "a.zip": b"PK"}
+    files: dict[str, Place] = {
+        "lamp.yaml": starter("Lamp").encode(),
+        "designs": folder,
+        "dangling.yaml": link("nowhere"),
+        "x.stl": b"",
+        "a.zip": b"PK",
+    }
     calls = """
         | help | biuld lamp.yaml | -v check lamp.yaml | --trace check lamp.yaml | build | check | check . | check lamp | check lampe.yaml | check lamp.yml | check LAMP.YAML | check designs
         check --set scale=2 lamp.yaml | check lamp.yaml --jsn | check dangling.yaml | check lamp*.yaml | check -- --help | check x.stl | check a.zip | check lamp.yaml nowhere.yaml

@@ -41,7 +41,12 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         return odd
     merge = next((i for i in range(at[0], -1, -1) if _MERGE.match(_line(lines, i))), -1)
     if merge >= 0:
-        return merge, 0, f"the mark {lines[merge][:7]} of a merge that was left open", "one of the two versions, without marks"
+        return (
+            merge,
+            0,
+            f"the mark {lines[merge][:7]} of a merge that was left open",
+            "one of the two versions, without marks",
+        )
     quote = _long_quote(lines, at)
     if quote:
         return quote
@@ -99,7 +104,12 @@ def _long_quote(lines: list[str], at: tuple[int, int]) -> _Told | None:
     for number in range(min(at[0], len(lines) - 1), -1, -1):
         opened = _OPENED.match(lines[number].split(" #")[0])
         if opened and opened[2] in "".join(lines[number + 1 : at[0] + 1]):
-            return number, opened.end(1), "the quotes that open here do not close in their line", "the same sign at its end"
+            return (
+                number,
+                opened.end(1),
+                "the quotes that open here do not close in their line",
+                "the same sign at its end",
+            )
     return None
 
 
