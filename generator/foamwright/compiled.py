@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from foamwright.libraries import without_settings
+from foamwright.loading import without_settings
 
 with without_settings():
     from numba import njit, types

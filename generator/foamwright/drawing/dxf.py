@@ -13,7 +13,7 @@ from foamwright.drawing.fonts import check_glyphs
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Tick
 from foamwright.drawing.style import STYLES
-from foamwright.libraries import without_settings
+from foamwright.loading import without_settings
 
 with without_settings():
     import ezdxf

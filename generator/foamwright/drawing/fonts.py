@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from foamwright.errors import BuildError
-from foamwright.libraries import without_settings
+from foamwright.loading import without_settings
 
 with without_settings():
     from reportlab.pdfbase.ttfonts import TTFont

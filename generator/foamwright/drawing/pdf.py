@@ -12,7 +12,7 @@ from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Shading, Text, Tick
 from foamwright.drawing.style import STYLES, stroke_colour
-from foamwright.libraries import without_settings
+from foamwright.loading import without_settings
 
 with without_settings():
     from reportlab import rl_config
