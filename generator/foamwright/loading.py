@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import contextlib
-import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
+
+# reportlab runs the first of each that it finds, here or in the home folder
+_CODE = ("reportlab_mods", "reportlab_settings")
 
 
 @contextlib.contextmanager
 def without_settings() -> Iterator[None]:
-    """Libraries that are loaded in it look for settings of theirs where there are none.
-
-    Where the command is called there may be a `.numba_config.yaml` or an `ezdxf.ini` of a stranger's, in the home folder a
-    `.reportlab_mods`, which is code: the bytes of a pack would follow from them.
-    """
-    bare = str(Path(__file__).parent)
-    home = os.environ.get("HOME")
-    with contextlib.chdir(bare):
-        os.environ["HOME"] = bare
-        try:
-            yield
-        finally:
-            if home is None:
-                del os.environ["HOME"]
-            else:
-                os.environ["HOME"] = home
+    """Libraries that are loaded in it find no settings of theirs where the command is called: there may be a
+    `.numba_config.yaml`, an `ezdxf.ini` or a `reportlab_mods.py`, which is code, of a stranger's, and the bytes of a pack would
+    follow from them."""
+    for name in _CODE:
+        sys.modules.setdefault(name, ModuleType(name))
+    with contextlib.chdir(Path(__file__).parent):
+        yield
