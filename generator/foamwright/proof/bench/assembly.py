@@ -31,6 +31,7 @@ _REACH = 1.5  # mm: foam is not drawn to what is further off, and
 _WIDER = 4.0  # times as far as the marks of a frame are from it, while they still are
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
+_EASED = 2e-4  # share of the energy: plates slide along their marks for less, and move nothing else
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
 _ASTRAY, _LOST = 1.0, 10.0  # mm from a mark, from where another way to begin is tried; and that counts as lost
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean

@@ -17,7 +17,7 @@ from scipy.interpolate import RBFInterpolator
 from scipy.spatial import cKDTree
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, Touch, corners
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, Touch, corners, other_stretches
 from foamwright.proof.bench.footings import FACES
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import sampled
@@ -313,9 +313,9 @@ def _broad(rings: Sequence[np.ndarray]) -> list[np.ndarray]:
 def edge_lines(piece: Placed, edge: Edge) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Of an edge in space the line of the drawn face and that of the other one, and unit normals out of the foam (K, 3)."""
     part = piece.part
-    line = np.vstack(edge.stretches)
-    line = line[np.concatenate([[True], np.linalg.norm(np.diff(line, axis=0), axis=1) > 1e-6])]
-    across = part.across(line, edge)
+    line, across = np.vstack(edge.stretches), np.vstack(other_stretches(part, edge))
+    apart = np.concatenate([[True], np.linalg.norm(np.diff(line, axis=0), axis=1) > 1e-6])
+    line, across = line[apart], across[apart]
     way = np.gradient(line, axis=0)
     out = np.column_stack([way[:, 1], -way[:, 0]])
     out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -143,6 +143,12 @@ class Part:
         if share == 0.0:
             return self.rings
         return tuple(_between(ring, other, share) for ring, other in zip(self.rings, self.other_rings))
+
+
+@lru_cache(maxsize=2048)
+def other_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
+    """For each stretch of an edge where the blade comes out at its points."""
+    return tuple(part.across(stretch, edge) for stretch in edge.stretches)
 
 
 @dataclass(frozen=True)
@@ -434,18 +440,27 @@ def _feet(points: np.ndarray, ring: np.ndarray, tangents: np.ndarray | None = No
     square = np.maximum((step * step).sum(1), 1e-18)
     nearest, on = np.zeros_like(points), np.zeros(len(points), int)
     for start in range(0, len(points), 256):
-        p = points[start : start + 256, None, :]
-        share = np.clip(((p - ring) * step).sum(2) / square, 0.0, 1.0)
-        feet = ring + share[..., None] * step
-        away = ((feet - p) ** 2).sum(2)
+        dx, dy, share = _shares(points[start : start + 256], ring, step, square)
+        away = dx * dx + dy * dy
         if tangents is not None:
             tangent = tangents[start : start + 256]
             length = np.maximum(np.linalg.norm(tangent, axis=1)[:, None] * np.sqrt(square), 1e-18)
             astray = tangent @ step.T < _ALONG * length
             away = np.where(astray & ~astray.all(axis=1, keepdims=True), np.inf, away)
         best = away.argmin(axis=1)
-        nearest[start : start + 256], on[start : start + 256] = feet[np.arange(len(best)), best], best
+        along = share[np.arange(len(best)), best]
+        nearest[start : start + 256], on[start : start + 256] = ring[best] + along[:, None] * step[best], best
     return nearest, on
+
+
+def _shares(
+    points: np.ndarray, starts: np.ndarray, step: np.ndarray, square: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of points (K, 2) from stretches (S, 2) of line: how far the nearest point of each stretch is in x and in y (K, S), and
+    at which share of the stretch it is; `square` (S,) of their lengths."""
+    dx, dy = points[:, :1] - starts[:, 0], points[:, 1:] - starts[:, 1]
+    share = np.minimum(np.maximum((dx * step[:, 0] + dy * step[:, 1]) / square, 0.0), 1.0)
+    return dx - share * step[:, 0], dy - share * step[:, 1], share
 
 
 def _lying(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -463,8 +478,8 @@ def _tangents_at(points: np.ndarray, stretches: Sequence[np.ndarray]) -> np.ndar
         if not real.any():
             continue
         begin, step = stretch[:-1][real], np.diff(stretch, axis=0)[real]
-        share = np.clip(((points[:, None] - begin) * step).sum(2) / np.maximum((step * step).sum(1), 1e-18), 0.0, 1.0)
-        square = ((begin + share[..., None] * step - points[:, None]) ** 2).sum(2)
+        dx, dy, _ = _shares(points, begin, step, np.maximum((step * step).sum(1), 1e-18))
+        square = dx * dx + dy * dy
         away, on = square.min(axis=1), square.argmin(axis=1)
         here = away < least
         directions[here], least[here] = step[on[here]], away[here]

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest, other_stretches
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
 
@@ -139,10 +139,9 @@ def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
     return up if footing.mark.inside == lower.part.drawn_inside else -up
 
 
-@lru_cache(maxsize=2048)
 def _both_lines(part: Part, edge: Edge) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
     """Each stretch of an edge on the drawn face, and on the other one."""
-    return tuple((stretch, part.across(stretch, edge)) for stretch in edge.stretches)
+    return tuple(zip(edge.stretches, other_stretches(part, edge)))
 
 
 def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:

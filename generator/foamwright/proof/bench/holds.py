@@ -11,7 +11,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Copy, Edge, Part
+from foamwright.proof.bench.foam import Copy, Edge, Part, other_stretches
 from foamwright.proof.bench.footings import Footing, out_of_foam, outward, own_points
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.shell import Holds, joined
@@ -201,8 +201,8 @@ def _rim(part: Part, faces: tuple[str, ...], share: float) -> _Rim | None:
 
 def _lines(part: Part, edge: Edge, share: float) -> list[np.ndarray]:
     lines = []
-    for stretch in edge.stretches:
-        line = stretch + share * (part.across(stretch, edge) - stretch)
+    for stretch, across in zip(edge.stretches, other_stretches(part, edge)):
+        line = stretch + share * (across - stretch)
         s = chord_length(line)
         at = np.unique(np.concatenate([s, np.linspace(0.0, s[-1], int(s[-1] / _DENSE) + 2)]))
         lines.append(np.column_stack([np.interp(at, s, column) for column in line.T]))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.bench.seams import matched
 from foamwright.proof.read import Drawn
@@ -76,9 +76,9 @@ def neutral_lengths(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
     where the foam stays flat."""
     reached, behind, total = np.zeros(len(along)), 0.0, 0.0
     share = part.neutral / part.thickness if part.bent else 0.0
-    for stretch in edge.stretches:
+    for stretch, across in zip(edge.stretches, other_stretches(part, edge)):
         s = chord_length(stretch)
-        line = stretch if share == 0.0 else stretch + share * (part.across(stretch, edge) - stretch)
+        line = stretch if share == 0.0 else stretch + share * (across - stretch)
         made = chord_length(line)
         here = along >= behind - 1e-9
         reached[here] = total + np.interp(along[here] - behind, s, made)
@@ -163,7 +163,7 @@ def contact_faults(foam: Foam) -> list[Fault]:
             )  # makes the other line longer
             near, far = (
                 sum(float(chord_length(line)[-1]) for line in lines)
-                for lines in (edge.stretches, [part.across(s, edge) for s in edge.stretches])
+                for lines in (edge.stretches, other_stretches(part, edge))
             )
             most = max(near, far) + 2.0 * part.thickness * np.tan(np.radians(beside))
             most *= part.thickness / np.cos(lean)

@@ -27,30 +27,32 @@ class Sheet:
 
     def located(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """The triangle of each point (K, 2), the nearest one where it lies off the foam, and its weights (K, 3)."""
-        corners = self._corners
-        if len(corners) <= _NEAR:
-            near = np.broadcast_to(np.arange(len(corners)), (len(points), len(corners)))
+        count = len(self.triangles)
+        if count <= _NEAR:
+            near = np.broadcast_to(np.arange(count), (len(points), count))
         else:
             near = self._middles.query(points, k=_NEAR)[1].reshape(len(points), _NEAR)
-        a, b, c = (corners[near, k] for k in range(3))
-        p = points[:, None, :]
-        area = _cross(b - a, c - a)
-        weights = np.stack([_cross(b - p, c - p), _cross(c - p, a - p), _cross(a - p, b - p)], axis=2) / area[..., None]
-        best = weights.min(axis=2).argmax(axis=1)
-        row = np.arange(len(points))
-        return near[row, best], weights[row, best]
+        x, y = points.T[:, :, None]
+        by_x, by_y, at_none = self._weighing
+        one, two, three = (by_x[near, k] * x + by_y[near, k] * y + at_none[near, k] for k in range(3))
+        best = np.minimum(np.minimum(one, two), three).argmax(axis=1)
+        at = np.arange(len(points)), best
+        return near[at], np.stack([one[at], two[at], three[at]], axis=1)
 
     @cached_property
-    def _corners(self) -> np.ndarray:
-        return self.flat[self.triangles]
+    def _weighing(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """(m, 3) each: how the weights of the three corners grow with x and with y, and what they are at 0, 0."""
+        a, b, c = (self.flat[self.triangles[:, k]] for k in range(3))
+        area = ((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])[:, None]
+        sides = [(b, c), (c, a), (a, b)]
+        by_x = np.stack([p[:, 1] - q[:, 1] for p, q in sides], axis=1) / area
+        by_y = np.stack([q[:, 0] - p[:, 0] for p, q in sides], axis=1) / area
+        at_none = np.stack([p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in sides], axis=1) / area
+        return by_x, by_y, at_none
 
     @cached_property
     def _middles(self) -> cKDTree:
-        return cKDTree(self._corners.mean(axis=1))
-
-
-def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+        return cKDTree(self.flat[self.triangles].mean(axis=1))
 
 
 @dataclass(frozen=True, eq=False)

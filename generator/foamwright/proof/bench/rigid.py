@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -133,6 +134,13 @@ class Lines:
     tree: cKDTree
     reach: int
 
+    @cached_property
+    def _columns(self) -> np.ndarray:
+        """(7, S): where each stretch starts, its step, and one by the square of its length."""
+        step = self.ends - self.starts
+        square = np.maximum((step * step).sum(axis=1, keepdims=True), _SPECK**3)
+        return np.ascontiguousarray(np.hstack([self.starts, step, 1.0 / square]).T)
+
     @staticmethod
     def of(lines: Sequence[np.ndarray], spacing: float = 2.0) -> Lines:
         dense = [with_corners(line, spacing) for line in lines]
@@ -157,18 +165,19 @@ class Lines:
         """The same, and unit steps (N, 3) along the lines there, along which a foot may slide; 0 past the end of a line."""
         if not len(points):
             return points, points
-        _, near = self.tree.query(points, k=self.reach)
-        near = near.reshape(len(points), -1)
-        a, step = self.starts[near], self.ends[near] - self.starts[near]
-        share = np.clip(((points[:, None] - a) * step).sum(2) / np.maximum((step * step).sum(2), 1e-18), 0.0, 1.0)
-        feet = a + share[..., None] * step
-        best = ((feet - points[:, None]) ** 2).sum(2).argmin(axis=1)
-        row = np.arange(len(points))
-        foot, way = feet[row, best], step[row, best]
-        way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
-        apart = points - foot
-        past = np.abs((apart * way).sum(axis=1)) > _PAST * np.linalg.norm(apart, axis=1)
-        return foot, np.where(past[:, None], 0.0, way)
+        near = self.tree.query(points, k=self.reach)[1].reshape(len(points), -1)
+        # coordinate by coordinate: sums over a last axis of three take most of the time of the bench otherwise
+        ax, ay, az, sx, sy, sz, by_square = self._columns[:, near]
+        x, y, z = points.T[:, :, None]
+        dx, dy, dz = x - ax, y - ay, z - az
+        share = np.minimum(np.maximum((dx * sx + dy * sy + dz * sz) * by_square, 0.0), 1.0)
+        dx, dy, dz = dx - share * sx, dy - share * sy, dz - share * sz
+        square = dx * dx + dy * dy + dz * dz
+        at = np.arange(len(points)), square.argmin(axis=1)
+        apart = np.stack([dx[at], dy[at], dz[at]], axis=1)
+        way = np.stack([sx[at], sy[at], sz[at]], axis=1) * np.sqrt(by_square[at])[:, None]
+        past = np.abs((apart * way).sum(axis=1)) > _PAST * np.sqrt(square[at])
+        return points - apart, np.where(past[:, None], 0.0, way)
 
 
 def moves(points: np.ndarray) -> np.ndarray:
@@ -196,6 +205,9 @@ def slid(points: np.ndarray, feet: np.ndarray, ways: np.ndarray) -> Motion:
     off = apart - (apart * ways).sum(axis=1)[:, None] * ways
     rows = moves((points - middle) / size)
     rows = rows - ways[:, :, None] * np.einsum("ki,kij->kj", ways, rows)[:, None, :]
-    step = np.linalg.lstsq(rows.reshape(-1, 6), off.ravel(), rcond=_OPEN)[0]
+    rows = rows.reshape(-1, 6)
+    values, vectors = np.linalg.eigh(rows.T @ rows)
+    firm = vectors[:, values > _OPEN**2 * values[-1]]
+    step = firm @ ((firm.T @ (rows.T @ off.ravel())) / values[values > _OPEN**2 * values[-1]])
     there = small(np.append(step[:3] / size, step[3:]))
     return Motion(there.turn, there.shift + middle - there.turn @ middle)

@@ -17,6 +17,7 @@ from foamwright.proof.bench.rigid import STILL, Motion, moves, small
 
 _ROUNDS = 10
 _AT_REST = 1e-4  # of the last step
+_POWERS = 12
 _TRIM, _NEVER_FAR = 2.5, 0.3  # times the middle distance, and mm: what is further off is no line of the foot
 _OPEN = (
     1e-5  # of the firmest direction: marks leave one open that they hold less (its square, as of the normal equations)
@@ -56,12 +57,10 @@ def settled(
             at = np.concatenate([6 * upper + np.arange(6), 6 * lower + np.arange(6)])
             normal[np.ix_(at, at)] += both.T @ both
             right[at] += both.T @ off.ravel()
-        apart = [(own, *np.linalg.eigh(normal[np.ix_(own, own)])) for own in chained]
-        least = _OPEN * max(1e-12, *(float(values[-1]) for _, values, _ in apart))
         steps = np.zeros((len(bodies), 6))
-        for own, values, vectors in apart:
-            firm = values > least
-            steps.reshape(-1)[own] = vectors[:, firm] @ ((vectors[:, firm].T @ right[own]) / values[firm])
+        firmest = max(1e-12, *(_firmest(normal[np.ix_(own, own)]) for own in chained))
+        for own in chained:
+            steps.reshape(-1)[own] = _held(normal[np.ix_(own, own)], right[own], _OPEN * firmest)
         far = 0.0
         for number, step in enumerate(steps):
             turn = small(np.append(step[:3] / size[number], step[3:]))
@@ -74,6 +73,30 @@ def settled(
         **placed,
         **{copy: placed[copy].moved(motion) for body, motion in zip(bodies, motions) for copy in body},
     }
+
+
+def _firmest(normal: np.ndarray) -> float:
+    """About the largest eigenvalue of a matrix that is symmetric and not negative, by powers."""
+    vector, size = np.ones(len(normal)), 0.0
+    for _ in range(_POWERS):
+        vector = normal @ vector
+        size = float(np.linalg.norm(vector))
+        vector = vector / max(size, 1e-300)
+    return max(size, float(normal.diagonal().max()))
+
+
+def _held(normal: np.ndarray, right: np.ndarray, least: float) -> np.ndarray:
+    """The step (n,) in all directions that are held by more than `least`; to find which, where some are not, takes ten times
+    as long as to see that all are."""
+    try:
+        np.linalg.cholesky(normal - least * np.eye(len(normal)))
+    except np.linalg.LinAlgError:
+        values, vectors = np.linalg.eigh(normal)
+        firm = values > least
+        part: np.ndarray = vectors[:, firm] @ ((vectors[:, firm].T @ right) / values[firm])
+        return part
+    step: np.ndarray = np.linalg.solve(normal, right)
+    return step
 
 
 def _chained(count: int, pairs: Sequence[tuple[int, int]]) -> list[np.ndarray]:

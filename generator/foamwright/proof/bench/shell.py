@@ -97,8 +97,16 @@ class Rested:
     still: bool
 
 
-def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 0.02, formed: bool = False) -> Rested:
-    """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm.
+def at_rest(
+    sheets: Sheets,
+    start: np.ndarray,
+    steps: int = 60,
+    enough: float = 0.02,
+    formed: bool = False,
+    eases: float = 1e-7,
+) -> Rested:
+    """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm, or eases the sheets by
+    less than that share of their energy.
 
     With `formed` the sheets are bent beforehand, each to the even curve that suits it best; without they are flat.
     """
@@ -114,8 +122,7 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
         gradient = jacobian.T @ residual
         while True:
             damped = hessian + damping * sparse.identity(hessian.shape[0], format="csc")
-            solve = splu(damped, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
-            change = -solve.solve(gradient)
+            change = -_solved(damped, gradient)
             tried = terms.energy(x + change)
             if tried <= energy or damping > 1e8 * terms.scale:
                 break
@@ -129,10 +136,19 @@ def at_rest(sheets: Sheets, start: np.ndarray, steps: int = 60, enough: float = 
         eased = energy - tried
         damping = max(damping / 5.0, 1e-7 * terms.scale)
         energy, jacobian, residual = terms.linear(x)
-        if (moved < enough and damping < 1e-3 * terms.scale) or eased < 1e-7 * energy:
+        if (moved < enough and damping < 1e-3 * terms.scale) or eased < eases * energy:
             still = True
             break
     return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved, still)
+
+
+def _solved(matrix: sparse.csc_matrix, right: np.ndarray) -> np.ndarray:
+    """Of a matrix that is symmetric and positive. Columns that are the same for all of a sheet, as those of even curves, are
+    no reason to count others as full (`relax`), which takes three times as long."""
+    options = {"SymmetricMode": True}
+    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", options=options, diag_pivot_thresh=0.0, relax=1)
+    found: np.ndarray = factors.solve(right)
+    return found
 
 
 class _Terms:
@@ -148,6 +164,7 @@ class _Terms:
         self._back = np.linalg.inv(edges)  # (m, 2, 2)
         self._root = np.sqrt(self._area * sheets.stiff)
         self._bend, self._hinges = _bending(sheets)
+        self._bend_each = sparse.kron(self._bend, sparse.identity(3), format="csr")  # of x, y and z
         self._glue = np.sqrt(_GLUE * sheets.share)
         self._hinge = np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
         self._hold = np.sqrt(_GLUE * sheets.holds.share) if sheets.holds is not None else None
@@ -173,7 +190,7 @@ class _Terms:
         return [self._bend @ x]
 
     def _bent_jacobian(self, x: np.ndarray) -> list[sparse.csr_matrix]:
-        return [sparse.kron(self._bend, sparse.identity(3), format="csr")]
+        return [self._bend_each]
 
     def _gradient(self, x: np.ndarray) -> np.ndarray:
         a, b, c = (x[self._sheets.triangles[:, k]] for k in range(3))
@@ -295,7 +312,7 @@ class _Formed(_Terms):
         count = len(up)
         index = np.repeat(np.arange(count), 3), np.arange(3 * count)
         along = sparse.csr_matrix((up.ravel(), index), shape=(count, 3 * count))
-        bent = along @ sparse.kron(self._bend, sparse.identity(3), format="csr")
+        bent = along @ self._bend_each
         lone = sparse.csr_matrix((self._count, 3 * len(x)))
         return [
             sparse.hstack([bent, -self._even], format="csr"),
