@@ -16,6 +16,7 @@ from foamwright.flatten.records import Pattern
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece
+from foamwright.templates.heading import holds_for_all
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
@@ -25,6 +26,9 @@ _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
+_OPEN = 0.2  # of a panel's area that it faces one way in all; less, and it is closed to a round
+_MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
+_ARROW = 0.85  # cosine between a bend and the arrow that it is told by
 _SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
     (0.0, phrase("a pencil or a thick marker")),
@@ -65,7 +69,7 @@ def lines(told: Fitting) -> list[str]:
     rolled = [
         piece
         for piece in told.pieces
-        if is_rolled(piece)
+        if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
         and piece not in told.warm
         and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
@@ -261,6 +265,36 @@ def round_about(piece: Piece) -> tuple[float, float]:
     both alike where it is no cone."""
     narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends_of(piece))
     return narrow, wide if wide > _CONE * narrow else narrow
+
+
+def lies(pattern: Pattern) -> str:
+    """How a panel that bends mainly one way is laid over a round thing: by an arrow of its template along that or square to it;
+    "" where no arrow tells."""
+    body, piece = pattern.piece.body, pattern.piece
+    if not isinstance(body, PanelBody) or any(len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in body.edges):
+        return ""
+    points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
+    normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
+    mean = normals.sum(axis=0)
+    size = float(np.linalg.norm(normals, axis=1).sum())
+    if float(np.linalg.norm(mean)) < _OPEN * size:
+        return ""  # it goes all the way round, and its ends meet
+    mean /= np.linalg.norm(mean)
+    units = normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+    turns = units - np.outer(units @ mean, mean)
+    _, spread, ways = np.linalg.svd(turns * np.sqrt(np.linalg.norm(normals, axis=1))[:, None], full_matrices=False)
+    if spread[1] > _MAINLY * spread[0]:
+        return ""  # as much one way as the other
+    turn = piece.placements[0].matrix[:3, :3]
+    across, along = turn @ ways[0], turn @ np.cross(mean, ways[0])
+    arrows = [(0, say("forward"), pattern.forward), (2, say("up"), pattern.up)]
+    shown = [(axis, word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(piece, axis)]
+    for axis, word in shown:
+        if abs(along[axis]) > _ARROW:
+            return say("with the arrow \u201c{word}\u201d along it", word=word)
+        if abs(across[axis]) > _ARROW:
+            return say("with the arrow \u201c{word}\u201d going round it", word=word)
+    return ""
 
 
 def is_heated(piece: Piece) -> bool:

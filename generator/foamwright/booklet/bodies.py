@@ -37,7 +37,7 @@ class Touch:
     """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
     the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
     a broad face of `a` that touches, and of `b`; the rest are cut edges. `edges` are the pairs of their cut edges, by id,
-    that meet."""
+    that meet, `wedge` is how wide in mm the air is that stays beside an edge which leans away; 0 for none."""
 
     a: int
     b: int
@@ -47,6 +47,7 @@ class Touch:
     glued: bool
     broad: tuple[float, float]
     edges: tuple[tuple[str, str], ...] = ()
+    wedge: float = 0.0
 
     @property
     def area(self) -> float:
@@ -250,6 +251,7 @@ def touches_of(
     met: dict[tuple[int, int], list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
     broad: dict[tuple[int, int], np.ndarray] = {}  # areas of the broad faces of both that touch
     edges: dict[tuple[int, int], dict[tuple[str, str], None]] = {}
+    wedges: dict[tuple[int, int], float] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
@@ -257,6 +259,7 @@ def touches_of(
         if is_glued(contact):
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
+        wedges[pair] = max(wedges.get(pair, 0.0), contact.wedge)
         if contact.kind == "edge-edge":
             ends = (contact.a.face, contact.b.face) if a < b else (contact.b.face, contact.a.face)
             edges.setdefault(pair, {})[ends] = None
@@ -269,8 +272,9 @@ def touches_of(
             one, other = (broad[a, b] / areas.sum()).tolist()
             met_along = tuple(edges.get((a, b), ()))
             turned = tuple((end, start) for start, end in met_along)
-            shared[a, b] = Touch(a, b, places, normals, areas, (a, b) in with_glue, (one, other), met_along)
-            shared[b, a] = Touch(b, a, places, -normals, areas, (a, b) in with_glue, (other, one), turned)
+            held, air = (a, b) in with_glue, wedges[a, b]
+            shared[a, b] = Touch(a, b, places, normals, areas, held, (one, other), met_along, air)
+            shared[b, a] = Touch(b, a, places, -normals, areas, held, (other, one), turned, air)
     return shared
 
 

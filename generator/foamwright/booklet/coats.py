@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from scipy.spatial import cKDTree
 
-from foamwright.booklet import painting
+from foamwright.booklet import painting, which_copy
 from foamwright.booklet.bodies import outward, painted_through, surface
+from foamwright.booklet.naming import the
 from foamwright.booklet.planning import goes_in_bare
 from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.units import goes_in_late, is_bare
@@ -186,6 +187,20 @@ class Coats:
                     found[drawn].append(piece)
         return found
 
+    def of_other_colours(self, fresh: Collection[str], standing: int) -> dict[str, list[Piece]]:
+        """For each part that is painted as it stands, those beside it that get another colour then; `standing` are copies, as
+        bits."""
+        bodies = self.ways.bodies
+        beside: dict[str, list[Piece]] = {}
+        for a, b in sorted(bodies.touches):
+            one, other = bodies.pieces[a], bodies.pieces[b]
+            both = standing >> a & standing >> b & 1 and {one.id, other.id} <= {*fresh}
+            if both and one.paint and other.paint and one.paint != other.paint:
+                met = beside.setdefault(one.id, [])
+                if other not in met:
+                    met.append(other)
+        return beside
+
     def sealed(self, part: str) -> bool:
         """Does nothing to speak of show of a part when all is done?"""
         copies = self.ways.bodies.of(part)
@@ -197,11 +212,22 @@ class Coats:
         together already."""
         bodies = self.ways.bodies
         found: dict[tuple[str, str], dict[str, None]] = {}
+        on: dict[tuple[str, str], set[int]] = {}
         for (a, b), touch in sorted(bodies.touches.items()):
             one, other = bodies.pieces[b], bodies.pieces[a]
             done = any(thing >> a & 1 and thing >> b & 1 for thing in joined)
             if touch.glued and not done and one.id in fresh:
-                found.setdefault((one.id, painting.place(one, other, touch)), {})[other.id] = None
+                where = one.id, painting.place(one, other, touch)
+                found.setdefault(where, {})[other.id] = None
+                on.setdefault(where, set()).add(b)
         order = {part: i for i, part in enumerate(fresh)}
         ordered = sorted(found.items(), key=lambda item: order[item[0][0]])
-        return [painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to]) for (part, where), to in ordered]
+        return [
+            painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to], self._of_part(part, on[part, where]))
+            for (part, where), to in ordered
+        ]
+
+    def _of_part(self, part: str, copies: Collection[int]) -> str:
+        """A part in a sentence, or those of its copies that are meant."""
+        all_of_it = len(copies) == len(self.pieces[part].placements)
+        return the(self.pieces[part]) if all_of_it else which_copy.some(self.ways.bodies, sorted(copies))

@@ -12,6 +12,7 @@ import numpy as np
 from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies
 from foamwright.language import every_tongue, phrase, say
+from foamwright.model.colours import linear, rgb
 
 _WORDS = {
     phrase("black"): (35, 35, 38),
@@ -50,21 +51,35 @@ _LIGHTNESS = {
     phrase("pale"): 1.4,
     phrase("bright"): 1.12,
 }
-_PLAIN = (
-    "black",
-    "white",
-    "grey",
-    "beige",
-    "yellow",
-    "orange",
-    "red",
-    "pink",
-    "purple",
-    "blue",
-    "turquoise",
-    "green",
-    "brown",
-)
+# Words for a colour that is only seen: by names of CSS Color Module Level 4, section 6.1, whose values these are.
+_SEEN = {
+    phrase("black"): ("000000",),  # black
+    phrase("dark grey"): ("696969", "708090"),  # dimgray, slategray
+    phrase("grey"): ("808080", "a9a9a9", "778899"),  # gray, darkgray, lightslategray
+    phrase("light grey"): ("c0c0c0", "d3d3d3", "dcdcdc"),  # silver, lightgray, gainsboro
+    phrase("white"): ("ffffff", "f5f5f5", "fffafa"),  # white, whitesmoke, snow
+    phrase("cream"): ("faf0e6", "fdf5e6", "faebd7", "f5f5dc", "fffff0"),  # linen, oldlace, antiquewhite, beige, ivory
+    phrase("beige"): ("f5deb3", "ffe4c4", "ffdead"),  # wheat, bisque, navajowhite
+    phrase("light brown"): ("d2b48c", "deb887", "bc8f8f"),  # tan, burlywood, rosybrown
+    phrase("brown"): ("8b4513", "a0522d", "cd853f"),  # saddlebrown, sienna, peru
+    phrase("dark yellow"): ("b8860b", "bdb76b"),  # darkgoldenrod, darkkhaki
+    phrase("yellow"): ("ffff00", "ffd700", "daa520"),  # yellow, gold, goldenrod
+    phrase("light yellow"): ("ffffe0", "f0e68c", "eee8aa"),  # lightyellow, khaki, palegoldenrod
+    phrase("orange"): ("ffa500", "ff8c00", "d2691e"),  # orange, darkorange, chocolate
+    phrase("dark red"): ("8b0000", "800000"),  # darkred, maroon
+    phrase("red"): ("ff0000", "b22222", "dc143c", "cd5c5c", "a52a2a", "ff6347"),  # red ... tomato
+    phrase("light red"): ("f08080", "fa8072", "e9967a"),  # lightcoral, salmon, darksalmon
+    phrase("pink"): ("ff69b4", "ffc0cb", "ffb6c1", "db7093"),  # hotpink, pink, lightpink, palevioletred
+    phrase("purple"): ("800080", "8b008b", "663399", "9370db"),  # purple, darkmagenta, rebeccapurple, mediumpurple
+    phrase("light purple"): ("dda0dd", "d8bfd8", "ee82ee"),  # plum, thistle, violet
+    phrase("dark blue"): ("000080", "191970", "00008b"),  # navy, midnightblue, darkblue
+    phrase("blue"): ("0000ff", "4169e1", "4682b4", "1e90ff"),  # blue, royalblue, steelblue, dodgerblue
+    phrase("light blue"): ("add8e6", "87ceeb", "b0c4de"),  # lightblue, skyblue, lightsteelblue
+    phrase("turquoise"): ("40e0d0", "008080", "20b2aa", "5f9ea0"),  # turquoise, teal, lightseagreen, cadetblue
+    phrase("dark green"): ("006400", "556b2f"),  # darkgreen, darkolivegreen
+    phrase("green"): ("008000", "2e8b57", "6b8e23", "32cd32"),  # green, seagreen, olivedrab, limegreen
+    phrase("light green"): ("90ee90", "98fb98", "8fbc8f"),  # lightgreen, palegreen, darkseagreen
+}
 _ENDINGS = "(?:e|er|es|en|farben|farbig)?"  # of adjectives and compounds, in German
 
 
@@ -103,12 +118,20 @@ def _parts(word: str) -> list[str]:
 
 
 def word_of(hexadecimal: str) -> str:
-    """The word for a colour given as #rrggbb that comes nearest to it, with "dark" or "light" where that is nearer."""
-    wanted = np.array(list(bytes.fromhex(hexadecimal.lstrip("#"))), float)
-    shades = {(shade, word): colour(f"{shade} {word}") for shade in ("", "dark", "light") for word in _PLAIN}
-    near = min(shades, key=lambda key: (round(float(np.linalg.norm(wanted - np.array(shades[key]))), 3), key))
-    shade, word = near
-    return say("{shade} {colour}", shade=say(shade), colour=say(word)) if shade else say(word)
+    """The word for a colour given as #rrggbb: that of the named one which comes nearest to it in CIELAB."""
+    wanted = _lab(hexadecimal)
+    near = {word: min(float(np.linalg.norm(wanted - _lab(named))) for named in all_of) for word, all_of in _SEEN.items()}
+    return say(min(near, key=lambda word: (round(near[word], 3), word)))
+
+
+def _lab(hexadecimal: str) -> np.ndarray:
+    """L*, a* and b* (3,) of #rrggbb: sRGB after IEC 61966-2-1 under D65, CIELAB after ISO/CIE 11664-4 (from memory)."""
+    red, green, blue = (linear(part) for part in rgb("#" + hexadecimal.lstrip("#")))
+    x = (0.4124564 * red + 0.3575761 * green + 0.1804375 * blue) / 0.95047
+    y = 0.2126729 * red + 0.7151522 * green + 0.0721750 * blue
+    z = (0.0193339 * red + 0.1191920 * green + 0.9503041 * blue) / 1.08883
+    fx, fy, fz = (t ** (1.0 / 3.0) if t > (6.0 / 29.0) ** 3 else t * (29.0 / 6.0) ** 2 / 3.0 + 4.0 / 29.0 for t in (x, y, z))
+    return np.array([116.0 * fy - 16.0, 500.0 * (fx - fy), 200.0 * (fy - fz)])
 
 
 def painted(bodies: Bodies) -> np.ndarray:

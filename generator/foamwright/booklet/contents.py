@@ -44,7 +44,7 @@ def contents(
     before = (
         lists.safety(steps),
         figure.measures(prop),
-        lists.tools(steps),
+        lists.tools(steps, patterns),
         lists.materials(prop, patterns, sheets, balance, steps),
     )
     making = (lists.parts(patterns), lists.methods(steps, patterns))

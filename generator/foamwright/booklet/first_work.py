@@ -58,7 +58,7 @@ def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
     foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
     left_out = [piece for piece in foam if is_bare(piece)]
     thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
-    bent = {p.piece.label: bending.round_about(p.piece) for p in porous if bending.is_bent(p.piece)}
+    bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
     title, text = painting.close_pores(

@@ -24,6 +24,7 @@ class Fitting:
     moves: Sequence[Move]
     bodies: Bodies
     meetings: Sequence[Meeting]
+    resting: Sequence[Meeting]  # what only rests on what is built apart from it
     drawn: Mapping[tuple[str, str], float]  # mm of each edge, by part and edge, as a rule finds it on the template
     seams: Sequence[Joint]  # closed now, but for those within a whole
     whole_seams: Sequence[Joint]  # closed now at the bench, within a whole

@@ -11,10 +11,11 @@ from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, plain, several
 from foamwright.booklet.records import Joint
 from foamwright.booklet.which_copy import some
-from foamwright.language import count, listed, say
+from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
+_AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and is told first
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
@@ -49,6 +50,20 @@ def lines(told: Fitting, together: Collection[str] = ()) -> list[tuple[int, str]
         sentences.append((first.get(m[0].new, 0), line))
     sentences += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
     return sentences
+
+
+def rounds(told: Fitting) -> int:
+    """How often cement is put on and waited for: what is joined to one thing first is set down with fresh cement."""
+    own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
+    first = own | {part for unit in told.units if unit.whole and told.bench for part in unit.parts}
+    down = [m for m in told.meetings if m.glue == "contact" and m.new in first and m.other not in first]
+    return 2 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 1
+
+
+def resting(told: Fitting) -> list[str]:
+    """Where a part goes that takes no glue and is only set on what is built apart from it."""
+    loose = [m for m in told.resting if told.every[m.new].glue == "none"]
+    return [line for _, line in meeting_sentences(loose, told.bodies, told.every)]
 
 
 def _set_down(meeting: Meeting) -> bool:
@@ -87,11 +102,29 @@ def meeting_sentences(
             grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
         )
         for (relation, glue), others in in_place:
+            if relation == "slotted":
+                continue  # told with its tabs
             theirs = {other for other, _ in others}
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
+            these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
-            lines.setdefault(line, [m for m in by_new[alike_parts[0]] if m.other in theirs])
+            lines.setdefault(_with_gap(line, these) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _with_gap(line: str, these: Sequence[Meeting]) -> str:
+    """A sentence of a joint, with what else is to be known of it: that glue goes between two lines, that air stays beside it."""
+    if all(m.ringed for m in these):
+        line = say("{sentence} Glue goes between the inner and the outer line of each place.", sentence=line)
+    air = max(m.wedge for m in these)
+    if air >= _AIR:
+        line = say(
+            "{sentence} Only one side of the edge touches, and beside it a gap of up to {size} stays: this is as it should be; "
+            "fill it with gap filler when you seal.",
+            sentence=line,
+            size=length(air),
+        )
+    return line
 
 
 def _slotted(one: Piece, other: Piece) -> bool:
@@ -190,7 +223,9 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
 
 def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str) -> str:
     if glue == "none":
-        return say("Leave {parts} loose on {others}: no glue here.", parts=parts, others=others)
+        return say(
+            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.", parts=parts, others=others
+        )
     sentence = {
         "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
         "partly": say(
@@ -218,7 +253,6 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         ),
         "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
-        "slotted": say("Glue {parts} and {others} to each other at the tabs and slots.", parts=parts, others=others),
         "footed": say(
             "Glue the lower edge of {parts} on {others}, inside the placement line.", parts=parts, others=others
         ),

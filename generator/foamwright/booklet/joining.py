@@ -72,7 +72,6 @@ def fitting(told: Fitting) -> list[str]:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
     text += _way_lines(told)
-    text += _tab_lines(told)
     before = checks.lines(told)
     text += before
     text += places.lines(told)
@@ -84,10 +83,12 @@ def fitting(told: Fitting) -> list[str]:
     text += bending.surplus(told)
     # in the order of work: what a part is joined to by its edges, and then by its faces
     turns = [
+        *((turn, -1, line) for turn, line in _tab_lines(told)),
         *((turn, 0, line) for turn, line in seams.pairs),
         *((turn, 1, line) for turn, line in gluing.lines(told, seams.together)),
     ]
     text += [line for _, _, line in sorted(turns, key=lambda item: item[:2])]
+    text += gluing.resting(told)
     text += bending.onto_edges(told)
     text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
@@ -360,7 +361,8 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     return say("{left} on the left, {right} on the right", left=min(sides[True]), right=min(sides[False]))
 
 
-def _tab_lines(told: Fitting) -> list[str]:
+def _tab_lines(told: Fitting) -> list[tuple[int, str]]:
+    """How tabs are put into slots, each with the turn of the first of them."""
     own = {piece.id for piece in told.pieces}
     here = own | {piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1}
     lines = []
@@ -370,7 +372,8 @@ def _tab_lines(told: Fitting) -> list[str]:
             if not tabbed:
                 continue
             parts = all_of([told.every[part] for part in tabbed])
-            lines.append(
+            turn = max(told.turn.get(host.id, 0), min(told.turn.get(part, 0) for part in tabbed))
+            line = (
                 say(
                     "Brush cement on the tabs of {parts} and into the slots of {host}, and push them together while it is "
                     "still wet; tape holds them until it has set.",
@@ -384,4 +387,5 @@ def _tab_lines(told: Fitting) -> list[str]:
                     host=the(host),
                 )
             )
+            lines.append((turn, line))
     return lines

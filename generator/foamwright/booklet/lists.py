@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.booklet import practice
+from foamwright.booklet import bending, practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.cutting import split_text
@@ -29,6 +29,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _CHANGES = 5  # versions that are told
+_BLOCKS = 6  # angles that are listed
 _ABREAST = 2  # rows of a narrow table that stand beside each other on paper
 
 
@@ -44,13 +45,39 @@ def safety(steps: Sequence[Step]) -> Chapter:
     return Chapter(say("Safety"), (*warnings, Words(say(LAST_WORD))))
 
 
-def tools(steps: Sequence[Step]) -> Chapter:
-    """Everything but the materials."""
+def tools(steps: Sequence[Step], patterns: Patterns) -> Chapter:
+    """Everything but the materials, with the sizes of what comes in sizes."""
     used = {key for step in steps for key in step.uses}
-    kept = tuple(named(key) for key, supply in SUPPLIES.items() if key in used and not supply.consumed)
+    sizes = {"former": _formers(patterns), "gauge": _angles(patterns)}
+    kept = tuple(
+        say("{tool}: {sizes}", tool=named(key), sizes=sizes[key]) if sizes.get(key) else named(key)
+        for key, supply in SUPPLIES.items()
+        if key in used and not supply.consumed
+    )
     return Chapter(
         say("Tools"), (Bullets(kept, say("Materials, glue and paint are in the shopping list.")),) if kept else ()
     )
+
+
+def _formers(patterns: Patterns) -> str:
+    """How far across the round things are that foam is bent over."""
+    across = {
+        bending.round_about(p.piece)[0]
+        for p in patterns.patterns
+        if bending.is_bent(p.piece) and p.piece.stock.material_type == "foam"
+    }
+    return listed([length(size) for size in sorted(across)])
+
+
+def _angles(patterns: Patterns) -> str:
+    """The angles of the bevels that keep one all along, in whole degrees; others are cut freely between two of them."""
+    kept = {
+        round(abs(values[0]))
+        for p in patterns.patterns
+        for edge in p.edges
+        if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0
+    }
+    return listed([f"{angle}\u00b0" for angle in sorted(kept)]) if len(kept) <= _BLOCKS else ""
 
 
 def materials(
@@ -294,7 +321,8 @@ def care(design: Design, load: float) -> Chapter:
         ),
         Words(
             say(
-                "Dust it with a soft brush or a damp cloth, without solvents. Foam goes soft above about 60 \u00b0C: keep it "
+                "Dust it with a soft brush or a damp cloth, without solvents. Nothing to eat or drink belongs in it: glue and paint are not made for food, "
+                "and it is not watertight. Foam goes soft above about 60 \u00b0C: keep it "
                 "out of parked cars, off heaters and out of the sun. Store it so that nothing presses on it. Press loose "
                 "seams shut with fresh contact cement, and touch up cracks with primer and paint. It burns: keep it away "
                 "from flames and hot lamps, and light it with battery lights only."

@@ -29,6 +29,7 @@ _PACKED = {  # units of what is not measured out
     "bag": phrase("1 bag"),
     "set": phrase("1 set"),
 }
+_OFFCUT = 0.75  # of a sheet's length that pieces take at most, so that it need not be a whole one
 _MEASURED = ("primer", "paint")  # have lines of their own
 
 
@@ -101,6 +102,9 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     )
     if stock.colour:
         basis += say("; {colour} in the pictures", colour=word_of(stock.colour))
+    taken = _up(own[0].length + stock.edge, 10.0)
+    if len(own) == 1 and stock.roll is None and taken < _OFFCUT * own[0].size[1]:
+        basis += say("; an offcut of {size} is enough", size=lengths((own[0].size[0], taken)))
     if len(new) < len(own):
         basis += say("; {n} from the shelf", n=len(own) - len(new))
     if stock.roll is None:

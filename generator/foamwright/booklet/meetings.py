@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.booklet.bodies import frame
+from foamwright.booklet.bodies import Touch, frame
 from foamwright.booklet.taking_apart import Move
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop, RodBody
@@ -16,6 +17,8 @@ _CORNER = 0.04  # of the largest contact of a part
 _EARNEST = 150.0  # mm2 of a contact that is no corner, however large the others are
 _LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and the way of a rod
+_HOLLOW = 0.4  # of the way from the middle of a contact to its rim that is free in a ring
+_ROUND = 8  # places at least that a ring is seen by
 _FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
 
 
@@ -40,6 +43,8 @@ class Meeting:
     glue: str  # "contact", "instant" or "none"
     others: int  # copies of the other part that are touched
     pairs: tuple[tuple[int, int], ...]  # the copies themselves, the new one first
+    ringed: bool = False  # what touches goes round a middle that does not, as the foot of a tube does
+    wedge: float = 0.0  # mm of air that stays beside an edge which leans away
 
     @property
     def parts(self) -> tuple[str, str]:
@@ -84,28 +89,21 @@ def _all_that_holds(
 
     Held already is what stood `before` and is glued together, what is sewn, and what the meetings say that are `told`.
     """
-    group = list(range(len(ways.bodies.pieces)))
-
-    def of(copy: int) -> int:
-        while group[copy] != copy:
-            copy = group[copy]
-        return copy
-
+    held = DisjointSet(range(len(ways.bodies.pieces)))
     for (a, b), touch in ways.touches.items():
         stood = before >> a & before >> b & 1 and touch.glued
         sewn_now = frozenset((ways.bodies.pieces[a].id, ways.bodies.pieces[b].id)) in sewn
         if stood or (sewn_now and standing >> a & standing >> b & 1):
-            group[of(a)] = of(b)
+            held.merge(a, b)
     for meeting in told:
         for a, b in meeting.pairs:
-            group[of(a)] = of(b)
+            held.merge(a, b)
     holding = []
     for meeting in sorted(small, key=lambda m: -m.area):
-        apart = [(a, b) for a, b in meeting.pairs if of(a) != of(b)]
-        if apart and meeting.glue != "none":
+        if meeting.glue != "none" and not all(held.connected(a, b) for a, b in meeting.pairs):
             holding.append(meeting)
-            for a, b in apart:
-                group[of(a)] = of(b)
+            for a, b in meeting.pairs:
+                held.merge(a, b)
     return holding
 
 
@@ -140,7 +138,20 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
         glue,
         others,
         tuple(pairs),
+        not around and _goes_round(first),
+        max(ways.touches[pair].wedge for pair in pairs),
     )
+
+
+def _goes_round(touch: Touch) -> bool:
+    """Does what touches leave a middle free all the way round it?"""
+    off = touch.places - touch.places.mean(axis=0)
+    across, along, _ = np.linalg.svd(off, full_matrices=False)[2]
+    flat = off @ np.column_stack([across, along])
+    out = np.linalg.norm(flat, axis=1)
+    turned = np.sort(np.arctan2(flat[:, 1], flat[:, 0]))
+    widest = np.diff(turned, append=turned[:1] + 2.0 * np.pi).max()
+    return bool(len(out) > _ROUND and out.min() > _HOLLOW * out.max() and widest < 2.0 * np.pi / _ROUND * 2.0)
 
 
 def _face(ways: Ways, copy: int) -> float:

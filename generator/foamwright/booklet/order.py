@@ -162,6 +162,7 @@ class _Bench:
                 moves=recorded(stage.moves),
                 uses=uses,
                 after=after,
+                rounds=gluing.rounds(told),
             )
         )
         self.placed += every
@@ -174,7 +175,8 @@ class _Bench:
         beside = 0  # what stands and is built together with the new parts
         for move in stage.moves:
             beside |= self.standing & move.own
-        mine = self._built_together(stage, self._meetings(stage.moves))
+        met = self._meetings(stage.moves)
+        mine = self._built_together(stage, met)
         closed = self._closed_by(stage.parts)
         wholes = [set(unit.parts) for unit in stage.units if unit.whole]
         within = [joint for joint in closed if any(whole.issuperset(joint.parts) for whole in wholes)]
@@ -187,6 +189,7 @@ class _Bench:
             units=stage.units,
             moves=stage.moves,
             meetings=mine,
+            resting=[m for m in met if m not in mine],
             seams=seams,
             whole_seams=within,
             riders=[self.pieces[part] for part in riders],
@@ -257,6 +260,7 @@ class _Bench:
             units=(),
             moves=stage.bench,
             meetings=mine,
+            resting=(),
             seams=(),
             whole_seams=(),
             riders=(),
@@ -316,7 +320,8 @@ class _Bench:
         fresh = [part for part in fresh if not self.coats.sealed(part)]
         if not fresh:
             return
-        area = sum(self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh)
+        areas = {part: self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh}
+        area = sum(areas.values())
         coats = practice.FILLER_COATS + practice.SEALER_COATS + practice.PAINT_COATS + practice.VARNISH_COATS
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self.coats.masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
@@ -329,18 +334,31 @@ class _Bench:
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
+        by_paint: dict[str, float] = {}
+        for part, each in areas.items():
+            by_paint[self.pieces[part].paint] = by_paint.get(self.pieces[part].paint, 0.0) + each
+        beside = self.coats.of_other_colours(fresh, self.standing)
         if finished or kept:
             uses.append("tape")
-        if masks:
+        if masks or finished or beside:
             uses.append("card-mask")
         if not self.coated:
             uses.append("wear")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint(
-            [self.pieces[p] for p in fresh], masks, final, apart, kept, finished, self.coated, inside, hidden
+            sorted((self.pieces[p] for p in fresh), key=lambda piece: -by_paint[piece.paint]),
+            masks,
+            final,
+            apart,
+            kept,
+            finished,
+            self.coated,
+            inside,
+            hidden,
+            beside,
         )
-        if final:
-            text = [*self._tried_on(), *setting_down.tried_on(self.ways.bodies, self._things()), *text]
+        dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
+        text = [*(self._tried_on() if final else ()), *dry, *text]
         self._add(
             Work(
                 title,
@@ -433,6 +451,7 @@ class _Bench:
                 work.bench,
                 work.wait,
                 tuple(dict.fromkeys(work.uses)),
+                work.rounds,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)

@@ -19,13 +19,13 @@ _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 def close_pores(
     left_out: Sequence[Piece],
     thin: Sequence[Piece],
-    bent: Mapping[str, tuple[float, float]],
+    bent: Mapping[str, tuple[float, float, str]],
     domed: Sequence[Piece],
     layered: Sequence[Piece],
     turned: Sequence[Piece],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent, by letter, with how far across in mm it is bent at its tightest and at its widest edge, `domed` what
+    what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid, `domed` what
     curves both ways, `layered` what is laminated, `turned` of what is flat that of which the drawn face shows."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
@@ -103,13 +103,17 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
     ]
 
 
-def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
+def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
     """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends."""
-    by_width: dict[tuple[float, float], list[str]] = {}
+    by_width: dict[tuple[float, float, str], list[str]] = {}
     for label, ends in bent.items():
         by_width.setdefault(ends, []).append(label)
     return [
-        say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
+        (
+            say("{parts} over {thing}, {lies}.", parts=listed(labels), thing=bending.former_of(narrow), lies=lies)
+            if lies
+            else say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
+        )
         if narrow == wide
         else count(
             "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one.",
@@ -119,7 +123,7 @@ def _widths(bent: Mapping[str, tuple[float, float]]) -> list[str]:
             thing=bending.former_of(narrow),
             size=length(wide),
         )
-        for (narrow, wide), labels in sorted(by_width.items())
+        for (narrow, wide, lies), labels in sorted(by_width.items())
     ]
 
 
@@ -131,6 +135,7 @@ class Bare:
     piece: Piece
     where: str
     others: Sequence[Piece]
+    named: str  # the part in a sentence, or those of its copies that are meant
 
 
 def place(piece: Piece, other: Piece, touch: Touch) -> str:
@@ -155,12 +160,14 @@ def paint(
     as_before: int,
     inside_of: Sequence[Piece] = (),
     hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
+    beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
 ) -> tuple[str, list[str]]:
-    """How what stands is sealed and painted; `masks` are painted through.
+    """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
-    `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one.
+    `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one,
+    `beside` for each part those of another colour that it meets as it is painted.
     """
     text = []
     inside = not final and len(apart) == len(pieces)
@@ -233,7 +240,7 @@ def paint(
                 wait=_coat_dries(),
             ),
         ]
-    text += _colour_lines(pieces)
+    text += _colour_lines(pieces, beside)
     if not as_before:
         text.append(
             count(
@@ -282,8 +289,8 @@ def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
         return []
     on: dict[str, list[Bare]] = {}
     for bare_place in kept_bare:
-        on.setdefault(bare_place.piece.id, []).append(bare_place)
-    named = [(the(places[0].piece), listed([_where(one) for one in places])) for places in on.values()]
+        on.setdefault(bare_place.named, []).append(bare_place)
+    named = [(part, listed([_where(one) for one in places])) for part, places in on.items()]
     if len(named) < _IN_ONE_SENTENCE:
         told = [say("on {part} {places}", part=part, places=places) for part, places in named]
         return [
@@ -337,14 +344,17 @@ def _in_short(pieces: Sequence[Piece]) -> str:
     return listed(list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces)))
 
 
-def _colour_lines(pieces: Sequence[Piece]) -> list[str]:
-    """The base colours of the design, by part."""
+def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> list[str]:
+    """The base colours of the design, by part; where they meet on the work, in the order in which `pieces`
+    have them, and what of the colours before is taped."""
     by_colour: dict[str, list[Piece]] = {}
     for piece in pieces:
         if piece.paint:
             by_colour.setdefault(piece.paint, []).append(piece)
     if not by_colour:
         return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
+    if beside:
+        return _in_order(by_colour, beside, all(piece.paint for piece in pieces))
     told = [say("{colour}: {parts}", colour=colour, parts=_letters(these)) for colour, these in by_colour.items()]
     if all(piece.paint for piece in pieces):
         return [say("Base colours by part: {list}.", list="; ".join(told))]
@@ -354,6 +364,30 @@ def _colour_lines(pieces: Sequence[Piece]) -> list[str]:
             list="; ".join(told),
         )
     ]
+
+
+def _in_order(
+    by_colour: Mapping[str, Sequence[Piece]], beside: Mapping[str, Sequence[Piece]], complete: bool
+) -> list[str]:
+    text = [
+        say(
+            "Base colours go on one after the other, the largest first, as listed here: let each dry, press low-tack tape on it "
+            "along the edge of what gets the next, and pull the tape off while the paint is still soft."
+        )
+    ]
+    done: set[str] = set()
+    for colour in by_colour:
+        dry = {p.label: p for piece in by_colour[colour] for p in beside.get(piece.id, ()) if p.id in done}
+        facts = {"colour": colour, "parts": _letters(by_colour[colour])}
+        text.append(
+            say("{colour}: {parts}; tape along {dry}.", dry=_letters(list(dry.values())), **facts)
+            if dry
+            else say("{colour}: {parts}.", **facts)
+        )
+        done |= {piece.id for piece in by_colour[colour]}
+    if not complete:
+        text.append(say("What is not named keeps its primer or a colour of yours."))
+    return [text[0], *map(capital, text[1:])]
 
 
 def _letters(pieces: Sequence[Piece]) -> str:

@@ -41,6 +41,7 @@ class Step:
     bench: tuple[str, ...] = ()  # ids of the parts that it puts together apart from what stands
     wait: float = 0.0  # minutes in which the glue goes tacky or the paint dries, and the hands are free
     uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
+    rounds: int = 1  # how often glue is put on and waited for within it
 
 
 @dataclass(frozen=True)

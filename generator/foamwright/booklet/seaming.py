@@ -156,6 +156,13 @@ def own_ends(told: Fitting) -> list[str]:
         if isinstance(piece.body, BandBody) and piece.body.closed and not is_scored(piece.body)
     ] + [
         say(
+            "Lay one end of {part} on at its corner, fold the strip round from face to face, and press each face on before you "
+            "go to the next; the two ends are glued to each other last, edge to edge.",
+            part=one_of(piece),
+        )
+        for piece in _folded_on(told)
+    ] + [
+        say(
             "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
             part=one_of(piece),
         )
@@ -228,15 +235,28 @@ def is_scored(band: BandBody) -> bool:
 
 
 def folded(told: Fitting) -> list[str]:
-    """Bands that are scored and folded to a closed tube or frame, before they go in."""
+    """Bands that are scored and folded to a closed tube or frame before they go in."""
+    around = {piece.id for piece in _folded_on(told)}
     return [
         say(
-            "Fold {part} round along its scored lines and glue the two ends to each other, edge to edge; let the joint rest "
-            "before it goes in.",
+            "Fold {part} round along its fold lines and glue the two ends to each other, edge to edge. Hold the joint with tape "
+            "for {wait} before the next work on it.",
             part=one_of(piece),
+            wait=count("{n} minute", "{n} minutes", round(practice.WAIT_CEMENT)),
         )
         for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body)
+        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body) and piece.id not in around
+    ]
+
+
+def _folded_on(told: Fitting) -> list[Piece]:
+    """Bands that are folded round something: closed beforehand they would not go over what stands at its ends."""
+    laid = {m.new for m in told.meetings if m.broad and m.glue != "none"}
+    return [
+        piece
+        for piece in told.pieces
+        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body) and piece.id in laid
+        and piece.body.inner_offset > -0.5 * piece.stock.thickness
     ]
 
 

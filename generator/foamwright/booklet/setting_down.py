@@ -22,11 +22,15 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
     return list(lines)
 
 
-def tried_on(bodies: Bodies, things: Collection[int]) -> list[str]:
-    """What is set on something else dry before both are painted, each by itself."""
+def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], done: Collection[str]) -> list[str]:
+    """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
+    when all of it is at hand, `done`."""
     lines: dict[str, None] = {}
     for pairs in _carried(bodies, things):
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
+        ids = {piece.id for piece in (*above, *below)}
+        if not ids & {*fresh} or not ids <= {*done}:
+            continue
         if any(is_bare(piece) for piece in (*above, *below)):
             continue
         if any(piece.padding for piece in above):

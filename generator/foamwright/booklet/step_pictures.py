@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import ndimage
+from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.booklet import bubbles, render, which_copy
 from foamwright.booklet.arrows import guides
@@ -135,14 +136,6 @@ class _Artist:
 
     def _joined(self) -> list[int]:
         """For each copy the number of the cluster of copies that it hangs together with."""
-        number = list(range(len(self.bodies)))
-
-        def root(i: int) -> int:
-            while number[i] != i:
-                number[i] = number[number[i]]
-                i = number[i]
-            return i
-
         pieces = self.bodies.pieces
         links = [(a, b) for a, b in self.touches if not rests(pieces[a], pieces[b])]
         copies: dict[str, list[int]] = {}
@@ -154,9 +147,10 @@ class _Artist:
                 if part in copies:
                     away = np.linalg.norm(middle[copies[part]] - middle[copy], axis=1)
                     links.append((copy, copies[part][int(np.round(away, 3).argmin())]))
+        joined = DisjointSet(range(len(self.bodies)))
         for a, b in links:
-            number[root(a)] = root(b)
-        return [root(i) for i in range(len(self.bodies))]
+            joined.merge(a, b)
+        return [joined[i] for i in range(len(self.bodies))]
 
     def beside(self, stood: Sequence[int], new: Sequence[int]) -> list[int]:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""

@@ -45,7 +45,7 @@ def title(told: Fitting) -> str:
     if told.standing and len(pieces) > 1 and not _onto_what_stands(told):
         return say("At the bench: join the {things}", things=names)
     if all(piece.glue == "none" for piece in pieces):
-        return say("Lay in the {things}", things=names)
+        return say("Put the {things} in place, without glue", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         own = [joint for joint in told.seams if len(joint.parts) == 1]
         if own and len(pieces) == 1 and len(pieces[0].placements) == 1:

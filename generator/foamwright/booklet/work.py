@@ -33,11 +33,12 @@ class Work:
     drying: float = 0.0  # minutes, of what is no glue
     uses: Sequence[str] = ()
     after: Sequence[int] = ()
+    rounds: int = 1  # how often glue is put on and waited for, as what is joined first is set down later
 
     @property
     def wait(self) -> float:
         """Minutes in which the hands are free."""
-        return self.drying or _WAITS[self.glue]
+        return self.drying or self.rounds * _WAITS[self.glue]
 
 
 def gluing_minutes(pieces: Iterable[Piece], length: float, area: float) -> float:

@@ -110,7 +110,7 @@ def _head_blocks(label: str, name: str, facts: tuple[Line, ...], heights: tuple[
 _ALIKE = 0.87  # cosine of 30 degrees: copies that lie so differently are not told by one arrow
 
 
-def _holds_for_all(piece: Piece, axis: int) -> bool:
+def holds_for_all(piece: Piece, axis: int) -> bool:
     """Does a direction of the prop (0 forward, 2 up) lie on every copy of a part as it does on the first? A mirrored copy
     that is cut as drawn stands there as the part's own mirror image."""
     n = np.zeros(3) if piece.own_mirror is None else np.array(piece.own_mirror)
@@ -124,7 +124,7 @@ def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[
     clear = field.material - shapely.union_all([mark.region for mark in laps])
     drawn: list[Primitive] = []
     for word, direction, axis in ((say("up"), pattern.up, 2), (say("forward"), pattern.forward, 0)):
-        if direction is None or not _holds_for_all(pattern.piece, axis):
+        if direction is None or not holds_for_all(pattern.piece, axis):
             continue
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
         along = field.upright(angle)
