@@ -97,5 +97,5 @@ def test_a_loose_door_gets_its_knob_then_paint_and_is_laid_in_last(steps):
     laid = step_of(steps, "door")
     assert len(paint) == 1 and {"door", "knob"} <= set(paint[0].parts)
     assert bench.number < paint[0].number < laid.number
-    assert laid.title == "Lay in the door" and laid.glue == ""
+    assert laid.title == "Put the door in place, without glue" and laid.glue == ""
     assert not any("stays unpainted" in line for step in steps for line in step.instructions)

@@ -122,8 +122,8 @@ def onto_edges(told: Fitting) -> list[str]:
         if bent and over:
             text.append(
                 say(
-                    "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. Flat, "
-                    "it is longer than the edge that it goes on: its inside is pressed together as it bends.",
+                    "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. It "
+                    "is a little longer than the edge that it goes on: press it evenly together on the way.",
                     part=one_of(piece),
                 )
             )
@@ -155,8 +155,8 @@ def surplus(told: Fitting) -> list[str]:
     if over:
         text.append(
             say(
-                "Where {parts} go over the edge of another part, they are longer flat than that edge, and their inside is "
-                "pressed together as they bend: set both ends and the middle first, and share the rest out between them.",
+                "Where {parts} go over the edge of another part, they are a little longer than that edge: set both ends and the "
+                "middle first, and press the rest evenly on to the edge.",
                 parts=all_of(over),
             )
         )
@@ -174,8 +174,8 @@ def _over(told: Fitting, piece: Piece, m: Meeting) -> bool:
 
 def _longer(piece: Piece, met: Sequence[Piece], more: float) -> str:
     return say(
-        "Along the edge that meets {others}, {part} is {size} longer flat than what it goes on, and is pressed together as it "
-        "bends: set both ends and the middle of that edge first, and share the rest out between them.",
+        "The edge of {part} that meets {others} is {size} longer than what it goes on: set both ends and the middle of that "
+        "edge first, and press the rest evenly together between them.",
         others=listed([other.label for other in met]),
         part=one_of(piece),
         size=length(more),
@@ -271,7 +271,9 @@ def lies(pattern: Pattern) -> str:
     """How a panel that bends mainly one way is laid over a round thing: by an arrow of its template along that or square to it;
     "" where no arrow tells."""
     body, piece = pattern.piece.body, pattern.piece
-    if not isinstance(body, PanelBody) or any(len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in body.edges):
+    if not isinstance(body, PanelBody) or any(
+        len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in body.edges
+    ):
         return ""
     points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])

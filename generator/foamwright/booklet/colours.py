@@ -120,7 +120,9 @@ def _parts(word: str) -> list[str]:
 def word_of(hexadecimal: str) -> str:
     """The word for a colour given as #rrggbb: that of the named one which comes nearest to it in CIELAB."""
     wanted = _lab(hexadecimal)
-    near = {word: min(float(np.linalg.norm(wanted - _lab(named))) for named in all_of) for word, all_of in _SEEN.items()}
+    near = {
+        word: min(float(np.linalg.norm(wanted - _lab(named))) for named in all_of) for word, all_of in _SEEN.items()
+    }
     return say(min(near, key=lambda word: (round(near[word], 3), word)))
 
 
@@ -130,7 +132,9 @@ def _lab(hexadecimal: str) -> np.ndarray:
     x = (0.4124564 * red + 0.3575761 * green + 0.1804375 * blue) / 0.95047
     y = 0.2126729 * red + 0.7151522 * green + 0.0721750 * blue
     z = (0.0193339 * red + 0.1191920 * green + 0.9503041 * blue) / 1.08883
-    fx, fy, fz = (t ** (1.0 / 3.0) if t > (6.0 / 29.0) ** 3 else t * (29.0 / 6.0) ** 2 / 3.0 + 4.0 / 29.0 for t in (x, y, z))
+    fx, fy, fz = (
+        t ** (1.0 / 3.0) if t > (6.0 / 29.0) ** 3 else t * (29.0 / 6.0) ** 2 / 3.0 + 4.0 / 29.0 for t in (x, y, z)
+    )
     return np.array([116.0 * fy - 16.0, 500.0 * (fx - fy), 200.0 * (fy - fz)])
 
 

@@ -98,20 +98,25 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
         text += _hands(pieces, bodies)
-    if "engraver" in tools:
+    if {"engraver", "carbon-paper"} & {*tools}:
         engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
-        text.append(
-            say(
-                "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the lines "
-                "through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
-                parts=all_of(engraved),
-            )
-        )
-        if any(piece.stock.material_type == "plywood" for piece in engraved):
+        wooden = [piece for piece in engraved if piece.stock.material_type == "plywood"]
+        soft = [piece for piece in engraved if piece not in wooden]
+        if soft:
             text.append(
                 say(
-                    "In wood, cut the lines in with the tip of the knife, two slanting cuts for each, or draw them with a fine "
-                    "brush when all else is painted."
+                    "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the "
+                    "lines through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
+                    parts=all_of(soft),
+                )
+            )
+        if wooden:
+            text.append(
+                say(
+                    "The dotted lines on {parts} go on the outside face: turn the template over, lay carbon paper under it and "
+                    "go over them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw "
+                    "them with a fine brush when all else is painted.",
+                    parts=all_of(wooden),
                 )
             )
     room = max(map(_beyond, patterns.patterns)) if "gauge" in tools else 0.0
@@ -242,8 +247,8 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
         told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
     return [
         say(
-            "Number the pieces of {parts}; they go: {list}. A line that names copies is drawn on the pieces of these "
-            "numbers alone.",
+            "Number the pieces of {parts}; they go: {list}. Draw a line marked \u201ccopy 1 only\u201d on piece 1 "
+            "alone, and so on.",
             parts=listed([piece.label for piece in pieces]),
             list="; ".join(told),
         )
@@ -290,7 +295,8 @@ def special_tools(patterns: Patterns) -> list[str]:
     called_for = {
         "gauge": any(map(bevelled, every)),
         "punch": any(pattern.darts or any(map(_small_hole, pattern.holes)) for pattern in every),
-        "engraver": any(pattern.fittings.engraving for pattern in every),
+        "engraver": any(p.fittings.engraving and p.piece.stock.material_type != "plywood" for p in every),
+        "carbon-paper": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
     }
     return [key for key, called in called_for.items() if called]
 
@@ -458,14 +464,14 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
         text.append(
             say(
                 "Before any glue goes on, pierce {parts} at the crosses. Line the layers up on {size} pins while you press "
-                "them together, and pull the pins out.",
+                "them together, pull the pins out, and fill their holes with gap filler before you paint.",
                 parts=all_of(pinned),
                 size=length(PIN),
             )
         )
     text.append(
         say(
-            "Coat the whole of both faces, the back of the one layer and the drawn face of the next. Lay them together along "
+            "The back of one piece goes on the drawn face of the next: coat the whole of both faces, lay them together along "
             "one edge first and press them down from there, so that no air is caught."
         )
     )
@@ -478,6 +484,12 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
                 size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
             )
         )
-    if any(p.piece.cut_mirrored for p in patterns):
-        text.append(say("Check: of a mirrored pair, one stack is the mirror image of the other."))
+    handed = [p.piece for p in patterns if p.piece.cut_mirrored]
+    if handed:
+        text.append(
+            say(
+                "Check: {parts} come out as mirror images of each other, not alike.",
+                parts=all_of(handed),
+            )
+        )
     return text

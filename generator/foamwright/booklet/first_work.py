@@ -30,7 +30,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
         for edge in p.edges
         if edge.bevel and max(map(abs, edge.bevel)) >= 1.0
     )
-    uses = ["templates", "paper-scissors", "knife", "mat", "pencil", "awl", "guard"]
+    uses = ["templates", "paper-scissors", "knife", "mat", "measure", "pencil", "awl", "guard"]
     uses += cutting.special_tools(patterns)
     cautions = ["knife", "small-parts"]
     if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
@@ -70,7 +70,15 @@ def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
         [p.piece for p in porous if p.piece.id in turned],
     )
     parts = tuple(p.piece.id for p in porous)
-    uses = ("heat", *(["former"] if bent else []), "weights", "sandpaper", "guard")
+    uses = (
+        "heat",
+        *(["former"] if bent else []),
+        *(["eraser"] if turned else []),
+        "board",
+        "weights",
+        "sandpaper",
+        "guard",
+    )
     return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
 
 
@@ -84,7 +92,7 @@ def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mappin
     title, text = cutting.prepare(work, worked, every)
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
-        uses.append("pins")
+        uses += ["pins", "filler"]
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))
     if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):

@@ -92,7 +92,7 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
     facts = [
         (say("Figure"), tried_on.figure),
         (
-            say("Least clearance"),
+            say("Least room to spare"),
             say(
                 "{size}, at {part}, {place}",
                 size=length(tried_on.clearance, 1),
@@ -153,7 +153,7 @@ def _standing(stability: Stability) -> str:
         figure = mass(stability.figure_mass)
         if stability.stands:
             return say(
-                "yes, with the figure ({mass}) in it: it tips once it is tilted by {tilt}°, {way} first",
+                "yes, with the figure ({mass}) in it: it falls over once it is tilted by more than {tilt}°, {way}",
                 mass=figure,
                 tilt=tilt,
                 way=way,
@@ -166,7 +166,7 @@ def _standing(stability: Stability) -> str:
             way=way,
         )
     if stability.stands:
-        return say("yes: it tips once it is tilted by {tilt}°, {way} first", tilt=tilt, way=way)
+        return say("yes: it falls over once it is tilted by more than {tilt}°, {way}", tilt=tilt, way=way)
     return say(
         "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=way
     )

@@ -224,7 +224,9 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
 def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str) -> str:
     if glue == "none":
         return say(
-            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.", parts=parts, others=others
+            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
+            parts=parts,
+            others=others,
         )
     sentence = {
         "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),

@@ -27,7 +27,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     riders = told.pieces
     text = [
         say(
-            "Do this on the bench first: here the place of {parts} on {base} is easy to reach.",
+            "Put {parts} on {base} now, on the bench: later the place is hard to reach.",
             base=listed([which_copy.some(told.bodies, those) for those in leads.values()]),
             parts=all_of(riders),
         )

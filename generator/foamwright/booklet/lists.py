@@ -66,7 +66,7 @@ def _formers(patterns: Patterns) -> str:
         for p in patterns.patterns
         if bending.is_bent(p.piece) and p.piece.stock.material_type == "foam"
     }
-    return listed([length(size) for size in sorted(across)])
+    return listed([length(size) for size in sorted(across)]) if across else ""
 
 
 def _angles(patterns: Patterns) -> str:
@@ -77,7 +77,7 @@ def _angles(patterns: Patterns) -> str:
         for edge in p.edges
         if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0
     }
-    return listed([f"{angle}\u00b0" for angle in sorted(kept)]) if len(kept) <= _BLOCKS else ""
+    return listed([f"{angle}\u00b0" for angle in sorted(kept)]) if 0 < len(kept) <= _BLOCKS else ""
 
 
 def materials(
@@ -129,7 +129,9 @@ def _weighs(prop: Prop, balance: Balance) -> list[str]:
     told = [say("The parts in their places weigh {mass}, before glue and paint.", mass=mass(balance.mass))]
     apart = [piece.name for piece in prop.pieces if piece.loose]
     if apart:
-        told.append(say("Not counted in that, as it stands nowhere in the prop: {parts}.", parts=listed(apart)))
+        told.append(
+            say("Not counted in that, as they have no place of their own in the prop: {parts}.", parts=listed(apart))
+        )
     return told
 
 
@@ -205,8 +207,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         ),
         Words(
             say(
-                "Lay the foam flat on the cutting mat. Hold the blade upright, draw it past you and never towards your other "
-                "hand, and cut through in two or three long passes. Turn the foam and not the knife in curves. Change "
+                "Lay the foam flat on the cutting mat. Hold the blade upright, pull it along beside you and never towards your "
+                "other hand, and cut through in several light passes. Turn the foam and not the knife in curves. Change "
                 "the blade as soon as it drags: a dull one tears the foam and leaves it ragged."
             ),
             say("Cutting foam"),
@@ -219,7 +221,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
             "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
             "angle, let out blade enough to reach through along the slope, and cut two strips of scrap first: held together as "
-            "the parts will be, they must make the corner that you want."
+            "the parts will be, they must make the corner that you want. Round a curve no block leads the blade: leave a "
+            "millimetre there, and sand to the angle."
         )
         holes = [hole for p in patterns.patterns for hole in p.holes]
         beyond = [hole for p in patterns.patterns for hole in p.other_holes]
@@ -283,7 +286,7 @@ def _seams(patterns: Patterns) -> str:
     text = say("Go from one end to the other.")
     if any(max(seam.length_a, seam.length_b) > practice.LONG_SEAM for seam in patterns.seams):
         text = say(
-            "Begin a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends. Shorter "
+            "Begin a seam longer than {size} in the middle, at the centre mark, and work outwards to both ends. Shorter "
             "ones go from end to end.",
             size=length(practice.LONG_SEAM),
         )
@@ -321,7 +324,8 @@ def care(design: Design, load: float) -> Chapter:
         ),
         Words(
             say(
-                "Dust it with a soft brush or a damp cloth, without solvents. Nothing to eat or drink belongs in it: glue and paint are not made for food, "
+                "Dust it with a soft brush or a damp cloth, without solvents. Nothing to eat or drink belongs in it: glue "
+                "and paint are not made for food, "
                 "and it is not watertight. Foam goes soft above about 60 \u00b0C: keep it "
                 "out of parked cars, off heaters and out of the sun. Store it so that nothing presses on it. Press loose "
                 "seams shut with fresh contact cement, and touch up cracks with primer and paint. It burns: keep it away "

@@ -28,6 +28,7 @@ _PACKED = {  # units of what is not measured out
     "sheet of felt": phrase("1 sheet"),
     "bag": phrase("1 bag"),
     "set": phrase("1 set"),
+    "sheet": phrase("1 sheet"),
 }
 _OFFCUT = 0.75  # of a sheet's length that pieces take at most, so that it need not be a whole one
 _MEASURED = ("primer", "paint")  # have lines of their own
@@ -223,7 +224,7 @@ def _finish(patterns: Patterns) -> list[Purchase]:
         item = say("Flexible acrylic paint, {colour}", colour=colour)
         bought.append(_coats(item, share, practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE, 25.0))
     if yours or not colours:
-        item = say("Flexible acrylic paint, in colours of yours")
+        item = say("Flexible acrylic paint, in the colours you want")
         bought.append(_coats(item, yours, practice.PAINT_COATS, practice.PAINT_M2_PER_LITRE, 25.0))
     return bought
 

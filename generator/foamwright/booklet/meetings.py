@@ -145,13 +145,15 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
 
 def _goes_round(touch: Touch) -> bool:
     """Does what touches leave a middle free all the way round it?"""
+    if len(touch.places) < _ROUND:
+        return False
     off = touch.places - touch.places.mean(axis=0)
     across, along, _ = np.linalg.svd(off, full_matrices=False)[2]
     flat = off @ np.column_stack([across, along])
     out = np.linalg.norm(flat, axis=1)
     turned = np.sort(np.arctan2(flat[:, 1], flat[:, 0]))
     widest = np.diff(turned, append=turned[:1] + 2.0 * np.pi).max()
-    return bool(len(out) > _ROUND and out.min() > _HOLLOW * out.max() and widest < 2.0 * np.pi / _ROUND * 2.0)
+    return bool(out.min() > _HOLLOW * out.max() and widest < 4.0 * np.pi / _ROUND)
 
 
 def _face(ways: Ways, copy: int) -> float:

@@ -282,7 +282,7 @@ class _Bench:
                 cautions=(*cautions_of(glues), *cautions_of_size(pieces, self.patterns)),
                 bench=both,
                 moves=recorded(stage.bench),
-                uses=(*_hand_tools(glues), *(["former"] if rolled else [])),
+                uses=(*_hand_tools(glues), "measure", *(["former"] if rolled else [])),
             )
         )
         return riders
@@ -344,6 +344,8 @@ class _Bench:
             uses.append("card-mask")
         if not self.coated:
             uses.append("wear")
+        if inside:
+            uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint(
             sorted((self.pieces[p] for p in fresh), key=lambda piece: -by_paint[piece.paint]),
@@ -471,7 +473,7 @@ def _hand_tools(glues: set[str]) -> list[str]:
 
 def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     """Keys of the supplies and of the cautions of a step that puts parts in with these glues."""
-    uses = _hand_tools(glues)
+    uses = [*_hand_tools(glues), "measure"]
     cautions = list(cautions_of(glues))
     if told.warm:
         uses.append("heat")
@@ -479,7 +481,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.warm or (not told.riders and any(bending.is_rolled(piece) for piece in told.pieces)):
         uses.append("former")
     if told.trimmed:
-        uses += ["knife", "mat"]
+        uses += ["knife", "mat", "measure"]
         cautions.append("knife")
     if any(piece.edge_finish for piece in told.pieces):
         uses.append("sandpaper")

@@ -25,8 +25,8 @@ def close_pores(
     turned: Sequence[Piece],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid, `domed` what
-    curves both ways, `layered` what is laminated, `turned` of what is flat that of which the drawn face shows."""
+    what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
+    `domed` what curves both ways, `layered` what is laminated, `turned` of what is flat that of which the drawn face shows."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -360,7 +360,7 @@ def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]
         return [say("Base colours by part: {list}.", list="; ".join(told))]
     return [
         say(
-            "Base colours by part: {list}. What is not named keeps its primer or a colour of yours.",
+            "Base colours by part: {list}. What is not named keeps its primer or a colour you like.",
             list="; ".join(told),
         )
     ]
@@ -386,7 +386,7 @@ def _in_order(
         )
         done |= {piece.id for piece in by_colour[colour]}
     if not complete:
-        text.append(say("What is not named keeps its primer or a colour of yours."))
+        text.append(say("What is not named keeps its primer or a colour you like."))
     return [text[0], *map(capital, text[1:])]
 
 

@@ -449,8 +449,12 @@ def _reach(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
     if abs(widths[0] - widths[-1]) > _WEDGE:
         wide = start if widths[0] > widths[-1] else end
         return say(
-            "{part} has one end {start} and the other {end}, its middle {half}; the wide end comes {wide}.",
+            "{part} begins {wide} with its wide end and runs round, {half}, to its narrow end {narrow}. It is meant to "
+            "go no further.",
             wide=wide,
+            narrow=end if wide == start else start,
             **facts,
         )
-    return say("{part} has one end {start} and the other {end}, its middle {half}.", **facts)
+    return say(
+        "{part} begins {start} and runs round, {half}, to its other end {end}. It is meant to go no further.", **facts
+    )

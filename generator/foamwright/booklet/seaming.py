@@ -65,7 +65,9 @@ def seam_lines(told: Fitting) -> Seaming:
         elif skins and joints[0].edges[0] == joints[0].edges[1]:
             line = capital(
                 say(
-                    "{parts} meet each other {along}; each is the mirror image of another.", parts=the(one), along=along
+                    "{parts} meet each other {along}, one cut as drawn and one cut mirrored.",
+                    parts=the(one),
+                    along=along,
                 )
             )
         elif joints[0].edges[0] == joints[0].edges[1]:
@@ -115,14 +117,14 @@ def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
         if ticked:
             return [
                 say(
-                    "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends; "
+                    "Start a seam longer than {size} in the middle, at the centre mark, and work outwards to both ends; "
                     "equal tick numbers meet. Bring the inner edges together first, then roll the joint shut.",
                     size=length(practice.LONG_SEAM),
                 )
             ]
         return [
             say(
-                "Start a seam longer than {size} in the middle, at the centre notch, and work outwards to both ends. Bring "
+                "Start a seam longer than {size} in the middle, at the centre mark, and work outwards to both ends. Bring "
                 "the inner edges together first, then roll the joint shut.",
                 size=length(practice.LONG_SEAM),
             )
@@ -135,40 +137,44 @@ def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
             )
         ]
     return [
-        say(
-            "Start at one end; the centre notches meet. Bring the inner edges together first, then roll the joint shut."
-        )
+        say("Start at one end; the centre marks meet. Bring the inner edges together first, then roll the joint shut.")
     ]
 
 
 def own_ends(told: Fitting) -> list[str]:
     """Bands whose two ends meet."""
-    return [
-        say(
-            "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are glued "
-            "to each other last, edge to edge.",
-            where=_end(told, piece),
-            end=say("the end of {part} that you have not trimmed", part=one_of(piece))
-            if _one_end_trimmed(piece.body)
-            else say("one end of {part}", part=one_of(piece)),
-        )
-        for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and not is_scored(piece.body)
-    ] + [
-        say(
-            "Lay one end of {part} on at its corner, fold the strip round from face to face, and press each face on before you "
-            "go to the next; the two ends are glued to each other last, edge to edge.",
-            part=one_of(piece),
-        )
-        for piece in _folded_on(told)
-    ] + [
-        say(
-            "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
-            part=one_of(piece),
-        )
-        for piece in told.pieces
-        if isinstance(piece.body, BandBody) and not piece.body.closed and not piece.body.corners
-    ]
+    return (
+        [
+            say(
+                "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends "
+                "are glued "
+                "to each other last, edge to edge.",
+                where=_end(told, piece),
+                end=say("the end of {part} that you have not trimmed", part=one_of(piece))
+                if _one_end_trimmed(piece.body)
+                else say("one end of {part}", part=one_of(piece)),
+            )
+            for piece in told.pieces
+            if isinstance(piece.body, BandBody) and piece.body.closed and not is_scored(piece.body)
+        ]
+        + [
+            say(
+                "Lay one end of {part} on at its corner, fold the strip round from face to face, and press each face on "
+                "before you "
+                "go to the next; the two ends are glued to each other last, edge to edge.",
+                part=one_of(piece),
+            )
+            for piece in _folded_on(told)
+        ]
+        + [
+            say(
+                "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
+                part=one_of(piece),
+            )
+            for piece in told.pieces
+            if isinstance(piece.body, BandBody) and not piece.body.closed and not piece.body.corners
+        ]
+    )
 
 
 def _end(told: Fitting, piece: Piece) -> str:
@@ -255,7 +261,10 @@ def _folded_on(told: Fitting) -> list[Piece]:
     return [
         piece
         for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body) and piece.id in laid
+        if isinstance(piece.body, BandBody)
+        and piece.body.closed
+        and is_scored(piece.body)
+        and piece.id in laid
         and piece.body.inner_offset > -0.5 * piece.stock.thickness
     ]
 

@@ -34,16 +34,18 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
         if any(is_bare(piece) for piece in (*above, *below)):
             continue
         if any(piece.padding for piece in above):
-            lines[say("Paint what rests on {below} apart from it: nothing is glued there.", below=all_of(below))] = None
+            text = say(
+                "Lift off what rests on {below} and paint the two apart: nothing is glued there.", below=all_of(below)
+            )
         else:
             text = say(
-                "First set {parts} on {below}, dry: it must lie without rocking. Sand now what is in the way. "
+                "First set {parts} on {below}, dry. It must lie without rocking; sand its rim where it rocks. "
                 "Take it off again, paint the two apart, and keep paint off the faces that will lie on each other: "
                 "painted foam sticks to painted foam.",
                 parts=all_of(above),
                 below=all_of(below),
             )
-            lines[text] = None
+        lines[text] = None
     return list(lines)
 
 

@@ -31,7 +31,10 @@ SUPPLIES = {
         phrase("scissors and clear adhesive tape for the paper"), r"\bTape the pages\b", False, True
     ),
     "knife": Supply(phrase("craft knife"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
-    "mat": Supply(phrase("cutting mat, steel rule and tape measure"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
+    "mat": Supply(phrase("cutting mat and steel rule"), r"\b[Cc]ut\b", False, True),
+    "measure": Supply(phrase("tape measure and straight edge"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
+    "eraser": Supply(phrase("eraser"), r"\brub (out|the lines)\b"),
+    "board": Supply(phrase("flat board"), r"\bunder a board\b"),
     "pencil": Supply(
         phrase("pencil, and chalk or a white pencil for dark foam"), r"\btrace|\bmark where\b", False, True
     ),
@@ -40,18 +43,19 @@ SUPPLIES = {
     "gauge": Supply(phrase("protractor, and a block cut to each angle to rest the knife on"), r"\btilt the blade\b"),
     "punch": Supply(phrase("hole punch or sharpened tube of the size of small holes"), r"\bhole punch\b"),
     "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
+    "carbon-paper": Supply(phrase("carbon paper"), r"\bcarbon paper\b", True, False, "sheet"),
     "former": Supply(
         phrase("round things to bend foam over, as wide as the steps say"),
         r"\bsomething round\b|\b[Bb]end [^.]* over\b",
     ),
-    "saw": Supply(phrase("fine saw"), r"\b[Ss]aw\b|fretsaw"),
+    "saw": Supply(phrase("fine saw or fretsaw"), r"\b[Ss]aw\b|fretsaw"),
     "brush": Supply(
         phrase("old brushes or spreaders for glue"), r"\b[Bb]rush glue\b|\b[Cc]oat (both|the whole)", True, True, "pack"
     ),
     "weights": Supply(phrase("weights and clamps"), r"\b[Ww]eigh(t|ts)\b|\bclamp", False, True),
     "tape": Supply(phrase("masking tape"), r"\bmasking tape|\bwith tape\b", True, True, "roll"),
     "slip-paper": Supply(phrase("baking paper"), r"\bbaking paper\b", True, False, "roll"),
-    "heat": Supply(phrase("heat gun with a stand"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
+    "heat": Supply(phrase("heat gun with a stand, and work gloves"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
     "sandpaper": Supply(phrase("abrasive paper, 120 and 240 grit"), r"\b[Ss]and(ing|paper)?\b", True, False, "pair"),
     "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins\b", True, False, "piece"),
     "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True, False, "ml"),
