@@ -358,3 +358,36 @@ def test_sheets_of_unlike_thickness_are_each_developed_at_their_own_neutral_surf
     (seam,) = found.seams
     assert (seam.length_a, seam.length_b) == pytest.approx((np.pi * 97, np.pi * 97), rel=1e-5)
     assert (seam.step, seam.flush) == (4.0, "outside")
+
+
+@pytest.mark.parametrize("scale", [1.0, 6.0])
+@pytest.mark.parametrize("laid, way", [("outside", 1.0), ("inside", -1.0)])
+def test_foam_bent_over_shallow_creases_is_as_long_as_its_flats_and_turns(tmp_path, scale, laid, way):
+    """Bend allowance, as sheet-metal handbooks have it: each bend adds its angle times the radius of the neutral line, here
+    that of a bend of no radius inside, so half the circle of the neutral offset over half a prism of 36 sides. Both ends
+    of the panel lie in a crease."""
+    count, apothem = 36, 50.0
+    form = solid(tmp_path, lambda cq: cq.Workplane().polygon(count, 2 * apothem / np.cos(np.pi / count)).extrude(60))
+    form |= {
+        "scale": scale,
+        "cuts": {"half": plane("x", 0), "low": plane("z", 10 * scale), "high": plane("z", 30 * scale)},
+    }
+    where = {"half": "beyond", "low": "beyond", "high": "before"}
+    pattern = laid_flat(tmp_path, {"f": form}, {"side": panel("f", where, laid=laid)}, stock(thickness=6.0)).pattern(
+        "side"
+    )
+    own = edges(pattern)
+    flats = count * apothem * scale * np.tan(np.pi / count)
+    assert own["low"].length == pytest.approx(flats + way * np.pi * 3, abs=0.15)
+    assert own["half.1"].length == pytest.approx(20 * scale, abs=0.05)
+    assert pattern.strain.max < 1e-3
+
+
+def test_frusta_bent_over_a_crease_turn_evenly():
+    """The normal is square to each frustum in the middle of the form's own sides, and half way between in the crease."""
+    from foamwright.forms.parametric import Revolution
+
+    bent = Revolution("z", (0, 0, 0), [[0, 40], [50, 40], [100, 30], [120, 0]], smooth=False).sheet((0, 1), 5.0)
+    u = np.array([0.0, bent._profile.knots[1]])
+    lean = np.degrees(np.arcsin(bent.normal(np.column_stack([u, u * 0]))[:, 2]))
+    assert lean == pytest.approx([0.0, np.degrees(np.arctan2(10, 50)) / 2])

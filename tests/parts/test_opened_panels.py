@@ -5,8 +5,27 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
+from foamwright.design import load
 from foamwright.errors import BuildError
+from foamwright.model.build import build_model
 from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
+
+DESIGN_STEP = """\
+format: 1
+name: Can
+version: 1.0.0
+licence: CC0-1.0
+units: mm
+parameters: {{scale: {{value: {scale}}}, clearance: {{value: 0 mm}}}}
+sizes: {{one: {{}}}}
+stock: {{foam: {{name: Foam, thickness: {thickness}, sheet: [3000, 6000]}}}}
+forms:
+  can: {{kind: step, axis: z, file: can.step, scale: scale, cuts: {{
+    low: {{plane: {{normal: z, at: 10 * scale}}}}, high: {{plane: {{normal: z, at: 80 * scale}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: can, where: {{low: beyond, high: before}}, flush: [low, high], opened: 180}}
+"""
 
 CONE = "  wall: {kind: panel, stock: foam, form: cone, where: {low: beyond, high: before}, opened: 180}\n"
 TUBE = "  wall: {kind: panel, stock: foam, form: tube, where: {low: beyond, high: before}, opened: 90}\n"
@@ -138,3 +157,33 @@ def test_a_domed_cap_takes_darts():
     assert pattern.strain.max <= 0.06
     # its rim lies on the neutral sphere of 81 mm, cut off at 60 mm; what the darts close is not part of it
     assert edge(found, "top", "cap").length == pytest.approx(2 * np.pi * np.sqrt(81**2 - 60**2), rel=0.02)
+
+
+@pytest.mark.parametrize("top, scale, thickness", [(60.0, 6.0, 2.0), (30.0, 0.3, 10.0), (30.0, 1.0, 6.0)])
+def test_a_can_or_cone_of_a_step_file_is_opened_about_its_axis(tmp_path, top, scale, thickness):
+    """Cut lines of the ends of a frustum: those of circles at the neutral line, bevelled by its half angle."""
+    import cadquery as cq
+
+    body = cq.Solid.makeCone(60, top, 90) if top < 60 else cq.Workplane().circle(60).extrude(90)
+    cq.exporters.export(cq.Workplane(body) if top < 60 else body, str(tmp_path / "can.step"))
+    text = DESIGN_STEP.format(scale=scale, thickness=thickness)
+    (tmp_path / "d.yaml").write_text(text, "utf-8")
+    model = build_model(build_prop(load(tmp_path / "d.yaml")))
+    found = section_and_flatten(model)
+    assert not model.prototypes[0].shortfall
+    half = np.arctan2(60 - top, 90)
+    for name, at in (("low", 10), ("high", 80)):
+        radius = (60 - (60 - top) * at / 90) * scale + thickness / 2 / np.cos(half)
+        assert edge(found, "wall", name).length == pytest.approx(2 * np.pi * radius, abs=0.02)
+    assert np.abs(np.array(edge(found, "wall", "low").bevel) - np.degrees(half)).max() < 0.05
+    assert edge(found, "wall", "opened.1").length == pytest.approx(70 * scale / np.cos(half), abs=0.02)
+
+
+def test_a_form_from_a_file_that_is_opened_wants_an_axis(tmp_path):
+    import cadquery as cq
+
+    cq.exporters.export(cq.Workplane().circle(60).extrude(90), str(tmp_path / "can.step"))
+    text = DESIGN_STEP.format(scale=1, thickness=6).replace("axis: z, ", "")
+    (tmp_path / "d.yaml").write_text(text, "utf-8")
+    with pytest.raises(BuildError, match="form can has no axis .* expected `axis`: x, y or z"):
+        build_prop(load(tmp_path / "d.yaml"))

@@ -173,7 +173,11 @@ class _Search:
             return math.inf
         try:
             mesh = self.mesher.mesh(self._spacing(triangles), lines)
-            flat = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart).solve().flat
+            flat = (
+                Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart, mesh.lengths)
+                .solve()
+                .flat
+            )
         except (BuildError, CannotFlatten):
             return math.inf
         return math.inf if lines and crosses(mesh, flat) else load(self.piece, mesh, flat)

@@ -18,6 +18,7 @@ from foamwright.parts.records import PanelBody, PanelEdge
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
 _RECOVERY_ROUNDS = 8
 _TIGHT = np.radians(30.0)  # between two vertices on an edge: where it turns more they stand closer together
+_OVER_CREASES = 24  # parts of a side of a triangle by which its length is measured where it may run over a crease
 _MOST_BOWED = 1.2  # an edge from vertex to vertex, over the shortest line: a corner between them is no bow
 
 
@@ -43,7 +44,8 @@ class DartLegs:
 @dataclass(frozen=True, eq=False)
 class PanelMesh:
     """`surface` is the neutral surface with unit `normals` (n, 3) at its points; `chart` (n, 2) are their places in the
-    panel's rough map.
+    panel's rough map. `lengths` (m, 3) are those within the surface of the sides of its triangles, column i opposite
+    corner i.
 
     `chains` holds for each edge of the body its stretches of vertices (one more than it has darts) and
     `shares` where they stand along the edge, 0 to 1 of its length in space.
@@ -52,6 +54,7 @@ class PanelMesh:
     surface: Mesh
     normals: np.ndarray
     chart: np.ndarray
+    lengths: np.ndarray
     chains: tuple[tuple[np.ndarray, ...], ...]
     shares: tuple[tuple[np.ndarray, ...], ...]
     darts: tuple[DartLegs, ...]
@@ -116,6 +119,23 @@ class PanelMesher:
     def lifted(self, chart: np.ndarray) -> np.ndarray:
         """Chart positions (N, 2) to points in space (N, 3) on the neutral surface."""
         return self.body.surface.offset(self.lift(chart), self.offset)
+
+    def _shortest(self, chart: np.ndarray, points: np.ndarray, normals: np.ndarray) -> np.ndarray:
+        """Lengths (...) in the neutral surface of the lines between two places each, (..., 2, 2) in the chart and
+        (..., 2, 3) in space with the normals there. Where the surface has creases, a chord over one would fall short."""
+        if not self.body.surface.creases():
+            return arc_lengths(points[..., 0, :], points[..., 1, :], normals[..., 0, :], normals[..., 1, :])
+        share = np.linspace(0.0, 1.0, _OVER_CREASES + 1)[:, None]
+        between = self.lift(
+            (chart[..., 0, None, :] + share * (chart[..., 1, :] - chart[..., 0, :])[..., None, :]).reshape(-1, 2)
+        )
+        shape = (*chart.shape[:-2], _OVER_CREASES + 1, 3)
+        line, leaning = (
+            self.body.surface.offset(between, self.offset).reshape(shape),
+            self.body.surface.normal(between).reshape(shape),
+        )
+        line[..., [0, -1], :], leaning[..., [0, -1], :] = points, normals
+        return arc_lengths(line[..., :-1, :], line[..., 1:, :], leaning[..., :-1, :], leaning[..., 1:, :]).sum(axis=-1)
 
     def mesh(self, spacing: float, darts: tuple[DartLine, ...] = ()) -> PanelMesh:
         """A mesh of about equilateral triangles of side `spacing` mm, slit along the darts."""
@@ -221,17 +241,26 @@ class PanelMesher:
         coords = np.array(doubled)
         surface = self.body.surface
         points, normals = surface.offset(coords, self.offset), surface.normal(coords)
+        chart = np.vstack([flat.chart, *charts])
+
+        def shortest(ends: np.ndarray) -> np.ndarray:
+            return self._shortest(chart[ends], points[ends], normals[ends])
+
         tight = tuple(curve.tight(at) for curve, at in zip(self._edges, flat.shares))
         return PanelMesh(
             Mesh(points, faces),
             normals,
-            np.vstack([flat.chart, *charts]),
+            chart,
+            shortest(faces[:, [[1, 2], [2, 0], [0, 1]]]),
             tuple(tuple(c) for c in chains),
             tuple(tuple(s) for s in shares),
             tuple(legs),
             tight,
             tuple(
-                tuple(curve.bow(points[chain], normals[chain], share, straight) for chain, share in zip(*stretches))
+                tuple(
+                    curve.bow(shortest(np.column_stack([chain[:-1], chain[1:]])), share, straight)
+                    for chain, share in zip(*stretches)
+                )
                 for curve, straight, stretches in zip(self._edges, tight, zip(chains, shares))
             ),
         )
@@ -278,12 +307,11 @@ class _EdgeCurve:
         parts = np.maximum(1, np.ceil(turns / (_TIGHT / 3))).astype(int)
         return np.concatenate([*(np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(even, even[1:], parts)), [1.0]])
 
-    def bow(self, points: np.ndarray, normals: np.ndarray, shares: np.ndarray, straight: bool) -> np.ndarray:
-        """How many times longer the edge is from point to point (N, 3) of it than the shortest line in the surface,
-        (N - 1,); 1 where it is taken as `straight` between them."""
+    def bow(self, shortest: np.ndarray, shares: np.ndarray, straight: bool) -> np.ndarray:
+        """How many times longer the edge is between its `shares` (N,) than the `shortest` line in the surface, (N - 1,);
+        1 where it is taken as `straight` between them."""
         if straight:
-            return np.ones(len(points) - 1)
-        shortest = arc_lengths(points[:-1], points[1:], normals[:-1], normals[1:])
+            return np.ones(len(shortest))
         return np.clip(np.diff(shares) * self.length / shortest, 1.0, _MOST_BOWED)
 
     def tight(self, shares: np.ndarray) -> bool:

@@ -19,7 +19,7 @@ from foamwright.flatten.faces import Stretch, face_line, joined, neutral_line, s
 from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge
 from foamwright.flatten.seams import CommonLine, EdgeKey, RunningLength, agree, common_lines, running_length
-from foamwright.flatten.solver import CannotFlatten, Flattener, edge_lengths
+from foamwright.flatten.solver import CannotFlatten, Flattener
 from foamwright.flatten.solver.embedding import boundary_loops
 from foamwright.flatten.solver.newton import Constraint
 from foamwright.flatten.ticks import edge_marks
@@ -103,7 +103,7 @@ def _laid(mesher: PanelMesher, spacing: float, darts: Sequence[DartLine]) -> tup
 
 
 def _flattener(mesh: PanelMesh) -> Flattener:
-    return Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart)
+    return Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart, mesh.lengths)
 
 
 def _hold_seams(free: Mapping[str, Flattened], seams: Sequence[SeamSpec], store: Store) -> dict[str, Flattened]:
@@ -149,8 +149,7 @@ def is_saddle(mesh: PanelMesh) -> bool:
 
 def load(piece: Piece[PanelBody], mesh: PanelMesh, flat: np.ndarray) -> float:
     """Worst strain of a flattened panel over what its foam allows: 1 is just within."""
-    lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
-    strained = strain.summary(lengths, flat, mesh.surface.triangles, piece.stock.thickness, edges=mesh.chains)
+    strained = strain.summary(mesh.lengths, flat, mesh.surface.triangles, piece.stock.thickness, edges=mesh.chains)
     pulled, pressed = strain.limits(piece.stock)
     return max(strained.tension / pulled, strained.compression / pressed)
 
@@ -166,10 +165,10 @@ def strip_load(piece: Piece[PanelBody], mesh: PanelMesh, faces: np.ndarray) -> f
         return math.inf
     points, normals = mesh.surface.points[used], mesh.normals[used]
     try:
-        flat = Flattener(points, normals, triangles).solve().flat
+        flat = Flattener(points, normals, triangles, lengths=mesh.lengths[faces]).solve().flat
     except CannotFlatten:
         return math.inf
-    strained = strain.summary(edge_lengths(points, normals, triangles), flat, triangles, piece.stock.thickness)
+    strained = strain.summary(mesh.lengths[faces], flat, triangles, piece.stock.thickness)
     pulled, pressed = strain.limits(piece.stock)
     return max(strained.tension / pulled, strained.compression / pressed)
 
@@ -213,12 +212,11 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     """The pattern of a flattened panel, seen from the inside face, forward to the right where it can be."""
     piece, mesh = done.piece, done.mesh
     body: PanelBody = piece.body
-    lengths = edge_lengths(mesh.surface.points, mesh.normals, mesh.surface.triangles)
     flat = _seen_from_inside(done.flat, mesh, body)
     thickness, k = piece.stock.thickness, piece.stock.k
     bending = strain.bending(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
-    summary = strain.summary(lengths, done.flat, mesh.surface.triangles, thickness, *bending, mesh.chains)
-    at_vertices = strain.strained(lengths, done.flat, mesh.surface.triangles, thickness, mesh.chains)
+    summary = strain.summary(mesh.lengths, done.flat, mesh.surface.triangles, thickness, *bending, mesh.chains)
+    at_vertices = strain.strained(mesh.lengths, done.flat, mesh.surface.triangles, thickness, mesh.chains)
     loops: dict[int, list[int]] = {}
     for i, edge in enumerate(body.edges):
         loops.setdefault(edge.loop, []).append(i)

@@ -37,7 +37,8 @@ def remedy(body: object) -> str:
 
 def _crossed(body: PanelBody, points: np.ndarray) -> tuple[np.ndarray, float] | None:
     """A point of the sharpest crease that a panel runs over, and its turn in degrees."""
-    if body.surface.sheet_count == 1:
+    creases = [crease for crease in body.surface.creases() if crease.turn > _OVER]
+    if not creases:
         return None
     mesh = Mesh(points, body.chart.faces)
     size = float(np.sqrt(mesh.areas.mean()))
@@ -49,7 +50,7 @@ def _crossed(body: PanelBody, points: np.ndarray) -> tuple[np.ndarray, float] | 
         aside, _ = edges.query(crease.points)
         return np.asarray(crease.points[(near < size) & (aside > 2 * size)])
 
-    found = [(crease.turn, inside(crease)) for crease in body.surface.creases() if crease.turn > _OVER]
+    found = [(crease.turn, inside(crease)) for crease in creases]
     found = [(turn, where) for turn, where in found if len(where)]
     if not found:
         return None

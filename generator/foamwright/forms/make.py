@@ -59,5 +59,8 @@ def form_axis(form: FormSpec) -> tuple[np.ndarray, np.ndarray]:
     """
     v = form.values
     if "axis" not in v:
-        raise BuildError(f"{form.where}: form {form.id} has no axis about which a panel could be opened")
-    return turning_frame(v["axis"]), np.asarray(v.get("origin", v.get("centre", (0.0, 0.0, 0.0))), float)
+        raise BuildError(
+            f"{form.where}: form {form.id} has no axis about which a panel could be opened; expected `axis`: x, y or z"
+        )
+    place = next((v[name] for name in ("origin", "centre", "at") if v.get(name) is not None), (0.0, 0.0, 0.0))
+    return turning_frame(v["axis"]), np.asarray(place, float)

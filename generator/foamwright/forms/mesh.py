@@ -28,10 +28,11 @@ class CurvedTriangles:
 
     Coordinates are points (N, 3) of the flat triangles, or near them: the nearest point of the mesh is meant.
     `normals` (m, 3, 3) are those at the corners of each triangle; its sides where `sharp` (m, 3) stay straight, so
-    that the faces on both sides of them keep meeting.
+    that the faces on both sides of them keep meeting. What lies beside the surface follows `leaning` (m, 3, 3) instead
+    where that is given.
     """
 
-    def __init__(self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray):
+    def __init__(self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray, leaning: np.ndarray | None = None):
         self.mesh = mesh
         # the library of the search writes to nothing, but asks for arrays that it may write to
         self._vertices, self._faces = np.array(mesh.points), np.array(mesh.triangles)
@@ -40,6 +41,8 @@ class CurvedTriangles:
         self._size = mesh.diagonal
         self._triangulations: dict[int, Triangulation] = {}
         self._points, self._normals = _patches(mesh.corners, normals, sharp)
+        if leaning is not None:
+            self._normals = _patches(mesh.corners, leaning, sharp)[1]
 
     def point(self, coords: np.ndarray) -> np.ndarray:
         return self._evaluate(coords)[0]
@@ -121,7 +124,17 @@ class CurvedTriangles:
 
 
 class MeshSheet(OneSheet, CurvedTriangles):
-    """One sheet of an imported form, smooth throughout and carried on past its creases."""
+    """Sheets of an imported form as one, carried on past their outer creases; over `bent`, those between them, the normal
+    turns evenly."""
+
+    def __init__(
+        self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray, leaning: np.ndarray, bent: tuple[Crease, ...]
+    ):
+        super().__init__(mesh, normals, sharp, leaning)
+        self._bent = bent
+
+    def creases(self) -> tuple[Crease, ...]:
+        return self._bent
 
     def height(self, points: np.ndarray) -> np.ndarray:
         coords = self.within(points)
@@ -166,20 +179,24 @@ class MeshSurface(CurvedTriangles):
         graph = coo_matrix((np.ones(len(face)), (face, across[side] // 3)), shape=(count, count))
         self.sheet_count, self._sheet_of = connected_components(graph, directed=False)
         self._across = across
-        self._sheets: dict[tuple[int, float], MeshSheet] = {}
+        self._sheets: dict[tuple[tuple[int, ...], float], MeshSheet] = {}
 
-    def sheet(self, number: int, reach: float) -> Surface:
+    def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
         if self.sheet_count == 1:
             return self
-        if (number, reach) not in self._sheets:
-            own = self._sheet_of == number
+        if (numbers, reach) not in self._sheets:
+            own = np.isin(self._sheet_of, numbers)
             mesh, normals = with_skirt(self.mesh.points, self.mesh.triangles[own], self._corner_normals[own], reach)
             sharp = np.zeros((len(mesh.triangles), 3), bool)
-            # a crease that parts no sheets, since it ends within one
-            across = self._sheet_of[self._across[own] // 3] == number
-            sharp[: own.sum()] = self._sharp[own] & across
-            self._sheets[(number, reach)] = MeshSheet(mesh, normals, sharp)
-        return self._sheets[(number, reach)]
+            # creases between them, and those that part no sheets, since they end within one
+            sharp[: own.sum()] = self._sharp[own] & np.isin(self._sheet_of[self._across[own] // 3], numbers)
+            leaning = normals.copy()
+            leaning[: own.sum()] = _bent_over(
+                mesh.corners[: own.sum()], mesh.triangles[: own.sum()], self._sheet_of[own], normals[: own.sum()]
+            )
+            bent = tuple(c for c in self.creases() if set(c.sheets) <= set(numbers))
+            self._sheets[(numbers, reach)] = MeshSheet(mesh, normals, sharp, leaning, bent)
+        return self._sheets[(numbers, reach)]
 
     def creases(self) -> tuple[Crease, ...]:
         sheet, beyond = np.broadcast_to(self._sheet_of[:, None], self._across.shape), self._sheet_of[self._across // 3]
@@ -258,6 +275,20 @@ def corner_normals(corners: np.ndarray, across: np.ndarray, sharp: np.ndarray) -
     np.add.at(total, label, weighted.reshape(-1, 3))
     total /= np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-300)
     return total[label].reshape(-1, 3, 3)
+
+
+def _bent_over(corners: np.ndarray, faces: np.ndarray, sheet: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """The normals (m, 3, 3) with one in the middle at each vertex in which several sheets (m,) meet, so that what lies
+    beside them goes over their crease as bent foam does."""
+    count = int(faces.max()) + 1
+    pairs = np.unique(np.column_stack([faces.ravel(), np.repeat(sheet, 3)]), axis=0)
+    meets = np.bincount(pairs[:, 0], minlength=count) > 1
+    a, b = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
+    angle = np.arctan2(np.linalg.norm(np.cross(a, b), axis=2), (a * b).sum(2))
+    middle = np.zeros((count, 3))
+    np.add.at(middle, faces, angle[:, :, None] * normals)
+    middle /= np.maximum(np.linalg.norm(middle, axis=1, keepdims=True), 1e-300)
+    return np.where(meets[faces][:, :, None], middle[faces], normals)
 
 
 def _stated_creases(normals: np.ndarray, across: np.ndarray) -> np.ndarray:

@@ -146,16 +146,17 @@ class Revolution(_Parametric):
             profile[k] = _carried_on(profile[k], slope / np.linalg.norm(slope), reach)
         return Revolution(self._axis, self.origin, profile, smooth=False)
 
-    def sheet(self, number, reach) -> Surface:
+    def sheet(self, numbers, reach) -> Surface:
         if self.sheet_count == 1:
             return self
-        ends = self._stations[self._stops[[number, number + 1]]]
-        slope = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
-        if number > 0:
-            ends[0] = _carried_on(ends[0], -slope, reach)
-        if number < self.sheet_count - 1:
-            ends[1] = _carried_on(ends[1], slope, reach)
-        return Frustum(self._axis, self.origin, ends)
+        first, last = min(numbers), max(numbers)
+        corners = self._stations[self._stops[first : last + 2]]
+        slopes = np.diff(corners, axis=0) / np.linalg.norm(np.diff(corners, axis=0), axis=1)[:, None]
+        if first > 0:
+            corners[0] = _carried_on(corners[0], -slopes[0], reach)
+        if last < self.sheet_count - 1:
+            corners[-1] = _carried_on(corners[-1], slopes[-1], reach)
+        return (Frustum if first == last else BentFrusta)(self._axis, self.origin, corners)
 
     def tipped(self, distance: float, radius: float = TIP) -> Surface:
         """A cone that runs to a tip, as a sheet that does so at `distance` from the form: there it ends elsewhere, where
@@ -240,6 +241,23 @@ class Frustum(Revolution):
         start, end = self._stations
         along, outward = (end - start) / np.linalg.norm(end - start)
         return (np.hypot(local[:, 1], local[:, 2]) - start[1]) * along - (local[:, 0] - start[0]) * outward
+
+
+class BentFrusta(Revolution):
+    """Cylinders and frusta of cones between two creases, over whose own creases the normal turns evenly: from the middle
+    of both sides in each to that in the next. `corners` (N, 2) as a profile."""
+
+    def __init__(self, axis: str, origin, corners: np.ndarray):
+        super().__init__(axis, origin, corners, smooth=False)
+        leans = np.unwrap(np.arctan2(*np.diff(corners, axis=0).T[::-1]))
+        self._leans = np.concatenate([leans[:1], (leans[1:] + leans[:-1]) / 2, leans[-1:]])
+        self.sheet_count = 1
+
+    def normal(self, coords):
+        coords = np.asarray(coords, float)
+        lean = np.interp(coords[:, 0], self._profile.knots, self._leans)
+        c, s = _ring(coords[:, 1])
+        return np.column_stack([-np.sin(lean), np.cos(lean) * c, np.cos(lean) * s]) @ self.frame.T
 
 
 def _straight_runs(profile: np.ndarray) -> np.ndarray:

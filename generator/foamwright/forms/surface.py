@@ -87,8 +87,11 @@ class Surface(Protocol):
 
     sheet_count: int
 
-    def sheet(self, number: int, reach: float) -> Surface:
-        """One sheet by itself, carried on smoothly by `reach` mm past its creases; it has coordinates of its own."""
+    def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
+        """Sheets by themselves, carried on smoothly by `reach` mm past their creases; with coordinates of their own.
+
+        Over the creases between them the normal turns evenly, as in foam that is bent over them.
+        """
         ...
 
     def creases(self) -> tuple[Crease, ...]:
@@ -109,7 +112,7 @@ class OneSheet:
 
     sheet_count = 1
 
-    def sheet(self, number: int, reach: float) -> Surface:
+    def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
         return cast(Surface, self)
 
     def creases(self) -> tuple[Crease, ...]:

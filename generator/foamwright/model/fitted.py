@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from scipy.interpolate import BSpline, RectBivariateSpline
 from scipy.sparse import csr_matrix, diags, eye, kron, vstack
 from scipy.sparse.linalg import splu
-from scipy.spatial import cKDTree
 
 from foamwright.model.failure import ShapeFailure
 from foamwright.model.patch import GRIDS, OVERHANG, PATCH_TOLERANCE, Patch
@@ -20,22 +17,7 @@ _MOST = 20.0  # times the tolerance: a patch further off than this is refused
 _PROBES = np.vstack([np.eye(3), (1 - np.eye(3)) / 2, np.full((1, 3), 1 / 3)])
 
 
-@dataclass(frozen=True, eq=False)
-class Charted:
-    """The panel's chart as a plane map, good to the nearest vertex."""
-
-    body: PanelBody
-    tree: cKDTree  # of the chart's coordinates
-
-    def to_plane(self, coords: np.ndarray) -> np.ndarray:
-        return self.body.chart.flat[self.tree.query(coords)[1]]
-
-
-def charted(body: PanelBody) -> Charted:
-    return Charted(body, cKDTree(body.chart.coords))
-
-
-def fitted_patch(body: PanelBody, plane: Charted, distance: float, thickness: float) -> Patch:
+def fitted_patch(body: PanelBody, distance: float, thickness: float) -> Patch:
     """The patch at `distance` from the form by least squares, carried on smoothly past the panel's edges.
 
     Raises ShapeFailure if it stays too far from the form.

@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 from foamwright.geometry import chord_length
 from foamwright.geometry.frame import Frame
 from foamwright.model import brep
-from foamwright.model.fitted import Charted, charted, fitted_patch
+from foamwright.model.fitted import fitted_patch
 from foamwright.model.flat import PlaneFace, plane_face
 from foamwright.model.loops import Stretch, solid_between
 from foamwright.model.patch import Map, Patch, patch, plane_map
@@ -41,18 +41,14 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     if frame is not None:
         return _flat_panel(body, frame, thickness)
     # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
-    unrolls = body.chart.coords.shape[1] == 2
-    plane: Map | Charted
-    if unrolls:
-        unrolled = plane_map(body)
-        plane, made = unrolled, partial(patch, body, unrolled)
-    else:
-        over_chart = charted(body)
-        plane, made = over_chart, partial(fitted_patch, body, over_chart)
+    plane = plane_map(body) if body.chart.coords.shape[1] == 2 else None
+    made = partial(fitted_patch, body) if plane is None else partial(patch, body, plane)
     inner, outer = (_face(made(distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness))
-    return _between_faces(
-        body, inner, outer, lambda edge, face, points: face.patch.foot(points, _near(body, plane, edge))
-    )
+
+    def foot(edge: PanelEdge, face: PatchFace, points: np.ndarray) -> np.ndarray:
+        return face.patch.foot(points, edge.chart if plane is None else _near(body, plane, edge))
+
+    return _between_faces(body, inner, outer, foot)
 
 
 def _flat_panel(body: PanelBody, frame: Frame, thickness: float) -> NamedSolid:
@@ -158,7 +154,7 @@ def _spread(points: np.ndarray, corner: np.ndarray, reach: int) -> np.ndarray:
     return np.vstack([np.column_stack([np.interp(even, along, c) for c in line.T]), points[reach + 1 :]])
 
 
-def _near(body: PanelBody, plane: Map | Charted, edge: PanelEdge) -> np.ndarray:
+def _near(body: PanelBody, plane: Map, edge: PanelEdge) -> np.ndarray:
     """Plane coordinates (N, 2) close to an edge: its own, or those of the nearest vertices of the chart."""
     if edge.coords is not None:
         return plane.to_plane(edge.coords)

@@ -97,14 +97,14 @@ def _runs(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: f
         apart = _APART * math.sqrt(float(areas[own].mean())) if len(mine) else 0.0
         if not _near(level, [mine, *(crease.points for crease in bounds)], 2 * reach + apart):
             continue
-        sheet = surface.sheet(number, reach)
+        sheet = surface.sheet((number,), reach)
         if isinstance(sheet, Revolution):
             sheet = sheet.tipped(offset, _AT_TIP)
         mitres = []
         for crease in bounds:
             if _near(level, [crease.points], 2 * reach):
                 other = crease.sheets[0] if crease.sheets[1] == number else crease.sheets[1]
-                mitres.append(_mitre(sheet, mine, surface.sheet(other, reach), crease.points, offset))
+                mitres.append(_mitre(sheet, mine, surface.sheet((other,), reach), crease.points, offset))
         runs += _runs_on_sheet(sheet, level, mitres, offset)
     return _once(runs)
 

@@ -1,4 +1,4 @@
-"""Which sheet of its form a panel lies on, and the mitres along the creases that bound it."""
+"""Which sheets of its form a panel lies on, and the mitres along the creases that bound it."""
 
 from __future__ import annotations
 
@@ -63,10 +63,10 @@ class Mitre:
 def own_sheet(
     surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest: float
 ) -> tuple[Surface, dict[str, Mitre]]:
-    """The sheet that a panel between `cuts` (each with the side that is kept, 1 or -1) lies on, and its mitres by cut.
+    """The sheets that a panel between `cuts` (each with the side that is kept, 1 or -1) lies on, and its mitres by cut.
 
     `farthest` is how far its faces lie from the form. Raises BuildError for a panel that runs over a crease which
-    foam cannot be bent over. Over lesser creases a panel may run; it then lies on the whole form.
+    foam cannot be bent over. Over lesser creases a panel may run; it then lies on all sheets that meet in them.
     """
     if surface.sheet_count == 1:
         return surface, {}
@@ -75,18 +75,18 @@ def own_sheet(
     share = np.bincount(sheet[within], area[within], surface.sheet_count) / max(float(area[within].sum()), 1e-12)
     creases = surface.creases()
     _refuse_fold([c for c in creases if min(share[list(c.sheets)]) > _SPECK], cuts)
-    if not within.any() or share.max() < 1 - _SPECK:
+    own = tuple(np.flatnonzero(share > _SPECK).tolist())
+    if not within.any() or share[list(own)].sum() < 1 - _SPECK:
         return surface, {}
-    own = int(np.argmax(share))
     reach = max(_REACH * farthest, WIDTH * float(np.linalg.norm(np.ptp(points, axis=0))))
-    ours = points[within & (sheet == own)]
+    ours = points[within & np.isin(sheet, own)]
     mitres: dict[str, Mitre] = {}
     for crease in creases:
-        if own not in crease.sheets:
+        others = [number for number in crease.sheets if number not in own]
+        if len(others) != 1:
             continue
-        other = crease.sheets[0] if crease.sheets[1] == own else crease.sheets[1]
         for cut in _along(crease, cuts):
-            beyond = surface.sheet(other, reach)
+            beyond = surface.sheet((others[0],), reach)
             near = ours[np.argsort(cKDTree(crease.points).query(ours)[0])[:_NEAREST]]
             sign = -1.0 if beyond.height(near).mean() > 0 else 1.0
             level, side = cuts[cut]

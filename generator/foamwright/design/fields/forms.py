@@ -187,7 +187,17 @@ class StepFile(FromFile):
 
 
 @declared
-class Mesh(MeshFile, FormFields):
+class FormFromFile(FormFields):
+    """What forms from files have, which state no axis of their own."""
+
+    axis: str | None = key(AXIS, "The axis about which a panel of it is `opened`.", optional=True)
+    origin: Point | None = key(
+        POINT, "A point that the axis passes through. Without it: where the file's origin lies.", optional=True
+    )
+
+
+@declared
+class Mesh(MeshFile, FormFromFile):
     """A closed surface of triangles from a file, smooth except at its sharp edges."""
 
     crease: float = key(
@@ -208,7 +218,7 @@ class Mesh(MeshFile, FormFields):
 
 
 @declared
-class Step(StepFile, FormFields):
+class Step(StepFile, FormFromFile):
     """A solid from a STEP file, at the size that the file states."""
 
 

@@ -61,12 +61,21 @@ def flatten(V: np.ndarray, N: np.ndarray, F: np.ndarray, constraints: Sequence[C
 class Flattener:
     """Flattens one mesh, as often as needed: with other constraints, or from a known start."""
 
-    def __init__(self, V: np.ndarray, N: np.ndarray, F: np.ndarray, rough: np.ndarray | None = None):
-        """`rough` (n, 2) is any flat shape without flipped triangles, for meshes that are hard to begin with."""
+    def __init__(
+        self,
+        V: np.ndarray,
+        N: np.ndarray,
+        F: np.ndarray,
+        rough: np.ndarray | None = None,
+        lengths: np.ndarray | None = None,
+    ):
+        """`rough` (n, 2) is any flat shape without flipped triangles, for meshes that are hard to begin with; `lengths`
+        (m, 3) are those of `edge_lengths`, where something better is known."""
         self._rough = None if rough is None else np.asarray(rough, float)
         self._V, self._N = np.asarray(V, float), np.asarray(N, float)
         self._F = np.asarray(F, np.int64)
-        self._energy = SymmetricDirichlet(rest_triangles(edge_lengths(self._V, self._N, self._F)), self._F)
+        lengths = edge_lengths(self._V, self._N, self._F) if lengths is None else lengths
+        self._energy = SymmetricDirichlet(rest_triangles(lengths), self._F)
         self._pattern = BlockPattern(self._F, len(self._V))
         self._free: FlatResult | None = None
 
