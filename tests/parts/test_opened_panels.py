@@ -185,5 +185,5 @@ def test_a_form_from_a_file_that_is_opened_wants_an_axis(tmp_path):
     cq.exporters.export(cq.Workplane().circle(60).extrude(90), str(tmp_path / "can.step"))
     text = DESIGN_STEP.format(scale=1, thickness=6).replace("axis: z, ", "")
     (tmp_path / "d.yaml").write_text(text, "utf-8")
-    with pytest.raises(BuildError, match="form can has no axis .* expected `axis`: x, y or z"):
+    with pytest.raises(BuildError, match=r"form can has no axis .* expected `axis`: x, y or z"):
         build_prop(load(tmp_path / "d.yaml"))
