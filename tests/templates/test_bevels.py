@@ -22,6 +22,7 @@ from foamwright.templates.bevels import (
     bevel_note,
     bevel_value,
     bevel_words,
+    brief_section,
     cross_section,
     other_face_lines,
 )
@@ -250,3 +251,28 @@ def test_the_ends_and_the_steepest_and_the_least_bevel_of_an_edge_are_printed(be
 def test_what_varies_by_less_than_a_hand_can_follow_is_one_angle_in_words_and_in_the_booklet_s_section():
     assert as_told((-6.9, -5.4, -6.0)) == pytest.approx((-6.15,))
     assert as_told((5.0, 8.0)) == (5.0, 8.0) and as_told((-0.9, 0.9)) == (-0.9, 0.9) and as_told(()) == ()
+
+
+def inside(template, word):
+    """How many of the labels with a word stand on the foam."""
+    foam = shapely.Polygon(template.pattern.outline)
+    told = [label for label in template.drawing.labels if any(text.value.startswith(word) for text in label.texts)]
+    return sum(foam.contains(shapely.box(*bounds((label,)))) for label in told), len(told)
+
+
+@pytest.mark.parametrize("side", [70.0, 80.0, 100.0])
+def test_a_section_stands_on_the_foam_where_it_can(side):
+    """What lies outside is cut away with the paper: the section is told more briefly, and the letter is smaller, before it goes."""
+    own = plate(30.0)
+    own = replace(own, outline=own.outline * side / 100.0, other_outline=own.other_outline * side / 100.0)
+    own = replace(own, edges=(replace(own.edges[0], points=own.edges[0].points * side / 100.0),))
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    assert inside(template, "waste") == (1, 1)
+    assert inside(template, "A") == (1, 1)
+
+
+def test_a_brief_section_says_which_face_is_larger():
+    (bevels,) = bevel_classes(plate(-40.0))
+    block = brief_section(bevels, FOAM)
+    assert "bevel 40°" in words_of(block) and "lower face smaller" in words_of(block)
+    assert block.width < cross_section(bevels, FOAM).width / 2.0

@@ -91,14 +91,20 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
             "to A, bevel 8 to 18°, lower face larger",
             "H, other face",
         ],
-        "disc": ["D", "Porthole glass", "cut 1", "R 25.0", "forward"],
-        "ring": ["E", "R 30.0", "inner R 22.0", "bevel 20°, lower face larger", "cut 3: 2 as drawn, 1 mirrored"],
-        "lip": ["F", "length 710.0, width 30.0", "trim 10 mm to fit", "to A"],
+        "disc": ["D", "Porthole glass", "cut 1", "radius 25.0 mm", "forward"],
+        "ring": [
+            "E",
+            "radius 30.0 mm",
+            "inner radius 22.0 mm",
+            "bevel 20°, lower face larger",
+            "cut 3: 2 as drawn, 1 mirrored",
+        ],
+        "lip": ["F", "length 710.0 mm, width 30.0 mm", "trim 10 mm to fit", "to A"],
         "gusset": [
             "G",
             "to A, bevel 15°, lower face larger",
         ],
-        "lid": ["H", "Lid", "cut 2", "R 14.0"],
+        "lid": ["H", "Lid", "cut 2", "radius 14.0 mm"],
     }.items(),
 )
 def test_every_fact_is_printed(templates, part, facts):
@@ -143,7 +149,8 @@ def test_a_turn_changes_no_line_and_leaves_out_no_fact(templates, lettering, tur
         ]
         assert lines[0] == lines[1]
         missing = {v.split(":")[0] for v in said(template)} - {v.split(":")[0] for v in said(anew)}
-        assert not {v for v in missing if "other face" not in v and "°" not in v}
+        whole = " ".join(said(anew))  # a note may be a column of short lines
+        assert not {v for v in missing if "other face" not in v and "°" not in v and v not in whole}
 
 
 @pytest.mark.parametrize("turn", [0.0, 90.0])

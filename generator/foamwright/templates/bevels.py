@@ -26,7 +26,7 @@ _ALIKE = 5.0  # degrees by which the bevels of one class differ at most
 _PART, _WASTE = 13.0, 8.0  # what a cross-section shows of the foam to both sides of the line
 _BLADE, _HANDLE = 6.0, 8.0  # of the knife above the foam
 _LISTED = 3  # angles of edges that are listed one by one
-_CAPTION = 40.0  # width of the words beside a cross-section
+_CAPTION, _BRIEF = 40.0, 24.0  # width of the words beside a cross-section, and below one where there is little room
 _THICKEST = 25.0  # foam that is drawn at true size; thicker foam at half of it
 
 
@@ -189,26 +189,36 @@ def other_face_lines(pattern: Pattern) -> list[Path]:
     return lines
 
 
-def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[Primitive, ...]:
+def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[tuple[Primitive, ...], int]:
     """One for each class of bevels: on foam that is clear of what is `taken` there, else beside the part with its
-    label."""
+    label; and how many stand beside it."""
     drawn: list[Primitive] = []
+    beside_it = 0
     clear = field.material - taken
+    foam = thickness(pattern.piece)
     for bevels in bevel_classes(pattern):
-        blocks = [cross_section(bevels, thickness(pattern.piece), below) for below in (False, True)]
-        angles = (field.level, field.upright(field.level + 90.0))
-        placed = field.inside(blocks, angles, clear) or field.inside(blocks, angles)
-        drawn += placed or field.aside(
-            cross_section(bevels, thickness(pattern.piece), label=pattern.piece.label), field.level
-        )
-    return tuple(drawn)
+        blocks = (cross_section(bevels, foam), cross_section(bevels, foam, True), brief_section(bevels, foam))
+        placed = None
+        for angle in (field.level, field.upright(field.level + 90.0)):
+            placed = placed or field.inside(blocks, (angle,), clear) or field.inside(blocks, (angle,))
+        beside_it += placed is None
+        drawn += placed or field.aside(cross_section(bevels, foam, label=pattern.piece.label), field.level)
+    return tuple(drawn), beside_it
+
+
+def brief_section(bevels: BevelClass, foam: float) -> Block:
+    """The same picture with no more than the angle and which face is larger, where there is little room."""
+    words = [say("lower face larger") if bevels.lower_larger else say("lower face smaller")]
+    words += [say("for edges marked {angles}", angles=say(" or ").join(bevels.both_ways))] if bevels.both_ways else []
+    lines = [Line(say("bevel {angles}", angles=_angles(bevels.low, bevels.high)), 2.8, bold=True)]
+    lines += [Line(row, SMALLEST) for text in words for row in wrap(text, _BRIEF, SMALLEST)]
+    return stack((_section(bevels, foam), label_block(lines, anchor="start")), 0.6)
 
 
 def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, label: str = "") -> Block:
     """The foam, `foam` thick, with its drawn face up, cut by a blade at the middle of the class; and what it means,
     beside the picture or below it. It names the part `label` if it does not stand on it."""
-    scale = 1.0 if foam <= _THICKEST else 0.5
-    picture = _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * scale)
+    scale, picture = _scale(foam), _section(bevels, foam)
     angles = _angles(bevels.low, bevels.high)
     listed = say(" or ").join(bevels.angles) if len(bevels.angles) <= _LISTED else angles
     marked = [*([_one_way(bevels.lower_larger, listed)] if listed else []), *bevels.both_ways]
@@ -226,6 +236,15 @@ def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, la
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
     words = label_block(lines, anchor="start")
     return stack((picture, words), 1.0) if words_below else beside(picture, words, picture.width + 2.0)
+
+
+def _scale(foam: float) -> float:
+    return 1.0 if foam <= _THICKEST else 0.5
+
+
+def _section(bevels: BevelClass, foam: float) -> Block:
+    """The picture of a class, at its middle."""
+    return _picture((bevels.low + bevels.high) / 2.0 * (1.0 if bevels.lower_larger else -1.0), foam * _scale(foam))
 
 
 def _picture(angle: float, foam: float) -> Block:

@@ -16,11 +16,10 @@ from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody
-from foamwright.templates import edges, wording
+from foamwright.templates import edges, heading, wording
 from foamwright.templates.bevels import draw_cross_sections, flares, other_face_lines
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
 from foamwright.templates.folds import fold_labels, fold_lines
-from foamwright.templates.heading import directions, heading
 from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
@@ -30,6 +29,7 @@ from foamwright.templates.records import Template
 from foamwright.templates.touching import Partly, copies_sewn, partly
 
 CROSS = 5.0  # half length of a centre cross
+_SMALLER = 6.0  # height of a letter that leaves room for more words
 _HAIR = 0.01  # by which a line on the very outline may stand out from it
 RELIEF = 2.0  # of the hole punched at the tip of a dart, so that it does not tear; common practice, no source
 
@@ -150,7 +150,19 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
 
 
 def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...] = ()) -> Template:
-    """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`."""
+    """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`; its letter smaller
+    where more of what stands beside the part finds room on it then: what lies outside is cut away with the paper."""
+    template, left = _with_words(patterns, lined, turn, joins, heading.LARGE[0][0])
+    if left:
+        smaller, fewer = _with_words(patterns, lined, turn, joins, _SMALLER)
+        template = smaller if fewer < left else template
+    return template
+
+
+def _with_words(
+    patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely.Geometry, ...], largest: float
+) -> tuple[Template, int]:
+    """The template with its letter no higher than `largest`, and how many notes and sections stand beside the part."""
     pattern, walks = lined.pattern, lined.walks
     field = Field(lined.ground_with(joins) if joins else lined.ground, turn)
     field.draw(*(shapely.Polygon(zone) for _, zone, _ in lined.zones), *engraved_words(pattern))
@@ -160,10 +172,10 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     items += slot_labels(patterns, lined.whole, field)
     items += joint_labels(pattern, field)
     items += fold_labels(pattern, field)
-    named, notes = heading(patterns, pattern, lined.laps, field)
+    named, notes = heading.heading(patterns, pattern, lined.laps, field, largest)
     items += named
     items += mark_labels(lined.laps, field)
-    items += directions(pattern, lined.laps, field)
+    items += heading.directions(pattern, lined.laps, field)
     for height in lined.heights:
         items += dimension(height, field)
     for edge, path in zip(pattern.edges, walks):
@@ -181,8 +193,10 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
         items += trim_label(length, line, field)
     if notes is not None:
         items += field.outside(notes, field.material.boundary)
-    items += draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
-    return Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline, lined.laps)
+    sections, beside = draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
+    items += sections
+    template = Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline, lined.laps)
+    return template, beside + (notes is not None)
 
 
 def _within(paths: Iterable[Path], pattern: Pattern) -> list[Path]:

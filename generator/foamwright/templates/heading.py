@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Primitive
-from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, label_block, side_by_side
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, label_block, side_by_side, wrap
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import say
 from foamwright.parts.records import Piece
@@ -22,12 +22,14 @@ from foamwright.templates.place import Field
 # Of the label in the main block: tried level and along the part group by group, at other angles size by size.
 LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
 SMALL = ((4.0, 3.0),)
+_NARROW = 34.0  # width of a column of notes
 
 
 def heading(
-    patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field
+    patterns: Patterns, pattern: Pattern, laps: tuple[Mark, ...], field: Field, largest: float = LARGE[0][0]
 ) -> tuple[tuple[Primitive, ...], Block | None]:
-    """Label, name, foam and count as large as fits, and the notes; off the foam if there is no room on it.
+    """Label, name, foam and count as large as fits, the label no higher than `largest`, and the notes; off the foam if there is
+    no room on it.
 
     Notes that alone find no room on the foam are left over: they go beside the part when its edges have their words, which
     could not be reached through them.
@@ -37,14 +39,16 @@ def heading(
     notes = _notes(patterns, pattern)
     main = None
     for groups in (LARGE, SMALL):
-        sizes = [tuple(_head_blocks(piece.label, piece.name, facts, heights)) for heights in groups]
+        low = [tuple(height for height in group if height <= largest) for group in groups]
+        sizes = [tuple(_head_blocks(piece.label, piece.name, facts, heights)) for heights in low]
         main = main or _inside(field, laps, sizes)
     if main is None:
         rows = [Line(piece.name, 2.8, bold=True), *(replace(fact, height=SMALLEST) for fact in facts)]
         rows += [Line(text, SMALLEST) for text in notes]
         big = label_block([Line(piece.label, 6.0, bold=True, role="label")])
         return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary), None
-    shapes = (notes, (". ".join(notes),))  # as a paragraph, or in one row, which suits a strip
+    narrow = tuple(row for note in notes for row in wrap(note, _NARROW, SMALLEST))
+    shapes = (notes, (". ".join(notes),), narrow)  # as a paragraph, in one row, which suits a strip, or as a column
     blocks = tuple(label_block([Line(text, height) for text in rows]) for rows in shapes for height in (2.8, SMALLEST))
     second = _inside(field, laps, (blocks,))
     if second is not None:

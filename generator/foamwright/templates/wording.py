@@ -147,16 +147,13 @@ def dimensions(pattern: Pattern) -> tuple[str, ...]:
     """Radius of a round part, or length and width of a plain strip."""
     body = pattern.piece.body
     if isinstance(body, FlatBody) and body.radius is not None:
-        return tuple(f"{word} {decimal(value, 1)}" for word, value in radii(body))
+        outer, inner = (None if r is None else decimal(r, 1) for r in (body.radius, body.inner_radius))
+        told = (say("radius {size} mm", size=outer),)
+        return told if inner is None else (*told, say("inner radius {size} mm", size=inner))
     if pattern.strip is not None:
         length, width = pattern.strip
-        return (say("length {length}, width {width}", length=decimal(length, 1), width=decimal(width, 1)),)
+        return (say("length {length} mm, width {width} mm", length=decimal(length, 1), width=decimal(width, 1)),)
     return ()
-
-
-def radii(body: FlatBody) -> tuple[tuple[str, float], ...]:
-    values = (("R", body.radius), (say("inner R"), body.inner_radius))
-    return tuple((word, value) for word, value in values if value is not None)
 
 
 def trims(piece: Piece) -> tuple[str, ...]:
