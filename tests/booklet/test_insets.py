@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 from block_props import piece, scene
 from manifold3d import Manifold, Mesh64
@@ -14,7 +15,18 @@ from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 from foamwright.booklet.bodies import Touch, bodies
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET, inset_rows
-from foamwright.booklet.insets import before_and_after, bevel, dart, insets, joint, recess, spacer, ticks
+from foamwright.booklet.insets import (
+    _all_round,
+    _meeting,
+    before_and_after,
+    bevel,
+    dart,
+    insets,
+    joint,
+    recess,
+    spacer,
+    ticks,
+)
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.slices import sliced
 from foamwright.drawing.primitives import Path, Shading, Text, Tick
@@ -278,3 +290,21 @@ def test_a_rim_is_that_of_the_opening_around_the_part_and_no_porthole():
     assert rim_above(found, 0, (1, 2)) == pytest.approx((0.0, 60.0))
     assert rim_above(found, 0, (1,)) is None  # one side of an opening is none
     assert rim_above(found, 0, ()) is None
+
+
+def test_glue_in_a_wedge_is_red_from_end_to_end():
+    """Two faces that touch at both ends and stand 2 mm apart between: one red line, and none past the ends."""
+    flat = shapely.box(0.0, -5.0, 20.0, 0.0)
+    hollow = shapely.Polygon([(0.0, 0.0), (10.0, 2.0), (20.0, 0.0), (20.0, 6.0), (0.0, 6.0)])
+    (line,) = _meeting(flat, hollow)
+    assert line.length == pytest.approx(20.0, abs=2.0) and line.bounds[1] >= -1.0
+    apart = shapely.affinity.translate(hollow, 0.0, 3.0)
+    assert _meeting(flat, apart) == []
+
+
+def test_a_ring_in_a_hole_is_one_wherever_it_touches():
+    """A flat ring in the hole of a curved wall touches more on two sides than on the others."""
+    turn = np.radians(np.concatenate([np.linspace(-50, 50, 14), np.linspace(145, 215, 8)]))
+    normals = np.column_stack([np.cos(turn), np.sin(turn), 0 * turn])
+    held = Touch(0, 1, 10.0 * normals, normals, np.ones(len(turn)), True, (0.0, 0.0))
+    assert _all_round(held) and not _all_round(replace(held, normals=np.abs(normals)))

@@ -151,3 +151,39 @@ def test_nothing_to_show_gives_no_page():
     section = whole_prop(pictures_of(none, steps_of(UP), {}), 178.0, 249.0)
     assert len(section.blocks) == 1  # views, and nothing to take apart
     assert small_templates(Document("t", "s", "A4", ()), {}, 178.0, 249.0).blocks == ()
+
+
+def _one_page(*items):
+    page = Page(2, 200.0, 200.0, "", ("one", "two"), None, None, Drawing(items))
+    section = small_templates(Document("", "", "A4", (page,)), {"one": "A", "two": "B"}, 178.0, 240.0)
+    return [item for row in section.blocks[0].settings[0].rows for item in row.items]
+
+
+def _square(x, y, side, layer="cut"):
+    return Path(np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]], float), layer, True)
+
+
+def test_each_part_of_a_small_page_has_its_own_letter():
+    """B stands beside its part and nearer to A's, which has its own letter already."""
+    parts = (_square(10, 60, 100), _square(130, 20, 40))
+    letters = (Text((40, 100), "A", 8.0, role="label"), Text((112, 40), "B", 6.0, role="label"))
+    items = _one_page(*parts, *letters)
+    (page, one, two) = [np.asarray(i.points) for i in items if isinstance(i, Path) and i.layer in ("page", "shade")][:3]
+    scale = np.ptp(page[:, 0]) / 200.0
+    for shape, letter in ((one, "A"), (two, "B")):
+        text = next(item for item in items if isinstance(item, Text) and item.value == letter)
+        assert (shape.min(axis=0) < text.at).all() and (text.at < shape.max(axis=0)).all()
+    assert np.ptp(one[:, 0]) == pytest.approx(100.0 * scale)
+
+
+def test_what_is_parted_over_pages_is_tinted_as_far_as_it_goes():
+    """An L that runs off the page at its right side: cut lines go round the foam counter-clockwise."""
+    line = Path(np.array([[190, 150], [20, 150], [20, 20], [80, 20], [80, 90], [190, 90]], float), "cut")
+    tinted = [
+        i for i in _one_page(line) if isinstance(i, Path) and i.layer == "shade" and i.fill not in (None, "#ffffff")
+    ]
+    (shape,) = tinted
+    x, y = np.asarray(shape.points).T
+    area = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0
+    box = np.ptp(x) * np.ptp(y)
+    assert area / box == pytest.approx((170.0 * 130.0 - 110.0 * 70.0) / (170.0 * 130.0))

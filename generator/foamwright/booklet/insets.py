@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.ops import substring
 
 from foamwright.booklet import bending, render, shaping
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward
@@ -36,7 +37,11 @@ _SLENDER = 2.6  # times as long as it is wide
 _FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
 _BENT_CELLS = (520, 520)
 _TICKS = 3  # of them have their numbers
-_ROUND = 0.35  # length of the mean of directions that go all round
+_OPPOSITE, _ROUND = (
+    -0.7,
+    0.7,
+)  # cosine of directions that face each other; share that have such a one where they go all round
+_WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
 _LETTERED = 20.0  # mm2 of the prop in a cut, of which there is room for a letter
 _STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
@@ -338,7 +343,7 @@ def _kind(touch: Touch, bodies: Bodies) -> str:
 
 def _all_round(touch: Touch) -> bool:
     """Does one part sit in a hole of the other?"""
-    return float(np.linalg.norm(touch.normals.mean(axis=0))) < _ROUND
+    return float(((touch.normals @ touch.normals.T).min(axis=1) < _OPPOSITE).mean()) > _ROUND
 
 
 def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool:
@@ -377,7 +382,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     cut = [shapely.intersection(sliced(bodies, copy, at, view), window) for copy in (touch.a, touch.b)]
     if min(shape.area for shape in cut) < 4.0:
         return None
-    meet = shapely.intersection(cut[0].boundary, shapely.buffer(cut[1], 0.8))
+    lines = _meeting(*cut)
     scale = (INSET[0] - 8.0) / _WINDOW
     shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])
     items: list[Primitive] = []
@@ -387,7 +392,6 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         colour = bodies.pieces[copy].stock.colour
         rings = [scale * np.array(polygon.exterior.coords)[:-1] + shift for polygon in _polygons(shape)]
         items += [Path(ring, "view", True, colour) for ring in rings]
-    lines = [line for line in _lines(meet) if line.length > 0.5]
     if not lines:
         return None
     items += [Path(scale * np.array(line.coords) + shift, "glue") for line in lines]
@@ -409,6 +413,19 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         "hole": say("Cut through {a} in the hole of {b}, to scale. Glue goes where it is red.", **names),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
+
+
+def _meeting(one: shapely.Geometry, other: shapely.Geometry) -> list[shapely.LineString]:
+    """Where the cut through one part meets that of another: from where they touch first to where they touch last, and across a
+    wedge between the two."""
+    touched = _lines(shapely.intersection(one.boundary, shapely.buffer(other, 0.8)))
+    found = []
+    for line in _lines(shapely.intersection(one.boundary, shapely.buffer(other, _WEDGE))):
+        here = [piece for piece in touched if shapely.dwithin(line, piece, 1e-6)]
+        ends = [line.project(shapely.Point(end)) for piece in here for end in piece.coords]
+        if ends and max(ends) - min(ends) > 0.5:
+            found.append(substring(line, min(ends), max(ends)))
+    return found
 
 
 def recess(bodies: Bodies, copy: int, there: Sequence[int], top: float, rim: float) -> Inset:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from foamwright.booklet.figures import lettered_block, picture_block
 from foamwright.booklet.flowing import Block, Section, Setting
@@ -29,6 +30,7 @@ _FEWEST, _LETTERED = 0.3, 0.025  # of a page: what it takes with no letters, and
 _ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
 _APART = 5.0
+_FOAM = "#efe6cf"
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
@@ -171,21 +173,24 @@ def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -
     sheet = np.array([[0, 0], [page.width, 0], [page.width, page.height], [0, page.height]])
     items: list[Primitive] = [Path(scale * sheet + shift, "page", True, "#ffffff")]
     cuts = [item for item in page.drawing.flat if isinstance(item, Path) and item.layer in ("cut", "cut-inner")]
+    faces = [*(_closed(cut) for cut in cuts if cut.layer == "cut" and cut.closed), *_parted(cuts)]
+    items += [Path(scale * np.asarray(f.exterior.coords)[:-1] + shift, "shade", True, _FOAM) for f in faces]
     for cut in sorted(cuts, key=lambda cut: cut.layer):
-        fill = ("#efe6cf" if cut.layer == "cut" else "#ffffff") if cut.closed else None
+        fill = "#ffffff" if cut.closed and cut.layer == "cut-inner" else None
         items.append(Path(scale * np.asarray(cut.points, float) + shift, "bevel", cut.closed, fill))
+    size = 2.6
     letters: list[Text] = []
-    for text in page.drawing.flat:
-        if isinstance(text, Text) and text.role == "label":
-            at = scale * np.array(text.at) + shift
-            size = 2.6
-            place = replace(text, at=(float(at[0]), float(at[1])), height=size, layer="note", angle=0.0, role="")
-            if all(np.hypot(*np.subtract(place.at, other.at)) > 0.9 * size for other in letters):
-                letters.append(place)
+    told = [text for text in page.drawing.flat if isinstance(text, Text) and text.role == "label"]
+    for text, spot in zip(told, _on_their_parts(told, faces, size / scale)):
+        at = scale * spot + shift
+        place = replace(
+            text, at=(float(at[0]), float(at[1])), height=size, layer="note", anchor="middle", angle=0.0, role=""
+        )
+        if all(np.hypot(*np.subtract(place.at, other.at)) > 0.9 * size for other in letters):
+            letters.append(place)
     for letter in letters:
         half = text_width(letter.value, letter.height, True) / 2.0 + 0.4
-        x = letter.at[0] + {"start": half - 0.4, "middle": 0.0, "end": 0.4 - half}[letter.anchor]
-        y = letter.at[1]
+        x, y = letter.at
         box = np.array([[x - half, y - 0.5], [x + half, y - 0.5], [x + half, y + 2.3], [x - half, y + 2.3]])
         items += [Path(box, "shade", True, "#ffffff"), letter]
     names = ", ".join(labels[part] for part in page.parts)
@@ -196,3 +201,49 @@ def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -
         for i, line in enumerate(said)
     ]
     return ColumnItem(high + 1.0 + 1.25 * SMALL * len(said), (*items, *foot))
+
+
+def _closed(cut: Path) -> shapely.Polygon:
+    return shapely.Polygon(np.asarray(cut.points, float))
+
+
+def _parted(cuts: Sequence[Path]) -> list[shapely.Polygon]:
+    """What lies on this page of parts that go over its edge: left of their cut lines, which go round them counter-clockwise."""
+    lines = [np.asarray(cut.points, float) for cut in cuts if cut.layer == "cut" and not cut.closed]
+    if not lines:
+        return []
+    edge = shapely.box(*shapely.MultiPoint(np.vstack(lines)).bounds).boundary
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all([edge, *map(shapely.LineString, lines)])]))
+    left = []
+    for line in lines:
+        sides = np.diff(line, axis=0)
+        k = int(np.hypot(*sides.T).argmax())
+        left.append(shapely.Point(line[k] + sides[k] / 2.0 + 0.05 * np.array([-sides[k, 1], sides[k, 0]])))
+    return [face for face in faces if any(face.contains(point) for point in left)]
+
+
+def _on_their_parts(letters: Sequence[Text], faces: Sequence[shapely.Polygon], high: float) -> list[np.ndarray]:
+    """The middle of the foot of each letter, `high` as it is drawn: where it stands, if that is on a part; else on the nearest
+    part that has no letter yet or, if that is too small, to the right of it."""
+    spots = [_middle(letter) for letter in letters]
+    on = [next((i for i, face in enumerate(faces) if face.contains(shapely.Point(spot))), None) for spot in spots]
+    free = [i for i in range(len(faces)) if i not in on]
+    for number, spot in enumerate(spots):
+        if on[number] is not None or not free:
+            continue
+        nearest = min(free, key=lambda i: round(faces[i].distance(shapely.Point(spot)), 6))
+        free.remove(nearest)
+        inscribed = shapely.maximum_inscribed_circle(faces[nearest], 1.0)
+        if inscribed.length > 0.8 * high:
+            spots[number] = np.array(inscribed.coords[0])
+        else:
+            _, y0, x1, y1 = faces[nearest].bounds
+            spots[number] = np.array([x1 + (0.5 * len(letters[number].value) + 0.2) * high, (y0 + y1) / 2.0])
+    return [spot - (0.0, 0.36 * high) for spot in spots]
+
+
+def _middle(letter: Text) -> np.ndarray:
+    half = {"start": 0.5, "middle": 0.0, "end": -0.5}[letter.anchor] * text_width(letter.value, letter.height, True)
+    turn = np.radians(letter.angle)
+    along, up = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+    return np.array(letter.at) + half * along + 0.36 * letter.height * up
