@@ -72,3 +72,37 @@ def test_a_cut_just_past_a_sample_of_a_sloping_wall_leaves_no_short_chord_at_the
         face = Polygon(inset(body.outline, np.maximum(sign * draw, 0.0)))
         assert face.is_valid
         assert face.exterior.hausdorff_distance(true.intersection(across).exterior) < 0.2
+
+
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [
+        ((-200, -200), (200, 52)),  # across the long axis: the lower face ends 4 mm before it
+        ((-80, -200), (200, 200)),  # across the short one, where the lower face ends 8 mm before it
+        ((-68, -40), (68, 40)),  # all round: the lower face meets each cut for a part of it
+        ((-200, -200), (60, 44)),  # a corner, which the lower face does not reach
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_floor_cut_off_where_its_lower_face_does_not_reach_stays_within_the_wall(low, high, turned):
+    """Both faces of a floor in an ellipsoid against its sections by formula, cut off by a rectangle; turned over as well."""
+    radii, heights = np.array([90.0, 60.0, 50.0]), (-30.0, -20.0)
+    round_ = np.linspace(0.0, 2 * np.pi, 800, endpoint=False)
+    ellipse = np.column_stack([np.cos(round_), np.sin(round_)])
+    pair = [Polygon(ellipse * (radii[:2] * math.sqrt(1.0 - (z / radii[2]) ** 2))) for z in heights]
+    pair = pair[::-1] if turned else pair
+    wall = Wall(pair[0], pair[1], THICKNESS)
+    cut = box(*low, *high)
+    body = wall.met_by(wall.shape.intersection(cut), Frame(np.zeros(3), np.eye(3)))
+    draw = THICKNESS * np.tan(np.radians(body.side_bevels))
+    for sign, true in zip((1.0, -1.0), pair):
+        face = Polygon(inset(body.outline, np.maximum(sign * draw, 0.0)))
+        assert face.is_valid
+        assert face.difference(true.intersection(cut).buffer(0.3)).area < 0.01
+        assert face.area > 0.98 * true.intersection(cut).area
+
+
+def test_a_cut_that_leaves_nothing_of_one_face_is_refused():
+    wall = Wall(box(-40, -40, 40, 40), box(-60, -60, 60, 60), THICKNESS)
+    with pytest.raises(BuildError, match="nothing is left of one of its faces"):
+        wall.met_by(wall.shape.intersection(box(45, -60, 60, 60)), Frame(np.zeros(3), np.eye(3)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 _EVEN = 0.5  # degrees: a bevel that varies less is given as one value
+_TRUE = 0.2  # degrees that a bevel may be off between two places at which it is given, from side to side of an outline
 _SQUARE_BELOW = 0.5  # degrees: less is cut square
 
 
@@ -21,3 +22,15 @@ def bevels(slope: np.ndarray) -> tuple[float, ...]:
         if np.abs(np.interp(at, stops, values) - slope).max() < _EVEN:
             break
     return tuple(float(v) for v in values)
+
+
+def bevels_of_sides(angle: np.ndarray) -> tuple[float, ...]:
+    """The bevel of an edge at equal distances, from that of each of its sides (N,), all of one length: as few values as find
+    all of them within `_TRUE` by straight lines between."""
+    at = (np.arange(len(angle)) + 0.5) / len(angle)
+    for count in (1, 9, 17, 33, 65):
+        stops = np.linspace(0.0, 1.0, count)
+        values = np.interp(stops, at, angle) if count > 1 else angle.mean()[None]
+        if np.abs(np.interp(at, stops, values) - angle).max() < _TRUE:
+            break
+    return tuple(float(a) for a in values)

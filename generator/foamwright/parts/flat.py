@@ -16,6 +16,8 @@ from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
 from foamwright.geometry.bevel import CUT_SQUARE_WITHIN
 from foamwright.parts import outlines
+from foamwright.parts.bevels import bevels_of_sides
+from foamwright.parts.cut_off import cut_off
 from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
@@ -26,7 +28,6 @@ _EVEN = 1.5  # mm between the points of a bevelled outline
 _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
-_TRUE = 0.2  # degrees that a bevel may be off between two places at which it is given
 
 SurfaceOf = Callable[[str], Surface]
 
@@ -132,7 +133,8 @@ class Wall:
     def met_by(self, shape: Polygon, frame: Frame) -> FlatBody:
         """What is cut out of `shape`, bevelled where its edge follows the wall."""
         body = flat_body(Polygon(_without_rests(np.array(shape.exterior.coords)[:-1]), shape.interiors), frame)
-        return replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
+        body = replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
+        return cut_off(body, self.faces, self.thickness) if self.sloped else body
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""
@@ -142,13 +144,7 @@ class Wall:
         if not self.sloped or on_wall.mean() < 0.9:
             return (0.0,)
         angle = np.degrees(np.arctan(self._draw(points) / self.thickness))
-        at = (np.arange(len(angle)) + 0.5) / len(angle)
-        for count in (1, 9, 17, 33, 65):
-            stops = np.linspace(0.0, 1.0, count)
-            values = np.interp(stops, at, angle) if count > 1 else angle.mean()[None]
-            if np.abs(np.interp(at, stops, values) - angle).max() < _TRUE:
-                break
-        return tuple(float(a) for a in values)
+        return bevels_of_sides(angle)
 
 
 def _even(face: Polygon) -> Polygon:
