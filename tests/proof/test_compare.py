@@ -7,11 +7,13 @@ import json
 import re
 from types import MappingProxyType
 
+import numpy as np
 import pytest
+import shapely
 
 from foamwright.errors import BuildError
 from foamwright.making import build
-from foamwright.proof.compare import differences, refuse_differences
+from foamwright.proof.compare import differences, mean_area, refuse_differences
 from foamwright.proof.read import dxf, glb, pdf_pages, svg
 from tests.parts.flat_designs import design
 
@@ -124,3 +126,26 @@ def test_the_error_is_one_line(pack):
 
 def test_nothing_to_compare():
     assert differences({}, {}) == []
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_foam_between_unlike_lines_is_that_of_a_frustum(turned):
+    """A cone cut off, 60 mm wide at one face and 36 at the other, its lines with unlike numbers of points: pi / 3 times
+    (R2 + R r + r2), as handbooks have it, for each mm of thickness; and of a pyramid, whose corners stay corners."""
+
+    def circle(radius, points):
+        turn = np.linspace(0.0, 2 * np.pi, points, endpoint=False)
+        return radius * np.column_stack([np.cos(turn), np.sin(turn)])
+
+    def square(half, corners):
+        ring = shapely.box(-half, -half, half, half).exterior
+        points = [ring.interpolate(share, normalized=True) for share in np.arange(4 * corners) / (4 * corners)]
+        return np.array([point.coords[0] for point in points])
+
+    for low, high, mean in (
+        (circle(30.0, 300), circle(18.0, 240), np.pi / 3 * (900 + 540 + 324)),
+        (square(30.0, 10), square(18.0, 7), 4 / 3 * (900 + 540 + 324)),
+    ):
+        rings = (high, low) if turned else (low, high)
+        found = mean_area({"outline": rings[0], "other_outline": rings[1], "holes": [], "other_holes": []})
+        assert found == pytest.approx(mean, rel=1e-3)

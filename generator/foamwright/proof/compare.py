@@ -38,6 +38,7 @@ _LINE = 0.02  # mm2 of area for each mm of a line: files are written to the micr
 _FLAT, _BENT = 0.005, 0.04  # of the volume, of flat parts and of those that are bent and strained
 _PAPER = 0.5  # mm
 _CORNERS = 25.0  # times the kerf squared: what a line moved outwards gains at sharp corners
+_EVEN = 1.0  # mm between the places of a line from which the other face's is sought
 _ROUND = ("rod",)  # kinds whose solid is not what its sheet was
 _BENT_KINDS = ("panel", "cover", "band", "gusset")
 
@@ -284,10 +285,10 @@ def _foam(part: Mapping[str, Any]) -> float:
     grooves = sum(math.tan(math.radians(abs(fold["turn"]) / 2.0)) for fold in part.get("folds", ()))
     width = float(np.ptp(np.asarray(part["outline"], float)[:, 1]))
     thickness = float(part["thickness"])
-    return sum(_between_faces(piece) for piece in pieces) * thickness - grooves * thickness**2 * width
+    return sum(mean_area(piece) for piece in pieces) * thickness - grooves * thickness**2 * width
 
 
-def _between_faces(piece: Mapping[str, Any]) -> float:
+def mean_area(piece: Mapping[str, Any]) -> float:
     """Mean area of a piece of foam over its thickness."""
     total = 0.0
     pairs = [(piece["outline"], piece["other_outline"], 1.0)]
@@ -301,8 +302,11 @@ def _between_faces(piece: Mapping[str, Any]) -> float:
 
 def _between(a: np.ndarray, b: np.ndarray) -> float:
     """Area halfway from one face's line to the other's, which may begin elsewhere and run the other way."""
-    if a.shape != b.shape:
-        return (abs(_area(a)) + abs(_area(b))) / 2.0
+    if a.shape != b.shape:  # from each place of the larger line half of the way straight across
+        small, large = (shapely.LinearRing(ring) for ring in sorted((a, b), key=lambda ring: abs(_area(ring))))
+        places = shapely.get_coordinates(shapely.segmentize(large, _EVEN))[:-1]
+        across = shapely.line_interpolate_point(small, shapely.line_locate_point(small, shapely.points(places)))
+        return abs(_area((places + shapely.get_coordinates(across)) / 2.0))
     b = b if _area(a) * _area(b) > 0.0 else b[::-1]
     b = np.roll(b, -int(np.linalg.norm(b - a[0], axis=1).argmin()), axis=0)
     return abs(_area((a + b) / 2.0))
