@@ -41,7 +41,9 @@ def cut_off(body: FlatBody, faces: Sequence[Polygon], thickness: float) -> FlatB
 
 
 def _bevelled(body: FlatBody, true: Polygon, draw: np.ndarray, sign: float, thickness: float) -> FlatBody:
-    outline, runs, count = [], [], len(body.outline)
+    outline: list[np.ndarray] = []
+    runs: list[EdgeRun] = []
+    count = len(body.outline)
     for run in body.runs:
         here = body.outline[np.arange(run.start, run.stop) % count]
         bevel = run.bevel
