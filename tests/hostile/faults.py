@@ -18,12 +18,12 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import traceback
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from tests.hostile.forking import begin
 from tests.hostile.trial import bowl, tag, text
 from tests.hostile.worker import HEAVY, LIGHT
 
@@ -82,30 +82,18 @@ def failing(counter: Shared, at: int, onwards: bool) -> Hook:
 
 def run(folder: Path, arguments: list[str], hook: Hook | None) -> tuple[int, str]:
     """Exit code and what was told, of a command in a process of its own that works in `folder`."""
-    told = folder.parent / f"{folder.name}.told"
-    pid = os.fork()
-    if pid == 0:
-        code = 99
-        try:
-            os.chdir(folder)
-            to = os.open(told, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-            os.dup2(to, 2)
-            os.environ |= {"XDG_CACHE_HOME": str(folder / "store"), "TMPDIR": str(folder / "tmp")}
-            tempfile.tempdir = str(folder / "tmp")
-            from foamwright.cli import main as command
+    from foamwright.cli import main as command
 
-            if hook is not None:
-                sys.addaudithook(hook)
-            code = command(arguments)
-        except SystemExit as end:
-            code = end.code if isinstance(end.code, int) else 1
-        except BaseException:
-            traceback.print_exc()
-        finally:
-            sys.stderr.flush()
-            os._exit(code)
-    _, status = os.waitpid(pid, 0)
+    told = folder.parent / f"{folder.name}.told"
+
+    def work() -> int:
+        os.environ |= {"XDG_CACHE_HOME": str(folder / "store"), "TMPDIR": str(folder / "tmp")}
+        tempfile.tempdir = str(folder / "tmp")
+        if hook is not None:
+            sys.addaudithook(hook)
+        return command(arguments)
+
+    _, status = os.waitpid(begin(work, folder, Path(os.devnull), told), 0)
     return os.waitstatus_to_exitcode(status), told.read_text("utf-8", "replace").strip()
 
 

@@ -22,6 +22,7 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
+from tests.hostile.forking import begin
 from tests.hostile.trial import tag, text
 from tests.hostile.worker import HEAVY, LIGHT
 
@@ -96,11 +97,12 @@ def main(builds: int, writes: int) -> int:
 def after(work: Callable[[], object], moment: float, folder: Path, packs: dict[str, dict[str, str]]) -> str:
     """What the folder holds once `work` was killed at a moment (s) after it began."""
     before = [name for name, pack in packs.items() if contents(folder) == pack]
-    pid = os.fork()
-    if pid == 0:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+
+    def done() -> None:
         work()
-        os._exit(0)
+
+    nowhere = Path(os.devnull)
+    pid = begin(done, Path(), nowhere, nowhere)
     time.sleep(moment)
     os.kill(pid, signal.SIGKILL)
     _, status = os.waitpid(pid, 0)

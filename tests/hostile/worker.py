@@ -11,13 +11,13 @@ from __future__ import annotations
 import importlib
 import json
 import os
-import resource
 import signal
 import sys
 import time
-import traceback
+from functools import partial
 from pathlib import Path
 
+from tests.hostile.forking import begin
 from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS
 
 LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
@@ -53,12 +53,10 @@ def main(which: str) -> None:
 
 
 def run(folder: Path, arguments: list[str], seconds: float, space: int) -> dict[str, object]:
+    from foamwright.cli import main as command
+
     out, err = folder / ".stdout", folder / ".stderr"
-    out.touch()
-    err.touch()
-    pid = os.fork()
-    if pid == 0:
-        _child(folder, arguments, seconds, space)
+    pid = begin(partial(command, arguments), folder, out, err, seconds + 2.0, space, LARGEST_FILE)
     began, hung = time.monotonic(), False
     moved, spent = began, -1.0
     while True:
@@ -94,37 +92,6 @@ def _processor(pid: int) -> float:
         return 0.0
     own = sum(int(fields[i]) for i in (11, 12, 13, 14)) / os.sysconf("SC_CLK_TCK")
     return own + sum(_processor(int(child)) for child in children)
-
-
-def _child(folder: Path, arguments: list[str], seconds: float, space: int) -> None:
-    code = 1
-    try:
-        os.setpgid(0, 0)
-        os.chdir(folder)
-        for number, name, mode in (
-            (0, os.devnull, os.O_RDONLY),
-            (1, ".stdout", os.O_WRONLY),
-            (2, ".stderr", os.O_WRONLY),
-        ):
-            os.dup2(os.open(name, mode), number)
-        resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 2, int(seconds) + 4))
-        resource.setrlimit(resource.RLIMIT_AS, (space, space))
-        resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, LARGEST_FILE))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        signal.signal(signal.SIGXCPU, signal.SIG_DFL)
-        from foamwright.cli import main as command
-
-        code = command(arguments)
-    except SystemExit as end:
-        code = end.code if isinstance(end.code, int) else 1
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        try:
-            sys.stdout.flush()
-            sys.stderr.flush()
-        finally:
-            os._exit(code)
 
 
 if __name__ == "__main__":
