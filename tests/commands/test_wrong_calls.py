@@ -30,5 +30,5 @@ def test_a_wrong_call_is_one_line(call, words, capsys):
 
 def test_one_name_has_one_value():
     assert changed(["scale=2", " scale = 2 ", "a=1"]) == {"scale": "2", "a": "1"}
-    with pytest.raises(DesignError, match="--set scale: it has two values, 2 and 3"):
+    with pytest.raises(DesignError, match="--set scale: it has two values"):
         changed(["scale=2", "scale=3"])
