@@ -34,7 +34,7 @@ stock:
 forms: {}
 parts:
 """
-DISC = "  a: {kind: disc, stock: foam, radius: 50 * scale, at: {normal: z}}\n"
+DISC = "  a: {kind: disc, stock: foam, radius: 50 mm * scale, at: {normal: z}}\n"
 
 
 def write(folder, text, name="box.yaml"):
@@ -108,13 +108,38 @@ def test_overrides_win_over_the_size_and_the_size_over_the_file(tmp_path):
 def test_units_in_apply_to_bare_numbers_of_length_fields_only(tmp_path):
     head = HEAD.replace("units: mm", "units: in").replace("sheet: [600, 1200]", "sheet: [24, '4.8e1']")
     head = head.replace("thickness: 6 mm", "thickness: 0.25")
-    text = "  b: {kind: plate, stock: foam, outline: {slot: {length: 4 + 1, width: 2, angle: 90}}, at: {normal: [0, 2, 0]}}\n"
+    text = "  b: {kind: plate, stock: foam, outline: {slot: {length: 2 in * 2 + 1 mm, width: 2, angle: 90}}, at: {normal: [0, 2, 0]}}\n"
     design = load(write(tmp_path, head + DISC + text))
     slot = design.parts[1].values["outline"]["slot"]
-    assert slot == {"length": 5, "width": 50.8, "angle": 90, "centre": (0, 0)}
+    assert slot == {"length": 102.6, "width": 50.8, "angle": 90, "centre": (0, 0)}
     assert design.stock["foam"].sheet == (609.6, 1219.2)
     assert design.stock["foam"].thickness == 6.35
     assert design.parts[1].values["at"]["normal"] == (0, 2, 0)
+
+
+@pytest.mark.parametrize(
+    ("length", "refused"),
+    [
+        ("4 + 1", True),
+        ("2 * scale", True),
+        ("2 in * scale", False),
+        ("wide / 2", False),
+        ("bare / 2", True),
+        ("foam_thickness", False),
+    ],
+)
+def test_sums_without_a_unit_are_refused_in_a_design_in_inches(length, refused, tmp_path):
+    head = HEAD.replace("units: mm", "units: in").replace(
+        "parameters:", "parameters:\n  wide: {value: 50 mm}\n  bare: {value: 50}"
+    )
+    text = f"  b: {{kind: ring, stock: foam, outer_radius: 9, inner_radius: '{length}', at: {{normal: x}}}}\n"
+    if not refused:
+        load(write(tmp_path, head.replace("[600, 1200]", "[24, 48]") + DISC + text))
+        return
+    with pytest.raises(
+        DesignError, match=r"has no unit: it would be .* mm in a design in inches; expected a unit in it"
+    ):
+        load(write(tmp_path, head.replace("[600, 1200]", "[24, 48]") + DISC + text))
 
 
 def test_defaults_are_filled_in(tmp_path):

@@ -13,12 +13,13 @@ import json
 import os
 import signal
 import sys
+import tempfile
 import time
 from functools import partial
 from pathlib import Path
 
 from tests.hostile.forking import begin
-from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS
+from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS, tag, text
 
 LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
 HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
@@ -47,9 +48,18 @@ def main(which: str) -> None:
 
     validator(None, kinds())
     seconds = CHECK_SECONDS if which == "check" else BUILD_SECONDS
+    if which != "check":
+        compile_once()
     for line in sys.stdin:
         job = json.loads(line)
         print(json.dumps(run(Path(job["folder"]), job["arguments"], seconds, SPACE[which])), file=answers, flush=True)
+
+
+def compile_once() -> None:
+    """A sheet is laid: what is compiled the first time in a tree (13 s) is not the doing of the input that is tried first."""
+    with tempfile.TemporaryDirectory() as place:
+        Path(place, "tag.yaml").write_bytes(text(tag()))
+        run(Path(place), ["build", "tag.yaml", "--only", "sheets"], 10 * BUILD_SECONDS, SPACE["build"])
 
 
 def run(folder: Path, arguments: list[str], seconds: float, space: int) -> dict[str, object]:

@@ -11,6 +11,7 @@ from typing import Any
 from foamwright.design.files import MOST_TOGETHER
 from foamwright.design.members import whole_of
 from foamwright.design.messages import mistake
+from foamwright.design.dimensions import LENGTH
 from foamwright.design.parameters import formula, measured_by, refuse_unlike, work_out
 from foamwright.design.read import read_input, repository
 from foamwright.design.schema import applicable, bounds_broken
@@ -110,6 +111,12 @@ class Resolver:
         self.names |= one.expression.names
         refuse_unlike(one, measured_by(one, self.dimensions), quantity, ".".join(map(str, route)))
         value = work_out(one, self.values)
+        lengths = {name for name in one.expression.names if self.dimensions.get(name) == LENGTH}
+        if quantity == "length" and value and not lengths | one.expression.units and self.source.in_inches(route):
+            wrong = (
+                f"{raw!r} in {'.'.join(map(str, route))} has no unit: it would be {value:g} mm in a design in inches"
+            )
+            raise mistake(place, wrong, "a unit in it, as in 2 in * scale")
         for rule in rules:
             broken = bounds_broken(rule, value)
             if broken:

@@ -44,9 +44,13 @@ class Source:
         """The key at `route`; the value itself for what has no key."""
         return self.keys.get(route) or self.where(route)
 
+    def in_inches(self, route: Route) -> bool:
+        """Are bare numbers of length fields at `route` inches? Fragments are in mm."""
+        return self.data.get("units") == "in" and self.where(route).file == self.file
+
     def with_unit(self, raw: float | str, route: Route) -> float | str:
         """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment mm."""
-        if self.data.get("units") != "in" or self.where(route).file != self.file or not _bare(raw):
+        if not self.in_inches(route) or not _bare(raw):
             return raw
         # the same digits without an exponent, which no unit can follow; a number too large or small stays as it is
         exact = Decimal(str(raw).strip())

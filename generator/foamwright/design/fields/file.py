@@ -283,7 +283,7 @@ class Design:
     units: str = key(
         one_of("mm", "in"),
         "What a bare number in a length field is: mm or in. Inside expressions and parameters numbers stand as they "
-        "are.",
+        "are; where the design is in inches, a sum with neither a unit nor a length in it is refused there.",
         default="mm",
     )
     include: tuple[str, ...] = key(_FRAGMENTS, _INCLUDE, default=[])
