@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from foamwright.design.dimensions import LENGTH
 from foamwright.design.files import MOST_TOGETHER
 from foamwright.design.members import whole_of
 from foamwright.design.messages import mistake
-from foamwright.design.dimensions import LENGTH
 from foamwright.design.parameters import formula, measured_by, refuse_unlike, work_out
 from foamwright.design.read import read_input, repository
 from foamwright.design.schema import applicable, bounds_broken
