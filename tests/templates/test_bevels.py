@@ -23,6 +23,7 @@ from foamwright.templates.bevels import (
     bevel_value,
     bevel_words,
     brief_section,
+    by_sanding,
     cross_section,
     other_face_lines,
 )
@@ -130,7 +131,7 @@ def words_of(block):
     return " ".join(text.value for text in Drawing(block.items).flat if hasattr(text, "value"))
 
 
-@pytest.mark.parametrize("bevels", [(4.73, 9.46), (46.5,), ((0.5, 26.0),), (-7.5, -9.4), ((-4.0, 9.0),)])
+@pytest.mark.parametrize("bevels", [(4.73, 9.46), (46.5,), ((0.5, 26.0),), (-7.5, -9.4), ((-14.0, 19.0),)])
 def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
     pattern = plate(*bevels)
     sections = [words_of(cross_section(found, FOAM)) for found in bevel_classes(pattern)]
@@ -276,3 +277,26 @@ def test_a_brief_section_says_which_face_is_larger():
     block = brief_section(bevels, FOAM)
     assert "bevel 40°" in words_of(block) and "lower face smaller" in words_of(block)
     assert block.width < cross_section(bevels, FOAM).width / 2.0
+
+
+@pytest.mark.parametrize(
+    "foam, bevel, sanded", [(6.0, 9.0, True), (6.0, 12.0, False), (2.0, 40.0, True), (10.0, 5.0, True)]
+)
+def test_a_bevel_that_changes_its_side_by_little_is_cut_square_and_sanded(foam, bevel, sanded):
+    """Six millimetres at 9 degrees are 0.95 mm: t tan(b)."""
+    assert by_sanding((-bevel, bevel), foam) is sanded
+    assert not by_sanding((bevel, 2.0 * bevel), foam)  # one face is the larger all along
+    assert ("sand to fit" in bevel_words((-bevel, bevel), foam)) is sanded
+
+
+def test_a_hole_whose_bevel_changes_its_side_has_it_at_four_places():
+    turn = np.linspace(0.0, 2.0 * np.pi, 73)
+    rim = np.column_stack([50.0 + 18.0 * np.cos(turn), 50.0 + 18.0 * np.sin(turn)])
+    own = plate()
+    hole = props.edge("port", rim, tuple(30.0 * np.cos(turn)), ())
+    own = replace(own, holes=(rim[:-1],), other_holes=(rim[:-1],), edges=(hole,))
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    told = [text for label in template.drawing.labels for text in label.texts if text.layer == "bevel"]
+    assert sorted(text.value for text in told) == ["30° larger", "30° smaller", "square", "square"]
+    assert all(11.0 < np.hypot(*np.subtract(text.at, 50.0)) < 32.0 for text in told)  # at the edge
+    assert any(text.value.startswith("hole: ") for label in template.drawing.labels for text in label.texts)

@@ -96,7 +96,7 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
             "E",
             "radius 30.0 mm",
             "inner radius 22.0 mm",
-            "bevel 20°, lower face larger",
+            "hole: bevel 20°, lower face larger",
             "cut 3: 2 as drawn, 1 mirrored",
         ],
         "lip": ["F", "length 710.0 mm, width 30.0 mm", "trim 10 mm to fit", "to A"],

@@ -25,11 +25,12 @@ from foamwright.geometry.bevel import least_bevel
 from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
-from foamwright.templates.bevels import as_told, flares, half_degrees
+from foamwright.templates.bevels import as_told, by_sanding, flares, half_degrees
 from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
+_EDGED = 0.75  # mm to both sides of a red line that are white, so that it shows on red foam as well
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
 _LAYERED = 4  # parts shown in their layers beside one step
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
@@ -114,7 +115,13 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
 
 def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:
     """The flare of the longest bevelled edge whose lower face is the larger one, and of the longest other one."""
-    every = [(edge.length, flare, p) for p in patterns for edge in p.edges for flare in as_told(flares(p, edge))]
+    every = [
+        (edge.length, flare, p)
+        for p in patterns
+        for edge in p.edges
+        if not by_sanding(flares(p, edge), thickness(p.piece))
+        for flare in as_told(flares(p, edge))
+    ]
     for sign in (1.0, -1.0):
         own = [one for one in every if sign * one[1] >= least_bevel(thickness(one[2].piece))]
         if own:
@@ -394,7 +401,12 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         items += [Path(ring, "view", True, colour) for ring in rings]
     if not lines:
         return None
-    items += [Path(scale * np.array(line.coords) + shift, "glue") for line in lines]
+    red = [scale * np.array(line.coords) + shift for line in lines]
+    around = [
+        ring for line in red for ring in _polygons(shapely.buffer(shapely.LineString(line), _EDGED, cap_style="flat"))
+    ]
+    items += [Path(np.array(ring.exterior.coords)[:-1], "shade", True, "#ffffff") for ring in around]
+    items += [Path(line, "glue") for line in red]
     letters: list[Primitive] = []
     for copy, shape in (*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)):
         place = scale * np.array(max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0]) + shift

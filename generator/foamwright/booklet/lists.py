@@ -180,12 +180,12 @@ def _colours_shown(steps: Sequence[Step]) -> str:
     painted = [step.number for step in steps if "primer" in step.uses]
     if painted and any(step.glue for step in steps if step.number > painted[0]):
         return say(
-            "Colours are those of the foam, light foam a little darker while it is new; the cover and the steps that paint show "
-            "the paint, and red hatching what stays bare. A picture in a frame is a close view."
+            "Colours are those of the foam, light foam a little darker while it is new; the cover, the four views and the "
+            "steps that paint show the paint, and red hatching what stays bare. A picture in a frame is a close view."
         )
     return say(
-        "Colours are those of the foam, light foam a little darker while it is new; the cover and the steps that paint show "
-        "the paint. A picture in a frame is a close view."
+        "Colours are those of the foam, light foam a little darker while it is new; the cover, the four views and the "
+        "steps that paint show the paint. A picture in a frame is a close view."
     )
 
 

@@ -53,7 +53,7 @@ def square_on(bodies: Bodies) -> dict[str, Picture]:
         frame = basis(towards, up)
         copies = list(range(len(bodies)))
         seen = render.window(bodies.points, bodies, copies, frame, _CELLS)
-        drawn = _drawn(bodies, bodies.points, render.foam_colours(bodies), copies, copies, seen)
+        drawn = _drawn(bodies, bodies.points, painted(bodies), copies, copies, seen)
         flat = bodies.points @ frame[:2].T
         views[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
     return views

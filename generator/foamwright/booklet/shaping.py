@@ -30,7 +30,7 @@ _LAYERS = 4  # layers of one part that are drawn
 _LOW = 0.42  # of its height that a flat thing seen from above its edge has
 _SHEAR = 0.3
 _HATCH = 2.6  # mm from stroke to stroke, level
-_INK, _BALL = "#111111", "#dfe3e8"
+_INK, _BALL, _GLUED = "#111111", "#dfe3e8", "#fbeceb"
 
 
 def bent(pattern: Pattern) -> Inset | None:
@@ -128,10 +128,11 @@ def layered(pattern: Pattern) -> Inset:
         top = shapely.Polygon(scale * outline + at, [scale * hole + at for hole in holes]).buffer(0.0)
         down = _swept(top, thick)
         items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in _rings(down)]
-        items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in _rings(top)]
+        glued = level < count - 1
+        items += [Path(ring, "view", True, _GLUED if glued else pattern.piece.stock.colour) for ring in _rings(top)]
         inner = [np.array(ring.coords)[:-1] for p in _parts(top) for ring in p.interiors]
         items += [Path(ring, "view", True, "#ffffff") for ring in inner]
-        if level < count - 1:
+        if glued:
             items += [Path(line, "glue") for line in _hatched(top)]
         for x, y in pattern.fittings.pins:
             hole = scale * seen(np.array([[x, y]]))[0] + at

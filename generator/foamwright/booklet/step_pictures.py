@@ -418,8 +418,8 @@ class _Artist:
                     "front": say("Turn it back: seen from the front."),
                     "back": say("Turn it round: seen from behind."),
                     "above": say("Seen from above."),
-                    "side": say("Turned: seen from the side."),
-                    "other": say("Turned: seen from the other side."),
+                    "side": say("Turned: seen from the left."),
+                    "other": say("Turned: seen from behind on the left."),
                 }
                 notes.append(words[chosen.name])
         if chosen.ghosts:

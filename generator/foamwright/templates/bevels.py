@@ -21,6 +21,8 @@ from foamwright.templates.place import Field
 
 EVEN = 2.0  # degrees by which a bevel may vary and be told as one: no hand holds a blade truer (common practice, no source)
 OTHER_LINE_FROM = 0.5  # by which the line of the lower face must lie apart to be drawn: what a knife can follow
+_SANDED = 1.0  # mm between both lines that are sanded away where the bevel changes its side; common practice, no source
+_SANDED_FOAM = 2.0  # mm: foam so thin is sanded whatever they are
 _SHORTEST = 1.0  # piece of it that is worth drawing
 _ALIKE = 5.0  # degrees by which the bevels of one class differ at most
 _PART, _WASTE = 13.0, 8.0  # what a cross-section shows of the foam to both sides of the line
@@ -65,6 +67,8 @@ def bevel_words(values: Iterable[float], foam: float) -> str | None:
     spans = tuple(_spans(values, foam))
     if not spans:
         return None
+    if by_sanding(values, foam):
+        return say("cut square along the line that leaves more foam, sand to fit")
     if len(spans) == 2:
         return say("bevel {angles}", angles=_both_ways(spans))
     ((lower_larger, low, high),) = spans
@@ -96,6 +100,15 @@ def _spans(values: Iterable[float], foam: float) -> Iterator[_Span]:
         low = max(low, 0.0)
         even = high - low < EVEN
         yield (larger, (low + high) / 2.0, (low + high) / 2.0) if even else (larger, low, high)
+
+
+def by_sanding(values: Iterable[float], foam: float) -> bool:
+    """Is now one and now the other face the larger along an edge, by so little or in foam so thin that no hand turns a blade
+    along it? It is cut square and sanded."""
+    along = tuple(values)
+    if not goes_both_ways(along, foam):
+        return False
+    return foam <= _SANDED_FOAM or bool(foam * np.tan(np.radians(max(map(abs, along)))) < _SANDED)
 
 
 def as_told(values: Sequence[float]) -> tuple[float, ...]:
@@ -135,7 +148,8 @@ def bevel_note(pattern: Pattern) -> str | None:
 def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
     foam = thickness(pattern.piece)
-    marked = [(tuple(_spans(flares(pattern, edge), foam)), edge.id.replace("_", " ")) for edge in pattern.edges]
+    cut = [edge for edge in pattern.edges if not by_sanding(flares(pattern, edge), foam)]
+    marked = [(tuple(_spans(flares(pattern, edge), foam)), edge.id.replace("_", " ")) for edge in cut]
     marked += [
         (tuple(_spans((flare(pattern, joint.bevel),), foam)), say("mitre to {label}", label=joint.to))
         for joint in pattern.joints

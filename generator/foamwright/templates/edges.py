@@ -15,7 +15,7 @@ import shapely
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternEdge
-from foamwright.templates.bevels import EVEN, bevel_value, bevel_words, goes_both_ways
+from foamwright.templates.bevels import EVEN, bevel_value, bevel_words, by_sanding, goes_both_ways
 from foamwright.templates.place import Candidates, Field
 from foamwright.templates.touching import Partly
 
@@ -43,6 +43,11 @@ class Walk:
     @property
     def length(self) -> float:
         return float(self.distance[-1])
+
+    @property
+    def is_loop(self) -> bool:
+        """Does it end where it begins?"""
+        return bool(np.hypot(*(self.points[-1] - self.points[0])) < 1e-6)
 
     def around(self, distance: np.ndarray) -> np.ndarray:
         """Distances (K,), those past the end begun anew: of a closed edge."""
@@ -117,7 +122,7 @@ def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tu
 def bevel_values(values: tuple[float, ...], foam: float, path: Walk, field: Field) -> tuple[Primitive, ...]:
     """The bevel of an edge of foam so thick at places along it, where there is room: one on each stretch between darts, and
     where it varies at its least and its greatest `values` and at both ends as well, and at equal distances."""
-    if bevel_words(values, foam) is None:
+    if bevel_words(values, foam) is None or by_sanding(values, foam):
         return ()
     known = np.linspace(0.0, path.closed[-1], len(values))
     both_ways = goes_both_ways(values, foam)
@@ -127,7 +132,10 @@ def bevel_values(values: tuple[float, ...], foam: float, path: Walk, field: Fiel
         value = float(np.interp(reached, known, values))
         block = label_block([Line(bevel_value(value, both_ways, foam), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
-        drawn += field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True) or ()
+        placed = field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True)
+        if placed is None and both_ways:  # which way is worth a place on the waste
+            placed = field.first(block, _along(path, near, OUTSIDE, block.height, field), inside=False)
+        drawn += placed or ()
     return tuple(drawn)
 
 
@@ -141,6 +149,10 @@ def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
     if max(values) - min(values) < EVEN:
         return middles
     known = np.linspace(0.0, path.closed[-1], len(values))
+    if path.is_loop:
+        first = float(np.interp(known[int(np.argmax(values))], path.closed, path.distance))
+        least = float(np.interp(known[int(np.argmin(values))], path.closed, path.distance))
+        return _apart([first, least, *((first + np.arange(1, 4) / 4.0 * path.length) % path.length)], path.length)
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
     even = (np.arange(count) + 0.5) / count * path.closed[-1]
     end = min(_BEVEL_END, path.length / 6.0)
@@ -157,6 +169,16 @@ def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
         own = int(np.searchsorted(starts, station, side="right"))
         beside = [each for each in chosen if int(np.searchsorted(starts, each, side="right")) == own]
         if all(abs(station - each) > _BEVEL_APART for each in beside):
+            chosen.append(station)
+    return chosen
+
+
+def _apart(wanted: Sequence[float], length: float) -> list[float]:
+    """Those of the places round a loop that are not next to one before."""
+    chosen: list[float] = []
+    for station in map(float, wanted):
+        gaps = [abs(station - each) for each in chosen]
+        if all(min(gap, length - gap) > length / 8.0 for gap in gaps):
             chosen.append(station)
     return chosen
 
@@ -178,6 +200,7 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
     return (
         field.pointing(small, target)
         or _in_lines(text, path, near, field)
+        or (field.pointing(small, target, over_lines=True) if path.is_loop else None)
         or field.beside(small, beside)
         or field.outside(small, target)
     )

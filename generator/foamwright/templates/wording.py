@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
+import shapely
+
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
 from foamwright.language import count as count_of
@@ -279,8 +281,18 @@ def edge_text(
     met: Copies = MappingProxyType({}),
 ) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square. The parts `told` stand by themselves."""
-    said = (joins(patterns, pattern, edge, told, met), bevel_words(flares(pattern, edge), thickness(pattern.piece)))
+    bevel = bevel_words(flares(pattern, edge), thickness(pattern.piece))
+    if bevel is not None and _in_a_hole(pattern, edge):
+        bevel = say("hole: {bevel}", bevel=bevel)
+    said = (joins(patterns, pattern, edge, told, met), bevel)
     return ", ".join(fact for fact in said if fact is not None) or None
+
+
+def _in_a_hole(pattern: Pattern, edge: PatternEdge) -> bool:
+    """Is it the edge of a hole, which a leader alone would not tell from that of the outline?"""
+    start = shapely.Point(edge.points[0])
+    rings = [shapely.LinearRing(ring) for ring in (pattern.outline, *pattern.holes)]
+    return len(rings) > 1 and min(range(len(rings)), key=lambda i: round(rings[i].distance(start), 6)) > 0
 
 
 def partly_text(patterns: Patterns, met: Partly) -> str:
