@@ -12,6 +12,8 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+import foamwright  # before numpy, which it tells to reckon in one thread
+
 # A machine that is busy with other things makes an example slow; that is no fault of what is tested.
 hypothesis.settings.register_profile("foamwright", deadline=None)
 hypothesis.settings.load_profile("foamwright")

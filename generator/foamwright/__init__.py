@@ -12,6 +12,7 @@ Everything that is listed in `__all__` is the public interface; each name is loa
 
 from __future__ import annotations
 
+import os
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,10 @@ if TYPE_CHECKING:
     from foamwright.registry import register as register
 
 __version__ = "0.1.0"
+
+# Said before numpy is loaded. Matrices are small here: threads wait for each other twice as long as they reckon, and the last
+# digits of what they make would follow from how many processors a machine has.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 _HOME = {
     "BuildError": "foamwright.errors:BuildError",

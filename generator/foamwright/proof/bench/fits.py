@@ -96,7 +96,7 @@ def _best_of(
 ) -> Fit:
     """Of all starts the one that fits best in the end."""
     thin = [pair.thinned() for pair in pairs]
-    spots = np.vstack([piece.points for piece in moving.values()])
+    spots = _outermost(np.vstack([piece.points for piece in moving.values()]))
     begun = sorted(_nearer(thin, starts, 1), key=lambda fit: fit.score)
     if way_round is not None:
         told = [round(way_round(fit.motion)) for fit in begun]
@@ -124,6 +124,13 @@ def _best_of(
 
     chosen = min(alike, key=order)
     return replace(chosen, sure=sure)
+
+
+def _outermost(points: np.ndarray) -> np.ndarray:
+    """A few points (K, 3) that move furthest, whatever turns them."""
+    away = points - points.mean(axis=0)
+    ways = np.array([[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if (x, y, z) != (0, 0, 0)])
+    return points[np.unique((away @ ways.T).argmax(axis=0))]
 
 
 def _distinct(fits: Sequence[Fit], spots: np.ndarray) -> list[Fit]:

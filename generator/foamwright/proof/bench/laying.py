@@ -24,6 +24,7 @@ _TRIANGLES = 260
 _SPACING = 7.0  # between the points that lie against what is below
 _INSET = 0.5  # from the line of what touches
 _ROUNDS = (0.3, 1.0, 1.0, 1.0, 1.0)  # how hard it is pressed on, beside glue
+_STILL = 0.02  # mm of the last round: no further one would move it more
 _SLIDES = 0.02  # how hard it is drawn to its lines beside that: it slides there, and is not stretched
 _TOLD = 0.000005  # the same to where the record has it: too little to stretch anything
 _STEPS = 6
@@ -92,7 +93,9 @@ def laid(
         holds = together([*pressed, *told, *(h for h, away in lines if len(away))])
         if holds is None:
             return None
-        x = at_rest(replace(own.made, holds=holds), x, steps=_STEPS).points
+        before, x = x, at_rest(replace(own.made, holds=holds), x, steps=_STEPS).points
+        if strength == _ROUNDS[-1] and float(np.linalg.norm(x - before, axis=1).max()) < _STILL:
+            break
     return own.placed(x)[copy], tuple(float(np.median(np.abs(away))) for away in left)
 
 

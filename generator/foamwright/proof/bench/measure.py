@@ -23,7 +23,7 @@ from foamwright.proof.bench.rigid import Lines, Motion, best_motion, turned_abou
 _ROUND = 16  # points round a bar
 _SPACING = 12.0  # between measured points of flat parts
 _FEW, _ROUNDS = 6, 25
-_TURNS = 24
+_TURNS, _KEPT = 24, 4
 _HINT = 0.02  # of the way that middles of faces are astray, in comparing turns
 _ON_A_LINE = 1e-3
 _SIDES = ("inside", "outside")
@@ -121,15 +121,16 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
         for name, points in [*_faces(placed[copy]), *_edges(placed[copy])]
         if (copy, name) in model.faces
     ]
-    ends = [_settled(start, rows, _FEW) for start in _starts(placed, model, by)]
-    if len(ends) > 1:  # what is alike all round fits several ways, and what stands on it tells which
+    starts = _starts(placed, model, by)
+    if len(starts) > 1:  # what is alike all round fits several ways, and what stands on it tells which
         points, onto = _middles(placed, model, list(placed))
 
         def astray(end: tuple[Motion, float]) -> float:
             return end[1] + _HINT * float(np.linalg.norm(end[0](points) - onto, axis=1).mean())
 
-        ends = [min(ends, key=astray)]
-    return _settled(ends[0][0], rows, _ROUNDS)[0]
+        begun = sorted((_settled(start, rows, 1) for start in starts), key=astray)[:_KEPT]
+        starts = [min((_settled(start, rows, _FEW) for start, _ in begun), key=astray)[0]]
+    return _settled(starts[0], rows, _ROUNDS)[0]
 
 
 def _middles(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> tuple[np.ndarray, np.ndarray]:

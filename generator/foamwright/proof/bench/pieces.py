@@ -16,6 +16,7 @@ from foamwright.proof.bench.foam import Part
 from foamwright.proof.bench.rigid import Motion
 
 _NEAR = 8
+_FLAT = 1e-6  # mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,14 +34,14 @@ class Sheet:
         else:
             near = self._middles.query(points, k=_NEAR)[1].reshape(len(points), _NEAR)
         x, y = points.T[:, :, None]
-        by_x, by_y, at_none = self._weighing
+        by_x, by_y, at_none = self.weighing
         one, two, three = (by_x[near, k] * x + by_y[near, k] * y + at_none[near, k] for k in range(3))
         best = np.minimum(np.minimum(one, two), three).argmax(axis=1)
         at = np.arange(len(points)), best
         return near[at], np.stack([one[at], two[at], three[at]], axis=1)
 
     @cached_property
-    def _weighing(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def weighing(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """(m, 3) each: how the weights of the three corners grow with x and with y, and what they are at 0, 0."""
         a, b, c = (self.flat[self.triangles[:, k]] for k in range(3))
         area = ((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])[:, None]
@@ -68,14 +69,35 @@ class Placed:
         """Points (K, 2) of the paper, `depth` mm below the drawn face, in space."""
         if not len(flat):
             return np.zeros((0, 3))
+        below = (self.part.neutral - np.asarray(depth))[..., None]
+        if self._level is not None:
+            origin, ways, up = self._level
+            here: np.ndarray = origin + flat @ ways + below * up
+            return here
         which, weights = self.sheet.located(flat)
         corners = self.points[self.sheet.triangles[which]]
         foot = np.einsum("ki,kij->kj", weights, corners)
-        return foot + (self.part.neutral - np.asarray(depth))[..., None] * self._up(which, weights)
+        return foot + below * self._up(which, weights)
 
     def up(self, flat: np.ndarray) -> np.ndarray:
         """Unit normals (K, 3) towards the reader of the drawn face."""
+        if self._level is not None:
+            return np.tile(self._level[2], (len(flat), 1))
         return self._up(*self.sheet.located(flat))
+
+    @cached_property
+    def _level(self) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+        """Of what lies flat on two triangles: where 0, 0 of its paper is (3,), how it moves with x and with y (2, 3), and
+        the unit normal."""
+        sheet = self.sheet
+        if len(sheet.triangles) > 2:
+            return None
+        by_x, by_y, at_none = (own[0] @ self.points[sheet.triangles[0]] for own in sheet.weighing)
+        ways = np.array([by_x, by_y])
+        if np.abs(at_none + sheet.flat @ ways - self.points).max() > _FLAT:
+            return None
+        up = np.cross(by_x, by_y) * (-1.0 if self.mirrored else 1.0)
+        return at_none, ways, up / max(float(np.linalg.norm(up)), 1e-12)
 
     def _up(self, which: np.ndarray, weights: np.ndarray) -> np.ndarray:
         """Smooth over a bent sheet."""

@@ -34,6 +34,11 @@ class Spots:
     def __getitem__(self, some) -> Spots:
         return Spots(self.corners[some], self.weights[some], self.lift[some])
 
+    @property
+    def still(self) -> bool:
+        """Do they stay where they are, whatever moves?"""
+        return not (self.weights.any() or self.lift.any())
+
     def at(self, x: np.ndarray) -> np.ndarray:
         """(K, 3) for vertices at `x` (n, 3)."""
         foot = np.einsum("ki,kij->kj", self.weights, x[self.corners])
@@ -215,20 +220,20 @@ class _Terms:
         residuals = self._residuals(unknown)
         blocks = [self._strain_jacobian(x), *self._bent_jacobian(x)]
         half = len(self._sheets.share)
-        ja, jb = _spots_jacobian(self._sheets.a, x), _spots_jacobian(self._sheets.b, x)
-        apart = ja - jb
-        first, second = apart[: 3 * half], apart[3 * half :]
-        blocks.append(sparse.diags(np.repeat(self._glue / 2, 3)) @ (first + second))
-        blocks.append(sparse.diags(np.repeat(self._hinge, 3)) @ (second - first))
+        count = len(x)
+        apart = _beside(_moves(self._sheets.a, x), -_moves(self._sheets.b, x))
+        corners = np.hstack([self._sheets.a.corners, self._sheets.b.corners])
+        first, second, both = apart[:half], apart[half:], np.hstack([corners[:half], corners[half:]])
+        blocks.append(_by_points(self._glue[:, None, None, None] / 2 * _beside(first, second), both, count))
+        blocks.append(_by_points(self._hinge[:, None, None, None] * _beside(-first, second), both, count))
         if self._hold is not None and self._sheets.holds is not None:
             holds = self._sheets.holds
-            apart = _spots_jacobian(holds.a, x) - _spots_jacobian(holds.b, x)
-            count = len(holds.off)
-            index = np.repeat(np.arange(count), 3), np.arange(3 * count)
-            along = sparse.csr_matrix(
-                ((self._hold[:, None] * holds.directions).ravel(), index), shape=(count, 3 * count)
-            )
-            blocks.append(along @ apart)
+            ways = (self._hold[:, None] * holds.directions)[:, None, None, :]
+            along, corners = (ways @ _moves(holds.a, x))[:, :, 0, None], holds.a.corners
+            if not holds.b.still:
+                along = _beside(along, -(ways @ _moves(holds.b, x))[:, :, 0, None])
+                corners = np.hstack([corners, holds.b.corners])
+            blocks.append(_by_points(along, corners, count))
         wide = self._unknown
         for number, block in enumerate(blocks):
             if block.shape[1] < wide:
@@ -259,11 +264,7 @@ class _Terms:
             axis=1,
         )  # (m, 4, corner, xyz)
         rows = rows * self._root[:, None, None, None]
-        count = len(f)
-        columns = (3 * self._sheets.triangles[:, None, :, None] + np.arange(3)) + np.zeros((1, 4, 1, 1), int)
-        index = np.repeat(np.arange(4 * count), 9)
-        shape = (4 * count, 3 * len(x))
-        return sparse.csr_matrix((rows.ravel(), (index, columns.ravel())), shape=shape)
+        return _by_points(np.swapaxes(rows, 1, 2), self._sheets.triangles, len(x))
 
 
 class _Formed(_Terms):
@@ -338,21 +339,31 @@ def _normals(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return cross / size[:, None], size
 
 
-def _spots_jacobian(spots: Spots, x: np.ndarray) -> sparse.csr_matrix:
+def _by_points(moves: np.ndarray, corners: np.ndarray, count: int) -> sparse.csr_matrix:
+    """The jacobian (K r, 3 count) of r rows for each of K things, (K, c, r, 3) by how these move with c points `corners`
+    (K, c); points may be named twice."""
+    things, own, rows, _ = moves.shape
+    columns = np.broadcast_to((3 * corners[:, None, :, None] + np.arange(3)).astype(np.int32), (things, rows, own, 3))
+    index = np.arange(0, 3 * own * things * rows + 1, 3 * own, dtype=np.int32)
+    values = np.swapaxes(moves, 1, 2)
+    return sparse.csr_matrix((values.ravel(), columns.ravel(), index), shape=(things * rows, 3 * count))
+
+
+def _beside(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    return np.concatenate([one, other], axis=1)
+
+
+def _moves(spots: Spots, x: np.ndarray) -> np.ndarray:
+    """(K, corner, 3, 3): how spots move with the corners of their triangles."""
     corners = x[spots.corners]
     normal, size = _normals(corners)
-    project = (np.eye(3) - normal[:, :, None] * normal[:, None, :]) / size[:, None, None]
+    project = (np.eye(3) - normal[:, :, None] * normal[:, None, :]) * (spots.lift / size)[:, None, None]
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     # the cross product changes by d(one) x two + one x d(two)
     by_one, by_two = -_skew(two), _skew(one)
     turn = np.stack([-(by_one + by_two), by_one, by_two], axis=1)  # (K, corner, 3, 3)
-    block = spots.lift[:, None, None, None] * np.einsum("kij,kcjl->kcil", project, turn)
-    block = block + spots.weights[:, :, None, None] * np.eye(3)
-    count = len(spots.lift)
-    rows = np.broadcast_to((3 * np.arange(count)[:, None, None, None] + np.arange(3)[:, None]), block.shape)
-    columns = np.broadcast_to(3 * spots.corners[:, :, None, None] + np.arange(3), block.shape)
-    shape = (3 * count, 3 * len(x))
-    return sparse.csr_matrix((block.ravel(), (rows.ravel(), columns.ravel())), shape=shape)
+    moves: np.ndarray = project[:, None] @ turn + spots.weights[:, :, None, None] * np.eye(3)
+    return moves
 
 
 def _skew(v: np.ndarray) -> np.ndarray:
