@@ -147,13 +147,33 @@ def test_the_store_is_shared_and_counted_once(other, tmp_path):
     assert store.found == {"grown": 1}
 
 
+def loaded_there():
+    return "loaded" in vars(sys)
+
+
+def test_it_begins_with_the_first_work_and_has_what_was_loaded_for_it(monkeypatch):
+    monkeypatch.delattr(sys, "loaded", raising=False)
+    with beside(2, lambda: monkeypatch.setattr(sys, "loaded", True, raising=False)) as other:
+        assert other.pid is None and not loaded_there()
+        assert other.start(loaded_there).result() is True
+        assert other.pid != os.getpid()
+
+
+def test_what_cannot_be_forked_any_more_is_made_here(monkeypatch):
+    with beside(2) as other:
+        monkeypatch.setitem(sys.modules, "OCP", sys)
+        run = Run(STAGES, {"start": 5}, beside=other)
+        run.begin(["where"])
+        assert run.get("where") == (os.getpid(), 4)
+
+
 def test_no_other_process_for_one_that_may_be_one_only():
     with beside(1) as none:
         assert none is None
 
 
 def test_it_ends_with_the_one_that_asked_for_it(tmp_path):
-    code = "import os, sys, foamwright.beside as b\no = b.Beside()\nprint(o._process.pid, flush=True)\nos.kill(os.getpid(), 9)"
+    code = "import os, sys, foamwright.beside as b\no = b.Beside()\no.begin()\nprint(o.pid, flush=True)\nos.kill(os.getpid(), 9)"
     ran = subprocess.run(
         [sys.executable, "-c", code], env={**os.environ, "PYTHONPATH": str(ROOT / "generator")}, stdout=-1
     )

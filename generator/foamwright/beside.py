@@ -19,16 +19,35 @@ from foamwright.forked import can_fork, collect_rarely, end_with_parent
 from foamwright.working import listen
 
 
-class Beside:
-    """Another process and the work that waits for it."""
+def nothing() -> None:
+    """What is loaded for a process that needs nothing."""
 
-    def __init__(self) -> None:
-        context = multiprocessing.get_context("fork")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=_inside, args=(theirs, self._pipe), daemon=True)
-        self._process.start()
-        theirs.close()
+
+class Beside:
+    """Another process and the work that waits for it. It begins with the first work: a pack that is in the store costs none."""
+
+    def __init__(self, load: Callable[[], None] = nothing) -> None:
+        """`load` loads, before the process is forked, what both need, so that it is loaded once."""
+        self._load = load
+        self._begun: tuple[Any, Connection] | None = None  # the process and the pipe to it
         self._waiting = ThreadPoolExecutor(1)  # a thread that only waits for the pipe
+
+    def begin(self) -> None:
+        """Fork the process, if it has not begun and can still be forked."""
+        if self._begun is not None or not can_fork():
+            return
+        self._load()
+        context = multiprocessing.get_context("fork")
+        pipe, theirs = context.Pipe()
+        process = context.Process(target=_inside, args=(theirs, pipe), daemon=True)
+        process.start()
+        theirs.close()
+        self._begun = process, pipe
+
+    @property
+    def pid(self) -> int | None:
+        """Of the process, once it has begun."""
+        return self._begun[0].pid if self._begun else None
 
     def start(self, function: Callable[..., Any], *given: Any) -> Future[Any]:
         """What `function`, known by its name there too, makes of what is given; it can be cancelled until it begins.
@@ -37,19 +56,25 @@ class Beside:
         was given cannot be pickled, the process is no more, or the program is at fault, which is told where it is done
         again.
         """
+        self.begin()
         return self._waiting.submit(self._asked, function, *given)
 
     def close(self) -> None:
         """End the process with whatever it is at."""
-        self._process.kill()
-        self._process.join()
+        if self._begun is not None:
+            self._begun[0].kill()
+            self._begun[0].join()
         self._waiting.shutdown(cancel_futures=True)
-        self._pipe.close()
+        if self._begun is not None:
+            self._begun[1].close()
 
     def _asked(self, function: Callable[..., Any], *given: Any) -> Any:
+        if self._begun is None:
+            return None
+        _, pipe = self._begun
         try:
-            self._pipe.send((function, given))
-            error, made = self._pipe.recv()
+            pipe.send((function, given))
+            error, made = pipe.recv()
         except Exception:
             return None
         if error is not None:
@@ -58,12 +83,13 @@ class Beside:
 
 
 @contextlib.contextmanager
-def beside(processes: int) -> Iterator[Beside | None]:
-    """Another process for as long as the block lasts; None where `processes` allows one only, or none can be forked."""
+def beside(processes: int, load: Callable[[], None] = nothing) -> Iterator[Beside | None]:
+    """Another process for as long as the block lasts, which shares what `load` loads; None where `processes` allows one
+    only, or none can be forked."""
     if processes < 2 or not can_fork():
         yield None
         return
-    other = Beside()
+    other = Beside(load)
     try:
         yield other
     finally:

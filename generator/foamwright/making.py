@@ -246,10 +246,19 @@ def made(
 ) -> Pack:
     """The pack that is asked for, as `build` has it, made by up to two `processes` where there are processors for them."""
     try:
-        with beside(processes) as other:
+        with beside(processes, _load) as other:
             return Stages(request, progress, store, other).pack(only)
     except BuildError as error:
         raise BuildError(at_its_place(str(error), request.design)) from error
+
+
+def _load() -> None:
+    """Load what both processes of a pack need."""
+    import foamwright.booklet.order
+    import foamwright.booklet.step_pictures
+    import foamwright.flatten.build
+    import foamwright.layout.sheets
+    import foamwright.proof.bench.build  # noqa: F401
 
 
 def _compile() -> None:
