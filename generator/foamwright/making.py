@@ -5,8 +5,9 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -169,10 +170,14 @@ class Stages:
                 self._run.begin([name for name in names if name in asked])
             left = sorted(given, key=lambda names: PROOF in names)  # nothing waits for that but its own page
             while left:
-                self._meanwhile(outputs, asked, {name for names in left for name in names}, written)
-                for name in left.pop(0):
-                    if name in asked:
-                        self._run.get(name)
+                theirs = {name for names in left for name in names}
+                first = [name for name in left.pop(0) if name in asked]
+                for make in self._meanwhile(outputs, asked, theirs, written):
+                    if all(map(self._run.is_ready, first)):
+                        break  # the other process is at work again as soon as there is what follows from it
+                    make()
+                for name in first:
+                    self._run.get(name)
         files: dict[str, bytes] = {}
         documents: dict[str, Document] = {}
         for made in outputs:
@@ -198,19 +203,22 @@ class Stages:
 
     def _meanwhile(
         self, outputs: Sequence[Output], asked: Collection[str], theirs: Collection[str], written: dict[str, Files]
-    ) -> None:
-        """Make what is asked for and needs none of `theirs`, which are made beside or wait for it; `written` gets the files
-        of those outputs that need no more, by the output's name."""
+    ) -> Iterator[Callable[[], None]]:
+        """What makes each thing that is asked for and needs none of `theirs`, which are made beside or wait for it; `written`
+        gets the files of those outputs that need no more, by the output's name."""
 
         def is_ours(function: Callable[..., Any]) -> bool:
             return closure(STAGES, [function]).isdisjoint(theirs)
 
+        def write(made: Output) -> None:
+            written[made.name] = self._run.call(made.files)
+
         for name in STAGES:
             if name in asked and name not in theirs and is_ours(STAGES[name].make):
-                self._run.get(name)
+                yield partial(self._run.get, name)
         for made in outputs:
             if made.name not in written and is_ours(made.files):
-                written[made.name] = self._run.call(made.files)
+                yield partial(write, made)
 
 
 def build(

@@ -99,6 +99,10 @@ class Run:
         stages = {name: self._stages[name] for name in left}
         self._begun |= dict.fromkeys(left, self._beside.start(_made_beside, stages, given, self._seal, self._store))
 
+    def is_ready(self, name: str) -> bool:
+        """Whether the record of that name is here, or has come from the process beside this one."""
+        return name in self._known or (name in self._begun and self._begun[name].done())
+
     def get(self, name: str) -> Any:
         """The record of that name, made now if it was not yet. KeyError: there is no such stage."""
         if name in self._begun:

@@ -7,6 +7,7 @@ there. Lengths in mm.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import igl
@@ -121,7 +122,9 @@ def _near(mesh: _Mesh, field: _Field) -> _Mesh:
     low, high = field.box
     a, b, c = (mesh.points[corner] for corner in mesh.triangles.T)
     least, most = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    mesh = mesh.kept(((least <= high) & (most >= low)).all(axis=1))
+    within = ((least <= high) & (most >= low)).all(axis=1)
+    if not within.all():
+        mesh = mesh.kept(within)
     if not len(mesh.triangles):
         return mesh
     corners = mesh.points[mesh.triangles]
@@ -170,19 +173,25 @@ def _halved(mesh: _Mesh, sides: np.ndarray, number: np.ndarray, long: np.ndarray
     mids = middle[number]  # (m, 3): on the sides 01, 12, 20
     split = mids >= 0
     made = [mesh.triangles[~split.any(axis=1)]]
+    both = np.hstack([mesh.triangles, mids])  # corners a, b, c and what lies between them
     for k in range(3):
-        a, b, c = (mesh.triangles[:, (k + i) % 3] for i in range(3))
-        ab, bc, ca = (mids[:, (k + i) % 3] for i in range(3))
-        s_ab, s_bc, s_ca = (split[:, (k + i) % 3] for i in range(3))
-        one = s_ab & ~s_bc & ~s_ca
-        made += [np.stack(t, axis=1)[one] for t in ((a, ab, c), (ab, b, c))]
-        two = s_ab & s_bc & ~s_ca
-        made += [np.stack(t, axis=1)[two] for t in ((a, ab, c), (ab, bc, c), (ab, b, bc))]
-    a, b, c = mesh.triangles.T
-    ab, bc, ca = mids.T
-    every = split.all(axis=1)
-    made += [np.stack(t, axis=1)[every] for t in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
+        turned = [(k + i) % 3 for i in range(3)]
+        s_ab, s_bc, s_ca = split[:, turned].T
+        order = [*turned, *(3 + i for i in turned)]
+        made += _parted(both[s_ab & ~s_bc & ~s_ca][:, order], _ONE)
+        made += _parted(both[s_ab & s_bc & ~s_ca][:, order], _TWO)
+    made += _parted(both[split.all(axis=1)], _EVERY)
     return _Mesh(points, np.vstack([mesh.normals, normals]), np.vstack(made))
+
+
+# the triangles that one is parted into, by the columns of its corners a, b, c (0, 1, 2) and of ab, bc, ca (3, 4, 5)
+_ONE = ((0, 3, 2), (3, 1, 2))
+_TWO = ((0, 3, 2), (3, 4, 2), (3, 1, 4))
+_EVERY = ((0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5))
+
+
+def _parted(whole: np.ndarray, into: Sequence[Sequence[int]]) -> list[np.ndarray]:
+    return [whole[:, columns] for columns in into] if len(whole) else []
 
 
 def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field) -> Patch | None:

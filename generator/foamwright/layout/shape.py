@@ -139,6 +139,19 @@ class Item:
         return tuple(corners for p in self.placed for corners in p.label_corners)
 
     @cached_property
+    def main_angles(self) -> tuple[float, ...]:
+        """Those of its angles that are no mere steps; what is about as wide as long has no lean of its own."""
+        hull = self.footprint.convex_hull.minimum_rotated_rectangle
+        corners = shapely.get_coordinates(hull)
+        (x0, y0), (x1, y1) = corners[:2]
+        sides = np.hypot(*np.diff(corners[:3], axis=0).T)
+        if len(self.placed) == 1 and sides.max() < _ROUND * sides.min():
+            return 0.0, 90.0
+        lean = round(-float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), 3)
+        tried = [0.0, *sorted((half_turn(lean), half_turn(lean + 90.0)), key=abs), 90.0]
+        return tuple(dict.fromkeys(tried))
+
+    @cached_property
     def turns(self) -> dict[float, Item]:
         """The item in the turns that were asked for, kept."""
         return {}
@@ -208,25 +221,12 @@ def angles(item: Item) -> tuple[float, ...]:
     As drawn, then along the sides of the smallest rectangle around it, then in steps of 15 degrees. Half of
     the circle is enough.
     """
-    return (*main_angles(item), *(a for a in _STEPS if a not in main_angles(item)))
+    return (*item.main_angles, *(a for a in _STEPS if a not in item.main_angles))
 
 
 def worth_trying(item: Item) -> tuple[float, ...]:
     """The angles of an item; few for one with words beside its foam, which are set anew for each."""
-    return main_angles(item) if any(p.worded.spills for p in item.placed) else angles(item)
-
-
-def main_angles(item: Item) -> tuple[float, ...]:
-    """Those of the angles that are no mere steps; what is about as wide as long has no lean of its own."""
-    hull = item.footprint.convex_hull.minimum_rotated_rectangle
-    corners = shapely.get_coordinates(hull)
-    (x0, y0), (x1, y1) = corners[:2]
-    sides = np.hypot(*np.diff(corners[:3], axis=0).T)
-    if len(item.placed) == 1 and sides.max() < _ROUND * sides.min():
-        return 0.0, 90.0
-    lean = round(-float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), 3)
-    tried = [0.0, *sorted((half_turn(lean), half_turn(lean + 90.0)), key=abs), 90.0]
-    return tuple(dict.fromkeys(tried))
+    return item.main_angles if any(p.worded.spills for p in item.placed) else angles(item)
 
 
 def half_turn(angle: float) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -117,7 +118,7 @@ class Field:
 
     def upright(self, angle: float) -> float:
         """The direction of a line as an angle at which words along it do not stand upside down on the page."""
-        return float(np.round(reading_angle(float(np.round(angle + self._turn, 6))) - self._turn, 6))
+        return _upright(float(angle), self._turn)
 
     def reading_angles(self, shape: shapely.Geometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """The angles at which words in `shape` read best, level and along it, and the others to try."""
@@ -349,6 +350,11 @@ class Field:
         points = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
         away = np.round(shapely.distance(shapely.points(points), target), 6)
         return points[np.argsort(away, kind="stable")]
+
+
+@lru_cache(maxsize=16384)  # few directions are asked for over and over
+def _upright(angle: float, turn: float) -> float:
+    return float(np.round(reading_angle(float(np.round(angle + turn, 6))) - turn, 6))
 
 
 def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
