@@ -61,7 +61,13 @@ KEPT = {**STAGES, "grown": Stage("grown", "", grown, ("start",))}
 
 
 @pytest.fixture
-def other():
+def forks(monkeypatch):
+    """Whatever tests before have loaded: what is made there in these needs none of it."""
+    monkeypatch.delitem(sys.modules, "OCP", raising=False)
+
+
+@pytest.fixture
+def other(forks):
     made = Beside()
     yield made
     made.close()
@@ -151,7 +157,7 @@ def loaded_there():
     return "loaded" in vars(sys)
 
 
-def test_it_begins_with_the_first_work_and_has_what_was_loaded_for_it(monkeypatch):
+def test_it_begins_with_the_first_work_and_has_what_was_loaded_for_it(forks, monkeypatch):
     monkeypatch.delattr(sys, "loaded", raising=False)
     with beside(2, lambda: monkeypatch.setattr(sys, "loaded", True, raising=False)) as other:
         assert other.pid is None and not loaded_there()
@@ -159,7 +165,7 @@ def test_it_begins_with_the_first_work_and_has_what_was_loaded_for_it(monkeypatc
         assert other.pid != os.getpid()
 
 
-def test_what_cannot_be_forked_any_more_is_made_here(monkeypatch):
+def test_what_cannot_be_forked_any_more_is_made_here(forks, monkeypatch):
     with beside(2) as other:
         monkeypatch.setitem(sys.modules, "OCP", sys)
         run = Run(STAGES, {"start": 5}, beside=other)

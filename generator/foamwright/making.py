@@ -8,6 +8,7 @@ import json
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from importlib import import_module
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,16 @@ if TYPE_CHECKING:
     from foamwright.outputs.records import Files, Output
     from foamwright.pack.pack import Pack
     from foamwright.parts.records import Prop
+
+
+# what both processes of a pack load, and what they load with it
+_BY_BOTH = (
+    "foamwright.booklet.order",
+    "foamwright.booklet.step_pictures",
+    "foamwright.flatten.build",
+    "foamwright.layout.sheets",
+    "foamwright.proof.bench.build",
+)
 
 
 @dataclass(frozen=True)
@@ -261,12 +272,8 @@ def made(
 
 
 def _load() -> None:
-    """Load what both processes of a pack need."""
-    import foamwright.booklet.order
-    import foamwright.booklet.step_pictures
-    import foamwright.flatten.build
-    import foamwright.layout.sheets
-    import foamwright.proof.bench.build  # noqa: F401
+    for module in _BY_BOTH:
+        import_module(module)
 
 
 def _compile() -> None:

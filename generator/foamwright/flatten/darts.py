@@ -97,18 +97,24 @@ def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float
     return float(min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0))
 
 
+_Loads = dict[tuple[tuple[Dart, ...], int], float]  # of a panel with some darts, in so many triangles
+
+
 def automatic(
-    piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float
+    piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Loads
 ) -> tuple[DartLine, ...]:
     """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
 
-    `covered` are the edges that a part lies over. Raises BuildError with a proposal where no darts will do.
+    `covered` are the edges that a part lies over. What earlier searches of the same panel have `measured` is not measured
+    again. Raises BuildError with a proposal where no darts will do.
     """
-    return _Search(piece, mesher, covered, share).find()
+    return _Search(piece, mesher, covered, share, measured).find()
 
 
 class _Search:
-    def __init__(self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float):
+    def __init__(
+        self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Loads
+    ):
         self.piece, self.mesher = piece, mesher
         self.rules: DartRules = piece.body.automatic or DartRules()
         self.thickness = piece.stock.thickness
@@ -116,7 +122,8 @@ class _Search:
         self.edges = self._usable(covered)
         self.weight = {e.id: 1.0 if (not e.joins or e.id in covered) else SHOWING for e in piece.body.edges}
         self.share = self.aim = share
-        self._known: dict[tuple, float] = {}
+        self._measured = measured
+        self._known: _Loads = {}  # of what this search has tried: its answer follows from nothing else
 
     def find(self) -> tuple[DartLine, ...]:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
@@ -164,7 +171,9 @@ class _Search:
         """Worst strain over its limit: 1 is just within; infinite where the darts do not fit."""
         key = (tuple(darts), triangles)
         if key not in self._known:
-            self._known[key] = self._measure(darts, triangles)
+            if key not in self._measured:
+                self._measured[key] = self._measure(darts, triangles)
+            self._known[key] = self._measured[key]
         return self._known[key]
 
     def _measure(self, darts, triangles) -> float:
@@ -441,12 +450,15 @@ def chooser(
     """The function that gives each panel of a prop its darts; those that were searched for are kept in `store`."""
     from foamwright.flatten.covers import covered_edges
 
+    measured: dict[str, _Loads] = {}
+
     def darts_of(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
         if piece.body.automatic is None:
             return stated
         covered = covered_edges(piece, pieces)
         told = (unjoined(piece), [bool(edge.joins) for edge in piece.body.edges], sorted(covered), share)
-        return (store or Store(None)).kept("darts", told, lambda: automatic(piece, mesher, covered, share))
+        known = measured.setdefault(piece.id, {})
+        return (store or Store(None)).kept("darts", told, lambda: automatic(piece, mesher, covered, share, known))
 
     return darts_of
