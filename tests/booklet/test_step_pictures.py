@@ -303,3 +303,14 @@ def test_what_is_met_first_is_what_a_ray_meets_first():
     first = np.asarray(tree.intersect_ray_first(found.points, triangles, starts, along)[0]).reshape(-1)
     differ = first.reshape(met.face.shape) != met.face
     assert (met.face >= 0).mean() > 0.2 and differ.mean() < 0.002  # rays along an edge may fall to either side
+
+
+def test_two_plates_that_go_up_the_same_way_do_not_hide_each_other():
+    """A loft and a floor are pushed into a tower from below, one after the other: each is drawn clear of the other."""
+    walls = [piece(f"wall_{x}", (6, 100, 100), (x, 0, 50)) for x in (-50, 50)]
+    walls += [piece(f"side_{y}", (94, 6, 100), (0, y, 50)) for y in (-47, 47)]
+    there = scene(*walls, piece("loft", (94, 88, 8), (0, 0, 60)), piece("floor", (94, 88, 8), (0, 0, 4)))
+    down = ((0.0, 0.0, -1.0), float("inf"))
+    stand = Step(1, "", (), "contact", 5.0, (), (), (), (), tuple(StepMove((i,), ()) for i in range(4)))
+    both = Step(2, "", (), "contact", 5.0, (), (), (), (), (StepMove((4,), (down,)), StepMove((5,), (down,))))
+    assert step_pictures(there, (stand, both))[2].share >= LEAST_SEEN

@@ -100,6 +100,7 @@ def _once(
 
 def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tuple[int, Inset]]:
     """What is done to single parts: bends and hollows, and layers."""
+    within = [step for step in steps if step.glue and not step.moves]
     for step in steps:
         own = [by_id[part] for part in step.parts if part in by_id]
         if "heat" in step.uses:
@@ -108,8 +109,11 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
             if pressed:
                 drawn.append(shaping.pressed(pressed))
             yield from ((step.number, inset) for inset in drawn if inset is not None)
-        if step.glue and not step.moves:
-            layered = [p for p in own if p.piece.layers > 1 and isinstance(p.piece.body, FlatBody)]
+        if step.glue and not step.moves:  # what is joined in layers has its darts and segments joined before
+            last = [
+                p for p in own if not any(p.piece.id in later.parts for later in within if later.number > step.number)
+            ]
+            layered = [p for p in last if p.piece.layers > 1 and isinstance(p.piece.body, FlatBody)]
             yield from ((step.number, shaping.layered(p)) for p in layered[:_LAYERED])
 
 

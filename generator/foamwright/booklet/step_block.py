@@ -46,7 +46,7 @@ _LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
     0.14,
     1.56,
 )  # by one part, by each more, and at most, beside what it was drawn for
-_NARROW = 44.0  # no words are set beside a picture where less is left for them
+_NARROW = 50.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
 
 

@@ -7,7 +7,7 @@ Lengths in mm in space.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -85,25 +85,30 @@ class Stage:
         for far, pulled in enumerate(self._pulls(stood, new, step)):
             for name in VIEWS:
                 options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
-        best: Choice | None = None
+        found = []
         for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
             share = self.share(self.placed(new, shifts), stood, new, name, ())
-            if best is None or share > best.share:
-                best = Choice(name, share, shifts, (), ways)
+            found.append(Choice(name, share, shifts, (), ways))
             if share >= LEAST_SEEN:
-                return Choice(name, share, shifts, (), ways)
-        assert best is not None
-        ghosts: tuple[int, ...] = ()
+                return found[-1]
+        for number, choice in enumerate(found):
+            found[number] = self._opened(choice, stood, new)
+            if found[number].share >= LEAST_SEEN:
+                return found[number]
+        return max(found, key=lambda choice: choice.share)
+
+    def _opened(self, chosen: Choice, stood: Sequence[int], new: Sequence[int]) -> Choice:
+        """The same picture without what stands before the new copies, as much of it as it takes."""
         for _ in range(len(stood)):
-            hiding = self._hiding(stood, new, best, ghosts)
+            hiding = self._hiding(stood, new, chosen, chosen.ghosts)
             if not hiding:
                 break
-            ghosts = (*ghosts, *hiding)
-            share = self.share(self.placed(new, best.shifts), stood, new, best.name, ghosts)
-            best = Choice(best.name, share, best.shifts, ghosts, best.ways)
+            ghosts = (*chosen.ghosts, *hiding)
+            share = self.share(self.placed(new, chosen.shifts), stood, new, chosen.name, ghosts)
+            chosen = replace(chosen, share=share, ghosts=ghosts)
             if share >= LEAST_SEEN:
                 break
-        return best
+        return chosen
 
     def _pulls(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[_Pull]:
         """Ways of drawing the new copies: a little off their places, pulled clear, or at home. Each gives the shifts
@@ -116,7 +121,8 @@ class Stage:
             past = list(stood)
             for move in step.moves:
                 if past and move.outwards and not self.laid_round(move):
-                    corners = carried(self.bodies, move.copies, past, shifts) + self._way(move, past, size, clear)
+                    way = self._way(move, past, size, clear, shifts)
+                    corners = carried(self.bodies, move.copies, past, shifts) + way
                     ways.append(Way(move.copies, corners, tuple(past)))
                     for copy in move.copies:
                         shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
@@ -125,8 +131,11 @@ class Stage:
                 pulls.append((shifts, tuple(ways)))
         return [*pulls, ({}, ())]
 
-    def _way(self, move: StepMove, past: Sequence[int], size: float, clear: bool) -> np.ndarray:
-        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends."""
+    def _way(
+        self, move: StepMove, past: Sequence[int], size: float, clear: bool, shifts: Mapping[int, np.ndarray]
+    ) -> np.ndarray:
+        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends, or `clear` of all that
+        it comes by where that is drawn, which is `shifts` from its place."""
         corners = [np.zeros(3)]
         for leg, travel in move.outwards[:-1]:
             corners.append(corners[-1] + min(travel, _FAR * size) * np.array(leg))
@@ -134,7 +143,8 @@ class Stage:
         reach = _NEAR * size
         if clear:
             mine = self.points(move.copies) @ towards
-            reach = float((self.points(past) @ towards).max() - mine.min()) + _BEYOND * size
+            there = max(float((self.points([i]) @ towards).max() + shifts.get(i, np.zeros(3)) @ towards) for i in past)
+            reach = there - float(mine.min()) + _BEYOND * size
         corners.append(corners[-1] + min(max(reach, _NEAR * size), travel, _FAR * size) * towards)
         return np.array(corners)
 
