@@ -79,6 +79,7 @@ print(compiled(cache=False)(lambda x: x + 1)(1), os.getcwd() == sys.argv[1])
 """
     told = subprocess.run(
         [sys.executable, "-P", "-c", code, str(tmp_path)], cwd=tmp_path, capture_output=True, text=True, check=False,
-        env={**os.environ, "HOME": str(tmp_path)},
+        env={**os.environ, "HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path / "cache")},
     )  # fmt: skip
-    assert told.stdout == "2 True\n", told.stderr
+    assert (told.stdout, told.stderr) == ("2 True\n", "")
+    assert not (tmp_path / "cache" / "ezdxf").exists()  # nor does ezdxf write down which fonts there are

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 from collections import Counter
 from contextlib import contextmanager
 
@@ -15,7 +16,8 @@ from foamwright.drawing.primitives import LAYERS, Drawing, Hatch, Path, Text, Ti
 from foamwright.drawing.style import STYLES
 from foamwright.loading import without_settings
 
-with without_settings():
+# else it looks through the fonts of the machine, writes down what it found, and says so where it cannot
+with without_settings(XDG_CACHE_HOME=os.path.join(os.path.dirname(__file__), "no_fonts")):
     import ezdxf
     from ezdxf.enums import TextEntityAlignment
 
