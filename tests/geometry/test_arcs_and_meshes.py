@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.special import ellipe
 
 from foamwright.geometry import Frame, Mesh, arc_length, chord_length, resampled, signed_area
 from foamwright.geometry.arcs import arc_lengths
@@ -119,3 +120,10 @@ def test_a_bevel_is_written_with_as_many_values_as_it_takes():
         coarse = np.interp(np.linspace(0.0, 1.0, fewer), at, wave)
         assert np.abs(np.interp(at, np.linspace(0.0, 1.0, fewer), coarse) - wave).max() > within
     assert bevels_of_sides(np.full(7, 31.0)) == (31.0,)
+
+
+def test_a_quarter_of_an_ellipse():
+    """Against the complete elliptic integral of the second kind: length a E(1 - b^2 / a^2)."""
+    angle = np.linspace(0.0, np.pi / 2.0, 40)
+    quarter = np.column_stack([10.0 * np.cos(angle), 3.0 * np.sin(angle)])
+    assert arc_length(quarter)[-1] == pytest.approx(10.0 * ellipe(1.0 - 0.09), rel=3e-6)

@@ -29,3 +29,13 @@ def test_a_corner_stays_mitred():
     square = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
     moved = inset(square, np.array([10.0, 0.0, 5.0, 0.0]))
     assert moved == pytest.approx(np.array([[0.0, 10.0], [100.0, 10.0], [100.0, 95.0], [0.0, 95.0]]))
+
+
+@pytest.mark.parametrize("turn", [6.0, 20.0, 60.0, 120.0])
+def test_every_corner_is_where_its_two_sides_meet(turn):
+    """A corner of so many degrees whose sides move in by 1 and 4: as far from each of them as they were moved."""
+    angle = np.radians(turn)
+    outline = np.array([[-100.0, 0.0], [0.0, 0.0], [100.0 * np.cos(angle), 100.0 * np.sin(angle)], [-100.0, 300.0]])
+    corner = inset(outline, np.array([1.0, 4.0, 0.0, 0.0]))[1]
+    assert corner[1] == pytest.approx(1.0)
+    assert np.cos(angle) * corner[1] - np.sin(angle) * corner[0] == pytest.approx(4.0)

@@ -5,7 +5,8 @@ renamed or linked are counted (audit events of Python); then the command is run 
 once with that and all after it failing (ENOSPC). As root, real disks (tmpfs) of so many sizes up to what the command needs are
 tried as well, which stops writes halfway and also those of libraries. Bad is whatever is not one line with exit code 0, 1 or 2,
 and a folder that holds neither what it held before nor the new files whole, or anything beside. A gallery and a look are
-renewed file by file: each must be whole (but for the gallery's own record of how far it is), and one more run must complete it. Prints a table.
+renewed file by file, and test pieces are a design and its pack: each file must be whole (but for the gallery's own record of how
+far it is), and one more run must complete them. Prints a table.
 """
 
 from __future__ import annotations
@@ -170,7 +171,7 @@ def tried(name: str, scratch: Path) -> int:
         code, told = run(one, WORK[name], hook)
         after = state(one / "out")
         each_whole = all(after[path] in (before.get(path), whole.get(path)) for path in after if path != "gallery.json")
-        if name in ("gallery", "look") and code == 1 and each_whole and len(told.splitlines()) == 1:
+        if name in ("gallery", "look", "testpieces") and code == 1 and each_whole and len(told.splitlines()) == 1:
             again = None if hook is None else run(one, WORK[name], None)  # a disk stays full
             mended = again is None or (again[0] == 0 and state(one / "out") == whole)
             came = f"exit {code}, as before" if mended else f"harmed: {again}"
