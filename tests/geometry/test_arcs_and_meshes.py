@@ -93,9 +93,13 @@ def test_a_frame_leads_to_space_and_back():
     assert frame.to_space([[10.0, 20.0, 30.0]]).tolist() == [[31.0, 12.0, 23.0]]
     assert frame.to_frame([[31.0, 12.0, 23.0]]).tolist() == [[10.0, 20.0, 30.0]]
     inside = drawing_frame(frame)  # right-handed, looks the other way, and its points are those of the plane mirrored
-    assert np.linalg.det(inside.axes) == pytest.approx(1.0) and inside.axes[:, 2].tolist() == (-frame.axes[:, 2]).tolist()
+    assert (
+        np.linalg.det(inside.axes) == pytest.approx(1.0) and inside.axes[:, 2].tolist() == (-frame.axes[:, 2]).tolist()
+    )
     seen = seen_from_inside([[10.0, 20.0]])
-    assert seen.tolist() == [[-10.0, 20.0]] and inside.to_space(seen).tolist() == frame.to_space([[10.0, 20.0]]).tolist()
+    assert (
+        seen.tolist() == [[-10.0, 20.0]] and inside.to_space(seen).tolist() == frame.to_space([[10.0, 20.0]]).tolist()
+    )
 
 
 def test_an_edge_is_cut_square_where_both_lines_are_within_a_third_of_a_millimetre():
@@ -106,7 +110,11 @@ def test_an_edge_is_cut_square_where_both_lines_are_within_a_third_of_a_millimet
 
 def test_a_bevel_is_written_with_as_many_values_as_it_takes():
     straight = np.linspace(10.0, 40.0, 101)
-    assert bevels(np.full(50, 12.0)) == (12.0,) and bevels(np.full(50, 0.4)) == (0.0,) and bevels(np.full(50, -0.4)) == (0.0,)
+    assert (
+        bevels(np.full(50, 12.0)) == (12.0,)
+        and bevels(np.full(50, 0.4)) == (0.0,)
+        and bevels(np.full(50, -0.4)) == (0.0,)
+    )
     assert bevels(straight) == pytest.approx(np.linspace(10.0, 40.0, 9))
     wave = 20.0 + 10.0 * np.cos(np.linspace(0.0, 6.0 * np.pi, 400))
     for write, at, within in (

@@ -295,4 +295,5 @@ def covered(which: str, modules: list[str], kept: list[Path]) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main(*(*sys.argv[1:3], "60")[:2], Path(sys.argv[3]) if len(sys.argv) > 3 else KEPT / "sessions.jsonl"))
+    which, minutes, record = (*sys.argv[1:], *("", "60", str(KEPT / "sessions.jsonl"))[len(sys.argv) - 1 :])
+    sys.exit(main(which, minutes, Path(record)))
