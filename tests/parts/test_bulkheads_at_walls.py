@@ -102,6 +102,19 @@ def test_a_floor_cut_off_where_its_lower_face_does_not_reach_stays_within_the_wa
         assert face.area > 0.98 * true.intersection(cut).area
 
 
+@pytest.mark.parametrize("reach", [30.0, 45.0, 50.0, 53.0, 55.0])
+def test_a_cut_that_runs_into_the_wall_at_a_small_angle_parts_bevel_and_square_edge(reach):
+    """Along an ellipse of 800 x 120, from 13.1 degrees at 30 mm to 3.8 at 55: beyond the cut the edge follows the wall."""
+    round_ = np.linspace(0.0, 2 * np.pi, 2000, endpoint=False)
+    outside = Polygon(np.column_stack([400.0 * np.cos(round_), 60.0 * np.sin(round_)]))
+    wall = Wall(outside.buffer(-4.5, quad_segs=64), outside, THICKNESS)
+    cut = box(-500, -200, 500, reach)
+    body = wall.met_by(wall.shape.intersection(cut), Frame(np.zeros(3), np.eye(3)))
+    middles = (body.outline + np.roll(body.outline, -1, axis=0)) / 2.0
+    on_wall = (middles[:, 1] < reach - 0.5) & (np.abs(middles[:, 0]) < 380.0)
+    assert body.side_bevels[on_wall] == pytest.approx(math.degrees(math.atan(0.45)), abs=0.5)
+
+
 def test_a_cut_that_leaves_nothing_of_one_face_is_refused():
     wall = Wall(box(-40, -40, 40, 40), box(-60, -60, 60, 60), THICKNESS)
     with pytest.raises(BuildError, match="nothing is left of one of its faces"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,6 +27,7 @@ _CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _EVEN = 1.5  # mm between the points of a bevelled outline
 _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
+_ON_WALL = 0.1  # mm off it, of what follows the wall
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
 
 SurfaceOf = Callable[[str], Surface]
@@ -132,15 +133,23 @@ class Wall:
 
     def met_by(self, shape: Polygon, frame: Frame) -> FlatBody:
         """What is cut out of `shape`, bevelled where its edge follows the wall."""
-        body = flat_body(Polygon(_without_rests(np.array(shape.exterior.coords)[:-1]), shape.interiors), frame)
+        cut = Polygon(_without_rests(np.array(shape.exterior.coords)[:-1]), shape.interiors)
+        outline, holes = outlines.rings(cut)
+        body = FlatBody(outline, holes, frame, _runs(outline, self._leaves(outline) if self.sloped else ()))
         body = replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
         return cut_off(body, self.faces, self.thickness) if self.sloped else body
+
+    def _leaves(self, outline: np.ndarray) -> np.ndarray:
+        """The points of an outline (N, 2) between sides that follow the wall and sides that do not, of whatever turn."""
+        middles = (outline + np.roll(outline, -1, axis=0)) / 2.0
+        along = shapely.distance(shapely.points(middles), self.rim) < _ON_WALL
+        return np.flatnonzero(along != np.roll(along, 1))
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""
         points = outline[np.arange(run.start, run.stop + 1) % len(outline)]
         between = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(points), _EVEN))
-        on_wall = shapely.distance(shapely.points(between), self.rim) < 0.1
+        on_wall = shapely.distance(shapely.points(between), self.rim) < _ON_WALL
         if not self.sloped or on_wall.mean() < 0.9:
             return (0.0,)
         angle = np.degrees(np.arctan(self._draw(points) / self.thickness))
@@ -198,9 +207,9 @@ def flat_body(shape: Polygon, frame: Frame) -> FlatBody:
     return FlatBody(outline, holes, frame, _runs(outline))
 
 
-def _runs(outline: np.ndarray) -> tuple[EdgeRun, ...]:
-    """The outline between its corners; one run where it has none."""
-    corners = corners_of(outline, _CORNER)
+def _runs(outline: np.ndarray, more: Sequence[int] | np.ndarray = ()) -> tuple[EdgeRun, ...]:
+    """The outline between its corners, and `more` of its points; one run where it has none."""
+    corners = np.union1d(corners_of(outline, _CORNER), more).astype(int)
     n = len(outline)
     if not len(corners):
         return (EdgeRun("rim", 0, n, (0.0,), ()),)
