@@ -17,7 +17,7 @@ from foamwright.parts.bevels import bevels_of_sides
 from foamwright.parts.records import EdgeRun, FlatBody
 
 _EVEN = 1.5  # mm between the points of such an edge, where its corners let them stand so near
-_CLEAR = 1.05  # times the way that a corner moves along the edge: the next point stands beyond it on both faces
+_CLEAR = 2.0  # times the way that a corner moves along the edge: the next point stands well beyond it on both faces
 _TIMES = 4  # as many places as sides are looked at
 _RAYS = 9  # along an edge, to find whether the other face reaches it
 
