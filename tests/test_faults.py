@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from foamwright.cli import main
 from foamwright.design import starter
 from foamwright.errors import BuildError
 from foamwright.pack.write import write_files, write_pack
@@ -52,6 +53,11 @@ def shell(line, cwd, **environment):
         ("$F check none.yaml <&- >&- 2>&-", 2, ""),
         ("$F new /dev/full/lamp.yaml", 1, "/dev/full: cannot be written: "),
         ("mkdir gone; cd gone; rmdir ../gone; $F check ../none.yaml", 2, "cannot be read"),
+        (
+            "cp *.yaml a.yaml; mkdir gone; cd gone; rmdir ../gone; $F check ../a.yaml",
+            1,
+            "the folder in which it was called",
+        ),
     ],
 )
 def test_streams_that_are_full_or_closed(design, line, code, said):
@@ -75,6 +81,17 @@ def test_without_home_and_with_another_locale(design):
     line = "env -i PATH=/usr/bin:/bin LC_ALL=C PYTHONPATH=$PYTHONPATH $F check *.yaml"
     done = shell(line, design.parent)
     assert done.returncode == 0 and "提灯" in done.stdout.decode(), done.stderr
+
+
+@pytest.mark.parametrize(
+    "call", ["new {}/a.yaml", "watch {}.yaml", "compare {} a.yaml", "fit a.yaml --figure {}.stl", "check {}.yaml"]
+)
+def test_a_name_that_no_file_can_have_is_a_mistake_of_the_call(call, tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("a.yaml").write_text(starter("A"))
+    assert main(call.format("x" * 300).split()) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1 and ("too long" in told or "names the pack" in told) and "expected" in told
 
 
 def test_a_new_design_that_finds_no_room_leaves_nothing(tmp_path):

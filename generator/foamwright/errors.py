@@ -39,16 +39,22 @@ class FaultError(Exception):
         return cls(f"{type(error).__name__}: {' '.join(str(error).split())}")
 
 
+_SHOWN = 100  # letters of a name
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EMFILE, errno.ENFILE)
 
 
-def refused_by_machine(error: Exception) -> BuildError | None:
+_NO_NAME = (errno.ENAMETOOLONG, errno.ELOOP)
+
+
+def refused_by_machine(error: Exception) -> FoamwrightError | None:
     """What the machine refuses to whatever asks for it (memory, room on a disk, one more open file); None for another
     error, which is the program's own fault. Libraries ask too, for files of their own in the folder for temporary ones."""
     if isinstance(error, MemoryError):
         return BuildError("there is not enough memory for it")
     if isinstance(error, FileNotFoundError) and error.filename is None:  # as `os.getcwd` says it
         return BuildError("the folder in which it was called is not there any more")
+    if isinstance(error, OSError) and error.errno in _NO_NAME:
+        return DesignError(f"{str(error.filename)[:_SHOWN]}: {error.strerror}; expected the name of a file")
     if isinstance(error, OSError) and error.errno in _NO_ROOM:
         place = f"{error.filename}: " if error.filename else ""
         return BuildError(f"{place}cannot be written: {error.strerror}")

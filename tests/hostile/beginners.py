@@ -74,8 +74,13 @@ def misuse() -> list[Trial]:
         new | new . | new designs | new lamp.yaml | new x/y.yaml | new lamp.txt | new lamp.yaml more.yaml | gallery | gallery nowhere | gallery designs | gallery lamp.yaml | gallery --out site
         matrix | matrix . | matrix nowhere.yaml | matrix lamp.yaml --paper A9 | matrix lamp.yaml --tag v9.9.9 | matrix lamp.yaml --tag nonsense | fit | fit lamp.yaml --measure radius | fit lamp.yaml --measure waist=3
         fit lamp.yaml --figure nowhere.stl | fit lamp.yaml --clearance x | fit nowhere.yaml | testpieces | testpieces lamp.yaml --stock none | testpieces lamp.yaml --paper A9 | testpieces designs | watch | watch nowhere.yaml
-        watch lamp.yaml --port 99999 | watch lamp.yaml --port x | watch lamp.yaml --port 80 | watch designs
+        watch lamp.yaml --port 99999 | watch lamp.yaml --port x | watch lamp.yaml --port 80 | watch designs | watch LONG.yaml
+        compare LONG.yaml lamp.yaml | compare lamp.yaml LONG | fit lamp.yaml --figure LONG.stl | new LONG/a.yaml | gallery LONG | testpieces LONG.yaml | look LONG.yaml | matrix LONG.yaml | build lamp.yaml --have LONG
     """  # fmt: skip
     lines = (line.strip().split(" | ") for line in calls.strip().splitlines())
-    found = [[word.replace("~", " ") for word in call.strip("| ").split()] for line in lines for call in line]
-    return [Trial(" ".join(call) or "nothing", files, expects="refused", call=tuple(call)) for call in found]
+    found = [
+        [word.replace("~", " ").replace("LONG", "x" * 300) for word in call.strip("| ").split()]
+        for line in lines
+        for call in line
+    ]
+    return [Trial(" ".join(call)[:60] or "nothing", files, expects="refused", call=tuple(call)) for call in found]

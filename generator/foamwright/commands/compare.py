@@ -61,6 +61,8 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.language import Reader, reading
     from foamwright.pack.write import write_files
 
+    for name in (options.before, options.after):  # before the other one is built
+        _refuse_missing(name)
     size = options.size
     after = _side(options.after, size, options)
     if size is None:
@@ -86,6 +88,13 @@ def _language(side: Side) -> str:
     return told if told in LANGUAGES else "en"
 
 
+def _refuse_missing(name: str) -> None:
+    from foamwright.changes.revisions import is_revision
+
+    if not is_revision(name) and not Path(name).exists():
+        raise DesignError(f"{name}: there is no such pack or design; expected a folder, a zip or a design file")
+
+
 def _side(name: str, size: str | None, options: argparse.Namespace) -> Side:
     """A pack read, or a design built. DesignError: the name is neither."""
     from foamwright.changes.packs import is_pack, read_pack, side
@@ -99,8 +108,6 @@ def _side(name: str, size: str | None, options: argparse.Namespace) -> Side:
     with ExitStack() as stack:
         if is_revision(name):
             path = stack.enter_context(checked_out(name))
-        elif not path.exists():
-            raise DesignError(f"{name}: there is no such pack or design; expected a folder, a zip or a design file")
         from foamwright.design import sizes
 
         if size is not None and size not in sizes(path):

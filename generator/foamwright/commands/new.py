@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.pack.write import write_files
 
     path = Path(options.file)
-    if path.is_dir():
+    if os.path.isdir(path):
         raise DesignError(f"{path}: it is a folder; expected a new file name, such as {path / 'lamp.yaml'}")
     check_file_name(path)
     if os.path.lexists(path):
