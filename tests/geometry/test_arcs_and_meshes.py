@@ -60,7 +60,9 @@ def test_what_a_tetrahedron_tells_of_itself():
     assert Mesh(mesh.points, mesh.triangles[:, ::-1]).volume == pytest.approx(-10.0)
     assert mesh.face_normals[:3].tolist() == [[0.0, 0.0, -1.0], [0.0, -1.0, 0.0], [-1.0, 0.0, 0.0]]
     assert mesh.diagonal == pytest.approx(np.sqrt(50.0))
-    assert Mesh(points[[0, 1, 1, 1]] * [1.0, 2.0, 3.0] + [[0.0, 2.0, 6.0]], mesh.triangles).diagonal == pytest.approx(3.0)
+    assert Mesh(points[[0, 1, 1, 1]] * [1.0, 2.0, 3.0] + [[0.0, 2.0, 6.0]], mesh.triangles).diagonal == pytest.approx(
+        3.0
+    )
     assert mesh.corners.shape == (4, 3, 3)
     joined = Mesh.joined([mesh, mesh])
     assert joined.volume == pytest.approx(20.0) and len(joined.points) == 8
