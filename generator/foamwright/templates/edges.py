@@ -23,6 +23,7 @@ TICK = 4.0  # length of a match tick
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
 _BEVEL_END, _BEVEL_APART = 7.0, 24.0  # from the end of an edge to the first bevel printed there; from one to the next
+_OFF, _TURNS_APART = 3.0, 12.0  # degrees between what is told and what is; from one bevel that tells it to the next
 _BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, and its steps along a bend
 _ONE_END = 2.0  # of two brackets whose ends are nearer: two strokes there look like a scribble
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
@@ -133,7 +134,7 @@ def bevel_values(values: tuple[float, ...], foam: float, path: Walk, field: Fiel
         block = label_block([Line(bevel_value(value, both_ways, foam), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
         placed = field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True)
-        if placed is None and both_ways:  # which way is worth a place on the waste
+        if placed is None:  # a bevel that varies is worth a place on the waste
             placed = field.first(block, _along(path, near, OUTSIDE, block.height, field), inside=False)
         drawn += placed or ()
     return tuple(drawn)
@@ -149,36 +150,63 @@ def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
     if max(values) - min(values) < EVEN:
         return middles
     known = np.linspace(0.0, path.closed[-1], len(values))
+    turns = np.interp(_turns(values, path.is_loop) * known[1], path.closed, path.distance)
     if path.is_loop:
-        first = float(np.interp(known[int(np.argmax(values))], path.closed, path.distance))
-        least = float(np.interp(known[int(np.argmin(values))], path.closed, path.distance))
-        return _apart([first, least, *((first + np.arange(1, 4) / 4.0 * path.length) % path.length)], path.length)
+        quarters = (turns[0] + np.arange(1, 4) / 4.0 * path.length) % path.length
+        return _apart([*turns.tolist(), *quarters.tolist()], len(turns), path.length)
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
     even = (np.arange(count) + 0.5) / count * path.closed[-1]
     end = min(_BEVEL_END, path.length / 6.0)
-    extremes = np.interp([known[int(np.argmax(values))], known[int(np.argmin(values))]], path.closed, path.distance)
     wanted = [
-        *np.clip(extremes, end, path.length - end).tolist(),
-        end,
-        path.length - end,
+        *np.clip(turns, end, path.length - end).tolist(),
         *np.interp(even, path.closed, path.distance).tolist(),
         *middles,
     ]
+    close = len(turns)  # these may stand nearer to each other
     chosen: list[float] = []
-    for station in wanted:
+    for number, station in enumerate(wanted):
+        apart = _TURNS_APART if number < close else _BEVEL_APART
         own = int(np.searchsorted(starts, station, side="right"))
         beside = [each for each in chosen if int(np.searchsorted(starts, each, side="right")) == own]
-        if all(abs(station - each) > _BEVEL_APART for each in beside):
+        if all(abs(station - each) > apart for each in beside):
             chosen.append(station)
     return chosen
 
 
-def _apart(wanted: Sequence[float], length: float) -> list[float]:
-    """Those of the places round a loop that are not next to one before."""
+def _turns(values: Sequence[float], is_loop: bool) -> np.ndarray:
+    """Numbers of the values to print, so that a blade that is turned evenly from one to the next is never off by more than a
+    hand may be: the greatest and the least first, then both ends, then those between, the worst of each stretch first."""
+    along = np.asarray(values, float)
+    count = len(along)
+    most, least = int(along.argmax()), int(along.argmin())
+    if is_loop:  # from the greatest round to it again
+        ring = np.roll(along[:-1], -most)
+        along = np.append(ring, ring[0])
+        first = [0, int(along.argmin()), count - 1]
+    else:
+        first = [most, least, 0, count - 1]
+    chosen = list(dict.fromkeys(first))
+    stretches = list(pairwise(sorted(chosen)))
+    while stretches:
+        start, stop = stretches.pop(0)
+        between = np.arange(start + 1, stop)
+        off = (
+            np.abs(along[between] - np.interp(between, [start, stop], along[[start, stop]])) if len(between) else [0.0]
+        )
+        if max(off) > _OFF:
+            worst = int(between[int(np.argmax(np.round(off, 6)))])
+            chosen.append(worst)
+            stretches += [(start, worst), (worst, stop)]
+    return np.array([(n + most) % (count - 1) for n in chosen if n < count - 1] if is_loop else chosen)
+
+
+def _apart(wanted: Sequence[float], close: int, length: float) -> list[float]:
+    """Those of the places round a loop that are not next to one before; the first `close` of them may be nearer."""
     chosen: list[float] = []
-    for station in map(float, wanted):
+    for number, station in enumerate(wanted):
         gaps = [abs(station - each) for each in chosen]
-        if all(min(gap, length - gap) > length / 8.0 for gap in gaps):
+        apart = min(_TURNS_APART if number < close else _BEVEL_APART, length / 8.0)
+        if all(min(gap, length - gap) > apart for gap in gaps):
             chosen.append(station)
     return chosen
 
@@ -267,7 +295,9 @@ def partly_label(text: str, met: Partly, path: Walk, field: Field) -> tuple[Prim
     if placed is not None:
         return placed
     target = shapely.LineString(path.at(path.around(longest.start + np.array([0.25, 0.75]) * longest.length))[0])
-    return field.pointing(block, target) or field.outside(block, target)
+    return (
+        field.pointing(block, target) or field.pointing(block, target, over_lines=True) or field.outside(block, target)
+    )
 
 
 def _runs_straight(path: Walk, near: np.ndarray, width: float) -> np.ndarray:
