@@ -314,3 +314,7 @@ def test_a_blade_turned_evenly_from_number_to_number_is_never_far_off(is_loop):
     told = np.interp(np.arange(on[0], on[-1] + 1), on, values[on % 72] if is_loop else values[on])
     assert np.abs(told - values[np.arange(on[0], on[-1] + 1) % 72]).max() <= 3.0
     assert len(chosen) < 14
+
+
+def test_both_sides_of_a_symmetrical_part_have_one_section():
+    assert len(bevel_classes(plate((41.5, 57.0), (41.6, 57.1)))) == 1

@@ -174,7 +174,9 @@ def _alike(one: BevelClass, other: BevelClass) -> bool:
     """Does one section do for both: all of one range, or nearly so, lies in the other?"""
     widest = max(one.high - one.low, other.high - other.low, _ALIKE)
     over_all = max(one.high, other.high) - min(one.low, other.low)
-    return one.lower_larger == other.lower_larger and over_all <= widest
+    return (
+        one.lower_larger == other.lower_larger and over_all <= widest + EVEN / 2.0
+    )  # both sides of one part differ a little
 
 
 def _joined(one: BevelClass, other: BevelClass) -> BevelClass:
