@@ -51,6 +51,7 @@ parts:
     width: 14
     after: [post]
     paint: black
+  sign: {kind: disc, stock: skin, radius: 9, at: {origin: [20, 56, 130], normal: y, up: z}, lies_on: [side], paint: white}
   lid: {kind: disc, stock: shell, radius: 12, at: {origin: [0, 0, 106], normal: z}, rests_on: [floor], glue: none, paint: red}
 """
 
@@ -88,6 +89,14 @@ def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     letters = {line.split(":")[0]: line.split("tape along ")[-1] for line in told if "tape along" in line}
     assert letters == {"Brown": "A, D.", "Black": "B, C."}
     assert "card-mask" in base.uses
+
+
+def test_a_small_sign_of_another_colour_is_painted_by_itself_and_glued_on_after(steps):
+    coat = next(step for step in steps if "paint" in step.uses)
+    (glued,) = [step for step in steps if "sign" in step.places]
+    assert "sign" in coat.parts and glued.number > coat.number
+    assert sum("paint" in step.uses for step in steps) == 1
+    assert any("left side (E)" in line and "placement lines of" in line for line in coat.instructions)
 
 
 def test_what_only_rests_is_told_where_it_goes(steps):

@@ -3,11 +3,12 @@ thickness. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+import igl
 import numpy as np
 from scipy.spatial import cKDTree
 
@@ -27,6 +28,10 @@ _OUTSIDE = 0.8  # cosine between a contact and the outside face that it lies on
 _SPACING = 5.0  # mm between places that are spread over a face
 _LEAST = 6.0  # mm2; less is a corner that grazes
 _CLOSE = 0.5  # mm; nearer, and two faces lie on each other
+_SMALL = 0.4  # of the size of the prop, so that a part is painted by itself at no loss
+_FEW = 8  # every so many places of a surface are tried
+_ABOVE_ALL = 0.7  # of what a part is held by at its edge
+_AROUND = 0.3  # of a contact that it faces one way in all; less, and it goes around
 _CELL = 25.0  # mm2 of a surface for each place that is asked for
 _CROWDED = 0.2  # of a part's surface that stands close before something of another colour
 MOST_NUMBERED = 8  # pieces of a part that are told apart in a picture
@@ -102,7 +107,7 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
-    apart = over_stencils(found, model.prop) | close_before(found)
+    apart = over_stencils(found, model.prop) | close_before(found) | small_of_another_colour(found)
     return replace(found, painted_apart=apart, numbered=differing(found, model.prop.seams))
 
 
@@ -168,6 +173,94 @@ def close_before(bodies: Bodies) -> frozenset[str]:
         if others and _faced(own, [surfaces[i] for i in others]) > _CROWDED:
             found.add(part)
     return frozenset(found)
+
+
+def small_of_another_colour(bodies: Bodies) -> frozenset[str]:
+    """Small flat parts that lie on something of another colour or sit in a hole of it, in the open: cleaner painted on the bench,
+    and glued on when all is dry, than along their rims. Nothing but their like is of their colour beside them, or waits for
+    them."""
+    if not len(bodies):
+        return frozenset()
+    small = _SMALL * float(np.linalg.norm(np.ptp(bodies.points, axis=0))) / 2.0
+    met: dict[str, set[str]] = {}
+    fits: dict[str, bool] = {}
+    for copy, piece in enumerate(bodies.pieces):
+        glued = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.glued]
+        met.setdefault(piece.id, set()).update(bodies.pieces[touch.b].id for touch in glued)
+        flat = isinstance(piece.body, FlatBody | RodBody) and bool(piece.paint) and not role(piece)[1]
+        lies = any(min(t.broad) > 0.5 and _is_under(bodies, t, piece) for t in glued) or _in_a_hole(glued)
+        fits[piece.id] = (
+            fits.get(piece.id, True) and flat and lies and bool(glued) and bool(bodies.spheres[copy, 3] < small)
+        )
+    like = _of_their_kind(bodies, met, frozenset(part for part, fit in fits.items() if fit))
+    covered: Collection[str] = like
+    while covered:
+        covered = _covered(bodies, like, {part for part in like if met[part] <= like})
+        like = _of_their_kind(bodies, met, like - covered)
+    return like
+
+
+def _of_their_kind(bodies: Bodies, met: Mapping[str, Collection[str]], found: frozenset[str]) -> frozenset[str]:
+    """Those of the parts `found` that meet nothing of their own colour and carry nothing but each other."""
+    waiting = {piece.id: {*piece.after, *piece.lies_on} for piece in bodies.pieces}
+    paints = {piece.id: piece.paint for piece in bodies.pieces}
+    like: frozenset[str] = frozenset()
+    while like != found:
+        like = found
+        found = frozenset(
+            part
+            for part in like
+            if all(other in like or paints[other] not in ("", paints[part]) for other in met[part])
+            and not any(part in needed for other, needed in waiting.items() if other not in like)
+        )
+    return like
+
+
+def _is_under(bodies: Bodies, touch: Touch, piece: Piece) -> bool:
+    """Does a part lie on what it touches, and not that on it?"""
+    return bodies.pieces[touch.b].id in piece.lies_on or bool(bodies.spheres[touch.b, 3] > bodies.spheres[touch.a, 3])
+
+
+def _in_a_hole(touches: Sequence[Touch]) -> bool:
+    """Is a part held all around by its edge, in one other copy above all?"""
+    rims = [touch for touch in touches if touch.broad[0] < 0.5]
+    hole = max(rims, key=lambda touch: touch.area, default=None)
+    if hole is None or hole.area < _ABOVE_ALL * sum(touch.area for touch in rims):
+        return False
+    way = (hole.areas[:, None] * hole.normals).sum(axis=0)
+    return bool(np.linalg.norm(way) < _AROUND * hole.area)
+
+
+def _covered(bodies: Bodies, like: Collection[str], riding: Collection[str]) -> set[str]:
+    """Those of the flat parts `like`, but for what is `riding` on them, that something else stands before, square off the face
+    that is not glued."""
+    others = [copy for copy, piece in enumerate(bodies.pieces) if piece.id not in like]
+    found: set[str] = set()
+    if not others:
+        return found
+    middle = bodies.spheres[others, :3].mean(axis=0)
+    points, triangles = bodies.mesh(tuple(others))
+    tree = igl.AABB()
+    tree.init(points, triangles)
+    for copy, piece in enumerate(bodies.pieces):
+        axes = frame(piece, bodies.matrices[copy])
+        if piece.id not in like or piece.id in riding or axes is None:
+            continue
+        glued = [t for (a, _), t in bodies.touches.items() if a == copy and t.glued and t.broad[0] > 0.5]
+        broad = [t for t in glued if bodies.pieces[t.b].id not in like] or glued
+        laid = np.sum([(t.areas[:, None] * t.normals).sum(axis=0) for t in broad], axis=0)
+        off = laid if broad else bodies.spheres[copy, :3] - middle
+        out = axes[2] if float(axes[2] @ off) >= 0.0 else -axes[2]
+        places, normals = surface(bodies, copy)
+        starts = np.ascontiguousarray(places[normals @ out > _OUTSIDE][::_FEW] + _CLOSE * out)
+        hits = (
+            tree.intersect_ray_first(points, triangles, starts, np.tile(out, (len(starts), 1)))[0]
+            if len(starts)
+            else ()
+        )
+        if (np.asarray(hits) >= 0).any():
+            found.add(piece.id)
+    return found
 
 
 def _faced(own: tuple[np.ndarray, np.ndarray], others: Sequence[tuple[np.ndarray, np.ndarray]]) -> float:

@@ -192,9 +192,9 @@ class Coats:
         bits."""
         bodies = self.ways.bodies
         beside: dict[str, list[Piece]] = {}
-        for a, b in sorted(bodies.touches):
+        for (a, b), touch in sorted(bodies.touches.items()):
             one, other = bodies.pieces[a], bodies.pieces[b]
-            both = standing >> a & standing >> b & 1 and {one.id, other.id} <= {*fresh}
+            both = touch.glued and standing >> a & standing >> b & 1 and {one.id, other.id} <= {*fresh}
             if both and one.paint and other.paint and one.paint != other.paint:
                 met = beside.setdefault(one.id, [])
                 if other not in met:
