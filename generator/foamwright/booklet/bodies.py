@@ -31,7 +31,7 @@ _CLOSE = 0.5  # mm; nearer, and two faces lie on each other
 _SMALL = 0.4  # of the size of the prop, so that a part is painted by itself at no loss
 _FEW = 8  # every so many places of a surface are tried
 _ABOVE_ALL = 0.7  # of what a part is held by at its edge
-_AROUND = 0.3  # of a contact that it faces one way in all; less, and it goes around
+_AROUND = 0.6  # of a contact that it faces one way in all; less, and it goes around
 _CELL = 25.0  # mm2 of a surface for each place that is asked for
 _CROWDED = 0.2  # of a part's surface that stands close before something of another colour
 MOST_NUMBERED = 8  # pieces of a part that are told apart in a picture
@@ -192,10 +192,11 @@ def small_of_another_colour(bodies: Bodies) -> frozenset[str]:
         fits[piece.id] = (
             fits.get(piece.id, True) and flat and lies and bool(glued) and bool(bodies.spheres[copy, 3] < small)
         )
+    lower = {piece.id: {*piece.lies_on} for piece in bodies.pieces}
     like = _of_their_kind(bodies, met, frozenset(part for part, fit in fits.items() if fit))
     covered: Collection[str] = like
     while covered:
-        covered = _covered(bodies, like, {part for part in like if met[part] <= like})
+        covered = _covered(bodies, like, {part for part in like if lower[part] and lower[part] <= like})
         like = _of_their_kind(bodies, met, like - covered)
     return like
 

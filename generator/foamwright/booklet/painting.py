@@ -7,12 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+import numpy as np
+
 from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, capital, role, the
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
+_LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
 
@@ -129,7 +132,7 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
 
 @dataclass(frozen=True)
 class Bare:
-    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "holes", "edges", "face"
+    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "face"
     (all of it) or "lines" (what lies within placement lines)."""
 
     piece: Piece
@@ -142,7 +145,8 @@ def place(piece: Piece, other: Piece, touch: Touch) -> str:
     """Where on `piece`, the second of a contact, the other part is glued."""
     on_piece = touch.broad[1] > 0.5
     if isinstance(piece.body, RodBody):
-        return "ends"
+        long = float(np.linalg.norm(np.ptp(touch.places, axis=0)))
+        return "side" if long > _LENGTHWISE * piece.body.diameter else "ends"
     if isinstance(other.body, RodBody) and not on_piece:
         return "holes"
     if not on_piece:
@@ -317,6 +321,7 @@ def _where(kept: Bare) -> str:
     labels = listed([piece.label for piece in kept.others])
     return {
         "ends": say("the glued ends"),
+        "side": say("the strip along its side that lies on {labels}", labels=labels),
         "holes": say("the holes for {labels}", labels=labels),
         "edges": say("the edges that meet {labels}", labels=labels),
         "face": say("the face that lies on {labels}", labels=labels),
