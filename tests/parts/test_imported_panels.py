@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 from foamwright.design.load import load
 from foamwright.errors import BuildError
 from foamwright.flatten.panels import flatten_panels, panel_pattern
+from foamwright.geometry import chord_length
 from foamwright.parts import build_prop
 
 DESIGN = """
@@ -250,3 +251,32 @@ def test_regions_that_are_no_sheet_are_refused_with_the_remedy(folder, form, cut
     with pytest.raises(BuildError, match=words) as caught:
         build_prop(design)
     assert "\n" not in str(caught.value) and "trap.yaml:" in str(caught.value)
+
+
+def test_a_quarter_of_the_end_of_a_capsule_closes_with_its_neighbours(tmp_path):
+    """Its edges are quarters of great circles and straight on; at the pole of the ball the file's face has no normal by
+    its formula, and there its triangles are narrow and lie along the cut."""
+    import cadquery as cq
+
+    ball = cq.Workplane(cq.Solid.makeSphere(40)).translate((0, 0, 60))
+    cq.exporters.export(cq.Workplane().circle(40).extrude(60).union(ball), str(tmp_path / "capsule.step"))
+    form = "kind: step\n    file: capsule.step\n    scale: scale"
+    cuts = """
+      low: {plane: {normal: z, at: 55}}
+      a: {plane: {normal: x}}
+      b: {plane: {normal: y}}
+"""
+    parts = """
+  end: {kind: panel, stock: foam, form: ball, where: {low: beyond, a: beyond, b: beyond}, repeat: {around: {count: 4, axis: z}}}
+"""
+    found, prop = patterns(write(tmp_path, "capsule", form, cuts, parts))
+    own = {edge.id: edge for edge in prop.pieces[0].body.edges}
+    for name in "ab":
+        points = own[name].on_form
+        assert chord_length(points)[-1] == pytest.approx(20 * np.pi + 5, abs=0.01)
+        past = points[:, 2] > 60  # square to a ball is away from its middle
+        assert np.abs(own[name].normals[past] - (points[past] - [0, 0, 60]) / 40).max() < 2e-3
+    assert [{seam.a.edge, seam.b.edge} for seam in prop.seams] == [{"a", "b"}]
+    lengths = [edge.length for edge in found["end"].edges if edge.id in "ab"]
+    assert lengths[0] == pytest.approx(lengths[1], abs=0.1)
+    assert found["end"].strain.max < 0.07  # 0.16 where each triangle at the pole had a normal of its own

@@ -26,6 +26,7 @@ _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 _SUFFIXES = ("stl", "obj", "ply")
 MOST_TRIANGLES = 500_000
 _SAGITTA = 1e-4  # of a STEP solid's diagonal: how far its triangles may lie from it
+_BESIDE = 1e-3  # of the way from a pole to the middle of a triangle
 _TURN = 0.1  # radians, between neighbouring triangles of a STEP solid
 
 
@@ -189,19 +190,26 @@ def _face(face) -> tuple[Mesh, np.ndarray]:
     move = location.Transformation()
     matrix = np.array([[move.Value(r, c) for c in range(1, 5)] for r in range(1, 4)])
     surface, point, along_u, along_v = BRepAdaptor_Surface(face.wrapped), gp_Pnt(), gp_Vec(), gp_Vec()
+
+    def across(uv: np.ndarray) -> np.ndarray:
+        """(n, 3) square to the face, at parameters (n, 2)."""
+        found = np.zeros((len(uv), 3))
+        for number, (u, v) in enumerate(uv.tolist()):
+            surface.D1(u, v, point, along_u, along_v)
+            found[number] = along_u.Crossed(along_v).Coord()
+        return found
+
     count = range(1, made.NbNodes() + 1)
     points = np.array([(p.X(), p.Y(), p.Z()) for p in (made.Node(i) for i in count)])
+    places = np.array([(p.X(), p.Y()) for p in (made.UVNode(i) for i in count)])
     triangles = np.array([made.Triangle(i).Get() for i in range(1, made.NbTriangles() + 1)]) - 1
-    normals = np.zeros((len(points), 3))
-    for i in count:
-        uv = made.UVNode(i)
-        surface.D1(uv.X(), uv.Y(), point, along_u, along_v)
-        normals[i - 1] = along_u.Crossed(along_v).Coord()
+    at_corners = across(places)[triangles]
+    length = np.linalg.norm(at_corners, axis=2)
+    # at a pole or the tip of a cone the face has none, and each triangle takes that hard by it
+    none = length <= 1e-9 * length.max()
+    middle = np.broadcast_to(places[triangles].mean(axis=1)[:, None], (*none.shape, 2))[none]
+    at_corners[none] = across((1 - _BESIDE) * places[triangles][none] + _BESIDE * middle)
+    at_corners /= np.maximum(np.linalg.norm(at_corners, axis=2, keepdims=True), 1e-300)
     if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
-        triangles, normals = triangles[:, ::-1], -normals
-    mesh = Mesh(points @ matrix[:, :3].T + matrix[:, 3], triangles)
-    length = np.linalg.norm(normals, axis=1, keepdims=True)
-    at_corners = (normals / np.maximum(length, 1e-300))[triangles]
-    # at a pole or the tip of a cone the face has none, and each triangle takes its own
-    none = (length <= 1e-9 * length.max())[triangles]
-    return mesh, np.where(none, mesh.face_normals[:, None], at_corners)
+        triangles, at_corners = triangles[:, ::-1], -at_corners[:, ::-1]
+    return Mesh(points @ matrix[:, :3].T + matrix[:, 3], triangles), at_corners

@@ -124,6 +124,8 @@ def edge_of(region, run: _Run, number, flat, offsets):
         return surface.offset(coords, at)
 
     coords = settle(neutral, coords)
+    onwards = _onwards(place(neutral, coords))
+    coords, chain = coords[onwards], chain[onwards]
     length = float(np.linalg.norm(np.diff(place(neutral, coords), axis=0), axis=1).sum())
     count = int(np.clip(math.ceil(length / _SPACING), _LEAST, _MOST))
     share = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(place(neutral, coords), axis=0), axis=1))])
@@ -178,6 +180,19 @@ def edge_of(region, run: _Run, number, flat, offsets):
         outer_shift=outer_shift,
         normals=surface.normal(coords),
     )
+
+
+def _onwards(points: np.ndarray) -> np.ndarray:
+    """The numbers of those points (N, 3) of a chain that go on along it. Where a form's own triangles are narrow, as around
+    the pole of a ball from a file, clipping can leave two neighbours in the wrong order."""
+    kept = np.arange(len(points))
+    while len(kept) > 2:
+        chords = np.diff(points[kept], axis=0)
+        back = np.flatnonzero((chords[1:] * chords[:-1]).sum(axis=1) < 0)
+        if not len(back):
+            break
+        kept = np.delete(kept, back[0] + 1)
+    return kept
 
 
 def _sharpest(points: np.ndarray, normals: np.ndarray) -> float:
