@@ -61,7 +61,7 @@ def test_a_plain_strip_is_listed_and_not_drawn(tmp_path):
     assert (row["quantity"], row["length_mm"], row["width_mm"]) == ("3", "279.4", "25.4")
     pages = lay_out(templates, paper("A4"), PackInfo("Flat", "1", "one"), [patterns.pattern("edging")])
     said = [i.value for page in pages.pages for i in page.drawing.items if isinstance(i, Text)]
-    assert any("length 279.4, width 25.4" in text for text in said)
+    assert any("length 279.4 mm, width 25.4 mm" in text for text in said)
     assert not any("edging" in page.parts for page in pages.pages)
 
 

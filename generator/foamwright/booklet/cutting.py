@@ -178,7 +178,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     elif any(piece.quantity > 1 for piece in drawn):
         text.append(say("Stack the pieces of one letter: they must match."))
     if seams:
-        text.append(say("Two edges with one seam number are of one length."))
+        text.append(say("Check: two edges with the same seam number are equally long."))
     return text
 
 

@@ -113,8 +113,9 @@ def meeting_sentences(
 
 
 def _with_gap(line: str, these: Sequence[Meeting]) -> str:
-    """A sentence of a joint, with what else is to be known of it: that glue goes between two lines, that air stays beside it."""
-    if all(m.ringed for m in these):
+    """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
+    is plain to see), that air stays beside it."""
+    if all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Glue goes between the inner and the outer line of each place.", sentence=line)
     air = max(m.wedge for m in these)
     if air >= _AIR:
