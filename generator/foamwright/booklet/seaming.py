@@ -398,7 +398,8 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[
             lines.append(
                 say(
                     "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are "
-                    "tacky, close the row to a ring with the drawn faces inside, hold the two ends level, and press this joint shut "
+                    "tacky, close the row to a ring with the drawn faces inside, hold the two ends level, and press "
+                    "this joint shut "
                     "like the others."
                 )
             )
