@@ -209,7 +209,8 @@ def outcome(path: str, values: Mapping[str, Any], proof: bool) -> tuple[str, flo
         return (OUT if _LIMIT.search(str(error)) else str(error)), 0.0
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
-        pid = begin(partial(_told, design, proof), folder, Path("out"), Path("err"), SECONDS, SPACE)
+        told_in = partial(_told, design, proof, folder / "came")
+        pid = begin(told_in, Path(), folder / "out", folder / "err", SECONDS, SPACE)
         _, status, usage = os.wait4(pid, 0)
         told = (folder / "came").read_text() if (folder / "came").exists() else ""
     code = os.waitstatus_to_exitcode(status)
@@ -218,9 +219,9 @@ def outcome(path: str, values: Mapping[str, Any], proof: bool) -> tuple[str, flo
     return told or f"exit code {code}", usage.ru_utime + usage.ru_stime
 
 
-def _told(design: Any, proof: bool) -> None:
+def _told(design: Any, proof: bool, came: Path) -> None:
     """Libraries print, so what came of it is in a file of its own."""
-    Path("came").write_text(_built(design, proof))
+    came.write_text(_built(design, proof))
 
 
 def _built(design: Any, proof: bool) -> str:

@@ -80,6 +80,13 @@ def test_corners_that_are_nowhere_or_too_far_are_refused_before_anything_is_made
         imported_surface("mesh", {**PLAIN, "file": "a.obj", "unit": unit}, str(tmp_path))
 
 
+def test_corners_of_two_numbers_are_refused(tmp_path):
+    """Found by fuzzing: an OBJ file all of whose corners have two."""
+    (tmp_path / "a.obj").write_text("v 0 1\nv 0 0\nv 1 0\nv 1 1\nf 1 2 3\nf 1 3 4\nf 1 4 2\nf 2 4 3\n")
+    with pytest.raises(BuildError, match="corners that are no points in space; expected three numbers for each"):
+        imported_mesh("mesh", {**PLAIN, "file": "a.obj"}, str(tmp_path))
+
+
 @pytest.mark.parametrize("lost", ["inf 0 0", "1e308 1e308 0"])
 def test_corners_of_no_triangle_are_not_asked_for(tmp_path, lost):
     faces = "f 1 2 3\nf 1 3 4\nf 1 4 2\nf 2 4 3\n"

@@ -131,6 +131,8 @@ def _triangles(path: Path) -> Mesh:
     faces, points = getattr(mesh, "faces", None), getattr(mesh, "vertices", None)
     if faces is None or points is None or not len(faces):
         raise BuildError(f"{path.name}: no triangles in the file; a cloud of points has to be meshed first")
+    if np.shape(points)[1:] != (3,) or np.shape(faces)[1:] != (3,):
+        raise BuildError(f"{path.name}: corners that are no points in space; expected three numbers for each")
     if len(faces) > MOST_TRIANGLES:
         raise BuildError(f"{path.name}: {len(faces)} triangles; expected at most {MOST_TRIANGLES}: make it coarser")
     if faces.min() < 0 or faces.max() >= len(points):
