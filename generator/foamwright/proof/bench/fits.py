@@ -111,6 +111,9 @@ def _best_of(
         alike = [fit for fit in tried if fit.score < tried[0].score + _ALIKE and fit not in kept]
         kept += [fit for fit in alike if way_round(fit.motion) > max(way_round(other.motion) for other in kept)][:1]
     refined = _settled(pairs, _nearer(pairs, [fit.motion for fit in kept], _FINE))
+    first = min(refined, key=lambda fit: fit.score)
+    if _agreement(first.motion, moving, arrows) < 0.0:  # the paper says that it goes in the other way
+        refined.append(_other_way(pairs, first))
     best = min(fit.score for fit in refined)
     alike = [fit for fit in refined if fit.score < best + _ALIKE]
     ends = [fit.motion(spots) for fit in alike]
@@ -212,23 +215,36 @@ def _turned_to(fit: Fit, pairs: Sequence[Pair], moving: Mapping[Copy, Placed], a
 def _settled(pairs: Sequence[Pair], fits: Sequence[Fit]) -> list[Fit]:
     """Each fit with its marks laid on the lines of the feet rather than on the nearest points of these: what lies along a
     long line slides there by the hair that points alone would take many rounds for. Kept where it fits better."""
-    motions = []
-    for fit in fits:
-        motion = fit.motion
-        for _ in range(_SLIDES):
-            rows = [pair.slides(motion) for pair in pairs]
-            points, goals, ways = (np.vstack([row[k] for row in rows]) for k in range(3))
-            left = np.linalg.norm(points - goals, axis=1)
-            near = left <= max(_TRIM * float(_kept_by(left, 0.5)), _NEVER_FAR)
-            held = [(points[near], goals[near], ways[near])]
-            for pair, row in zip(pairs, rows):
-                held.append((*pair.stood(motion, *row[:2]), row[2][: len(row[0]) if pair.stands else 0]))
-            step = slid(*(np.vstack([row[k] for row in held]) for k in range(3)))
-            motion = step.after(motion)
-            if float(np.linalg.norm(step(points) - points, axis=1).max()) < _AT_REST:
-                break
-        motions.append(motion)
+    motions = [_slid(pairs, fit.motion, _TRIM) for fit in fits]
     return [min(pair, key=lambda fit: fit.score) for pair in zip(_nearer(pairs, motions, 0), fits)]
+
+
+def _slid(pairs: Sequence[Pair], motion: Motion, trim: float) -> Motion:
+    """The motion after steps that lay marks on lines; what is further off than `trim` times the middle distance is no line of
+    the foot."""
+    for _ in range(_SLIDES):
+        rows = [pair.slides(motion) for pair in pairs]
+        points, goals, ways = (np.vstack([row[k] for row in rows]) for k in range(3))
+        left = np.linalg.norm(points - goals, axis=1)
+        near = left <= max(trim * float(_kept_by(left, 0.5)), _NEVER_FAR)
+        held = [(points[near], goals[near], ways[near])]
+        for pair, row in zip(pairs, rows):
+            held.append((*pair.stood(motion, *row[:2]), row[2][: len(row[0]) if pair.stands else 0]))
+        step = slid(*(np.vstack([row[k] for row in held]) for k in range(3)))
+        motion = step.after(motion)
+        if float(np.linalg.norm(step(points) - points, axis=1).max()) < _AT_REST:
+            break
+    return motion
+
+
+def _other_way(pairs: Sequence[Pair], fit: Fit) -> Fit:
+    """The fit turned half round on its longest mark. Every point counts to begin with: the ends of a strip alone tell how far
+    along it a foot belongs."""
+    pair = max(pairs, key=lambda p: len(p.samples))
+    normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
+    through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
+    motion = _slid(pairs, turned_about(normal, float(np.pi), through).after(fit.motion), np.inf)
+    return _settled(pairs, _nearer(pairs, [motion], 0))[0]
 
 
 def _nearer(pairs: Sequence[Pair], starts: Sequence[Motion], rounds: int) -> list[Fit]:
