@@ -29,6 +29,7 @@ _WRONG_SIDE = 1e3  # mm: no distance makes up for a foot that looks away from th
 _RIM_COUNTS = 0.05  # of the distance there, in comparing starts
 _FAR_RIM = 10.0  # mm: further off counts as much
 _TRIM = 2.5  # of the middle distance: what is further off is no line of the foot, as where it leaves the foam
+_ALL = 1e6  # times that: everything
 _NEVER_FAR = 0.3  # mm, in which everything counts
 
 
@@ -243,7 +244,7 @@ def _other_way(pairs: Sequence[Pair], fit: Fit) -> Fit:
     pair = max(pairs, key=lambda p: len(p.samples))
     normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
     through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
-    motion = _slid(pairs, turned_about(normal, float(np.pi), through).after(fit.motion), np.inf)
+    motion = _slid(pairs, turned_about(normal, float(np.pi), through).after(fit.motion), _ALL)
     return _settled(pairs, _nearer(pairs, [motion], 0))[0]
 
 
