@@ -84,14 +84,27 @@ def turned(way):
     [
         (((0, 0, 1),), "draw on this face: it goes down"),
         (((0, 0, -1),), "draw on this face: it goes up"),
-        (((1, 0, 0),), "this side is the inside face: draw on it"),
-        (((0, 0, 1), (0, 0, -1)), "this side is the inside face: draw on it"),  # copies that lie either way
+        (((1, 0, 0),), "draw on this face: it goes towards the back"),
+        (((0, 1, 0),), "draw on this face: it goes to the right"),
+        (((1, 1, 0.2),), "draw on this face"),  # askew, for which there is no word
+        (((0, 0, 1), (0, 0, -1)), "draw on this face"),  # copies that lie either way
     ],
 )
-def test_a_level_part_says_which_way_its_drawn_face_goes(ways, words):
-    flat = props.flat_body(props.circle(5), frame=turned(np.array(ways[0], float)))
+def test_a_flat_part_says_which_way_its_drawn_face_goes(ways, words):
+    flat = props.flat_body(props.circle(5), frame=turned(np.array(ways[0], float) / np.linalg.norm(ways[0])))
     places = [props.HERE, *(Placement(np.diag([1.0, -1.0, -1.0, 1.0]), False) for _ in ways[1:])]
-    assert wording.inside_face(props.piece("part", "A", "Part", flat, places)) == words
+    assert wording.drawn_face(props.piece("part", "A", "Part", flat, places)) == words
+
+
+@pytest.mark.parametrize("out", [1.0, -1.0])
+def test_sides_of_a_tower_have_an_inside(out):
+    """Four sides about an axis, 40 mm off it, their thickness outwards; and as four vanes that look away from it."""
+    frame = turned(np.array([out, 0.0, 0.0]))
+    flat = props.flat_body(props.circle(5), frame=replace(frame, origin=np.array([40.0, 0.0, 0.0])))
+    quarter = np.array([[0.0, -1.0, 0.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [0.0, 0.0, 0.0, 1.0]])
+    places = [Placement(np.linalg.matrix_power(quarter, n), False) for n in range(4)]
+    words = "this side is the inside face: draw on it" if out > 0 else "draw on this face"
+    assert wording.drawn_face(props.piece("part", "A", "Part", flat, places)) == words
 
 
 @pytest.mark.parametrize(
@@ -102,12 +115,12 @@ def test_a_level_part_says_which_way_its_drawn_face_goes(ways, words):
             "draw on this face: it goes down",
         ),  # the other is cut mirrored, and goes down too
         ((1.0, 0.0, 0.0), "draw on this face: it goes down"),  # turned round
-        ((0.0, 0.0, 1.0), "this side is the inside face: draw on it"),  # turned over: it goes up
+        ((0.0, 0.0, 1.0), "draw on this face"),  # turned over: it goes up
     ],
 )
 def test_of_a_pair_cut_from_one_template_one_may_be_turned_over(mirror, words):
     pair = replace(piece(2, 1), own_mirror=mirror)
-    assert wording.inside_face(pair) == words
+    assert wording.drawn_face(pair) == words
     for place in pair.placements:
         turn = pair.turn_as_cut(place.matrix)
         assert mirror is None or np.linalg.det(turn) == pytest.approx(1.0)  # what is cut can be turned there

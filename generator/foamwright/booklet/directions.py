@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.language import listed, say
+from foamwright.templates.facing import largest
 
 SLANTED = 0.35  # a share of a direction below it is not named
 _EIGHTH = np.pi / 4.0
@@ -32,21 +33,9 @@ def onwards(direction: Sequence[float]) -> str:
     )
 
 
-def facing(direction: Sequence[float]) -> str:
-    """Where a face looks, by its largest share: "towards the front", "down"."""
-    return _largest(
-        direction,
-        (
-            (say("towards the front"), say("towards the back")),
-            (say("to the left"), say("to the right")),
-            (say("up"), say("down")),
-        ),
-    )
-
-
 def at(direction: Sequence[float] | np.ndarray) -> str:
     """Where something is that lies off the middle in a direction: "at the back", "on the left"."""
-    return _largest(
+    return largest(
         direction,
         (
             (say("at the front"), say("at the back")),
@@ -58,7 +47,7 @@ def at(direction: Sequence[float] | np.ndarray) -> str:
 
 def beside(direction: Sequence[float] | np.ndarray) -> str:
     """Where something lies that is off another in a direction: "behind" it, "to the right of" it."""
-    return _largest(
+    return largest(
         direction,
         (
             (say("in front of"), say("behind")),
@@ -97,8 +86,3 @@ def towards(direction: Sequence[float]) -> str:
 
 def _named(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
     return listed([pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > SLANTED])
-
-
-def _largest(direction: Sequence[float] | np.ndarray, words: Sequence[tuple[str, str]]) -> str:
-    axis = int(np.argmax(np.abs(direction)))
-    return words[axis][int(direction[axis] < 0.0)]

@@ -14,6 +14,7 @@ from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.taking_apart import Move
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
+from foamwright.templates.facing import facing as look_of
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _LEVEL = 0.999  # cosine
@@ -341,7 +342,7 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
         axis = int(np.argmax(np.abs(mean)))
         if abs(mean[axis]) < _STRAIGHT:
             return ""
-        return directions.facing(mean)
+        return look_of(mean)
     towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
     if (towards < -_ONE_WAY).all():
         return say("inwards")
@@ -350,7 +351,7 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     # a pair of one template, one of them turned over
     sides = {
         left: {
-            directions.facing(way.tolist()) if np.abs(way).max() > _STRAIGHT else ""
+            look_of(way.tolist()) if np.abs(way).max() > _STRAIGHT else ""
             for way, out in zip(ways, outwards)
             if left == (out[1] > 0)
         }

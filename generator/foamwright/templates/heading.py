@@ -76,7 +76,7 @@ def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, 
 
 def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
     lines = (
-        wording.inside_face(pattern.piece),
+        wording.drawn_face(pattern.piece),
         wording.lamination(pattern.piece),
         wording.segment_note(pattern),
         *wording.dimensions(pattern),

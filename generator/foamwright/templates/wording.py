@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
+import numpy as np
 import shapely
 
 from foamwright.design.records import Design, Stock
@@ -14,11 +15,13 @@ from foamwright.language import decimal, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
+from foamwright.templates.facing import facing
 from foamwright.templates.marks import thickness
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
-_LEVEL = 0.999  # of the way up that a face looks, from which on it is level
+_ALIKE = 0.98  # cosine: copies that all look one way
+_STRAIGHT = 0.8  # of a direction, from which on it is told by one word
 
 
 def number(value: float) -> str:
@@ -57,21 +60,27 @@ def lamination(piece: Piece) -> str | None:
     )
 
 
-def inside_face(piece: Piece) -> str | None:
+def drawn_face(piece: Piece) -> str | None:
     """Which face is drawn on; a part that stands nowhere in the prop has no inside.
 
-    Of a level part inside and outside say little: it is told whether the face goes down or up.
+    Of a flat part it is told where that face looks once it stands, where it does so in all copies; an inside it has
+    only where all copies turn it towards their middle, as the sides of a tower do.
     """
     if not piece.placements:
         return None
-    if isinstance(piece.body, FlatBody):
-        # how far the way that the inside face looks goes up
-        ups = [-float(piece.turn_as_cut(place.matrix)[2] @ piece.body.frame.axes[:, 2]) for place in piece.placements]
-        if max(ups) < -_LEVEL:
-            return say("draw on this face: it goes down")
-        if min(ups) > _LEVEL:
-            return say("draw on this face: it goes up")
-    return say("this side is the inside face: draw on it")
+    if not isinstance(piece.body, FlatBody):
+        return say("this side is the inside face: draw on it")
+    looks = np.array([-piece.turn_as_cut(place.matrix) @ piece.body.frame.axes[:, 2] for place in piece.placements])
+    mean = looks.mean(axis=0)
+    if (looks @ mean).min() > _ALIKE and np.abs(mean).max() > _STRAIGHT:
+        if np.abs(mean).argmax() < 2:
+            return say("draw on this face: it goes {way}", way=facing(mean))
+        return say("draw on this face: it goes up") if mean[2] > 0.0 else say("draw on this face: it goes down")
+    middle = piece.body.frame.to_space(np.array([piece.body.outline.mean(axis=0)]))[0]
+    places = np.array([place.matrix[:3, :3] @ middle + place.matrix[:3, 3] for place in piece.placements])
+    if ((looks * (places.mean(axis=0) - places)).sum(axis=1) > 0.0).all():
+        return say("this side is the inside face: draw on it")
+    return say("draw on this face")
 
 
 def joint(segment: Pattern, met: SegmentJoint) -> tuple[str, ...]:
