@@ -195,6 +195,8 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
     if meeting.in_hole:
         return "into holes" if isinstance(new.body, RodBody) else "over ends"
     if meeting.around:
+        if isinstance(new.body, PanelBody) and meeting.broad:
+            return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"
     if isinstance(new.body, BandBody):
         return (

@@ -385,10 +385,11 @@ def _which_edge(told: Fitting, piece: Piece, beside: _Beside) -> str:
 
 
 def _over_an_opening(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
-    """A flat part that covers a hole of what it lies on: how far it overlaps it upwards and sideways."""
+    """A flat part that covers a hole of what it lies on: how far it overlaps it upwards and sideways. What has a hole of
+    its own there, as a ring, is set by its placement line."""
     axes = frame(piece, told.bodies.matrices[own[0]])
     mine = [m for m in told.meetings if m.new == piece.id and m.broad and m.on_broad and m.glue != "none"]
-    if axes is None or not mine or not isinstance(piece.body, FlatBody):
+    if axes is None or not mine or not isinstance(piece.body, FlatBody) or piece.body.holes:
         return ""
     other = next((b for a, b in mine[0].pairs if a == own[0]), None)
     host = told.bodies.pieces[other].body if other is not None else None
