@@ -129,7 +129,8 @@ def test_the_distance_of_colours_is_that_of_the_standard(seen, lab):
 
 
 @pytest.mark.parametrize(
-    ("seen", "word"), [("#e0dcd0", "light grey"), ("#f6efd8", "cream"), ("#e8b23a", "yellow"), ("#2f6db0", "blue")]
+    ("seen", "word"),
+    [("#e0dcd0", "light grey"), ("#f6efd8", "cream"), ("#e8b23a", "yellow"), ("#2f6db0", "blue"), ("#35617d", "blue")],
 )
-def test_a_light_foam_is_not_called_pink(seen, word):
+def test_foam_is_called_by_the_hue_that_shows(seen, word):
     assert colours.word_of(seen) == word

@@ -80,6 +80,8 @@ _SEEN = {
     phrase("green"): ("008000", "2e8b57", "6b8e23", "32cd32"),  # green, seagreen, olivedrab, limegreen
     phrase("light green"): ("90ee90", "98fb98", "8fbc8f"),  # lightgreen, palegreen, darkseagreen
 }
+_GREYS = ("black", "dark grey", "grey", "light grey", "white")
+_COLOURED = 15.0  # chroma in CIELAB from which on an eye sees a hue: not called grey (common practice, no source)
 _ENDINGS = "(?:e|er|es|en|farben|farbig)?"  # of adjectives and compounds, in German
 
 
@@ -118,10 +120,14 @@ def _parts(word: str) -> list[str]:
 
 
 def word_of(hexadecimal: str) -> str:
-    """The word for a colour given as #rrggbb: that of the named one which comes nearest to it in CIELAB."""
+    """The word for a colour given as #rrggbb: that of the named one which comes nearest to it in CIELAB; where a hue shows,
+    of those with one."""
     wanted = _lab(hexadecimal)
+    coloured = float(np.hypot(*wanted[1:])) > _COLOURED
     near = {
-        word: min(float(np.linalg.norm(wanted - _lab(named))) for named in all_of) for word, all_of in _SEEN.items()
+        word: min(float(np.linalg.norm(wanted - _lab(named))) for named in all_of)
+        for word, all_of in _SEEN.items()
+        if not (coloured and word in _GREYS)
     }
     return say(min(near, key=lambda word: (round(near[word], 3), word)))
 
