@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from foamwright.language import listed, say
+from foamwright.language import length, listed, say
 from foamwright.templates.facing import largest
 
 SLANTED = 0.35  # a share of a direction below it is not named
@@ -72,6 +72,21 @@ def around(direction: Sequence[float]) -> str:
         say("at the front on the right"),
     )
     return eighths[round(float(np.arctan2(direction[1], direction[0])) / _EIGHTH) % len(eighths)]
+
+
+def around_from_middle(off: np.ndarray, least: float) -> str:
+    """As `around`, of a place that lies `off` the middle (3,) in mm, to be measured: "at the back, 20 mm to the right of the
+    middle"; not beside by less than `least`, nor halfway between two sides."""
+    where = around(off)
+    ahead = int(np.argmax(np.abs(off[:2])))
+    beside_it = np.zeros(3)
+    beside_it[1 - ahead] = off[1 - ahead]
+    straight = np.zeros(3)
+    straight[ahead] = off[ahead]
+    if abs(off[1 - ahead]) < least or where != around(straight):
+        return where
+    size, side_of = length(float(abs(off[1 - ahead]))), beside(beside_it)
+    return say("{where}, {size} {side} the middle", where=where, size=size, side=side_of)
 
 
 def axes() -> tuple[tuple[str, str], ...]:

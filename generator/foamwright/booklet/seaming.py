@@ -182,7 +182,7 @@ def _end(told: Fitting, piece: Piece) -> str:
     body = piece.body
     assert isinstance(body, BandBody)
     matrix = piece.placements[0].matrix
-    off = matrix[:3, :3] @ (body.curve[0] - body.curve[:-1].mean(axis=0))
+    off = matrix[:3, :3] @ (body.curve[0] - (body.curve.min(axis=0) + body.curve.max(axis=0)) / 2.0)
     copies = told.bodies.of(piece.id)
     later = {p.id for p in told.every.values() if piece.id in (*p.lies_on, *p.after)}
     marked = any(told.bodies.pieces[b].id in later for a, b in told.bodies.touches if a in copies)
@@ -190,7 +190,8 @@ def _end(told: Fitting, piece: Piece) -> str:
         return say("where it shows least")  # the joint may come anywhere
     if len(piece.placements) > 1:
         return say("where it shows least")
-    return _place_by(directions.around(off) if _is_level(told, piece) else directions.at(off), _from_seam(told, piece))
+    where = directions.around_from_middle(off, _ON_SEAM) if _is_level(told, piece) else directions.at(off)
+    return _place_by(where, _from_seam(told, piece))
 
 
 def _place_by(where: str, seam: str) -> str:
