@@ -154,8 +154,8 @@ def test_nothing_to_show_gives_no_page():
 
 
 def _one_page(*items):
-    page = Page(2, 200.0, 200.0, "", ("one", "two"), None, None, Drawing(items))
-    section = small_templates(Document("", "", "A4", (page,)), {"one": "A", "two": "B"}, 178.0, 240.0)
+    page = Page(2, 200.0, 200.0, "", ("one", "two", "three"), None, None, Drawing(items))
+    section = small_templates(Document("", "", "A4", (page,)), {"one": "A", "two": "B", "three": "C"}, 178.0, 240.0)
     return [item for row in section.blocks[0].settings[0].rows for item in row.items]
 
 
@@ -163,17 +163,22 @@ def _square(x, y, side, layer="cut"):
     return Path(np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]], float), layer, True)
 
 
-def test_each_part_of_a_small_page_has_its_own_letter():
-    """B stands beside its part and nearer to A's, which has its own letter already."""
-    parts = (_square(10, 60, 100), _square(130, 20, 40))
-    letters = (Text((40, 100), "A", 8.0, role="label"), Text((112, 40), "B", 6.0, role="label"))
-    items = _one_page(*parts, *letters)
-    (page, one, two) = [np.asarray(i.points) for i in items if isinstance(i, Path) and i.layer in ("page", "shade")][:3]
-    scale = np.ptp(page[:, 0]) / 200.0
-    for shape, letter in ((one, "A"), (two, "B")):
+@pytest.mark.parametrize("beside", [(112, 40), (60, 20)])
+def test_each_part_of_a_small_page_has_its_own_letter(beside):
+    """B and C stand beside their parts, C nearer to B's, which is told by the order in which parts are drawn."""
+    parts = (_square(10, 80, 100), _square(130, 20, 40), _square(20, 10, 30))
+    letters = [
+        Text((40, 120), "A", 8.0, role="label"),
+        Text(beside, "B", 6.0, role="label"),
+        Text((125, 30), "C", 6.0, role="label"),
+    ]
+    items = _one_page(*(item for pair in zip(parts, letters) for item in pair))
+    shapes = [np.asarray(i.points) for i in items if isinstance(i, Path) and i.layer in ("page", "shade")][:4]
+    scale = np.ptp(shapes[0][:, 0]) / 200.0
+    for shape, letter in zip(shapes[1:], "ABC"):
         text = next(item for item in items if isinstance(item, Text) and item.value == letter)
         assert (shape.min(axis=0) < text.at).all() and (text.at < shape.max(axis=0)).all()
-    assert np.ptp(one[:, 0]) == pytest.approx(100.0 * scale)
+    assert np.ptp(shapes[1][:, 0]) == pytest.approx(100.0 * scale)
 
 
 def test_what_is_parted_over_pages_is_tinted_as_far_as_it_goes():

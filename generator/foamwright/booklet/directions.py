@@ -57,7 +57,7 @@ def beside(direction: Sequence[float] | np.ndarray) -> str:
     )
 
 
-def around(direction: Sequence[float]) -> str:
+def around(direction: Sequence[float] | np.ndarray) -> str:
     """As `at`, of places around the prop: to an eighth of a turn, "at the front on the left"."""
     front, back = say("at the front"), say("at the back")
     left, right = say("on the left"), say("on the right")

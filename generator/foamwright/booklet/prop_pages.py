@@ -3,7 +3,7 @@ letters, and all templates small, page of the print by page of the print. Length
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -180,8 +180,7 @@ def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -
         items.append(Path(scale * np.asarray(cut.points, float) + shift, "bevel", cut.closed, fill))
     size = 2.6
     letters: list[Text] = []
-    told = [text for text in page.drawing.flat if isinstance(text, Text) and text.role == "label"]
-    for text, spot in zip(told, _on_their_parts(told, faces, size / scale)):
+    for text, spot in _on_their_parts(page, size / scale):
         at = scale * spot + shift
         place = replace(
             text, at=(float(at[0]), float(at[1])), height=size, layer="note", anchor="middle", angle=0.0, role=""
@@ -222,24 +221,22 @@ def _parted(cuts: Sequence[Path]) -> list[shapely.Polygon]:
     return [face for face in faces if any(face.contains(point) for point in left)]
 
 
-def _on_their_parts(letters: Sequence[Text], faces: Sequence[shapely.Polygon], high: float) -> list[np.ndarray]:
-    """The middle of the foot of each letter, `high` as it is drawn: where it stands, if that is on a part; else on the nearest
-    part that has no letter yet or, if that is too small, to the right of it."""
-    spots = [_middle(letter) for letter in letters]
-    on = [next((i for i, face in enumerate(faces) if face.contains(shapely.Point(spot))), None) for spot in spots]
-    free = [i for i in range(len(faces)) if i not in on]
-    for number, spot in enumerate(spots):
-        if on[number] is not None or not free:
-            continue
-        nearest = min(free, key=lambda i: round(faces[i].distance(shapely.Point(spot)), 6))
-        free.remove(nearest)
-        inscribed = shapely.maximum_inscribed_circle(faces[nearest], 1.0)
-        if inscribed.length > 0.8 * high:
-            spots[number] = np.array(inscribed.coords[0])
-        else:
-            _, y0, x1, y1 = faces[nearest].bounds
-            spots[number] = np.array([x1 + (0.5 * len(letters[number].value) + 0.2) * high, (y0 + y1) / 2.0])
-    return [spot - (0.0, 0.36 * high) for spot in spots]
+def _on_their_parts(page: Page, high: float) -> Iterator[tuple[Text, np.ndarray]]:
+    """Each letter of a page with the middle of its foot, `high` as it is drawn: where it stands, if that is on its part; else
+    on the middle of that or, if that is too small, to the right of it. The letter of a whole part is drawn next after its cut
+    line; of one that goes over the edge it stays where it is."""
+    own: shapely.Polygon | None = None
+    for item in page.drawing.flat:
+        if isinstance(item, Path) and item.layer == "cut":
+            own = _closed(item) if item.closed else None
+        elif isinstance(item, Text) and item.role == "label":
+            spot = _middle(item)
+            if own is not None and not own.contains(shapely.Point(spot)):
+                inscribed = shapely.maximum_inscribed_circle(own, 1.0)
+                _, y0, x1, y1 = own.bounds
+                beside = np.array([x1 + (0.5 * len(item.value) + 0.2) * high, (y0 + y1) / 2.0])
+                spot = np.array(inscribed.coords[0]) if inscribed.length > 0.8 * high else beside
+            yield item, spot - (0.0, 0.36 * high)
 
 
 def _middle(letter: Text) -> np.ndarray:
