@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
+import shapely
 
 from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, capital, role, the
 from foamwright.language import count, length, listed, say
-from foamwright.parts.records import Piece, RodBody
+from foamwright.parts.records import FlatBody, Piece, RodBody
 
+_WHOLE = 0.9  # of a face: more, and all of it is covered
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
@@ -151,7 +153,15 @@ def place(piece: Piece, other: Piece, touch: Touch) -> str:
         return "holes"
     if not on_piece:
         return "edges"
-    return "face" if other.id in piece.lies_on else "lines"
+    return "face" if other.id in piece.lies_on and _covered(piece, touch) else "lines"
+
+
+def _covered(piece: Piece, touch: Touch) -> bool:
+    """Does what touches a part take up its whole face? Bent parts that lie on others do."""
+    if not isinstance(piece.body, FlatBody):
+        return True
+    face = shapely.Polygon(piece.body.outline, piece.body.holes).area
+    return touch.area > _WHOLE * float(face)
 
 
 def paint(
