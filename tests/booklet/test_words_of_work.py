@@ -89,6 +89,8 @@ def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     letters = {line.split(":")[0]: line.split("tape along ")[-1] for line in told if "tape along" in line}
     assert letters == {"Brown": "A, D.", "Black": "B, C."}
     assert "card-mask" in base.uses
+    # half an hour for each coat: one of filler, three of primer, two of each of four colours (the sign dries beside), one of varnish
+    assert base.wait == 30 * (1 + 3 + 2 * 4 + 1)
 
 
 def test_a_small_sign_of_another_colour_is_painted_by_itself_and_glued_on_after(steps):

@@ -322,7 +322,13 @@ class _Bench:
             return
         areas = {part: self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh}
         area = sum(areas.values())
-        coats = practice.FILLER_COATS + practice.SEALER_COATS + practice.PAINT_COATS + practice.VARNISH_COATS
+        by_paint: dict[str, float] = {}
+        for part, each in areas.items():
+            by_paint[self.pieces[part].paint] = by_paint.get(self.pieces[part].paint, 0.0) + each
+        beside = self.coats.of_other_colours(fresh, self.standing)
+        standing_colours = {self.pieces[part].paint for part in fresh if part in self.placed}
+        rounds = len(standing_colours) if beside else 1  # colours that meet go on one after the other
+        coats = practice.FILLER_COATS + practice.SEALER_COATS + practice.PAINT_COATS * rounds + practice.VARNISH_COATS
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self.coats.masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         through = [part for mask in masks for part in self.coats.masked(mask) & set(fresh)]
@@ -334,10 +340,6 @@ class _Bench:
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
-        by_paint: dict[str, float] = {}
-        for part, each in areas.items():
-            by_paint[self.pieces[part].paint] = by_paint.get(self.pieces[part].paint, 0.0) + each
-        beside = self.coats.of_other_colours(fresh, self.standing)
         if finished or kept:
             uses.append("tape")
         if masks or finished or beside:
