@@ -121,7 +121,7 @@ def _with_gap(line: str, these: Sequence[Meeting]) -> str:
     if air >= _AIR:
         line = say(
             "{sentence} Only one side of the edge touches, and beside it a gap of up to {size} stays: this is as it should be; "
-            "fill it with gap filler when you seal.",
+            "where it will show, fill it with gap filler when you seal.",
             sentence=line,
             size=length(air),
         )
