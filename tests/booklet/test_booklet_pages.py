@@ -16,6 +16,7 @@ from shapely import STRtree, box
 from test_order import many_parts, order
 
 from foamwright.booklet.cautions import CAUTIONS
+from foamwright.booklet.cover import facts
 from foamwright.booklet.figures import picture_block, silhouette
 from foamwright.booklet.flowing import Section, flow
 from foamwright.booklet.lists import allowed
@@ -32,7 +33,7 @@ from foamwright.language import duration, roughly
 from foamwright.layout.records import FoamSheet, Paper
 from foamwright.model.build import build_model
 from foamwright.model.placed import placed_copies
-from foamwright.model.stability import balance
+from foamwright.model.stability import Balance, Stability, balance
 from foamwright.parts.build import build_prop
 from foamwright.section.build import section_and_flatten
 from foamwright.templates.wording import stock_title
@@ -274,6 +275,14 @@ def test_one_mass_is_told_of_one_prop(tmp_path):
         masses = re.findall(r"(?<![\d.])(\d+(?:\.\d+)?) k?g\b(?!/)", told)
         assert masses == [f"{grams:.0f}"] * 2
         assert "no place of their own in the prop: Edge trim." in told
+
+
+@pytest.mark.parametrize("stands", [True, False])
+def test_what_does_not_stand_says_so_on_its_cover(stands):
+    prop, patterns = sample()
+    stability = Stability(1.0, (0, 0, 50), 0.0, stands, 10.0 if stands else -4.0, (1, 0, 0), ((0, 0, 0),))
+    told = dict(facts(prop, patterns, [], Pictures((), {}, None), Balance(1.0, (0, 0, 50), stability)))
+    assert ("Stands" in told) is not stands
 
 
 def test_a_thickness_is_named_once():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +20,9 @@ from foamwright.layout.records import PackInfo
 from foamwright.parts.records import PanelBody, Prop
 from foamwright.templates.bevels import bevelled
 
+if TYPE_CHECKING:  # the model is heavy, and only its plain records are read here
+    from foamwright.model.stability import Balance
+
 _NAME = 11.0
 _SUMMARY = 4.0
 _SUMMARY_LINES = 8
@@ -32,6 +36,7 @@ def cover(
     patterns: Patterns,
     steps: Sequence[Step],
     pictures: Pictures,
+    balance: Balance | None,
     info: PackInfo,
     contents: Sequence[tuple[str, int]],
     width: float,
@@ -51,7 +56,7 @@ def cover(
     told = stack(
         [
             _fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0)
-            for name, value in facts(prop, patterns, steps, pictures)
+            for name, value in facts(prop, patterns, steps, pictures, balance)
         ],
         1.0,
     )
@@ -80,7 +85,9 @@ def _summary(value: str, width: float) -> ColumnItem:
     return paragraph(" ".join(lines), width, _SUMMARY)
 
 
-def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures) -> list[tuple[str, str]]:
+def facts(
+    prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures, balance: Balance | None
+) -> list[tuple[str, str]]:
     design = prop.design
     pieces = pieces_cut(patterns)
     rows = []
@@ -94,6 +101,8 @@ def facts(prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictu
         )
     if design.figure:
         rows.append((say("Fits"), design.figure["name"]))
+    if balance and balance.stability and not balance.stability.stands:
+        rows.append((say("Stands"), say("not by itself: make a stand, or lean it against something")))
     plan = schedule(steps)
     work, whole = roughly(plan.hands_on), roughly(plan.shortest)
     rows += [
