@@ -373,7 +373,7 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 # patterns, the others from them, in this order. The pages of templates stay here, where their words were set before; what
 # has not been begun there when nothing else is left to do is made here.
 BESIDE_SOLIDS = (("panels",),)
-BESIDE = (("sheets",), ("strain_pages",), ("proof", "proof_pages"), ("steps", "pictures"))
+BESIDE = (("sheets",), ("strain_pages",), ("steps", "pictures"), ("proof", "proof_pages"))
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")
