@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 
 import igl
 import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
-from foamwright.contacts.joins import clearance_of, glued, glued_groups
+from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
@@ -146,10 +146,11 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     return faults
 
 
-def loosened_told(prop: Prop, contacts: Contacts) -> list[str]:
+def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str, int]]]) -> list[str]:
     """A line for each part that says both `rests_on` and `glue: none`, where the second leaves loose what stands on it as
-    well, for whoever makes the design. What belongs to that on which it rests touches it without glue in any case."""
-    group_of = {copy: {part for part, _ in group} for group in glued_groups(prop, contacts) for copy in group}
+    well, for whoever makes the design. `groups` are the copies that glue holds together. What belongs to that on which it
+    rests touches it without glue in any case."""
+    group_of = {copy: {part for part, _ in group} for group in groups for copy in group}
     loosened: dict[str, dict[str, None]] = {}
     for contact in contacts.found:
         for end in (contact.a, contact.b):

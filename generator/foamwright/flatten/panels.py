@@ -89,9 +89,8 @@ def flatten_panels(
         stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
         if not stale:
             break
-        for (
-            p
-        ) in stale:  # ever longer steps: darts that were far within the share are found again until it is below them
+        # ever longer steps: darts that were far within the share are found again until it is below them
+        for p in stale:
             share[p.id] *= (0.985 / loads[p.id]) ** 2**number
     return held
 

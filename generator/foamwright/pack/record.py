@@ -272,7 +272,7 @@ def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) 
 
     groups = glued_groups(prop, contacts)
     shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
-    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *loosened_told(prop, contacts), *shut_in]
+    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *loosened_told(prop, contacts, groups), *shut_in]
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.

@@ -15,22 +15,23 @@ def bevels(slope: np.ndarray) -> tuple[float, ...]:
     if np.ptp(slope) < _EVEN:
         mean = float(slope.mean())
         return (0.0,) if abs(mean) < _SQUARE_BELOW else (mean,)
-    at = np.linspace(0.0, 1.0, len(slope))
-    for count in (9, 17, 33, 65):
-        stops = np.linspace(0.0, 1.0, count)
-        values = np.interp(stops, at, slope)
-        if np.abs(np.interp(at, stops, values) - slope).max() < _EVEN:
-            break
-    return tuple(float(v) for v in values)
+    return _at_stops(np.linspace(0.0, 1.0, len(slope)), slope, _EVEN)
 
 
 def bevels_of_sides(angle: np.ndarray) -> tuple[float, ...]:
     """The bevel of an edge at equal distances, from that of each of its sides (N,), all of one length: as few values as find
     all of them within `_TRUE` by straight lines between."""
-    at = (np.arange(len(angle)) + 0.5) / len(angle)
-    for count in (1, 9, 17, 33, 65):
+    mean = float(angle.mean())
+    if np.abs(angle - mean).max() < _TRUE:
+        return (mean,)
+    return _at_stops((np.arange(len(angle)) + 0.5) / len(angle), angle, _TRUE)
+
+
+def _at_stops(at: np.ndarray, angle: np.ndarray, within: float) -> tuple[float, ...]:
+    """Values at equal distances that give the angles `at` shares of an edge (N,) back `within` some degrees, or the most."""
+    for count in (9, 17, 33, 65):
         stops = np.linspace(0.0, 1.0, count)
-        values = np.interp(stops, at, angle) if count > 1 else angle.mean()[None]
-        if np.abs(np.interp(at, stops, values) - angle).max() < _TRUE:
+        values = np.interp(stops, at, angle)
+        if np.abs(np.interp(at, stops, values) - angle).max() < within:
             break
-    return tuple(float(a) for a in values)
+    return tuple(float(v) for v in values)
