@@ -52,3 +52,29 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
 def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
     assert not any("without glue" in text or "dry: it lies" in text for text in told)
+
+
+TRAY = (
+    "  tray: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 100, height: 60}}}}, "
+    "at: {{origin: [0, 0, {floor}], normal: z, up: y}}, rests_on: [tub]}}\n"
+    "  peg: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 20, height: 20}}}}, "
+    "at: {{origin: [0, 0, {on}], normal: z, up: y}}, lies_on: [tray]}}\n"
+)
+LID = (
+    "  lid: {kind: plate, stock: foam, outline: {rectangle: {width: 200, height: 100}}, "
+    "at: {origin: [0, 0, 60], normal: z, up: y}}\n"
+)
+
+
+def test_what_a_glued_lid_shuts_in_is_made_at_the_bench_and_set_in_before_it(tmp_path):
+    """A tray with a peg lies loose in a tub: once the lid is glued on, it has no way in."""
+    prop = build_prop(design(tmp_path, TUB + TRAY.format(floor=6, on=12) + LID))
+    model = build_model(prop)
+    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop)))
+    steps = order(prop, section_and_flatten(model), Ways(found))
+    made = next(step for step in steps if set(step.bench) == {"tray", "peg"})
+    laid = next(step for step in steps if set(step.places) == {"tray", "peg"})
+    lid = next(step for step in steps if "lid" in step.places)
+    assert made.number < laid.number < lid.number
+    assert laid.title == "Put the tray in place, without glue" and not laid.glue
+    assert not any("without glue: it must come off" in text for text in steps[-1].instructions)

@@ -100,6 +100,7 @@ class _Bench:
         self.done_loose: set[str] = set()
         self.standing = 0
         self.benched: list[int] = []  # the copies, as bits, of each thing that is put together at the bench
+        self.closed: set[frozenset[tuple[str, str]]] = set()  # the seams that are closed there
         self.painted: set[str] = set()
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
@@ -254,14 +255,16 @@ class _Bench:
         lying = self.ways.bodies.mask(move.copies[0] for move in carrying)
         mine = self._meetings(stage.bench, start=lying)
         pieces = [self.pieces[part] for part in riders]
-        glues = {m.glue for m in mine} - {"none"}
+        seams = [joint for joint in self.seams if {*leads, *riders}.issuperset(joint.parts)]
+        self.closed |= {joint.edges_key for joint in seams}
+        glues = ({m.glue for m in mine} | {joint.glue for joint in seams}) - {"none"}
         told = self._fitting(
             pieces,
             units=(),
             moves=stage.bench,
             meetings=mine,
             resting=(),
-            seams=(),
+            seams=seams,
             whole_seams=(),
             riders=(),
             bench=(),
@@ -278,7 +281,7 @@ class _Bench:
                 both,
                 joining.bench(told, copies),
                 main_glue(glues),
-                gluing_minutes(pieces, 0.0, sum(m.area for m in mine)),
+                gluing_minutes(pieces, extent(seams)[0], sum(m.area for m in mine)),
                 cautions=(*cautions_of(glues), *cautions_of_size(pieces, self.patterns)),
                 bench=both,
                 moves=recorded(stage.bench),
@@ -308,7 +311,8 @@ class _Bench:
     def _closed_by(self, parts: Sequence[str]) -> list[Joint]:
         """The seams whose last part goes in now."""
         together = {*self.placed, *parts}
-        return [j for j in self.seams if together.issuperset(j.parts) and not set(self.placed).issuperset(j.parts)]
+        open_ = [joint for joint in self.seams if joint.edges_key not in self.closed]
+        return [j for j in open_ if together.issuperset(j.parts) and not set(self.placed).issuperset(j.parts)]
 
     # Painting, and after
 

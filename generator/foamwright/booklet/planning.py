@@ -9,7 +9,9 @@ their ranks and nothing is left in the air.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
+
+import numpy as np
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.taking_apart import BENDING, Stage, TakingApart, brushed, go_in_bare
@@ -31,12 +33,44 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
 
     BuildError: no order puts the parts together, or not in the order that the design's own steps state.
     """
+    caught: set[tuple[str, str]] = set()
+    riders: dict[str, str] = {}
+    while True:
+        apart, stages = _straightest(units, needs, ways, riders, caught)
+        barred = _cannot_be_set_down(apart, ways)
+        if barred is None:
+            return _before_bare(_gathered(stages, needs, ways), needs, ways)
+        one, two = (ways.bodies.pieces[copy].id for copy in barred)
+        if (one, two) in caught:
+            raise BuildError(
+                f"{one} and {two} rest on each other without glue, but what is built onto the one has no "
+                "straight way off the other: join them, or build the part in the way on later"
+            )
+        caught |= _resting(apart, ways, barred)
+        riders |= _as_one(units, apart, ways, barred)
+
+
+def _straightest(
+    units: Sequence[Unit],
+    needs: Mapping[str, set[str]],
+    ways: Ways,
+    inside: Mapping[str, str],
+    caught: Set[tuple[str, str]],
+) -> tuple[TakingApart, tuple[Stage, ...]]:
+    """Taken apart with what is better put on its carrier at the bench put on it there. `inside` is what a thing is built of
+    that others close in, part -> the part that it is put on, and `caught` are the parts of which the one rests on the other."""
+
+    def attempt(riders: Mapping[str, str]) -> TakingApart:
+        return TakingApart(units, needs, ways, riders, caught)
+
     riders = _on_loose_parts(units, ways)
-    if riders and TakingApart(units, needs, ways, riders).run() is None:
+    if inside and attempt({**riders, **inside}).run() is not None:
+        riders |= inside
+    elif riders and attempt(riders).run() is None:
         riders = {}
     reason = ""
     while True:
-        apart = TakingApart(units, needs, ways, riders)
+        apart = attempt(riders)
         stages = apart.run()
         if stages is not None:
             break
@@ -47,11 +81,10 @@ def plan(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> tu
         riders[riding[0]] = riding[1]
     for rider, carrier in _awkward(stages, ways):
         tried = {**riders, rider: carrier}
-        better = TakingApart(units, needs, ways, tried).run()
+        better = attempt(tried).run()
         if better is not None and _trouble(better) < _trouble(stages) - 0.1:
             riders, stages = tried, better
-    _refuse_what_cannot_be_set_down(apart, ways)
-    return _before_bare(_gathered(stages, needs, ways), needs, ways)
+    return apart, stages
 
 
 def _on_loose_parts(units: Sequence[Unit], ways: Ways) -> dict[str, str]:
@@ -67,8 +100,9 @@ def _on_loose_parts(units: Sequence[Unit], ways: Ways) -> dict[str, str]:
     return riders
 
 
-def _refuse_what_cannot_be_set_down(apart: TakingApart, ways: Ways) -> None:
-    """BuildError: something that is built apart and rests on something else has no straight way onto it."""
+def _cannot_be_set_down(apart: TakingApart, ways: Ways) -> tuple[int, int] | None:
+    """Two copies that rest on each other, of things that are built apart and of which the one has no straight way onto the
+    other once both are whole, as a pail has none into a well that has its roof."""
     bodies = ways.bodies
     asked = set()
     for a, b in ways.touches:
@@ -78,10 +112,37 @@ def _refuse_what_cannot_be_set_down(apart: TakingApart, ways: Ways) -> None:
         asked |= {(one, two), (two, one)}
         mine = tuple(i for i in range(len(bodies)) if one >> i & 1)
         if ways.free((a, *(i for i in mine if i != a)), two, BENDING) is None:
-            raise BuildError(
-                f"{bodies.pieces[a].id} and {bodies.pieces[b].id} rest on each other without glue, but what is built onto "
-                "the one has no straight way off the other: join them, or build the part in the way on later"
-            )
+            return a, b
+    return None
+
+
+def _resting(apart: TakingApart, ways: Ways, barred: tuple[int, int]) -> set[tuple[str, str]]:
+    """The parts, in both orders, that rest on each other where two things do."""
+    one, two = (apart.built_with(copy) for copy in barred)
+    pieces = ways.bodies.pieces
+    pairs = {(pieces[a].id, pieces[b].id) for a, b in ways.touches if one >> a & 1 and two >> b & 1}
+    return pairs | {(b, a) for a, b in pairs}
+
+
+def _as_one(units: Sequence[Unit], apart: TakingApart, ways: Ways, barred: tuple[int, int]) -> dict[str, str]:
+    """The smaller of two things put together at the bench, on the largest of its parts: part -> the part that it is put on.
+    Nothing, where the design has steps for it or where its largest part is itself of several pieces."""
+    bodies = ways.bodies
+    things = [[i for i in range(len(bodies)) if apart.built_with(copy) >> i & 1] for copy in barred]
+    thing = min(things, key=lambda copies: float(np.ptp(bodies.mesh(tuple(copies))[0], axis=0).prod()))
+    lead = max(thing, key=lambda copy: bodies.spheres[copy, 3])
+    parts = {bodies.pieces[copy].id for copy in thing}
+    alone = sum(bodies.pieces[copy].id == bodies.pieces[lead].id for copy in thing) == 1
+    if not alone or any(unit.noted or unit.whole for unit in units if parts & set(unit.parts)):
+        return {}
+    riders: dict[str, str] = {}
+    reached = [lead]
+    for copy in reached:
+        for other in thing:
+            if other not in reached and (copy, other) in ways.touches:
+                reached.append(other)
+                riders.setdefault(bodies.pieces[other].id, bodies.pieces[copy].id)
+    return {rider: carrier for rider, carrier in riders.items() if rider != carrier}
 
 
 def _gathered(stages: Sequence[Stage], needs: Mapping[str, set[str]], ways: Ways) -> list[Stage]:

@@ -6,7 +6,7 @@ Backwards it is the order of assembly (`planning.py`). What rides in on somethin
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
@@ -54,7 +54,9 @@ class Stage:
 
 
 class TakingApart:
-    """One attempt; `riders` are the parts that ride in on another: rider -> the part that it is fixed to."""
+    """One attempt; `riders` are the parts that ride in on another: rider -> the part that it is fixed to. What rests on
+    something else is built apart from it and set on it when both are whole, unless the pair is `caught`: then it goes in
+    on the way."""
 
     def __init__(
         self,
@@ -62,8 +64,9 @@ class TakingApart:
         needs: Mapping[str, set[str]],
         ways: Ways,
         riders: Mapping[str, str],
+        caught: Set[tuple[str, str]] = frozenset(),
     ):
-        self.ways, self.riders, self.needs = ways, riders, needs
+        self.ways, self.riders, self.needs, self.caught = ways, riders, needs, caught
         self.bodies = ways.bodies
         self.of: dict[str, tuple[int, ...]] = {}
         for copy, piece in enumerate(self.bodies.pieces):
@@ -99,7 +102,8 @@ class TakingApart:
         owner = {copy: self._home(unit).index for unit in self.all_units for copy in self._copies(unit)}
         touched: dict[int, set[int]] = {unit.index: set() for unit in self.units}
         for one, other in self.ways.touches:
-            if rests(self.bodies.pieces[one], self.bodies.pieces[other]):
+            pair = self.bodies.pieces[one], self.bodies.pieces[other]
+            if rests(*pair) and (pair[0].id, pair[1].id) not in self.caught:
                 continue
             if one in owner and other in owner and owner[one] != owner[other]:
                 touched[owner[one]].add(owner[other])

@@ -44,7 +44,7 @@ def title(told: Fitting) -> str:
         )
     if told.standing and len(pieces) > 1 and not _onto_what_stands(told):
         return say("At the bench: join the {things}", things=names)
-    if all(piece.glue == "none" for piece in pieces):
+    if all(piece.glue == "none" for piece in pieces) or _only_set_down(told):
         return say("Put the {things} in place, without glue", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         own = [joint for joint in told.seams if len(joint.parts) == 1]
@@ -64,6 +64,11 @@ def title(told: Fitting) -> str:
     if told.meetings and all(told.goes_inside(piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
+
+
+def _only_set_down(told: Fitting) -> bool:
+    """Does all that goes in only rest on what stands?"""
+    return bool(told.meetings) and not told.seams and all(m.glue == "none" for m in told.meetings)
 
 
 def _onto_what_stands(told: Fitting) -> bool:
