@@ -135,6 +135,18 @@ def test_what_still_waits_for_its_turn_is_made_here(other):
     assert time.monotonic() - began < 120.0  # the other is at the slow one for ten minutes
 
 
+def test_what_is_left_over_is_what_the_other_is_not_at_and_what_has_what_it_needs(other):
+    run = Run(STAGES, {"start": 5}, beside=other)
+    assert run.has_for(["array"]) and not run.has_for(["grown"])  # which needs `where`
+    run.begin(["slow"])
+    while not run._begun["slow"].running():
+        time.sleep(0.01)
+    assert run.spare(["slow", "grown", "array"]) == "array"
+    assert run.spare(["slow", "grown"]) == "slow"  # nothing is left but to wait for it
+    run.get("where")
+    assert run.has_for(["grown"]) and run.spare(["slow", "grown"]) == "grown"
+
+
 def test_records_that_come_back_are_sealed(other):
     run = Run(STAGES, {"start": 5}, seal=sealed, beside=other)
     run.begin(["array"])

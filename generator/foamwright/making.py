@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from importlib import import_module
@@ -17,8 +17,8 @@ from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader
 from foamwright.libraries import installed
-from foamwright.pipeline import BESIDE, BESIDE_SOLIDS, GIVEN, PROOF, PROVEN, RULES, STAGES, OnHand
-from foamwright.stages import Progress, Run, closure, silent
+from foamwright.pipeline import BESIDE, GIVEN, PROOF, PROVEN, RULES, STAGES, OnHand
+from foamwright.stages import Progress, Run, closure, needs, silent
 from foamwright.store import Store
 
 if TYPE_CHECKING:
@@ -175,24 +175,11 @@ class Stages:
             self._beside.start(_laid_ahead, self._run.get("parts"), self._store)
         for rule in RULES:
             self._run.get(rule)
-        written: dict[str, Files] = {}
-        for given in (BESIDE_SOLIDS, BESIDE):
-            for names in given:
-                self._run.begin([name for name in names if name in asked])
-            left = sorted(given, key=lambda names: PROOF in names)  # nothing waits for that but its own page
-            while left:
-                theirs = {name for names in left for name in names}
-                first = [name for name in left.pop(0) if name in asked]
-                for make in self._meanwhile(outputs, asked, theirs, written):
-                    if all(map(self._run.is_ready, first)):
-                        break  # the other process is at work again as soon as there is what follows from it
-                    make()
-                for name in first:
-                    self._run.get(name)
+        written = self._in_both(outputs, asked)
         files: dict[str, bytes] = {}
         documents: dict[str, Document] = {}
         for made in outputs:
-            files |= written[made.name] if made.name in written else self._run.call(made.files)
+            files |= written[made.name]
             documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
         # what was made before this call for another purpose is left out: the same request gives the same record
         needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in rules)])
@@ -212,24 +199,39 @@ class Stages:
             files[known["archive"]] = zip_bytes(files, folder)
         return files, record
 
-    def _meanwhile(
-        self, outputs: Sequence[Output], asked: Collection[str], theirs: Collection[str], written: dict[str, Files]
-    ) -> Iterator[Callable[[], None]]:
-        """What makes each thing that is asked for and needs none of `theirs`, which are made beside or wait for it; `written`
-        gets the files of those outputs that need no more, by the output's name."""
+    def _in_both(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:
+        """The files of each output, by its name, with all that is asked for made on the way, some of it beside.
 
-        def is_ours(function: Callable[..., Any]) -> bool:
-            return closure(STAGES, [function]).isdisjoint(theirs)
+        That is begun there as soon as all that it needs is here. What the other process is not at when nothing else is left
+        to do is made here.
+        """
+        waiting = [[name for name in names if name in asked] for names in BESIDE]
+        theirs = [name for names in waiting for name in names]
+        ours = [name for name in STAGES if name in asked and name not in theirs]
+        run = self._run
+        written: dict[str, Files] = {}
 
         def write(made: Output) -> None:
-            written[made.name] = self._run.call(made.files)
+            written[made.name] = run.call(made.files)
 
-        for name in STAGES:
-            if name in asked and name not in theirs and is_ours(STAGES[name].make):
-                yield partial(self._run.get, name)
-        for made in outputs:
-            if made.name not in written and is_ours(made.files):
-                yield partial(write, made)
+        def what_next() -> Callable[[], Any] | None:
+            for name in ours:
+                if name not in run.known and run.has_for([name]):
+                    return partial(run.get, name)
+            for made in outputs:
+                if made.name not in written and all(map(run.is_ready, needs(made.files))):
+                    return partial(write, made)
+            left = [name for name in theirs if name not in run.known]
+            return partial(run.get, run.spare(left)) if left else None
+
+        while True:
+            for names in filter(run.has_for, tuple(waiting)):
+                waiting.remove(names)
+                run.begin(names)
+            make = what_next()
+            if make is None:
+                return written
+            make()
 
 
 def build(

@@ -369,11 +369,10 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
     return None if proof is None else proof_sheet(proof, patterns, leaf, info)
 
 
-# What is made in a process beside this one while it goes on, each line in one go there: the first before there are
-# patterns, the others from them, in this order. The pages of templates stay here, where their words were set before; what
-# has not been begun there when nothing else is left to do is made here.
-BESIDE_SOLIDS = (("panels",),)
-BESIDE = (("sheets",), ("strain_pages",), ("steps", "pictures"), ("proof", "proof_pages"))
+# What is made in a process beside this one while it goes on, each line in one go there, once what it needs is here; what
+# waits there for its turn stands in the order in which it came to that. The pages of templates stay here, where their words
+# were set before.
+BESIDE = (("panels",), ("sheets",), ("strain_pages",), ("steps",), ("proof", "proof_pages"), ("pictures",))
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any
 
 from foamwright.store import Store
@@ -43,6 +43,7 @@ class Stage:
     told_by: tuple[str, ...] = ()
 
 
+@cache
 def needs(function: Callable[..., Any]) -> tuple[str, ...]:
     """What a function needs, by the names of its parameters."""
     return tuple(inspect.signature(function).parameters)
@@ -94,10 +95,18 @@ class Run:
         left = [name for name in names if name not in self._known and name not in self._begun]
         if self._beside is None or not left:
             return
-        needed = {need for name in left for need in needs(self._stages[name].make)} - {*left}
-        given = {need: self.get(need) for need in sorted(needed)}
+        given = {need: self.get(need) for need in self._needed(left)}
         stages = {name: self._stages[name] for name in left}
         self._begun |= dict.fromkeys(left, self._beside.start(_made_beside, stages, given, self._seal, self._store))
+
+    def has_for(self, names: Sequence[str]) -> bool:
+        """Whether all that the records of these names need is here, or has come from the process beside this one."""
+        return all(map(self.is_ready, self._needed(names)))
+
+    def spare(self, names: Sequence[str]) -> str:
+        """The first of these names whose record the process beside this one is not at, and that can be made; else the first."""
+        idle = (name for name in names if not (name in self._begun and self._begun[name].running()))
+        return next(filter(lambda name: self.has_for([name]), idle), names[0])
 
     def is_ready(self, name: str) -> bool:
         """Whether the record of that name is here, or has come from the process beside this one."""
@@ -119,6 +128,10 @@ class Run:
             self._seal(made)
             self._known[name] = made
         return self._known[name]
+
+    def _needed(self, names: Sequence[str]) -> list[str]:
+        """What the records of these names need beside each other."""
+        return sorted({need for name in names for need in needs(self._stages[name].make)} - {*names})
 
     def _take(self, begun: Future[_Made | None]) -> None:
         """What was begun beside, unless it still waits there for its turn or was lost: then it is made here."""
