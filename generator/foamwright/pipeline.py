@@ -85,7 +85,7 @@ def contacts(parts: Prop, solids: Sequence[Solid], store: Store) -> Contacts:
     from foamwright.contacts.joins import clearance_of
     from foamwright.parts.records import noteless
 
-    clearance = clearance_of(parts)
+    clearance = clearance_of(parts.design)
     # the solids follow from the pieces, whatever is noted of them
     return store.kept("contacts", (noteless(parts.pieces), clearance), lambda: find_contacts(solids, clearance))
 

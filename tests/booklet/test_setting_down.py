@@ -30,7 +30,7 @@ def steps_of(folder, padding=0.0, rests=True):
     more = f", rests_on: [tub], padding: {padding}" if rests else ""
     prop = build_prop(design(folder, TUB + CHEEK.format(z=60 + padding, more=more) + COVER.format(z=100 + padding)))
     model = build_model(prop)
-    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop)))
+    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop.design)))
     return order(prop, section_and_flatten(model), Ways(found))
 
 

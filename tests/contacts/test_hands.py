@@ -29,7 +29,7 @@ STUD = "  stud: {{kind: disc, stock: foam, radius: {radius}, at: {{origin: {at},
 def counted(folder, parts):
     """What is printed of how often the first part is cut."""
     prop = build_prop(design(folder, parts))
-    contacts = find_contacts(solids(build_model(prop)), clearance_of(prop))
+    contacts = find_contacts(solids(build_model(prop)), clearance_of(prop.design))
     return " ".join(wording.count(joined(prop, contacts).pieces[0]))
 
 

@@ -26,7 +26,7 @@ DISC = "  disc: {{kind: disc, stock: foam, radius: 20, at: {{origin: [{x}, 0, {z
 def touching(tmp_path, text):
     prop = build_prop(design(tmp_path, text))
     made = solids(build_model(prop))
-    return prop, made, find_contacts(made, clearance_of(prop))
+    return prop, made, find_contacts(made, clearance_of(prop.design))
 
 
 def disc(x=0, z=0, normal="z", more="lies_on: [floor]"):

@@ -140,6 +140,23 @@ def test_a_parameter_at_its_limit_is_named(stall):
     assert found.limits == {"wide": "most"}
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("none.stl", "there is no such file"),
+        ("empty.stl", "it is empty"),
+        ("stall.yaml", "ends in '.yaml'"),
+        (".", "folder"),
+    ],
+)
+def test_a_scan_that_is_none_is_a_mistake_in_the_call(stall, capsys, name, told):
+    stall.with_name("empty.stl").touch()
+    scan = str(stall.parent / name)
+    assert main(["fit", str(stall), "--figure", scan, "--no-pack"]) == 2
+    line = capsys.readouterr().err
+    assert f"--figure {scan}: " in line and told in line
+
+
 def test_a_scan_takes_the_place_of_the_solids(stall, tmp_path):
     """A block of 60 x 110 mm that was scanned far from where it belongs."""
     stall.write_text(STALL.replace("  enters: {direction: -z}\n", ""))

@@ -19,6 +19,7 @@ from foamwright.cli import main
 from foamwright.design import load
 from foamwright.look.build import first_look
 from foamwright.look.files import scene_bytes
+from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
 from foamwright.parts.attempt import attempt
 from foamwright.store import Store
@@ -110,6 +111,34 @@ def test_two_plates_share_a_block_of_known_volume(tmp_path):
 
 def test_plates_that_touch_share_nothing(tmp_path):
     assert seen(tmp_path, BLOCKS, gap="0 mm").overlaps == ()
+
+
+def test_a_part_that_comes_near_to_nothing_is_told_with_the_nearest_and_the_gap(tmp_path):
+    """Reach is 0.8 mm of glue and the design's clearance of 1 mm, and half a millimetre for the meshes."""
+    look = seen(tmp_path, BLOCKS, gap="-30 mm")
+    (alone,) = look.loose
+    assert (alone.near.piece.id, alone.other.piece.id) == ("upper", "lower")
+    assert alone.gap == pytest.approx(30.0)
+    assert not look.buildable
+    assert "nothing holds upper (1): the nearest, lower (1), is 30.0 mm away" in sentences(report(look, ""))[1]
+    assert seen(tmp_path, BLOCKS, gap="-2.2 mm").loose == ()
+    assert len(seen(tmp_path, BLOCKS, gap="-2.4 mm").loose) == 1
+
+
+def test_a_left_and_a_right_one_stand_for_themselves_and_a_lone_group_is_told_once(tmp_path):
+    assert seen(tmp_path, BLOCKS.replace("up: y}", "up: y}\n    mirror: x"), gap="0 mm").loose == ()
+    more = BLOCKS.replace("[300, 0, ", "[300, 200, ").replace("lower:", "low_b:").replace("upper:", "up_b:")
+    third = BLOCKS[: BLOCKS.index("  upper:")].replace("lower:", "third:").replace("[300, 0, 0]", "[300, 0, -10]")
+    (alone,) = seen(tmp_path, BLOCKS + more + third, gap="0 mm").loose
+    assert {copy.piece.id for copy in alone.copies} == {"low_b", "up_b"}
+    assert alone.gap == pytest.approx(140.0)  # 200 from middle to middle of plates 60 mm wide
+
+
+def test_padding_lies_between_what_rests_and_what_failed_might_have_held_the_rest(tmp_path):
+    rests = BLOCKS + "    rests_on: [lower]\n    padding: 5 mm\n"
+    assert seen(tmp_path, rests, gap="-7 mm").loose == ()
+    assert len(seen(tmp_path, rests, gap="-8 mm").loose) == 1
+    assert seen(tmp_path, BLOCKS, LOST, gap="-30 mm").loose == ()
 
 
 def test_what_two_parts_share_is_worked_out_once_and_again_when_one_of_them_moves(tmp_path):

@@ -11,7 +11,7 @@ from test_writing import FIRST, SECOND, pack, read_back
 
 from foamwright.errors import BuildError
 from foamwright.pack import folder as folders
-from foamwright.pack.write import write_pack
+from foamwright.pack.write import write_files, write_pack
 
 MINE = {"notes.txt": b"glue more", "templates/mine.svg": b"<svg>mine</svg>", "photos/1.jpg": b"jpg", "other.zip": b"PK"}
 
@@ -228,3 +228,12 @@ def test_the_record_of_a_pack_that_was_changed_by_hand_still_tells_what_is_its_o
     (target.parent / "outside.txt").write_bytes(b"outside")
     write_pack(target, SECOND)
     assert (target.parent / "outside.txt").read_bytes() == b"outside"
+
+
+@pytest.mark.parametrize("write", [lambda f: write_pack(f, FIRST), lambda f: write_files(FIRST, f)])
+@pytest.mark.parametrize("below", [".", "deeper"])
+def test_nothing_is_made_where_a_link_leads_nowhere(tmp_path, write, below):
+    (tmp_path / "out").symlink_to("elsewhere")
+    with pytest.raises(BuildError, match="out is a link to elsewhere, which is not there"):
+        write(tmp_path / "out" / below)
+    assert os.listdir(tmp_path) == ["out"]

@@ -95,7 +95,9 @@ def _wanted(options: argparse.Namespace) -> Wanted:
 
     scan = None if options.figure is None else Path(options.figure)
     if scan is not None and not scan.is_file():
-        raise DesignError(f"--figure {scan}: there is no such file")
+        raise DesignError(
+            f"--figure {scan}: {'it is a folder' if scan.is_dir() else 'there is no such file'}; expected a mesh or STEP file"
+        )
     return Wanted(
         Path(options.design),
         options.size,

@@ -106,7 +106,7 @@ def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tu
     """Where a part rests on another, its padding between them."""
     upper_ones = [s for s in solids if s.part == piece.id]
     lower_ones = [s for s in solids if s.part == lower]
-    return pairs_within(upper_ones, lower_ones, GLUE_REACH + clearance_of(prop) + piece.padding)
+    return pairs_within(upper_ones, lower_ones, GLUE_REACH + clearance_of(prop.design) + piece.padding)
 
 
 def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:

@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 
 from foamwright.contacts.hands import own_mirror
 from foamwright.contacts.records import Contact, Contacts
+from foamwright.design.records import Design
 from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop
 
 if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
@@ -104,9 +105,9 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
 
 
-def clearance_of(prop: Prop) -> float:
+def clearance_of(design: Design) -> float:
     """The gap that the design leaves around parts that fit into others; 0 where it states none."""
-    return next((p.value for p in prop.design.parameters if p.name == "clearance"), 0.0)
+    return next((p.value for p in design.parameters if p.name == "clearance"), 0.0)
 
 
 def _by_edge(prop: Prop, contacts: Contacts) -> dict[tuple[str, str], dict[str, float]]:

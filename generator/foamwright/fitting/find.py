@@ -13,7 +13,7 @@ from foamwright.design.records import Design, Parameter
 from foamwright.errors import BuildError, DesignError
 from foamwright.fitting.least import least
 from foamwright.fitting.records import Fitted, Ruling, Trial, Wanted
-from foamwright.fitting.trial import TRUE_TO, tried
+from foamwright.fitting.trial import TRUE_TO, tried, with_scan
 from foamwright.model.figure import TOLERANCE
 from foamwright.store import Store
 
@@ -116,6 +116,8 @@ def _refuse_wrong(base: Design, wanted: Wanted) -> None:
             raise mistake(f"--seat {name}", "unknown part", "", name, parts)
     if not 0 < len(wanted.vary) == len(set(wanted.vary)):
         raise DesignError("--vary: expected one or more parameters, each once")
+    if wanted.scan is not None:
+        with_scan(base, wanted.scan)
 
 
 def _tried(wanted: Wanted, values: Mapping[str, float], store: Store | None) -> Trial | BuildError:

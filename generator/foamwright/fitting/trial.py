@@ -55,7 +55,7 @@ def tried(
 def with_scan(design: Design, scan: Path) -> Design:
     """The design with a file in the place of its figure's solids: standing where they stand, on the same middle.
 
-    Raises DesignError for a design without a figure, BuildError for a file that cannot be read.
+    Raises DesignError for a design without a figure, and for a file that cannot be read: it is one of the call.
     """
     if design.figure is None:
         raise DesignError(f"{design.id}: it has no figure; expected the field figure, with the solids that it must fit")
@@ -63,8 +63,12 @@ def with_scan(design: Design, scan: Path) -> Design:
     values: Mapping[str, Any] = {**AS_DRAWN, "file": scan.resolve().as_posix()}
     figure = figure_of(design)
     assert figure is not None
-    own, scanned = _foot(figure.mesh[0]), _foot(imported_mesh(kind, values, "/")[0].points)
-    solids = ({kind: {**values, "at": tuple((own - scanned).tolist())}},)
+    try:
+        scanned = imported_mesh(kind, values, "/")[0]
+    except BuildError as error:
+        raise DesignError(f"--figure {scan}: {error}") from None
+    own, foot = _foot(figure.mesh[0]), _foot(scanned.points)
+    solids = ({kind: {**values, "at": tuple((own - foot).tolist())}},)
     return replace(design, figure={**design.figure, "solids": solids})
 
 

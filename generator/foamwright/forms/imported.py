@@ -143,6 +143,8 @@ def _triangles(path: Path) -> Mesh:
 
 def _refuse_untrue_head(suffix: str, content: bytes) -> None:
     """A head that promises more than the file holds is refused before anything is made for it."""
+    if not content:
+        raise ValueError("it is empty")
     text = suffix == "stl" and content[:5] == b"solid" and b"facet" in content[:1000]
     if suffix == "stl" and not text:
         count = int.from_bytes(content[80:84], "little") if len(content) >= 84 else -1

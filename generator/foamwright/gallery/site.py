@@ -20,7 +20,7 @@ from foamwright.gallery.published import PICTURE, Published, found_below, publis
 from foamwright.gallery.setting import Site
 from foamwright.gallery.shelf import Title, on_the_shelf
 from foamwright.language import Reader, count, reading, say
-from foamwright.pack.folder import alone_in
+from foamwright.pack.folder import alone_in, refuse_dangling
 from foamwright.pack.write import write_files
 from foamwright.store import Store, program
 
@@ -58,6 +58,7 @@ def build_site(
     the disk refuses.
     """
     folders = found_below(paths)
+    refuse_dangling(out)
     try:
         out.mkdir(parents=True, exist_ok=True)
         with alone_in(out):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from foamwright.errors import BuildError
 from foamwright.geometry import Mesh
+from foamwright.look.loose import loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap
 from foamwright.model.overlap import between, near, solid
@@ -35,12 +36,20 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
             failures.append(Failure(piece.id, str(error)))
     meant = {frozenset(pair) for pair in placed.design.expected_overlaps}
     overlaps = []
-    for i, j, common in _shared([copy.mesh for copy in copies], store):
+    meshes = [copy.mesh for copy in copies]
+
+    @cache
+    def body(number: int) -> manifold3d.Manifold:
+        return solid(meshes[number].points, meshes[number].triangles)
+
+    sharing = list(_shared(meshes, body, store))
+    for i, j, common in sharing:
         a, b = copies[i], copies[j]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
-    return Look(placed.design, tuple(copies), tuple(overlaps), tuple(failures))
+    alone = () if failures else loose(placed.design, copies, [pair[:2] for pair in sharing], body)
+    return Look(placed.design, tuple(copies), tuple(overlaps), alone, tuple(failures))
 
 
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:
@@ -70,15 +79,13 @@ class _Common:
     mesh: Mesh
 
 
-def _shared(meshes: Sequence[Mesh], store: Store) -> Iterator[tuple[int, int, _Common]]:
-    """Every pair of closed meshes that share space, by their numbers. Bodies are made of those alone of which a pair is
-    not in the store."""
+def _shared(
+    meshes: Sequence[Mesh], body: Callable[[int], manifold3d.Manifold], store: Store
+) -> Iterator[tuple[int, int, _Common]]:
+    """Every pair of closed meshes that share space, by their numbers. A `body` is asked for where the pair is not in the
+    store."""
     boxes = np.array([np.r_[mesh.points.min(axis=0), mesh.points.max(axis=0)] for mesh in meshes]).reshape(-1, 6)
     told = [hashlib.sha256(mesh.points.tobytes() + mesh.triangles.tobytes()).digest() for mesh in meshes]
-
-    @cache
-    def body(number: int) -> manifold3d.Manifold:
-        return solid(meshes[number].points, meshes[number].triangles)
 
     def common(i: int, j: int) -> _Common | None:
         found = between(i, j, body(i), body(j))

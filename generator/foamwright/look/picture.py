@@ -78,12 +78,13 @@ def _words(look: Look) -> list[tuple[str, str]]:
     """What is written below the views, line by line, each with its layer."""
     _, *lines = sentences(report(look, ""))
     declared = [pair.declared for pair in look.overlaps]
-    layers = ["note" if meant else "fault" for meant in declared] + ["fault"] * len(look.failures)
+    layers = ["note" if meant else "fault" for meant in declared]
+    layers += ["fault"] * (len(look.loose) + len(look.failures))
     told = list(zip(lines, layers))
     if len(told) > _NAMED:
         told = [*told[:_NAMED], (f"and {len(told) - _NAMED} more", "fault")]
     if not told:
-        told = [("no parts share space", "note")]
+        told = [("no parts share space, and each comes near to another", "note")]
     room = WIDTH - 2 * _MARGIN
     return [(line, layer) for words, layer in told for line in wrap(words, room, _TYPE)]
 
@@ -111,6 +112,9 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
             _redden(colours, scan(pair.mesh.points, pair.mesh.triangles, view))
         x, y = page(view.cells(np.array([pair.at])))[0].tolist()
         names += _written(f"{number}", (x, y), taken, "note" if pair.declared else "fault", _TYPE, True)
+    for number, alone in enumerate(look.loose, len(look.overlaps) + 1):
+        x, y = page(view.cells(alone.near.mesh.points.mean(axis=0)[None]))[0].tolist()
+        names += _written(f"{number}", (x, y), taken, "fault", _TYPE, True)
     for index, cell_ in _middles(scene, seen):
         x, y = page(cell_)[0].tolist()
         names += _written(look.copies[index].piece.label, (x, y), taken, "note", _TYPE, True)

@@ -48,18 +48,30 @@ class Overlap:
 
 
 @dataclass(frozen=True, eq=False)
+class Loose:
+    """Copies that hang together and that nothing can hold: of the others `other` is `gap` mm from `near`, the nearest."""
+
+    copies: tuple[Copy, ...]
+    near: Copy
+    other: Copy
+    gap: float
+
+
+@dataclass(frozen=True, eq=False)
 class Look:
-    """The copies in the order of the design, what shares space (the largest first), and what failed."""
+    """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
+    where something failed, which might have held it), and what failed."""
 
     design: Design
     copies: tuple[Copy, ...]
     overlaps: tuple[Overlap, ...]
+    loose: tuple[Loose, ...]
     failures: tuple[Failure, ...]
 
     @property
     def buildable(self) -> bool:
         """Nothing that a first look can find stands in the way of a pack."""
-        return not self.failures and all(overlap.declared for overlap in self.overlaps)
+        return not self.failures and not self.loose and all(overlap.declared for overlap in self.overlaps)
 
     @property
     def box(self) -> np.ndarray:

@@ -30,12 +30,21 @@ def report(look: Look, folder: str) -> dict[str, Any]:
             }
             for pair in look.overlaps
         ],
+        "loose": [
+            {
+                "copies": [{"part": copy.piece.id, "copy": copy.number} for copy in alone.copies],
+                "near": {"part": alone.near.piece.id, "copy": alone.near.number},
+                "nearest": {"part": alone.other.piece.id, "copy": alone.other.number},
+                "gap": round(alone.gap, 1),
+            }
+            for alone in look.loose
+        ],
         "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
     }
 
 
 def sentences(report: Mapping[str, Any]) -> list[str]:
-    """The report in lines: what was drawn, then each pair that shares space, then each thing that failed."""
+    """The report in lines: what was drawn, then each pair that shares space, what nothing holds, and what failed."""
     extent = " x ".join(f"{x:.0f}" for x in report["extent"])
     lines = [f"{report['folder']}: {report['pieces']} pieces in place, {extent} mm"]
     for number, pair in enumerate(report["overlaps"], 1):
@@ -46,5 +55,11 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
             f"  {number}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
             f"near ({at}){meant}"
         )
+    for number, alone in enumerate(report["loose"], len(report["overlaps"]) + 1):
+        near, other = (f"{alone[side]['part']} ({alone[side]['copy']})" for side in ("near", "nearest"))
+        parts = list(dict.fromkeys(copy["part"] for copy in alone["copies"]))
+        what = near if len(alone["copies"]) == 1 else ", ".join(parts)
+        from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
+        lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {alone['gap']:.1f} mm away{from_}")
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
     return lines

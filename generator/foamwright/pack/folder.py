@@ -47,6 +47,15 @@ def alone_in(folder: Path) -> Iterator[None]:
         os.close(handle)
 
 
+def refuse_dangling(folder: Path) -> None:
+    """BuildError: the folder, or one above it, is a link that leads nowhere. Nothing is made where it points to."""
+    for place in (folder, *folder.parents):
+        if place.is_symlink() and not place.exists():
+            raise BuildError(
+                f"{place} is a link to {os.readlink(place)}, which is not there; expected a folder or a free name"
+            )
+
+
 def exchange(new: Path, old: Path, aside: Path) -> None:
     """`new` under the name of `old`; what `old` was lies at `new` or at `aside` afterwards.
 

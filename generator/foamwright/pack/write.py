@@ -18,7 +18,7 @@ from pathlib import Path, PurePosixPath
 
 from foamwright.errors import BuildError
 from foamwright.pack.files import RECORD
-from foamwright.pack.folder import alone_in, entries, exchange, link
+from foamwright.pack.folder import alone_in, entries, exchange, link, refuse_dangling
 
 
 def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
@@ -26,10 +26,11 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
 
     Returns what else lies in the folder and was left as it was, by its path in the folder.
     BuildError: the folder holds no pack but other files, or a file of the maker's where the pack needs the name;
-    another build writes there; the disk refuses.
+    another build writes there; a link leads nowhere; the disk refuses.
     """
     try:
         target = Path(folder).absolute()  # fails where the folder that we are in is gone
+        refuse_dangling(target)
         if target.is_symlink():
             target = target.resolve()
         beside = target.parent / f".{target.name}.foamwright"
@@ -60,6 +61,7 @@ def write_files(files: Mapping[str, bytes], folder: Path) -> None:
     """
     place = folder
     parts: dict[str, Path] = {}
+    refuse_dangling(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         try:

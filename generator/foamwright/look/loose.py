@@ -1,0 +1,106 @@
+"""Copies that nothing can hold, since nothing comes near enough to them. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+import manifold3d
+import numpy as np
+from scipy.spatial import KDTree
+
+from foamwright.contacts.find import GLUE_REACH
+from foamwright.contacts.joins import clearance_of
+from foamwright.design.records import Design
+from foamwright.look.records import Copy, Loose
+
+_SLACK = 0.5  # mm, for meshes that both stand off their true faces: what is told is loose on any account
+
+
+def loose(
+    design: Design,
+    copies: Sequence[Copy],
+    sharing: Iterable[tuple[int, int]],
+    body: Callable[[int], manifold3d.Manifold],
+) -> tuple[Loose, ...]:
+    """Groups of copies that come nowhere near the others, the smaller ones, each with the nearest of the others.
+
+    `sharing` are pairs, by their numbers, that share space, and `body` makes the solid of a copy. Less than a build
+    asks: parts that come near each other may still touch with an edge only. A prop may be several things that stand
+    for themselves, as a left and a right one: they have the same parts.
+    """
+    group = list(range(len(copies)))
+
+    def root(number: int) -> int:
+        while group[number] != number:
+            number = group[number]
+        return number
+
+    def join(one: int, other: int) -> None:
+        low, high = sorted((root(one), root(other)))
+        group[high] = low
+
+    for one, other in sharing:
+        join(one, other)
+    boxes = np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
+    reach = GLUE_REACH + clearance_of(design) + _SLACK
+
+    def apart(number: int) -> np.ndarray:
+        """(n,) from the box of a copy to that of each."""
+        gaps = np.maximum(0.0, np.maximum(boxes[number, 0] - boxes[:, 1], boxes[:, 0] - boxes[number, 1]))
+        return np.linalg.norm(gaps, axis=1)
+
+    def corners_near(one: int, other: int, far: float) -> bool:
+        low = np.maximum(boxes[one, 0], boxes[other, 0]) - far
+        high = np.minimum(boxes[one, 1], boxes[other, 1]) + far
+        a, b = (p[((p >= low) & (p <= high)).all(axis=1)] for p in (copies[one].mesh.points, copies[other].mesh.points))
+        return bool(len(a) and len(b) and np.isfinite(KDTree(b).query(a, distance_upper_bound=far)[0]).any())
+
+    def faces_near(one: int, other: int, far: float) -> bool:
+        return bool(body(one).min_gap(body(other), far) < far)
+
+    most = reach + max((c.piece.padding for c in copies), default=0.0)
+    pairs = [(i, j) for i in range(len(copies)) for j in np.flatnonzero(apart(i) <= most).tolist() if j > i]
+    for near in (corners_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
+        for i, j in pairs:
+            if root(i) != root(j) and near(i, j, reach + _padding(copies[i], copies[j])):
+                join(i, j)
+    groups: dict[int, list[int]] = {}
+    for number in range(len(copies)):
+        groups.setdefault(root(number), []).append(number)
+    first, *others = sorted(groups.values(), key=lambda own: (-len(own), own[0])) or [[]]
+    main = {copies[number].piece.id for number in first}
+    found = []
+    for own in others:
+        parts = {copies[number].piece.id for number in own}
+        rest = [n for n in range(len(copies)) if n not in own and (copies[n].piece.id not in parts or parts == main)]
+        if parts == main or not rest:
+            continue
+        here, there, gap = _nearest(copies, own, rest, apart, body)
+        found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
+    return tuple(found)
+
+
+def _padding(one: Copy, other: Copy) -> float:
+    """What lies between two parts, the one of which rests on the other."""
+    pairs = ((one.piece, other.piece), (other.piece, one.piece))
+    return max(upper.padding if lower.id in upper.rests_on else 0.0 for upper, lower in pairs)
+
+
+def _nearest(
+    copies: Sequence[Copy],
+    own: Sequence[int],
+    rest: Sequence[int],
+    apart: Callable[[int], np.ndarray],
+    body: Callable[[int], manifold3d.Manifold],
+) -> tuple[int, int, float]:
+    """The copy of `own` and that of `rest` which come nearest to each other, and how near."""
+    pairs = sorted((float(gaps[other]), one, other) for one in own for gaps in (apart(one),) for other in rest)
+    best = (own[0], rest[0], np.inf)
+    for least, one, other in pairs:
+        if least >= best[2]:
+            break  # boxes that are further apart hold nothing that is nearer
+        corners = KDTree(copies[other].mesh.points).query(copies[one].mesh.points)[0]
+        gap = body(one).min_gap(body(other), float(corners.min()) + 1.0)
+        if gap < best[2]:
+            best = (one, other, float(gap))
+    return best
