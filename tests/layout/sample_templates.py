@@ -16,7 +16,13 @@ INFO = PackInfo("Lantern fish", "1.2.0", "adult", "CC BY 4.0", "For a figure of 
 def template(number, name, outline, holes=(), quantity=1, mirrored=0, extra=()):
     label = chr(ord("A") + number)
     piece = SimpleNamespace(
-        id=f"part-{number}", label=label, name=name, quantity=quantity, mirrored=mirrored, cut_mirrored=mirrored
+        id=f"part-{number}",
+        label=label,
+        name=name,
+        quantity=quantity,
+        mirrored=mirrored,
+        cut_mirrored=mirrored,
+        body=None,
     )
     outline = np.asarray(outline, float)
     items = [Path(outline, "cut", True), *(Path(h, "cut-inner", True) for h in holes), *extra]
@@ -37,7 +43,7 @@ def template(number, name, outline, holes=(), quantity=1, mirrored=0, extra=()):
             items += [Tick(tuple(foot), tuple(foot + 4.0 * inward)), number]
     corners = np.vstack([outline, *(text_box(i) for i in items if isinstance(i, Text))])
     bounds = (*corners.min(axis=0), *corners.max(axis=0))
-    pattern = SimpleNamespace(piece=piece, holes=tuple(map(np.asarray, holes)))
+    pattern = SimpleNamespace(piece=piece, holes=tuple(map(np.asarray, holes)), darts=())
     return Template(pattern, Drawing(tuple(items)), bounds, outline)
 
 

@@ -350,3 +350,28 @@ def test_many_parts_take_two_pages_of_front_matter():
         t.pattern.piece.id = f"part-{k}"
     pages = lay_out(many, paper("a4"), INFO).pages
     assert [p.title.startswith(("How to", "Page map")) for p in pages[:3]] == [True, True, False]
+
+
+def test_each_page_of_a_split_part_has_its_letter(laid_out):
+    """Of each part that a page of a split part shows more than a scrap of: on it, or beside it off all foam."""
+    parts = {t.pattern.piece.label: Polygon(t.footprint, t.pattern.holes) for t in templates()}
+    for page in laid_out.pages:
+        if not page.row:
+            continue
+        x0, y0, x1, y1 = page.window
+        core = shapely.box(x0 + OVERLAP, y0 + OVERLAP, x1 - OVERLAP, y1 - OVERLAP)
+        shown = [line for line in cut_lines(page) if not line.is_closed and line.intersects(core)]
+        labels = [t for t in texts(page) if t.role == "label"]
+        split = [p for p in code_of(page).split("-")[0].split("+") if p in parts]
+        assert shown and {t.value for t in labels} & set(split), f"page {page.number}"
+
+
+def test_what_does_not_occur_is_not_explained():
+    """A row of the legend and an example of a page's name are of what is in the pack."""
+    plain = lay_out([template(0, "ring", oval(90, 90), [oval(70, 70)])], paper("a4"), INFO)
+    told = " ".join(t.value for p in plain.pages for t in texts(p))
+    assert "dart" not in told and "B-r1c2" not in told and "cut this hole out" in told
+    split = lay_out([template(2, "floor", oval(330, 240))], paper("a4"), INFO)
+    told = " ".join(t.value for p in split.pages for t in texts(p))
+    codes = {code_of(p) for p in split.pages if p.row}
+    assert any(f"{code} is row" in told for code in codes) and "side by side" not in told

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 
 from foamwright.drawing.primitives import LAYERS
 
-# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04, 05, 08 and 09).
+# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04, 05, 08 and 09; the pairs of
+# dots are our own: lines of the other face are dotted).
 _TYPES = {
     "continuous": (),
     "dashed": (12.0, 3.0),
     "dashed spaced": (12.0, 18.0),
     "dotted": (0.5, 3.0),
+    "double-dotted spaced": (0.5, 2.0, 0.5, 6.0),
     "long-dashed dotted": (24.0, 3.0, 0.5, 3.0),
     "long-dashed double-dotted": (24.0, 3.0, 0.5, 3.0, 0.5, 3.0),
     "long-dashed short-dashed": (24.0, 3.0, 6.0, 3.0),
@@ -27,7 +29,7 @@ _TYPES = {
 
 @dataclass(frozen=True)
 class LineStyle:
-    """`width` in mm, `colour` "#rrggbb", `line_type` one of ISO 128-2 by name."""
+    """`width` in mm, `colour` "#rrggbb", `line_type` one of those above by name."""
 
     line_type: str
     width: float
@@ -56,8 +58,8 @@ STYLES = {
     "other-face": LineStyle("dashed spaced", 0.25, "#333333"),
     "mark": LineStyle("dashed", 0.35, "#0b4f9c"),
     "mark-other": LineStyle("dotted", 0.50, "#00604f"),
-    "rest": LineStyle("long-dashed short-dashed", 0.25, "#7a5c00"),
-    "rest-other": LineStyle("long-dashed double-short-dashed", 0.25, "#7a5c00"),
+    "rest": LineStyle("long-dashed short-dashed", 0.25, "#7a5c00"),  # dashes on this face, as of what is glued,
+    "rest-other": LineStyle("double-dotted spaced", 0.50, "#7a5c00"),  # and dots on the other one
     "engrave": LineStyle("dotted", 0.35, "#7a1f6b"),
     "pin": LineStyle("dashed", 0.25, "#333333"),
     "trim": LineStyle("long-dashed double-dotted", 0.35, "#8a3d00"),

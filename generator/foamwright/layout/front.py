@@ -13,7 +13,8 @@ from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack
 from foamwright.flatten.records import Pattern
-from foamwright.language import count, decimal, phrase, say
+from foamwright.language import count, decimal, listed, phrase, say
+from foamwright.layout.filling import page_code
 from foamwright.layout.furniture import Area, measured_square, white_behind
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.shape import Item
@@ -67,10 +68,6 @@ _CHECKS = (
 )
 _JOINING = (
     phrase(
-        "Pages that belong together are named by part letter, row and column: B-r1c2 is row 1, column 2 of part B, "
-        "and B+C-r1c2 of parts B and C side by side. The key map in the title strip shows where the page belongs."
-    ),
-    phrase(
         "Where a page says trim here, cut along that line and lay the page on its neighbour so that line and "
         "crosses meet; the cut line runs on without a step. Tape from the middle outwards."
     ),
@@ -82,6 +79,15 @@ _CAUTIONS = (
     phrase("Foam dust, hot foam and glue give off what should not be breathed: air the room, keep flames away."),
     phrase("The safety data sheet of each product and your local rules come first."),
 )
+
+
+@dataclass(frozen=True)
+class Made:
+    """What the parts of a pack have, of all that one kind of line may stand for."""
+
+    darts: bool
+    holes: bool
+    folds: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,19 +125,20 @@ def front_pages(
     pages_of: Mapping[str, Sequence[int]],
     splits: Sequence[SplitPart],
     used: frozenset[str],
+    made: Made,
     listed_only: Sequence[Pattern],
 ) -> list[FrontPage]:
     """The front matter in the columns of as many pages as it takes, broken the same whatever the numbers.
 
     `pieces` are those of the templates and `pages_of` goes by their labels. `used` are the layers of the
-    templates, `listed_only` the patterns of parts that have none.
+    templates, `made` what else the lines on them stand for, `listed_only` the patterns of parts that have none.
     """
     columns = max(1, int((room.width + _GUTTER) // (_COLUMN + _GUTTER)))
     width = min(_COLUMN, room.width)
     sections = [
         (say("How to print"), [*_title(info, width), *_printing(paper, total, width)]),
-        (say("How to use"), _legend(width, used)),
-        (say("How to use"), _joining(bool(splits), width)),
+        (say("How to use"), _legend(width, used, made)),
+        (say("How to use"), _joining(splits, width)),
         (say("How to use"), _cutting(width)),
         (say("Page map"), _table(pieces, pages_of, width)),
         (say("Page map"), _listed(listed_only, width)),
@@ -220,32 +227,40 @@ def _printing(paper: Paper, total: int, width: float) -> list[_Row]:
     return [*_heading(say("Print at true size"), width), _Row(below), *_bullets(text, width)]
 
 
-def _legend(width: float, used: frozenset[str]) -> list[_Row]:
+def _legend(width: float, used: frozenset[str], made: Made) -> list[_Row]:
     """A sample of each line beside what it means, the words broken to the column's width."""
     layers = [layer for layer in _LEGEND if layer in used]
     columns = 2 if width >= _COLUMN - 1.0 else 1
     span = (width - (columns - 1) * _GUTTER) / columns
     deep = -(-len(layers) // columns)
     rows = [
-        _Row(_across([_meaning(layer, span) for layer in layers[k::deep]], span), keep_with_next=k < deep - 1)
+        _Row(_across([_meaning(layer, span, made) for layer in layers[k::deep]], span), keep_with_next=k < deep - 1)
         for k in range(deep)
     ]
     return [*_heading(say("What the lines mean"), width), *rows]
 
 
-def _meaning(layer: str, span: float) -> Block:
+def _meaning(layer: str, span: float, made: Made) -> Block:
     """The sample of a layer's line and its words, in a cell `span` mm wide."""
-    words = paragraph(say(LAYERS[layer]), span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
-    return beside(_sample(layer), words, _SAMPLE + 4.0)
+    said = say(LAYERS[layer])
+    if layer == "cut-inner" and not made.darts:
+        said = say("closed within a part: cut this hole out")
+    elif layer == "cut-inner" and not made.holes:
+        said = say("a ring of 2 mm at the tip of a dart: punch it first")
+    elif layer == "fold" and not made.folds:
+        said = say("centre lines and axes")
+    words = paragraph(said, span - _SAMPLE - 4.0, _SMALL, leading=_LEADING, after=1.2)
+    return beside(_sample(layer, made), words, _SAMPLE + 4.0)
 
 
-def _sample(layer: str) -> Block:
+def _sample(layer: str, made: Made) -> Block:
     """A line of a layer; of what is known by its shape and not by its line, that shape."""
     middle = -0.5 * _TALL
     if layer == "cut-inner":
         hole = np.array([[3.0, 0.0], [9.0, 0.0], [9.0, -_TALL], [3.0, -_TALL]])
         tip = circle(1.0, (15.0, middle))
-        return Block((Path(hole, layer, closed=True), Path(tip, layer, closed=True)), _SAMPLE, _TALL)
+        shapes = ((hole, made.holes), (tip, made.darts))
+        return Block(tuple(Path(ring, layer, closed=True) for ring, there in shapes if there), _SAMPLE, _TALL)
     if layer == "tick":
         edge = Path(np.array([[0.0, -0.4], [_SAMPLE, -0.4]]), "cut")
         ticks = [Path(np.array([[x, -0.4], [x, -0.4 - TICK]]), layer) for x in (4.0, 18.0)]
@@ -257,10 +272,31 @@ def _sample(layer: str) -> Block:
     return Block((Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer),), _SAMPLE, _SMALL)
 
 
-def _joining(split: bool, width: float) -> list[_Row]:
-    if not split:
+def _joining(splits: Sequence[SplitPart], width: float) -> list[_Row]:
+    if not splits:
         return []
-    return [*_heading(say("Join the pages of a large part"), width), *_bullets([*map(say, _JOINING)], width)]
+    told = [f"{_named_so(splits)} {say('The key map in the title strip shows where the page belongs.')}"]
+    return [*_heading(say("Join the pages of a large part"), width), *_bullets([*told, *map(say, _JOINING)], width)]
+
+
+def _named_so(splits: Sequence[SplitPart]) -> str:
+    """How pages that belong together are named, with one of a part alone and one of parts side by side that occur."""
+    alone = next((part for part in splits if len(part.item.pieces) == 1), None)
+    several = next((part for part in splits if len(part.item.pieces) > 1), None)
+    told = []
+    for part in (alone, several):
+        if part is not None:
+            row, column = part.grid.used[-1]
+            code = page_code(part.item.label, (row, column))
+            labels = listed([piece.label for piece in part.item.pieces])
+            place = {"code": code, "row": row + 1, "column": column + 1}
+            if part is alone:
+                told.append(say("{code} is row {row}, column {column} of part {part}", part=labels, **place))
+            else:
+                told.append(
+                    say("{code} is row {row}, column {column} of the parts {parts} side by side", parts=labels, **place)
+                )
+    return say("Pages that belong together are named by part letter, row and column: {pages}.", pages="; ".join(told))
 
 
 def _cutting(width: float) -> list[_Row]:

@@ -12,10 +12,11 @@ from shapely import box
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Primitive
 from foamwright.drawing.transform import clip, translate
+from foamwright.flatten.bands import folds
 from foamwright.flatten.records import Pattern
 from foamwright.language import language, say
 from foamwright.layout.filling import OpenPage, Size, cut_off, fill, homes, longest, open_page, page_code
-from foamwright.layout.front import FrontPage, SplitPart, front_pages
+from foamwright.layout.front import FrontPage, Made, SplitPart, front_pages
 from foamwright.layout.furniture import Caption, area, area_above_square, joins, page_square, title_strip
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.runs import Run, runs, window_view
@@ -45,7 +46,8 @@ def lay_out(
     layers = frozenset(item.layer for t in templates for item in t.drawing.items)
     items = [item_of(t, letter) for t in templates]
 
-    told = partial(front_pages, info, paper, pieces=pieces, used=layers, listed_only=tuple(listed_only))
+    made = _made([t.pattern for t in templates])
+    told = partial(front_pages, info, paper, pieces=pieces, used=layers, made=made, listed_only=tuple(listed_only))
 
     for sizes in _sizes(paper, items):
         placed = [(item, homes(item, sizes)) for item in items]
@@ -85,6 +87,14 @@ def lay_out(
     subject = say("Foam templates at true size: size {size}, version {version}", size=info.size, version=info.version)
     return Document(
         say("{name}: templates", name=info.name), subject, paper.name, tuple(pages), info.author, language()
+    )
+
+
+def _made(patterns: Sequence[Pattern]) -> Made:
+    return Made(
+        any(pattern.darts for pattern in patterns),
+        any(len(pattern.holes) > 0 for pattern in patterns),
+        any(folds(pattern.piece) for pattern in patterns),
     )
 
 
@@ -136,7 +146,9 @@ def _named(page: OpenPage, matter: FrontPage | None) -> tuple[str, Caption]:
         code = page.tile.code
         return f"{code}: {listed}", Caption(code, listed, page.tile.grid.used, page.tile.cell)
     if matter:
-        return ", ".join(s for s in (matter.title, listed) if s), Caption(matter.title, listed)
+        labels = ", ".join(p.label for p in page.pieces)  # it is not left out of the print as one that is only read
+        code = say("{title}, and {labels}", title=matter.title, labels=labels) if labels else matter.title
+        return ", ".join(s for s in (matter.title, listed) if s), Caption(code, listed)
     return listed, Caption(", ".join(p.label for p in page.pieces), listed)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 
 import numpy as np
@@ -14,6 +14,7 @@ from foamwright.drawing.labels import label_corners
 from foamwright.drawing.primitives import Drawing, Label
 from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import moved_label
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block, side_by_side
 from foamwright.layout.furniture import CROSS
 from foamwright.layout.shape import Item
 from foamwright.layout.tiling import Tiling, cross_points, join_line
@@ -22,6 +23,11 @@ _CLEAR = 0.5  # mm between a text and a join
 # mm along its lines and across them that a text which has to move is moved
 _ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
 _ACROSS = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
+_LETTERS = (7.0, 5.0, 3.5, SMALLEST)  # heights of the letter of a part on a page that does not have its heading
+_SCRAP = 20.0  # mm2 of a part that need no letter
+_PITCH = 3.0  # mm between the places that are tried for one,
+_PLACES = 4000  # and how many there are at most
+_BESIDE = 12.0  # mm off its part where one may stand for which there is no room on it
 
 
 def join_marks(grid: Tiling) -> list[BaseGeometry]:
@@ -54,7 +60,94 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Label]]:
         cell, label = _moved(label, rooms, shapely.STRtree(obstacles), item.footprint)
         dealt[cell].append(label)
         obstacles.append(ink(label))
+    for cell, label in _letters(item, rooms, dealt, obstacles):
+        dealt[cell].append(label)
     return dealt
+
+
+def _letters(
+    item: Item,
+    rooms: Mapping[tuple[int, int], np.ndarray],
+    dealt: Mapping[tuple[int, int], Sequence[Label]],
+    obstacles: Sequence[BaseGeometry],
+) -> Iterator[tuple[tuple[int, int], Label]]:
+    """Letter and name of each part for every window that shows some of it and does not have its heading: pages are taped
+    together one by one, and what is cut off by mistake must be known again."""
+    taken = list(obstacles)
+    for placed in item.placed:
+        piece, foam = placed.worded.template.pattern.piece, placed.footprint
+        blocks = tuple(_letter_blocks(piece.label, piece.name))
+        for cell, room in rooms.items():
+            own = foam & shapely.box(*room)
+            headed = any(t.role == "label" and t.value == piece.label for label in dealt[cell] for t in label.texts)
+            if headed or own.area < _SCRAP:
+                continue
+            within = shapely.box(*(room + (_CLEAR, _CLEAR, -_CLEAR, -_CLEAR)))
+            label = _lettered(blocks, own, within, item.footprint, shapely.STRtree(taken))
+            if label is not None:
+                taken.append(ink(label))
+                yield cell, label
+
+
+def _letter_blocks(letter: str, name: str) -> Iterator[Block]:
+    """Letter and name from large to small, beside each other and below each other, and last the letter alone."""
+    for height in _LETTERS:
+        big = label_block([Line(letter, height, bold=True, role="label")])
+        title = label_block([Line(name, max(SMALLEST, 0.45 * height))])
+        yield side_by_side(big, title, 0.4 * height)
+        yield label_block([Line(letter, height, bold=True, role="label"), Line(name, max(SMALLEST, 0.45 * height))])
+    for height in _LETTERS[1:]:
+        yield label_block([Line(letter, height, bold=True, role="label")])
+
+
+def _lettered(
+    blocks: Sequence[Block],
+    own: BaseGeometry,
+    within: BaseGeometry,
+    foams: BaseGeometry,
+    taken: shapely.STRtree,
+) -> Label | None:
+    """The first of `blocks` that is clear of what is taken: on the foam `own`, where there is most room, level or upright;
+    else beside it, off all `foams`; None if there is no such place."""
+    x0, y0, x1, y1 = own.bounds
+    pitch = max(_PITCH, float(np.sqrt((x1 - x0) * (y1 - y0) / _PLACES)))
+    grid = np.array([(x, y) for x in np.arange(x0, x1 + pitch, pitch) for y in np.arange(y0, y1 + pitch, pitch)])
+    ground = own & within
+    shapely.prepare(ground)
+    on = grid[shapely.contains_xy(ground, *grid.T)]
+    if len(on):
+        room = np.minimum(
+            taken.query_nearest(shapely.points(on), return_distance=True, all_matches=False)[1],
+            shapely.distance(shapely.points(on), ground.boundary),
+        )
+        on = on[np.argsort(-np.round(room, 3), kind="stable")]
+    ring = shapely.buffer(foams, _BESIDE) - foams
+    off = np.array([(x, y) for x, y in _around(own) if shapely.contains_xy(ring, x, y)]).reshape(-1, 2)
+    for places, ground_of in ((on, ground), (off, within - foams)):
+        for block in blocks:
+            for angle in (0.0, 90.0):
+                wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
+                half = np.array([wide, high]) / 2.0 + _CLEAR
+                boxes = shapely.box(*(places - half).T, *(places + half).T) if len(places) else np.array([])
+                free = np.ones(len(boxes), bool)
+                free[np.unique(taken.query(boxes, predicate="intersects")[0])] = False
+                free[free] = shapely.contains(ground_of, boxes[free])
+                if free.any():
+                    (label,) = (i for i in block.centred(places[int(free.argmax())], angle) if isinstance(i, Label))
+                    return label
+    return None
+
+
+def _around(foam: BaseGeometry) -> np.ndarray:
+    """Places (n, 2) off the foam, the nearest first."""
+    rings = [shapely.buffer(foam, far).exterior for far in np.arange(2.0, _BESIDE, 2.0) for foam in _parts(foam)]
+    lengths = [np.arange(0.0, ring.length, _PITCH) for ring in rings]
+    points = [shapely.get_coordinates(shapely.line_interpolate_point(r, at)) for r, at in zip(rings, lengths)]
+    return np.concatenate(points) if points else np.zeros((0, 2))
+
+
+def _parts(foam: BaseGeometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(foam) if part.geom_type == "Polygon"]
 
 
 def _joins(grid: Tiling) -> list[np.ndarray]:

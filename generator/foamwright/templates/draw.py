@@ -127,10 +127,10 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))
 
-    lines: list[Primitive] = [Path(pattern.outline, "cut", closed=True)]
-    lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
-    lines += other_face_lines(pattern)
+    lines: list[Primitive] = [*other_face_lines(pattern)]
     lines += [Path(line, mark.layer) for mark in laps for line in mark.lines]
+    lines.append(Path(pattern.outline, "cut", closed=True))  # over what runs along it, or the knife would follow dashes
+    lines += [Path(hole, "cut-inner", closed=True) for hole in pattern.holes]
     lines += [Path(circle(RELIEF / 2, dart.leg_a[-1]), "cut-inner", closed=True) for dart in pattern.darts]
     lines += _within([*fitting_lines(whole), *_centre_cross(whole, radius)], pattern)
     lines += joint_lines(pattern)
