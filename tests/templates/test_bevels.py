@@ -29,6 +29,7 @@ from foamwright.templates.bevels import (
 )
 from foamwright.templates.draw import draw
 from foamwright.templates.place import Field, Ground
+from foamwright.templates.touching import Partly, Stretch
 
 FOAM = 6.0
 
@@ -216,7 +217,7 @@ def test_an_edge_that_goes_both_ways_says_so_along_it():
     own = plate(tuple(np.linspace(-30.0, 30.0, 9)))
     (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
     values = [text.value for label in template.drawing.labels for text in label.texts if text.layer == "bevel"]
-    assert sorted(values) == ["26° larger", "26° smaller"], values  # 7 mm from the ends, of 30 at them
+    assert [v for v in sorted(values) if v != "square"] == ["30° larger", "30° smaller"], values  # those at its very ends
     assert edges.BEVEL_EVERY < 100.0
 
 
@@ -318,3 +319,24 @@ def test_a_blade_turned_evenly_from_number_to_number_is_never_far_off(is_loop):
 
 def test_both_sides_of_a_symmetrical_part_have_one_section():
     assert len(bevel_classes(plate((41.5, 57.0), (41.6, 57.1)))) == 1
+
+
+def test_a_square_edge_beside_a_bevelled_one_says_so():
+    """A floor whose front edge is square has short bevelled ones at its corners, whose angle reads as its own."""
+    own = plate(34.5, 0.0, 34.5)
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    told = [text for label in template.drawing.labels for text in label.texts if text.value == "square"]
+    assert [round(float(text.at[0])) > 80 for text in told] == [True]  # at the edge from (100, 0) to (100, 100)
+    (template, _) = draw(props.patterns((plate(0.0, 0.0), props.disc(5, "other", "B"))))
+    assert not [text for label in template.drawing.labels for text in label.texts if text.value == "square"]
+
+
+def test_an_edge_ends_where_it_ends():
+    """What touches an open edge up to its very end has no bracket from there to its beginning."""
+    line = np.array([[0.0, 0.0], [50.0, 0.0], [80.0, 40.0]])
+    foam = shapely.Polygon([*line, (0.0, 80.0)])
+    path = edges.walk(props.edge("e", line, (0.0,)), foam)
+    assert path.around(np.array([path.length + 0.04])) == pytest.approx([path.length])
+    stretches = (Stretch(0.0, 8.0), Stretch(path.length - 8.0, path.length + 0.04))
+    drawn = edges.brackets((Partly("other", stretches, 0.0),), path, 4.0)
+    assert all(np.hypot(*np.diff(bracket.points, axis=0).T).max() < 9.0 for bracket in drawn)

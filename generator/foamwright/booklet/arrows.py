@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.ndimage import binary_closing
 
 from foamwright.booklet import render
@@ -21,6 +22,7 @@ _WIDE = 0.16  # of the picture: a joint that reaches farther has a guide at both
 _LEAST_SEEN = 0.5  # of a guide; less, and the arrow begins on what is seen of the part
 _GAP = 2  # places along a guide that may be hidden while it still counts as seen
 _SHAFT = 0.10  # of the picture: the least length of an arrow
+_CLEAR = 0.02  # of the picture: two guides that come nearer to each other are a knot
 _LEAST = 0.02  # of the picture: what moves less goes along the line of sight
 
 
@@ -36,13 +38,21 @@ class Way:
 def guides(bodies: Bodies, ways: Sequence[Way], scene: render.Scene, seen: render.Window) -> list[np.ndarray]:
     """Polylines (k, 2) of the ways in, the head at the last point."""
     depth = [float(_points(bodies, way.copies).mean(axis=0) @ seen.frame[2]) for way in ways]
-    drawn = []
+    drawn: list[np.ndarray] = []
+    shown: set[tuple[str, ...]] = set()  # parts of which a way is drawn already
     for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:
-        drawn += _guides(bodies, ways[i], scene, seen)
+        parts = tuple(sorted(bodies.pieces[copy].id for copy in ways[i].copies))
+        found = _guides(bodies, ways[i], scene, seen, drawn, parts in shown)
+        if found:
+            shown.add(parts)
+        drawn += found
     return drawn
 
 
-def _guides(bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window) -> list[np.ndarray]:
+def _guides(
+    bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window, drawn: Sequence[np.ndarray], spare: bool
+) -> list[np.ndarray]:
+    """Those of one way, clear of what is `drawn`; where none would be, none if it is `spare`, as one that is alike shows it."""
     size = seen.step * max(seen.shape)
     legs = way.corners[::-1] @ seen.frame.T  # (k, 3) from where it is drawn to its place, in the frame of the view
     if np.linalg.norm(legs[0, :2] - legs[-1, :2]) < _LEAST * size:
@@ -62,16 +72,34 @@ def _guides(bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window) 
         groups = [np.flatnonzero(left), np.flatnonzero(~left)]
     middle = places[:, :2].mean(axis=0)
     aside = np.linalg.norm(places[:, :2] - middle, axis=1) / size
-    best = []
+    best: list[np.ndarray] = []
+    crossed: list[np.ndarray] = []
     for group in groups:
         outer = aside[group] if len(groups) > 1 else -aside[group]
-        i = int(group[int(np.argmax(np.round(shares[group] + 0.3 * outer, 6)))])
-        if shares[i] >= _LEAST_SEEN:
-            best.append(_with_shaft(_as_seen(lines[i], scene, seen, _NEAR * size), _SHAFT * size))
+        order = group[np.argsort(-np.round(shares[group] + 0.3 * outer, 6), kind="stable")]
+        found = (
+            _with_shaft(_as_seen(lines[i], scene, seen, _NEAR * size), _SHAFT * size)
+            for i in order[shares[order] >= _LEAST_SEEN]
+        )
+        for number, line in enumerate(found):
+            if _is_clear(line, [*drawn, *best], _CLEAR * size):
+                best.append(line)
+                break
+            if number == 0:
+                crossed.append(line)
     if best:
         return best
     start = _seen_middle(way.copies, scene, seen)
-    return [] if start is None else [_with_shaft(start + legs[:, :2] - legs[0, :2], _SHAFT * size)]
+    if not crossed and start is not None:
+        crossed.append(_with_shaft(start + legs[:, :2] - legs[0, :2], _SHAFT * size))
+    clear = [line for line in crossed if _is_clear(line, drawn, _CLEAR * size)]
+    return clear[:1] if clear or spare else crossed[:1]
+
+
+def _is_clear(line: np.ndarray, others: Sequence[np.ndarray], apart: float) -> bool:
+    """Does a polyline (k, 2) keep so far `apart` from the others that no eye takes one for the other?"""
+    own = shapely.LineString(line)
+    return all(own.distance(shapely.LineString(other)) >= apart for other in others)
 
 
 def _shares(lines: np.ndarray, scene: render.Scene, seen: render.Window, near: float) -> np.ndarray:

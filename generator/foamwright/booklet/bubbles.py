@@ -34,13 +34,19 @@ class Ground:
 
 
 def placed(
-    ground: Ground, named: Sequence[tuple[str, int]], radius: float, lines: Sequence[np.ndarray] = ()
+    ground: Ground,
+    named: Sequence[tuple[str, int]],
+    radius: float,
+    lines: Sequence[np.ndarray] = (),
+    others: Sequence[tuple[str, int]] = (),
 ) -> tuple[Bubble, ...]:
-    """A bubble of `radius` for every label and the copy that it names, if that copy is seen at all.
+    """A bubble of `radius` for every label and the copy that it names, if that copy is seen at all; those of `others` tell what
+    is not new.
 
     Bubbles may stand outside of the ground, up to three radii. `lines` are polylines that they keep off.
     """
-    seen = [(label, copy, _anchors(ground, copy)) for label, copy in named]
+    seen = [(label, copy, _anchors(ground, copy)) for label, copy in (*named, *others)]
+    new = len([entry for entry in seen[: len(named)] if len(entry[2])])
     seen = [entry for entry in seen if len(entry[2])]
     if not seen:
         return ()
@@ -49,7 +55,7 @@ def placed(
     chosen = _settled([costs for costs, _, _ in options], [spots for _, spots, _ in options],
                       [ends for _, _, ends in options], radius)  # fmt: skip
     return tuple(
-        Bubble(label, _pair(options[i][2][chosen[i]]), _pair(options[i][1][chosen[i]]), radius)
+        Bubble(label, _pair(options[i][2][chosen[i]]), _pair(options[i][1][chosen[i]]), radius, i < new)
         for i, (label, _, _) in enumerate(seen)
     )
 

@@ -17,6 +17,7 @@ from foamwright.language import say
 INSET = (42.0, 27.0)  # mm on the page that the drawing of an inset may take
 _BESIDE = 3.3  # four of them stand in a row over the width of A4
 _ARROW = "#101014"
+_BUBBLE = (3.4, 3.9)  # mm on the page, the radius of a bubble at most: of a letter, and of one with a number
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
@@ -80,20 +81,21 @@ def rows_of_insets(insets: Sequence[Inset], width: float) -> list[ColumnItem]:
 
 def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
     at, middle = scale * np.array(bubble.at) + shift, scale * np.array(bubble.spot) + shift
-    radius = scale * bubble.radius
+    radius = min(scale * bubble.radius, _BUBBLE[0] if len(bubble.label) < 3 else _BUBBLE[1])
     towards = (at - middle) / max(float(np.linalg.norm(at - middle)), 1e-9)
     size = radius * (1.05 if len(bubble.label) < 2 else 0.9 if len(bubble.label) < 3 else 0.74)
+    line = "tick" if bubble.new else "page"
     return [
-        Tick(_pair(middle + towards * radius), _pair(at), "tick"),
-        Path(at + 0.17 * radius * _circle(), "shade", True, "#111111"),
-        Path(middle + radius * _circle(), "tick", True, "#ffffff"),
+        Tick(_pair(middle + towards * radius), _pair(at), line),
+        Path(at + (0.17 if bubble.new else 0.11) * radius * _circle(), "shade", True, "#111111"),
+        Path(middle + radius * _circle(), line, True, "#ffffff"),
         Text(
             _pair(middle - (0.0, 0.36 * size)),
             bubble.label,
             size,
             "note",
             "middle",
-            bold=True,
+            bold=bubble.new,
             link=f"part {bubble.label.split()[0]}",
         ),
     ]

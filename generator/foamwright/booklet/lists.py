@@ -269,7 +269,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         Words(
             say(
                 "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
-                "in a bubble, with a number where it matters which piece it is. Glue goes where it is hatched in red. An arrow "
+                "in a bubble, with a number where it matters which piece it is, or with L for the left and R for the right one "
+                "of a pair; letters in thin rings name what takes it. Glue goes where it is hatched in red. An arrow "
                 "shows the way in. A line under a picture tells you when the view changes, and the small arrow "
                 "\u201cfront\u201d points to the front of the prop, as the arrows \u201cforward\u201d on the templates do: "
                 "mark it on your work with a strip of tape. {colours} Pictures of steps are not to scale.",

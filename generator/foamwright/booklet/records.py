@@ -46,12 +46,14 @@ class Step:
 
 @dataclass(frozen=True)
 class Bubble:
-    """The letter of a part on a picture: its leader ends `at` the part, its middle is at `spot`; mm of the view."""
+    """The letter of a part on a picture: its leader ends `at` the part, its middle is at `spot`; mm of the view. Of what
+    is new in the picture, or of what stands already and takes it."""
 
     label: str
     at: tuple[float, float]
     spot: tuple[float, float]
     radius: float
+    new: bool = True
 
 
 @dataclass(frozen=True, eq=False)

@@ -121,7 +121,7 @@ def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:
     """Scales of a picture that fit the page, the more parts it puts in the larger, and how much worse each reads."""
     if picture is None:
         return [(1.0, 0.0)]
-    new = len(picture.bubbles) if picture.arrows else 1  # a coat of paint is seen in any size
+    new = sum(bubble.new for bubble in picture.bubbles) if picture.arrows else 1  # a coat of paint is seen in any size
     asked = min(_LEAST_ASKED + _EACH_ASKS * max(new - 1, 0), _MOST_ASKED)
     return [(min(asked * scale, width / PRINTED[0]), cost) for scale, cost in _SCALES]
 

@@ -32,6 +32,8 @@ _LETTERED = 12  # parts in the picture of a coat of paint; of more the letters w
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
 _FEW = 8  # letters, of which there is room for larger ones
+_POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
+_TAKING = 5  # letters of what stands already, at most
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _TONES = (0.0, 0.25, 0.12)  # of new parts of one colour, light ones towards black and dark ones towards white
@@ -216,7 +218,8 @@ class _Artist:
         labels = self._labels(new)
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
         note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
-        picture = self._lettered(drawn, self._named(new, scene), arrows, True)
+        named = self._named(new, scene)
+        picture = self._lettered(drawn, named, arrows, True, self._taking(new, stood, scene))
         return replace(picture, note=note, alt=alt, share=chosen.share, details=self._details(step, view, drawn))
 
     def _drawn(self, view: _View, seen: render.Window) -> _Drawn:
@@ -304,9 +307,15 @@ class _Artist:
         return replace(picture, note=" ".join(filter(None, notes)), alt=alt)
 
     def _lettered(
-        self, drawn: _Drawn, named: Sequence[tuple[str, int]], arrows: Sequence[np.ndarray], to_front: bool
+        self,
+        drawn: _Drawn,
+        named: Sequence[tuple[str, int]],
+        arrows: Sequence[np.ndarray],
+        to_front: bool,
+        taking: Sequence[tuple[str, int]] = (),
     ) -> Picture:
-        """With the letters of the copies `named`, arrows, the arrow to the front, and an edge where it shows not all."""
+        """With the letters of the copies `named` and of those `taking` them, arrows, the arrow to the front, and an edge where
+        it shows not all."""
         scene, seen = drawn.scene, drawn.seen
         low, high = np.array(drawn.box[:2]), np.array(drawn.box[2:])
         ends = np.vstack([low, high, *arrows])
@@ -315,7 +324,7 @@ class _Artist:
         room = np.array(PRINTED) - 2.0 * 1.4 * letter
         radius = float(letter / (room / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
-        letters = bubbles.placed(ground, named, radius, arrows)
+        letters = bubbles.placed(ground, named, radius, arrows, taking)
         front = self._front(scene, seen, letters, radius, low, high) if to_front else ()
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
         if front:
@@ -377,13 +386,27 @@ class _Artist:
     def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
         where the pieces differ."""
-        numbered = [i for i in new if self.bodies.pieces[i].id in self.bodies.numbered]
+        numbered = [
+            i
+            for i in new
+            if self.bodies.pieces[i].id in self.bodies.numbered
+            or (which_copy.is_left(self.bodies, i) is not None and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*new})
+        ]
         seen = set(np.flatnonzero(np.bincount(scene.owner[scene.owner >= 0], minlength=1)).tolist())
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
         return [
             *found,
             *((which_copy.label(self.bodies, i), i) for i in numbered if i in seen),
         ]
+
+    def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
+        """The letters of what stands already and takes the new parts, each with the copy of it that shows best: those that are
+        seen well enough to be pointed at, the largest first, as many as leave room for those of the new parts."""
+        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
+        takes = [b for b in stood if any((a, b) in self.touches for a in new) and met[b] >= _POINTED_AT * met.sum()]
+        own = {self.bodies.pieces[i].label for i in new}
+        found = [named for named in render.best_seen(self.bodies, takes, scene) if named[0] not in own]
+        return sorted(found, key=lambda named: (-int(met[named[1]]), named[0]))[:_TAKING]
 
     def _front(self, scene: render.Scene, seen: render.Window, letters, radius: float, low, high) -> tuple[float, ...]:
         """Where the arrow to the front stands: in a corner of the picture that is free, or below it."""

@@ -23,9 +23,8 @@ def name(bodies: Bodies, copy: int) -> str:
         return say("the {name} ({label})", name=noun, label=piece.label)
     number = bodies.of(piece.id).index(copy)
     if is_pair(piece):
-        left, right = sides(bodies, [piece])
-        if left or right:
-            on_left = bool(left) != piece.placements[number].mirrored
+        on_left = is_left(bodies, copy)
+        if on_left is not None:
             if on_left:
                 return say("the left {name} ({label})", name=noun, label=piece.label)
             return say("the right {name} ({label})", name=noun, label=piece.label)
@@ -88,11 +87,24 @@ def seams_of_its_own(
 
 def label(bodies: Bodies, copy: int) -> str:
     """As it stands in a bubble on a picture, and is written on the piece: the part's letter, with the number of the piece
-    where pieces differ."""
+    where pieces differ, or L and R for the left and the right one of a mirrored pair."""
     piece = bodies.pieces[copy]
-    if piece.id not in bodies.numbered:
+    number = bodies.of(piece.id).index(copy)
+    if piece.id in bodies.numbered:
+        return f"{piece.label} {number + 1}"
+    on_left = is_left(bodies, copy)
+    if on_left is None:
         return piece.label
-    return f"{piece.label} {bodies.of(piece.id).index(copy) + 1}"
+    return say("{label} L", label=piece.label) if on_left else say("{label} R", label=piece.label)
+
+
+def is_left(bodies: Bodies, copy: int) -> bool | None:
+    """Is a copy the left one of a mirrored pair; None where there is no left and right."""
+    piece = bodies.pieces[copy]
+    left, right = sides(bodies, [piece])
+    if not (left or right):
+        return None
+    return bool(left) != piece.placements[bodies.of(piece.id).index(copy)].mirrored
 
 
 def some(bodies: Bodies, copies: Sequence[int]) -> str:

@@ -140,7 +140,7 @@ def _lettered(
 
 def _around(foam: BaseGeometry) -> np.ndarray:
     """Places (n, 2) off the foam, the nearest first."""
-    rings = [shapely.buffer(foam, far).exterior for far in np.arange(2.0, _BESIDE, 2.0) for foam in _parts(foam)]
+    rings = [shapely.buffer(part, far).exterior for far in np.arange(2.0, _BESIDE, 2.0) for part in _parts(foam)]
     lengths = [np.arange(0.0, ring.length, _PITCH) for ring in rings]
     points = [shapely.get_coordinates(shapely.line_interpolate_point(r, at)) for r, at in zip(rings, lengths)]
     return np.concatenate(points) if points else np.zeros((0, 2))

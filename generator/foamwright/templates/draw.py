@@ -15,9 +15,9 @@ from foamwright.drawing.shapes import bounds, ink, room
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
 from foamwright.parts.outlines import circle
-from foamwright.parts.records import BandBody
+from foamwright.parts.records import BandBody, FlatBody
 from foamwright.templates import edges, heading, wording
-from foamwright.templates.bevels import draw_cross_sections, flares, other_face_lines
+from foamwright.templates.bevels import bevel_words, bevelled, draw_cross_sections, flares, other_face_lines
 from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
 from foamwright.templates.folds import fold_labels, fold_lines
 from foamwright.templates.heights import Height, dimension, heights
@@ -178,8 +178,12 @@ def _with_words(
     items += heading.directions(pattern, lined.laps, field)
     for height in lined.heights:
         items += dimension(height, field)
+    foam = thickness(pattern.piece)
+    mixed = isinstance(pattern.piece.body, FlatBody) and bevelled(pattern)
     for edge, path in zip(pattern.edges, walks):
-        items += edges.bevel_values(flares(pattern, edge), thickness(pattern.piece), path, field)
+        items += edges.bevel_values(flares(pattern, edge), foam, path, field)
+        if mixed and edge.seam is None and bevel_words(flares(pattern, edge), foam) is None:
+            items += edges.square_value(path, field)
     for edge, path in zip(pattern.edges, walks):
         met = lined.partly.get(edge.id, ())
         text = wording.edge_text(patterns, pattern, edge, {one.other for one in met}, lined.sewn.get(edge.id, {}))

@@ -15,6 +15,7 @@ import shapely
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternEdge
+from foamwright.language import say
 from foamwright.templates.bevels import EVEN, bevel_value, bevel_words, by_sanding, goes_both_ways
 from foamwright.templates.place import Candidates, Field
 from foamwright.templates.touching import Partly
@@ -24,6 +25,7 @@ NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
 _BEVEL_END, _BEVEL_APART = 7.0, 24.0  # from the end of an edge to the first bevel printed there; from one to the next
 _OFF, _TURNS_APART = 3.0, 12.0  # degrees between what is told and what is; from one bevel that tells it to the next
+_TOLD_SQUARE = 20.0  # mm of an edge that is told to be square
 _BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, and its steps along a bend
 _ONE_END = 2.0  # of two brackets whose ends are nearer: two strokes there look like a scribble
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
@@ -51,7 +53,9 @@ class Walk:
         return bool(np.hypot(*(self.points[-1] - self.points[0])) < 1e-6)
 
     def around(self, distance: np.ndarray) -> np.ndarray:
-        """Distances (K,), those past the end begun anew: of a closed edge."""
+        """Distances (K,), of a closed edge those past the end begun anew; another one ends where it ends."""
+        if not self.is_loop:
+            return np.minimum(distance, self.length)
         return np.where(distance > self.length, distance - self.length, distance)
 
     def at(self, distance: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -126,10 +130,12 @@ def bevel_values(values: tuple[float, ...], foam: float, path: Walk, field: Fiel
     if bevel_words(values, foam) is None or by_sanding(values, foam):
         return ()
     known = np.linspace(0.0, path.closed[-1], len(values))
+    end = 0.0 if path.is_loop else _end(path)
     both_ways = goes_both_ways(values, foam)
     drawn: list[Primitive] = []
     for station in _bevel_stations(values, path):
-        reached = float(np.interp(station, path.distance, path.closed))
+        meant = 0.0 if station <= end else path.length if station >= path.length - end else station
+        reached = float(np.interp(meant, path.distance, path.closed))
         value = float(np.interp(reached, known, values))
         block = label_block([Line(bevel_value(value, both_ways, foam), SMALLEST)], "bevel")
         near = station + np.array([0.0, 3.0, -3.0, 6.0, -6.0])
@@ -156,7 +162,7 @@ def _bevel_stations(values: tuple[float, ...], path: Walk) -> list[float]:
         return _apart([*turns.tolist(), *quarters.tolist()], len(turns), path.length)
     count = int(np.clip(path.length // BEVEL_EVERY, 2, 12))
     even = (np.arange(count) + 0.5) / count * path.closed[-1]
-    end = min(_BEVEL_END, path.length / 6.0)
+    end = _end(path)
     wanted = [
         *np.clip(turns, end, path.length - end).tolist(),
         *np.interp(even, path.closed, path.distance).tolist(),
@@ -198,6 +204,21 @@ def _turns(values: Sequence[float], is_loop: bool) -> np.ndarray:
             chosen.append(worst)
             stretches += [(start, worst), (worst, stop)]
     return np.array([(n + most) % (count - 1) for n in chosen if n < count - 1] if is_loop else chosen)
+
+
+def _end(path: Walk) -> float:
+    """How far from the end of an edge the bevel stands that it has at its very end."""
+    return min(_BEVEL_END, path.length / 6.0)
+
+
+def square_value(path: Walk, field: Field) -> tuple[Primitive, ...]:
+    """That an edge is cut square, where other edges of its part are not: a number at its neighbour could be taken for its own."""
+    if path.length < _TOLD_SQUARE:
+        return ()
+    block = label_block([Line(say("square"), SMALLEST)], "bevel")
+    near = path.length * np.array([0.5, 0.45, 0.55, 0.38, 0.62, 0.3, 0.7])
+    placed = field.first(block, _along(path, near, (1.4, 3.0, 5.0), block.height, field), inside=True)
+    return placed or ()
 
 
 def _apart(wanted: Sequence[float], close: int, length: float) -> list[float]:

@@ -280,7 +280,8 @@ class Field:
 
         A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
         and no line either if that can be, and never runs along one. It stands past the ends of the part only where no
-        leader gets through otherwise. Where labels are so crowded that none gets through at all, there is none.
+        leader gets through otherwise. Where labels are so crowded that none gets through at all, there is none, and it stands
+        as near as it can.
         """
         clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
         tries = ((_shortest, clear), (_from_corners, clear), (_shortest, across))
@@ -293,7 +294,12 @@ class Field:
                 placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if placed is not None:
                     return placed
-        return self.aside(block, self.level)
+        near = [self._around(block.height / 2 + 2.0 + 3.0 * ring, target) for ring in range(_RINGS)]
+        places = np.concatenate(near)
+        away = np.round(shapely.distance(shapely.points(places), target), 3)
+        places = places[np.argsort(away, kind="stable")][: len(places) // 2]
+        placed = self.first(block, Candidates(places, np.full(len(places), self.level)), inside=False)
+        return placed or self.aside(block, self.level)
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`

@@ -17,7 +17,7 @@ from foamwright.templates.marks import land
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
-_SAME = 1.5  # stretches that are nearer are one; those of two copies are the same
+_SAME = 1.5  # by which the ends of the stretches of two copies may differ and be one
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def _stretches(pattern: Pattern, edge: PatternEdge, copy: int, prints: Sequence[
         spans = [part for a, b in spans for part in _wrapped(a, b, line.length)]
     merged: list[list[float]] = []
     for a, b in sorted(spans):
-        if merged and a <= merged[-1][1] + _SAME:
+        if merged and a <= merged[-1][1] + _LEAST_FREE:
             merged[-1][1] = max(merged[-1][1], b)
         else:
             merged.append([a, b])
