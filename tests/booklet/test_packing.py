@@ -75,3 +75,19 @@ def test_less_than_a_few_lines_are_not_left_behind_on_either_side(rest, last, ov
 def test_a_page_is_not_begun_for_what_fits():
     pages = flow([Section("Title", (rows([20.0, 20.0]), rows([20.0, 10.0])), gap=GAP)], WIDTH, PAGE)
     assert len(pages) == 1
+
+
+def test_no_single_row_of_a_table_stands_alone_at_its_beginning():
+    """What is before leaves room for the heading, the titles and one row."""
+    before = Section("Before", (ColumnItem(PAGE - 45.0, ()),))
+    table = Section("Table", tuple(ColumnItem(8.0, ()) for _ in range(8)), ColumnItem(6.0, ()))
+    pages = flow([before, table], WIDTH, PAGE)
+    own = [sum(p.block.height for p in page if p.section == "Table" and not p.opens) for page in pages]
+    assert own[0] in (0.0, 6.0 + 24.0) and sum(own) > 64.0
+
+
+def test_what_follows_is_thought_of_when_a_section_is_set():
+    """A picture of the first section may be smaller, and the block of the next one then stands on the same page."""
+    first = Section("First", (whole((60.0, 30.0), (0.0, 0.1)),))
+    pages = flow([first, Section("Second", (ColumnItem(30.0, ()),))], WIDTH, PAGE)
+    assert len(pages) == 1

@@ -41,6 +41,11 @@ def stack():
     return scene(*parts), steps_of(UP, UP, UP, UP)
 
 
+def views(pictures, smaller=0):
+    """The views with dimensions at the largest scale, or the next one."""
+    return whole_prop(pictures, 178.0, 249.0).blocks[0].settings[smaller].rows[0]
+
+
 def texts(block):
     return [item for item in block.items if isinstance(item, Text)]
 
@@ -73,7 +78,7 @@ def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):
 def test_dimensions_are_the_lengths_between_their_arrows(pictures):
     """Figures beside dimension lines, times the scale that is printed, against the lines themselves (ISO 129-1: a
     dimension line runs from extension line to extension line, with the figures above it)."""
-    block = whole_prop(pictures, 178.0, 249.0).blocks[0]
+    block = views(pictures)
     words = texts(block)
     scale = next(float(t.value.split("1:")[1].split(";")[0]) for t in words if "1:" in t.value)
     assert scale in (1, 2, 5, 10, 20, 50)  # ISO 5455
@@ -87,7 +92,7 @@ def test_dimensions_are_the_lengths_between_their_arrows(pictures):
 
 def test_arrowheads_of_a_short_dimension_stand_outside():
     thin = scene(piece("sheet", (300, 4, 2)), piece("peg", (4, 4, 4), (0, 0, 3)))
-    block = whole_prop(pictures_of(thin, steps_of(UP, UP), {}), 178.0, 249.0).blocks[0]
+    block = views(pictures_of(thin, steps_of(UP, UP), {}))
     assert {"300", "4", "6"} <= {t.value for t in texts(block)}
     assert min(float(item.points[:, 0].min()) for item in block.items if isinstance(item, Path)) >= 0.0
 

@@ -3,15 +3,18 @@
 import io
 import struct
 from dataclasses import replace
+from itertools import combinations
 
 import igl
 import numpy as np
 import pytest
+import shapely
 from block_props import piece, scene
 from PIL import Image
 from sample_prop import SHELL
 
 from foamwright.booklet.bodies import bodies
+from foamwright.booklet.looks import FRONT
 from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.render import look, png, window
@@ -314,3 +317,46 @@ def test_two_plates_that_go_up_the_same_way_do_not_hide_each_other():
     stand = Step(1, "", (), "contact", 5.0, (), (), (), (), tuple(StepMove((i,), ()) for i in range(4)))
     both = Step(2, "", (), "contact", 5.0, (), (), (), (), (StepMove((4,), (down,)), StepMove((5,), (down,))))
     assert step_pictures(there, (stand, both))[2].share >= LEAST_SEEN
+
+
+def test_what_takes_a_part_has_its_letter_in_a_thin_ring():
+    parts = [piece("board", (200, 200, 10), (0, 0, -5)), piece("far", (30, 30, 30), (-80, 80, 15))]
+    parts.append(piece("post", (40, 40, 60), (0, 0, 30)))
+    drawn = step_pictures(scene(*parts), one_by_one(parts))[2]
+    told = {bubble.label: bubble.new for bubble in drawn.bubbles}
+    assert told == {"POST": True, "BOARD": False}  # and nothing of what it does not touch
+
+
+def mirrored_pair(part, box, across=60.0):
+    made, block = piece(part, box, (0, across, box[2] / 2))
+    there = Placement(np.diag([1.0, -1.0, 1.0, 1.0]), mirrored=True)
+    made = replace(made, placements=(*made.placements, there), quantity=2, mirrored=1)
+    return made, block
+
+
+def test_left_and_right_of_a_pair_are_told_apart():
+    """Where both go in together; the left one stands at positive y, as x is forward and z up."""
+    parts = [piece("board", (200, 200, 10), (0, 0, -5)), mirrored_pair("wing", (60, 20, 40))]
+    found = scene(*parts)
+    both = (StepMove((1,), (UP,)), StepMove((2,), (UP,)))
+    drawn = step_pictures(found, (step(1, ("board",), (StepMove((0,), (UP,)),)), step(2, ("wing",), both)))[2]
+    told = {bubble.label: bubble for bubble in drawn.bubbles if bubble.new}
+    assert set(told) == {"WING L", "WING R"}
+    across = basis(FRONT)[:2] @ np.array([0.0, 1.0, 0.0])
+    apart = np.subtract(told["WING L"].at, told["WING R"].at)
+    assert apart @ across > 0.0
+    one = step_pictures(found, (step(1, ("board",), (StepMove((0,), (UP,)),)), step(2, ("wing",), both[:1])))[2]
+    assert [bubble.label for bubble in one.bubbles if bubble.new] == ["WING"]
+
+
+def test_guides_of_many_parts_are_no_knot():
+    """Six posts that go down behind each other: no guide comes near another one, and one at least is drawn."""
+    posts = [piece(f"post{k}", (14, 14, 80), (0, 22 * k - 55, 40)) for k in range(6)]
+    parts = [piece("board", (200, 200, 10), (0, 0, -5)), *posts]
+    moves = tuple(StepMove((k + 1,), (UP,)) for k in range(6))
+    steps = (step(1, ("board",), (StepMove((0,), (UP,)),)), step(2, tuple(made.id for made, _ in posts), moves))
+    drawn = step_pictures(scene(*parts), steps)[2]
+    lines = [shapely.LineString(line) for line in drawn.arrows]
+    size = max(np.ptp(np.reshape(drawn.box, (2, 2)), axis=0))
+    assert lines
+    assert all(a.distance(b) > 0.015 * size for a, b in combinations(lines, 2))

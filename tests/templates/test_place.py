@@ -5,6 +5,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from foamwright.drawing.primitives import Label
 from foamwright.drawing.typesetting import Line, label_block
 from foamwright.templates.place import CLEARANCE, Candidates, Field, Ground, rectangles
 
@@ -78,3 +79,14 @@ def test_outside_gives_a_leader_that_ends_on_the_target():
 def test_outside_finds_a_place_for_a_target_within_the_foam():
     _, leader, _ = field().outside(label_block([Line("label", 3.0)]), shapely.Point(20, 10))
     assert np.allclose(leader.points[1], (20, 10))
+
+
+def test_words_without_a_leader_stand_by_what_they_are_about():
+    """A thin frame all full of words lets no leader through: the label stands near its target and not at the other end."""
+    foam = shapely.box(0.0, 0.0, 200.0, 100.0)
+    field = Field(Ground(foam, []), 0.0)
+    field.draw(shapely.box(-60.0, -60.0, 260.0, 160.0) - shapely.box(-8.0, -8.0, 208.0, 108.0))
+    target = shapely.LineString([(5.0, 0.0), (9.0, 0.0)])
+    placed = field.outside(label_block([Line("to B", 2.2)]), target)
+    (label,) = (item for item in placed if isinstance(item, Label))
+    assert np.hypot(*np.subtract(label.texts[0].at, (7.0, 0.0))) < 30.0

@@ -15,9 +15,10 @@ _BETWEEN_SECTIONS = 8.0
 _BELOW_HEADING = 2.0
 # What is set against what; a page that is begun is the unit.
 _WHITE = 1.0  # of a whole page that is left white
-_OVER = 0.15  # of a block that goes over to another page
+_OVER = 0.25  # of a block that goes over to another page
 _STUB = 0.5  # of less than `_LEAST` of it on either side
 _LEAST = 18.0
+_KEPT = 3  # rows of a table that stay together at its beginning and at its end
 
 
 @dataclass(frozen=True)
@@ -75,46 +76,55 @@ def flow(sections: Sequence[Section], width: float, height: float) -> list[list[
     """The sections set one after another over columns `height` mm high; each column is one page.
 
     Spaces are as wide as the smallest number of pages allows. A heading stays with the first row of its
-    section, and the last row of a table never stands alone. A row is not cut; one higher than a page is
+    section, and neither the first rows of a table nor its last ones stand alone. A row is not cut; one higher than a page is
     the caller's mistake and raises ValueError.
     """
     return min((_set(sections, width, height, spacing) for spacing in (1.0, 0.8, 0.6)), key=len)
 
 
+@dataclass(frozen=True)
+class _Entry:
+    """A block in its place: what its section is, and whether it opens that."""
+
+    block: Block
+    section: Section
+    heading: ColumnItem
+    column: _Column
+    opens: bool
+
+
 def _set(sections: Sequence[Section], width: float, height: float, spacing: float) -> list[list[Placed]]:
-    pages: list[list[Placed]] = [[]]
-    used = 0.0
-    for section in (_with_last_rows_kept(section, height) for section in sections):
+    entries: list[_Entry] = []
+    for section in (_with_rows_kept(section, height) for section in sections):
         heading = paragraph(section.title, width, HEADING, bold=True)
         top = section.header.height if section.header else 0.0
-        blocks = [_block(item) for item in section.blocks]
         column = _Column(
             height, top, heading.height + _BELOW_HEADING, spacing * section.gap, spacing * _BETWEEN_SECTIONS
         )
-        for index, (block, laid, setting) in enumerate(arranged(blocks, used, column)):
-            begun = len(pages) - 1
-            for number, ((page, at), row) in enumerate(zip(laid.rows, setting.rows)):
-                opens = index == number == 0
-                new = begun + page == len(pages)
-                if new:
-                    pages.append([])
-                above = at - (top if section.header and (new or opens) else 0.0)
-                if new and number and block.again is not None:
-                    above -= block.again.height + block.gap
-                if opens:
-                    pages[-1].append(
-                        Placed(heading, above - heading.height - _BELOW_HEADING, section.title, opens=True)
-                    )
-                if section.header and (new or opens):
-                    pages[-1].append(Placed(section.header, above, section.title))
-                    above += top
-                if new and number and block.again is not None:
-                    pages[-1].append(Placed(block.again, above, section.title))
-                name = block.name if number == 0 else ""
-                pages[-1].append(Placed(row, at, section.title, block.parts, name=name))
-                if at + row.height > height + 1e-6:
-                    raise ValueError(f"a block of '{section.title}' is {row.height:.0f} mm high, more than a page")
-            used = laid.used
+        entries += [_Entry(_block(item), section, heading, column, k == 0) for k, item in enumerate(section.blocks)]
+    pages: list[list[Placed]] = [[]]
+    for entry, laid, setting in _arranged(entries):
+        block, section, begun = entry.block, entry.section, len(pages) - 1
+        for number, ((page, at), row) in enumerate(zip(laid.rows, setting.rows)):
+            opens = entry.opens and number == 0
+            new = begun + page == len(pages)
+            if new:
+                pages.append([])
+            above = at - (entry.column.top if section.header and (new or opens) else 0.0)
+            if new and number and block.again is not None:
+                above -= block.again.height + block.gap
+            if opens:
+                top = above - entry.heading.height - _BELOW_HEADING
+                pages[-1].append(Placed(entry.heading, top, section.title, opens=True))
+            if section.header and (new or opens):
+                pages[-1].append(Placed(section.header, above, section.title))
+                above += entry.column.top
+            if new and number and block.again is not None:
+                pages[-1].append(Placed(block.again, above, section.title))
+            name = block.name if number == 0 else ""
+            pages[-1].append(Placed(row, at, section.title, block.parts, name=name))
+            if at + row.height > height + 1e-6:
+                raise ValueError(f"a block of '{section.title}' is {row.height:.0f} mm high, more than a page")
     return pages
 
 
@@ -130,24 +140,37 @@ class _Column:
     apart: float = 0.0
 
 
-def arranged(blocks: Sequence[Block], used: float, column: _Column) -> list[tuple[Block, _Laid, Setting]]:
-    """Each block with the setting it takes and where its rows come; `used` is taken of the page that they begin on.
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """Blocks set so far: what that costs, how far their last page is filled, and the last of them after the others."""
+
+    cost: float
+    used: float
+    before: _Way | None = None
+    last: tuple[_Entry, _Laid, Setting] | None = None
+
+
+def _arranged(entries: Sequence[_Entry]) -> list[tuple[_Entry, _Laid, Setting]]:
+    """Each block with the setting it takes and where its rows come, the best of all sections together.
 
     Found from block to block by the best for each place at which a page can be filled to so far (to a mm).
     """
-    Way = tuple[float, float, tuple[tuple[_Laid, Setting], ...]]  # cost, used, and what led there
-    ways: list[Way] = [(0.0, used, ())]
-    for index, block in enumerate(blocks):
-        best: dict[int, Way] = {}
-        for cost, filled, led in ways:
-            for setting in block.settings:
-                for laid in _all_laid(block, setting, filled, column, index == 0):
-                    way = (cost + laid.cost + setting.cost, laid.used, (*led, (laid, setting)))
-                    key = round(laid.used)
-                    if key not in best or way[0] < best[key][0] - 1e-9:
-                        best[key] = way
+    ways = [_Way(0.0, 0.0)]
+    for entry in entries:
+        best: dict[int, _Way] = {}
+        for way in ways:
+            for setting in entry.block.settings:
+                for laid in _all_laid(entry.block, setting, way.used, entry.column, entry.opens):
+                    cost, key = way.cost + laid.cost + setting.cost, round(laid.used)
+                    if key not in best or cost < best[key].cost - 1e-9:
+                        best[key] = _Way(cost, laid.used, way, (entry, laid, setting))
         ways = list(best.values())
-    return [(block, *how) for block, how in zip(blocks, min(ways, key=lambda way: way[:2])[2])]
+    found: list[tuple[_Entry, _Laid, Setting]] = []
+    way: _Way | None = min(ways, key=lambda way: (way.cost, way.used))
+    while way is not None and way.last is not None:
+        found.append(way.last)
+        way = way.before
+    return found[::-1]
 
 
 def _all_laid(block: Block, setting: Setting, used: float, column: _Column, first: bool) -> list[_Laid]:
@@ -189,16 +212,22 @@ def _laid(
     return _Laid(tuple(rows), used, cost)
 
 
-def _with_last_rows_kept(section: Section, height: float) -> Section:
-    """A table with its last two rows made one block, where they are not themselves a good part of a page."""
+def _with_rows_kept(section: Section, height: float) -> Section:
+    """A table with its first rows made one block, and its last ones, where they are not themselves a good part of a page."""
     if section.header is None or len(section.blocks) < 3:
         return section
-    last = [_block(item) for item in section.blocks[-2:]]
-    rows = [row for block in last for row in block.settings[0].rows]
+    blocks = [_block(item) for item in section.blocks]
+    count = min(_KEPT, len(blocks) // 2)
+    first, last = _as_one(blocks[:count], height), _as_one(blocks[-count:], height)
+    return replace(section, blocks=(*first, *blocks[count : len(blocks) - count], *last))
+
+
+def _as_one(blocks: Sequence[Block], height: float) -> list[Block]:
+    rows = [row for block in blocks for row in block.settings[0].rows]
     if sum(row.height for row in rows) > height / 4.0:
-        return section
-    kept = replace(last[0], settings=(Setting((stack(rows),)),), parts=(*last[0].parts, *last[1].parts))
-    return replace(section, blocks=(*section.blocks[:-2], kept))
+        return list(blocks)
+    parts = tuple(part for block in blocks for part in block.parts)
+    return [replace(blocks[0], settings=(Setting((stack(rows),)),), parts=parts)]
 
 
 def _block(item: ColumnItem | Block) -> Block:

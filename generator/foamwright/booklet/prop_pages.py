@@ -26,6 +26,7 @@ _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open 
 _BETWEEN = 20.0  # from view to view, the dimension line in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
+_SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
 _FEWEST, _LETTERED = 0.3, 0.025  # of a page: what it takes with no letters, and more for each
 _ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
@@ -37,7 +38,8 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
     blocks: list[ColumnItem | Block] = []
     if pictures.square_on:
-        blocks.append(_views(pictures, width, height - 20.0))
+        views = [_views(pictures, width, height - 20.0, smaller) for smaller in (0, 1)]
+        blocks.append(Block(tuple(Setting((drawn,), _SMALL_VIEWS * k) for k, drawn in enumerate(views))))
     if pictures.apart is not None:
         most = min(1.0, _FEWEST + _LETTERED * len(pictures.apart.bubbles))
         sizes = tuple(
@@ -73,16 +75,17 @@ def _small_rows(
     return rows
 
 
-def _views(pictures: Pictures, width: float, height: float) -> ColumnItem:
+def _views(pictures: Pictures, width: float, height: float, smaller: int) -> ColumnItem:
     """The view from the left with those from the front and from above where first-angle projection puts them (ISO
-    5456-2), and the prop as it looks in the room that is left."""
+    5456-2), and the prop as it looks in the room that is left; at the largest scale that there is room for, or so many
+    `smaller`."""
     left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
     assert pictures.overall is not None
     full, across, high = pictures.overall
     room = np.array([width - 2.0 * _BETWEEN - 4.0, height - 2.0 * _BETWEEN - 14.0])
     needed = np.array([full + across, high + across])
     least = float((needed / room).max())
-    scale = next((s for s in _SCALES if s >= least), least)
+    scale = next(iter([s for s in _SCALES if s >= least][smaller:]), least)
     on_paper = 1.0 / scale
     x, y = _BETWEEN, -8.0
     items: list[Primitive] = []

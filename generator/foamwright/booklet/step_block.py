@@ -46,6 +46,8 @@ _LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
     0.14,
     1.56,
 )  # by one part, by each more, and at most, beside what it was drawn for
+_UPRIGHT = 1.35  # times as high as others a narrow picture may be
+_LONGER = 0.02  # how much worse each longer arrangement of insets and words reads
 _NARROW = 50.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
 
@@ -70,11 +72,11 @@ def step_block(
     for scale, cost in _sizes(picture, width):
         drawn = _drawn(picture, scale) if picture else None
         bodies = sorted(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
-        for first, *rest in bodies[:1] if drawn else bodies:
+        for number, (first, *rest) in enumerate(bodies[:1] if drawn else bodies):
             rows = (stack((head, first), 2.0), *rest)
             if rows[0].height > height:
                 rows = (head, first, *rest)
-            settings.append(Setting(tuple(rows), cost))
+            settings.append(Setting(tuple(rows), cost + _LONGER * number))
     fitting = tuple(s for s in settings if all(row.height <= height for row in s.rows))
     names = f"{step.number}  {step.title}"
     return Block(fitting or (settings[-1],), _again(step, width), _ROW_GAP, step.parts, names)
@@ -127,8 +129,10 @@ def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:
 
 
 def _drawn(picture: Picture, scale: float) -> _Drawn:
+    """As it is printed: an upright picture is higher than others, or it would be the smallest of all."""
     x0, y0, x1, y1 = picture.bounds
-    wide, high = scale * PRINTED[0], scale * PRINTED[1]
+    upright = (y1 - y0) / max(x1 - x0, 1e-9) * PRINTED[0] / PRINTED[1]
+    wide, high = scale * PRINTED[0], scale * PRINTED[1] * min(max(np.sqrt(upright), 1.0), _UPRIGHT)
     across = max(min(wide, high * (x1 - x0) / max(y1 - y0, 1e-9)), INSET[0])
     return _Drawn(lettered_block(picture, across, high), across)
 
@@ -144,8 +148,10 @@ def _bodies(words: _Words, drawn: _Drawn | None, insets: Sequence[Inset], width:
         if not insets:
             return [_kept(words.rows(width))]
         return [
-            _beside(_Drawn(inset_rows(insets, INSET[0]), INSET[0]), words, width),
-            _beside(_Drawn(inset_rows(insets, 2.2 * INSET[0]), 2.2 * INSET[0]), words, width),
+            *(
+                _beside(_Drawn(inset_rows(insets, across * INSET[0]), across * INSET[0]), words, width)
+                for across in (1.0, 2.2)[: len(insets)]
+            ),
             _kept([inset_rows(insets, width), *words.rows(width)]),
             [*_kept(words.rows(width)), *rows_of_insets(insets, width)],
         ]
