@@ -217,7 +217,9 @@ def test_an_edge_that_goes_both_ways_says_so_along_it():
     own = plate(tuple(np.linspace(-30.0, 30.0, 9)))
     (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
     values = [text.value for label in template.drawing.labels for text in label.texts if text.layer == "bevel"]
-    assert [v for v in sorted(values) if v != "square"] == ["30° larger", "30° smaller"], values  # those at its very ends
+    assert [v for v in sorted(values) if v != "square"] == ["30° larger", "30° smaller"], (
+        values
+    )  # those at its very ends
     assert edges.BEVEL_EVERY < 100.0
 
 

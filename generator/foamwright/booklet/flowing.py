@@ -166,10 +166,10 @@ def _arranged(entries: Sequence[_Entry]) -> list[tuple[_Entry, _Laid, Setting]]:
                         best[key] = _Way(cost, laid.used, way, (entry, laid, setting))
         ways = list(best.values())
     found: list[tuple[_Entry, _Laid, Setting]] = []
-    way: _Way | None = min(ways, key=lambda way: (way.cost, way.used))
-    while way is not None and way.last is not None:
-        found.append(way.last)
-        way = way.before
+    back: _Way | None = min(ways, key=lambda way: (way.cost, way.used))
+    while back is not None and back.last is not None:
+        found.append(back.last)
+        back = back.before
     return found[::-1]
 
 

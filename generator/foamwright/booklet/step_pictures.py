@@ -390,7 +390,10 @@ class _Artist:
             i
             for i in new
             if self.bodies.pieces[i].id in self.bodies.numbered
-            or (which_copy.is_left(self.bodies, i) is not None and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*new})
+            or (
+                which_copy.is_left(self.bodies, i) is not None
+                and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*new}
+            )
         ]
         seen = set(np.flatnonzero(np.bincount(scene.owner[scene.owner >= 0], minlength=1)).tolist())
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from foamwright.drawing.primitives import LAYERS
 
-# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04, 05, 08 and 09; the pairs of
-# dots are our own: lines of the other face are dotted).
+# Elements of a line type, drawn and blank in turn, in line widths (ISO 128-2, types 01, 02, 03, 07, 04, 05, 08 and 09;
+# the pairs of dots are our own: lines of the other face are dotted).
 _TYPES = {
     "continuous": (),
     "dashed": (12.0, 3.0),

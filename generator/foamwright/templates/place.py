@@ -294,11 +294,11 @@ class Field:
                 placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if placed is not None:
                     return placed
-        near = [self._around(block.height / 2 + 2.0 + 3.0 * ring, target) for ring in range(_RINGS)]
-        places = np.concatenate(near)
-        away = np.round(shapely.distance(shapely.points(places), target), 3)
-        places = places[np.argsort(away, kind="stable")][: len(places) // 2]
-        placed = self.first(block, Candidates(places, np.full(len(places), self.level)), inside=False)
+        rings = [self._around(block.height / 2 + 2.0 + 3.0 * ring, target) for ring in range(_RINGS)]
+        near = np.concatenate(rings)
+        away = np.round(shapely.distance(shapely.points(near), target), 3)
+        near = near[np.argsort(away, kind="stable")][: len(near) // 2]
+        placed = self.first(block, Candidates(near, np.full(len(near), self.level)), inside=False)
         return placed or self.aside(block, self.level)
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
