@@ -275,7 +275,8 @@ def _sample(layer: str, made: Made) -> Block:
 def _joining(splits: Sequence[SplitPart], width: float) -> list[_Row]:
     if not splits:
         return []
-    told = [f"{_named_so(splits)} {say('The key map in the title strip shows where the page belongs.')}"]
+    key_map = say("The key map in the title strip shows where the page belongs.")
+    told = [f"{_named_so(splits)} {key_map}"]
     return [*_heading(say("Join the pages of a large part"), width), *_bullets([*told, *map(say, _JOINING)], width)]
 
 
