@@ -66,6 +66,7 @@ SLOW = (
     "parts/test_windows_of_panels.py",
     "proof/test_compare_printed.py",
     "proof/test_foam_of_a_pack.py",
+    "proof/test_laid_over_darts.py",
     "proof/test_sabotage.py",
     "proof/test_sound_props.py",
     "proof/test_virtual_build.py",

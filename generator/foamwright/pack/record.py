@@ -306,7 +306,16 @@ def _proof(proof: Proof | None) -> dict[str, Any]:
         "not_determined": list(proof.loose),
         "not_built": list(proof.left),
         "reasons": {why: own for why in REASONS if (own := [part for part, told in proof.reasons if told == why])},
-        "seams": {"judged": proof.seams, "gap_max": proof.seam_gap, "worst": proof.seam_worst},
+        "seams": {
+            "judged": proof.seams,
+            "gap_max": proof.seam_gap,
+            "worst": proof.seam_worst,
+            "not_judged": [
+                {"seam": own.seam, "parts": list(own.parts), "unproven": list(own.unproven)}
+                | ({} if own.gap is None else {"gap": own.gap})
+                for own in proof.open_seams
+            ],
+        },
         "marks": {"judged": proof.marks, "gap_max": proof.mark_gap},
         "bodies": [
             {

@@ -39,6 +39,8 @@ _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may di
 _SAME_LINE = 1.0  # mm, or so much by which their lines may lie apart: two pencil lines so near are one
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
+_ON_LINE = 0.01  # mm
+_BOTH_SIDES = 10.0  # mm of a line with a contact on both sides of it, or on none, that count as none
 _FIELDS = 10  # of the largest, of which a contact may cover some
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
 
@@ -263,18 +265,30 @@ def _longer(line: np.ndarray) -> np.ndarray:
 
 
 def _fields_of(material: shapely.Polygon, lines: Sequence[shapely.Geometry], area: float) -> shapely.Geometry:
-    """Of the fields into which lines part the material those that have together most nearly the area of a contact: its
-    lines do not tell on which side of them it lies."""
-    net = shapely.union_all([*lines, material.boundary])
+    """Of the fields into which lines part the material those that a contact covers: it lies on one side of each of its lines,
+    and all of it together has most nearly its area."""
+    border = shapely.union_all(lines)
+    net = shapely.union_all([border, material.boundary])
     fields = [
         field
         for field in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
         if field.area > _LEAST_FIELD and material.contains(field.representative_point())
     ]
     fields = sorted(fields, key=lambda field: -field.area)[:_FIELDS]
-    choices = [[f for i, f in enumerate(fields) if choice >> i & 1] for choice in range(1, 2 ** len(fields))]
-    best = min(choices, key=lambda kept: abs(sum(f.area for f in kept) - area), default=[])
-    return shapely.union_all(best)
+    ends = [shapely.intersection(field.boundary, shapely.buffer(border, _ON_LINE)) for field in fields]
+    shared = [
+        (i, j, float(shapely.length(shapely.intersection(ends[j], shapely.buffer(ends[i], _ON_LINE)))))
+        for j in range(len(fields))
+        for i in range(j)
+        if fields[i].distance(fields[j]) < _ON_LINE
+    ]
+
+    def order(choice: int) -> tuple[int, float]:
+        same = sum(length for i, j, length in shared if (choice >> i & 1) == (choice >> j & 1))
+        return round(same / _BOTH_SIDES), abs(sum(f.area for i, f in enumerate(fields) if choice >> i & 1) - area)
+
+    best = min(range(1, 2 ** len(fields)), key=order, default=0)
+    return shapely.union_all([field for i, field in enumerate(fields) if best >> i & 1])
 
 
 def _rings(polygon: shapely.Polygon) -> tuple[shapely.Geometry, ...]:

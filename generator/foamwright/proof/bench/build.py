@@ -27,8 +27,8 @@ from foamwright.proof.bench.outlines import outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
-from foamwright.proof.bench.records import Fault, Measured, Proof, bounds
-from foamwright.proof.bench.verdict import body_figures, faults_of
+from foamwright.proof.bench.records import Fault, Measured, OpenSeam, Proof, bounds
+from foamwright.proof.bench.verdict import body_figures, faults_of, gaping
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
 
@@ -93,7 +93,9 @@ def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, 
 
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     every = tuple(sorted(foam.parts))
-    return Proof(0.0, 0.0, 0.0, "", (), 0, 0.0, "", 0, 0.0, len(foam.copies), 0, 0, 0, (), every, (), tuple(faults), ())
+    return Proof(
+        0.0, 0.0, 0.0, "", (), 0, 0.0, "", (), 0, 0.0, len(foam.copies), 0, 0, 0, (), every, (), tuple(faults), ()
+    )
 
 
 def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
@@ -104,14 +106,11 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     soft = {part for body in sewn_up if not (body.judged or body.formed) for part in body.parts}
     marks = _mark_gaps(foam, built, soft)
     formed = {part for body in sewn_up if body.formed for part in body.parts}
-    loose = set(soft)
-    proven: list[Measured] = []
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
-    for one in results:
-        if one.part in soft or one.away.mean() > most_mean or one.away.max() > most:
-            loose.add(one.part)
-        else:
-            proven.append(one)
+    near = [one for one in results if one.part not in soft and one.within(most_mean, most)]
+    apart = gaping(foam, built, {Copy(one.part, one.number) for one in near}, model)
+    proven = [one for one in near if Copy(one.part, one.number) not in apart]
+    loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
     fitted = _fitted(foam, built, {c: p for _, there in laid for c, p in there.items()}, sound, model)
     open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
@@ -119,16 +118,18 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     left = tuple(sorted({copy.part for copy in built.left} & open_))
     away = np.concatenate([one.away for one in proven] or [np.zeros(1)])
     worst = max(proven, key=lambda one: one.away.max(), default=None)
-    worst_seam = max(built.seams, key=lambda s: s[1], default=None)
+    gaps = [(sewn, gap) for sewn, gap in built.seams if {sewn.a, sewn.b} <= sound]
+    worst_seam = max(gaps, key=lambda s: s[1], default=None)
     return Proof(
         size=model.size,
         mean=float(away.mean()),
         worst=float(away.max()),
         worst_part=worst.part if worst else "",
         bodies=tuple(sewn_up),
-        seams=len(built.seams),
+        seams=len(gaps),
         seam_gap=worst_seam[1] if worst_seam else 0.0,
         seam_worst=worst_seam[0].seam if worst_seam else "",
+        open_seams=_open_seams(foam, built, sound),
         marks=len(marks),
         mark_gap=max(marks, default=0.0),
         copies=len(foam.copies),
@@ -137,7 +138,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         fitted=len(fitted),
         loose=tuple(sorted(loose)),
         left=left,
-        reasons=reasons(foam, built, sewn_up, {*loose, *left}),
+        reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}),
         faults=(*outline_faults(foam, model), *faults_of(foam, built, sewn_up, results, model)),
         measured=tuple(results),
     )
@@ -156,6 +157,20 @@ def _fitted(foam: Foam, built: Assembly, laid: Mapping[Copy, Placed], sound: Set
             others[copy] = group.placed[copy]
     standing = {copy: laid[copy] for copy in sound}
     return agreeing(foam, standing, others, footings(foam), model) if others else set()
+
+
+def _open_seams(foam: Foam, built: Assembly, sound: Set[Copy]) -> tuple[OpenSeam, ...]:
+    """All seams of which an end is not proven by the paper, once each: the widest apart."""
+    gaps = dict(built.seams)
+    found: dict[str, OpenSeam] = {}
+    for sewn in sorted(foam.sewn, key=lambda sewn: -gaps.get(sewn, np.inf)):
+        ends = {
+            copy.part: copy in sound for copy in sorted((sewn.a, sewn.b), key=lambda copy: copy in sound, reverse=True)
+        }
+        if not all(ends.values()):
+            unproven = tuple(part for part, proven in ends.items() if not proven)
+            found.setdefault(sewn.seam, OpenSeam(sewn.seam, tuple(ends), unproven, gaps.get(sewn)))
+    return tuple(found.values())
 
 
 def _laid_on(

@@ -31,7 +31,9 @@ _APART = 0.15  # of the largest extent, between ways that differ
 _ALIKE, _WORSE = 0.5, 2.0  # mm, and times the best fit, by which another one may be worse and still be looked at
 _STRETCH = (0.7, 1.4)
 _LONG = 1.3  # times as long as wide, from where a shape has a direction
-_NARROW = 6.0  # times as long as wide, at least, is a strip
+_NARROW = 6.0  # times as long as wide, at least, is a strip,
+_STUB = 2.0  # or a piece of one that a dart parts
+_MEET = 1.0  # of its width, between pieces of a strip that follow each other
 _CORNER = 35.0  # degrees
 _SPECK = 0.02  # of the largest area
 _PATHS = 0.06  # share by which points may be further apart in space than on the paper
@@ -124,15 +126,21 @@ def _over_face(
     depth = lower.part.depth(face == "inside")
     found: list[Chart] = []
     one, other = strip_of(own), strip_of(onto)
-    if one is not None and other is not None:  # strips may curve otherwise on either paper
-        for there_side in (other, other.reversed()):
-            sides = [sampled_in(line, len(one.right)) for line in (there_side.right, there_side.left)]
+    others = (other,) if other is not None else _parted(onto)
+    if one is not None and others:  # strips may curve otherwise on either paper
+        in_space = [Strip(*(lower.place(line * flip * there, depth) for line in (s.right, s.left))) for s in others]
+        order = _in_line(in_space, _MEET * one.wide)
+        for ways in order and (order, [(k, not back) for k, back in order[::-1]]):
+            strips = [others[k].reversed() if back else others[k] for k, back in ways]
+            placed = [in_space[k].reversed() if back else in_space[k] for k, back in ways]
+            sides = [_evenly(strips, placed, name, len(one.right)) for name in ("right", "left")]
             flat = np.vstack(sides) * flip * there
-            at = lower.place(flat, np.full(len(flat), depth))
+            at = lower.place(flat, depth)
             away = lower.up(flat) * (1.0 if drawn else -1.0)
             laid = _back(part, np.vstack([one.right, one.left]) * side)
             found.append(Chart(laid, at + gap * away, away, own_face, 0.0))
-        return tuple(found)
+        if found:
+            return tuple(found)
     stretch = _stretched(own, onto)  # where it turns, foam is longer or shorter on its surface that keeps its lengths
     for turn, shift, off in _laid_on([ring @ stretch.T for ring in own], onto):
         flat = (points @ stretch.T @ turn.T + shift) * flip * there
@@ -241,9 +249,51 @@ def _over_edge(
     return tuple(found)
 
 
+def _parted(rings: Sequence[np.ndarray]) -> tuple[Strip, ...]:
+    """Areas each of which is a strip, as darts part one that goes over their mouths; none if one of them is no strip."""
+    strips = [strip_of([ring], _STUB) for ring in rings]
+    return tuple(strip for strip in strips if strip is not None) if all(strip is not None for strip in strips) else ()
+
+
+def _in_line(strips: Sequence[Strip], most: float) -> list[tuple[int, bool]]:
+    """Strips in space in the order in which they follow each other end on end, and whether each is run through backwards; none
+    if the ends of two are further apart than `most`."""
+    ends = np.array([[(strip.right[k] + strip.left[k]) / 2 for k in (0, -1)] for strip in strips])
+    if len(strips) == 1:
+        return [(0, False)]
+    far = np.linalg.norm(ends[:, :, None, None] - ends[None, None], axis=4)  # (S, 2, S, 2)
+    for k in range(len(strips)):
+        far[k, :, k] = np.inf
+    first, end = divmod(int(far.min(axis=(2, 3)).argmax()), 2)  # the end that is furthest from all others
+    order, at = [(first, bool(end))], ends[first, 1 - end]
+    rest = [k for k in range(len(strips)) if k != first]
+    while rest:
+        apart = np.linalg.norm(ends[rest] - at, axis=2)
+        k, end = divmod(int(apart.argmin()), 2)
+        if apart.min() > most:
+            return []
+        order.append((rest[k], bool(end)))
+        at = ends[rest.pop(k), 1 - end]
+    return order
+
+
+def _evenly(flat: Sequence[Strip], placed: Sequence[Strip], side: str, count: int) -> np.ndarray:
+    """So many points (K, 2) of the paper evenly along one side of strips that follow each other in space."""
+    line, there = (np.vstack([getattr(strip, side) for strip in strips]) for strips in (flat, placed))
+    s = chord_length(there)
+    at = np.linspace(0.0, s[-1], count)
+    behind = 0
+    for strip in flat[:-1]:  # nothing lies between two of them
+        behind += len(getattr(strip, side))
+        low, high = s[behind - 1], s[behind]
+        between = (at > low) & (at < high)
+        at[between] = np.where(at[between] - low < high - at[between], low, high)
+    return np.column_stack([np.interp(at, s, column) for column in line.T])
+
+
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """An area that is long and narrow, by its sides (K, 2) from end to end: to the right and to the left."""
+    """An area that is long and narrow, by its sides (K, 2) or (K, 3) from end to end: to the right and to the left."""
 
     right: np.ndarray
     left: np.ndarray
@@ -252,12 +302,16 @@ class Strip:
     def length(self) -> float:
         return float(chord_length((self.right + self.left) / 2)[-1])
 
+    @property
+    def wide(self) -> float:
+        return float(np.linalg.norm(self.right - self.left, axis=1).mean())
+
     def reversed(self) -> Strip:
         return Strip(self.left[::-1], self.right[::-1])
 
 
-def strip_of(rings: Sequence[np.ndarray]) -> Strip | None:
-    """The area within the rings as a strip; None if it is none, or several."""
+def strip_of(rings: Sequence[np.ndarray], narrow: float = _NARROW) -> Strip | None:
+    """The area within the rings as a strip, at least so many times as long as wide; None if it is none, or several."""
     area = shapely.union_all([shapely.Polygon(ring).buffer(0.4) for ring in rings]).buffer(-0.4)
     if area.geom_type != "Polygon" or area.is_empty:
         return None
@@ -265,7 +319,7 @@ def strip_of(rings: Sequence[np.ndarray]) -> Strip | None:
     if shapely.LinearRing(line).is_ccw is False:
         line = line[::-1]
     wide = 2.0 * area.area / area.exterior.length
-    if wide * _NARROW > area.exterior.length / 2 or area.interiors:
+    if wide * narrow > area.exterior.length / 2 or area.interiors:
         return None
     far = np.linalg.norm(line[:, None] - line[None], axis=2)
     ends = [_end(line, int(k), wide) for k in np.unravel_index(int(far.argmax()), far.shape)]

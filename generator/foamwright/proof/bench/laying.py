@@ -17,6 +17,7 @@ from foamwright.proof.bench.footings import FACES, Footing, own_points
 from foamwright.proof.bench.mesh import sheet_of
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
+from foamwright.proof.bench.seams import glue
 from foamwright.proof.bench.shell import NO_SPOTS, Holds, Spots, at_rest, joined
 from foamwright.proof.bench.shells import Net, net
 
@@ -83,7 +84,7 @@ def laid(
     x, chosen = begun(ways, part, arrows, own.sheets[copy].flat)
     grounds = _grounds(foam, copy, placed)
     marks = [f for f in joints if (f.upper == copy and f.lower in placed) or (f.lower == copy and f.upper in placed)]
-    told = [hold for way in chosen for hold in _told(own, copy, way)]
+    told = [hold for way in chosen for hold in _told(own, copy, way)] + _sewn_to(own, copy, placed)
     left: list[np.ndarray] = []
     for strength in _ROUNDS:
         here = own.placed(x)[copy]
@@ -146,6 +147,20 @@ def _told(own: Net, copy: Copy, way: Chart) -> list[Holds]:
     side = np.cross(way.away, np.roll(way.away, 1, axis=1) + np.array([0.3, 0.5, 0.7]))
     side /= np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9)
     return [fixed(spots, level, way.at, _TOLD * _SPACING) for level in (side, np.cross(way.away, side))]
+
+
+def _sewn_to(own: Net, copy: Copy, placed: Mapping[Copy, Placed]) -> list[Holds]:
+    """Its edges drawn to those that they are sewn to, of what lies there already."""
+    found = []
+    for sewn in own.foam.sewn:
+        here, other = (sewn.a, sewn.b) if sewn.a == copy else (sewn.b, sewn.a)
+        seam = glue(own.foam, sewn, _SPACING) if here == copy and other != copy and other in placed else None
+        if seam is not None:
+            ends = (seam.a, seam.depth_a), (seam.b, seam.depth_b)
+            (flat, depth), beyond = ends if sewn.a == copy else ends[::-1]
+            spots, goals = own.spots(copy, flat, depth), placed[other].place(*beyond)
+            found += [fixed(spots, np.tile(way, (len(flat), 1)), goals, _SLIDES * _SPACING / 2) for way in np.eye(3)]
+    return found
 
 
 def fixed(spots: Spots, ways: np.ndarray, goals: np.ndarray, share: float) -> Holds:

@@ -188,8 +188,20 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
             triangles = _over_bar(len(points))
         else:
             triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
-        rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles))
+        edges = edges_away({stands[copy]: piece.moved(motion)}, model) if piece.part.bent else np.zeros(0)
+        rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles, edges))
     return rows
+
+
+def edges_away(placed: Mapping[Copy, Placed], model: Model) -> np.ndarray:
+    """(K,) how far points along the edges of copies are from those edges of the model, half way through the foam."""
+    away = [
+        model.faces[copy, name].nearest(points)[0]
+        for copy, piece in placed.items()
+        for name, points in _edges(piece)
+        if (copy, name) in model.faces
+    ]
+    return np.concatenate([np.zeros(0), *away])
 
 
 def _told_apart(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> dict[Copy, Copy]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial import cKDTree
 
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, Sewn, ring_area
+from foamwright.proof.bench.foam import Copy, Foam, Part, Sewn, ring_area
 from foamwright.proof.bench.laying import fixed, together
 from foamwright.proof.bench.measure import Model, Surface, registered
 from foamwright.proof.bench.pieces import Placed, as_cut
@@ -60,24 +60,6 @@ def over_form(
         holds = together([h for copy in copies for h in _pressed(whole, placed[copy], copy, model, strength)])
         x = at_rest(replace(whole.made, holds=holds), x, steps=_STEPS).points
     return Formed(whole, x)
-
-
-def edges_away(placed: Mapping[Copy, Placed], model: Model) -> np.ndarray:
-    """(K,) how far points along the edges of copies are from those edges of the model, half way through the foam."""
-    away = [
-        face.nearest(_halfway(piece, edge))[0]
-        for copy, piece in placed.items()
-        for edge in piece.part.edges
-        if (face := model.faces.get((copy, edge.id))) is not None
-    ]
-    return np.concatenate([np.zeros(0), *away])
-
-
-def _halfway(piece: Placed, edge: Edge) -> np.ndarray:
-    along = np.linspace(0.0, edge.length, max(5, int(edge.length / 8.0)))
-    drawn = edge.at(along)
-    flat = (drawn + piece.part.across(drawn, edge)) / 2
-    return piece.place(flat, np.full(len(flat), piece.part.thickness / 2))
 
 
 def _pressed(whole: Net, piece: Placed, copy: Copy, model: Model, strength: float) -> list[Holds]:

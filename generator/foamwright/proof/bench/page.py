@@ -18,7 +18,19 @@ from foamwright.flatten.records import Patterns
 from foamwright.language import length, say
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.records import PackInfo, Paper
-from foamwright.proof.bench.records import BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, Measured, Proof
+from foamwright.proof.bench.records import (
+    APART,
+    BENT,
+    BESIDE,
+    FOLDED,
+    OPEN,
+    PLACE,
+    SHAPES,
+    UNMARKED,
+    Measured,
+    OpenSeam,
+    Proof,
+)
 
 # By shares of the bound, in steps of a quarter; the last is beyond it. Each is darker by about the same amount of grey.
 SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#7a2f1c")
@@ -95,6 +107,9 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
             off=length(proof.mark_gap, 2),
         ),
     ]
+    if proof.open_seams:
+        told = [_open_seam(seam, names) for seam in proof.open_seams]
+        facts.append(say("Seams not judged, as a piece there is not proven: {seams}.", seams=", ".join(told)))
     for body in proof.bodies:
         if body.judged:
             told = say(
@@ -110,6 +125,14 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
         if parts:
             facts.append(say("Not proven: {labels}: {why}.", labels=", ".join(parts), why=words))
     return facts
+
+
+def _open_seam(seam: OpenSeam, names: Mapping[str, str]) -> str:
+    """Its number as it is printed, the label of the piece that is not proven, and how far apart it came out."""
+    number, labels = seam.seam.lstrip("S"), ", ".join(names.get(part, part) for part in seam.unproven)
+    if seam.gap is None:
+        return say("{number} ({labels})", number=number, labels=labels)
+    return say("{number} ({labels}, {gap} apart)", number=number, labels=labels, gap=length(seam.gap, 1))
 
 
 def _formed(proof: Proof, names: Mapping[str, str]) -> list[str]:
@@ -151,6 +174,7 @@ def _reasons() -> dict[str, str]:
         BENT: say("bent over others it did not come out within the bounds"),
         FOLDED: say("the bench does not fold strips at sharp corners"),
         UNMARKED: say("no line on another part leads to it"),
+        APART: say("a seam of it did not close on the bench"),
     }
 
 

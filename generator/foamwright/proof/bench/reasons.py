@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 
 from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam
-from foamwright.proof.bench.records import BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
+from foamwright.proof.bench.records import APART, BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
 
 
 def reasons(
-    foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], unproven: Iterable[str]
+    foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], unproven: Iterable[str], apart: Set[str]
 ) -> tuple[tuple[str, str], ...]:
-    """The id of each part that is not proven, and why."""
+    """The id of each part that is not proven, and why; `apart` are those that only an open seam keeps from it."""
     left = {copy.part for copy in built.left}
     open_ = {part for body in sewn_up if body.bent and not (body.judged or body.formed) for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
@@ -29,6 +29,8 @@ def reasons(
             return SHAPES
         if part in open_:
             return OPEN
+        if part in apart:
+            return APART
         if cut.bent and (cut.folds or cut.mitred):
             return FOLDED
         if part not in beside:

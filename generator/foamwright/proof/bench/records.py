@@ -16,7 +16,8 @@ PLACE = "place"  # its lines fit in more than one place
 BENT = "bent"  # bent over others, it did not come out within the bounds
 FOLDED = "folded"  # a strip with sharp corners, which the bench does not fold
 UNMARKED = "unmarked"  # nothing on the paper leads to it
-REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED)
+APART = "apart"  # within the bounds, but a seam of it stayed open
+REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART)
 
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
 
@@ -36,13 +37,31 @@ class Fault:
 @dataclass(frozen=True, eq=False)
 class Measured:
     """A copy laid on the model: its points (n, 3) on both faces, inside first, how far each is from the model's face
-    (n,), and the triangles (m, 3) over the points of one face, none of a flat part."""
+    (n,), and the triangles (m, 3) over the points of one face, none of a flat part. `edges` (K,) is how far points along the
+    edges of bent foam are from those of the model: foam that is folded over lies near a face all the same."""
 
     part: str
     number: int
     points: np.ndarray
     away: np.ndarray
     triangles: np.ndarray
+    edges: np.ndarray
+
+    def within(self, mean: float, worst: float) -> bool:
+        """Is it no further off than that?"""
+        far = max(float(self.away.max()), float(self.edges.max(initial=0.0)))
+        return bool(self.away.mean() <= mean and far <= worst)
+
+
+@dataclass(frozen=True)
+class OpenSeam:
+    """A seam that is not judged: its id, the parts it joins, and those of them that are not proven; `gap` in mm is how far
+    apart its edges came out, None where one of them was not built."""
+
+    seam: str
+    parts: tuple[str, ...]
+    unproven: tuple[str, ...]
+    gap: float | None
 
 
 @dataclass(frozen=True)
@@ -67,6 +86,7 @@ class BodyFigures:
 class Proof:
     """What came of the virtual build. Lengths in mm.
 
+    `seams` between proven copies were judged, `open_seams` are all others, the widest of each first.
     `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper, but for the
     shape of those `formed`, which were bent over the model. `fitted` more were not set by the paper alone, but agree with all
     lines drawn for them or on them where the model has them. `loose` are
@@ -83,6 +103,7 @@ class Proof:
     seams: int
     seam_gap: float
     seam_worst: str
+    open_seams: tuple[OpenSeam, ...]
     marks: int
     mark_gap: float
     copies: int

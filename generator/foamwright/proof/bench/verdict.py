@@ -6,16 +6,15 @@ not fit each other where the model has them either. Anything else is not proven,
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 import numpy as np
 
 from foamwright.proof.bench.assembly import Assembly, Group, Standing
-from foamwright.proof.bench.foam import Copy, Foam
+from foamwright.proof.bench.foam import Copy, Foam, Sewn
 from foamwright.proof.bench.in_place import fits_together, laid_in_place, stands_on
 from foamwright.proof.bench.lengths import SEAM
-from foamwright.proof.bench.measure import Model, measured, registered
-from foamwright.proof.bench.over_form import edges_away
+from foamwright.proof.bench.measure import Model, edges_away, measured, registered
 from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, bounds
 
 _BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
@@ -94,13 +93,24 @@ def _right_in_place(foam: Foam, group: Group, model: Model) -> bool:
     return len(there) < len(group.copies) or fits_together(foam, there, model, SEAM, bounds(model.size)[1])
 
 
+def _open(foam: Foam, built: Assembly, among: Set[Copy], model: Model) -> list[tuple[Sewn, float]]:
+    """The seams between some copies that are further apart than any may be, and how far."""
+    share = bounds(model.size)[0] / MEAN
+    bent = {sewn: foam.part(sewn.a).bent or foam.part(sewn.b).bent for sewn, _ in built.seams}
+    wide = [(sewn, gap) for sewn, gap in built.seams if gap > (_BENT_SEAM * share if bent[sewn] else SEAM)]
+    return [(sewn, gap) for sewn, gap in wide if {sewn.a, sewn.b} <= among]
+
+
+def gaping(foam: Foam, built: Assembly, near: Set[Copy], model: Model) -> set[Copy]:
+    """Of copies that are `near` the model those that a seam between them keeps from being proven, as it stayed open."""
+    return {copy for sewn, _ in _open(foam, built, near, model) for copy in (sewn.a, sewn.b)}
+
+
 def _seams(foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], model: Model) -> Iterator[Fault]:
     share = bounds(model.size)[0] / MEAN
     firm = {copy for body, group in sewn_up.items() if body.judged for copy in group.copies}
-    for sewn, gap in built.seams:
+    for sewn, gap in _open(foam, built, firm, model):
         flat = not (foam.part(sewn.a).bent or foam.part(sewn.b).bent)
-        if not {sewn.a, sewn.b} <= firm or gap <= (SEAM if flat else _BENT_SEAM * share):
-            continue
         if flat:
             there = laid_in_place(built.placed, (sewn.a, sewn.b), model)
             if len(there) < 2 or fits_together(foam, there, model, SEAM, bounds(model.size)[1]):
