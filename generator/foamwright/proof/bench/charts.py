@@ -130,7 +130,8 @@ def _over_face(
     if one is not None and others:  # strips may curve otherwise on either paper
         in_space = [Strip(*(lower.place(line * flip * there, depth) for line in (s.right, s.left))) for s in others]
         order = _in_line(in_space, _MEET * one.wide)
-        for ways in order and (order, [(k, not back) for k, back in order[::-1]]):
+        either = (order, [(k, not back) for k, back in order[::-1]]) if order else ()
+        for ways in either:
             strips = [others[k].reversed() if back else others[k] for k, back in ways]
             placed = [in_space[k].reversed() if back else in_space[k] for k, back in ways]
             sides = [_evenly(strips, placed, name, len(one.right)) for name in ("right", "left")]

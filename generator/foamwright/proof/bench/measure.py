@@ -14,9 +14,9 @@ from scipy.spatial import Delaunay
 
 from foamwright.contacts.records import Solid
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Copy, Edge, Part, corners, ring_area
+from foamwright.proof.bench.foam import Copy, Edge, Part, corners, nearest, ring_area
 from foamwright.proof.bench.footings import BAR
-from foamwright.proof.bench.pieces import Placed
+from foamwright.proof.bench.pieces import Placed, Sheet
 from foamwright.proof.bench.records import Measured
 from foamwright.proof.bench.rigid import Lines, Motion, best_motion, turned_about
 
@@ -26,6 +26,7 @@ _FEW, _ROUNDS = 6, 25
 _TURNS, _KEPT = 24, 4
 _HINT = 0.02  # of the way that middles of faces are astray, in comparing turns
 _ON_A_LINE = 1e-3
+_OFF_FOAM = 0.5  # mm
 _SIDES = ("inside", "outside")
 
 
@@ -247,11 +248,25 @@ def _faces(piece: Placed) -> list[tuple[str, np.ndarray]]:
     for name in _SIDES:
         depth = part.depth(name == "inside")
         if part.bent:
-            flat = piece.sheet.flat
+            flat = on_face(part, piece.sheet, name == "inside")
         else:
             flat = np.vstack([_thinned(ring) for ring in part.face_rings(name == "inside")])
         named.append((name, piece.place(flat, np.full(len(flat), depth))))
     return named
+
+
+@lru_cache(maxsize=512)
+def on_face(part: Part, sheet: Sheet, inside: bool) -> np.ndarray:
+    """The points (n, 2) of a bent part's sheet, those on the line of its face that lie off this: a bevel takes one face far
+    back from where the surface that keeps its lengths ends."""
+    rings = part.face_rings(inside)
+    face = shapely.Polygon(rings[0], rings[1:])
+    face = face if face.is_valid else face.buffer(0.0)
+    shapely.prepare(face)
+    off = ~shapely.contains_xy(face, *sheet.flat.T)
+    points = sheet.flat.copy()
+    points[off] = nearest(points[off], rings)
+    return points
 
 
 def is_bar(part: Part) -> bool:
@@ -310,10 +325,15 @@ def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
 
 @lru_cache(maxsize=2048)
 def _halfway(part: Part, edge: Edge) -> np.ndarray:
-    """Points (K, 2) along an edge, half way between the lines of both faces."""
+    """Points (K, 2) along an edge, half way between the lines of both faces, where there is foam: the bevel of the next edge
+    may end one face before the other."""
     line = np.vstack([_thinned(stretch, closed=False) for stretch in edge.stretches])
     halfway: np.ndarray = (line + part.across(line, edge)) / 2
-    return halfway
+    if not part.bent:
+        return halfway
+    foam = shapely.Polygon(part.neutral_rings[0])
+    kept = shapely.distance(foam if foam.is_valid else foam.buffer(0.0), shapely.points(halfway)) < _OFF_FOAM
+    return halfway[kept] if kept.any() else halfway
 
 
 def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:

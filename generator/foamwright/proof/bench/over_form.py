@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.proof.bench.foam import Copy, Foam, Part, Sewn, ring_area
 from foamwright.proof.bench.laying import fixed, together
-from foamwright.proof.bench.measure import Model, Surface, registered
+from foamwright.proof.bench.measure import Model, Surface, on_face, registered
 from foamwright.proof.bench.pieces import Placed, as_cut
 from foamwright.proof.bench.rigid import best_motion
 from foamwright.proof.bench.shell import Holds, at_rest
@@ -64,9 +64,9 @@ def over_form(
 
 def _pressed(whole: Net, piece: Placed, copy: Copy, model: Model, strength: float) -> list[Holds]:
     """Both faces drawn to those of the model along its normals, and the edges, softly, to its edges."""
-    flat = piece.sheet.flat
     holds = []
     for face in _FACES:
+        flat = on_face(piece.part, piece.sheet, face == "inside")
         depth = np.full(len(flat), piece.part.depth(face == "inside"))
         feet, normals = model.faces[copy, face].feet(piece.place(flat, depth))
         spots = whole.spots(copy, flat, depth)

@@ -108,8 +108,8 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
         ),
     ]
     if proof.open_seams:
-        told = [_open_seam(seam, names) for seam in proof.open_seams]
-        facts.append(say("Seams not judged, as a piece there is not proven: {seams}.", seams=", ".join(told)))
+        listed = ", ".join(_open_seam(seam, names) for seam in proof.open_seams)
+        facts.append(say("Seams not judged, as a piece there is not proven: {seams}.", seams=listed))
     for body in proof.bodies:
         if body.judged:
             told = say(
