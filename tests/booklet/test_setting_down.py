@@ -70,7 +70,7 @@ def test_what_a_glued_lid_shuts_in_is_made_at_the_bench_and_set_in_before_it(tmp
     """A tray with a peg lies loose in a tub: once the lid is glued on, it has no way in."""
     prop = build_prop(design(tmp_path, TUB + TRAY.format(floor=6, on=12) + LID))
     model = build_model(prop)
-    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop)))
+    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop.design)))
     steps = order(prop, section_and_flatten(model), Ways(found))
     made = next(step for step in steps if set(step.bench) == {"tray", "peg"})
     laid = next(step for step in steps if set(step.places) == {"tray", "peg"})
