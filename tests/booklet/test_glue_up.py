@@ -80,7 +80,7 @@ def step(made, title):
 
 def joinings(step):
     """(piece, others, seams) of each sentence that joins a piece, with the others that each seam leads to."""
-    found = [re.match(r"(?:Last, j|J)oin (.*?) (to .*)\.", s) for s in step.instructions]
+    found = [re.match(r"(?:\d+\) )?(?:Last, j|J)oin (.*?) (to [^.]*)\.", s) for s in step.instructions]
     return [
         (match[1], re.sub(r" \(seams?[^)]*\)", "", match[2]), " ".join(re.findall(r"\(seams? [^)]*\)", match[2])))
         for match in found

@@ -112,21 +112,21 @@ def hollowed(told: Fitting) -> list[str]:
     ]
 
 
-def onto_edges(told: Fitting) -> list[str]:
-    """Of panels that are bent over the edges of other parts: where the bend is begun, and that they are longer flat."""
+def onto_edges(told: Fitting) -> list[tuple[int, str]]:
+    """Of panels that are bent over the edges of other parts, each with its turn: where the bend is begun, and that they are
+    longer flat."""
     text = []
     for piece in told.pieces:
         sewn = any(piece.id in joint.parts for joint in told.seams)  # then its seams tell where it begins
         bent = isinstance(piece.body, PanelBody) and not sewn and former(piece) < float("inf")
         over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
         if bent and over:
-            text.append(
-                say(
-                    "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. It "
-                    "is a little longer than the edge that it goes on: press it evenly together on the way.",
-                    part=one_of(piece),
-                )
+            line = say(
+                "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. It is a "
+                "little longer than the edge that it goes on: press it evenly together on the way.",
+                part=one_of(piece),
             )
+            text.append((told.turn.get(piece.id, 0), line))
     return text
 
 

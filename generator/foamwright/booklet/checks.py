@@ -239,7 +239,8 @@ def _apart(told: Fitting, piece: Piece) -> str:
     if best is None:
         return ""
     return say(
-        "Dry-fit first. Check: {part} is upright, and {size} clear of {other} at both sides.",
+        "Dry-fit first. Check: {part} is upright, and between its face and that of {other} there are {size}, the same at both "
+        "ends.",
         part=the(piece),
         size=about(best[0]),
         other=the(best[1]),

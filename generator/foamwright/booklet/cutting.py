@@ -484,7 +484,7 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
                 size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
             )
         )
-    handed = [p.piece for p in patterns if p.piece.cut_mirrored]
+    handed = [p.piece for p in patterns if p.piece.cut_mirrored and not isinstance(p.piece.body, RodBody)]
     if handed:
         text.append(
             say(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from foamwright.booklet import which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
-from foamwright.booklet.naming import capital, is_pair, rows
+from foamwright.booklet.naming import is_pair, rows
 from foamwright.booklet.records import Joint
 from foamwright.language import length, listed, say
 from foamwright.parts.records import PanelBody
@@ -91,18 +91,18 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
     if begun and len(order) > 2:
         text.append((order[0].copy, _first(told, order)))
     joinings = [joining for joining in order if joining.met]
+    longest = _lengths(told)
     for joining in joinings:
         last = joining is joinings[-1] and len(joinings) > 1
         to = [
             say("to {other} {along}", other=which_copy.name(told.bodies, other), along=in_brackets(told, numbers))
-            for other, numbers in joining.met
+            for other, numbers in sorted(joining.met, key=lambda met: -max(longest[n] for n in met[1]))
         ]
         facts = {"piece": which_copy.name(told.bodies, joining.copy), "to": listed(to)}
         if last:
             text.append((joining.copy, say("Last, join {piece} {to}.", **facts)))
         else:
             text.append((joining.copy, say("Join {piece} {to}.", **facts)))
-    text += [(order[-1].copy, line) for line in _closing(told, joinings)]
     return text
 
 
@@ -112,19 +112,17 @@ def _first(told: Fitting, order: Sequence[Joining]) -> str:
     piece = which_copy.name(bodies, copy)
     axes = frame(bodies.pieces[copy], bodies.matrices[copy])
     if axes is None:
-        return capital(say("{piece} comes first.", piece=piece))
+        return say("Start with {piece}.", piece=piece)
     others = bodies.spheres[[joining.copy for joining in order[1:]], :3].mean(axis=0)
     inside = (others - bodies.spheres[copy, :3]) @ axes[2] < 0.0
     over = others[2] < bodies.spheres[copy, 2]  # what is joined to it hangs below it in the prop
     if inside != (bodies.pieces[copy].id in told.drawn_outside):
         if over:
-            return capital(
-                say(
-                    "{piece} comes first: lay it down, the drawn face up; the prop is upside down for now.", piece=piece
-                )
+            return say(
+                "Start with {piece}: lay it down, the drawn face up; the prop is upside down for now.", piece=piece
             )
-        return capital(say("{piece} comes first: lay it down, the drawn face up.", piece=piece))
-    return capital(say("{piece} comes first: lay it down, the drawn face down.", piece=piece))
+        return say("Start with {piece}: lay it down, the drawn face up.", piece=piece)
+    return say("Start with {piece}: lay it down, the drawn face down.", piece=piece)
 
 
 def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
@@ -139,21 +137,21 @@ def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
     ]
 
 
-def _closing(told: Fitting, joinings: Sequence[Joining]) -> list[str]:
-    """How a piece is led in that meets several edges at once."""
-    several = [joining for joining in joinings if len(joining.numbers) > 1]
+def closing(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """How a piece is led in that meets several edges at once; its sentence names the longest seam first."""
+    several = [joining for joining in order if len(joining.numbers) > 1]
     if not several:
         return []
     if hinges(several, told.bodies):
         return [
             say(
-                "Where several seams of a piece close at once, press the longest shut first and let the piece hinge on it; "
-                "baking paper keeps the others apart until you swing it home."
+                "Where a piece closes several seams, press them shut in the order in which they are named; baking paper keeps "
+                "the other edges apart until their turn."
             )
         ]
     return [
         say(
-            "Where several seams of a piece close at once, set it down leaning outwards on the longest, and swing it up "
+            "Where a piece closes several seams, set it down leaning outwards on the one that is named first, and swing it up "
             "against its neighbours."
         )
     ]
@@ -177,21 +175,26 @@ def along(told: Fitting, numbers: Sequence[int]) -> str:
 
 
 def in_brackets(told: Fitting, numbers: Sequence[int]) -> str:
-    """As `along`, where the seams are those of one neighbour of several: "(seam 3, 118 mm)"."""
-    sizes = _sizes(told)
+    """As `along`, where the seams are those of one neighbour of several, the longest first: "(seam 3, 118 mm)"."""
+    sizes = _lengths(told)
     if len(numbers) == 1:
-        return say("(seam {n}, {size})", n=numbers[0], size=sizes[numbers[0]])
-    each = [say("{n}: {size}", n=number, size=sizes[number]) for number in numbers]
+        return say("(seam {n}, {size})", n=numbers[0], size=length(sizes[numbers[0]]))
+    ordered = sorted(numbers, key=lambda number: (-round(sizes[number]), number))
+    each = [say("{n}: {size}", n=number, size=length(sizes[number])) for number in ordered]
     return say("(seams {list})", list="; ".join(each))
 
 
 def _sizes(told: Fitting) -> dict[int, str]:
-    """How long each seam of a step is on the template."""
-    sizes = {}
-    for joint in (*told.seams, *told.whole_seams):
-        size = max(told.drawn.get(side, joint.length) for side in joint.edges_key)
-        sizes[told.seam_numbers[joint.edges_key]] = length(size)
-    return sizes
+    """How long each seam of a step is on the template, in words."""
+    return {number: length(size) for number, size in _lengths(told).items()}
+
+
+def _lengths(told: Fitting) -> dict[int, float]:
+    """How long in mm each seam of a step is on the template."""
+    return {
+        told.seam_numbers[joint.edges_key]: max(told.drawn.get(side, joint.length) for side in joint.edges_key)
+        for joint in (*told.seams, *told.whole_seams)
+    }
 
 
 def ranges(numbers: Sequence[int]) -> str:

@@ -20,36 +20,20 @@ _IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and i
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
-def lines(told: Fitting, together: Collection[str] = ()) -> list[tuple[int, str]]:
-    """What is glued to what, each with the turn of the part that goes in. `together` are the parts of the step that are
-    joined to each other first: what they take in on the way comes before what they are set down on."""
+def lines(told: Fitting) -> list[tuple[int, str]]:
+    """What is glued to what, each with the turn of the part that goes in."""
     first = told.turn
-    met = [m for m in told.meetings if m.new != m.other]
-    met.sort(key=lambda m: (first.get(m.new, len(first)), _set_down(m) if m.new in together else False))
-    unmet_ = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
-    unmet_ = [piece for piece in unmet_ if not _held_by_whole(told, piece)]
-    whole = _built(told)
-    apart = [[m for m in met if m.new not in together], [m for m in met if m.new in together]]
+    met = sorted((m for m in told.meetings if m.new != m.other), key=lambda m: first.get(m.new, len(first)))
     sentences = [
-        (first.get(m[0].new, 0), line) for m, line in meeting_sentences(apart[0], told.bodies, told.every, whole)
+        (first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.bodies, told.every, built(told))
     ]
-    as_one = bool(apart[1]) and all(
-        _set_down(m) or m.other in {piece.id for piece in told.riders} for m in apart[1] if m.glue != "none"
-    )
-    for m, line in meeting_sentences(apart[1], told.bodies, told.every, whole):
-        down = all(map(_set_down, m))
-        if as_one and down:
-            line = say("When its seams are closed, set it all down as one. {sentence}", sentence=line)
-        elif m[0].glue != "none":
-            one = len({copy for each in m for copy, _ in each.pairs}) == 1
-            line = (
-                say("{sentence} It takes this joint at the same time.", sentence=line)
-                if one
-                else say("{sentence} Each piece takes this joint as it goes in.", sentence=line)
-            )
-        sentences.append((first.get(m[0].new, 0), line))
-    sentences += [(first.get(piece.id, 0), _unmet_line(told, piece)) for piece in unmet_]
-    return sentences
+    return sentences + [(first.get(piece.id, 0), unmet_line(told, piece)) for piece in unmet_in(told)]
+
+
+def unmet_in(told: Fitting) -> list[Piece]:
+    """The parts of a step of which nothing else tells what they are glued to."""
+    found = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
+    return [piece for piece in found if not _held_by_whole(told, piece)]
 
 
 def rounds(told: Fitting) -> int:
@@ -66,7 +50,7 @@ def resting(told: Fitting) -> list[str]:
     return [line for _, line in meeting_sentences(loose, told.bodies, told.every)]
 
 
-def _set_down(meeting: Meeting) -> bool:
+def set_down(meeting: Meeting) -> bool:
     """Is what goes in only set down on the other from above?"""
     return meeting.from_other[2] > _UPRIGHT
 
@@ -160,7 +144,7 @@ def _others(others: Sequence[tuple[str, tuple[int, ...]]], bodies: Bodies, every
     return listed([some(bodies, copies) for _, copies in others])
 
 
-def _built(told: Fitting) -> dict[str, str]:
+def built(told: Fitting) -> dict[str, str]:
     """For each part of a whole that is put together on the bench, what the whole is called in a sentence."""
     return {
         part: count(
@@ -176,7 +160,7 @@ def _built(told: Fitting) -> dict[str, str]:
     }
 
 
-def _unmet_line(told: Fitting, piece: Piece) -> str:
+def unmet_line(told: Fitting, piece: Piece) -> str:
     """A part that is held along a line only, or across a gap that the model leaves: by what it comes after."""
     near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
     return say("Glue {part} where it touches {others}.", part=one_of(piece), others=all_of(near))

@@ -6,11 +6,12 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
-from foamwright.booklet import bending, checks, directions, gluing, places, seaming, which_copy
+from foamwright.booklet import bending, checks, directions, gluing, in_turn, places, seaming, which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, the
+from foamwright.booklet.numbered import numbered
 from foamwright.booklet.taking_apart import Move
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
@@ -77,27 +78,78 @@ def fitting(told: Fitting) -> list[str]:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
     text += _way_lines(told)
+    seams = seaming.seam_lines(told)
+    text += seams.dry
     before = checks.lines(told)
     text += before
     text += places.lines(told)
     text += facing_lines(told)
     text += turned_to(told)
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
-    seams = seaming.seam_lines(told)
     text += seams.before
     text += bending.surplus(told)
-    # in the order of work: what a part is joined to by its edges, and then by its faces
-    turns = [
-        *((turn, -1, line) for turn, line in _tab_lines(told)),
-        *((turn, 0, line) for turn, line in seams.pairs),
-        *((turn, 1, line) for turn, line in gluing.lines(told, seams.together)),
-    ]
-    text += [line for _, _, line in sorted(turns, key=lambda item: item[:2])]
+    text += numbered(_in_order(told, seams))
+    text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
-    text += bending.onto_edges(told)
-    text += seaming.own_ends(told)
     text += [] if before else checks.grown(told)
     return text
+
+
+def rounds(told: Fitting) -> int:
+    """How often cement is put on and waited for within a step."""
+    return 2 if _framed(told) else gluing.rounds(told)
+
+
+def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
+    """The work of a step part by part in their order: its tabs, then what it is joined to by its edges, then by its faces; how it
+    is laid on stands in the same sentence."""
+    framed = _framed(told)
+    if framed:
+        return framed
+    glued = in_turn.lines(told, seams.order) if seams.order else _by_part(gluing.lines(told))
+    turns = [
+        *((turn, 0, line) for turn, line in _tab_lines(told)),
+        *((turn, 1, line) for turn, line in glued),
+        *((turn, 2 if seams.covers else 0, line) for turn, line in seams.pairs),
+    ]
+    text = sorted(turns, key=lambda item: item[:2])
+    for turn, how in (*bending.onto_edges(told), *seaming.own_ends(told)):
+        at = max((i for i, item in enumerate(text) if item[0] == turn), default=None)
+        if at is None:
+            text.append((turn, 3, how))
+        else:
+            text[at] = (turn, text[at][1], f"{text[at][2]} {how}")
+    return [line for _, _, line in text]
+
+
+def _by_part(lines: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:
+    """What one part is glued to at the same time is one thing to do."""
+    by_turn: dict[int, list[str]] = {}
+    for turn, line in lines:
+        by_turn.setdefault(turn, []).append(line)
+    return [(turn, " ".join(these)) for turn, these in by_turn.items()]
+
+
+def _framed(told: Fitting) -> list[str]:
+    """Parts that hold each other by tabs and all stand on something else: they are made a frame first, which no cement drags
+    over, and set down as one. Empty for others."""
+    tabs = _tab_lines(told)
+    tabbed = {part for piece in told.pieces for part in _slots_for(piece)}
+    frame = tabbed | {piece.id for piece in told.pieces if tabbed & set(_slots_for(piece))}
+    if not tabs or not frame <= {piece.id for piece in told.pieces} or told.seams:
+        return []
+    down = [m for m in told.meetings if m.new in frame and m.other not in frame]
+    if not down or any(m.glue == "none" or not gluing.set_down(m) for m in down):
+        return []
+    others = [m for m in told.meetings if not {m.new, m.other} & frame]
+    first = [line for _, line in gluing.meeting_sentences(others, told.bodies, told.every)]
+    last = [line for _, line in gluing.meeting_sentences(down, told.bodies, told.every)]
+    last[0] = say("When the frame has set, coat its lower edges and set it down as one. {sentence}", sentence=last[0])
+    return [*first, *(line for _, line in tabs), *last]
+
+
+def _slots_for(piece: Piece) -> list[str]:
+    return [slot.part for slot in getattr(piece.body, "slots", ())]
 
 
 def loose(pieces: Sequence[Piece]) -> list[str]:

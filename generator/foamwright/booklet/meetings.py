@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
@@ -49,6 +49,20 @@ class Meeting:
     @property
     def parts(self) -> tuple[str, str]:
         return self.new, self.other
+
+    def reversed(self) -> Meeting:
+        """The same contact told of the other part, which goes in later."""
+        x, y, z = self.from_other
+        return replace(
+            self,
+            new=self.other,
+            other=self.new,
+            from_other=(-x, -y, -z),
+            broad=self.on_broad,
+            on_broad=self.broad,
+            others=len({a for a, _ in self.pairs}),
+            pairs=tuple((b, a) for a, b in self.pairs),
+        )
 
 
 def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn: set[frozenset[str]]) -> list[Meeting]:

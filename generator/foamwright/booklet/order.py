@@ -163,7 +163,7 @@ class _Bench:
                 moves=recorded(stage.moves),
                 uses=uses,
                 after=after,
-                rounds=gluing.rounds(told),
+                rounds=joining.rounds(told),
             )
         )
         self.placed += every

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,9 @@ import numpy as np
 from foamwright.booklet import checks, directions, glue_up, practice
 from foamwright.booklet.bodies import frame
 from foamwright.booklet.fitting import Fitting
+from foamwright.booklet.glue_up import Joining
 from foamwright.booklet.naming import capital, members, one_of, one_plate, plain, several, the
+from foamwright.booklet.numbered import numbered
 from foamwright.booklet.records import Joint
 from foamwright.booklet.supplies import mentioned
 from foamwright.booklet.units import Unit
@@ -27,11 +29,15 @@ _ON_SEAM = 2.0  # mm; less, and it begins on the seam
 @dataclass(frozen=True)
 class Seaming:
     """How the seams of a step are closed: what is said before, a sentence for each pair of parts with the turn of the one
-    that goes in last, in the order of work. `together` are the parts that are joined piece by piece in a told order."""
+    that goes in last, in the order of work. `order` is the one in which pieces are joined one by one; empty where they are told
+    by their part, `dry` how they are tried before anything is measured. `covers`: they are strips that lie on others, and
+    meet only once they do."""
 
     before: list[str]
     pairs: list[tuple[int, str]]
-    together: Collection[str] = ()
+    order: Sequence[Joining] = ()
+    dry: Sequence[str] = ()
+    covers: bool = False
 
 
 def seam_lines(told: Fitting) -> Seaming:
@@ -96,18 +102,11 @@ def seam_lines(told: Fitting) -> Seaming:
     first, last = _last_joint(told, told.seams)
     found.sort(key=lambda pair: pair[:2])
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
-    found[at + 1 : at + 1] = [(found[at][0], False, line) for line in last]  # how the first round is closed
+    found[at] = (*found[at][:2], " ".join([found[at][2], *last]))  # how the first round is closed
     order = glue_up.of_step(told)
     if order:
-        joined = {told.bodies.pieces[joining.copy].id for joining in order}
-        piecewise: list[tuple[int, str]] = []
-        at = 0  # what is not joined but set in between has its turn between them
-        for copy, line in glue_up.lines(told, order):
-            at = max(at, turn.get(told.bodies.pieces[copy].id, 0))
-            piecewise.append((at, line))
-        piecewise += [(at, line) for line in checks.glue_up(told, order)]
-        return Seaming(first + glue_up.dry(told, order) + lines, piecewise, joined)
-    return Seaming(first + lines, [(turn, line) for turn, _, line in found])
+        return Seaming(first + lines + glue_up.closing(told, order), [], order, glue_up.dry(told, order))
+    return Seaming(first + lines, [(turn, line) for turn, _, line in found], covers=skins)
 
 
 def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
@@ -141,40 +140,38 @@ def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
     ]
 
 
-def own_ends(told: Fitting) -> list[str]:
-    """Bands whose two ends meet."""
-    return (
-        [
-            say(
-                "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends "
-                "are glued "
-                "to each other last, edge to edge.",
+def own_ends(told: Fitting) -> list[tuple[int, str]]:
+    """How bands are laid on, each with the turn of its part: those whose two ends meet, those that are folded, open ones."""
+    folded_on = _folded_on(told)
+    text = []
+    for piece in told.pieces:
+        body = piece.body
+        if not isinstance(body, BandBody):
+            continue
+        line = ""
+        if body.closed and not is_scored(body):
+            line = say(
+                "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are "
+                "glued to each other last, edge to edge.",
                 where=_end(told, piece),
                 end=say("the end of {part} that you have not trimmed", part=one_of(piece))
-                if _one_end_trimmed(piece.body)
+                if _one_end_trimmed(body)
                 else say("one end of {part}", part=one_of(piece)),
             )
-            for piece in told.pieces
-            if isinstance(piece.body, BandBody) and piece.body.closed and not is_scored(piece.body)
-        ]
-        + [
-            say(
-                "Lay one end of {part} on at its corner, fold the strip round from face to face, and press each face on "
-                "before you "
-                "go to the next; the two ends are glued to each other last, edge to edge.",
+        elif piece in folded_on:
+            line = say(
+                "Lay one end of {part} on at its corner, fold the strip round from face to face, and press each face on before "
+                "you go to the next; the two ends are glued to each other last, edge to edge.",
                 part=one_of(piece),
             )
-            for piece in _folded_on(told)
-        ]
-        + [
-            say(
+        elif not body.closed and not body.corners:
+            line = say(
                 "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
                 part=one_of(piece),
             )
-            for piece in told.pieces
-            if isinstance(piece.body, BandBody) and not piece.body.closed and not piece.body.corners
-        ]
-    )
+        if line:
+            text.append((told.turn.get(piece.id, 0), line))
+    return text
 
 
 def _end(told: Fitting, piece: Piece) -> str:
@@ -313,7 +310,8 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
         ]
     order = glue_up.sequence(told, within, moves[0].copies, ()) if within else ()
     if order:
-        text += [*glue_up.dry(told, order), *_worked(told, within), *(line for _, line in glue_up.lines(told, order))]
+        text += [*glue_up.dry(told, order), *_worked(told, within), *glue_up.closing(told, order)]
+        text += numbered([line for _, line in glue_up.lines(told, order)])
     elif within:
         numbers = sorted({told.seam_numbers[joint.edges_key] for joint in within})
         text.append(

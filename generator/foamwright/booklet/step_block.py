@@ -15,7 +15,7 @@ from foamwright.booklet.step_pictures import PRINTED
 from foamwright.booklet.supplies import named, ready
 from foamwright.booklet.typeset import (
     BODY,
-    BULLET_INDENT,
+    NUMBER_INDENT,
     SMALL,
     ColumnItem,
     beside,
@@ -101,7 +101,7 @@ class _Words:
             self._small.append((say("Have ready: {things}.", things="; ".join(named(key) for key in extra)), False))
         self._lines: list[str] = []
         for line in step.instructions:
-            lines = wrap(line, width - BULLET_INDENT * BODY, BODY)
+            lines = wrap(line, width - NUMBER_INDENT * BODY, BODY)
             self._lines += [" ".join(lines[i : i + _LINES]) for i in range(0, len(lines), _LINES)]
 
     def within(self, width: float, room: float) -> tuple[list[ColumnItem], int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from foamwright.booklet.numbered import parted
 from foamwright.drawing.primitives import Drawing, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import wrap as wrap
@@ -13,6 +14,7 @@ BODY = 3.5  # font size of running text
 SMALL = 2.9  # of tables and lists
 HEADING = 5.4
 BULLET_INDENT = 1.1  # in font sizes
+NUMBER_INDENT = 1.6
 _PITCH = 1.36  # distance of baselines, in font sizes
 _FIRST = 0.98  # first baseline below the top of the block; an accented capital still fits
 
@@ -35,10 +37,11 @@ def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, 
 
 
 def bullet(value: str, width: float, size: float = BODY) -> ColumnItem:
-    """A paragraph with a dot before it."""
-    indent = BULLET_INDENT * size
+    """A paragraph with a dot before it, or with its number where it has one."""
+    number, value = parted(value)
+    indent = (NUMBER_INDENT if number else BULLET_INDENT) * size
     block = paragraph(value, width, size, indent=indent)
-    dot = Text((0.25 * size, -size * _FIRST), "\N{MIDDLE DOT}", size, "note", bold=True)
+    dot = Text((0.25 * size, -size * _FIRST), number or "\N{MIDDLE DOT}", size, "note", bold=True)
     return ColumnItem(block.height, (dot, *block.items))
 
 

@@ -12,6 +12,7 @@ from foamwright.booklet.chapters import Bullets, Chapter, Column, Lead, Table, V
 from foamwright.booklet.contents import contents
 from foamwright.booklet.cover import facts
 from foamwright.booklet.figures import inset_rows, lettered_block, picture_block, silhouette
+from foamwright.booklet.numbered import parted
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import step_facts
@@ -44,7 +45,7 @@ article{border-top:2px solid #ccc;padding:1rem 0}article h3{margin:0;font-size:1
 label{display:flex;gap:.7rem;align-items:center;min-height:2.75rem}input{width:1.5rem;height:1.5rem;flex:none}
 nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
-.done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
+.turn{list-style:none}.done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
 td,th{text-align:left;vertical-align:top;padding:.3rem .4rem;border-bottom:1px solid #ddd}
 td{overflow-wrap:break-word}.number{text-align:right;white-space:nowrap}
 @media(max-width:30rem){table{font-size:.86rem}td,th{padding:.3rem .2rem}td img{width:3rem}.number{white-space:normal}}
@@ -208,5 +209,10 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
     if insets:
         lines.append(_image(inset_rows(insets, _INSETS), " ".join(inset.said for inset in insets)))
-    lines.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in step.instructions) + "</ul>")
+    lines.append("<ul>" + "".join(map(_bullet, step.instructions)) + "</ul>")
     return "\n".join([*lines, "</article>"])
+
+
+def _bullet(sentence: str) -> str:
+    """A sentence of a step: one with a number of its own has no dot."""
+    return f'<li class="turn">{escape(sentence)}</li>' if parted(sentence)[0] else f"<li>{escape(sentence)}</li>"
