@@ -165,5 +165,10 @@ def duration(minutes: float) -> str:
 
 def roughly(minutes: float) -> str:
     """A time that is an estimate, as a maker plans by it: "35 min", "1 h 45 min", "8 h"."""
+    return duration(rounded(minutes))
+
+
+def rounded(minutes: float) -> float:
+    """Minutes as `roughly` tells them."""
     fine = next((step for most, step in _ROUGH if minutes <= most), 60.0)
-    return duration(fine * max(1, round(minutes / fine)))
+    return fine * max(1, round(minutes / fine))

@@ -104,7 +104,7 @@ def facts(
     if balance and balance.stability and not balance.stability.stands:
         rows.append((say("Stands"), say("not by itself: make a stand, or lean it against something")))
     plan = schedule(steps)
-    work, whole = roughly(plan.hands_on), roughly(plan.shortest)
+    work, whole = duration(plan.hands_on), roughly(plan.shortest)
     rows += [
         (say("Parts"), say("{n} pieces with {letters} part letters", n=pieces, letters=len(prop.pieces))),
         (
@@ -114,7 +114,7 @@ def facts(
                 "takes about {whole} from start to end",
                 n=len(steps),
                 work=work,
-                wait=roughly(plan.waiting),
+                wait=duration(plan.waiting),
                 whole=whole,
             ),
         ),

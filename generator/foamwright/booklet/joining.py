@@ -110,10 +110,11 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     turns = [
         *((turn, 0, line) for turn, line in _tab_lines(told)),
         *((turn, 1, line) for turn, line in glued),
-        *((turn, 2 if seams.covers else 0, line) for turn, line in seams.pairs),
+        *((turn, 0, line) for turn, line in seams.pairs if not seams.covers),
     ]
     text = sorted(turns, key=lambda item: item[:2])
-    for turn, how in (*bending.onto_edges(told), *seaming.own_ends(told)):
+    ends = seams.pairs if seams.covers else ()
+    for turn, how in (*ends, *bending.onto_edges(told), *seaming.own_ends(told)):
         at = max((i for i, item in enumerate(text) if item[0] == turn), default=None)
         if at is None:
             text.append((turn, 3, how))

@@ -235,15 +235,15 @@ def _painted(patterns: Patterns) -> list[Pattern]:
 
 
 def _face_area(painted: Sequence[Pattern]) -> float:
-    """One face of every copy, in m2."""
-    return sum(pattern.area * len(pattern.piece.placements) for pattern in painted) / 1e6
+    """One face of every copy, and what is painted beside it, in m2."""
+    return practice.FACES_PAINTED * sum(pattern.area * len(pattern.piece.placements) for pattern in painted) / 1e6
 
 
 def _coats(item: str, area: float, coats: int, spread: float, step: float) -> Purchase:
     """`area` in m2; `spread` in m2 for a litre and a coat; bought in steps of so many ml."""
     basis = count(
-        "{area} m², one face of each part, {n} coat at {spread} m² per litre",
-        "{area} m², one face of each part, {n} coats at {spread} m² per litre",
+        "{area} m², one face of each part and half as much again for edges and insides, {n} coat at {spread} m² per litre",
+        "{area} m², one face of each part and half as much again for edges and insides, {n} coats at {spread} m² per litre",
         coats,
         area=decimal(area, 3),
         spread=f"{spread:g}",

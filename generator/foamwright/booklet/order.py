@@ -46,7 +46,7 @@ from foamwright.booklet.work import (
     recorded,
 )
 from foamwright.flatten.records import PatternEdge, Patterns
-from foamwright.language import say
+from foamwright.language import rounded, say
 from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
@@ -332,7 +332,8 @@ class _Bench:
         beside = self.coats.of_other_colours(fresh, self.standing)
         standing_colours = {self.pieces[part].paint for part in fresh if part in self.placed}
         rounds = len(standing_colours) if beside else 1  # colours that meet go on one after the other
-        coats = practice.FILLER_COATS + practice.SEALER_COATS + practice.PAINT_COATS * rounds + practice.VARNISH_COATS
+        coats = practice.SEALER_COATS + practice.PAINT_COATS * rounds + practice.VARNISH_COATS
+        joined = any(part in self.placed for part in fresh)  # seams are filled, once their glue has set
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self.coats.masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         through = [part for mask in masks for part in self.coats.masked(mask) & set(fresh)]
@@ -343,13 +344,17 @@ class _Bench:
         hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
         self.painted |= {*fresh, *(p.id for p in masks)}
-        uses = ["sandpaper", "cloth", "filler", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
+        uses = ["sandpaper", "cloth", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
+        if joined:
+            uses.append("filler")
         if finished or kept:
             uses.append("tape")
         if masks or finished or beside:
             uses.append("card-mask")
         if not self.coated:
             uses.append("wear")
+            if painting.is_metal(self.prop.pieces):
+                uses.append("chips")
         if inside:
             uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
@@ -364,6 +369,8 @@ class _Bench:
             inside,
             hidden,
             beside,
+            joined,
+            painting.is_metal(self.prop.pieces),
         )
         dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
         text = [*(self._tried_on() if final else ()), *dry, *text]
@@ -375,7 +382,8 @@ class _Bench:
                 minutes=minutes,
                 before=fresh,
                 cautions=("sanding-dust", "paint"),
-                drying=practice.WAIT_COATED * coats,
+                drying=practice.WAIT_COATED * coats + practice.WAIT_FILLED * joined,
+                rest=practice.WAIT_SET * joined,
                 uses=uses,
             )
         )
@@ -450,7 +458,9 @@ class _Bench:
                 work.title,
                 work.parts,
                 work.glue,
-                5.0 * max(1, ceil(work.minutes / 5.0 - 1e-9)),
+                rounded(
+                    5.0 * max(1, ceil(work.minutes / 5.0 - 1e-9))
+                ),  # as it is told, so that the sum is that of the steps
                 waits_for,
                 tuple(work.text),
                 tuple(dict.fromkeys(work.cautions)),
@@ -460,6 +470,7 @@ class _Bench:
                 work.wait,
                 tuple(dict.fromkeys(work.uses)),
                 work.rounds,
+                work.rest,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)

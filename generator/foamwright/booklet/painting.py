@@ -13,12 +13,22 @@ import shapely
 from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, capital, role, the
-from foamwright.language import count, length, listed, say
+from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import FlatBody, Piece, RodBody
 
+_METAL = re.compile(
+    r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust|gunmetal"
+    r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost)",
+    re.IGNORECASE,
+)
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
+
+
+def is_metal(pieces: Sequence[Piece]) -> bool:
+    """Has some part the colour of a metal, by the words of the design?"""
+    return any(_METAL.search(piece.paint) for piece in pieces)
 
 
 def close_pores(
@@ -175,15 +185,25 @@ def paint(
     inside_of: Sequence[Piece] = (),
     hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
     beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
+    joined: bool = True,
+    metal: bool = False,
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
     `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one,
-    `beside` for each part those of another colour that it meets as it is painted.
+    `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already, `metal`
+    that some of the prop has the colour of a metal.
     """
     text = []
+    if joined:
+        text.append(
+            say(
+                "Leave it alone for {time} after the last joint: fresh cement gives way under sandpaper, and primer softens it.",
+                time=duration(practice.WAIT_SET),
+            )
+        )
     inside = not final and len(apart) == len(pieces)
     if inside:
         text.append(
@@ -227,25 +247,31 @@ def paint(
         text.append(
             say(
                 "The inside of {parts} shows through the openings: rub the lines out there, and prime and paint it as far as "
-                "the brush reaches.",
+                "the brush reaches, in the colour of its outside or in a dark one that you like.",
                 parts=all_of(inside_of),
             )
         )
-    if as_before:
+    if as_before and joined:
         text.append(
             say(
-                "Fill open seams with gap filler; then sand, prime and paint as in step {n}, with as many coats. Use no heat "
-                "from here on.",
+                "Fill open seams with gap filler and let it dry for {time}, or as its tube says; then sand, prime and paint as in "
+                "step {n}, with as many coats. Use no heat from here on.",
                 n=as_before,
+                time=duration(practice.WAIT_FILLED),
             )
+        )
+    elif as_before:
+        text.append(
+            say("Sand, prime and paint as in step {n}, with as many coats. Use no heat from here on.", n=as_before)
         )
     else:
         text += [
             say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
-            if inside
+            if not joined
             else say(
-                "Fill open seams with gap filler, let it dry, and sand seams and edges smooth, 120 grit first, then 240. "
-                "Wipe off all dust. Use no heat from here on."
+                "Fill open seams with gap filler, let it dry for {time}, or as its tube says, and sand seams and edges smooth, "
+                "120 grit first, then 240. Wipe off all dust. Use no heat from here on.",
+                time=duration(practice.WAIT_FILLED),
             ),
             count(
                 "Brush on {n} light coat of rubberised primer and let it dry for {wait}, or as its tin says.",
@@ -277,16 +303,21 @@ def paint(
     if as_before:
         text.append(say("Wear and varnish as in step {n}, if you did so there.", n=as_before))
     else:
-        text.append(
-            say(
-                "If you like it worn, with a little black and silver paint: brush on thinned black and wipe it off the high "
-                "places; then dab dark grey on the corners, and silver in the middle of each dab."
+        text.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
+        if metal:
+            text.append(
+                say(
+                    "Chips in what is to look like metal: dab dark grey on the corners, and silver in the middle of each dab."
+                )
             )
-        )
         text.append(say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like."))
-    if kept_bare or finished or masks:
-        text.append(say("Take all tape off before the last coat is hard."))
-    text.append(say("Check: no place is tacky when you touch it lightly, and no paint has run."))
+    if kept_bare:
+        text.append(
+            say("Keep the varnish off what is masked, and take the tape off while this last coat is still soft.")
+        )
+    elif finished or masks:
+        text.append(say("Take all tape off while the last coat is still soft."))
+    text.append(say("Check: nothing feels tacky when you touch it lightly, and no paint has run."))
     title = say("Seal and paint what stands so far")
     if inside:
         title = say("Seal and paint what will be out of reach")

@@ -42,6 +42,7 @@ class Step:
     wait: float = 0.0  # minutes in which the glue goes tacky or the paint dries, and the hands are free
     uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
     rounds: int = 1  # how often glue is put on and waited for within it
+    rest: float = 0.0  # minutes that what was done before is left alone until it is begun
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,7 @@ def schedule(steps: Sequence[Step]) -> Schedule:
     for step in steps:
         last = max(step.waits_for, key=lambda n: end[n], default=None)
         start = 0.0 if last is None else end[last]
+        start += step.rest
         end[step.number], after[step.number] = start + step.minutes + step.wait, last
     here = max(end, key=lambda n: end[n], default=None)
     shortest = end[here] if here is not None else 0.0
@@ -40,4 +41,4 @@ def schedule(steps: Sequence[Step]) -> Schedule:
         chain.append(here)
         here = after[here]
     hands = sum(step.minutes for step in steps)
-    return Schedule(hands, sum(step.wait for step in steps), shortest, tuple(reversed(chain)))
+    return Schedule(hands, sum(step.rest + step.wait for step in steps), shortest, tuple(reversed(chain)))

@@ -35,12 +35,15 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             continue
         if any(piece.padding for piece in above):
             text = say(
-                "Lift off what rests on {below} and paint the two apart: nothing is glued there.", below=all_of(below)
+                "Paint {below} apart from {parts}: nothing is glued there, and one is set on the other when all is dry.",
+                below=all_of(below),
+                parts=all_of(above),
             )
         else:
             text = say(
                 "First set {parts} on {below}, dry. It must lie without rocking; sand its rim where it rocks. "
-                "Take it off again, paint the two apart, and keep paint off the faces that will lie on each other: "
+                "Take it off again, paint what is above and what is below apart, and keep paint off the faces that will lie on "
+                "each other: "
                 "painted foam sticks to painted foam.",
                 parts=all_of(above),
                 below=all_of(below),

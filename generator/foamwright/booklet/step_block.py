@@ -206,6 +206,8 @@ def step_facts(step: Step) -> list[str]:
         say("Glue: {glue}", glue=glues(step)),
         say("hands-on time: about {time}", time=roughly(step.minutes)),
     ]
+    if step.rest:
+        told.append(say("begin once all glue has set: {time}", time=duration(step.rest)))
     if step.wait:
         told.append(waiting(step))
     if step.waits_for:

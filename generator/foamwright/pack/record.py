@@ -234,6 +234,7 @@ def _steps(steps: Sequence[Step]) -> list[dict[str, Any]]:
             "glue": step.glue,
             "minutes": step.minutes,
             "waits_for": list(step.waits_for),
+            "rest": step.rest,
             "wait": step.wait,
             "cautions": list(step.cautions),
         }
