@@ -46,7 +46,7 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     assert last.index("cured") < last.index("without glue")  # fresh paint would stick to fresh paint
     painted = next(step for step in steps if step.title == "Seal and paint").instructions[0]
     assert ("dry. It must lie without rocking" in painted) == (padding == 0.0)
-    assert ("paint the two apart: nothing is glued there" in painted) == (padding > 0.0)
+    assert ("nothing is glued there, and one is set on the other" in painted) == (padding > 0.0)
 
 
 def test_what_is_glued_on_is_not_set_down(tmp_path):

@@ -89,8 +89,10 @@ def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     letters = {line.split(":")[0]: line.split("tape along ")[-1] for line in told if "tape along" in line}
     assert letters == {"Brown": "A, D.", "Black": "B, C."}
     assert "card-mask" in base.uses
-    # half an hour for each coat: one of filler, three of primer, two of each of four colours (the sign dries beside), one of varnish
-    assert base.wait == 30 * (1 + 3 + 2 * 4 + 1)
+    # half an hour for each coat: three of primer, two of each of four colours (the sign dries beside), one of varnish; two hours
+    # for filler; and half a day beforehand until the glue has set (common practice, no source)
+    assert base.wait == 120 + 30 * (3 + 2 * 4 + 1)
+    assert base.rest == 12 * 60 and "12 h after the last joint" in " ".join(base.instructions)
 
 
 def test_a_small_sign_of_another_colour_is_painted_by_itself_and_glued_on_after(steps):

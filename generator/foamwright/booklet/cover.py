@@ -15,7 +15,7 @@ from foamwright.booklet.schedule import schedule
 from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.language import count, length, phrase, roughly, say
+from foamwright.language import count, duration, length, phrase, roughly, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import PanelBody, Prop
 from foamwright.templates.bevels import bevelled

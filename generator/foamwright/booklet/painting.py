@@ -193,8 +193,8 @@ def paint(
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
     `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one,
-    `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already, `metal`
-    that some of the prop has the colour of a metal.
+    `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
+    `metal` that some of the prop has the colour of a metal.
     """
     text = []
     if joined:
@@ -254,8 +254,8 @@ def paint(
     if as_before and joined:
         text.append(
             say(
-                "Fill open seams with gap filler and let it dry for {time}, or as its tube says; then sand, prime and paint as in "
-                "step {n}, with as many coats. Use no heat from here on.",
+                "Fill open seams with gap filler and let it dry for {time}, or as its tube says; then sand, prime and paint as "
+                "in step {n}, with as many coats. Use no heat from here on.",
                 n=as_before,
                 time=duration(practice.WAIT_FILLED),
             )
