@@ -55,10 +55,6 @@ class Fitting:
         """The copies of a part that go in, in their order."""
         return [c for move in self.moves for c in move.copies if self.bodies.pieces[c].id == piece.id]
 
-    def unit_of(self, piece: Piece) -> Unit:
-        """The unit that a part of the step belongs to."""
-        return next(unit for unit in self.units if piece.id in unit.parts)
-
     def goes_inside(self, piece: Piece) -> bool:
         """Does a part go in with its edges held by what is around it?"""
         mine = [m for m in self.meetings if m.new == piece.id and m.new != m.other]

@@ -266,8 +266,8 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
 
 def _held_by_whole(told: Fitting, piece: Piece) -> bool:
     """Is it a member of a whole that is joined before, and another member says where the whole goes?"""
-    unit = told.unit_of(piece)
-    if not unit.whole:
+    unit = next((unit for unit in told.units if piece.id in unit.parts), None)
+    if unit is None or not unit.whole:
         return False
     placed = any(m.new in unit.parts and m.other not in unit.parts for m in told.meetings)
     return placed or unit.parts[0] != piece.id

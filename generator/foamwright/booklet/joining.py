@@ -41,10 +41,8 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})
     text += _notes(riders)
     seams = seaming.seam_lines(told)
-    text += seams.before
-    text += [line for _, line in seams.pairs]
-    text += [line for _, line in gluing.meeting_sentences(told.meetings, told.bodies, told.every)]
-    text += seaming.own_ends(told)
+    text += [*seams.dry, *seams.before]
+    text += numbered(_in_order(told, seams))
     text += _jutting(riders, leads, told.bodies)
     return text
 
