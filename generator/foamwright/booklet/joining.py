@@ -13,6 +13,7 @@ from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.numbered import numbered
 from foamwright.booklet.taking_apart import Move
+from foamwright.booklet.units import rests
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 from foamwright.templates.facing import facing as look_of
@@ -89,8 +90,24 @@ def fitting(told: Fitting) -> list[str]:
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
+    text += _kept_in(told)
     text += [] if before else checks.grown(told)
     return text
+
+
+def _kept_in(told: Fitting) -> list[str]:
+    """What only rests on what it is built together with: it has no way out of it once all stands."""
+    loose = dict.fromkeys(m.new for m in told.meetings if rests(told.every[m.new], told.every[m.other]))
+    if not loose:
+        return []
+    return [
+        count(
+            "From now on {parts} stays in: it has no way out once the prop is closed. Hold it when you turn the work.",
+            "From now on {parts} stay in: they have no way out once the prop is closed. Hold them when you turn the work.",
+            len(loose),
+            parts=all_of([told.every[part] for part in loose]),
+        )
+    ]
 
 
 def rounds(told: Fitting) -> int:
