@@ -94,6 +94,7 @@ def test_each_parameter_of_the_graph_has_the_type_that_its_stage_returns():
         "run_own_code": "bool",
         "reader": "Reader",
         "prove": "bool",
+        "beside": "Beside|None",
     }
     made |= given | {"libraries": "Mapping[str,str]", "store": "Store"}
     users = [stage.make for stage in pipeline.STAGES.values()]

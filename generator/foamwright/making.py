@@ -98,6 +98,7 @@ class Stages:
                 "reader": request.read_by,
                 "store": self._store,
                 "prove": request.prove,
+                "beside": beside,
             },
             progress,
             read_only,

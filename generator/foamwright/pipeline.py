@@ -18,6 +18,7 @@ from foamwright.store import Store
 if TYPE_CHECKING:
     import numpy as np
 
+    from foamwright.beside import Beside
     from foamwright.booklet.bodies import Bodies
     from foamwright.booklet.records import Picture, Pictures, Step
     from foamwright.contacts.records import Contacts, Solid
@@ -57,11 +58,11 @@ def stage(title: str, told_by: tuple[str, ...] = ()) -> Callable[[Callable[..., 
 
 
 @stage("building the parts in place")
-def parts(design: Design, run_own_code: bool, store: Store) -> Prop:
+def parts(design: Design, run_own_code: bool, store: Store, beside: Beside | None) -> Prop:
     """The prop before it is known what its edges meet."""
     from foamwright.parts import build_prop
 
-    return build_prop(design, run_own_code, store)
+    return build_prop(design, run_own_code, store, beside)
 
 
 @stage("modelling the solids")
@@ -149,11 +150,11 @@ def balance(model: Model, figure: Figure | None) -> Balance | None:
 
 
 @stage("placing what can be placed")
-def attempt(design: Design, run_own_code: bool, store: Store) -> Attempt:
+def attempt(design: Design, run_own_code: bool, store: Store, beside: Beside | None) -> Attempt:
     """All parts that can be placed, whatever fails beside them. BuildError: a form cannot be made."""
     from foamwright.parts.attempt import attempt
 
-    return attempt(design, run_own_code, store)
+    return attempt(design, run_own_code, store, beside)
 
 
 @stage("looking")
@@ -378,4 +379,4 @@ BESIDE = (("panels",), ("sheets",), ("strain_pages",), ("steps",), ("proof", "pr
 RULES = ("interferences", "held")
 PROOF = "proof"
 PROVEN = "templates"  # whoever is given these to cut by is given them proven
-GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store", "prove")
+GIVEN = ("design", "paper", "on_hand", "nest_effort", "libraries", "run_own_code", "reader", "store", "prove", "beside")

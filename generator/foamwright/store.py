@@ -20,9 +20,11 @@ from typing import Any, TypeVar
 
 T = TypeVar("T")
 
+Made = dict[str, tuple[bool, Any]]  # by key, whether it was made or found, and the record
+
 MOST_BYTES = 2_000_000_000  # that a store may take on the disk
 # what this process has worked out ahead of its time, by name and key, and whether it made that or found it
-_ahead: dict[str, dict[str, tuple[bool, Any]]] = {}
+_ahead: dict[str, Made] = {}
 _ROOM = 0.8  # of them that are left when old entries are thrown away
 _SIZE = hashlib.sha256().digest_size
 # what a record may raise that cannot be pickled, or a pickle of something that is no more
@@ -73,6 +75,19 @@ class Store:
         other = Store(self._folder, dict(self._libraries), self._most)
         other._works_ahead = True
         return other
+
+    def taken(self, name: str) -> Made:
+        """What this process has worked out ahead under that name, to hand it to another; it is forgotten here."""
+        return _ahead.pop(name, {})
+
+    def hand(self, name: str, made: Made) -> None:
+        """Find once what another process has worked out ahead."""
+        _ahead.setdefault(name, {}).update(made)
+
+    def has(self, name: str, inputs: Any) -> bool:
+        """Whether there is an entry, without looking at it."""
+        key = None if self._folder is None else self._key(name, inputs)
+        return key is not None and self._folder is not None and (self._folder / key[:2] / key[2:]).exists()
 
     def _key(self, name: str, inputs: Any) -> str | None:
         digest = hashlib.sha256(repr((name, program(), self._libraries)).encode())

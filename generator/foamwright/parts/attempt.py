@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from foamwright.design.records import Design
 from foamwright.errors import BuildError
@@ -14,6 +15,9 @@ from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
 from foamwright.registry import kind
 from foamwright.store import Store
+
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
 
 
 @dataclass(frozen=True)
@@ -33,12 +37,14 @@ class Attempt:
     failures: tuple[Failure, ...]
 
 
-def attempt(design: Design, run_own_code: bool = False, store: Store | None = None) -> Attempt:
-    """Place every part that can be placed. Where nothing fails the pieces stand as in the prop that is built.
+def attempt(
+    design: Design, run_own_code: bool = False, store: Store | None = None, beside: Beside | None = None
+) -> Attempt:
+    """Place every part that can be placed, as `build_prop` does. Where nothing fails the pieces stand as in the prop.
 
     Raises BuildError only if a form cannot be made.
     """
-    among = Surroundings(design, run_own_code, store)
+    among = Surroundings(design, run_own_code, store, beside)
     made: dict[str, Piece] = {}
     failures: dict[str, Failure] = {}
     for part in among.order:

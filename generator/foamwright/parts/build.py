@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,24 +12,30 @@ from foamwright.errors import BuildError
 from foamwright.parts import band, seams
 from foamwright.parts.copies import copies
 from foamwright.parts.details import detailed, edge_finish
-from foamwright.parts.kept import told_by
+from foamwright.parts.kept import shaped, told_by
+from foamwright.parts.others import SHAPE
 from foamwright.parts.placing import placements
 from foamwright.parts.records import Body, FlatBody, Lap, PanelBody, Piece, Prop
 from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
 from foamwright.parts.whole import find_mitres, spread
 from foamwright.registry import kind
-from foamwright.store import Store
+from foamwright.store import Made, Store
 from foamwright.working import working_on
 
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
 
-def build_prop(design: Design, run_own_code: bool = False, store: Store | None = None) -> Prop:
+
+def build_prop(
+    design: Design, run_own_code: bool = False, store: Store | None = None, beside: Beside | None = None
+) -> Prop:
     """Build all parts of the design. Raises BuildError naming the part that cannot be built.
 
     Python code that comes with the design is run only with `run_own_code`. The shapes of parts that stay are taken from
-    the `store`.
+    the `store`; a process `beside` this one works out some of the others.
     """
-    among = Surroundings(design, run_own_code, store)
+    among = Surroundings(design, run_own_code, store, beside)
     for part in among.order:
         among.add(place(part, among))
     pieces = _remarked(tuple(among.piece(part.id) for part in design.parts), design)
@@ -108,16 +115,58 @@ def _placed(part: PartSpec, among: Surroundings, thickness: float) -> _Placed:
     if told is None:
         return _worked_out(part, among, thickness)
 
+    among.others.bring(part, among.store)
+
     def make() -> tuple[_Placed, bool]:
         """Without the surface that all panels of a form share, and whether it was left out."""
+        if among.others.may_be_asked:
+            _ask_for_others(part, among)
         body, matrices, gap = _worked_out(part, among, thickness)
         shares = isinstance(body, PanelBody) and body.surface is among.surface(body.form)
         return (replace(body, surface=None) if shares else body, matrices, gap), shares  # type: ignore[arg-type]
 
-    (body, matrices, gap), shares = among.store.kept("placed", (told, thickness), make)
+    (body, matrices, gap), shares = among.store.kept(SHAPE, (told, thickness), make)
     if shares and isinstance(body, PanelBody):
         body = replace(body, surface=among.surface(body.form))
     return body, matrices, gap
+
+
+def _ask_for_others(part: PartSpec, among: Surroundings) -> None:
+    """Have the process beside this one begin at the other end of what is left: what follows other parts last, as these are
+    worked out there too then."""
+
+    def is_worth_it(other: PartSpec) -> bool:
+        told = told_by(other, among)
+        thick = among.stock(other).thickness * among.layers(other)
+        return other is not part and told is not None and not among.store.has(SHAPE, (told, thick))
+
+    left = [other for other in reversed(among.left()) if is_worth_it(other)]
+    left.sort(key=lambda other: len(_followed(other, among)) > 1)
+    among.others.ask(_for_another, among.design, among.store, [other.id for other in left])
+
+
+def _followed(part: PartSpec, among: Surroundings) -> list[PartSpec]:
+    """The parts that a part takes its shape from, straight or by way of others, and itself, in their order."""
+    shaping = {spec.id for spec in shaped(part, among)}
+    return [spec for spec in among.order if spec.id in shaping]
+
+
+_for_another_process: dict[str, Surroundings] = {}  # of the design that it is at, by digest
+
+
+def _for_another(design: Design, store: Store, part: str) -> Made | None:
+    """The shape of one part, for the process that asked for it."""
+    if design.digest not in _for_another_process:
+        _for_another_process.clear()
+        _for_another_process[design.digest] = Surroundings(design)
+    among = _for_another_process[design.digest]
+    among.store = store.ahead()
+    left = {spec.id for spec in among.left()}
+    for spec in _followed(among.parts[part], among):
+        if spec.id in left:
+            among.store.taken(SHAPE)
+            among.add(place(spec, among))
+    return among.store.taken(SHAPE)
 
 
 def _worked_out(part: PartSpec, among: Surroundings, thickness: float) -> _Placed:

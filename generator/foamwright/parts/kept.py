@@ -21,7 +21,7 @@ def told_by(part: PartSpec, among: Surroundings) -> Any:
     It errs on the safe side: of what is named everything counts, and of the parts on the same forms all that one may ask
     of another.
     """
-    specs = _shaping(part, among)
+    specs = shaped(part, among)
     forms = _forms(specs, among)
     spoken = [_plain(spec.values) for spec in specs] + [
         [form.values, *(cut.values for cut in form.cuts)] for form in forms
@@ -42,7 +42,7 @@ def told_by(part: PartSpec, among: Surroundings) -> Any:
     return own, forms, stocks, beside
 
 
-def _shaping(part: PartSpec, among: Surroundings) -> list[PartSpec]:
+def shaped(part: PartSpec, among: Surroundings) -> list[PartSpec]:
     """The part, and those that its shape follows, straight or by way of others."""
     found, open_ = {part.id: part}, [part]
     while open_:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -18,21 +18,32 @@ from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
 from foamwright.parts.copies import course_of
 from foamwright.parts.levels import Level, make_level
+from foamwright.parts.others import Others
 from foamwright.parts.records import Frame, Piece
 from foamwright.parts.rows import Course
 from foamwright.parts.sections import section
 from foamwright.registry import kind
 from foamwright.store import Store
 
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
+
 
 class Surroundings:
     """One design while its parts are built, in an order in which each finds those that it takes its shape from."""
 
-    def __init__(self, design: Design, run_own_code: bool = False, store: Store | None = None):
+    def __init__(
+        self,
+        design: Design,
+        run_own_code: bool = False,
+        store: Store | None = None,
+        beside: Beside | None = None,
+    ):
         """`run_own_code`: whoever builds the design has said that code which comes with it may be run. `store` keeps
-        the shapes of parts."""
+        the shapes of parts; a process `beside` this one may work some of them out."""
         self.design = design
         self.store = store or Store(None)
+        self.others = Others(None if run_own_code else beside)
         self.run_own_code = run_own_code
         self.folder = design.folder
         self.parts = {part.id: part for part in design.parts}
@@ -45,6 +56,10 @@ class Surroundings:
     def add(self, piece: Piece) -> None:
         """Let later parts find a piece."""
         self._pieces[piece.id] = piece
+
+    def left(self) -> list[PartSpec]:
+        """The parts that are not built yet, in their order."""
+        return [part for part in self.order if part.id not in self._pieces]
 
     def piece(self, part: str) -> Piece:
         """A part that is built already: one that a key of `Kind.shaped_by` names."""
