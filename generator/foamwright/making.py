@@ -274,6 +274,29 @@ def made(
         raise BuildError(at_its_place(str(error), request.design)) from error
 
 
+def first_look(
+    request: Request, progress: Progress = silent, store: Store | None = None, processes: int = 2
+) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """What a first look at a design tells (`look.report`, of no folder), and its files; both are kept in the `store`.
+
+    BuildError: a form cannot be made; what else cannot is shown.
+    """
+    store = Store(None) if store is None else store
+
+    def drawn() -> tuple[dict[str, Any], dict[str, bytes]]:
+        from foamwright.look.files import files
+        from foamwright.look.report import report
+
+        with beside(processes) as other:
+            look = Stages(request, progress, store, other).look
+        progress("drawing what was found")
+        return report(look, ""), dict(files(look))
+
+    if request.run_own_code:  # what that code reads beside its own file is not known
+        return drawn()
+    return store.kept("look", (request.design.id, _digest(request)), drawn)
+
+
 def _load() -> None:
     for module in _BY_BOTH:
         import_module(module)

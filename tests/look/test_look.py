@@ -15,12 +15,14 @@ import pytest
 import trimesh
 
 import foamwright
+from foamwright import making
 from foamwright.cli import main
 from foamwright.design import load
 from foamwright.look.build import first_look
 from foamwright.look.files import scene_bytes
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
+from foamwright.making import Request
 from foamwright.parts.attempt import attempt
 from foamwright.store import Store
 
@@ -238,3 +240,12 @@ def test_looking_loads_neither_the_solid_modeller_nor_the_compiler(tmp_path):
     environment = {**os.environ, "PYTHONPATH": str(Path(foamwright.__file__).parents[1])}
     done = subprocess.run(command, capture_output=True, text=True, env=environment)
     assert done.stdout.splitlines()[-1] == "[] 1", done.stderr
+
+
+def test_a_look_at_what_has_not_changed_is_taken_from_the_store(tmp_path):
+    request, store = Request(load(written(tmp_path, BLOCKS))), Store(tmp_path / "store")
+    first = making.first_look(request, store=store)
+    assert (store.made["look"], store.made["placed"]) == (1, 2)
+    assert making.first_look(request, store=store) == first
+    assert (store.made["look"], store.found["look"], store.found["placed"]) == (1, 1, 0)
+    assert making.first_look(request) == first

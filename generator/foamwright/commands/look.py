@@ -59,18 +59,14 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _picture(design: Design, folder: Path, run_own_code: bool, keep: bool, progress: Progress) -> dict[str, Any]:
-    """Draws the first look at one design, and returns what is told of it. Shapes of parts are kept if `keep` says so."""
-    from foamwright.beside import beside
-    from foamwright.look.files import files
-    from foamwright.look.report import report
-    from foamwright.making import Request, Stages
+    """Draws the first look at one design, and returns what is told of it. It is kept, and shapes of parts, if `keep` says so."""
+    from foamwright.making import Request, first_look
     from foamwright.many import workers
     from foamwright.pack.write import write_files
     from foamwright.store import Store, of_this_machine
 
     request = Request(design, run_own_code=run_own_code)
-    with beside(workers(2)) as other:
-        look = Stages(request, progress, of_this_machine(request.libraries) if keep else Store(None), other).look
-    progress("drawing what was found")
-    write_files(files(look), folder)
-    return report(look, str(folder))
+    store = of_this_machine(request.libraries) if keep else Store(None)
+    told, files = first_look(request, progress, store, workers(2))
+    write_files(files, folder)
+    return told | {"folder": str(folder)}

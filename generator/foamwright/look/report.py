@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from foamwright.look.records import Look
+if TYPE_CHECKING:
+    from foamwright.look.records import Look
 
 
 def report(look: Look, folder: str) -> dict[str, Any]:

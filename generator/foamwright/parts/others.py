@@ -28,7 +28,9 @@ class Others:
     def may_be_asked(self) -> bool:
         return self._beside is not None
 
-    def ask(self, work: Callable[[Design, Store, str], Made | None], design: Design, store: Store, parts: Iterable[str]):
+    def ask(
+        self, work: Callable[[Design, Store, str], Made | None], design: Design, store: Store, parts: Iterable[str]
+    ):
         """Have `work` done there for each of the parts in turn: it gives what it has put into the store under `SHAPE`."""
         if self._beside is not None:
             self._coming = {part: self._beside.start(work, design, store, part) for part in parts}

@@ -16,7 +16,7 @@ from foamwright.contained import Limits, contained
 from foamwright.design.load import load
 from foamwright.design.read import read_source
 from foamwright.errors import DesignError, FaultError, FoamwrightError
-from foamwright.making import Request, Stages, made
+from foamwright.making import Request, first_look, made
 from foamwright.stages import Progress
 from foamwright.store import of_this_machine
 from foamwright.watch.state import Board
@@ -151,12 +151,7 @@ def _answer(
 
 
 def _look(request: Request, progress: Progress) -> tuple[dict[str, Any], dict[str, bytes]]:
-    from foamwright.look.files import files
-    from foamwright.look.report import report
-
-    look = Stages(request, progress, of_this_machine(request.libraries)).look
-    progress("drawing what was found")
-    return report(look, ""), dict(files(look))
+    return first_look(request, progress, of_this_machine(request.libraries))
 
 
 def _pack(request: Request, folder: Path, progress: Progress) -> None:
