@@ -22,9 +22,9 @@ class Caution:
 LAST_WORD = phrase("The product's safety data sheet and your local rules come first.")
 # what keeps the templates true, the same wherever a print is told of
 PRINTING = phrase(
-    "Print at 100 %, never \u201cfit to page\u201d. Measure the square on every page: if its sides are off, "
-    "set the printer\u2019s scale right and print again. Cut along the page edge where it says so, lay the "
-    "pages over each other cross on cross, and tape them."
+    "Print at 100 %, never \u201cfit to page\u201d. Measure the square on every page: if its sides are not as long "
+    "as the page says, correct the scale and print again. Cut along the page edge where it says so, lay the "
+    "pages so that their crosses lie on each other, and tape them."
 )
 
 CAUTIONS = {

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import ceil
 
 import numpy as np
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial.distance import cdist
 
 from foamwright.booklet import practice
@@ -161,12 +162,45 @@ def _rim(told: Fitting, piece: Piece) -> str:
     covered = any(m.new == piece.id and m.from_other[2] < -_PARALLEL for m in told.meetings)
     if levels is None or covered or piece.glue == "none":
         return ""
+    lip = _lip(told, levels[1])
+    if lip is not None:
+        return say(
+            "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the upper edge of {lip}; the "
+            "upper face of {part} is {size} below it.",
+            lip=the(lip[0]),
+            part=the(piece),
+            size=about(lip[1] - levels[0]),
+        )
     return say(
         "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
         "foam; the upper face of {part} is {size} below it.",
         part=the(piece),
         size=about(levels[1] - levels[0]),
     )
+
+
+def _lip(told: Fitting, rim: float) -> tuple[Piece, float] | None:
+    """A band that stands and rises above the lowest place of an opening's edge, at height `rim`, with its lowest height there; a
+    straight edge lies on it."""
+    for copy in _standing(told):
+        piece = told.bodies.pieces[copy]
+        if isinstance(piece.body, BandBody):
+            upper, lower = band_levels(piece, told.bodies.matrices[copy])
+            if lower.min() < rim < upper.min() - _EVEN:
+                return piece, float(upper.min())
+    return None
+
+
+def band_levels(piece: Piece, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The heights (n,) of the upper and of the lower edge of a band in its place."""
+    body = piece.body
+    assert isinstance(body, BandBody)
+    ends = [
+        ((body.curve + side[:, None] * body.across) @ matrix[:3, :3].T + matrix[:3, 3])[:, 2]
+        for side in (body.low, body.high)
+    ]
+    low, high = sorted(ends, key=lambda line: float(line.mean()))
+    return high, low
 
 
 def rim_above(bodies: Bodies, copy: int, standing: Sequence[int]) -> tuple[float, float] | None:
@@ -264,11 +298,15 @@ def _spacing(told: Fitting, piece: Piece) -> str:
     nearest = apart.min(axis=1)
     if np.ptp(nearest) > _EVEN or nearest[0] < _FAR:
         return ""
+    facts = {"name": plain(piece.name), "label": piece.label, "size": about(float(nearest.mean()))}
+    beside = apart < nearest.mean() + _EVEN
+    if connected_components(beside)[0] > 1:  # pairs, or rows that are farther apart than what stands in each
+        return say(
+            "Dry-fit first. Check: from the middle of each {name} ({label}) to the middle of the nearest other one it is {size}.",
+            **facts,
+        )
     return say(
-        "Dry-fit first. Check: from the middle of one {name} ({label}) to the middle of the next it is {size}.",
-        name=plain(piece.name),
-        label=piece.label,
-        size=about(float(nearest.mean())),
+        "Dry-fit first. Check: from the middle of one {name} ({label}) to the middle of the next it is {size}.", **facts
     )
 
 

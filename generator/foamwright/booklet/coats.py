@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+import shapely
 from scipy.spatial import cKDTree
 
 from foamwright.booklet import painting, which_copy
 from foamwright.booklet.bodies import outward, painted_through, surface
+from foamwright.booklet.meetings import CORNER, EARNEST, LEAST
 from foamwright.booklet.naming import the
 from foamwright.booklet.planning import goes_in_bare
 from foamwright.booklet.taking_apart import Stage
@@ -23,6 +25,7 @@ _SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is
 _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
+_LAID = 0.6  # of a face that lies on other parts, so that heat on it would spoil the joint
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 
 
@@ -187,6 +190,27 @@ class Coats:
                     found[drawn].append(piece)
         return found
 
+    def laid_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
+        """The flat parts that lie on others with most of a face in every copy, by whether that is the drawn face (True);
+        `drawn_outside` are the parts that are drawn on the outside face."""
+        bodies = self.ways.bodies
+        covered: dict[bool, dict[str, list[float]]] = {True: {}, False: {}}
+        for part, piece in self.pieces.items():
+            if not isinstance(piece.body, FlatBody) or piece.glue == "none":
+                continue
+            face = shapely.Polygon(piece.body.outline, piece.body.holes).area
+            for drawn in (True, False):
+                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
+                for copy in bodies.of(part):
+                    off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+                    met = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.glued]
+                    laid = sum(float(touch.areas[touch.normals @ off < -_SQUARE].sum()) for touch in met)
+                    covered[drawn].setdefault(part, []).append(laid / face)
+        return {
+            drawn: {part for part, shares in parts.items() if shares and min(shares) > _LAID}
+            for drawn, parts in covered.items()
+        }
+
     def of_other_colours(self, fresh: Collection[str], standing: int) -> dict[str, list[Piece]]:
         """For each part that is painted as it stands, those beside it that get another colour then; `standing` are copies, as
         bits."""
@@ -213,10 +237,14 @@ class Coats:
         bodies = self.ways.bodies
         found: dict[tuple[str, str], dict[str, None]] = {}
         on: dict[tuple[str, str], set[int]] = {}
+        largest = [0.0] * len(bodies)
+        for (a, _), touch in bodies.touches.items():
+            largest[a] = max(largest[a], touch.area if touch.glued else 0.0)
         for (a, b), touch in sorted(bodies.touches.items()):
             one, other = bodies.pieces[b], bodies.pieces[a]
             done = any(thing >> a & 1 and thing >> b & 1 for thing in joined)
-            if touch.glued and not done and one.id in fresh:
+            corner = touch.area < max(min(CORNER * min(largest[a], largest[b]), EARNEST), LEAST)
+            if touch.glued and not done and not corner and one.id in fresh:
                 where = one.id, painting.place(one, other, touch)
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)

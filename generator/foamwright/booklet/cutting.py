@@ -22,6 +22,7 @@ from foamwright.templates.wording import seam_numbers
 
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _TURNS = 2.0  # degrees by which a bevel changes along an edge
+_CURVED = 1.0  # mm that an edge departs from a straight line, to be sanded
 _STEEP = 45.0  # degrees from square
 _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
@@ -44,7 +45,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     ]
     if any(map(_over_pages, patterns.patterns)):
-        text.append(say("Where a part goes over several pages, tape these together so that their crosses meet."))
+        text.append(
+            say(
+                "Where a part goes over several pages, lay these so that their crosses lie on each other, and tape them together."
+            )
+        )
     text.append(
         say(
             "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
@@ -130,8 +135,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     text.append(
         count(
-            "Then cut {n} piece from its template, as follows.",
-            "Then cut {n} pieces from {kinds} templates, as follows.",
+            "Now cut the piece.",
+            "Now cut the {n} pieces, from {kinds} templates.",
             total,
             kinds=len(drawn),
         )
@@ -158,16 +163,21 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
         if any(float(np.ptp(values)) > _TURNS for values in angles):
             text.append(
-                say(
-                    "Where the angle changes along an edge, turn the blade evenly on the way from one number to the next."
-                )
+                say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
             )
         if max((float(values.max()) for values in angles), default=0.0) > _STEEP:
             text.append(
                 say(
-                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: lead it along a "
-                    "block cut to the angle, and keep your other hand behind the blade.",
+                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
+                    "behind the blade.",
                     angle=f"{_STEEP:g}",
+                )
+            )
+        if any(map(curved_bevels, patterns.patterns)):
+            text.append(
+                say(
+                    "Where a bevelled edge curves, cut a millimetre outside the line and sand to the angle: no block leads the "
+                    "blade there."
                 )
             )
     else:
@@ -180,6 +190,16 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     if seams:
         text.append(say("Check: two edges with the same seam number are equally long."))
     return text
+
+
+def curved_bevels(pattern: Pattern) -> bool:
+    """Has a part a bevelled edge along which no straight block can be laid?"""
+    for edge in pattern.edges:
+        if edge.bevel and max(map(abs, edge.bevel)) >= 1.0 and len(edge.points) > 2:
+            chord = shapely.LineString([edge.points[0], edge.points[-1]])
+            if float(shapely.distance(chord, shapely.points(edge.points)).max()) > _CURVED:
+                return True
+    return False
 
 
 def _over_pages(pattern: Pattern) -> bool:
@@ -471,7 +491,7 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
         )
     text.append(
         say(
-            "The back of one piece goes on the drawn face of the next: coat the whole of both faces, lay them together along "
+            "Stack the layers with the drawn face of each up. Coat the whole of both faces that meet, lay them together along "
             "one edge first and press them down from there, so that no air is caught."
         )
     )

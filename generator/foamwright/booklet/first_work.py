@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from foamwright.booklet import bending, cutting, painting, practice, titles
+from foamwright.booklet import bending, cutting, painting, practice, shaping, titles
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.joints import perimeter
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import is_bare
 from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.flatten.records import Patterns
-from foamwright.parts.records import Piece, RodBody
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.parts.records import FlatBody, Piece, RodBody
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 
@@ -33,6 +33,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     uses = ["templates", "paper-scissors", "knife", "mat", "measure", "pencil", "awl", "guard"]
     uses += cutting.special_tools(patterns)
     cautions = ["knife", "small-parts"]
+    if any(map(cutting.curved_bevels, every)):
+        uses.append("sandpaper")
+        cautions.append("sanding-dust")
     if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
         uses.append("saw")
         cautions.append("saw")
@@ -46,9 +49,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     )
 
 
-def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
-    """Heat on every painted piece of foam, before glue that it would weaken; `turned` are the flat parts of which the drawn
-    face shows and the other one does not."""
+def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> Work | None:
+    """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
+    (True), or the other one, is out of sight when all is done."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
     if not porous:
@@ -61,25 +64,45 @@ def close_pores(patterns: Patterns, turned: Collection[str]) -> Work | None:
     bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
+    shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden)
     title, text = painting.close_pores(
         left_out,
         thin if len(thin) < len(porous) else (),
         bent,
-        [p.piece for p in porous if bending.is_pressed(p)],
+        {p.piece.label: _hollow(p) for p in porous if bending.is_pressed(p)},
         layered,
-        [p.piece for p in porous if p.piece.id in turned],
+        shown,
     )
     parts = tuple(p.piece.id for p in porous)
     uses = (
         "heat",
         *(["former"] if bent else []),
-        *(["eraser"] if turned else []),
+        *(["ball"] if any(map(bending.is_pressed, porous)) else []),
+        *(["eraser"] if shown.drawn or shown.both else []),
         "board",
         "weights",
         "sandpaper",
         "guard",
     )
     return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
+
+
+def _hollow(pattern: Pattern) -> float:
+    """How many mm a panel is pressed hollow along the middle one of its dashed lines; 0 where it has none."""
+    lines = shaping.bend_lines(pattern)
+    return shaping.hollow(pattern, lines) if lines else 0.0
+
+
+def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]]) -> painting.Shown:
+    """Bent parts show their outside, which is not the drawn one; flat ones what is not hidden."""
+    flat = [piece for piece in pieces if isinstance(piece.body, FlatBody)]
+    seen = {piece.id: (piece.id not in hidden[True], piece.id not in hidden[False]) for piece in flat}
+    return painting.Shown(
+        [piece for piece in flat if seen[piece.id] == (True, False)],
+        [piece for piece in pieces if piece not in flat or seen[piece.id] == (False, True)],
+        [piece for piece in flat if seen[piece.id] == (True, True)],
+        [piece for piece in flat if seen[piece.id] == (False, False)],
+    )
 
 
 def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece]) -> Work | None:

@@ -100,12 +100,12 @@ def _with_gap(line: str, these: Sequence[Meeting]) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays beside it."""
     if all(m.ringed and not (m.broad and m.on_broad) for m in these):
-        line = say("{sentence} Glue goes between the inner and the outer line of each place.", sentence=line)
+        line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     air = max(m.wedge for m in these)
     if air >= _AIR:
         line = say(
-            "{sentence} Only one side of the edge touches, and beside it a gap of up to {size} stays: this is as it should be; "
-            "where it will show, fill it with gap filler when you seal.",
+            "{sentence} Only one side of the edge touches, and beside it a gap of up to {size} stays: this is as it should be. "
+            "Fill it before you paint only where it will be seen.",
             sentence=line,
             size=length(air),
         )
@@ -218,7 +218,9 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
     sentence = {
         "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
         "partly": say(
-            "Glue {parts} on {others} inside the placement line, where the two touch.", parts=parts, others=others
+            "Glue {parts} on {others} by the placement line: glue goes only where the two touch.",
+            parts=parts,
+            others=others,
         ),
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
@@ -248,7 +250,11 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
-        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "along": say(
+            "Sand a narrow flat along one side of {parts}, as a round bar holds on a line only, and glue the flat to {others}.",
+            parts=parts,
+            others=others,
+        ),
         "edge": say("Glue {parts} by the edge to {others}, inside the placement line.", parts=parts, others=others),
         "fitted": say(
             "Glue the edge of {parts} all the way round to {others}, inside the placement line.",

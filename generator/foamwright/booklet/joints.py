@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from foamwright.booklet.records import Joint
-from foamwright.flatten.records import Pattern, Patterns, Seam
+from foamwright.flatten.records import Pattern, PatternEdge, Patterns, Seam
 from foamwright.parts.records import Piece, Prop, RodBody
 from foamwright.registry import kind
 
@@ -152,3 +152,10 @@ def _shell_around(prop: Prop, bulkhead: Piece, lower: dict[str, tuple[str, ...]]
         for piece in prop.pieces
         if own is not None and kind(piece.kind).is_shell and form.get(piece.id) == own and not lower[piece.id]
     ]
+
+
+def drawn_length(edge: PatternEdge) -> float:
+    """Length of an edge in mm as it is drawn, on the inside face, with its darts closed."""
+    spans = np.linalg.norm(np.diff(edge.points, axis=0), axis=1)
+    spans[list(edge.mouths)] = 0.0
+    return float(spans.sum())

@@ -11,12 +11,12 @@ from foamwright.booklet import bending, practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.cutting import split_text
+from foamwright.booklet.joints import drawn_length
 from foamwright.booklet.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.naming import plain
 from foamwright.booklet.records import Step
 from foamwright.booklet.supplies import SUPPLIES, named
 from foamwright.design.records import Design
-from foamwright.flatten.build import SEAM_SHARE, SEAM_TOLERANCE
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.language import count, decimal, length, lengths, listed, mass, say
 from foamwright.layout.records import FoamSheet
@@ -180,11 +180,11 @@ def _colours_shown(steps: Sequence[Step]) -> str:
     painted = [step.number for step in steps if "primer" in step.uses]
     if painted and any(step.glue for step in steps if step.number > painted[0]):
         return say(
-            "Colours are those of the foam, light foam a little darker while it is new; the cover, the four views and the "
+            "Colours are those of the foam, light foam a little darker while it is added; the cover, the four views and the "
             "steps that paint show the paint, and red hatching what stays bare. A picture in a frame is a close view."
         )
     return say(
-        "Colours are those of the foam, light foam a little darker while it is new; the cover, the four views and the "
+        "Colours are those of the foam, light foam a little darker while it is added; the cover, the four views and the "
         "steps that paint show the paint. A picture in a frame is a close view."
     )
 
@@ -200,8 +200,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         Words(
             say(
                 "Step 1 tells how. Use a white pencil or chalk on dark foam, and draw lightly: the face that you draw on is "
-                "called the drawn face. It is the inside of the prop where there is one; where it shows, rub the lines out "
-                "before you paint."
+                "called the drawn face. It is mostly inside the prop; where it will show, rub the lines out before you paint."
             ),
             say("Transferring"),
         ),
@@ -221,23 +220,25 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
             "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
             "angle, let out blade enough to reach through along the slope, and cut two strips of scrap first: held together as "
-            "the parts will be, they must make the corner that you want. Round a curve no block leads the blade: leave a "
-            "millimetre there, and sand to the angle."
+            "the parts will be, they must make the corner that you want. A block does not help on a curve: cut a millimetre "
+            "outside the line there, and sand to the angle."
         )
         holes = [hole for p in patterns.patterns for hole in p.holes]
         beyond = [hole for p in patterns.patterns for hole in p.other_holes]
         if any(len(one) != len(two) or not np.allclose(one, two) for one, two in zip(holes, beyond)):
             text += " " + say(
-                "A hole with a bevel is cut upright along the line that leaves more foam, and then pared or sanded to the "
-                "angle. Where that is the dashed line, cut the paper out along it first, and prick the full line through."
+                "A hole with a bevel is cut upright along whichever of its two lines lies further inside the hole, and then "
+                "pared or sanded to the angle. Where that is the dashed line, cut the paper out along it first, and prick the "
+                "full line through. \u201cLarger\u201d and \u201csmaller\u201d mean the part and not the hole."
             )
         items.append(Words(text, say("Cutting bevels")))
     if "contact" in used:
         text = say(
             "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and wait {wait}, until it is "
-            "tacky: it looks dull, and a gloved knuckle that touches it lightly comes away clean. Both faces must be so "
-            "before they meet, for then they grip at once. Press hard all along. A joint that sits wrong is peeled apart at "
-            "once and coated again.",
+            "tacky: it looks dull, and a gloved knuckle that touches it lightly comes away clean. Do not let the two touch "
+            "before: they grip at the first touch. Press hard all along. A joint that sits wrong is peeled apart at once and "
+            "coated again. Where a joint gapes a little, press it together bit by bit from its closed end, and hold it with "
+            "tape; where foam is missing, let it set, and fill the gap with gap filler or a sliver of foam.",
             first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
             wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
         )
@@ -258,8 +259,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         items.append(
             Words(
                 say(
-                    "Put small drops on one face only, press the parts together, and hold them for {seconds} seconds. It "
-                    "fills no gaps, so the faces must meet. Too much of it turns white and stays brittle.",
+                    "Put small drops on one face only, press the parts together, and hold them for {seconds} seconds. Runny glue "
+                    "fills no gaps: where two faces do not quite meet, as around a part in its hole, take gel, and put it along "
+                    "one of them all round before the part goes in. Too much of it turns white and stays brittle.",
                     seconds=30,
                 ),
                 say("Instant glue"),
@@ -297,7 +299,7 @@ def _seams(patterns: Patterns) -> str:
         text
         + " "
         + say(
-            "If one edge comes out longer, you have stretched it: open the last hand\u2019s breadth and ease the extra in "
+            "If one edge comes out longer, you have stretched it: peel the last 8 cm open, and share the extra out "
             "evenly. Where a seam wants to spring open, hold it with tape until it has set."
         )
     )
@@ -316,7 +318,7 @@ def care(design: Design, load: float) -> Chapter:
         ),
         Words(
             say(
-                "It was worked out for {mass} kg in its place and no more. Do not sit or stand on it.",
+                "It carries up to {mass} kg in its place, and no more. Do not sit or stand on it.",
                 mass=decimal(load, 1),
             )
             if load
@@ -410,33 +412,30 @@ def maker(prop: Prop) -> Chapter:
 
 
 def seams(prop: Prop, patterns: Patterns) -> Chapter:
-    """Every seam with the flattened length of both edges."""
+    """Every seam with the length of both edges, as a rule finds it on the templates."""
     label = {piece.id: piece.label for piece in prop.pieces}
     numbers = seam_numbers(patterns)
+    drawn = {(p.piece.id, edge.id): drawn_length(edge) for p in patterns.patterns for edge in p.edges}
     columns = (
-        Column(say("Seam"), 0.12),
+        Column(say("Seam"), 0.14),
         Column(say("joins"), 0.22),
         Column(say("to"), 0.24),
-        Column(say("mm"), 0.105, True),
-        Column(say("mm"), 0.105, True),
-        Column(say("Differ"), 0.105, True),
-        Column(say("Allowed"), 0.105, True),
+        Column(say("first edge"), 0.2, True),
+        Column(say("second edge"), 0.2, True),
     )
     rows = tuple(
         (
             str(numbers[frozenset(((seam.part_a, seam.edge_a), (seam.part_b, seam.edge_b)))]),
             label[seam.part_a],
             label[seam.part_b] + _which(prop, seam),
-            decimal(seam.length_a, 2),
-            decimal(seam.length_b, 2),
-            decimal(abs(seam.length_a - seam.length_b), 2),
-            decimal(allowed(seam), 2),
+            length(drawn.get((seam.part_a, seam.edge_a), seam.length_a)),
+            length(drawn.get((seam.part_b, seam.edge_b), seam.length_b)),
         )
         for seam in patterns.seams
     )
     told = say(
-        "Lengths are along the line on which both edges touch. Steps tell the length of the line that is cut, which is "
-        "another one where the edge is bevelled."
+        "Measured on the cut line of the drawn face, without the mouths of darts. Where an edge is bevelled or foam of two "
+        "thicknesses meets, the two may differ on paper; they are equally long where they touch, and meet tick to tick."
     )
     return Chapter(
         say("Appendix: length of both edges of each seam"),
@@ -451,11 +450,6 @@ def _which(prop: Prop, seam: Seam) -> str:
     if seam.edge_a == seam.edge_b:
         return say(", mirrored")
     return say(", its other end") if len(prop.piece(seam.part_a).placements) == 1 else say(", the next")
-
-
-def allowed(seam: Seam) -> float:
-    """Largest difference in mm that the two edges of a seam may have."""
-    return max(SEAM_TOLERANCE, SEAM_SHARE * max(seam.length_a, seam.length_b))
 
 
 def strain(patterns: Patterns) -> Chapter:

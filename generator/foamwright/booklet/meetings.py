@@ -13,9 +13,9 @@ from foamwright.booklet.taking_apart import Move
 from foamwright.booklet.ways_in import Ways
 from foamwright.parts.records import Prop, RodBody
 
-_CORNER = 0.04  # of the largest contact of a part
-_EARNEST = 150.0  # mm2 of a contact that is no corner, however large the others are
-_LEAST = 12.0  # mm2 of a contact that is worth a word
+CORNER = 0.04  # of the largest contact of a part
+EARNEST = 150.0  # mm2 of a contact that is no corner, however large the others are
+LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and the way of a rod
 _HOLLOW = 0.4  # of the way from the middle of a contact to its rim that is free in a ring
 _ROUND = 8  # places at least that a ring is seen by
@@ -93,7 +93,7 @@ def _less_corners(made: list[Meeting]) -> list[Meeting]:
     most: dict[str, float] = {}
     for meeting in made:
         most[meeting.new] = max(most.get(meeting.new, 0.0), meeting.area / meeting.copies)
-    return [m for m in made if m.area / m.copies > max(min(_CORNER * most[m.new], _EARNEST), _LEAST)]
+    return [m for m in made if m.area / m.copies > max(min(CORNER * most[m.new], EARNEST), LEAST)]
 
 
 def _all_that_holds(

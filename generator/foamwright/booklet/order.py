@@ -10,8 +10,6 @@ from dataclasses import replace
 from math import ceil
 from typing import Any
 
-import numpy as np
-
 from foamwright.booklet import (
     bending,
     first_work,
@@ -29,7 +27,7 @@ from foamwright.booklet.closing import closed_in
 from foamwright.booklet.coats import Coats
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.gripping import grips
-from foamwright.booklet.joints import beneath, joints
+from foamwright.booklet.joints import beneath, drawn_length, joints
 from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.planning import plan
 from foamwright.booklet.records import Joint, Step
@@ -45,9 +43,9 @@ from foamwright.booklet.work import (
     main_glue,
     recorded,
 )
-from foamwright.flatten.records import PatternEdge, Patterns
+from foamwright.flatten.records import Patterns
 from foamwright.language import rounded, say
-from foamwright.parts.records import BandBody, Piece, Prop
+from foamwright.parts.records import BandBody, Piece, Prop, RodBody
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
@@ -90,7 +88,7 @@ class _Bench:
             for key in self.seam_numbers
             if (p.piece.id, edge.id) in key and len(edge.tick_numbers) > 1
         }
-        self.drawn = {(p.piece.id, edge.id): _drawn(edge) for p in patterns.patterns for edge in p.edges}
+        self.drawn = {(p.piece.id, edge.id): drawn_length(edge) for p in patterns.patterns for edge in p.edges}
         self.stages = batched(stages, self.sewn, self.needs, ways)
         self.coats = Coats(self.stages, prop, ways, self.sewn)
         self.closed_in = closed_in(self.stages, ways)
@@ -109,10 +107,7 @@ class _Bench:
 
     def steps(self) -> tuple[Step, ...]:
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        hidden = self.coats.hidden_faces(list(self.pieces), self.drawn_outside)
-        shut = {piece.id for piece in hidden[True]}
-        turned = {piece.id for piece in hidden[False]} - shut
-        pores = first_work.close_pores(self.patterns, turned)
+        pores = first_work.close_pores(self.patterns, self._hidden())
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
@@ -130,6 +125,15 @@ class _Bench:
         self._paint(self.placed, (), final=True)
         self._last()
         return tuple(self.made)
+
+    def _hidden(self) -> dict[bool, set[str]]:
+        """The flat parts of which the drawn face (True) or the other one is out of sight when all is done: no brush reaches
+        it, or it lies on something."""
+        found = self.coats.hidden_faces(list(self.pieces), self.drawn_outside)
+        hidden = {drawn: {piece.id for piece in pieces} for drawn, pieces in found.items()}
+        for drawn, ids in self.coats.laid_faces(self.drawn_outside).items():
+            hidden[drawn] |= ids
+        return hidden
 
     def _rank(self, piece: Piece) -> int:
         on_shell = any(kind(self.pieces[other].kind).is_shell for other in self.below[piece.id])
@@ -500,7 +504,8 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.trimmed:
         uses += ["knife", "mat", "measure"]
         cautions.append("knife")
-    if any(piece.edge_finish for piece in told.pieces):
+    rods = [m for m in told.meetings if isinstance(told.every[m.new].body, RodBody) and m.glue != "none"]
+    if any(piece.edge_finish for piece in told.pieces) or any(not m.broad and not m.in_hole for m in rods):
         uses.append("sandpaper")
     large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
     if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):
@@ -509,10 +514,3 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if "sandpaper" in uses:
         cautions.append("sanding-dust")
     return uses, cautions
-
-
-def _drawn(edge: PatternEdge) -> float:
-    """Length of an edge in mm as it is drawn, on the inside face, with its darts closed."""
-    spans = np.linalg.norm(np.diff(edge.points, axis=0), axis=1)
-    spans[list(edge.mouths)] = 0.0
-    return float(spans.sum())

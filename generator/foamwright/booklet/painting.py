@@ -21,9 +21,34 @@ _METAL = re.compile(
     r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost)",
     re.IGNORECASE,
 )
+_HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The parts of foam by the faces that show when all is done: the `drawn` one, the `other` one, `both`, or `neither`."""
+
+    drawn: Sequence[Piece]
+    other: Sequence[Piece]
+    both: Sequence[Piece]
+    neither: Sequence[Piece]
+
+
+def _which_face(shown: Shown) -> list[str]:
+    """Which face is up under the heat gun, by letter."""
+    told = []
+    if shown.other:
+        told.append(say("the drawn face down: {parts}", parts=_letters(shown.other)))
+    if shown.drawn:
+        told.append(say("the drawn face up: {parts}", parts=_letters(shown.drawn)))
+    if shown.both:
+        told.append(say("both faces, one after the other: {parts}", parts=_letters(shown.both)))
+    if shown.neither:
+        told.append(say("not at all, as neither face shows: {parts}", parts=_letters(shown.neither)))
+    return [capital(say("{list}.", list="; ".join(told)))] if told else []
 
 
 def is_metal(pieces: Sequence[Piece]) -> bool:
@@ -35,23 +60,24 @@ def close_pores(
     left_out: Sequence[Piece],
     thin: Sequence[Piece],
     bent: Mapping[str, tuple[float, float, str]],
-    domed: Sequence[Piece],
+    domed: Mapping[str, float],
     layered: Sequence[Piece],
-    turned: Sequence[Piece],
+    shown: Shown,
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
-    `domed` what curves both ways, `layered` what is laminated, `turned` of what is flat that of which the drawn face shows."""
+    `domed` what curves both ways, by letter, with how many mm it is pressed hollow (0 where that is not known), `layered` what is
+    laminated, `shown` which faces show in the end."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
-            "Lay the pieces of foam with the face up that shows in the end: as a rule the one on which you did not trace the cut "
-            "line. Pass the heat gun over it once, a hand's breadth away and never still, until it turns slightly shiny. Let "
-            "what stays flat cool under a board."
+            "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
+            "hand's breadth away and never still, until it turns slightly shiny. Let what stays flat cool under a board."
         ),
-        *_drawn_face_shows(turned),
+        *_which_face(shown),
+        *_drawn_face_shows([*shown.drawn, *shown.both]),
         say(
-            "Leave out cut edges, the face that is out of sight, and what lies within placement lines: glue holds best on open "
+            "Leave out cut edges, faces that are out of sight, and what lies within placement lines: glue holds best on open "
             "pores. Sand a little where the heat got there all the same."
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
@@ -72,15 +98,24 @@ def close_pores(
                 "{parts} curve both ways. When the bend is cold, warm the middle of each once more and press it out with both "
                 "thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its "
                 "seams close.",
-                parts=listed([piece.label for piece in domed]),
+                parts=listed(list(domed)),
             )
             if len(domed) > 1
             else say(
                 "{part} curves both ways. When the bend is cold, warm its middle once more and press it out with both thumbs or "
                 "over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its seams close.",
-                part=domed[0].label,
+                part=next(iter(domed)),
             )
         )
+        deep = [say("{part} {size}", part=one, size=length(round(mm))) for one, mm in domed.items() if mm >= _HOLLOW]
+        if deep:
+            text.append(
+                say(
+                    "Check the hollow with a rule across the middle of the inside, along the dashed line in the middle: {list} "
+                    "deep.",
+                    list=listed(deep),
+                )
+            )
     if layered:
         text.append(
             say(
@@ -111,8 +146,8 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Of {parts} the drawn face shows: first rub out the lines there that nothing is glued to, and keep the letter on a "
-            "piece of tape.",
+            "Of {parts} the drawn face shows: first rub out the lines there that nothing is glued to, and keep the letter and "
+            "the arrows on a piece of tape.",
             parts=listed([piece.label for piece in turned]),
         )
     ]

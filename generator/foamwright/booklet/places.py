@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.booklet import directions
 from foamwright.booklet.bodies import frame
-from foamwright.booklet.checks import about
+from foamwright.booklet.checks import about, band_levels
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, the
@@ -217,7 +217,11 @@ def _on_a_band(told: Fitting, piece: Piece, copy: int) -> str:
         host = told.every[m.other]
         if m.new != piece.id or m.glue == "none" or not isinstance(host.body, BandBody):
             continue
-        mine, theirs = _levels(told, copy), _levels(told, next(b for a, b in m.pairs if a == copy))
+        theirs_at = next(b for a, b in m.pairs if a == copy)
+        mine, theirs = (
+            band_levels(piece, told.bodies.matrices[copy]),
+            band_levels(host, told.bodies.matrices[theirs_at]),
+        )
         facts = {"part": one_of(piece), "other": one_of(host)}
         for edge, line, there in zip((say("the upper edge"), say("the lower edge")), mine, theirs):
             if max(np.ptp(there), np.ptp(line)) < _EVEN:
@@ -240,18 +244,6 @@ def _off(up: float) -> str:
     if abs(up) < _FLUSH:
         return say("is level with")
     return say("stands {size} above", size=length(up)) if up > 0.0 else say("runs {size} below", size=length(-up))
-
-
-def _levels(told: Fitting, copy: int) -> tuple[np.ndarray, np.ndarray]:
-    """The heights (n,) of the upper and of the lower edge of a band in its place."""
-    body, matrix = told.bodies.pieces[copy].body, told.bodies.matrices[copy]
-    assert isinstance(body, BandBody)
-    ends = [
-        ((body.curve + side[:, None] * body.across) @ matrix[:3, :3].T + matrix[:3, 3])[:, 2]
-        for side in (body.low, body.high)
-    ]
-    low, high = sorted(ends, key=lambda line: float(line.mean()))
-    return high, low
 
 
 def _on_cut_edge(told: Fitting, piece: Piece, copy: int, beside: _Beside, facts: dict[str, str]) -> str:
@@ -450,12 +442,11 @@ def _reach(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
     if abs(widths[0] - widths[-1]) > _WEDGE:
         wide = start if widths[0] > widths[-1] else end
         return say(
-            "{part} begins {wide} with its wide end and runs round, {half}, to its narrow end {narrow}. It is meant to "
-            "go no further.",
+            "{part} has its wide end {wide}. Run it round, {half}: its narrow end stops {narrow}, and does not meet the other.",
             wide=wide,
             narrow=end if wide == start else start,
             **facts,
         )
     return say(
-        "{part} begins {start} and runs round, {half}, to its other end {end}. It is meant to go no further.", **facts
+        "{part} begins {start}. Run it round, {half}: its other end stops {end}, and the two ends do not meet.", **facts
     )

@@ -86,7 +86,8 @@ def _sentences(bodies: Bodies, pairs: list[tuple[int, int]]) -> list[str]:
         return [text]
     return [
         say(
-            "Line the places on {below} that carry {parts} with self-adhesive felt, {size} thick.",
+            "Line {below} with self-adhesive felt, {size} thick, along the whole edge or face that {parts} and what it is part "
+            "of come to lie on.",
             below=all_of(below),
             size=length(padding),
             parts=all_of(above),

@@ -100,14 +100,19 @@ def _marks_of_copy(
     """What lies on one copy: declared laps by the outline of the upper part, all else by where it touches."""
     lower, laps = pattern.piece, {(lap.upper, lap.lower) for lap in patterns.prop.laps}
     seen: set[tuple[str, int]] = set()
-    for footprint in footprints(lower, copy, contacts):
+    prints = footprints(lower, copy, contacts)
+    by_faces = {footprint.other.part for footprint in prints if footprint.face in FACES and footprint.other.broad}
+    for footprint in prints:
         other = footprint.other
         if footprint.face not in FACES:
             continue
         mark = None
         if (lower.id, other.part) in laps:
             # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
-            if other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
+            covered = other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area
+            # a plate that lies on edges alone, as a lid on walls, is set by the line of these on its own face
+            on_edges = isinstance(lower.body, FlatBody) and other.part not in by_faces
+            if covered or on_edges:
                 mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
             if mark is not None:
                 yield replace(mark, copies=(copy,), of=((copy, other.copy),))
