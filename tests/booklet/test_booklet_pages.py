@@ -139,7 +139,9 @@ def test_everything_is_said():
     for key in {key for step in steps for key in step.cautions}:
         assert CAUTIONS[key].title in said
         assert CAUTIONS[key].brief.split(",")[0] in said
-    told = [row[3:] for row in lists.seams(prop, patterns).items[1].rows]  # as a rule finds them, and as steps tell them
+    told = [
+        row[3:] for row in lists.seams(prop, patterns).items[1].rows
+    ]  # as a rule finds them, and as steps tell them
     assert told and all(f"{first} {second}" in said for first, second in told)
     assert "2.1 % 0.6 % 3.0 %" in said  # strain: largest, mean, limit
     assert {part for page in document.pages for part in page.parts} == {piece.id for piece in prop.pieces}

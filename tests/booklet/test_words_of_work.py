@@ -73,6 +73,12 @@ def test_a_roof_is_bent_with_its_arrow_along_what_it_is_bent_over(steps):
     assert line.startswith("F over something round") and line.endswith("with the arrow \u201cforward\u201d along it.")
 
 
+def test_the_face_that_gets_heat_is_told_by_letter(steps):
+    # by hand: of post, roof, hoop and sign one face is inside or glued down; both faces of the other plates can be seen
+    told = lines(steps, "The drawn face down")
+    assert told == ["The drawn face down: B, C, F, G, H; both faces, one after the other: A, D, E, I."]
+
+
 def test_a_folded_hoop_that_stands_between_a_foot_and_a_floor_is_not_closed_before_it_is_laid_on(steps):
     text = " ".join(line for step in steps for line in step.instructions if "hoop" in line)
     assert "press each face on before you go to the next" in text and "Hold the joint with tape" not in text

@@ -7,6 +7,7 @@ import pytest
 import shapely
 import template_props as props
 
+from foamwright import Request, Stages, load
 from foamwright.contacts.records import Contact, Contacts, End
 from foamwright.geometry import Mesh
 from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
@@ -335,3 +336,24 @@ def test_a_bent_border_that_wanders_stays_bent():
     bearing = np.arctan2(outer[:, 1], outer[:, 0])
     away = np.hypot(*outer[(bearing > 0.06) & (bearing < 1.14)].T)  # at its two corners it is held
     assert len(away) > 100 and np.abs(away - 170.0).max() < 0.25
+
+
+def test_a_lid_that_lies_on_walls_is_set_by_their_line_on_its_own_face(tmp_path):
+    """The walls of a box of 80 x 60 mm in 6 mm foam are as large from above as 80 x 60 less 68 x 48 mm."""
+    path = tmp_path / "lid.yaml"
+    path.write_text(
+        "format: 1\nname: Lid\nversion: 0.1.0\nlicence: CC-BY-4.0\nsummary: A lid on four walls.\n"
+        "parameters:\n  scale: {value: 1, note: Larger or smaller}\n  clearance: {value: 0.5 mm, note: Gap}\n"
+        "sizes: {shelf: {note: for a shelf}}\n"
+        "stock:\n  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}\n"
+        "parts:\n  tub: {kind: box, stock: shell, size: [80 * scale, 60, 40], without: [top], at: {normal: z, up: x}}\n"
+        "  lid: {kind: plate, stock: shell, outline: {rectangle: {width: 100, height: 80}}, "
+        "at: {origin: [0, 0, 40], normal: z}, lies_on: [tub]}\n",
+        encoding="utf-8",
+    )
+    stages = Stages(Request(load(path)))
+    patterns, contacts = stages.record("patterns"), stages.record("contacts")
+    lid = patterns.pattern("lid")
+    drawn = marks(patterns, lid, shapely.Polygon(lid.outline), contacts)
+    assert sum(mark.region.area for mark in drawn) == pytest.approx(80 * 60 - 68 * 48, rel=1e-3)
+    assert all(mark.on_inside == drawn[0].on_inside for mark in drawn)

@@ -237,8 +237,8 @@ def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
     if kept:
         text.append(
             say(
-                "You have bent {parts} in step {n}. If they have opened since then, bend them once more by hand over the same "
-                "thing, the drawn face inside.",
+                "You have bent {parts} in step {n}. Bend what has opened since then once more by hand over the same thing, the "
+                "drawn face inside.",
                 parts=all_of(kept),
                 n=heated_in,
             )

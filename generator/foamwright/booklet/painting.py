@@ -263,8 +263,8 @@ def paint(
     if glued and not inside:
         text.append(
             say(
-                "Paint {parts} at the same time, lying on the bench: so their edges come out clean, and no brush would get "
-                "everywhere once they are in. They are glued only when all is dry.",
+                "Paint {parts} at the same time, lying on the bench: so edges come out clean, and no brush would get everywhere "
+                "later. Glue on what is painted so only when all is dry.",
                 parts=all_of(glued),
             )
         )

@@ -18,7 +18,10 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
     are built together, as bits."""
     lines: dict[str, None] = {}  # twins are told once
     for pairs in _carried(bodies, things):
-        lines |= dict.fromkeys(_sentences(bodies, pairs))
+        if any(
+            bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs
+        ):  # others have a step of their own
+            lines |= dict.fromkeys(_sentences(bodies, pairs))
     return list(lines)
 
 
