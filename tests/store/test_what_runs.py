@@ -7,6 +7,7 @@ import pytest
 from foamwright.design import load
 from foamwright.look.files import files
 from foamwright.making import Request, Stages
+from foamwright.parts.build import build_prop
 from foamwright.store import Store
 
 DESIGN = """
@@ -204,3 +205,39 @@ def test_what_is_read_from_files_is_placed_each_time(tmp_path):
     (tmp_path / "badge.svg").write_text((tmp_path / "badge.svg").read_text().replace("80 20", "70 20"))
     store, second = seen(folder, tmp_path, drawn)
     assert store.found["placed"] == 2 and second != first
+
+
+SLEEVE = """
+  wall:
+    kind: panel
+    stock: foam
+    form: can
+    where: {front: beyond, low: beyond, middle: before}
+    mirror: y
+  collar:
+    kind: panel
+    stock: foam
+    form: can
+    where: {front: beyond, middle: beyond, high: before}
+    mirror: y
+"""
+
+
+def test_a_cut_that_moves_places_the_panels_anew_that_it_bounds(tmp_path):
+    old = DESIGN[DESIGN.index("  wall:") : DESIGN.index("  badge:")]
+    more = [
+        (old, SLEEVE.lstrip("\n")),
+        ("z, at: 110}", "z, at: top}"),
+        ("wide: {value: 80 mm}", "wide: {value: 80 mm}\n  top: {value: 110 mm}"),
+    ]
+    more.append(("{plane: {normal: z, at: 10}}", "{plane: {normal: z, at: 10}}, middle: {plane: {normal: z, at: 60}}"))
+    store = Store(tmp_path / "store")
+    build_prop(loaded(tmp_path, more, {}), store=store)
+    assert store.made["placed"] == 4
+    changed = loaded(tmp_path, more, {"top": "112 mm"})
+    kept = build_prop(changed, store=store)
+    assert (store.made["placed"], store.found["placed"]) == (5, 3)  # the collar alone
+    cold = build_prop(changed)
+    for panel in ("wall", "collar"):
+        lines = [[edge.points.tobytes() for edge in prop.piece(panel).body.edges] for prop in (kept, cold)]
+        assert lines[0] == lines[1]

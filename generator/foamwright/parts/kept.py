@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
-from foamwright.design.records import PartSpec
+from foamwright.design.records import FormSpec, PartSpec
 from foamwright.parts.surroundings import Surroundings
 from foamwright.registry import kind
 
@@ -56,17 +56,20 @@ def shaped(part: PartSpec, among: Surroundings) -> list[PartSpec]:
     return list(found.values())
 
 
-def _forms(specs: Iterable[PartSpec], among: Surroundings) -> list[Any]:
-    """The forms that the parts name anywhere, and those that these name."""
+def _forms(specs: Iterable[PartSpec], among: Surroundings) -> list[FormSpec]:
+    """The forms that the parts name anywhere, and those that these name, each with those of its cuts alone that are named: no
+    part can ask for another."""
     forms = among.design.forms
-    found: dict[str, Any] = {}
-    open_ = [word for spec in specs for word in _words(spec.values)]
-    while open_:
-        word = open_.pop()
-        if word in forms and word not in found:
-            found[word] = forms[word]
-            open_ += _words([forms[word].values, *(cut.values for cut in forms[word].cuts)])
-    return list(found.values())
+    words = {word for spec in specs for word in _words(spec.values)}
+    found: dict[str, FormSpec] = {}
+    told = -1
+    while len(words) != told:
+        told = len(words)
+        for name in [name for name in forms if name in words]:
+            cuts = tuple(cut for cut in forms[name].cuts if any(cut.id in word for word in words))
+            found[name] = replace(forms[name], cuts=cuts)
+            words.update(_words([forms[name].values, *(cut.values for cut in cuts)]))
+    return [found[name] for name in forms if name in found]
 
 
 def _words(values: Any) -> Iterator[str]:
