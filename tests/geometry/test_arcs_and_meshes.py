@@ -5,7 +5,7 @@ import pytest
 from scipy.special import ellipe
 
 from foamwright.geometry import Frame, Mesh, arc_length, chord_length, resampled, signed_area
-from foamwright.geometry.arcs import arc_lengths
+from foamwright.geometry.arcs import arc_lengths, unfolded_lengths
 from foamwright.geometry.bevel import least_bevel
 from foamwright.geometry.drawn import drawing_frame, seen_from_inside
 from foamwright.geometry.mesh import along_sides
@@ -24,6 +24,29 @@ def test_arcs_and_helices_are_exact(turn, rise):
     assert arc_lengths(*points, *normals) == pytest.approx(np.hypot(radius * angle, rise), rel=1e-7)
     # the hollow side: normals turned round
     assert arc_lengths(*points, *-normals) == pytest.approx(np.hypot(radius * angle, rise), rel=1e-7)
+
+
+@pytest.mark.parametrize("distance", [0.0, 5.0, -5.0])
+def test_a_line_aslant_over_creases_is_straight_on_the_flats_laid_side_by_side(distance):
+    """Plates of 10, 20 and 15 mm that turn by 20 degrees each, all laid flat: parallel-line development, with a strip of
+    the bend allowance (the angle times the distance) between them; a line that also rises by 30 mm. The normals lean 2 mm
+    beside each bend."""
+    turn, widths, rise = np.radians(20.0), (10.0, 20.0, 15.0), 30.0
+    ends = np.cumsum([0.0, *widths])
+    at = np.unique(np.concatenate([np.linspace(0.0, ends[-1], 91), ends + 1e-9]))
+    number = np.clip(np.searchsorted(ends, at, side="right") - 1, 0, 2)
+    ways = np.array([[np.cos(k * turn), -np.sin(k * turn)] for k in range(3)])
+    corners = np.vstack([[0.0, 0.0], np.cumsum(ways * np.array(widths)[:, None], axis=0)])
+    flat = corners[number] + (at - ends[number])[:, None] * ways[number]
+    points = np.column_stack([flat[:, 0], rise * at / at[-1], flat[:, 1]])
+
+    def upright(angles):
+        return np.column_stack([np.sin(angles), 0 * angles, np.cos(angles)])
+
+    leaning = sum(turn * np.interp(at, [end - 2.0, end + 2.0], [0.0, 1.0]) for end in ends[1:3])
+    found = unfolded_lengths(points, upright(number * turn), np.diff(number) != 0, upright(leaning), distance)
+    # the line keeps to its places on the plates, so that it is straight from end to end of all laid flat
+    assert found == pytest.approx(np.hypot(sum(widths) + 2 * turn * distance, rise), rel=1e-6)
 
 
 def test_a_flat_surface_has_its_chords():

@@ -12,7 +12,9 @@ from scipy.spatial import Delaunay
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
-from foamwright.geometry import Mesh, arc_length, arc_lengths
+from foamwright.forms.parametric import Frustum
+from foamwright.forms.surface import Surface
+from foamwright.geometry import Mesh, arc_length, arc_lengths, unfolded_lengths
 from foamwright.parts.records import PanelBody, PanelEdge
 
 _CLEAR = 0.62  # of the spacing: how far interior points keep from the boundary and from darts
@@ -67,7 +69,7 @@ class PanelMesher:
 
     def __init__(self, body: PanelBody, offset: float):
         self.body, self.offset = body, offset
-        self._edges = [_EdgeCurve(body, edge) for edge in body.edges]
+        self._edges = [_EdgeCurve(body, edge, offset) for edge in body.edges]
         self.edge_lengths = {e.id: c.length for e, c in zip(body.edges, self._edges)}
         triangles = body.chart.flat[body.chart.faces]
         self._tree = shapely.STRtree(shapely.polygons(triangles))
@@ -120,22 +122,19 @@ class PanelMesher:
         """Chart positions (N, 2) to points in space (N, 3) on the neutral surface."""
         return self.body.surface.offset(self.lift(chart), self.offset)
 
-    def _shortest(self, chart: np.ndarray, points: np.ndarray, normals: np.ndarray) -> np.ndarray:
-        """Lengths (...) in the neutral surface of the lines between two places each, (..., 2, 2) in the chart and
-        (..., 2, 3) in space with the normals there. Where the surface has creases, a chord over one would fall short."""
-        if not self.body.surface.creases():
+    def _shortest(self, coords: np.ndarray, points: np.ndarray, normals: np.ndarray) -> np.ndarray:
+        """Lengths (...) in the neutral surface of the lines between two places each, (..., 2, k) by their coordinates and
+        (..., 2, 3) in space with the normals there. Where the surface has creases, a chord over one would fall short;
+        beside the tip of a cone a triangle reaches so far around it that only the cone laid flat tells them."""
+        surface = self.body.surface
+        if isinstance(surface, Frustum):
+            return surface.lengths(coords[..., 0, :], coords[..., 1, :], self.offset)
+        if not surface.creases():
             return arc_lengths(points[..., 0, :], points[..., 1, :], normals[..., 0, :], normals[..., 1, :])
-        share = np.linspace(0.0, 1.0, _OVER_CREASES + 1)[:, None]
-        between = self.lift(
-            (chart[..., 0, None, :] + share * (chart[..., 1, :] - chart[..., 0, :])[..., None, :]).reshape(-1, 2)
-        )
-        shape = (*chart.shape[:-2], _OVER_CREASES + 1, 3)
-        line, leaning = (
-            self.body.surface.offset(between, self.offset).reshape(shape),
-            self.body.surface.normal(between).reshape(shape),
-        )
-        line[..., [0, -1], :], leaning[..., [0, -1], :] = points, normals
-        return arc_lengths(line[..., :-1, :], line[..., 1:, :], leaning[..., :-1, :], leaning[..., 1:, :]).sum(axis=-1)
+        share = np.tile(np.linspace(0.0, 1.0, _OVER_CREASES + 1), coords[..., 0, 0].size)
+        ends = np.repeat(coords.reshape(-1, 2, coords.shape[-1]), _OVER_CREASES + 1, axis=0)
+        between = surface.blend(ends, np.column_stack([1 - share, share]))
+        return _unfolded(surface, between.reshape(*coords.shape[:-2], _OVER_CREASES + 1, -1), self.offset)
 
     def mesh(self, spacing: float, darts: tuple[DartLine, ...] = ()) -> PanelMesh:
         """A mesh of about equilateral triangles of side `spacing` mm, slit along the darts."""
@@ -244,7 +243,7 @@ class PanelMesher:
         chart = np.vstack([flat.chart, *charts])
 
         def shortest(ends: np.ndarray) -> np.ndarray:
-            return self._shortest(chart[ends], points[ends], normals[ends])
+            return self._shortest(coords[ends], points[ends], normals[ends])
 
         tight = tuple(curve.tight(at) for curve, at in zip(self._edges, flat.shares))
         return PanelMesh(
@@ -279,10 +278,12 @@ class _Flat:
 class _EdgeCurve:
     """An edge by its share of length in space."""
 
-    def __init__(self, body: PanelBody, edge: PanelEdge):
+    def __init__(self, body: PanelBody, edge: PanelEdge, offset: float):
         s = arc_length(edge.points)
         self.length = float(s[-1])
         self._at = s / s[-1]
+        self._over_creases = bool(body.surface.creases())
+        self._reached = _reached(body.surface, edge.coords, offset) if self._over_creases else s
         self._coords = CubicSpline(self._at, edge.coords) if len(edge.coords) > 3 else None
         self._edge = edge
         self._chart = edge.chart
@@ -312,12 +313,30 @@ class _EdgeCurve:
         1 where it is taken as `straight` between them."""
         if straight:
             return np.ones(len(shortest))
-        return np.clip(np.diff(shares) * self.length / shortest, 1.0, _MOST_BOWED)
+        # a vertex hard by a crease may be told on one side of it or on the other, which evens out from stretch to stretch
+        least = 1 / _MOST_BOWED if self._over_creases else 1.0
+        return np.clip(np.diff(np.interp(shares, self._at, self._reached)) / shortest, least, _MOST_BOWED)
 
     def tight(self, shares: np.ndarray) -> bool:
         """Does the edge turn so much that its shares stand closer together somewhere?"""
         steps = np.diff(shares)
         return bool(np.interp(shares, self._at, self._turned)[-1] > _TIGHT and steps.max() > 1.9 * steps.min())
+
+
+def _unfolded(surface: Surface, coords: np.ndarray, offset: float) -> np.ndarray:
+    """(...) how long lines from place to place (..., K, k) close together on a surface with creases are when what lies at
+    the offset from it is laid flat."""
+    flat, shape = coords.reshape(-1, coords.shape[-1]), coords.shape[:-1]
+    points, normals, sheet = surface.unbent(flat)
+    over = np.diff(sheet.reshape(shape), axis=-1) != 0
+    points, normals, leaning = (v.reshape(*shape, 3) for v in (points, normals, surface.normal(flat)))
+    return unfolded_lengths(points, normals, over, leaning, offset)
+
+
+def _reached(surface: Surface, coords: np.ndarray, offset: float) -> np.ndarray:
+    """(N,) how far along a line (N, k) on a surface with creases each of its points is, when it is laid flat."""
+    steps = _unfolded(surface, np.stack([coords[:-1], coords[1:]], axis=1), offset)
+    return np.concatenate([[0.0], np.cumsum(steps)])
 
 
 def _turned(points: np.ndarray, normals: np.ndarray) -> np.ndarray:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import igl
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from foamwright.forms import remesh
 from foamwright.forms.skirt import with_skirt
-from foamwright.forms.surface import SAMPLES, Crease, OneSheet, Surface, Triangulation
+from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, OneSheet, Surface, Triangulation
 from foamwright.geometry import Mesh
 
 # Two triangles of a mesh that turn by more than this meet at a sharp edge unless the design says otherwise; the
@@ -19,6 +23,8 @@ from foamwright.geometry import Mesh
 CREASE = 40.0  # degrees
 # Faces of a solid whose own normals turn by more than this at an edge meet in a crease.
 _TANGENT = math.radians(0.5)
+_RUN_ON = 64  # places along a crease past the rim of its sheets
+_MEETS = 1e-6  # mm from a crease: a point of the rim in which it ends
 _PLACES = 8, 1024  # along a side of a triangle on a crease at least, and along the form's diagonal
 
 
@@ -28,11 +34,10 @@ class CurvedTriangles:
 
     Coordinates are points (N, 3) of the flat triangles, or near them: the nearest point of the mesh is meant.
     `normals` (m, 3, 3) are those at the corners of each triangle; its sides where `sharp` (m, 3) stay straight, so
-    that the faces on both sides of them keep meeting. What lies beside the surface follows `leaning` (m, 3, 3) instead
-    where that is given.
+    that the faces on both sides of them keep meeting. `sheet_of` (m,) numbers the sheet that each triangle is of.
     """
 
-    def __init__(self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray, leaning: np.ndarray | None = None):
+    def __init__(self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray, sheet_of: np.ndarray):
         self.mesh = mesh
         # the library of the search writes to nothing, but asks for arrays that it may write to
         self._vertices, self._faces = np.array(mesh.points), np.array(mesh.triangles)
@@ -41,11 +46,10 @@ class CurvedTriangles:
         self._size = mesh.diagonal
         self._triangulations: dict[int, Triangulation] = {}
         self._points, self._normals = _patches(mesh.corners, normals, sharp)
-        if leaning is not None:
-            self._normals = _patches(mesh.corners, leaning, sharp)[1]
+        self._sheet_of = sheet_of
 
     def point(self, coords: np.ndarray) -> np.ndarray:
-        return self._evaluate(coords)[0]
+        return self.unbent(coords)[0]
 
     def normal(self, coords: np.ndarray) -> np.ndarray:
         return self._evaluate(coords)[1]
@@ -53,6 +57,10 @@ class CurvedTriangles:
     def offset(self, coords: np.ndarray, distance: float | np.ndarray) -> np.ndarray:
         point, normal = self._evaluate(coords)
         return point + np.reshape(distance, (-1, 1)) * normal
+
+    def unbent(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        face, place = self._nearest(coords)
+        return *self._on_patch(face, place), self._sheet_of[face]
 
     def moved(self, coords: np.ndarray, step: np.ndarray) -> np.ndarray:
         # from the mesh itself: above an edge of it all points of a wedge have one nearest point
@@ -100,7 +108,11 @@ class CurvedTriangles:
         return face, point
 
     def _evaluate(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        face, point = self._nearest(coords)
+        """Points (N, 3), and the normals (N, 3) that what lies beside the surface follows there."""
+        return self.unbent(coords)[:2]
+
+    def _on_patch(self, face: np.ndarray, point: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The curved triangles' points and normals (N, 3) over points (N, 3) of flat `face`s (N,)."""
         a, b, c = self._vertices[self._faces[face]].transpose(1, 0, 2)
         u, v, w = _barycentric(a, b, c, point)
         cubic = np.stack(
@@ -123,18 +135,53 @@ class CurvedTriangles:
         return np.einsum("kn,nkd->nd", cubic, self._points[face]), normal
 
 
-class MeshSheet(OneSheet, CurvedTriangles):
-    """Sheets of an imported form as one, carried on past their outer creases; over `bent`, those between them, the normal
-    turns evenly."""
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """How foam leaves one sheet beside the creases over which it is bent: at points (K, 3) of them its normal leans by
+    `lean` (K, 3), and ever less up to `width` (K,) mm from there."""
+
+    points: np.ndarray
+    lean: np.ndarray
+    width: np.ndarray
+
+    @cached_property
+    def tree(self) -> cKDTree:
+        return cKDTree(self.points)
+
+    def leaning(self, points: np.ndarray, normals: np.ndarray) -> np.ndarray:
+        """The normals (N, 3) beside the creases at points (N, 3) of the sheet."""
+        away, nearest = self.tree.query(points)
+        share = np.maximum(1.0 - away / self.width[nearest], 0.0)[:, None]
+        normals = normals + share * self.lean[nearest]
+        return normals / np.linalg.norm(normals, axis=1, keepdims=True)
+
+
+class MeshSheet(CurvedTriangles, OneSheet):
+    """Sheets of an imported form as one, carried on past their outer creases. Beside `bent`, those between them, the
+    normal turns evenly as `bends`, by sheet, say."""
 
     def __init__(
-        self, mesh: Mesh, normals: np.ndarray, sharp: np.ndarray, leaning: np.ndarray, bent: tuple[Crease, ...]
+        self,
+        mesh: Mesh,
+        normals: np.ndarray,
+        sharp: np.ndarray,
+        sheet_of: np.ndarray,
+        bent: tuple[Crease, ...],
+        bends: Mapping[int, Bend],
     ):
-        super().__init__(mesh, normals, sharp, leaning)
-        self._bent = bent
+        super().__init__(mesh, normals, sharp, sheet_of)
+        self._bent, self._bends = bent, bends
 
     def creases(self) -> tuple[Crease, ...]:
         return self._bent
+
+    def _evaluate(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        points, normals, sheet = self.unbent(coords)
+        for number, bend in self._bends.items():
+            mine = sheet == number
+            if mine.any():
+                normals[mine] = bend.leaning(points[mine], normals[mine])
+        return points, normals
 
     def height(self, points: np.ndarray) -> np.ndarray:
         coords = self.within(points)
@@ -171,14 +218,13 @@ class MeshSurface(CurvedTriangles):
             normals = corner_normals(mesh.corners, across, sharp)
         else:
             sharp = _stated_creases(normals, across)
-        super().__init__(mesh, normals, sharp)
-        self._corner_normals, self._sharp = normals, sharp
         side = ~sharp
         face = np.nonzero(side)[0]
         count = len(mesh.triangles)
         graph = coo_matrix((np.ones(len(face)), (face, across[side] // 3)), shape=(count, count))
-        self.sheet_count, self._sheet_of = connected_components(graph, directed=False)
-        self._across = across
+        self.sheet_count, sheet_of = connected_components(graph, directed=False)
+        super().__init__(mesh, normals, sharp, sheet_of)
+        self._corner_normals, self._sharp, self._across = normals, sharp, across
         self._sheets: dict[tuple[tuple[int, ...], float], MeshSheet] = {}
 
     def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
@@ -186,35 +232,54 @@ class MeshSurface(CurvedTriangles):
             return self
         if (numbers, reach) not in self._sheets:
             own = np.isin(self._sheet_of, numbers)
-            mesh, normals = with_skirt(self.mesh.points, self.mesh.triangles[own], self._corner_normals[own], reach)
-            sharp = np.zeros((len(mesh.triangles), 3), bool)
+            made = with_skirt(
+                self.mesh.points, self.mesh.triangles[own], self._corner_normals[own], self._sheet_of[own], reach
+            )
+            sharp = np.zeros((len(made.mesh.triangles), 3), bool)
             # creases between them, and those that part no sheets, since they end within one
             sharp[: own.sum()] = self._sharp[own] & np.isin(self._sheet_of[self._across[own] // 3], numbers)
-            leaning = normals.copy()
-            leaning[: own.sum()] = _bent_over(
-                mesh.corners[: own.sum()], mesh.triangles[: own.sum()], self._sheet_of[own], normals[: own.sum()]
+            bent = [found for found in self._creases if set(found[0].sheets) <= set(numbers)]
+            ways = self.mesh.points[made.rim], made.outermost
+            self._sheets[(numbers, reach)] = MeshSheet(
+                made.mesh,
+                made.normals,
+                sharp,
+                made.sheet_of,
+                tuple(crease for crease, *_ in bent),
+                _bends([_run_on(*found, *ways) for found in bent], self.creases(), BEND * reach),
             )
-            bent = tuple(c for c in self.creases() if set(c.sheets) <= set(numbers))
-            self._sheets[(numbers, reach)] = MeshSheet(mesh, normals, sharp, leaning, bent)
         return self._sheets[(numbers, reach)]
 
     def creases(self) -> tuple[Crease, ...]:
+        return tuple(crease for crease, *_ in self._creases)
+
+    @cached_property
+    def _creases(self) -> tuple[tuple[Crease, np.ndarray, np.ndarray], ...]:
+        """Each with the normals (K, 3) of the one and of the other sheet at its points."""
         sheet, beyond = np.broadcast_to(self._sheet_of[:, None], self._across.shape), self._sheet_of[self._across // 3]
         face, corner = np.nonzero(sheet < beyond)
         pairs = np.column_stack([sheet[face, corner], beyond[face, corner]])
         a, b = (self.mesh.points[self.mesh.triangles[face, (corner + k) % 3]] for k in (0, 1))
         turns = np.degrees(self._turns[face, corner])
+        other, side = self._across[face, corner] // 3, self._across[face, corner] % 3
+        # the side runs the other way in the triangle across
+        leaving = (
+            [self._corner_normals[face, (corner + k) % 3] for k in (0, 1)],
+            [self._corner_normals[other, (side + 1 - k) % 3] for k in (0, 1)],
+        )
         creases = []
         for pair in np.unique(pairs, axis=0):
             mine = (pairs == pair).all(axis=1)
             least, across = _PLACES
             length = np.linalg.norm(b[mine] - a[mine], axis=1)
             steps = np.maximum(least, np.ceil(length * across / self.mesh.diagonal)).astype(int)
-            side = np.repeat(np.arange(len(steps)), steps + 1)
+            number = np.repeat(np.arange(len(steps)), steps + 1)
             share = np.concatenate([np.linspace(0.0, 1.0, n + 1) for n in steps])[:, None]
-            points = a[mine][side] + share * (b[mine] - a[mine])[side]
+            points = a[mine][number] + share * (b[mine] - a[mine])[number]
             turn = float(turns[mine] @ length / max(length.sum(), 1e-300))
-            creases.append(Crease((int(pair[0]), int(pair[1])), points, turn))
+            normals = [n[mine][number] + share * (m[mine] - n[mine])[number] for n, m in leaving]
+            normals = [n / np.linalg.norm(n, axis=1, keepdims=True) for n in normals]
+            creases.append((Crease((int(pair[0]), int(pair[1])), points, turn), *normals))
         return tuple(creases)
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -277,18 +342,37 @@ def corner_normals(corners: np.ndarray, across: np.ndarray, sharp: np.ndarray) -
     return total[label].reshape(-1, 3, 3)
 
 
-def _bent_over(corners: np.ndarray, faces: np.ndarray, sheet: np.ndarray, normals: np.ndarray) -> np.ndarray:
-    """The normals (m, 3, 3) with one in the middle at each vertex in which several sheets (m,) meet, so that what lies
-    beside them goes over their crease as bent foam does."""
-    count = int(faces.max()) + 1
-    pairs = np.unique(np.column_stack([faces.ravel(), np.repeat(sheet, 3)]), axis=0)
-    meets = np.bincount(pairs[:, 0], minlength=count) > 1
-    a, b = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
-    angle = np.arctan2(np.linalg.norm(np.cross(a, b), axis=2), (a * b).sum(2))
-    middle = np.zeros((count, 3))
-    np.add.at(middle, faces, angle[:, :, None] * normals)
-    middle /= np.maximum(np.linalg.norm(middle, axis=1, keepdims=True), 1e-300)
-    return np.where(meets[faces][:, :, None], middle[faces], normals)
+def _run_on(
+    crease: Crease, first: np.ndarray, second: np.ndarray, rim: np.ndarray, outermost: np.ndarray
+) -> tuple[Crease, np.ndarray, np.ndarray]:
+    """A crease and the normals of its sheets there, run on where it comes to a point of the rim (k, 3), to the outermost
+    (k, 3) beyond that."""
+    gap, nearest = cKDTree(crease.points).query(rim)
+    points, one, other = [crease.points], [first], [second]
+    share = np.linspace(0.0, 1.0, _RUN_ON)[:, None]
+    for end in np.flatnonzero(gap < _MEETS):
+        points.append(rim[end] + share * (outermost[end] - rim[end]))
+        one.append(np.repeat(first[nearest[end]][None], _RUN_ON, axis=0))
+        other.append(np.repeat(second[nearest[end]][None], _RUN_ON, axis=0))
+    return replace(crease, points=np.vstack(points)), np.vstack(one), np.vstack(other)
+
+
+def _bends(
+    bent: Sequence[tuple[Crease, np.ndarray, np.ndarray]], creases: Sequence[Crease], width: float
+) -> dict[int, Bend]:
+    """For each sheet beside creases over which foam is bent (each with the normals of its two sheets there) how it does so,
+    up to `width` mm beside them and no further than nearly half way to the next of all `creases` of the form."""
+    found: dict[int, list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
+    for crease, *normals in bent:
+        middle = normals[0] + normals[1]
+        middle /= np.maximum(np.linalg.norm(middle, axis=1, keepdims=True), 1e-300)
+        for number, normal in zip(crease.sheets, normals):
+            others = [c.points for c in creases if number in c.sheets and c.sheets != crease.sheets]
+            # in the middle of them: near a corner of the sheet two creases come together
+            gap = np.median(cKDTree(np.vstack(others)).query(crease.points)[0]) if others else np.inf
+            narrower = np.full(len(middle), min(width, NARROW * float(gap)))
+            found.setdefault(number, []).append((crease.points, middle - normal, narrower))
+    return {number: Bend(*(np.concatenate(column) for column in zip(*lines))) for number, lines in found.items()}
 
 
 def _stated_creases(normals: np.ndarray, across: np.ndarray) -> np.ndarray:

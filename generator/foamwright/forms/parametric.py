@@ -9,7 +9,7 @@ from scipy.interpolate import CubicSpline, PPoly
 
 from foamwright.forms.axes import turning_frame
 from foamwright.forms.periodic import PeriodicCoordinates
-from foamwright.forms.surface import SAMPLES, Crease, OneSheet, Surface
+from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, OneSheet, Surface
 from foamwright.geometry import Mesh
 
 # Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
@@ -151,12 +151,16 @@ class Revolution(_Parametric):
             return self
         first, last = min(numbers), max(numbers)
         corners = self._stations[self._stops[first : last + 2]]
-        slopes = np.diff(corners, axis=0) / np.linalg.norm(np.diff(corners, axis=0), axis=1)[:, None]
+        lengths = np.linalg.norm(np.diff(corners, axis=0), axis=1)
+        slopes = np.diff(corners, axis=0) / lengths[:, None]
         if first > 0:
             corners[0] = _carried_on(corners[0], -slopes[0], reach)
         if last < self.sheet_count - 1:
             corners[-1] = _carried_on(corners[-1], slopes[-1], reach)
-        return (Frustum if first == last else BentFrusta)(self._axis, self.origin, corners)
+        if first == last:
+            return Frustum(self._axis, self.origin, corners)
+        bends = np.minimum(BEND * reach, NARROW * np.minimum(lengths[1:], lengths[:-1]))
+        return BentFrusta(self._axis, self.origin, corners, bends)
 
     def tipped(self, distance: float, radius: float = TIP) -> Surface:
         """A cone that runs to a tip, as a sheet that does so at `distance` from the form: there it ends elsewhere, where
@@ -185,6 +189,11 @@ class Revolution(_Parametric):
         middle = self.blend(made.coords[made.faces], np.full((len(made.faces), 3), 1 / 3))
         sheet = np.searchsorted(self._profile.knots[self._stops[1:-1]], middle[:, 0], side="right")
         return self.point(middle), Mesh(self.point(made.coords), made.faces).areas, sheet
+
+    def unbent(self, coords):
+        coords = np.asarray(coords, float)
+        number = np.searchsorted(self._profile.knots[self._stops[1:-1]], coords[:, 0], side="right")
+        return self.point(coords), Revolution.normal(self, coords), number
 
     def point(self, coords):
         coords = np.asarray(coords, float)
@@ -231,6 +240,21 @@ class Frustum(Revolution):
         radius = self._profile.values(np.asarray(coords, float)[:, 0])[1]
         return np.maximum(TIP / 2 - radius, 0.0) / self._slope_out() if any(self.to_tip) else np.zeros(len(coords))
 
+    def lengths(self, start: np.ndarray, end: np.ndarray, distance: float) -> np.ndarray:
+        """(...) of the shortest lines in the parallel surface at `distance`, from places (..., 2) to others: a cone laid flat
+        by radial lines is a sector, and such a line is a chord of it. Right however far apart the places are.
+
+        In it a place at radius r from the axis lies r / sin a from the point of the sector, a being the half angle of the
+        cone, and an angle f around the axis is f sin a; in the limit of a cylinder the chord is the side of a helix.
+        """
+        step = np.diff(self._stations, axis=0)[0]
+        slant = float(np.linalg.norm(step))
+        sine = step[1] / slant
+        radii = [self._stations[0, 1] + at[..., 0] * step[1] + distance * self._slope_out() for at in (start, end)]
+        along, around = slant * (end[..., 0] - start[..., 0]), end[..., 1] - start[..., 1]
+        across = 2 * np.pi * around * np.sinc(around * sine)
+        return np.sqrt(along**2 + radii[0] * radii[1] * across**2)
+
     def _slope_out(self) -> float:
         """How far the radius of a parallel surface grows for each mm of distance."""
         slope = np.diff(self._stations, axis=0)[0]
@@ -244,18 +268,23 @@ class Frustum(Revolution):
 
 
 class BentFrusta(Revolution):
-    """Cylinders and frusta of cones between two creases, over whose own creases the normal turns evenly: from the middle
-    of both sides in each to that in the next. `corners` (N, 2) as a profile."""
+    """Cylinders and frusta of cones between two creases. Up to so many mm beside its own creases as `bends` (N - 2,) says,
+    the normal turns evenly to that in the middle of both sides. `corners` (N, 2) as a profile."""
 
-    def __init__(self, axis: str, origin, corners: np.ndarray):
+    def __init__(self, axis: str, origin, corners: np.ndarray, bends: np.ndarray):
         super().__init__(axis, origin, corners, smooth=False)
-        leans = np.unwrap(np.arctan2(*np.diff(corners, axis=0).T[::-1]))
-        self._leans = np.concatenate([leans[:1], (leans[1:] + leans[:-1]) / 2, leans[-1:]])
+        steps = np.diff(corners, axis=0)
+        leans = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+        knots = self._profile.knots
+        beside = bends / np.linalg.norm(steps, axis=1).sum()
+        at = np.column_stack([knots[1:-1] - beside, knots[1:-1], knots[1:-1] + beside])
+        lean = np.column_stack([leans[:-1], (leans[:-1] + leans[1:]) / 2, leans[1:]])
+        self._turning = at.ravel(), lean.ravel()
         self.sheet_count = 1
 
     def normal(self, coords):
         coords = np.asarray(coords, float)
-        lean = np.interp(coords[:, 0], self._profile.knots, self._leans)
+        lean = np.interp(coords[:, 0], *self._turning)
         c, s = _ring(coords[:, 1])
         return np.column_stack([-np.sin(lean), np.cos(lean) * c, np.cos(lean) * s]) @ self.frame.T
 

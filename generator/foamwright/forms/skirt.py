@@ -1,6 +1,8 @@
-"""A sheet of a mesh carried on past its rim, so that it can be cut to any mitre there."""
+"""Sheets of a mesh carried on past their rim, so that they can be cut to any mitre there."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,14 +13,29 @@ _LONGEST_CORNER = 3.0  # of the reach: how far it is carried on at a corner of t
 _MOST_TURN = 1.0  # radians by which it may bend on its way out
 
 
-def with_skirt(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, reach: float) -> tuple[Mesh, np.ndarray]:
-    """The sheet of triangles `faces` (m, 3) over `points` (n, 3) with `normals` (m, 3, 3) at their corners, carried on
-    by `reach` mm past its rim, with the bend that it has there; as a mesh and its corner normals.
+@dataclass(frozen=True, eq=False)
+class Skirted:
+    """`mesh` has the sheets' own triangles first; `normals` (M, 3, 3) are those at the corners of all, `sheet_of` (M,) the
+    sheet that each belongs to. From the vertices `rim` (k,) of the whole form it goes on to `outermost` (k, 3)."""
 
-    The triangles of the sheet come first. From each point of the rim it goes on along an arc of the curvature that
-    the turn of the normals around the point shows, which is exact on planes, cylinders and spheres.
+    mesh: Mesh
+    normals: np.ndarray
+    sheet_of: np.ndarray
+    rim: np.ndarray
+    outermost: np.ndarray
+
+
+def with_skirt(
+    points: np.ndarray, faces: np.ndarray, normals: np.ndarray, sheet_of: np.ndarray, reach: float
+) -> Skirted:
+    """The sheets of triangles `faces` (m, 3), each of sheet `sheet_of` (m,), over `points` (n, 3) with `normals`
+    (m, 3, 3) at their corners, carried on by `reach` mm past their common rim, with the bend that they have there.
+
+    From each point of the rim it goes on along an arc of the curvature that the turn of the normals around the point
+    shows, which is exact on planes, cylinders and spheres. Where a crease between two of the sheets runs into the rim, it
+    runs on as a crease.
     """
-    rim = _rim(faces)
+    rim, within = _rim(faces)
     place, outward, normal, turn = _outward(points, faces, normals, rim)
     number = {int(v): k for k, v in enumerate(place)}
     used, renamed = np.unique(faces, return_inverse=True)
@@ -43,27 +60,48 @@ def with_skirt(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, reach
         made_normals.append(leaning / np.linalg.norm(leaning, axis=1, keepdims=True))
         rows.append(count + np.arange(len(place)))
         count += len(place)
-    triangles, corner_normals = [renamed.reshape(-1, 3)], [normals]
+    triangles, corner_normals, sheets = [renamed.reshape(-1, 3)], [normals], [sheet_of]
     a, b = (np.array([number[int(v)] for v in rim[:, k]]) for k in (0, 1))
+    own_a, own_b = (
+        _in_sheet(faces, normals, sheet_of, rim[:, k], sheet_of[within]) - normal[n] for k, n in ((0, a), (1, b))
+    )
     for row in range(_ROWS):
         inner, outer = rows[row], rows[row + 1]
-        n_in, n_out = made_normals[row], made_normals[row + 1]
+        (in_a, in_b), (out_a, out_b) = (
+            (_unit(n[a] + own_a), _unit(n[b] + own_b)) for n in (made_normals[row], made_normals[row + 1])
+        )
         triangles += [
             np.column_stack([inner[b], inner[a], outer[a]]),
             np.column_stack([inner[b], outer[a], outer[b]]),
         ]
-        corner_normals += [
-            np.stack([n_in[b], n_in[a], n_out[a]], axis=1),
-            np.stack([n_in[b], n_out[a], n_out[b]], axis=1),
-        ]
-    return Mesh(np.vstack(made), np.vstack(triangles)), np.concatenate(corner_normals)
+        corner_normals += [np.stack([in_b, in_a, out_a], axis=1), np.stack([in_b, out_a, out_b], axis=1)]
+        sheets += 2 * [sheet_of[within]]
+    mesh = Mesh(np.vstack(made), np.vstack(triangles))
+    return Skirted(mesh, np.concatenate(corner_normals), np.concatenate(sheets), place, made[-1])
 
 
-def _rim(faces: np.ndarray) -> np.ndarray:
-    """(k, 2) sides of the faces that have no other face across, the sheet on their left."""
+def _rim(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(k, 2) sides of the faces that have no other face across, the sheet on their left, and the face (k,) of each."""
     directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     size = int(faces.max()) + 1
-    return directed[~np.isin(directed @ [size, 1], directed @ [1, size])]
+    lone = np.flatnonzero(~np.isin(directed @ [size, 1], directed @ [1, size]))
+    return directed[lone], lone // 3
+
+
+def _in_sheet(
+    faces: np.ndarray, normals: np.ndarray, sheet_of: np.ndarray, vertices: np.ndarray, sheets: np.ndarray
+) -> np.ndarray:
+    """The unit normals (k, 3) at `vertices` (k,), each of one of the `sheets` (k,)."""
+    size = int(sheet_of.max()) + 1
+    keys, at = np.unique(faces * size + sheet_of[:, None], return_inverse=True)
+    total = np.zeros((len(keys), 3))
+    np.add.at(total, at.reshape(-1), normals.reshape(-1, 3))
+    return _unit(total[np.searchsorted(keys, vertices * size + sheets)])
+
+
+def _unit(vectors: np.ndarray) -> np.ndarray:
+    """(k, 3) as long as 1."""
+    return np.asarray(vectors / np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-300))
 
 
 def _outward(points: np.ndarray, faces: np.ndarray, normals: np.ndarray, rim: np.ndarray):

@@ -10,6 +10,9 @@ import numpy as np
 from foamwright.geometry import Mesh
 
 SAMPLES = 6000  # about, over a whole form
+# Foam that is bent over a crease leaves the sheets beside it within this share of how far they are carried on past it,
+BEND = 0.25
+NARROW = 0.45  # and within this share of how far the next crease is from it.
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,12 +93,18 @@ class Surface(Protocol):
     def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
         """Sheets by themselves, carried on smoothly by `reach` mm past their creases; with coordinates of their own.
 
-        Over the creases between them the normal turns evenly, as in foam that is bent over them.
+        Beside the creases between them the normal turns evenly from that of one to that of the other, as in foam that is
+        bent over them.
         """
         ...
 
     def creases(self) -> tuple[Crease, ...]:
         """One for each pair of sheets that meet."""
+        ...
+
+    def unbent(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Points (N, 3), the normals there of the sheet on which each lies, which foam bent over a crease does not follow
+        beside it, and that sheet's number (N,)."""
         ...
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -117,6 +126,10 @@ class OneSheet:
 
     def creases(self) -> tuple[Crease, ...]:
         return ()
+
+    def unbent(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        whole = cast(Surface, self)
+        return whole.point(coords), whole.normal(coords), np.zeros(len(coords), int)
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         whole = cast(Surface, self)

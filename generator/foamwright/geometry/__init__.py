@@ -1,6 +1,6 @@
 """Plain geometry over arrays, lengths in mm: meshes, frames and polylines. Nothing here knows of props or foam."""
 
-from foamwright.geometry.arcs import arc_lengths
+from foamwright.geometry.arcs import arc_lengths, unfolded_lengths
 from foamwright.geometry.frame import Frame
 from foamwright.geometry.mesh import Mesh
 from foamwright.geometry.polyline import arc_length, chord_length, inset, points_at, resampled, signed_area
@@ -15,4 +15,5 @@ __all__ = [
     "points_at",
     "resampled",
     "signed_area",
+    "unfolded_lengths",
 ]
