@@ -10,13 +10,14 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_round, turned_to
+from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_by_arrows, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import all_held, held
 from foamwright.proof.bench.laying import laid
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
+from foamwright.proof.bench.records import PROP
 from foamwright.proof.bench.resting import rested
 from foamwright.proof.bench.rigid import STILL, Motion, best_motion
 from foamwright.proof.bench.seams import glue
@@ -33,7 +34,7 @@ _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs o
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _EASED = 2e-4  # share of the energy: plates slide along their marks for less, and move nothing else
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
-_ASTRAY, _LOST = 1.0, 10.0  # mm from a mark, from where another way to begin is tried; and that counts as lost
+_ASTRAY, _LOST = 1.0, 10.0  # mm from a mark, of a prop of `PROP` mm, from where another start is tried; and that is lost
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
@@ -228,7 +229,7 @@ def _stiffened(
         )
         if together is None:
             break
-        before, x = x, at_rest(replace(whole.made, holds=together), x, steps=8, formed=True).points
+        before, x = x, at_rest(replace(whole.made, holds=together), x, steps=8, formed=True, eases=_EASED).points
         last_step = float(np.linalg.norm(x - before, axis=1).mean())
     placed = whole.placed(x)
     for body in moved:  # what is sewn up stays as stiff as it is, wherever its plates were drawn to
@@ -355,11 +356,12 @@ def _set_up(
     the largest of the other sort, flat or bent; kept is what agrees best."""
     others = [group for group in groups if group.bent != groups[0].bent]
     found = []
+    astray = _ASTRAY * max(1.0, _far(groups[0]) / PROP)
     for first in (groups[0], *others[:1]):
         placed, sets = _set_up_from(foam, first, [g for g in groups if g is not first], bent, joints)
         off = [max(s.fit.by_mark, default=0.0) for s in sets]
         found.append((-len(placed), sum(min(far, _LOST) for far in off), placed, sets))
-        if max(off, default=0.0) <= _ASTRAY:
+        if max(off, default=0.0) <= astray:
             break
     _, _, placed, sets = min(found, key=lambda one: one[:2])
     return placed, sets
@@ -496,7 +498,9 @@ def _all_set(
             continue
         if fit.middle > _UNFIT:
             fit = _set_otherwise(foam, placed, group, own, fit, joints, sets)
+        arrows = _arrows(placed)
         placed |= {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
+        _turn_frames(foam, placed, group, joints, arrows)
         if lone:
             (copy,) = group.copies
             others = {other: piece for other, piece in placed.items() if other != copy}
@@ -507,6 +511,18 @@ def _all_set(
         if group.formed:
             sets += _beside(placed, rest, joints, fit.motion)
     return sets
+
+
+def _turn_frames(
+    foam: Foam, placed: dict[Copy, Placed], group: Group, joints: Sequence[Footing], arrows: Mapping[str, np.ndarray]
+) -> None:
+    """Flat parts that stand in a bent body, in `placed`, turned as their own arrows say once those of other parts tell what that
+    means: a lid in a tube without arrows fits every way round."""
+    for copy in group.copies if group.bent and not group.formed else ():
+        if not foam.part(copy).bent:
+            own = [f for f in joints if copy in f.copies and set(f.copies) <= set(group.copies)]
+            beside = {other: placed[other] for f in own for other in f.copies if other != copy}
+            placed[copy] = placed[copy].moved(turned_by_arrows(beside, {copy: placed[copy]}, own, arrows))
 
 
 def _set_otherwise(
@@ -581,7 +597,7 @@ def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:
     """Which way up and forward are, as the arrows on what stands already agree."""
     arrows: dict[str, np.ndarray] = {}
     for copy, piece in placed.items():
-        for name in piece.part.arrows:
+        for name in piece.part.arrows[copy.number - 1]:
             direction = arrow(copy, piece, name)
             if direction is not None:
                 arrows[name] = arrows.get(name, np.zeros(3)) + direction

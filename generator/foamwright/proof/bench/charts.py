@@ -385,7 +385,11 @@ def edge_lines(piece: Placed, edge: Edge) -> tuple[np.ndarray, np.ndarray, np.nd
 
 
 def begun(
-    found: Sequence[tuple[Chart, ...]], part: Part, arrows: Mapping[str, np.ndarray], flat: np.ndarray
+    found: Sequence[tuple[Chart, ...]],
+    part: Part,
+    own_arrows: Mapping[str, np.ndarray],
+    arrows: Mapping[str, np.ndarray],
+    flat: np.ndarray,
 ) -> tuple[np.ndarray, tuple[Chart, ...]]:
     """Points `flat` (n, 2) of a paper in space, at the depth that keeps its lengths, by the ways that fit together best,
     and these: nothing is further apart in space than on the paper; then by the arrows. There must be a chart."""
@@ -403,7 +407,7 @@ def begun(
         carry = RBFInterpolator(charted, lifted, kernel="thin_plate_spline", smoothing=_SMOOTH, degree=1)
         turned = 0.0
         for name, way in arrows.items():
-            own = part.arrows.get(name)
+            own = own_arrows.get(name)
             if own is not None:
                 middle = charted.mean(axis=0)
                 ends = carry(np.array([middle, middle + own]))

@@ -172,6 +172,22 @@ def turned_to(
     return turned if turned.score < fit.score + 2 * _ALIKE else fit
 
 
+def turned_by_arrows(
+    fixed: Mapping[Copy, Placed],
+    moving: Mapping[Copy, Placed],
+    joints: Sequence[Footing],
+    arrows: Mapping[str, np.ndarray],
+) -> Motion:
+    """The turn about the normal of their mark by which copies that stand there agree with the `arrows`, none if they do not
+    fit there as well."""
+    pairs = [pair for f in joints if (pair := Pair.of(f, fixed, moving)) is not None]
+    if not pairs or not arrows:
+        return STILL
+    still = _nearer(pairs, [STILL], 0)[0]
+    turned = _turned_to(still, pairs, moving, arrows)
+    return turned.motion if turned.score < still.score + 2 * _ALIKE else STILL
+
+
 def turned_round(fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed], joints: Sequence[Footing]) -> Fit | None:
     """Copies that stand on their marks turned half round about the normal of the longest; None if they do not fit there
     as well. A foot that ends in a straight edge fits so, and nothing drawn there tells which way it is."""
@@ -195,10 +211,14 @@ def _agreement(motion: Motion, moving: Mapping[Copy, Placed], arrows: Mapping[st
 
 
 def _turned_to(fit: Fit, pairs: Sequence[Pair], moving: Mapping[Copy, Placed], arrows: Mapping[str, np.ndarray]) -> Fit:
-    """The fit turned about the normal of its mark until the arrows agree: for parts that are round."""
+    """The fit turned about the normal of its mark until the arrows agree: for parts that are round. What stands there with a rim
+    that goes all round is turned in its own plane."""
     pair = max(pairs, key=lambda p: len(p.samples))
     normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
-    through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
+    if pair.other is None:
+        normal = fit.motion.turn @ pair.foot.up if pair.on_fixed else pair.foot.up
+    every = [own.samples if own.on_fixed else fit.motion(own.samples) for own in pairs]
+    through = np.vstack(every).mean(axis=0)  # of a lid whose rim stands on several parts its middle
     side, ahead = 0.0, 0.0
     for copy, piece in moving.items():
         for name, direction in arrows.items():
@@ -210,7 +230,7 @@ def _turned_to(fit: Fit, pairs: Sequence[Pair], moving: Mapping[Copy, Placed], a
     if abs(side) + abs(ahead) < 0.05:
         return fit
     turn = turned_about(normal, float(np.arctan2(side, ahead)), through)
-    return _nearer(pairs, [turn.after(fit.motion)], 1)[0]
+    return _nearer(pairs, [turn.after(fit.motion)], _ROUGH)[0]
 
 
 def _settled(pairs: Sequence[Pair], fits: Sequence[Fit]) -> list[Fit]:

@@ -98,7 +98,7 @@ class Part:
     darts: tuple[Dart, ...]
     marks: tuple[Mark, ...]
     mirrored: tuple[bool, ...]  # of each copy that stands in the prop
-    arrows: Mapping[str, np.ndarray]  # "up" and "forward" on its paper, of the first copy
+    arrows: tuple[Mapping[str, np.ndarray], ...]  # "up" and "forward" on the paper of each copy, as far as told
     folds: tuple[float, ...] = ()
     mitred: tuple[tuple[np.ndarray, np.ndarray], ...] = ()
     segments: tuple[np.ndarray, ...] = ()  # outlines of what it is cut in, where it is larger than its sheet
@@ -290,13 +290,25 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         darts=darts,
         marks=tuple(_mark(mark) for mark in record.get("marks", ()) if mark["on"] == entry["id"]),
         mirrored=tuple(n in images for n in range(1, count + 1)),
-        arrows={name: np.asarray(entry[name], float) for name in ("up", "forward") if name in entry},
+        arrows=_arrows(entry, count),
         folds=tuple(float(fold["turn"]) for fold in entry.get("folds", ())),
         mitred=_mitred(entry),
         segments=tuple(np.asarray(own["outline"], float) for own in entry.get("split", {}).get("segments", ())),
         strain=float(entry["strain"]["max"]),
         mean_strain=float(entry["strain"]["mean"]),
     )
+
+
+def _arrows(entry: Mapping[str, Any], count: int) -> tuple[dict[str, np.ndarray], ...]:
+    """Of each copy. Where they are told for the first alone, what stands round about an axis still has its up from that."""
+    told = {own["copy"]: own for own in entry.get("arrows", ())}
+    names = ("up", "forward")
+    first = {name: entry[name] for name in names if name in entry}
+    by_copy = [
+        told.get(n, {}) if told else {k: v for k, v in first.items() if n == 1 or k == "up"}
+        for n in range(1, count + 1)
+    ]
+    return tuple({name: np.asarray(own[name], float) for name in names if name in own} for own in by_copy)
 
 
 def _mitred(entry: Mapping[str, Any]) -> tuple[tuple[np.ndarray, np.ndarray], ...]:

@@ -238,12 +238,9 @@ def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
 
 
 def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
-    """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy.
-
-    Arrows are true of the first copy; of parts that stand round about an axis they still tell which way is up.
-    """
-    direction = piece.part.arrows.get(name)
-    if direction is None or (copy.number > 1 and name != "up"):
+    """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy."""
+    direction = piece.part.arrows[copy.number - 1].get(name)
+    if direction is None:
         return None
     middle = piece.part.rings[0].mean(axis=0)
     ends = piece.place(np.array([middle, middle + direction]), np.zeros(2))

@@ -81,7 +81,7 @@ def laid(
     ways = charts(foam, copy, placed)
     if not ways:
         return None
-    x, chosen = begun(ways, part, arrows, own.sheets[copy].flat)
+    x, chosen = begun(ways, part, part.arrows[copy.number - 1], arrows, own.sheets[copy].flat)
     grounds = _grounds(foam, copy, placed)
     marks = [f for f in joints if (f.upper == copy and f.lower in placed) or (f.lower == copy and f.upper in placed)]
     told = [hold for way in chosen for hold in _told(own, copy, way)] + _sewn_to(own, copy, placed)
