@@ -34,7 +34,11 @@ _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs o
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _EASED = 2e-4  # share of the energy: plates slide along their marks for less, and move nothing else
 _STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
-_ASTRAY, _LOST = 1.0, 10.0  # mm from a mark, of a prop of `PROP` mm, from where another start is tried; and that is lost
+_ASTRAY, _LOST = (
+    1.0,
+    10.0,
+)  # mm from a mark, of a prop of `PROP` mm, from where another start is tried; and that is lost
+_AGREES = 0.99  # cosine between arrows that say the same
 _LOOSE = 0.5  # mm between the ends of two starts, from which paper alone does not tell the shape; of the mean
 
 
@@ -375,6 +379,7 @@ def _set_up_from(
     rest, loose = list(others), list(bent)
     groups = [first, *others]
     placed, sets = dict(first.placed), []
+    _turn_frames(foam, placed, [first.copies], joints)
     if first.formed:
         sets += _beside(placed, rest, joints, STILL)
     while True:
@@ -498,9 +503,8 @@ def _all_set(
             continue
         if fit.middle > _UNFIT:
             fit = _set_otherwise(foam, placed, group, own, fit, joints, sets)
-        arrows = _arrows(placed)
         placed |= {copy: piece.moved(fit.motion) for copy, piece in group.placed.items()}
-        _turn_frames(foam, placed, group, joints, arrows)
+        _turn_frames(foam, placed, bodies, joints)
         if lone:
             (copy,) = group.copies
             others = {other: piece for other, piece in placed.items() if other != copy}
@@ -514,15 +518,24 @@ def _all_set(
 
 
 def _turn_frames(
-    foam: Foam, placed: dict[Copy, Placed], group: Group, joints: Sequence[Footing], arrows: Mapping[str, np.ndarray]
+    foam: Foam, placed: dict[Copy, Placed], bodies: Sequence[Sequence[Copy]], joints: Sequence[Footing]
 ) -> None:
-    """Flat parts that stand in a bent body, in `placed`, turned as their own arrows say once those of other parts tell what that
-    means: a lid in a tube without arrows fits every way round."""
-    for copy in group.copies if group.bent and not group.formed else ():
-        if not foam.part(copy).bent:
-            own = [f for f in joints if copy in f.copies and set(f.copies) <= set(group.copies)]
-            beside = {other: placed[other] for f in own for other in f.copies if other != copy}
-            placed[copy] = placed[copy].moved(turned_by_arrows(beside, {copy: placed[copy]}, own, arrows))
+    """Flat parts that stand in bent bodies, in `placed`, turned as their own arrows say, once those of other parts tell what
+    that means: a lid in a tube without arrows fits every way round. What has something on it by now stays."""
+    for body in bodies:
+        bent = body[0] in placed and foam.part(body[0]).bent
+        for copy in (copy for copy in body if bent and not foam.part(copy).bent):
+            own = {name: way for name in ("up", "forward") if (way := arrow(copy, placed[copy], name)) is not None}
+            arrows = _arrows({other: piece for other, piece in placed.items() if other != copy}) if own else {}
+            if all(float(own[name] @ arrows[name]) > _AGREES for name in own.keys() & arrows.keys()):
+                continue
+            if any(
+                copy in f.copies and not set(f.copies) <= set(body) and set(f.copies) <= placed.keys() for f in joints
+            ):
+                continue
+            inner = [f for f in joints if copy in f.copies and set(f.copies) <= set(body)]
+            beside = {other: placed[other] for f in inner for other in f.copies if other != copy}
+            placed[copy] = placed[copy].moved(turned_by_arrows(beside, {copy: placed[copy]}, inner, arrows))
 
 
 def _set_otherwise(
