@@ -246,8 +246,7 @@ def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
     if by_hand:
         text.append(
             say(
-                "Bend {parts} by hand over {thing} until they keep their shape, the drawn face inside, before any glue goes "
-                "on.",
+                "Bend {parts} by hand over {thing} until the bend stays, the drawn face inside, before any glue goes on.",
                 **_over_one_thing(by_hand),
             )
         )

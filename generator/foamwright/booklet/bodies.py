@@ -42,7 +42,8 @@ class Touch:
     """Where two copies touch: places (k, 3) spread over what they share, directions (k, 3) from `b` to `a` there, and
     the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
     a broad face of `a` that touches, and of `b`; the rest are cut edges. `edges` are the pairs of their cut edges, by id,
-    that meet, `wedge` is how wide in mm the air is that stays beside an edge which leans away; 0 for none."""
+    that meet, `wedge` is how wide in mm the air is that stays beside an edge which leans away, `gap` how far in mm the two are
+    apart on the mean; 0 for none."""
 
     a: int
     b: int
@@ -53,6 +54,7 @@ class Touch:
     broad: tuple[float, float]
     edges: tuple[tuple[str, str], ...] = ()
     wedge: float = 0.0
+    gap: float = 0.0
 
     @property
     def area(self) -> float:
@@ -346,6 +348,7 @@ def touches_of(
     broad: dict[tuple[int, int], np.ndarray] = {}  # areas of the broad faces of both that touch
     edges: dict[tuple[int, int], dict[tuple[str, str], None]] = {}
     wedges: dict[tuple[int, int], float] = {}
+    gaps: dict[tuple[int, int], float] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
@@ -354,6 +357,8 @@ def touches_of(
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
         wedges[pair] = max(wedges.get(pair, 0.0), contact.wedge)
+        if not contact.wedge:
+            gaps[pair] = max(gaps.get(pair, 0.0), contact.mean_gap)
         if contact.kind == "edge-edge":
             ends = (contact.a.face, contact.b.face) if a < b else (contact.b.face, contact.a.face)
             edges.setdefault(pair, {})[ends] = None
@@ -366,9 +371,9 @@ def touches_of(
             one, other = (broad[a, b] / areas.sum()).tolist()
             met_along = tuple(edges.get((a, b), ()))
             turned = tuple((end, start) for start, end in met_along)
-            held, air = (a, b) in with_glue, wedges[a, b]
-            shared[a, b] = Touch(a, b, places, normals, areas, held, (one, other), met_along, air)
-            shared[b, a] = Touch(b, a, places, -normals, areas, held, (other, one), turned, air)
+            held, air, apart = (a, b) in with_glue, wedges[a, b], gaps.get((a, b), 0.0)
+            shared[a, b] = Touch(a, b, places, normals, areas, held, (one, other), met_along, air, apart)
+            shared[b, a] = Touch(b, a, places, -normals, areas, held, (other, one), turned, air, apart)
     return shared
 
 

@@ -27,6 +27,7 @@ _ALIKE = 0.9  # of the size of the larger of two parts that face each other
 _ROW = 3  # copies that make a row
 _STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _BELOW = 0.7  # cosine between a way in and straight up
+_AT_JOINT = 1.5  # mm from the face that lies on edges, within which these end there
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
@@ -272,6 +273,16 @@ def _apart(told: Fitting, piece: Piece) -> str:
             best = (gap, other)
     if best is None:
         return ""
+    every = told.bodies.mesh((*_standing(told), *before))[0] @ normal
+    there = told.bodies.mesh(tuple(told.bodies.of(best[1].id)))[0] @ normal
+    ends = float(every.min()), float(every.max())
+    if max(abs(min(low, float(there.min())) - ends[0]), abs(max(high, float(there.max())) - ends[1])) < _EVEN:
+        return say(
+            "Dry-fit first. Check: from the outside of {part} to the outside of {other} it is {size}, wherever you measure.",
+            part=the(piece),
+            size=about(ends[1] - ends[0]),
+            other=the(best[1]),
+        )
     return say(
         "Dry-fit first. Check: {part} is upright, and between its face and that of {other} there are {size}, the same at both "
         "ends.",
@@ -364,6 +375,11 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     if axes is None or not below:
         return ""
     mine, theirs = told.bodies.mesh(tuple(copies[:1]))[0], told.bodies.mesh(tuple(below))[0]
+    faces = mine @ axes[2]
+    heights = theirs @ axes[2]
+    theirs = theirs[np.minimum(np.abs(heights - faces.min()), np.abs(heights - faces.max())) < _AT_JOINT]
+    if len(theirs) < 2:
+        return ""
     sizes = {}
     for axis in (0, 1):
         out = (mine[:, axis].max() - theirs[:, axis].max(), theirs[:, axis].min() - mine[:, axis].min())

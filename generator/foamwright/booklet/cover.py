@@ -85,6 +85,11 @@ def _summary(value: str, width: float) -> ColumnItem:
     return paragraph(" ".join(lines), width, _SUMMARY)
 
 
+def _counted(pieces: int, letters: int) -> str:
+    told = count("{n} piece", "{n} pieces", pieces)
+    return count("{pieces} with {n} part letter", "{pieces} with {n} part letters", letters, pieces=told)
+
+
 def facts(
     prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures, balance: Balance | None
 ) -> list[tuple[str, str]]:
@@ -106,7 +111,7 @@ def facts(
     plan = schedule(steps)
     work, whole = duration(plan.hands_on), roughly(plan.shortest)
     rows += [
-        (say("Parts"), say("{n} pieces with {letters} part letters", n=pieces, letters=len(prop.pieces))),
+        (say("Parts"), _counted(pieces, len(prop.pieces))),
         (
             say("Work"),
             say(

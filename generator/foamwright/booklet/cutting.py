@@ -12,7 +12,7 @@ from foamwright.booklet import practice, which_copy
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, one_of, plain, the
 from foamwright.booklet.seaming import is_scored
-from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.records import Pattern, PatternEdge, Patterns
 from foamwright.flatten.segments import segment_label
 from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
@@ -194,12 +194,13 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
 
 def curved_bevels(pattern: Pattern) -> bool:
     """Has a part a bevelled edge along which no straight block can be laid?"""
-    for edge in pattern.edges:
-        if edge.bevel and max(map(abs, edge.bevel)) >= 1.0 and len(edge.points) > 2:
-            chord = shapely.LineString([edge.points[0], edge.points[-1]])
-            if float(shapely.distance(chord, shapely.points(edge.points)).max()) > _CURVED:
-                return True
-    return False
+    return any(edge.bevel and max(map(abs, edge.bevel)) >= 1.0 and is_curved(edge) for edge in pattern.edges)
+
+
+def is_curved(edge: PatternEdge) -> bool:
+    """Does an edge depart from a straight line?"""
+    chord = shapely.LineString([edge.points[0], edge.points[-1]])
+    return float(shapely.distance(chord, shapely.points(edge.points)).max()) > _CURVED
 
 
 def _over_pages(pattern: Pattern) -> bool:

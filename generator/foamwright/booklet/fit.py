@@ -166,9 +166,11 @@ def _standing(stability: Stability) -> str:
             way=way,
         )
     if stability.stands:
-        return say("yes: it falls over once it is tilted by more than {tilt}°, {way}", tilt=tilt, way=way)
+        return say("yes; it tips over once it is tilted by {tilt}° or more ({way})", tilt=tilt, way=way)
     return say(
-        "no: it falls over, {way}; it would have to be tilted {tilt}° the other way to stand", tilt=tilt, way=way
+        "not by itself: it tips over ({way}), unless it leans {tilt}° the other way. Make a stand, or put weight in on that side",
+        tilt=tilt,
+        way=way,
     )
 
 

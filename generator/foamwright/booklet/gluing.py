@@ -15,6 +15,8 @@ from foamwright.language import count, length, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
+_LOOSE = 0.4  # mm of air that runny instant glue does not fill
+_WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and is told first
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
@@ -74,6 +76,7 @@ def meeting_sentences(
         )
         alike.setdefault((whole.get(new, ""), key), []).append(new)
     lines: dict[str, Sequence[Meeting]] = {}
+    bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
     for (named, key), alike_parts in alike.items():
         grouped: dict[tuple[str, str], list[tuple[str, tuple[int, ...]]]] = {}
         for other, copies, relation, glue in key:
@@ -92,15 +95,27 @@ def meeting_sentences(
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
-            lines.setdefault(_with_gap(line, these) if glue != "none" else line, these)
+            lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
-def _with_gap(line: str, these: Sequence[Meeting]) -> str:
+def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
-    is plain to see), that air stays beside it."""
+    is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
     if all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
+    gap = max(m.gap for m in these)
+    if gap >= _LOOSE and all(m.glue == "instant" for m in these):
+        line = say("{sentence} Up to {size} of air is left there: use gel.", sentence=line, size=length(gap, 1))
+    elif gap >= _WIDE and not any(
+        bent & set(m.parts) for m in these
+    ):  # a bent wall is pressed on to what it goes round
+        line = say(
+            "{sentence} Up to {size} of air is left there, which cement does not fill: pack it with a strip of scrap foam or "
+            "card, coated on both sides.",
+            sentence=line,
+            size=length(gap, 1),
+        )
     air = max(m.wedge for m in these)
     if air >= _AIR:
         line = say(
@@ -179,6 +194,8 @@ def _relation(meeting: Meeting, new: Piece, share: float) -> str:
     if meeting.in_hole:
         return "into holes" if isinstance(new.body, RodBody) else "over ends"
     if meeting.around:
+        if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
+            return "wrapped"
         if isinstance(new.body, PanelBody) and meeting.broad:
             return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"

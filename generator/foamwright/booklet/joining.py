@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -68,6 +69,11 @@ def _jutting(riders: Sequence[Piece], leads: Mapping[str, Sequence[int]], bodies
 def fitting(told: Fitting) -> list[str]:
     """How the parts of a step go in: shaping, the design's own note, the bench, a dry fit, glue, in that order."""
     text = bending.lines(told)
+    seams = seaming.seam_lines(told)
+    noted = any(unit.note for unit in told.units)
+    if noted and seams.alone:  # the design's own note tells of what is a round by then
+        text += [*seams.before, *(line for _, line in seams.pairs)]
+        seams = replace(seams, before=[], pairs=[])
     text += [line for unit in told.units for line in unit.note.splitlines()]
     text += _edge_lines(told.pieces)
     text += bending.hollowed(told)
@@ -77,7 +83,6 @@ def fitting(told: Fitting) -> list[str]:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
     text += _way_lines(told)
-    seams = seaming.seam_lines(told)
     text += seams.dry
     before = checks.lines(told)
     text += before
@@ -122,10 +127,12 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     if framed:
         return framed
     glued = in_turn.lines(told, seams.order) if seams.order else _by_part(gluing.lines(told))
+    # what goes round a part is laid on before its two ends are joined
+    wrapped = {told.turn.get(m.new, 0) for m in told.meetings if m.around and m.broad and m.on_broad}
     turns = [
         *((turn, 0, line) for turn, line in _tab_lines(told)),
         *((turn, 1, line) for turn, line in glued),
-        *((turn, 0, line) for turn, line in seams.pairs if not seams.covers),
+        *((turn, 0 if turn not in wrapped else 2, line) for turn, line in seams.pairs if not seams.covers),
     ]
     text = sorted(turns, key=lambda item: item[:2])
     ends = seams.pairs if seams.covers else ()

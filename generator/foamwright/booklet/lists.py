@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.booklet import bending, practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
-from foamwright.booklet.cutting import split_text
+from foamwright.booklet.cutting import is_curved, split_text
 from foamwright.booklet.joints import drawn_length
 from foamwright.booklet.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.naming import plain
@@ -30,6 +30,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 _LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _CHANGES = 5  # versions that are told
 _BLOCKS = 6  # angles that are listed
+_BY_HAND = 260.0  # mm across; what is rounder is bent over anything
 _ABREAST = 2  # rows of a narrow table that stand beside each other on paper
 
 
@@ -66,18 +67,24 @@ def _formers(patterns: Patterns) -> str:
         for p in patterns.patterns
         if bending.is_bent(p.piece) and p.piece.stock.material_type == "foam"
     }
+    across |= {
+        round(bending.former(p.piece))
+        for p in patterns.patterns
+        if bending.is_rolled(p.piece) and not bending.is_bent(p.piece) and bending.former(p.piece) <= _BY_HAND
+    }
     return listed([length(size) for size in sorted(across)]) if across else ""
 
 
 def _angles(patterns: Patterns) -> str:
-    """The angles of the bevels that keep one all along, in whole degrees; others are cut freely between two of them."""
+    """The angles of the straight bevels that keep one all along, to half a degree; others are cut freely."""
     kept = {
-        round(abs(values[0]))
+        round(2.0 * abs(values[0])) / 2.0
         for p in patterns.patterns
         for edge in p.edges
-        if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0
+        if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0 and not is_curved(edge)
     }
-    return listed([f"{angle}\u00b0" for angle in sorted(kept)]) if 0 < len(kept) <= _BLOCKS else ""
+    told = [f"{decimal(angle, 0 if angle == round(angle) else 1)}\u00b0" for angle in sorted(kept)]
+    return listed(told) if 0 < len(told) <= _BLOCKS else ""
 
 
 def materials(

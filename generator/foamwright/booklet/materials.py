@@ -52,7 +52,7 @@ def shopping(
         for stock in stocks_used(prop)
         for line in _foam(stock, patterns, sheets)
     ]
-    worked = (*_glues(prop, patterns), *_finish(patterns), *_blades(patterns))
+    worked = (*_glues(prop, patterns, steps), *_finish(patterns), *_blades(patterns))
     return (*foam, *_by_length(patterns, design), *worked, *_used_up(patterns, steps))
 
 
@@ -177,7 +177,7 @@ def _blades(patterns: Patterns) -> list[Purchase]:
     return [Purchase(say("Knife blades"), _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
 
 
-def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
+def _glues(prop: Prop, patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
     every = joints(prop, patterns)
     area = {
         glue: sum(joint.area * joint.copies for joint in every if joint.glue == glue) / 1e6
@@ -195,7 +195,7 @@ def _glues(prop: Prop, patterns: Patterns) -> list[Purchase]:
             spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
         glues.append(Purchase(say("Contact cement for foam"), _up(1000.0 * litres, 50.0), "ml", basis))
-    if area["instant"]:
+    if area["instant"] or any("instant-glue" in step.cautions for step in steps):  # a bar in its hole takes a drop
         grams = area["instant"] * practice.INSTANT_GRAMS_PER_M2 * spare
         basis = say(
             "{area} cm² of joints at {spread} g per m², {spare} spare",

@@ -44,6 +44,7 @@ class Meeting:
     others: int  # copies of the other part that are touched
     pairs: tuple[tuple[int, int], ...]  # the copies themselves, the new one first
     ringed: bool = False  # what touches goes round a middle that does not, as the foot of a tube does
+    gap: float = 0.0  # mm between the two where they are to be glued
     wedge: float = 0.0  # mm of air that stays beside an edge which leans away
 
     @property
@@ -153,6 +154,7 @@ def _meeting(ways: Ways, item, laps) -> Meeting:
         others,
         tuple(pairs),
         not around and _goes_round(first),
+        max(ways.touches[pair].gap for pair in pairs),
         max(ways.touches[pair].wedge for pair in pairs),
     )
 

@@ -407,7 +407,8 @@ class _Bench:
             ]
         return [
             say(
-                "Try it on before you seal it: it must take the {figure} without force. Sand or trim now what is in the way.",
+                "Put the {figure} in its place once before you paint: it must go there without force. Sand or trim now what is "
+                "in the way.",
                 figure=figure["name"],
             )
         ]

@@ -180,7 +180,7 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
 @dataclass(frozen=True)
 class Bare:
     """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "face"
-    (all of it) or "lines" (what lies within placement lines)."""
+    (all of it), "laid" (where it lies on another) or "lines" (what lies within placement lines)."""
 
     piece: Piece
     where: str
@@ -198,7 +198,9 @@ def place(piece: Piece, other: Piece, touch: Touch) -> str:
         return "holes"
     if not on_piece:
         return "edges"
-    return "face" if other.id in piece.lies_on and _covered(piece, touch) else "lines"
+    if other.id in piece.lies_on:
+        return "face" if _covered(piece, touch) else "laid"
+    return "lines"
 
 
 def _covered(piece: Piece, touch: Touch) -> bool:
@@ -281,7 +283,7 @@ def paint(
     if inside_of:
         text.append(
             say(
-                "The inside of {parts} shows through the openings: rub the lines out there, and prime and paint it as far as "
+                "Some of the inside can be seen of {parts}: rub the lines out there, and prime and paint it as far as "
                 "the brush reaches, in the colour of its outside or in a dark one that you like.",
                 parts=all_of(inside_of),
             )
@@ -401,6 +403,7 @@ def _where(kept: Bare) -> str:
         "holes": say("the holes for {labels}", labels=labels),
         "edges": say("the edges that meet {labels}", labels=labels),
         "face": say("the face that lies on {labels}", labels=labels),
+        "laid": say("the places that lie on {labels}", labels=labels),
         "lines": say("what lies within the placement lines of {labels}", labels=labels),
     }[kept.where]
 

@@ -31,13 +31,14 @@ class Seaming:
     """How the seams of a step are closed: what is said before, a sentence for each pair of parts with the turn of the one
     that goes in last, in the order of work. `order` is the one in which pieces are joined one by one; empty where they are told
     by their part, `dry` how they are tried before anything is measured. `covers`: they are strips that lie on others, and
-    meet only once they do."""
+    meet only once they do. `alone`: single parts are closed to a round by themselves, and nothing else is joined."""
 
     before: list[str]
     pairs: list[tuple[int, str]]
     order: Sequence[Joining] = ()
     dry: Sequence[str] = ()
     covers: bool = False
+    alone: bool = False
 
 
 def seam_lines(told: Fitting) -> Seaming:
@@ -99,6 +100,10 @@ def seam_lines(told: Fitting) -> Seaming:
         )
     else:
         lines += _worked(told, told.seams)
+    rounds = all(
+        len(j.parts) == 1 and j.edges[0] != j.edges[1] and len(told.every[j.parts[0]].placements) == 1
+        for j in told.seams
+    )
     first, last = _last_joint(told, told.seams)
     found.sort(key=lambda pair: pair[:2])
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
@@ -106,7 +111,7 @@ def seam_lines(told: Fitting) -> Seaming:
     order = glue_up.of_step(told)
     if order:
         return Seaming(first + lines + glue_up.closing(told, order), [], order, glue_up.dry(told, order))
-    return Seaming(first + lines, [(turn, line) for turn, _, line in found], covers=skins)
+    return Seaming(first + lines, [(turn, line) for turn, _, line in found], covers=skins, alone=rounds)
 
 
 def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:

@@ -163,7 +163,10 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     if pattern.mesh is None:
         return []
     field = _Field(pattern.mesh)
-    foam = shapely.Polygon(pattern.outline).buffer(0.0)  # across holes as well
+    darts = [shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])).buffer(0.1) for dart in pattern.darts]
+    foam = shapely.union_all(
+        [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
+    )  # across holes and closed darts as well
     spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
     middle = np.array(spot.coords[0])
     if field.ratio(middle) > _EVEN:
