@@ -246,8 +246,8 @@ def _stands_level(told: Fitting) -> bool:
 def _apart(told: Fitting, piece: Piece) -> str:
     """An upright flat part: the clear distance to the nearest parallel one that stands already."""
     copies = told.own(piece)
-    if len(copies) != 1 or not isinstance(piece.body, FlatBody):
-        return ""
+    if len(copies) != 1 or not isinstance(piece.body, FlatBody) or told.whole_of(piece):
+        return ""  # the size of a whole is checked when it is put together
     axes = frame(piece, told.bodies.matrices[copies[0]])
     if axes is None or abs(axes[2][2]) > 0.01:
         return ""

@@ -108,7 +108,7 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str
     if gap >= _LOOSE and all(m.glue == "instant" for m in these):
         line = say("{sentence} Up to {size} of air is left there: use gel.", sentence=line, size=length(gap, 1))
     elif gap >= _WIDE and not any(
-        bent & set(m.parts) for m in these
+        {*bent} & {*m.parts} for m in these
     ):  # a bent wall is pressed on to what it goes round
         line = say(
             "{sentence} Up to {size} of air is left there, which cement does not fill: pack it with a strip of scrap foam or "
