@@ -66,9 +66,13 @@ def curved_contact(a: Face, on: Target, back: np.ndarray, reach: float, depth: f
 
     `back` (4, 4) takes places as `a` is modelled to those as the other one is; the outlines are given there.
     """
+    return patch_where(a, Field(on, reach, depth), back)
+
+
+def patch_where(a: Face, field: Field, back: np.ndarray) -> Patch | None:
+    """The part of face `a`, moved by `back` (4, 4), where the field says that it touches."""
     triangles = a.triangles if np.linalg.det(back[:3, :3]) > 0.0 else a.triangles[:, ::-1]
     mesh = _Mesh(a.points @ back[:3, :3].T + back[:3, 3], a.normals @ back[:3, :3].T, triangles)
-    field = _Field(on, reach, depth)
     mesh = _divided(_near(mesh, field), field)
     if not len(mesh.triangles):
         return None
@@ -91,7 +95,7 @@ class _Mesh:
         return _Mesh(self.points[used], self.normals[used], (np.cumsum(used) - 1)[triangles])
 
 
-class _Field:
+class Field:
     """Which points with outward normals lie against the target, and how far off it they are."""
 
     def __init__(self, on: Target, reach: float, depth: float):
@@ -117,7 +121,7 @@ class _Field:
         return np.sqrt(np.reshape(squared, -1)), np.reshape(triangle, -1), np.reshape(foot, (-1, 3))
 
 
-def _near(mesh: _Mesh, field: _Field) -> _Mesh:
+def _near(mesh: _Mesh, field: Field) -> _Mesh:
     """Without the triangles that cannot reach the target."""
     low, high = field.box
     a, b, c = (mesh.points[corner] for corner in mesh.triangles.T)
@@ -137,7 +141,7 @@ def _near(mesh: _Mesh, field: _Field) -> _Mesh:
     return mesh.kept(near & ~(small & (lean > FACING + _TURN)))
 
 
-def _divided(mesh: _Mesh, field: _Field) -> _Mesh:
+def _divided(mesh: _Mesh, field: Field) -> _Mesh:
     """With no side longer than STEP where the target is near. Sides are halved, so neighbours stay matched."""
     while len(mesh.triangles):
         unique, number, _ = _sides(mesh.triangles)
@@ -151,6 +155,12 @@ def _divided(mesh: _Mesh, field: _Field) -> _Mesh:
             return mesh
         mesh = _near(_halved(mesh, unique, number, long), field)
     return mesh
+
+
+def border(triangles: np.ndarray) -> np.ndarray:
+    """The sides (s, 2) that only one of the triangles (m, 3) has."""
+    ends, _, uses = _sides(triangles)
+    return np.asarray(ends[uses == 1])
 
 
 def _sides(triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -194,7 +204,7 @@ def _parted(whole: np.ndarray, into: Sequence[Sequence[int]]) -> list[np.ndarray
     return [whole[:, columns] for columns in into] if len(whole) else []
 
 
-def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field) -> Patch | None:
+def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: Field) -> Patch | None:
     """Area, length and outlines of the part of the mesh that touches, cut along its border."""
     unique, number, uses = _sides(mesh.triangles)
     cut = touches[unique[:, 0]] != touches[unique[:, 1]]
@@ -233,7 +243,7 @@ def _measured(mesh: _Mesh, touches: np.ndarray, gaps: np.ndarray, field: _Field)
     return Patch(area, length, float(gap[np.unique(triangles)].min()), mean, outlines, points, triangles)
 
 
-def _crossings(mesh: _Mesh, touches: np.ndarray, sides: np.ndarray, field: _Field) -> tuple[np.ndarray, np.ndarray]:
+def _crossings(mesh: _Mesh, touches: np.ndarray, sides: np.ndarray, field: Field) -> tuple[np.ndarray, np.ndarray]:
     """The places (c, 3) along sides where the contact ends, and the gap (c,) there."""
     swap = ~touches[sides[:, 0]]
     ends = np.where(swap[:, None], sides[:, ::-1], sides)

@@ -9,6 +9,7 @@ import numpy as np
 
 from foamwright.contacts.curved import FACING, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
+from foamwright.contacts.footing import footing, rims
 from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
 from foamwright.contacts.wedges import opening
@@ -17,6 +18,7 @@ GLUE_REACH = 0.8  # mm that glue bridges, beside the clearance that a design lea
 OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared space lets pass, and still touch
 CORNER = 1 / 4  # of the thickness of the thinner sheet: faces that share less than its square meet in a corner only,
 LINE = 1 / 8  # and those that share a strip narrower than this only along a line: no glue holds there
+_WHOLE = 0.98  # share of an edge from which all of it touches
 _LEAST, _NARROW = 1.0, 0.15  # mm2 and mm: what is smaller is in the dark, however thin the sheet
 
 
@@ -58,7 +60,7 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
         for j in (np.flatnonzero(meet) + i + 1).tolist():
             other, beside = owners[j]
             thinner = min(one.thickness, other.thickness)
-            patch = look(face, one.matrix, beside, other.matrix, thinner)
+            patch = look(face, one, beside, other)
             if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
@@ -74,43 +76,60 @@ class _Look:
         self.targets: dict[int, Target] = {}
         self.known: dict[tuple[int, int, bytes], Patch | None] = {}
 
-    def __call__(self, a: Face, a_matrix: np.ndarray, b: Face, b_matrix: np.ndarray, thickness: float) -> Patch | None:
+    def __call__(self, a: Face, one: Solid, b: Face, other: Solid) -> Patch | None:
         if a.plane is not None and b.plane is not None:
-            here, there = moved(a.plane, a_matrix), moved(b.plane, b_matrix)
+            here, there = moved(a.plane, one.matrix), moved(b.plane, other.matrix)
             if parallel(here, there):
-                return flat_contact(a, a_matrix, b, b_matrix, self.reach, OVERLAP)
+                return flat_contact(a, one.matrix, b, other.matrix, self.reach, OVERLAP)
             if float(here.normal @ there.normal) > FACING:
                 return None
         # the smaller face is divided: it may be narrower than the triangles of the other
         swapped = b.size < a.size
         if swapped:
-            a, a_matrix, b, b_matrix = b, b_matrix, a, a_matrix
-        back = np.linalg.inv(b_matrix) @ a_matrix
+            a, one, b, other = b, other, a, one
+        back = np.linalg.inv(other.matrix) @ one.matrix
         if not may_face(a, b, back[:3, :3]):
             return None
         key = id(a), id(b), (np.round(back, 6) + 0.0).tobytes()
         if key not in self.known:
-            found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
-            self.known[key] = found and replace(found, opens=self._opening(a, b, back, found.length, thickness))
+            self.known[key] = self._found(a, one, b, other, back)
         patch = self.known[key]
         if patch is None:
             return None
-        outlines = tuple(loop @ b_matrix[:3, :3].T + b_matrix[:3, 3] for loop in patch.outlines)
-        points = patch.points @ b_matrix[:3, :3].T + b_matrix[:3, 3]
-        turned = swapped != (np.linalg.det(b_matrix[:3, :3]) < 0.0)
+        place = other.matrix
+        outlines, footing = (
+            tuple(loop @ place[:3, :3].T + place[:3, 3] for loop in loops) for loops in (patch.outlines, patch.footing)
+        )
+        points = patch.points @ place[:3, :3].T + place[:3, 3]
+        turned = swapped != (np.linalg.det(place[:3, :3]) < 0.0)
         triangles = patch.triangles[:, ::-1] if turned else patch.triangles
-        return replace(patch, outlines=outlines, points=points, triangles=triangles)
+        return replace(patch, outlines=outlines, footing=footing, points=points, triangles=triangles)
+
+    def _found(self, a: Face, one: Solid, b: Face, other: Solid, back: np.ndarray) -> Patch | None:
+        """What touches of `a` on `b`, in the place of `b` as modelled; if one is an edge, how far it stands off and, on a
+        broad face, where it stands. Two edges are asked from the smaller one, broad faces not at all."""
+        found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
+        if found is None or (a.broad and b.broad):
+            return found
+        swapped = a.broad
+        edge, part, face = (b, other, a) if swapped else (a, one, b)
+        there = np.linalg.inv(back) if swapped else back  # from the edge's place to the face's
+        thinner = min(one.thickness, other.thickness)
+        found = replace(found, opens=opening(edge, self._ready(face), there, found.length, thinner))
+        if not face.broad or found.area > _WHOLE * edge.size:
+            return found
+        stands = footing(
+            edge, rims(edge, part.faces), self._ready(face), there, self.reach, OVERLAP, whole=found.opens > 0.0
+        )
+        if stands is None or stands.area < found.area:
+            return found
+        loops = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in stands.outlines) if swapped else stands.outlines
+        return replace(found, footing=loops, footing_area=stands.area)
 
     def _ready(self, face: Face) -> Target:
         if id(face) not in self.targets:
             self.targets[id(face)] = target(face)
         return self.targets[id(face)]
-
-    def _opening(self, a: Face, b: Face, back: np.ndarray, touched: float, thickness: float) -> float:
-        """Of the edge that stands on the other face; two edges are asked from the smaller one, broad faces not at all."""
-        if not a.broad:
-            return opening(a, self._ready(b), back, touched, thickness)
-        return 0.0 if b.broad else opening(b, self._ready(a), np.linalg.inv(back), touched, thickness)
 
 
 def _box(face: Face, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -20,12 +20,21 @@ _ALIKE = 0.01  # share of the area by which they may differ then
 @dataclass(frozen=True, eq=False)
 class Footprint:
     """Where `other` touches one copy of a part: on which `face` of it, and the closed `outlines` (N, 3), at the place
-    of the part as modelled; that which bounds it comes first."""
+    of the part as modelled; that which bounds it comes first. `footing` as of the contact, in that place too."""
 
     face: str
     other: End
     contact: Contact
     outlines: tuple[np.ndarray, ...]
+    footing: tuple[np.ndarray, ...] = ()
+
+    @property
+    def standing(self) -> Footprint:
+        """The same with the outlines of all that stands there, not only of what touches."""
+        if not self.footing:
+            return self
+        contact = replace(self.contact, area=self.contact.footing_area)
+        return replace(self, contact=contact, outlines=self.footing, footing=())
 
     @property
     def middle(self) -> np.ndarray:
@@ -40,8 +49,11 @@ def footprints(piece: Piece, copy: int, contacts: Contacts) -> tuple[Footprint, 
     for contact in contacts.found:
         for end in (contact.a, contact.b):
             if (end.part, end.copy) == (piece.id, copy):
-                outlines = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in contact.outlines)
-                prints.append(Footprint(end.face, contact.other(end), contact, outlines))
+                outlines, footing = (
+                    tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in loops)
+                    for loops in (contact.outlines, contact.footing)
+                )
+                prints.append(Footprint(end.face, contact.other(end), contact, outlines, footing))
     return tuple(prints)
 
 

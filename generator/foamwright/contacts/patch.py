@@ -10,7 +10,8 @@ import numpy as np
 @dataclass(frozen=True, eq=False)
 class Patch:
     """`points` (n, 3) and `triangles` (m, 3) are what touches, `outlines` its closed borders; the triangles run
-    counter-clockwise as seen from outside the face that was asked about. `opens` as of a contact."""
+    counter-clockwise as seen from outside the face that was asked about. `opens`, `footing` and `footing_area` as of a
+    contact."""
 
     area: float
     length: float
@@ -20,6 +21,8 @@ class Patch:
     points: np.ndarray
     triangles: np.ndarray
     opens: float = 0.0
+    footing: tuple[np.ndarray, ...] = ()
+    footing_area: float = 0.0
 
 
 def strip_length(area: float, perimeter: float, closed: bool) -> float:

@@ -84,6 +84,8 @@ class Contact:
     not repeated, on the face of `a`; that which bounds it comes first where there are holes. `points` (n, 3) and
     `triangles` (m, 3) are what touches, counter-clockwise as seen from outside `a`, so from `b`. `opens` is how far the
     two stand apart at most where an edge leans away from what it touches: the mouth of a wedge of air; 0 for parallel faces.
+    `footing` are closed outlines, on the broad face, of all of an edge that stands there, with what leans off it, and
+    `footing_area` is what they enclose; none where that is what touches.
     """
 
     a: End
@@ -96,6 +98,8 @@ class Contact:
     points: np.ndarray
     triangles: np.ndarray
     opens: float = 0.0
+    footing: tuple[np.ndarray, ...] = ()
+    footing_area: float = 0.0
 
     @property
     def wedge(self) -> float:

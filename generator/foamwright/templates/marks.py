@@ -137,8 +137,8 @@ def _lap_mark(
 
 
 def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> Mark | None:
-    """Where a part touches a broad face, as the contact has it; a band as wide as the edge that stands there."""
-    region = touched(pattern, material, footprint)
+    """Where a part stands on a broad face, as the contact has it; a band as wide as the edge that stands there."""
+    region = touched(pattern, material, footprint.standing)
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
     return Mark(upper, _outlines(region), region, footprint.face == "inside")

@@ -1,0 +1,88 @@
+"""Where an edge stands on a face as a whole, with what leans off it: what a placement line is drawn around. Lengths in mm.
+
+A square edge on a wall that leans touches along one of its corners only, and glue reaches a few millimetres further. The
+foam is as thick as it is all the same: it stands over a strip of its thickness times the cosine of the lean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from foamwright.contacts.curved import Field, Target, border, patch_where
+from foamwright.contacts.patch import Patch
+from foamwright.contacts.records import Face
+
+_SAME = 1e-4  # mm between points that an edge and a broad face have in common
+_AT_ONCE = 500_000  # pairs of points and sides compared at a time
+
+
+def rims(edge: Face, faces: Iterable[Face]) -> tuple[np.ndarray, ...]:
+    """The lines in which an edge meets the broad ones of the `faces` of its own part, as sides (s, 2, 3): two of most
+    edges, none of what is round."""
+    sides = edge.points[border(edge.triangles)]
+    found = []
+    for face in faces:
+        if face.broad:
+            shared = cKDTree(face.points).query(sides.reshape(-1, 3))[0].reshape(-1, 2) < _SAME
+            if shared.all(axis=1).any():
+                found.append(sides[shared.all(axis=1)])
+    return tuple(found)
+
+
+def footing(
+    edge: Face, own_rims: Sequence[np.ndarray], on: Target, back: np.ndarray, reach: float, depth: float, whole: bool
+) -> Patch | None:
+    """Where `edge` stands on the face `on`, from one of its rims to the other wherever it touches with a place between
+    them; its outlines lie on that face. With `whole`, all of the edge that looks at it. None of an edge without two rims.
+
+    `back` (4, 4) takes places as the edge is modelled to those as the other face is.
+    """
+    if len(own_rims) != 2:
+        return None
+    low, high = (rim @ back[:3, :3].T + back[:3, 3] for rim in own_rims)
+    wide = float(np.linalg.norm(nearest_on(high, low[:, 0]) - low[:, 0], axis=1).max())
+    far = float(np.linalg.norm(np.ptp(edge.points, axis=0))) if whole else wide
+    field = _Standing(on, reach, depth, far, None if whole else (low, high))
+    found = patch_where(edge, field, back)
+    if found is None:
+        return None
+    return replace(found, outlines=tuple(field.nearest(loop)[2] for loop in found.outlines))
+
+
+class _Standing(Field):
+    """Which points of an edge stand over a face, however far off: those across which, from rim to rim, a place touches;
+    all that look at it where no rims are given."""
+
+    def __init__(
+        self, on: Target, reach: float, depth: float, far: float, own_rims: tuple[np.ndarray, np.ndarray] | None
+    ):
+        super().__init__(on, reach + far, depth)
+        self.touching = Field(on, reach, depth)
+        self.rims = own_rims
+
+    def __call__(self, points: np.ndarray, normals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        stands, gap = super().__call__(points, normals)
+        if self.rims and stands.any():
+            over, out = points[stands], normals[stands]
+            low, high = (nearest_on(rim, over) for rim in self.rims)
+            across = (over, low, high, (low + high) / 2.0)
+            stands[stands] = np.any([self.touching(places, out)[0] for places in across], axis=0)
+        return stands, gap
+
+
+def nearest_on(sides: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Of the straight sides (s, 2, 3) the places (n, 3) that are nearest to points (n, 3)."""
+    found = np.empty_like(points)
+    some = max(1, _AT_ONCE // len(sides))
+    step = sides[:, 1] - sides[:, 0]
+    for start in range(0, len(points), some):
+        offset = points[start : start + some, None] - sides[:, 0]
+        share = np.clip((offset * step).sum(axis=2) / np.maximum((step**2).sum(axis=1), 1e-300), 0.0, 1.0)
+        places = sides[:, 0] + share[..., None] * step
+        best = np.argmin(((points[start : start + some, None] - places) ** 2).sum(axis=2), axis=1)
+        found[start : start + some] = places[np.arange(len(best)), best]
+    return found

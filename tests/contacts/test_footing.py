@@ -1,0 +1,117 @@
+"""A placement line is drawn around all of an edge that stands on a face, not only around what touches.
+
+By elementary geometry: an edge cut square that leans by an angle a stands over a strip of t cos(a), one bevelled to the face
+over t / cos(a), whatever the reach of the glue is.
+"""
+
+import math
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from foamwright.contacts.find import find_contacts
+from foamwright.contacts.solids import solids
+from foamwright.design import load
+from foamwright.model.build import build_model
+from foamwright.parts import build_prop
+from foamwright.section.build import section_and_flatten
+from foamwright.templates.draw import draw
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "parts"))
+from flat_designs import HEAD
+
+LEANS = [0.0, 4.0, 12.0, 20.0, 35.0]
+WALL = (
+    "  wall: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 240, height: 160}}}}, "
+    "at: {{origin: [{x}, 0, 0], normal: [{n[0]}, 0, {n[1]}], up: y}}}}\n"
+)
+
+
+def marks(folder, parts, head=HEAD):
+    """(id of the part, mark) of every mark."""
+    path = folder / "props.yaml"
+    path.write_text(head + parts, "utf-8")
+    model = build_model(build_prop(load(path)))
+    contacts = find_contacts(solids(model), 0.5)
+    made = draw(section_and_flatten(model), contacts)
+    return [(t.pattern.piece.id, mark) for t in made for mark in t.marks]
+
+
+def sides(region):
+    box = np.array(region.minimum_rotated_rectangle.exterior.coords)
+    return sorted(np.linalg.norm(np.diff(box, axis=0), axis=1)[:2].tolist())
+
+
+@pytest.mark.parametrize("stock, t", [("foam", 6.0), ("thick", 10.0)])
+@pytest.mark.parametrize("lean", LEANS)
+@pytest.mark.parametrize("below", [False, True])
+def test_a_square_edge_on_a_wall_that_leans(tmp_path, stock, t, lean, below):
+    """Above the wall on its outer face, or below it on its inner one; 80 mm long."""
+    a = math.radians(lean)
+    wall = WALL.format(x=0, n=(math.sin(a), math.cos(a)))
+    top = 6.0 / math.cos(a) if not below else -t * math.tan(a)  # where a corner of the post meets the wall
+    up = "z" if not below else "-z"
+    post = (
+        f"  post: {{kind: plate, stock: {stock}, outline: {{polygon: {{points: [[-40, 0], [40, 0], [40, 60], [-40, 60]]}}}}, "
+        f"at: {{origin: [0, 0, {top}], normal: x, up: {up}}}}}\n"
+    )
+    ((on, mark),) = marks(tmp_path, wall + post)
+    assert on == "wall" and mark.on_inside == below
+    assert sides(mark.region) == pytest.approx([t * math.cos(a), 80.0], abs=0.05)
+
+
+@pytest.mark.parametrize("lean", LEANS[1:])
+def test_a_leaning_plate_bevelled_to_the_floor_stands_over_its_thickness_by_the_cosine(tmp_path, lean):
+    """A frustum on a floor: its walls lean, their feet are cut level."""
+    draw_in = 60.0 * math.tan(math.radians(lean))
+    parts = (
+        f"  tower: {{kind: prism, stock: thick, sides: 4, width: 200, top_width: {200 - 2 * draw_in}, height: 60}}\n"
+        "  floor: {kind: plate, stock: foam, outline: {rectangle: {width: 240, height: 240}}, "
+        "at: {origin: [0, 0, -6], normal: z}}\n"
+    )
+    feet = [mark for on, mark in marks(tmp_path, parts) if on == "floor"]
+    wide = 10.0 / math.cos(math.radians(lean))
+    assert len(feet) == 4
+    for mark in feet:
+        assert sides(mark.region)[0] == pytest.approx(wide, abs=0.03)
+        assert mark.region.area == pytest.approx(wide * (200.0 - wide), rel=1e-3)
+
+
+@pytest.mark.parametrize("scale, t, stock", [(1.0, 10.0, "thick"), (3.0, 6.0, "foam")])
+def test_a_square_fin_on_a_cone_and_its_mirrored_copy(tmp_path, scale, t, stock):
+    """The fin is cut to the cone's larger section: t cos(a) along the slope, over the angle that it spans; the pattern is
+    that of the middle of the foam, which is nearer to the axis."""
+    a = math.radians(20.0)
+    low, high, top = 120.0 * scale, (120.0 - 150.0 * math.tan(a)) * scale, 150.0 * scale
+    cone = f"profile: [[0, {low / scale} * scale], [{top}, {high}]], cuts: {{side: {{plane: {{normal: y, at: 0}}}}}}"
+    head = HEAD.replace("scale: {value: 1, min: 0.5, max: 2}", f"scale: {{value: {scale}}}")
+    head = head.replace("parts:\n", f"  cone: {{kind: revolution, axis: z, {cone}}}\nparts:\n")
+    parts = (
+        "  shell: {kind: panel, stock: foam, form: cone, where: {side: beyond}, mirror: y}\n"
+        f"  fin: {{kind: plate, stock: {stock}, outline: {{polygon: {{points: [[0, 60], [70, 60], [70, {top}], [0, {top}]]}}, "
+        "minus: [{section: {form: cone, plane: {normal: z, at: 60}, offset: 6}}]}, "
+        "at: {origin: [0, 0, 60], normal: z, up: y}, mirror: y}\n"
+    )
+    ((on, mark),) = marks(tmp_path, parts, head)
+    assert on == "shell" and mark.copies == () and mark.of == ((1, 1), (2, 2))
+    r = 120.0 * scale - 60.0 * math.tan(a) + 6.0 / math.cos(a)
+    wide, span = t * math.cos(a), math.asin(70.0 / r)
+    true = span * (wide * (r - 3.0 * math.cos(a)) - wide**2 * math.sin(a) / 2.0)
+    assert mark.region.area == pytest.approx(true, rel=0.006)
+
+
+@pytest.mark.parametrize("lean, reach", [(9.0, 60.0), (35.0, None)])
+def test_along_its_length_an_edge_stands_where_it_was_to_lie(tmp_path, lean, reach):
+    """An edge that leaves the floor at 9 degrees stands there as a whole; one at 35 meets it with a corner, over what glue
+    reaches: 1.3 mm / sin(a) of edge, by the cosine of that on the floor."""
+    a = math.radians(lean)
+    rise = 60.0 * math.tan(a)
+    floor = WALL.format(x=0, n=(0, 1)).replace("[0.0, 0, 0]", "[0, 0, 0]")
+    post = (
+        f"  post: {{kind: plate, stock: thick, outline: {{polygon: {{points: [[-30, 0], [30, {rise}], [30, 70], [-30, 70]]}}}}, "
+        "at: {origin: [0, 0, 6], normal: y, up: z}}\n"
+    )
+    ((_, mark),) = marks(tmp_path, floor + post)
+    assert sides(mark.region) == pytest.approx(sorted([10.0, reach or 1.3 / math.tan(a)]), abs=0.1)
