@@ -22,7 +22,7 @@ from foamwright.parts.legs import legs as legs_of
 from foamwright.parts.levels import Level, PrismLevel
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import BandBody, PanelBody, Piece
-from foamwright.parts.sections import curve_on_form, plane_level, section
+from foamwright.parts.sections import curve_on_form, plane_level, sections_in
 
 
 def band_body(
@@ -51,11 +51,7 @@ def band_body(
         ring = with_corners(curve[:-1, :2])
     else:
         frame = frame_at(along["at"], surface_of)
-
-        def section_of(given: Mapping) -> np.ndarray:
-            return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
-
-        ring, _ = outlines.rings(outlines.polygon(along["outline"], folder, section_of))
+        ring, _ = outlines.rings(outlines.polygon(along["outline"], folder, sections_in(frame, surface_of)))
     ring = ring if Polygon(ring).exterior.is_ccw else ring[::-1]
     span = values.get("span")
     legs = legs_of(ring)

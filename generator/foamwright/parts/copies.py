@@ -18,7 +18,7 @@ from foamwright.parts.levels import Level
 from foamwright.parts.placing import default_up, frame_at, move
 from foamwright.parts.records import FlatBody, Frame
 from foamwright.parts.rows import Course, course, row
-from foamwright.parts.sections import curve_on_form, plane_level, section
+from foamwright.parts.sections import curve_on_form, plane_level, sections_in
 
 SurfaceOf = Callable[[str], Surface]
 LevelOf = Callable[[str, str], Level]
@@ -60,11 +60,7 @@ def course_of(along: Mapping[str, Any], folder: str, surface_of: SurfaceOf, leve
         frame = _level(curve[:-1].mean(axis=0), direction(axis_of(form, cut)))
     else:
         frame = frame_at(along["at"], surface_of)
-
-        def section_of(given):
-            return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
-
-        shape = outlines.polygon(along["outline"], folder, section_of)
+        shape = outlines.polygon(along["outline"], folder, sections_in(frame, surface_of))
         curve = frame.to_space(np.array(Polygon(shape.exterior).exterior.coords))
     if "outline" not in along:  # a curve on a form is sampled evenly, past its corners
         ring = with_corners(frame.to_frame(curve[:-1]))

@@ -18,7 +18,7 @@ from foamwright.parts import outlines
 from foamwright.parts.flat import flat_body
 from foamwright.parts.placing import default_up, move
 from foamwright.parts.records import FlatBody, Frame, Piece
-from foamwright.parts.sections import section
+from foamwright.parts.sections import section, sections_in, through
 
 _PARALLEL = 1e-6
 _FAR = 1e5  # mm, beyond any prop
@@ -47,12 +47,10 @@ def filler_body(
     frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
     thickness = stock.thickness * values["layers"]
 
-    def section_of(given: Mapping) -> np.ndarray:
-        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
-
     room = None
     if "within" in values:
-        room = outlines.polygon(values["within"], folder, section_of)
+        sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
+        room = outlines.polygon(values["within"], folder, *sections)
     if "form" in values:
         for depth in (0.0, thickness):
             ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)

@@ -21,7 +21,7 @@ from foamwright.parts.cut_off import cut_off
 from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
-from foamwright.parts.sections import section
+from foamwright.parts.sections import section, sections_in, through
 
 _CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _EVEN = 1.5  # mm between the points of a bevelled outline
@@ -34,29 +34,15 @@ SurfaceOf = Callable[[str], Surface]
 
 
 def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf) -> FlatBody:
-    """A plate from its outline. A section taken away from it is taken at both faces, so that nothing is pinched."""
+    """A plate from its outline. A section taken away from it is taken through its thickness, so that nothing is pinched."""
     values = spec.values
     frame = frame_at(values["at"], surface_of)
     thickness = stock.thickness * values.get("layers", 1)
 
-    def section_of(given: Mapping) -> np.ndarray:
-        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
-
-    def section_away(given: Mapping) -> Polygon:
-        normal = direction(given["plane"]["normal"])
-        shape = Polygon()
-        for depth in (0.0, thickness):
-            at = given["plane"]["at"] + depth * float(normal @ frame.axes[:, 2])
-            plane = {**given["plane"], "at": at}
-            ring = section(surface_of(given["form"]), plane, given["offset"])
-            shape = shape.union(Polygon(frame.to_frame(ring)[:, :2]))
-        return shape
-
-    shape = outlines.polygon(values["outline"], folder, section_of)
+    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
+    shape = outlines.polygon(values["outline"], folder, section_of, away_of)
     for other in values.get("minus") or ():
-        shape = shape.difference(
-            section_away(other["section"]) if "section" in other else outlines.area(other, folder, section_of)
-        )
+        shape = shape.difference(outlines.area(other, folder, away_of, section_of))
     return flat_body(outlines.whole(shape, f"{spec.where}: part {spec.id}"), frame)
 
 
@@ -76,13 +62,11 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
     wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame)
     shape = wall.shape
 
-    def section_of(given: Mapping) -> np.ndarray:
-        return frame.to_frame(section(surface_of(given["form"]), given["plane"], given["offset"]))[:, :2]
-
+    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
     if values.get("within"):
-        shape = shape.intersection(outlines.polygon(values["within"], folder, section_of))
+        shape = shape.intersection(outlines.polygon(values["within"], folder, section_of, away_of))
     for other in values.get("minus") or ():
-        shape = shape.difference(outlines.area(other, folder, section_of))
+        shape = shape.difference(outlines.area(other, folder, away_of, section_of))
     return wall.met_by(outlines.whole(shape, f"{spec.where}: bulkhead {spec.id}"), frame)
 
 

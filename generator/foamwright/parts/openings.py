@@ -13,7 +13,7 @@ from foamwright.forms.surface import Surface
 from foamwright.geometry import inset
 from foamwright.parts import outlines
 from foamwright.parts.records import FlatBody
-from foamwright.parts.sections import section
+from foamwright.parts.sections import sections_in
 
 
 def opened(
@@ -28,10 +28,7 @@ def opened(
     Raises BuildError for an opening that reaches the edge of either face, or another opening.
     """
 
-    def section_of(given: Mapping) -> np.ndarray:
-        ring = section(surface_of(given["form"]), given["plane"], given["offset"])
-        return body.frame.to_frame(ring)[:, :2]
-
+    section_of = sections_in(body.frame, surface_of)
     draw = thickness * np.tan(np.radians(body.side_bevels))
     shape = Polygon(body.outline)
     inner, outer = (Polygon(inset(body.outline, np.maximum(way * draw, 0.0))) for way in (1.0, -1.0))

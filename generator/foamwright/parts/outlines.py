@@ -27,8 +27,8 @@ from foamwright.parts.paths import path_ring, rounded_ring
 from foamwright.parts.repeats import repeated
 from foamwright.parts.svg_file import svg_shape
 
-# Gives the section of a named form at a plane as a ring (N, 2) in the outline axes of that plane.
-SectionOf = Callable[[Mapping[str, Any]], np.ndarray]
+# Gives what the section of a named form at a plane covers, in the outline axes of that plane.
+SectionOf = Callable[[Mapping[str, Any]], shapely.Geometry]
 
 
 def circle(radius: float, centre=(0.0, 0.0)) -> np.ndarray:
@@ -77,21 +77,30 @@ def _superellipse(width, height, exponent, centre) -> np.ndarray:
     return at(refined(at, angle)[:-1])
 
 
-def polygon(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> Polygon:
+def polygon(
+    outline: Mapping[str, Any], folder: str, section_of: SectionOf, away_of: SectionOf | None = None
+) -> Polygon:
     """The outline of the design file as one polygon with positive orientation.
 
     Raises BuildError if nothing is left, or if it falls apart.
     """
-    return whole(area(outline, folder, section_of), "the outline")
+    return whole(area(outline, folder, section_of, away_of), "the outline")
 
 
-def area(outline: Mapping[str, Any], folder: str, section_of: SectionOf) -> shapely.Geometry:
-    """What the outline of the design file covers, in one piece or several. Raises BuildError for nothing."""
+def area(
+    outline: Mapping[str, Any], folder: str, section_of: SectionOf, away_of: SectionOf | None = None
+) -> shapely.Geometry:
+    """What the outline of the design file covers, in one piece or several. Raises BuildError for nothing.
+
+    `away_of` gives a section that is taken away, where that is more than one plane of it: what has a thickness may not
+    reach into the form at either face.
+    """
+    away_of = away_of or section_of
     shape = _shape(outline, folder, section_of)
     for other in outline.get("plus") or ():
-        shape = shape.union(area(other, folder, section_of))
+        shape = shape.union(area(other, folder, section_of, away_of))
     for other in outline.get("minus") or ():
-        shape = shape.difference(area(other, folder, section_of))
+        shape = shape.difference(area(other, folder, away_of, section_of))
     if outline.get("repeat"):
         shape = repeated(shape, outline["repeat"])
     if shape.is_empty:
@@ -123,7 +132,7 @@ def _shape(outline, folder, section_of) -> Polygon:
         v = outline["superellipse"]
         return Polygon(_superellipse(v["width"], v["height"], v["exponent"], v["centre"]))
     if "section" in outline:
-        return simple(section_of(outline["section"])[:-1], "a section")
+        return section_of(outline["section"])
     if "svg" in outline:
         return svg_shape(Path(folder) / outline["svg"]["file"])
     if "path" in outline:

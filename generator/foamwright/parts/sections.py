@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
@@ -17,7 +18,9 @@ from foamwright.forms.surface import Surface
 from foamwright.geometry import resampled
 from foamwright.parts import region as regions
 from foamwright.parts.levels import PlaneLevel
+from foamwright.parts.fill import simple
 from foamwright.parts.past_ends import past_ends
+from foamwright.parts.records import Frame
 from foamwright.parts.sheets import WIDTH
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
@@ -62,6 +65,27 @@ def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.nda
     """
     level = _clear_of_flat_faces(surface, plane_level(plane), offset)
     return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
+
+
+def through(thickness: float) -> tuple[float, ...]:
+    """Depths at which a form is cut that flat foam may not reach into: both faces, and between them, where it may bulge."""
+    return 0.0, thickness / 2.0, thickness
+
+
+def sections_in(
+    frame: Frame, surface_of: Callable[[str], Surface], depths: Sequence[float] = (0.0,)
+) -> Callable[[Mapping[str, Any]], shapely.Geometry]:
+    """What makes a section of the design file into what it covers in a frame's x and y: at its own plane, or at as many as
+    there are `depths` beyond it, along the frame's z, all of them together."""
+
+    def section_of(given: Mapping[str, Any]) -> shapely.Geometry:
+        rise = float(direction(given["plane"]["normal"]) @ frame.axes[:, 2])
+        surface = surface_of(given["form"])
+        planes = [{**given["plane"], "at": given["plane"]["at"] + depth * rise} for depth in depths]
+        rings = [frame.to_frame(section(surface, plane, given["offset"]))[:-1, :2] for plane in planes]
+        return shapely.union_all([simple(ring, "a section") for ring in rings])
+
+    return section_of
 
 
 def _clear_of_flat_faces(surface: Surface, level: PlaneLevel, offset: float) -> PlaneLevel:

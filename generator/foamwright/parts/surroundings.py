@@ -17,11 +17,12 @@ from foamwright.forms.axes import OUTLINE_COLUMNS
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
 from foamwright.parts.copies import course_of
+from foamwright.parts.fill import simple
 from foamwright.parts.levels import Level, make_level
 from foamwright.parts.others import Others
 from foamwright.parts.records import Frame, Piece
 from foamwright.parts.rows import Course
-from foamwright.parts.sections import section
+from foamwright.parts.sections import section, sections_in
 from foamwright.registry import kind
 from foamwright.store import Store
 
@@ -104,11 +105,7 @@ class Surroundings:
 
     def areas_in(self, frame: Frame) -> Callable[[Mapping[str, Any]], shapely.Geometry]:
         """What makes outlines of the design into shapes in the plane of a frame."""
-
-        def section_of(given: Mapping[str, Any]) -> np.ndarray:
-            ring = section(self.surfaces[given["form"]], given["plane"], given["offset"])
-            return frame.to_frame(ring)[:, :2]
-
+        section_of = sections_in(frame, self.surface)
         return lambda outline: outlines.area(outline, self.folder, section_of)
 
     def areas_in_plane(self) -> Callable[[Mapping[str, Any]], shapely.Geometry]:
@@ -129,10 +126,10 @@ class Surroundings:
     def _level(self, form: str, cut: str) -> Level:
         given = self.cut(form, cut)
 
-        def section_of(section_given: Mapping[str, Any]) -> np.ndarray:
+        def section_of(section_given: Mapping[str, Any]) -> shapely.Geometry:
             surface = self.surfaces[section_given["form"]]
             ring = section(surface, section_given["plane"], section_given["offset"])
-            return ring[:, OUTLINE_COLUMNS[given.values["along"]]]
+            return simple(ring[:-1, OUTLINE_COLUMNS[given.values["along"]]], "a section")
 
         def outline(shape: Mapping[str, Any]) -> shapely.Polygon:
             return outlines.polygon(shape, self.folder, section_of)
