@@ -115,3 +115,22 @@ def test_along_its_length_an_edge_stands_where_it_was_to_lie(tmp_path, lean, rea
     )
     ((_, mark),) = marks(tmp_path, floor + post)
     assert sides(mark.region) == pytest.approx(sorted([10.0, reach or 1.3 / math.tan(a)]), abs=0.1)
+
+
+def test_an_edge_is_marked_on_the_face_that_is_glued_to_it_whichever_lies_on_which(tmp_path):
+    """A strip of 60 x 40 against the front edge of a floor of 10 mm, 12 mm below its upper face: the line on the strip is
+    as wide as the floor is thick, and as far from the strip's upper edge as the strip stands over the floor."""
+    floor = (
+        "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, "
+        "at: {origin: [0, 0, -10], normal: z, up: y}}\n"
+    )
+    strip = (
+        "  strip: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 60, height: 40}}}}, "
+        "at: {{origin: [0, -50, -8], normal: -y, up: z}}{more}}}\n"
+    )
+    for more in ("", ", lies_on: [floor]"):
+        ((on, mark),) = marks(tmp_path, floor + strip.format(more=more))
+        assert on == "strip" and mark.on_inside and mark.upper.id == "floor"
+        assert sides(mark.region) == pytest.approx([10.0, 60.0], abs=0.01)
+        x0, y0, x1, y1 = mark.region.bounds
+        assert (y0, y1) == pytest.approx((-2.0, 8.0), abs=0.01)  # of the strip's own middle, 8 mm below the floor's top

@@ -245,3 +245,28 @@ def test_a_rim_below_a_lid_that_is_lifted_off_fits_into_the_box_and_is_not_glued
     assert unheld(found, made, contacts) == []
     if loose:  # what the wall is glued to stays so
         assert all(glued(found, c) for c in contacts.found if {c.a.part, c.b.part} == {"box_front_back", "box_bottom"})
+
+
+def test_a_copy_that_touches_nothing_is_refused_where_the_others_touch_only_each_other(tmp_path):
+    """Three discs on top of each other, and a fourth beside them."""
+    pile = "repeat: {count: 3, step: [0, 0, 6]}"
+    text = disc(more=pile)
+    alone = "  far: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 0, 300], normal: z}, lies_on: [disc]}\n"
+    prop, made, contacts = touching(tmp_path, text + alone)
+    stray = next(s for s in made if s.part == "far")
+    fourth = replace(stray, part="disc", number=4)
+    solids_now = [*(s for s in made if s.part == "disc"), fourth]
+    (fault,) = unheld(prop, solids_now, contacts)
+    assert fault.startswith("nothing holds part disc, copy 4: the nearest, disc, copy 3, is 282.0 mm away")
+
+
+def test_two_piles_of_as_many_parts_stand_for_themselves_and_of_fewer_do_not(tmp_path):
+    base = (
+        "  base: {kind: plate, stock: thick, outline: {rectangle: {width: 50, height: 50}}, repeat: {count: 2, step: [300, 0, 0]}, "
+        "at: {origin: [0, 0, -10], normal: z}}\n"
+    )
+    grid = "repeat: {grid: {counts: [2, 2], steps: [[300, 0, 0], [0, 0, 6]]}}, lies_on: [base]"
+    assert unheld(*touching(tmp_path, base + disc(more=grid.replace("lies_on: [base]", "after: [base]")))) == []
+    three = "  disc: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 0, 0], normal: z}, repeat: {count: 3, step: [0, 0, 6]}}\n"
+    (fault,) = unheld(*touching(tmp_path, base + three))
+    assert fault.startswith("nothing holds part base, copy 2")

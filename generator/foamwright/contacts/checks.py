@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence, Set
 
 import igl
@@ -112,7 +113,8 @@ def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tu
 def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
     """Copies that nothing holds, by glue, tab, pin or rest, and groups that hang together and touch nothing else.
 
-    A prop may be several things that stand for themselves, as a left and a right one: they have the same parts.
+    A prop may be several things that stand for themselves, as a left and a right one: they have the same parts, as many of
+    each.
     """
     nodes = [(s.part, s.number) for s in solids]
     group = {node: {node} for node in nodes}
@@ -129,13 +131,13 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     )
     if len(groups) < 2:
         return []
-    main = {part for part, _ in groups[0]}
+    main = Counter(part for part, _ in groups[0])
     faults = []
     for cluster in groups[1:]:
-        parts = {part for part, _ in cluster}
+        parts = Counter(part for part, _ in cluster)
         if parts == main:
             continue
-        names = {s.part for s in solids} - parts or main
+        names = {s.part for s in solids} - parts.keys() or main.keys()
         rest = [s for s in solids if s.part in names and (s.part, s.number) not in cluster]
         near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest)
         if len(cluster) == 1:

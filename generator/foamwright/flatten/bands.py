@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from foamwright.errors import BuildError
+from foamwright.flatten.arrows import on_band
 from foamwright.flatten.exact import exact_pattern
 from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
 from foamwright.flatten.split import fits
@@ -67,16 +68,14 @@ def band_pattern(piece: Piece) -> Pattern:
     split = _mitred(piece, flat, lines) if any(c.made == "mitred" and c.at for c in body.corners) else None
     cut = [(s.outline, s.other_outline) for s in split.segments] if split else [(outline, other)]
     longest = sum(float(np.ptp(np.vstack(faces)[:, 0])) for faces in cut)  # over both faces: what the sheet must hold
-    up = float(np.sign(body.across[2])) if abs(body.across[2]) > 0.35 else 0.0
-    forward = float(np.sign(body.across[0])) if abs(body.across[0]) > 0.35 else 0.0
     return exact_pattern(
         piece,
         outline,
         edges,
         signed_area(outline),
         neutral_offset=stock.k * stock.thickness,
-        forward=(0.0, forward) if forward else None,
-        up=(0.0, up) if up else None,
+        forward=on_band(body, np.array([1.0, 0.0, 0.0])),
+        up=on_band(body, np.array([0.0, 0.0, 1.0])),
         strip=(longest, float(body.high[0] - body.low[0])) if straight else None,
         warnings=_too_tight(piece, body),
         other_outline=other,

@@ -15,6 +15,7 @@ from shapely.ops import substring
 
 from foamwright.errors import BuildError
 from foamwright.flatten import strain
+from foamwright.flatten.arrows import Arrow, on_mesh
 from foamwright.flatten.faces import Stretch, face_line, joined, neutral_line, smooth
 from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
 from foamwright.flatten.records import FlatMesh, Pattern, PatternDart, PatternEdge
@@ -266,12 +267,6 @@ def _crossing(mesh: PanelMesh) -> str:
     )
 
 
-def _gradient(flat, mesh) -> np.ndarray:
-    """(2, 3) least-squares map from directions in space to directions on the pattern."""
-    space = mesh.surface.points - mesh.surface.points.mean(0)
-    return np.linalg.lstsq(space, flat - flat.mean(0), rcond=None)[0].T
-
-
 def _seen_from_inside(flat: np.ndarray, mesh: PanelMesh, body: PanelBody) -> np.ndarray:
     """The map reflected and turned so that forward points right, or else up points up; straight edges that then lie
     nearly along the page are laid along it."""
@@ -304,16 +299,8 @@ def _askew(flat: np.ndarray, mesh: PanelMesh) -> float:
     return angle
 
 
-def _arrow(flat, mesh, direction) -> tuple[float, float] | None:
-    """A direction in space as a unit direction on the pattern; None where the panel mostly faces that way."""
-    normals = mesh.normals.mean(0)
-    normals = normals / max(np.linalg.norm(normals), 1e-9)
-    tangent = direction - (direction @ normals) * normals
-    if np.linalg.norm(tangent) < 0.35:
-        return None
-    arrow = _gradient(flat, mesh) @ tangent
-    size = np.linalg.norm(arrow)
-    return None if size < 1e-6 else (float(arrow[0] / size), float(arrow[1] / size))
+def _arrow(flat: np.ndarray, mesh: PanelMesh, direction: np.ndarray) -> Arrow | None:
+    return on_mesh(flat, mesh.surface.points, mesh.normals.mean(0), direction)
 
 
 @dataclass(frozen=True, eq=False)

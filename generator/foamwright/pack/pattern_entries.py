@@ -7,9 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from foamwright.flatten.arrows import direction_on
 from foamwright.flatten.bands import folds
 from foamwright.flatten.records import Fittings, Pattern, PatternDart, PatternEdge
-from foamwright.geometry import points_at
+from foamwright.geometry import chord_length, points_at
+from foamwright.parts.records import FlatBody
 
 
 def pattern_entry(pattern: Pattern) -> dict[str, Any]:
@@ -31,13 +33,15 @@ def pattern_entry(pattern: Pattern) -> dict[str, Any]:
         "area": pattern.area,
         "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
         "neutral_offset": pattern.neutral_offset,
-        "edges": [_edge(edge) for edge in pattern.edges],
+        "edges": [_edge(edge, pattern) for edge in pattern.edges],
         "darts": [_dart(dart) for dart in pattern.darts],
     }
     part |= _fittings(pattern.fittings)
     part |= {
         name: list(arrow) for name, arrow in (("forward", pattern.forward), ("up", pattern.up)) if arrow is not None
     }
+    if len(piece.placements) > 1 and (arrows := _arrows(pattern)):
+        part["arrows"] = arrows
     if piece.edge_finish is not None:
         part["edge_finish"] = {"finish": piece.edge_finish.finish, "size": piece.edge_finish.size}
     if piece.gap is not None:
@@ -72,11 +76,23 @@ def pattern_entry(pattern: Pattern) -> dict[str, Any]:
     return part
 
 
-def _edge(edge: PatternEdge) -> dict[str, Any]:
-    """Its ends and ticks are on the line of the face that is drawn on, in the direction of the outline."""
+def _arrows(pattern: Pattern) -> list[dict[str, Any]]:
+    """Which way up and forward are on the template of each copy; of a mirrored one before it is flipped."""
+    told: list[dict[str, Any]] = []
+    for number, place in enumerate(pattern.piece.placements, 1):
+        ways = {name: direction_on(pattern, place.matrix[axis, :3]) for name, axis in (("forward", 0), ("up", 2))}
+        told.append({"copy": number} | {name: list(way) for name, way in ways.items() if way is not None})
+    return [one for one in told if len(one) > 1]
+
+
+def _edge(edge: PatternEdge, pattern: Pattern) -> dict[str, Any]:
+    """Its ends and ticks are on the line of the face that is drawn on, in the direction of the outline. So is the length
+    of a flat part's edge that is bevelled; where it is a seam, the seam tells how long the two are where they touch."""
+    bevelled = isinstance(pattern.piece.body, FlatBody) and any(edge.bevel)
     return {
         "id": edge.id,
-        "length": edge.length,
+        "length": float(chord_length(edge.points)[-1]) if bevelled else edge.length,
+        **({"face": pattern.drawn_face} if bevelled else {}),
         "bevel": _one_or_list(edge.bevel),
         "ends": edge.points[[0, -1]],
         "ticks": [

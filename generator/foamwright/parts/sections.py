@@ -17,8 +17,8 @@ from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import resampled
 from foamwright.parts import region as regions
-from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.fill import simple
+from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Frame
 from foamwright.parts.sheets import WIDTH

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from foamwright.errors import BuildError
+from foamwright.flatten.arrows import on_plane
 from foamwright.flatten.exact import exact_pattern, plain_edge
 from foamwright.flatten.records import NO_FITTINGS, Fittings, Pattern, PatternEdge, PatternSlot, Round
 from foamwright.flatten.ticks import edge_marks
@@ -20,7 +21,6 @@ from foamwright.model.records import INSIDE, OUTSIDE, Prototype
 from foamwright.parts.records import EdgeRun, FlatBody, Piece, SeamSpec
 from foamwright.section.boundary import Loop, boundary
 
-_SHOWN = 0.35  # share of a direction that lies in the plane of a part, from which it is drawn as an arrow
 _CLEAR = 1.0  # mm: a tick nearer to the end of its line cannot be told from the corner
 _LEAN = 1e-6  # radians: a rectangle that leans less lies straight
 
@@ -96,8 +96,8 @@ def _plate_pattern(made: Prototype, body: FlatBody, seams: Sequence[SeamSpec]) -
         other_holes=other_holes,
         frame=frame,
         fittings=_fittings(body, frame),
-        forward=_arrow(piece, frame, np.array([1.0, 0.0, 0.0])),
-        up=_arrow(piece, frame, np.array([0.0, 0.0, 1.0])),
+        forward=on_plane(frame, np.array([1.0, 0.0, 0.0])) if piece.placements else None,
+        up=on_plane(frame, np.array([0.0, 0.0, 1.0])) if piece.placements else None,
         strip=_strip(piece, outline, bool(holes)),
     )
 
@@ -179,15 +179,6 @@ def _fittings(body: FlatBody, frame: Frame) -> Fittings:
     slots = tuple(PatternSlot(at(slot.at), slot.part) for slot in body.slots)
     made = Fittings(circle, tuple(map(on_pattern, body.engraving)), tuple(map(at, body.pins)), slots)
     return made if any((circle, made.engraving, made.pins, slots)) else NO_FITTINGS
-
-
-def _arrow(piece: Piece, frame: Frame, direction: np.ndarray) -> tuple[float, float] | None:
-    """A direction in space as a unit direction on the pattern; None where the part nearly faces that way."""
-    if not piece.placements:
-        return None
-    x, y = (direction @ frame.axes)[:2]
-    size = float(np.hypot(x, y))
-    return None if size < _SHOWN else (float(x / size), float(y / size))
 
 
 def _straightened(frame: Frame, outline: np.ndarray) -> tuple[Frame, float]:

@@ -97,22 +97,20 @@ def _numbers(piece: Piece) -> range:
 def _marks_of_copy(
     patterns: Patterns, pattern: Pattern, material: shapely.Polygon, contacts: Contacts, copy: int
 ) -> Iterator[Mark]:
-    """What lies on one copy: declared laps by the outline of the upper part, all else by where it touches."""
+    """What lies on one copy: declared laps by the outline of the upper part, all else by where it touches. Of two that
+    are glued by a face of one to an edge of the other the edge is marked on the face, whichever is said to lie on which."""
     lower, laps = pattern.piece, {(lap.upper, lap.lower) for lap in patterns.prop.laps}
     seen: set[tuple[str, int]] = set()
-    prints = footprints(lower, copy, contacts)
-    by_faces = {footprint.other.part for footprint in prints if footprint.face in FACES and footprint.other.broad}
+    prints = [footprint for footprint in footprints(lower, copy, contacts) if footprint.face in FACES]
+    face_to_face = {(f.other.part, f.other.copy) for f in prints if f.other.broad}
     for footprint in prints:
         other = footprint.other
-        if footprint.face not in FACES:
-            continue
         mark = None
-        if (lower.id, other.part) in laps:
+        if not other.broad and (other.part, other.copy) not in face_to_face:
+            mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+        elif (lower.id, other.part) in laps:
             # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
-            covered = other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area
-            # a plate that lies on edges alone, as a lid on walls, is set by the line of these on its own face
-            on_edges = isinstance(lower.body, FlatBody) and other.part not in by_faces
-            if covered or on_edges:
+            if other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
                 mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
             if mark is not None:
                 yield replace(mark, copies=(copy,), of=((copy, other.copy),))
