@@ -27,7 +27,7 @@ def entry(folder, parts, name):
 def test_vanes_around_an_axis_point_out_each_its_own_way(tmp_path):
     """Four tiles lie level around z, seen from below: forward of each is turned by a quarter against the one before."""
     tile = "  tile: {kind: plate, stock: foam, outline: {polygon: {points: [[60, -10], [90, -8], [90, 12], [60, 9]]}}, at: {normal: z}, MORE}\n"
-    told, pattern = entry(tmp_path, tile.replace("MORE", "repeat: {count: 4, around: z}"), "tile")
+    told, pattern = entry(tmp_path, tile.replace("MORE", "repeat: {around: {count: 4, axis: z}}"), "tile")
     assert [one["copy"] for one in told["arrows"]] == [1, 2, 3, 4]
     assert told["arrows"][0]["forward"] == told["forward"] and "up" not in told["arrows"][0]
     angles = [math.degrees(math.atan2(y, x)) for x, y in (one["forward"] for one in told["arrows"])]
@@ -47,8 +47,6 @@ def test_a_mirrored_copy_has_its_arrows_on_the_template_before_it_is_flipped(tmp
     one, other = told["arrows"]
     assert other["forward"] == pytest.approx([forward * c for c in one["forward"]], abs=1e-9)
     assert other["up"] == pytest.approx([up * c for c in one["up"]], abs=1e-9)
-
-
 
 
 @pytest.mark.parametrize("stock, t", [("foam", 6.0), ("thick", 10.0)])
