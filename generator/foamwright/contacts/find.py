@@ -121,7 +121,7 @@ class _Look:
         stands = footing(
             edge, rims(edge, part.faces), self._ready(face), there, self.reach, OVERLAP, whole=found.opens > 0.0
         )
-        if stands is None or stands.area < found.area:
+        if stands is None:
             return found
         loops = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in stands.outlines) if swapped else stands.outlines
         return replace(found, footing=loops, footing_area=stands.area)

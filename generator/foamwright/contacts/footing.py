@@ -50,7 +50,10 @@ def footing(
     found = patch_where(edge, field, back)
     if found is None:
         return None
-    return replace(found, outlines=tuple(field.nearest(loop)[2] for loop in found.outlines))
+    feet = field.nearest(found.points)[2]
+    p, q, r = (feet[found.triangles[:, k]] for k in range(3))
+    area = float(np.linalg.norm(np.cross(q - p, r - p), axis=1).sum()) / 2.0
+    return replace(found, area=area, points=feet, outlines=tuple(field.nearest(loop)[2] for loop in found.outlines))
 
 
 class _Standing(Field):
