@@ -105,21 +105,20 @@ def _marks_of_copy(
     face_to_face = {(f.other.part, f.other.copy) for f in prints if f.other.broad}
     for footprint in prints:
         other = footprint.other
+        lies, carries = (lower.id, other.part) in laps, (other.part, lower.id) in laps
         mark = None
-        if not other.broad and (other.part, other.copy) not in face_to_face:
-            mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
-        elif (lower.id, other.part) in laps:
-            # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
-            if other.broad and footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
+        if not other.broad:
+            if not ((lies or carries) and (other.part, other.copy) in face_to_face):
                 mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
-            if mark is not None:
-                yield replace(mark, copies=(copy,), of=((copy, other.copy),))
-            continue
-        if (other.part, lower.id) in laps:
-            if other.broad and (other.part, other.copy) not in seen:
+        elif lies:
+            # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
+            if footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
+                mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+        elif carries:
+            if (other.part, other.copy) not in seen:
                 seen.add((other.part, other.copy))
                 mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
-        elif not other.broad or patterns.pattern(other.part).area < pattern.area:
+        elif patterns.pattern(other.part).area < pattern.area:
             mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
         if mark is not None:
             yield replace(mark, copies=(copy,), of=((copy, other.copy),))
