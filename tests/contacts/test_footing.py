@@ -134,3 +134,16 @@ def test_an_edge_is_marked_on_the_face_that_is_glued_to_it_whichever_lies_on_whi
         assert sides(mark.region) == pytest.approx([10.0, 60.0], abs=0.01)
         y0, y1 = mark.region.bounds[1::2]
         assert (y0, y1) == pytest.approx((-2.0, 8.0), abs=0.01)  # of the strip's own middle, 8 mm below the floor's top
+
+
+@pytest.mark.parametrize("sunk", [0.0, 0.25])
+def test_a_corner_that_is_pressed_into_the_face_belongs_to_the_line(tmp_path, sunk):
+    """Solids may overlap by a third of a millimetre where they touch; the foam is as thick there as elsewhere."""
+    a = math.radians(25.0)
+    wall = WALL.format(x=0, n=(math.sin(a), math.cos(a)))
+    post = (
+        "  post: {kind: plate, stock: thick, outline: {rectangle: {width: 80, height: 60, centre: [0, 30]}}, "
+        f"at: {{origin: [0, 0, {6.0 / math.cos(a) - sunk / math.cos(a)}], normal: x, up: z}}}}\n"
+    )
+    ((_, mark),) = marks(tmp_path, wall + post)
+    assert sides(mark.region) == pytest.approx([10.0 * math.cos(a), 80.0], abs=0.15)

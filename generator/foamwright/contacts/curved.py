@@ -109,10 +109,14 @@ class Field:
         gap = (away * facing).sum(axis=1)
         beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
         lean = (normals * facing).sum(axis=1)
-        depth = np.where(lean < LEVEL, self.depth, _SKIN)
+        depth = self.deep(lean)
         touches = lean < FACING
         touches &= (gap <= self.reach) & (gap >= -depth) & (beside <= BESIDE + LEANING * np.abs(gap))
         return touches, gap
+
+    def deep(self, lean: np.ndarray) -> np.ndarray:
+        """How far places may lie in the other face that look at it with these cosines (n,)."""
+        return np.where(lean < LEVEL, self.depth, _SKIN)
 
     def nearest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         squared, triangle, foot = self.on.tree.squared_distance(

@@ -76,6 +76,10 @@ class _Standing(Field):
             stands[stands] = np.any([self.touching(places, out)[0] for places in across], axis=0)
         return stands, gap
 
+    def deep(self, lean: np.ndarray) -> np.ndarray:
+        """An edge that leans may have sunk its corner into the face as far as any part may: it stands there all the same."""
+        return np.full_like(lean, self.depth)
+
 
 def nearest_on(sides: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Of the straight sides (s, 2, 3) the places (n, 3) that are nearest to points (n, 3)."""
