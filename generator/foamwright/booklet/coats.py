@@ -9,7 +9,7 @@ import shapely
 from scipy.spatial import cKDTree
 
 from foamwright.booklet import painting, which_copy
-from foamwright.booklet.bodies import outward, painted_through, surface
+from foamwright.booklet.bodies import Touch, outward, painted_through, surface
 from foamwright.booklet.meetings import CORNER, EARNEST, LEAST
 from foamwright.booklet.naming import the
 from foamwright.booklet.planning import goes_in_bare
@@ -231,9 +231,15 @@ class Coats:
         seen = self.ways.sight.shown((1 << len(self.ways.bodies)) - 1)
         return bool(copies) and all(seen[copy] < _SEALED for copy in copies)
 
-    def kept_bare(self, fresh: Sequence[str], joined: Sequence[int]) -> list[painting.Bare]:
+    def kept_bare(
+        self,
+        fresh: Sequence[str],
+        joined: Sequence[int],
+        hidden: Mapping[bool, Sequence[Piece]],
+        drawn_outside: Collection[str],
+    ) -> list[painting.Bare]:
         """Where the parts that are painted now take glue later; `joined` are the copies, as bits, of each thing that is put
-        together already."""
+        together already, `hidden` by `hidden_faces` what is not painted at all, `drawn_outside` as there."""
         bodies = self.ways.bodies
         found: dict[tuple[str, str], dict[str, None]] = {}
         on: dict[tuple[str, str], set[int]] = {}
@@ -244,7 +250,8 @@ class Coats:
             one, other = bodies.pieces[b], bodies.pieces[a]
             done = any(thing >> a & 1 and thing >> b & 1 for thing in joined)
             corner = touch.area < max(min(CORNER * min(largest[a], largest[b]), EARNEST), LEAST)
-            if touch.glued and not done and not corner and one.id in fresh:
+            unseen = any(one in hidden[drawn] and self._on_face(b, touch, drawn, drawn_outside) for drawn in hidden)
+            if touch.glued and not done and not corner and not unseen and one.id in fresh:
                 where = one.id, painting.place(one, other, touch)
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)
@@ -254,6 +261,15 @@ class Coats:
             painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to], self._of_part(part, on[part, where]))
             for (part, where), to in ordered
         ]
+
+    def _on_face(self, copy: int, touch: Touch, drawn: bool, drawn_outside: Collection[str]) -> bool:
+        """Does what touches a flat copy, the second of the contact, lie on its drawn face, or on the other one?"""
+        piece = self.ways.bodies.pieces[copy]
+        if not isinstance(piece.body, FlatBody):
+            return False
+        sign = 1.0 if drawn == (piece.id in drawn_outside) else -1.0
+        off = sign * piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        return float(touch.normals.mean(axis=0) @ off) > _SQUARE
 
     def _of_part(self, part: str, copies: Collection[int]) -> str:
         """A part in a sentence, or those of its copies that are meant."""

@@ -90,7 +90,7 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
     if tried_on is None:
         return []
     facts = [
-        (say("Figure"), tried_on.figure),
+        (say("Figure"), _sized(tried_on)),
         (
             say("Least room to spare"),
             say(
@@ -104,6 +104,20 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
     if tried_on.contacts:
         facts.append((say("It runs into"), _met(tried_on.contacts, named)))
     return facts + (_entry_facts(tried_on.entry, named) if tried_on.entry else [])
+
+
+def _sized(tried_on: Fit) -> str:
+    """The figure with the size that the prop was made for."""
+    if tried_on.size is None:
+        return tried_on.figure
+    long, wide, high = map(length, tried_on.size)
+    return say(
+        "{figure}: {long} from front to back, {wide} wide, {high} high",
+        figure=tried_on.figure,
+        long=long,
+        wide=wide,
+        high=high,
+    )
 
 
 def _entry_facts(entry: Entry, named: Named) -> list[tuple[str, str]]:

@@ -251,12 +251,12 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
         ),
         "below": say(
-            "Glue {parts} to the lower edge of {others}, which goes inside the placement line.",
+            "Glue {parts} to the lower edge of {others}: that edge comes inside the placement line.",
             parts=parts,
             others=others,
         ),
         "on top": say(
-            "Glue {parts} on the upper edge of {others}, which goes inside the placement line.",
+            "Glue {parts} on the upper edge of {others}: that edge comes inside the placement line.",
             parts=parts,
             others=others,
         ),
@@ -280,8 +280,16 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         ),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
-        "over": say("Glue the inside of {parts} to the edge of {others}.", parts=parts, others=others),
-        "to": say("Glue the face of {parts} to the edge of {others}.", parts=parts, others=others),
+        "over": say(
+            "Glue the inside of {parts} to the edge of {others}: that edge comes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "to": say(
+            "Glue the face of {parts} to the edge of {others}: that edge comes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
     }
     line = sentence[relation]
     return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line

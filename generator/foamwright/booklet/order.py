@@ -346,7 +346,7 @@ class _Bench:
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
         inside = [self.pieces[p] for p in fresh if final and self.coats.shows_inside(p, self.standing)]
         hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
-        kept = self.coats.kept_bare(fresh, (self.standing, *self.benched))
+        kept = self.coats.kept_bare(fresh, (self.standing, *self.benched), hidden, self.drawn_outside)
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
         if joined:

@@ -253,7 +253,7 @@ def paint(
     elif not final:
         text.append(
             say(
-                "Paint now what the next parts will hide or must stay clear of: {parts}.",
+                "Paint these now: later they are out of reach, or stand beside what stays bare: {parts}.",
                 parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )

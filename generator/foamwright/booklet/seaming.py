@@ -155,10 +155,12 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
             continue
         line = ""
         if body.closed and not is_scored(body):
+            noted = bool(piece.note) or any(unit.note for unit in told.units if piece.id in unit.parts)
+            where = _end(told, piece)
             line = say(
                 "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are "
                 "glued to each other last, edge to edge.",
-                where=_end(told, piece),
+                where=say("where the ends are to meet") if noted and where == say("where it shows least") else where,
                 end=say("the end of {part} that you have not trimmed", part=one_of(piece))
                 if _one_end_trimmed(body)
                 else say("one end of {part}", part=one_of(piece)),

@@ -81,6 +81,7 @@ class Fit:
     at: tuple[float, float, float]
     contacts: tuple[Contact, ...]
     entry: Entry | None = None  # None where the design does not say how the figure gets in
+    size: tuple[float, float, float] | None = None  # mm of the figure along x, y and z
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,8 @@ def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLER
     solids = [b.solid for b in figure.bodies]
     seat, contacts = _tried(copies, solids, np.inf, tolerance)
     entry = None if figure.way_in is None else _entry(copies, figure, figure.way_in, seat, tolerance)
-    return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry)
+    long, wide, high = np.ptp(np.vstack([solid.box for solid in solids]), axis=0).tolist()
+    return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry, (long, wide, high))
 
 
 def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat: _Near, tolerance: float) -> Entry:
