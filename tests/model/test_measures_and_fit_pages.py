@@ -130,7 +130,7 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
     text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ()))
     assert "yes, with at least 2.5 mm all along" in text
-    assert "yes: it falls over once it is tilted by more than 21.3°, forward" in text
+    assert "yes; it tips over once it is tilted by 21.3° or more (forward)" in text
 
 
 def test_a_long_list_of_contacts_is_cut_short():
