@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import json
 from collections.abc import Callable, Collection, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import partial
 from importlib import import_module
@@ -17,7 +18,7 @@ from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader
 from foamwright.libraries import installed
-from foamwright.pipeline import BESIDE, GIVEN, PROOF, PROVEN, RULES, STAGES, OnHand
+from foamwright.pipeline import BESIDE, GIVEN, PROOF, PROVEN, RULES, STAGES, TOLD, OnHand
 from foamwright.stages import Progress, Run, closure, needs, silent
 from foamwright.store import Store
 
@@ -170,6 +171,7 @@ class Stages:
         asked = closure(STAGES, [made.files for made in outputs])
         rules = (*RULES, PROOF) if PROVEN in asked else RULES
         asked |= {*rules, *closure(STAGES, [STAGES[rule].make for rule in rules])}
+        asked |= {name for name in TOLD if asked >= {*needs(STAGES[name].make)}}
         if self._beside is not None and "sheets" in asked:
             self._beside.start(_compile)
         if self._beside is not None and "panels" in asked:
@@ -183,8 +185,7 @@ class Stages:
             files |= written[made.name]
             documents |= {path: self._run.get(name) for path, name in made.pages.items() if path in files}
         # what was made before this call for another purpose is left out: the same request gives the same record
-        needed = closure(STAGES, [*(made.files for made in outputs), *(STAGES[rule].make for rule in rules)])
-        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *rules, *needed}}
+        known = {name: record for name, record in self._run.known.items() if name in {*GIVEN, *asked}}
         known |= {"documents": documents, "files": dict(files)}
         folder = f"{self.design.id}-{self.design.size}"
         if ARCHIVE in wanted:
@@ -192,12 +193,14 @@ class Stages:
         if wanted != everything:
             known["only"] = wanted
         record = pack_record(known)
-        self._progress("comparing the files with each other")
-        refuse_differences(files, record)
         files[RECORD] = record_bytes(record)
-        if ARCHIVE in wanted:
-            self._progress("packing the archive")
-            files[known["archive"]] = zip_bytes(files, folder)
+        with ThreadPoolExecutor(1) as pool:  # compressing needs no turn of the interpreter
+            archive = pool.submit(zip_bytes, dict(files), folder) if ARCHIVE in wanted else None
+            self._progress("comparing the files with each other")
+            refuse_differences({path: content for path, content in files.items() if path != RECORD}, record)
+            if archive is not None:
+                self._progress("packing the archive")
+                files[known["archive"]] = archive.result()
         return files, record
 
     def _in_both(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:

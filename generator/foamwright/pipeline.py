@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.draw import Lettering
     from foamwright.templates.records import Template
+    from foamwright.templates.touched import Touched
 
 OnHand = Mapping[str, Sequence[tuple[float, float]]]  # sizes of the sheets on the shelf, by stock
 
@@ -212,6 +213,13 @@ def template_files(design: Design, templates: Sequence[Template]) -> Files:
     return files(design, templates)
 
 
+@stage("finding what is touched on the patterns")
+def touched(patterns: Patterns, contacts: Contacts) -> tuple[Touched, ...]:
+    from foamwright.templates.touched import touched_faces
+
+    return touched_faces(patterns, contacts)
+
+
 @stage("naming the pack")
 def info(design: Design) -> PackInfo:
     from foamwright.layout.records import PackInfo
@@ -348,6 +356,7 @@ def proof(
     templates: Sequence[Template],
     contacts: Contacts,
     solids: Sequence[Solid],
+    touched: Sequence[Touched],
 ) -> Proof | None:
     """What comes of it; None where the request leaves it out. BuildError: it does not come out."""
     if not prove:
@@ -356,7 +365,8 @@ def proof(
     from foamwright.pack.record import pack_record
     from foamwright.proof.bench.build import virtual_build
 
-    told = pack_record({"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts})
+    known = {"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts, "touched": touched}
+    told = pack_record(known)
     outcome = virtual_build(template_files, json.loads(record_bytes(told)), solids)
     outcome.refuse()
     return outcome
@@ -374,6 +384,9 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 # waits there for its turn stands in the order in which it came to that. The pages of templates stay here, where their words
 # were set before.
 BESIDE = (("panels",), ("sheets",), ("strain_pages",), ("steps",), ("proof", "proof_pages"), ("pictures",))
+
+# What the record alone tells, made where all that it needs is made anyway.
+TOLD = ("touched",)
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")

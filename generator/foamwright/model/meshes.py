@@ -7,7 +7,7 @@ looked at all read the same ones.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,13 +62,20 @@ def fineness(body: Body, shape: TopoDS_Shape) -> Fineness:
     diagonal of a part. A wall whose bevel varies is ruled between two edges whose points lie at different places along it.
     """
     if isinstance(body, PanelBody):
-        box = Bnd_Box()
-        BRepBndLib.AddOptimal_s(shape, box, False, False)
-        radius = math.sqrt(box.SquareExtent()) / 2.0
+        radius = _half_diagonal(shape, BRepBndLib.Add_s)  # in a hundredth of the time, and never less
+        if radius > _LARGE:
+            radius = _half_diagonal(shape, lambda shape, box, _: BRepBndLib.AddOptimal_s(shape, box, False, False))
         return Fineness(within=math.sqrt(8.0 * LINEAR / radius)) if radius > _LARGE else ROUGH
     if isinstance(body, FlatBody) and any(len(run.bevel) > 1 for run in body.runs):
         return Fineness(off=LINEAR / 4.0)
     return ROUGH
+
+
+def _half_diagonal(shape: TopoDS_Shape, add: Callable[[TopoDS_Shape, Bnd_Box, bool], None]) -> float:
+    """Of the box around a shape, in mm, as the kernel adds it to an empty one."""
+    box = Bnd_Box()
+    add(shape, box, False)
+    return math.sqrt(box.SquareExtent()) / 2.0
 
 
 def tessellate(shape: TopoDS_Shape, fine: Fineness = ROUGH) -> None:

@@ -7,7 +7,6 @@ it. Numbers are rounded (`plain.py`), so that the record says no more than the g
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from foamwright.booklet.materials import stocks_used
@@ -20,7 +19,7 @@ from foamwright.pack.files import file_entries
 from foamwright.pack.fit_entries import contact_entry, nearest_entry, overlap_entry, stability_entry, way_in_entry
 from foamwright.pack.pattern_entries import pattern_entry
 from foamwright.pack.plain import plain
-from foamwright.parts.records import BandBody, PanelBody, Prop
+from foamwright.parts.records import Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -31,6 +30,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
     from foamwright.model.stability import Balance
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.records import Template
+    from foamwright.templates.touched import Touched
 
 FORMAT = 1
 
@@ -192,29 +192,11 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
     ]
 
 
-@lru_cache(maxsize=1)  # the virtual build asks for it before the record of the whole pack does
-def _touched(patterns: Patterns, contacts: Contacts) -> list[dict[str, Any]]:
-    """Where bent parts are touched on their broad faces, on their patterns; each tells its place among the contacts."""
-    from foamwright.contacts.footprints import footprints
-    from foamwright.contacts.records import FACES
-    from foamwright.templates.marks import touched_lines
-
-    place = {contact: number for number, contact in enumerate(contacts.found)}
-    made = [
-        {
-            "contact": place[footprint.contact],
-            "part": pattern.piece.id,
-            "copy": copy,
-            "face": footprint.face,
-            "lines": list(touched_lines(pattern, footprint)),
-        }
-        for pattern in patterns.patterns
-        if isinstance(pattern.piece.body, PanelBody | BandBody)
-        for copy in range(1, len(pattern.piece.placements) + 1)
-        for footprint in footprints(pattern.piece, copy, contacts)
-        if footprint.face in FACES
+def _touched(touched: Sequence[Touched]) -> list[dict[str, Any]]:
+    return [
+        {"contact": own.contact, "part": own.part, "copy": own.copy, "face": own.face, "lines": list(own.lines)}
+        for own in touched
     ]
-    return [part for part in made if part["lines"]]
 
 
 def _sheets(sheets: Sequence[FoamSheet]) -> list[dict[str, Any]]:

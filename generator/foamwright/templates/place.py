@@ -61,6 +61,7 @@ class Ground:
         )
         shapely.prepare(self.lines)
         self._search_grid()
+        self._rings: dict[float, np.ndarray] = {}
         corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
         sides = np.diff(corners[:3], axis=0)
         long = sides[int(np.argmax(np.hypot(*sides.T)))]
@@ -102,6 +103,13 @@ class Ground:
         column = np.minimum(np.maximum(index[:, 0], 0), width - 1)
         row = np.minimum(np.maximum(index[:, 1], 0), height - 1)
         return self._room[column, row]
+
+    def around(self, distance: float) -> np.ndarray:
+        """Points (C, 2) so far off the foam, around it and in its holes; kept, as one part is lettered in many turns."""
+        if distance not in self._rings:
+            ring = shapely.buffer(self.material, distance, quad_segs=8).boundary
+            self._rings[distance] = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
+        return self._rings[distance]
 
 
 class Field:
@@ -352,8 +360,7 @@ class Field:
 
     def _around(self, distance: float, target: shapely.Geometry) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes, those nearest to `target` first."""
-        ring = shapely.buffer(self.material, distance, quad_segs=8).boundary
-        points = shapely.get_coordinates(_walk(ring, np.arange(0.0, ring.length, 2.5)))
+        points = self._ground.around(distance)
         away = np.round(shapely.distance(shapely.points(points), target), 6)
         return points[np.argsort(away, kind="stable")]
 
