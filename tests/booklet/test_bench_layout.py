@@ -16,6 +16,8 @@ from foamwright.booklet.looks import FRONT
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.step_pictures import _without_scraps, step_pictures
+from foamwright.drawing.primitives import Text
+from foamwright.parts.records import Placement
 
 VIEW = basis(FRONT)
 
@@ -62,7 +64,34 @@ def test_parts_painted_on_the_bench_have_a_picture():
     assert {bubble.label for bubble in picture.bubbles} == {"ONE", "TWO"}
     base = Step(1, "", ("base",), "", 5.0, (), (), (), ("base",), (StepMove((0,), ()),))
     both = step_pictures(there, (base, replace(paint, number=2, parts=("base", "one", "two"))))[2]
-    assert {bubble.label for bubble in both.bubbles} == {"BASE", "ONE", "TWO"} and "one of each" in both.note
+    assert {bubble.label for bubble in both.bubbles} == {"BASE"}
+    (bench,) = both.details  # a picture of its own, in which they are not as small as they would be beside what stands
+    assert "one of each" in bench.said
+    assert {item.value for item in bench.items if isinstance(item, Text)} == {"ONE", "TWO"}
+
+
+def test_what_is_painted_below_is_seen_from_below():
+    """A part that no eye from the front sees is shown with its letter in a small picture from where it is seen."""
+    there = scene(piece("roof", (200, 200, 10), (0, 0, 80)), piece("under", (80, 80, 10), (0, 0, 70)))
+    base = Step(
+        1, "", ("roof", "under"), "", 5.0, (), (), (), ("roof", "under"), tuple(StepMove((i,), ()) for i in (0, 1))
+    )
+    paint = Step(2, "", ("roof", "under"), "", 5.0, (), (), (), uses=("paint",))
+    picture = step_pictures(there, (base, paint))[2]
+    assert {bubble.label for bubble in picture.bubbles} == {"ROOF"}
+    (below,) = picture.details
+    assert "from below" in below.said
+    assert {item.value for item in below.items if isinstance(item, Text)} == {"UNDER"}
+
+
+def test_of_two_alike_that_are_painted_one_is_drawn():
+    far = Placement(np.eye(4) - 800.0 * np.outer(np.eye(4)[1], np.eye(4)[3]), False)
+    cubes = [piece("cube", (60, 60, 60), (0, y, 0)) for y in (400, -400)]
+    there = scene(*((replace(made, placements=(*made.placements, far)), mesh) for made, mesh in cubes))
+    moves = tuple(StepMove((i,), ()) for i in (0, 1))
+    base = Step(1, "", ("cube",), "", 5.0, (), (), (), ("cube",), moves)
+    picture = step_pictures(there, (base, Step(2, "", ("cube",), "", 5.0, (), (), (), uses=("paint",))))[2]
+    assert "built alike" in picture.note and picture.bounds[2] - picture.bounds[0] < 200.0
 
 
 def test_what_is_engraved_is_drawn_on_the_outside_face_and_nowhere_else():

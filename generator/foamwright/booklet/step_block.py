@@ -11,7 +11,7 @@ from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import INSET, inset_rows, lettered_block, rows_of_insets, warning_sign
 from foamwright.booklet.flowing import Block, Setting
 from foamwright.booklet.records import Inset, Picture, Step
-from foamwright.booklet.step_pictures import PRINTED
+from foamwright.booklet.step_pictures import PRINTED, printed_in
 from foamwright.booklet.supplies import named, ready
 from foamwright.booklet.typeset import (
     BODY,
@@ -46,7 +46,6 @@ _LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
     0.14,
     1.56,
 )  # by one part, by each more, and at most, beside what it was drawn for
-_UPRIGHT = 1.35  # times as high as others a narrow picture may be
 _LONGER = 0.02  # how much worse each longer arrangement of insets and words reads
 _NARROW = 50.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
@@ -129,10 +128,8 @@ def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:
 
 
 def _drawn(picture: Picture, scale: float) -> _Drawn:
-    """As it is printed: an upright picture is higher than others, or it would be the smallest of all."""
     x0, y0, x1, y1 = picture.bounds
-    upright = (y1 - y0) / max(x1 - x0, 1e-9) * PRINTED[0] / PRINTED[1]
-    wide, high = scale * PRINTED[0], scale * PRINTED[1] * min(max(np.sqrt(upright), 1.0), _UPRIGHT)
+    wide, high = (scale * printed_in(x1 - x0, y1 - y0)).tolist()
     across = max(min(wide, high * (x1 - x0) / max(y1 - y0, 1e-9)), INSET[0])
     return _Drawn(lettered_block(picture, across, high), across)
 

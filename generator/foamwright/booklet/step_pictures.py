@@ -5,7 +5,7 @@ that paints are drawn each in its own way and lettered alike. Lengths in mm in t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from foamwright.booklet.bench_layout import Laid, laid_out
 from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.colours import painted
 from foamwright.booklet.engraving import seen_lines
-from foamwright.booklet.figures import INSET, picture_block
+from foamwright.booklet.figures import INSET, lettered_block, picture_block
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.sight import basis
@@ -28,31 +28,47 @@ from foamwright.language import say
 
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
-_LETTERED = 12  # parts in the picture of a coat of paint; of more the letters would hide it
+_LETTERED = 20  # parts in the picture of a coat of paint, those that show most; of more the letters would hide it
+_LIKE_SIZE, _TOGETHER_ON_BENCH = (
+    4.0,
+    5,
+)  # times as large as another, and parts at most, in one small picture of the bench
+_COARSE, _SMALL_CELLS = (300, 242), (700, 450)  # lines of sight, as `_CELLS`
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
+_SMALL_LETTER = 2.5  # in an inset
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
-_TAKING = 5  # letters of what stands already, at most
+_TAKING = 5  # letters of what stands already, at most,
+_NOT_TOO_MANY = 12  # and none beside more of what is new
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _TONES = (0.0, 0.25, 0.12)  # of new parts of one colour, light ones towards black and dark ones towards white
 _DARK_FOAM = 0.2  # luminance
-_AROUND = 2.6  # a close view shows so much of the size of the new parts,
-_DETAIL = 0.5  # at least so much of the size of all,
-_WORTH = 0.75  # and is not worth it where it would show more than this of it
+_AROUND = 0.4  # a close view shows so much of the size of all around the new parts,
+_DETAIL = 0.5  # at least so much of it in all,
+_WORTH = 0.75  # and is not worth it where the whole would be more than so much as large
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
+_SHORT_WAY = 2.5  # times as far off its place as it is long a tiny part is drawn there
 _INTO = 0.5  # of a way that would lead through what a part lies on
 _SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
 _HATCHED = 3.4  # mm around the places where two parts touch
 
+_UPRIGHT = 1.35  # times as high as others a narrow picture may be, or it would be the smallest of all
+
 _Glue = tuple[
     list[np.ndarray], list[np.ndarray], list[np.ndarray]
 ]  # places and the ways that faces look there, by copy
+
+
+def printed_in(wide: float, high: float) -> np.ndarray:
+    """The mm of paper (2,), across and up, that a picture of this shape fits into."""
+    upright = float(np.sqrt(high / max(wide, 1e-9) * PRINTED[0] / PRINTED[1]))
+    return np.array([PRINTED[0], PRINTED[1] * min(max(upright, 1.0), _UPRIGHT)])
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
@@ -179,15 +195,10 @@ class _Artist:
 
     def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
         """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
-        groups: dict[int, list[int]] = {}
-        for move in step.moves:
-            for copy in move.copies:
-                groups.setdefault(self.joined[copy], []).append(copy)
-        alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
-        if len(groups) < 2 or len(alike) > 1:
+        groups = self._alike([copy for move in step.moves for copy in move.copies])
+        if not groups:
             return list(stood), step, ""
-        along = basis(FRONT)[2]
-        kept = min(groups, key=lambda root: (round(float(self._points(groups[root]).mean(axis=0) @ along), 3), root))
+        kept = self._nearest(groups)
         moves = [replace(m, copies=tuple(i for i in m.copies if self.joined[i] == kept)) for m in step.moves]
         seen = replace(step, moves=tuple(move for move in moves if move.copies))
         pair = any(p.mirrored for i in groups[kept] for p in self.bodies.pieces[i].placements)
@@ -196,6 +207,26 @@ class _Artist:
         else:
             note = say("One of {n} that are built alike.", n=len(groups))
         return [i for i in stood if self.joined[i] == kept], seen, note
+
+    def _one_alike(self, stood: Sequence[int]) -> tuple[list[int], str]:
+        """Of all that stands, if it is things that are built alike, the one nearest to the eye."""
+        groups = self._alike(stood)
+        if not groups:
+            return list(stood), ""
+        kept = self._nearest(groups)
+        return groups[kept], say("One of {n} that are built alike.", n=len(groups))
+
+    def _alike(self, copies: Sequence[int]) -> dict[int, list[int]]:
+        """Copies by the thing that they belong to, where there are several and all of them are of the same parts."""
+        groups: dict[int, list[int]] = {}
+        for copy in copies:
+            groups.setdefault(self.joined[copy], []).append(copy)
+        alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
+        return groups if len(groups) > 1 and len(alike) == 1 else {}
+
+    def _nearest(self, groups: Mapping[int, Sequence[int]]) -> int:
+        along = basis(FRONT)[2]
+        return min(groups, key=lambda root: (round(float(self._points(groups[root]).mean(axis=0) @ along), 3), root))
 
     # The two kinds of picture
 
@@ -219,7 +250,8 @@ class _Artist:
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
         note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
         named = self._named(new, scene)
-        picture = self._lettered(drawn, named, arrows, True, self._taking(new, stood, scene))
+        taking = self._taking(new, stood, scene) if len(named) <= _NOT_TOO_MANY else ()
+        picture = self._lettered(drawn, named, arrows, True, taking)
         return replace(picture, note=note, alt=alt, share=chosen.share, details=self._details(step, view, drawn))
 
     def _drawn(self, view: _View, seen: render.Window) -> _Drawn:
@@ -244,6 +276,7 @@ class _Artist:
             if not len(rows) or max(np.ptp(rows), np.ptp(columns)) * drawn.seen.step * scale >= _TINY:
                 continue
             alike = [i for i in view.new if self.bodies.pieces[i].id == self.bodies.pieces[copy].id]
+            view = self._less_far(view, alike)
             low, high = self._way_of([copy], view, drawn.seen)
             wide = float(((high - low) * _AROUND_TINY / INSET).max())
             every = self._way_of(alike, view, drawn.seen)
@@ -265,6 +298,21 @@ class _Artist:
             found.append(Inset(block.items, block.height, say("Close view of {part}.", part=label)))
         return tuple(found[:_DETAILS])
 
+    def _less_far(self, view: _View, copies: Sequence[int]) -> _View:
+        """The same with copies drawn less far off their places, where that is straight: a short way may be seen larger."""
+        shifts, ways = dict(view.chosen.shifts), []
+        for way in view.chosen.ways:
+            away = way.corners[-1] - way.corners[0]
+            far = max(float(np.linalg.norm(away)), 1e-9)
+            near = _SHORT_WAY * max(float(np.ptp(self._points([i]), axis=0).max()) for i in way.copies)
+            own = {*way.copies} <= {*copies} and all(np.allclose(shifts.get(i, 0.0), away) for i in way.copies)
+            if own and len(way.corners) == 2 and near < far:
+                shifts |= {i: shifts[i] * (near / far) for i in way.copies}
+                way = replace(way, corners=way.corners * (near / far))
+            ways.append(way)
+        chosen = replace(view.chosen, shifts=shifts, ways=tuple(ways))
+        return replace(view, points=view.stage.placed(view.new, shifts), chosen=chosen)
+
     def _way_of(self, copies: Sequence[int], view: _View, seen: render.Window) -> tuple[np.ndarray, np.ndarray]:
         """The corners (2,), (2,) of what a window shows of copies where they are drawn and at home."""
         spans = [slice(*render.points_of(self.bodies)[i]) for i in copies]
@@ -274,37 +322,89 @@ class _Artist:
     def painted(
         self, stood: Sequence[int], coats: Sequence[int], apart: Sequence[int], step: Step, before: str
     ) -> Picture:
-        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later; what is painted
-        `apart` lies on the bench."""
-        home = Choice("front", 1.0, {})
-        frame = basis(VIEWS[home.name][0])
-        laid = laid_out(self.bodies, apart, stood, frame, PRINTED)
+        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later. Small pictures
+        beside it show what is not seen from there, and what is painted `apart`, lying on the bench; that is a picture of
+        its own where nothing else is painted."""
+        stood, twins = self._one_alike(stood)
+        coats = [i for i in coats if i in stood]
+        fresh = [*coats, *apart]
+        alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(fresh))
+        if not coats:
+            drawn = self._coated("front", [], [], apart, _CELLS, PRINTED)
+            picture = self._lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
+            return replace(picture, note=say("On the bench: one of each."), alt=alt)
+        drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
+        named = render.best_seen(self.bodies, coats, drawn.scene)
+        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
+        picture = self._lettered(drawn, named, (), False)
+        others = any(i not in coats for i in stood)
+        note = " ".join(filter(None, (self._note(Choice("front", 1.0, {}), before, others), twins)))
+        insets = [*self._not_seen(stood, coats, met), *self._on_the_bench(apart)]
+        return replace(picture, note=note, alt=alt, details=tuple(insets))
+
+    def _coated(
+        self,
+        view: str,
+        stood: Sequence[int],
+        coats: Sequence[int],
+        apart: Sequence[int],
+        cells: tuple[int, int],
+        room: tuple[float, float],
+    ) -> _Drawn:
+        """Copies at home and others lying `apart`, in the colours of their paint, pale what gets none."""
+        frame = basis(VIEWS[view][0])
+        laid = laid_out(self.bodies, apart, stood, frame, room)
         points = laid.points()
         others = [i for i in stood if i not in coats]
-        shown = [*others, *coats, *apart]
-        seen = self._whole(points, shown, home.name)
+        shown, fresh = [*others, *coats, *apart], [*coats, *apart]
+        seen = render.window(points, self.bodies, shown, frame, cells)
         scene = render.look(points, self.bodies, shown, seen)
         normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
         hatched = _hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
-        fresh = [*coats, *apart]
         lines = seen_lines(self.bodies, points, scene, seen)
         colours = render.paint(
             self.painted_colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines
         )
-        standing = render.best_seen(self.bodies, coats, scene)
-        named = [*(standing if len(standing) <= _LETTERED else ()), *render.best_seen(self.bodies, apart, scene)]
-        drawn = _Drawn(scene, seen, *render.framed(colours, seen))
-        picture = self._lettered(drawn, named, (), False)
-        alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(fresh))
-        notes = [self._note(home, before, bool(others))] if coats else []
-        if apart:
-            lying = (
-                say("In front, on the bench: one of each that goes in later.")
-                if coats
-                else say("On the bench: one of each.")
+        return _Drawn(scene, seen, *render.framed(colours, seen))
+
+    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], met: np.ndarray) -> list[Inset]:
+        """The parts that are painted and do not show from the front, from where most of them do, if any do."""
+        seen = {self.bodies.pieces[i].id for i in coats if met[i] >= _POINTED_AT * met.sum()}
+        hidden = [i for i in coats if self.bodies.pieces[i].id not in seen]
+        if not hidden:
+            return []
+        found: list[tuple[int, str]] = []
+        for view in (name for name in VIEWS if name != "front"):
+            coarse = render.window(self.bodies.points, self.bodies, stood, basis(VIEWS[view][0]), _COARSE)
+            owner = render.look(self.bodies.points, self.bodies, stood, coarse).owner
+            own = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+            parts = {self.bodies.pieces[i].id for i in hidden if own[i] >= _POINTED_AT * own.sum()}
+            found.append((len(parts), view))
+        most, view = max(found, key=lambda one: one[0])
+        if not most:
+            return []
+        drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, INSET)
+        named = render.best_seen(self.bodies, hidden, drawn.scene)
+        return [self._small(drawn, named, self._note(Choice(view, 1.0, {}), "front", False))]
+
+    def _on_the_bench(self, apart: Sequence[int]) -> Iterator[Inset]:
+        """One of each of what is painted lying on the bench, those of like size together."""
+        size = {i: round(float(np.ptp(self._points([i]), axis=0).max()), 3) for i in apart}
+        waiting = sorted(apart, key=lambda i: (-size[i], i))
+        while waiting:
+            group = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]][:_TOGETHER_ON_BENCH]
+            waiting = [i for i in waiting if i not in group]
+            drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET)
+            yield self._small(
+                drawn, render.best_seen(self.bodies, group, drawn.scene), say("On the bench: one of each.")
             )
-            notes.append(lying)
-        return replace(picture, note=" ".join(filter(None, notes)), alt=alt)
+
+    def _small(self, drawn: _Drawn, named: Sequence[tuple[str, int]], said: str) -> Inset:
+        """A picture as large as an inset, with its letters."""
+        picture = self._lettered(drawn, named, (), False, room=INSET)
+        block = lettered_block(picture, *INSET)
+        return Inset(block.items, block.height, said)
 
     def _lettered(
         self,
@@ -313,6 +413,7 @@ class _Artist:
         arrows: Sequence[np.ndarray],
         to_front: bool,
         taking: Sequence[tuple[str, int]] = (),
+        room: tuple[float, float] = PRINTED,
     ) -> Picture:
         """With the letters of the copies `named` and of those `taking` them, arrows, the arrow to the front, and an edge where
         it shows not all."""
@@ -321,8 +422,9 @@ class _Artist:
         ends = np.vstack([low, high, *arrows])
         low, high = ends.min(axis=0), ends.max(axis=0)
         letter = _LONG_LETTER if len(named) <= _FEW and any(len(label) > 2 for label, _ in named) else _LETTER
-        room = np.array(PRINTED) - 2.0 * 1.4 * letter
-        radius = float(letter / (room / np.maximum(high - low, 1e-9)).min())
+        letter = letter if room == PRINTED else _SMALL_LETTER
+        inner = np.array(room) - 2.0 * 1.4 * letter
+        radius = float(letter / (inner / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
         letters = bubbles.placed(ground, named, radius, arrows, taking)
         front = self._front(scene, seen, letters, radius, low, high) if to_front else ()
@@ -374,10 +476,12 @@ class _Artist:
         own = np.vstack([at[slice(*render.points_of(self.bodies)[i])] for i in new for at in (points, home)])
         flat = own @ whole.frame[:2].T
         low, high = flat.min(axis=0), flat.max(axis=0)
-        wanted = np.maximum(_AROUND * float((high - low).max()), _DETAIL * float(span.max()))
-        wanted = np.minimum(wanted * np.array(PRINTED) / max(PRINTED), span)
-        if (wanted > _WORTH * span).all():
+        wanted = np.maximum(high - low + _AROUND * float(span.max()), _DETAIL * float(span.max()))
+        wanted = np.minimum(wanted, span)
+        scales = [float((printed_in(*size) / size).min()) for size in (wanted, span)]
+        if scales[1] > _WORTH * scales[0]:
             return None
+        wanted = np.minimum(np.maximum(wanted, np.array(PRINTED) / scales[0]), span)
         corner = np.clip((low + high - wanted) / 2.0, whole.low, whole.low + span - wanted)
         step = float((wanted / _CLOSE_CELLS).max())
         rows, columns = np.ceil(wanted[::-1] / step).astype(int)
