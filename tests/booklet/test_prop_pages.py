@@ -11,12 +11,13 @@ from sample_prop import STRUCTURE
 
 from foamwright.booklet.exploded import exploded
 from foamwright.booklet.flowing import Section, flow
-from foamwright.booklet.prop_pages import small_templates, whole_prop
+from foamwright.booklet.prop_pages import _level, _upright, small_templates, whole_prop
 from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
 from foamwright.booklet.records import Step, StepMove
 from foamwright.booklet.sight import basis
 from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.document import Document, Page
+from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Path, Text, Tick
 
 ENDLESS = float("inf")
@@ -144,7 +145,8 @@ def test_templates_are_shown_small_page_by_page():
 @pytest.mark.parametrize("count, room, pages", [(29, 249.0, 1), (29, 160.0, 2), (9, 160.0, 1), (200, 249.0, 4)])
 def test_small_templates_take_no_page_more_than_they_need(count, room, pages):
     """`room` is left on the page on which they begin: smaller ones fill it, or they have a page of their own."""
-    leaf = [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, Drawing(())) for n in range(count)]
+    drawn = Drawing((_square(10, 80, 100),))
+    leaf = [Page(n, 210.0, 297.0, f"p{n}", ("ab",), None, None, drawn) for n in range(count)]
     section = small_templates(Document("t", "s", "A4", tuple(leaf)), {"ab": "AB"}, 178.0, 249.0)
     before = Section("Before", (ColumnItem(249.0 - room, ()),)) if room < 249.0 else None
     columns = flow([one for one in (before, section) if one], 178.0, 249.0)
@@ -158,8 +160,8 @@ def test_nothing_to_show_gives_no_page():
     assert small_templates(Document("t", "s", "A4", ()), {}, 178.0, 249.0).blocks == ()
 
 
-def _one_page(*items):
-    page = Page(2, 200.0, 200.0, "", ("one", "two", "three"), None, None, Drawing(items))
+def _one_page(*items, window=None):
+    page = Page(2, 200.0, 200.0, "", ("one", "two", "three"), None, None, Drawing(items), window)
     section = small_templates(Document("", "", "A4", (page,)), {"one": "A", "two": "B", "three": "C"}, 178.0, 240.0)
     return [item for row in section.blocks[0].settings[0].rows for item in row.items]
 
@@ -189,11 +191,44 @@ def test_each_part_of_a_small_page_has_its_own_letter(beside):
 def test_what_is_parted_over_pages_is_tinted_as_far_as_it_goes():
     """An L that runs off the page at its right side: cut lines go round the foam counter-clockwise."""
     line = Path(np.array([[190, 150], [20, 150], [20, 20], [80, 20], [80, 90], [190, 90]], float), "cut")
-    tinted = [
-        i for i in _one_page(line) if isinstance(i, Path) and i.layer == "shade" and i.fill not in (None, "#ffffff")
-    ]
-    (shape,) = tinted
+    (shape,) = _tinted(_one_page(line, window=(10.0, 10.0, 190.0, 190.0)))
     x, y = np.asarray(shape.points).T
     area = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0
     box = np.ptp(x) * np.ptp(y)
     assert area / box == pytest.approx((170.0 * 130.0 - 110.0 * 70.0) / (170.0 * 130.0))
+
+
+def _tinted(items):
+    return [i for i in items if isinstance(i, Path) and i.layer == "shade" and i.fill not in (None, "#ffffff")]
+
+
+@pytest.mark.parametrize("x, share", [(130.0, 2.0 / 3.0), (40.0, 1.0 / 6.0)])
+def test_a_page_with_one_straight_cut_is_tinted_up_to_it(x, share):
+    """The foam is to the left of a line that runs up the page."""
+    up = Path(np.array([[x, 0.0], [x, 200.0]]), "cut")
+    (shape,) = _tinted(_one_page(up, window=(10.0, 10.0, 190.0, 190.0)))
+    (whole,) = _tinted(_one_page(window=(10.0, 10.0, 190.0, 190.0)))  # and one that shows no cut line is all foam
+    assert np.ptp(np.asarray(shape.points)[:, 0]) == pytest.approx(share * np.ptp(np.asarray(whole.points)[:, 0]))
+
+
+def test_of_very_many_pages_those_within_a_part_are_left_out():
+    inner = [Page(n, 210.0, 297.0, "", ("ab",), 1, 1, Drawing(()), (10.0, 10.0, 200.0, 280.0)) for n in range(60)]
+    rim = Page(60, 210.0, 297.0, "", ("ab",), 1, 1, Drawing((_square(10, 80, 100),)), (10.0, 10.0, 200.0, 280.0))
+    words = [
+        text.value
+        for pages in ((*inner, rim), (*inner[:4], rim))
+        for row in small_templates(Document("", "", "A4", pages), {"ab": "AB"}, 178.0, 249.0).blocks[0].settings[0].rows
+        for text in texts(row)
+    ]
+    assert sum(word.startswith("page ") for word in words) == 1 + 5
+
+
+@pytest.mark.parametrize("long, within", [(3.0, False), (5.0, False), (40.0, True)])
+def test_the_figures_of_a_short_dimension_stand_beside_it(long, within):
+    """Between arrowheads there is room for them only where they are no longer than what is left."""
+    for draw in (_level, _upright):
+        ends = (10.0, 10.0 + long)
+        items = draw(*ends, 0.0, -8.0, 1234.0)
+        (figures,) = (item for item in items if isinstance(item, Text))
+        low, high = (f(text_box(figures)[:, 0 if draw is _level else 1]) for f in (np.min, np.max))
+        assert bool(low >= ends[0] and high <= ends[1]) is within

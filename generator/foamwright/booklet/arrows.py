@@ -23,6 +23,7 @@ _LEAST_SEEN = 0.5  # of a guide; less, and the arrow begins on what is seen of t
 _GAP = 2  # places along a guide that may be hidden while it still counts as seen
 _SHAFT = 0.10  # of the picture: the least length of an arrow
 _CLEAR = 0.02  # of the picture: two guides that come nearer to each other are a knot
+_ALIKE_APART = 0.1  # of the picture: guides of parts that are alike show no more where they stand closer
 _LEAST = 0.02  # of the picture: what moves less goes along the line of sight
 
 
@@ -40,11 +41,15 @@ def guides(bodies: Bodies, ways: Sequence[Way], scene: render.Scene, seen: rende
     depth = [float(_points(bodies, way.copies).mean(axis=0) @ seen.frame[2]) for way in ways]
     drawn: list[np.ndarray] = []
     shown: set[tuple[str, ...]] = set()  # parts of which a way is drawn already
-    for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i))[:_WAYS]:
+    count = 0
+    for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i)):
+        if count == _WAYS:
+            break
         parts = tuple(sorted(bodies.pieces[copy].id for copy in ways[i].copies))
         found = _guides(bodies, ways[i], scene, seen, drawn, parts in shown)
         if found:
             shown.add(parts)
+            count += 1
         drawn += found
     return drawn
 
@@ -54,6 +59,7 @@ def _guides(
 ) -> list[np.ndarray]:
     """Those of one way, clear of what is `drawn`; where none would be, none if it is `spare`, as one that is alike shows it."""
     size = seen.step * max(seen.shape)
+    apart = (_ALIKE_APART if spare else _CLEAR) * size
     legs = way.corners[::-1] @ seen.frame.T  # (k, 3) from where it is drawn to its place, in the frame of the view
     if np.linalg.norm(legs[0, :2] - legs[-1, :2]) < _LEAST * size:
         return []
@@ -82,7 +88,7 @@ def _guides(
             for i in order[shares[order] >= _LEAST_SEEN]
         )
         for number, line in enumerate(found):
-            if _is_clear(line, [*drawn, *best], _CLEAR * size):
+            if _is_clear(line, [*drawn, *best], apart):
                 best.append(line)
                 break
             if number == 0:
@@ -92,7 +98,7 @@ def _guides(
     start = _seen_middle(way.copies, scene, seen)
     if not crossed and start is not None:
         crossed.append(_with_shaft(start + legs[:, :2] - legs[0, :2], _SHAFT * size))
-    clear = [line for line in crossed if _is_clear(line, drawn, _CLEAR * size)]
+    clear = [line for line in crossed if _is_clear(line, drawn, apart)]
     return clear[:1] if clear or spare else crossed[:1]
 
 

@@ -33,6 +33,7 @@ _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
 _EDGED = 0.75  # mm to both sides of a red line that are white, so that it shows on red foam as well
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
 _LAYERED = 4  # parts shown in their layers beside one step
+_BENT = 0.04  # of its length by which a part rises from flat when it is bent
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
 _SLENDER = 2.6  # times as long as it is wide
 _FLAT_ROOM, _BENT_ROOM = (20.0, 20.0), (17.0, 20.0)  # mm
@@ -55,8 +56,11 @@ def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[in
     gauges = {spec.values["of"]: spec.id for spec in patterns.prop.design.parts if kind(spec.kind).sets_gaps}
     for number, inset in _once(steps, by_id, gauges, bodies):
         by_step.setdefault(number, []).append(inset)
+    shown: set[str] = set()  # what is bent at the bench and set in later has its picture once
     for step in steps:
-        bent = [by_id[part] for part in step.places if part in by_id and _bends(by_id[part].piece)]
+        own = [part for part in step.places if part in by_id and part not in shown]
+        bent = [by_id[part] for part in own if _is_bent(by_id[part].piece, bodies)]
+        shown.update(own)
         by_step.setdefault(step.number, []).extend(before_and_after(p, bodies) for p in bent[:_FLAT_SHAPES])
     return {number: tuple(each) for number, each in sorted(by_step.items()) if each}
 
@@ -150,8 +154,13 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
             yield which, drawn
 
 
-def _bends(piece: Piece) -> bool:
-    return isinstance(piece.body, BandBody | PanelBody)
+def _is_bent(piece: Piece, bodies: Bodies) -> bool:
+    """Is a part bent so far that a picture of it before and after tells more than that it is thin?"""
+    if not isinstance(piece.body, BandBody | PanelBody):
+        return False
+    points, _ = bodies.mesh(bodies.of(piece.id)[:1])
+    spans = np.ptp((points - points.mean(axis=0)) @ np.linalg.svd(points - points.mean(axis=0), False)[2].T, axis=0)
+    return bool(spans.min() - thickness(piece) > _BENT * spans.max())
 
 
 # The drawings

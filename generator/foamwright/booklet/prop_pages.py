@@ -11,6 +11,7 @@ import shapely
 
 from foamwright.booklet.figures import lettered_block, picture_block
 from foamwright.booklet.flowing import Block, Section, Setting
+from foamwright.booklet.prop_pictures import apart_share
 from foamwright.booklet.records import Picture, Pictures
 from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack, wrap
 from foamwright.drawing.document import Document, Page
@@ -23,13 +24,15 @@ _SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
+_SHORT = 3.0 * _HEAD[0]  # dimension with its arrowheads outside
+_OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there is no room for them within
 _BETWEEN = 20.0  # from view to view, the dimension line in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
 _SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
-_FEWEST, _LETTERED = 0.3, 0.025  # of a page: what it takes with no letters, and more for each
 _ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
+_MANY_PAGES = 48  # of the print, from which on not all of them are shown
 _APART = 5.0
 _FOAM = "#efe6cf"
 
@@ -41,7 +44,7 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
         views = [_views(pictures, width, height - 20.0, smaller) for smaller in (0, 1)]
         blocks.append(Block(tuple(Setting((drawn,), _SMALL_VIEWS * k) for k, drawn in enumerate(views))))
     if pictures.apart is not None:
-        most = min(1.0, _FEWEST + _LETTERED * len(pictures.apart.bubbles))
+        most = apart_share(len(pictures.apart.bubbles))
         sizes = tuple(
             Setting((_apart(pictures.apart, width, most * scale, height - 20.0),), cost) for scale, cost in _APARTS
         )
@@ -53,12 +56,20 @@ def small_templates(pages: Document, labels: Mapping[str, str], width: float, he
     """The pages of the templates that carry parts, small, with the letters where the parts are; `labels` by id."""
     shown = [page for page in pages.pages if page.parts]
     title = say("Templates, page by page")
-    told = paragraph(say("Every page of the print that has parts on it, with their letters."), width, BODY)
+    said = say("Every page of the print that has parts on it, with their letters.")
+    if len(shown) > _MANY_PAGES:
+        shown = [page for page in shown if any(_is_cut(item) for item in page.drawing.flat)]
+        said += " " + say("Pages that show only the inside of a part are left out.")
+    told = paragraph(said, width, BODY)
     laid = [_small_rows(shown, labels, across, width, height) for across in _ACROSS]
     settings = tuple(
         Setting((stack((told, rows[0]), 2.0), *rows[1:]), _SMALLER * i) for i, rows in enumerate(laid) if rows
     )
     return Section(title, (Block(settings, gap=_APART),) if settings else ())
+
+
+def _is_cut(item: Primitive) -> bool:
+    return isinstance(item, Path) and item.layer == "cut"
 
 
 def _small_rows(
@@ -120,21 +131,31 @@ def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> lis
 
 def _level(x0: float, x1: float, view: float, line: float, value: float) -> list[Primitive]:
     """A dimension from x0 to x1 on a line at height `line`, below a view that ends at `view`."""
-    middle = (x0 + x1) / 2.0
+    figures = Text(((x0 + x1) / 2.0, line + 0.9), _value(value), _DIMENSION, "note", "middle")
+    if _is_short(x1 - x0, figures):
+        figures = replace(figures, at=(x1 + _OUTSIDE, line - 0.36 * _DIMENSION), anchor="start")
     return [
         *(Tick((x, view - _GAP), (x, line - _PAST), "bevel") for x in (x0, x1)),
         *_dimension_line(np.array([x0, line]), np.array([x1, line])),
-        Text((middle, line + 0.9), _value(value), _DIMENSION, "note", "middle"),
+        figures,
     ]
 
 
 def _upright(y0: float, y1: float, view: float, line: float, value: float) -> list[Primitive]:
     """A dimension from y0 to y1 on a line at `line`, left of a view that begins at `view`; read from the right."""
+    figures = Text((line - 0.9, (y0 + y1) / 2.0), _value(value), _DIMENSION, "note", "middle", 90.0)
+    if _is_short(y1 - y0, figures):
+        figures = replace(figures, at=(line - 0.9, y0 - _OUTSIDE), anchor="end")
     return [
         *(Tick((view - _GAP, y), (line - _PAST, y), "bevel") for y in (y0, y1)),
         *_dimension_line(np.array([line, y0]), np.array([line, y1])),
-        Text((line - 0.9, (y0 + y1) / 2.0), _value(value), _DIMENSION, "note", "middle", 90.0),
+        figures,
     ]
+
+
+def _is_short(long: float, figures: Text) -> bool:
+    """Does a dimension leave no room for its figures between its arrowheads?"""
+    return long < text_width(figures.value, figures.height, figures.bold) + 2.0 * _HEAD[0]
 
 
 def _value(mm: float) -> str:
@@ -146,7 +167,7 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
     """A continuous narrow line with closed, filled arrowheads; they point inwards from outside where it is short."""
     along = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
     across = np.array([-along[1], along[0]]) * _HEAD[0] * np.tan(np.radians(_HEAD[1] / 2.0))
-    short = float(np.linalg.norm(end - start)) < 3.0 * _HEAD[0]
+    short = float(np.linalg.norm(end - start)) < _SHORT
     sense = -1.0 if short else 1.0
     out = along * (2.0 * _HEAD[0] if short else 0.0)
     heads = [
@@ -176,7 +197,7 @@ def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -
     sheet = np.array([[0, 0], [page.width, 0], [page.width, page.height], [0, page.height]])
     items: list[Primitive] = [Path(scale * sheet + shift, "page", True, "#ffffff")]
     cuts = [item for item in page.drawing.flat if isinstance(item, Path) and item.layer in ("cut", "cut-inner")]
-    faces = [*(_closed(cut) for cut in cuts if cut.layer == "cut" and cut.closed), *_parted(cuts)]
+    faces = [*_parted(cuts, page), *(_closed(cut) for cut in cuts if cut.layer == "cut" and cut.closed)]
     items += [Path(scale * np.asarray(f.exterior.coords)[:-1] + shift, "shade", True, _FOAM) for f in faces]
     for cut in sorted(cuts, key=lambda cut: cut.layer):
         fill = "#ffffff" if cut.closed and cut.layer == "cut-inner" else None
@@ -209,13 +230,17 @@ def _closed(cut: Path) -> shapely.Polygon:
     return shapely.Polygon(np.asarray(cut.points, float))
 
 
-def _parted(cuts: Sequence[Path]) -> list[shapely.Polygon]:
-    """What lies on this page of parts that go over its edge: left of their cut lines, which go round them counter-clockwise."""
+def _parted(cuts: Sequence[Path], page: Page) -> list[shapely.Polygon]:
+    """What lies on this page of parts that go over its edge: left of their cut lines, which go round them counter-clockwise;
+    all that it shows, where it has only the inside of a part."""
+    if page.window is None:
+        return []
+    view = shapely.box(*page.window)
     lines = [np.asarray(cut.points, float) for cut in cuts if cut.layer == "cut" and not cut.closed]
     if not lines:
-        return []
-    edge = shapely.box(*shapely.MultiPoint(np.vstack(lines)).bounds).boundary
-    faces = shapely.get_parts(shapely.polygonize([shapely.union_all([edge, *map(shapely.LineString, lines)])]))
+        return [view]
+    net = shapely.union_all([view.boundary, *(shapely.LineString(line) & view for line in lines)])
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
     left = []
     for line in lines:
         sides = np.diff(line, axis=0)

@@ -22,6 +22,7 @@ from foamwright.language import say
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
 PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
+_FEWEST, _LETTERED = 0.3, 0.025  # of a page: what the prop taken apart takes with no letters, and more for each
 _CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the picture
 PORTRAIT = (2400, 2400)  # of a picture that stands alone
 _PAGE_CELLS = (1900, 2400)
@@ -59,6 +60,11 @@ def square_on(bodies: Bodies) -> dict[str, Picture]:
     return views
 
 
+def apart_share(letters: int) -> float:
+    """The share of a page that the prop taken apart is printed on, by how many letters it has."""
+    return min(1.0, _FEWEST + _LETTERED * letters)
+
+
 def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     """All copies off their places, along the ways that they go in, with the letter of every part; of things built alike, one."""
     frame = basis(FRONT)
@@ -69,9 +75,11 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     scene = render.look(points, bodies, copies, seen)
     picture = _drawn(bodies, points, render.foam_colours(bodies), copies, copies, seen, scene)
     low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
-    radius = float(_LETTER / ((np.array(PAGE) - 4.0 * _LETTER) / (high - low)).min())
+    named = render.best_seen(bodies, copies, scene)
+    printed = apart_share(len(named)) * np.array(PAGE)
+    radius = float(_LETTER / ((printed - 4.0 * _LETTER) / (high - low)).min())
     ground = bubbles.Ground(scene.owner[::4, ::4], seen.low, 4.0 * seen.step)
-    letters = bubbles.placed(ground, render.best_seen(bodies, copies, scene), radius)
+    letters = bubbles.placed(ground, named, radius)
     ends = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
     corners = np.vstack([low, high, *ends])
     bounds = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())

@@ -24,6 +24,8 @@ _ABOVE = 2.0  # mm between the strip and the room for templates
 _MAP_WIDTH = 16.0  # of the key map in the strip
 _CONTENTS = 2.2  # font size of what a page holds, in the strip
 _LABEL = 2.5  # font size of the texts at joins
+# Where on a join its text may stand, as shares of it, those that are tried first before others.
+_LABEL_AT = (0.31, 0.69, 0.25, 0.75, 0.36, 0.64, *(k / 40.0 for k in range(6, 35)))
 _NUMBER_WIDTH = 36.0  # of the page's number in the strip, at its right end
 _CODE_SHARE = 0.42  # of what is left of the strip, that the page's code may take: its name needs the rest
 _STRIP_ROWS = (6.6, 3.55, 0.7)  # baselines above the lower edge of the strip
@@ -174,7 +176,10 @@ def _join_label(
         words = sum(_meet(text_box(text), b) for b in boxes)
         return words, len(lines.query(shapely.Polygon(text_box(text)), predicate="intersects"))
 
-    label = min(map(at, (0.31, 0.69, 0.25, 0.75, 0.36, 0.64)), key=covered)  # clear of the crosses
+    crosses = [np.array([point - CROSS, point + CROSS]) for point in cross_points(line)]
+    tried = [at(share) for share in _LABEL_AT]
+    clear = [text for text in tried if not any(_meet(text_box(text), cross) for cross in crosses)]
+    label = min(clear or tried, key=covered)
     return [white_behind(label), label]
 
 

@@ -27,6 +27,7 @@ _LETTERS = (7.0, 5.0, 3.5, SMALLEST)  # heights of the letter of a part on a pag
 _SCRAP = 20.0  # mm2 of a part that need no letter
 _PITCH = 3.0  # mm between the places that are tried for one,
 _PLACES = 4000  # and how many there are at most
+_AROUND = 1.5  # white around one
 _BESIDE = 12.0  # mm off its part where one may stand for which there is no room on it
 
 
@@ -127,7 +128,7 @@ def _lettered(
         for block in blocks:
             for angle in (0.0, 90.0):
                 wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
-                half = np.array([wide, high]) / 2.0 + _CLEAR
+                half = np.array([wide, high]) / 2.0 + _AROUND
                 boxes = shapely.box(*(places - half).T, *(places + half).T) if len(places) else np.array([])
                 free = np.ones(len(boxes), bool)
                 free[np.unique(taken.query(boxes, predicate="intersects")[0])] = False

@@ -195,8 +195,8 @@ def _with_words(
         items += dart_label(dart, field)
     for length, _, line in lined.zones:
         items += trim_label(length, line, field)
-    if notes is not None:
-        items += field.outside(notes, field.material.boundary)
+    if notes is not None:  # they name the part: an arrow to its rim would read as being about the edge there
+        items += field.aside(notes, field.level)
     sections, beside = draw_cross_sections(pattern, shapely.union_all([mark.region for mark in lined.laps]), field)
     items += sections
     template = Template(pattern, Drawing(tuple(items)), bounds(tuple(items)), pattern.outline, lined.laps)

@@ -15,7 +15,7 @@ from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import say
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
-from foamwright.templates.bevels import bevel_note
+from foamwright.templates.bevels import EVEN, bevel_note
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field
 
@@ -111,6 +111,7 @@ def _head_blocks(label: str, name: str, facts: tuple[Line, ...], heights: tuple[
         yield side_by_side(label_block([big]), row, 0.6 * height)
 
 
+_ROUND = 0.5  # mm by which a line may wander from a circle
 _ALIKE = 0.87  # cosine of 30 degrees: copies that lie so differently are not told by one arrow
 
 
@@ -123,8 +124,27 @@ def holds_for_all(piece: Piece, axis: int) -> bool:
     return bool((as_modelled @ as_modelled[0] >= _ALIKE * (as_modelled[0] @ as_modelled[0])).all())
 
 
+def turns_freely(pattern: Pattern, laps: tuple[Mark, ...]) -> bool:
+    """Is a part a disc or a round ring that is the same however it is turned about its middle, with all that is marked on it?"""
+    circle = pattern.fittings.round
+    if (
+        circle is None
+        or pattern.fittings.engraving
+        or pattern.fittings.pins
+        or any(e.ticks.size for e in pattern.edges)
+    ):
+        return False
+    if any(max(edge.bevel, default=0.0) - min(edge.bevel, default=0.0) > EVEN for edge in pattern.edges):
+        return False
+    rims = [pattern.outline, *pattern.holes, *(line for mark in laps for line in mark.lines)]
+    away = [np.hypot(*(np.asarray(rim) - circle.centre).T) for rim in rims]
+    return all(float(np.ptp(far)) <= _ROUND for far in away)
+
+
 def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
     """The arrows up and forward, on the foam if there is room, else beside it; none that a copy would belie."""
+    if turns_freely(pattern, laps):
+        return ()
     clear = field.material - shapely.union_all([mark.region for mark in laps])
     drawn: list[Primitive] = []
     for word, direction, axis in ((say("up"), pattern.up, 2), (say("forward"), pattern.forward, 0)):
