@@ -417,3 +417,39 @@ def test_a_full_cone_beside_a_larger_panel_is_the_sector_of_a_circle(tmp_path):
         true = np.pi * radius if edge.id.startswith("middle") else radius * 5 / 3  # half the foot meets the part below
         assert edge.length == pytest.approx(true, abs=0.01)
     assert pattern.strain.max < 1e-4
+
+
+@pytest.mark.parametrize("at, laid, way", [(40.0, "outside", 1.0), (44.0, "outside", 1.0), (40.0, "inside", -1.0)])
+def test_a_cover_over_a_crease_is_as_wide_as_stated(tmp_path, at, laid, way):
+    """A rectangle on the bench: parallel-line development. Its line lies in the crease, or 4 mm beside it."""
+    turn = np.radians(20.0)
+    over = 40.0 + 50.0 * np.cos(turn), -50.0 * np.sin(turn)
+    form = solid(
+        tmp_path,
+        lambda cq: cq.Workplane("XZ").polyline([(0, -60), (0, 0), (40, 0), over, (over[0], -60)]).close().extrude(-80),
+    )
+    form["cuts"] = {"line": plane("x", at), "one": plane("y", 10), "other": plane("y", 70), "floor": plane("z", -50)}
+    cover = panel("f", {"one": "beyond", "other": "before", "floor": "beyond"}, laid=laid)
+    cover |= {"kind": "cover", "seam": "line", "width": 24}
+    pattern = laid_flat(tmp_path, {"f": form}, {"cover": cover}, stock(thickness=6.0)).pattern("cover")
+    own = edges(pattern)
+    assert [own[name].length for name in ("one", "other")] == pytest.approx([24.0, 24.0], abs=0.01)
+    assert [own[name].length for name in ("line_near", "line_far")] == pytest.approx([60.0, 60.0], abs=0.01)
+    assert pattern.strain.max < 1e-4
+
+
+def test_a_wall_that_lies_flat_by_itself_keeps_its_length_at_a_seam_with_a_dome(tmp_path):
+    """Half the wall of a capsule is as long as half its circle, however its dome must give."""
+    radius, thickness = 40.0, 6.0
+    tin = solid(
+        tmp_path, lambda cq: cq.Workplane().circle(radius).extrude(-60).union(cq.Workplane(cq.Solid.makeSphere(radius)))
+    )
+    tin["cuts"] = {"rim": plane("z", 0), "foot": plane("z", -40), "half": plane("y", 0), "quarter": plane("x", 0)}
+    parts = {
+        "wall": panel("tin", {"foot": "beyond", "rim": "before", "half": "beyond"}),
+        "dome": panel("tin", {"rim": "beyond", "half": "beyond", "quarter": "beyond"}),
+    }
+    found = laid_flat(tmp_path, {"tin": tin}, parts, stock(thickness=thickness, strain=0.06))
+    assert found.pattern("dome").strain.mean > 20 * found.pattern("wall").strain.mean
+    true = np.pi * (radius + thickness / 2)
+    assert edges(found.pattern("wall"))["foot"].length == pytest.approx(true, abs=0.05)

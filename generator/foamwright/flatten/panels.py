@@ -113,7 +113,7 @@ def _hold_seams(free: Mapping[str, Flattened], seams: Sequence[SeamSpec], store:
         for edge, chains, shares, bows in zip(f.piece.body.edges, f.mesh.chains, f.mesh.shares, f.mesh.bows):
             own = running_length(f.flat, chains, shares, bows)
             measured[(i, edge.id)] = f.common[edge.id].of(own) if edge.id in f.common else own
-    agreed = agree(measured, seams)
+    agreed = agree(measured, {i: _mean_strain(f) for i, f in free.items()}, seams)
     held = {}
     for i, f in free.items():
         constraints = _constraints(f, agreed)
@@ -125,6 +125,14 @@ def _hold_seams(free: Mapping[str, Flattened], seams: Sequence[SeamSpec], store:
         except CannotFlatten as error:
             raise _refused(f.piece, error) from error
     return held
+
+
+def _mean_strain(free: Flattened) -> float:
+    """Over the area of a panel laid flat, of the side of each triangle that is furthest off its length."""
+    corners = free.flat[free.mesh.surface.triangles]
+    sides = np.linalg.norm(np.roll(corners, -2, axis=1) - np.roll(corners, -1, axis=1), axis=2)
+    off = np.abs(sides / free.mesh.lengths - 1.0).max(axis=1)
+    return float(np.average(off, weights=free.mesh.surface.areas))
 
 
 def _held(free: Flattened, constraints: Sequence[Constraint]) -> np.ndarray:

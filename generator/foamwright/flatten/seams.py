@@ -1,8 +1,9 @@
 """Lengths that edges of one seam agree on before they are laid flat for good.
 
 Each panel is first flattened freely. Where panels meet, the edges' flattened lengths differ a little; the
-mean of them, at every point along the seam, is what all sides are then held to. The two legs of a dart
-agree in the same way. Nothing is stretched further than half the disagreement.
+mean of them, at every point along the seam, is what all sides are then held to. A panel that is strained has to give
+anyway, and one that lies flat by itself would only be pulled out of its true shape, so each edge counts the more the
+less its panel is strained. The two legs of a dart agree on their mean.
 
 Panels of unlike thickness have neutral surfaces of unlike size: on a tube that is flush outside, the edges of both
 are right at two different lengths. Such edges are compared on the line in the middle of what touches.
@@ -19,6 +20,7 @@ from foamwright.geometry import arc_length
 from foamwright.parts.records import PanelBody, PanelEdge, Piece, SeamSpec
 
 EdgeKey = tuple[str, str]  # part id, edge id
+_UNSTRAINED = 1e-4  # mean strain: a panel with less lies flat by itself
 
 
 class RunningLength:
@@ -143,15 +145,21 @@ def _common_line(piece: Piece[PanelBody], edge: PanelEdge, offset: float) -> Com
     return CommonLine(neutral / neutral[-1], form / form[-1], np.diff(common) / np.diff(neutral))
 
 
-def agree(free: Mapping[EdgeKey, RunningLength], seams: Sequence[SeamSpec]) -> dict[EdgeKey, RunningLength]:
-    """The running length that each edge of a seam is held to: the mean over its group."""
+def agree(
+    free: Mapping[EdgeKey, RunningLength], strains: Mapping[str, float], seams: Sequence[SeamSpec]
+) -> dict[EdgeKey, RunningLength]:
+    """The running length that each edge of a seam is held to: the mean over its group, each edge counted by the mean strain
+    of its panel (`strains`, by part) when that is laid flat freely."""
     agreed: dict[EdgeKey, RunningLength] = {}
     both = met_both_ways(seams)
     for group in groups(seams):
         one_way = [free[edge].reversed() if against else free[edge] for edge, against in group.items()]
-        one_way += [length.reversed() for edge, length in zip(group, one_way) if edge in both]
+        counted = [1 / (strains[part] + _UNSTRAINED) for part, _ in group]
+        turned = [number for number, edge in enumerate(group) if edge in both]
+        one_way += [one_way[number].reversed() for number in turned]
+        counted += [counted[number] for number in turned]
         shares = np.unique(np.concatenate([np.round(r.shares, 12) for r in one_way]))
-        mean = RunningLength(shares, np.mean([r(shares) for r in one_way], axis=0))
+        mean = RunningLength(shares, np.average([r(shares) for r in one_way], axis=0, weights=counted))
         for edge, against in group.items():
             agreed[edge] = mean.reversed() if against else mean
     return agreed

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
+from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
 from foamwright.parts.levels import Level
@@ -15,6 +16,8 @@ from foamwright.parts.trace import slide_onto
 
 _FINER = 2  # the form's triangles along the line are divided so often, then slid onto it
 _PER_SIDE = 8  # points between two of them
+_BESIDE = 1e-3  # mm beside the line, where it lies in a crease: there the sheets are each by themselves
+_STRAIGHT = 1e-6  # radians: a lesser turn is none
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,12 +41,69 @@ class BesideLine:
         away = points - self.points[near]
         ahead = self.ahead[near]
         away = away - (away * ahead).sum(1)[:, None] * ahead  # to the line itself, not to a point of it
-        chord = np.linalg.norm(away, axis=1)
-        fall = -(away * self.normals[near]).sum(1)
-        half = np.arcsin(np.clip(fall / np.maximum(chord, 1e-12), -1.0, 1.0))  # tangent to chord: half the turn
-        arc = chord * np.where(np.abs(half) > 1e-6, half / np.sin(np.where(np.abs(half) > 1e-6, half, 1.0)), 1.0)
-        arc = arc + self.depth * 2 * half
-        return np.sign(self.level(points)) * arc - self.offset
+        chord, half = _chords(away, self.normals[near])
+        return np.sign(self.level(points)) * (_arcs(chord, half) + self.depth * 2 * half) - self.offset
+
+
+class BesideLineOverCreases:
+    """As `BesideLine`, over the coordinates of a surface with creases. There the arc above is longer by the depth times
+    the angle by which the normal that foam follows turns, and the arc itself is bent at the crease."""
+
+    def __init__(self, line: BesideLine, surface: Surface):
+        self.line, self.surface = line, surface
+        coords = NearestPoint(surface).coords(line.points)
+        self._leaning = surface.normal(coords)
+        # of the sheets on the near side of the line and on its far side
+        aside = [
+            slide_onto(surface, coords, lambda c, by=by: line.level(surface.point(c)) - by)
+            for by in (-_BESIDE, _BESIDE)
+        ]
+        _, normals, sheets = zip(*(surface.unbent(beside) for beside in aside))
+        self._normals, self._sheets = np.stack(normals), np.stack(sheets)
+
+    def __call__(self, coords: np.ndarray) -> np.ndarray:
+        line = self.line
+        points, normals, sheet = self.surface.unbent(coords)
+        near = line.tree.query(points)[1]
+        side = np.sign(line.level(points))
+        far = (side > 0).astype(int)
+        start = self._normals[far, near]
+        ahead = line.ahead[near]
+        away = points - line.points[near]
+        away = away - (away * ahead).sum(1)[:, None] * ahead
+        chord, half = _chords(away, start)
+        arc = np.where(
+            sheet == self._sheets[far, near], _arcs(chord, half), _bent(chord, half, _turn(start, normals, away))
+        )
+        turn = _turn(self._leaning[near], self.surface.normal(coords), away)
+        return side * (arc + line.depth * turn) - line.offset
+
+
+def _chords(away: np.ndarray, normals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(N,) the lengths of `away` (N, 3), and by how much each falls below the tangent: of an arc, half its turn."""
+    chord = np.linalg.norm(away, axis=1)
+    fall = -(away * normals).sum(1)
+    return chord, np.arcsin(np.clip(fall / np.maximum(chord, 1e-12), -1.0, 1.0))
+
+
+def _arcs(chord: np.ndarray, half: np.ndarray) -> np.ndarray:
+    turned = np.abs(half) > _STRAIGHT
+    return np.asarray(chord * np.where(turned, half / np.sin(np.where(turned, half, 1.0)), 1.0))
+
+
+def _bent(chord: np.ndarray, fall: np.ndarray, turn: np.ndarray) -> np.ndarray:
+    """(N,) how long two straight lines are that turn by `turn` where they meet, of one `chord` over both, which falls below
+    the first by `fall`."""
+    turned = np.abs(np.sin(turn)) > _STRAIGHT
+    second = chord * np.sin(fall) / np.where(turned, np.sin(turn), 1.0)
+    return np.asarray(np.where(turned, chord * np.cos(fall) + second * (1 - np.cos(turn)), chord))
+
+
+def _turn(before: np.ndarray, after: np.ndarray, away: np.ndarray) -> np.ndarray:
+    """(N,) radians by which normals turn towards `away`, in the plane of the normal before and of that."""
+    tangent = away - (away * before).sum(1)[:, None] * before
+    tangent /= np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-12)
+    return np.arctan2((after * tangent).sum(1), (after * before).sum(1))
 
 
 def beside_line(surface: Surface, level: Level, width: float, depth: float) -> tuple[BesideLine, BesideLine]:

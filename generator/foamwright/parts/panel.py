@@ -12,6 +12,7 @@ from foamwright.forms.axes import direction
 from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
+from foamwright.parts.cover import BesideLine, BesideLineOverCreases
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level, PlaneLevel, PrismLevel
 from foamwright.parts.panel_edges import edge_of, numbered, runs_of
@@ -55,7 +56,13 @@ def panel_body(
     if isinstance(surface, Revolution):
         surface = surface.tipped(neutral)
     walls = [
-        Wall(cut, cut in square_cuts and cut not in mitres, surface, levels[cut], mitre=mitres.get(cut))
+        Wall(
+            cut,
+            cut in square_cuts and cut not in mitres,
+            surface,
+            _on_creases(levels[cut], surface),
+            mitre=mitres.get(cut),
+        )
         for cut in where
     ]
     keep = [-1 if w.mitre else SIGN[where[w.cut]] for w in walls]
@@ -101,6 +108,11 @@ def panel_body(
             for line in lines_across(flat, region.faces, levels[cut](surface.point(region.coords)))
         ),
     )
+
+
+def _on_creases(level: Level, surface: Surface) -> Level | BesideLineOverCreases:
+    """The level as it is met on a surface, which for the edges of a cover depends on the creases between them."""
+    return BesideLineOverCreases(level, surface) if isinstance(level, BesideLine) and surface.creases() else level
 
 
 def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:

@@ -11,6 +11,7 @@ from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.parametric import Frustum
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
+from foamwright.parts.cover import BesideLineOverCreases
 from foamwright.parts.leg_levels import LegLevel
 from foamwright.parts.levels import Level, PrismLevel
 from foamwright.parts.lines import CurveLevel
@@ -30,7 +31,7 @@ class Wall:
     cut: str
     square: bool
     surface: Surface
-    level: Level | None
+    level: Level | BesideLineOverCreases | None
     end: float | None = None  # of a form without a pole: the u of this end
     mitre: Mitre | None = None
 
@@ -61,6 +62,8 @@ class Wall:
             return self.mitre.at(self.surface, offset)
         assert self.level is not None
         level, surface = self.level, self.surface
+        if isinstance(level, BesideLineOverCreases):
+            return level
         if self.square and isinstance(surface, Frustum):
             return lambda coords: level(surface.offset(coords, surface.clear_of_axis(coords)))
         distance = 0.0 if self.square else offset
