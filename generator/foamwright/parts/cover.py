@@ -54,12 +54,18 @@ class BesideLineOverCreases:
         coords = NearestPoint(surface).coords(line.points)
         self._leaning = surface.normal(coords)
         # of the sheets on the near side of the line and on its far side
-        aside = [
-            slide_onto(surface, coords, lambda c, by=by: line.level(surface.point(c)) - by)
-            for by in (-_BESIDE, _BESIDE)
-        ]
+        aside = [self._slid(coords, by) for by in (-_BESIDE, _BESIDE)]
         _, normals, sheets = zip(*(surface.unbent(beside) for beside in aside))
         self._normals, self._sheets = np.stack(normals), np.stack(sheets)
+
+    def _slid(self, coords: np.ndarray, by: float) -> np.ndarray:
+        """Places of the line moved `by` so much of its level off it."""
+        surface, level = self.surface, self.line.level
+
+        def beyond(places: np.ndarray) -> np.ndarray:
+            return np.asarray(level(surface.point(places)) - by)
+
+        return slide_onto(surface, coords, beyond)
 
     def __call__(self, coords: np.ndarray) -> np.ndarray:
         line = self.line
