@@ -56,7 +56,8 @@ class Tight:
 def lines(told: Fitting) -> list[str]:
     """What has been on the bench already, or rides in on something, is bent before."""
     text = []
-    warm = [piece for piece in told.warm if not is_pointed(piece)]
+    done = [piece for piece in told.warm if told.heated_in and is_bent(piece) and is_heated(piece)]  # it is bent already
+    warm = [piece for piece in told.warm if not is_pointed(piece) and piece not in done]
     if warm:
         text.append(
             say(
@@ -70,7 +71,7 @@ def lines(told: Fitting) -> list[str]:
         piece
         for piece in told.pieces
         if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
-        and piece not in told.warm
+        and piece not in warm
         and piece.id not in at_the_bench
         and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
     ]

@@ -25,6 +25,7 @@ _SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is
 _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
+_HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
 _LAID = 0.6  # of a face that lies on other parts, so that heat on it would spoil the joint
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 
@@ -249,7 +250,8 @@ class Coats:
         for (a, b), touch in sorted(bodies.touches.items()):
             one, other = bodies.pieces[b], bodies.pieces[a]
             done = any(thing >> a & 1 and thing >> b & 1 for thing in joined)
-            corner = touch.area < max(min(CORNER * min(largest[a], largest[b]), EARNEST), LEAST)
+            most = min(largest[a], largest[b])
+            corner = touch.area < max(min(CORNER * most, EARNEST), min(LEAST, _HALF * most))
             unseen = any(one in hidden[drawn] and self._on_face(b, touch, drawn, drawn_outside) for drawn in hidden)
             if touch.glued and not done and not corner and not unseen and one.id in fresh:
                 where = one.id, painting.place(one, other, touch)
