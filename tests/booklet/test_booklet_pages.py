@@ -42,7 +42,14 @@ from tests.parts.flat_designs import design
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
 FIT = SimpleNamespace(
-    figure="seated plush", clearance=4.23, part="lip", copy=1, at=(0.0, 0.0, 0.0), contacts=(), entry=None
+    figure="seated plush",
+    clearance=4.23,
+    part="lip",
+    copy=1,
+    at=(0.0, 0.0, 0.0),
+    contacts=(),
+    entry=None,
+    size=(120.0, 90.0, 250.0),
 )
 SHARED = SimpleNamespace(part_a="cleat", copy_a=1, part_b="lip", copy_b=1, depth=0.8, volume=321.0, at=(0.0, 0.0, 0.0))
 

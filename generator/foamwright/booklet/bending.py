@@ -56,7 +56,8 @@ class Tight:
 def lines(told: Fitting) -> list[str]:
     """What has been on the bench already, or rides in on something, is bent before."""
     text = []
-    done = [piece for piece in told.warm if told.heated_in and is_bent(piece) and is_heated(piece)]  # it is bent already
+    # what was bent with the heat that closed its pores is not bent once more from flat
+    done = [piece for piece in told.warm if told.heated_in and is_bent(piece) and is_heated(piece)]
     warm = [piece for piece in told.warm if not is_pointed(piece) and piece not in done]
     if warm:
         text.append(
