@@ -82,7 +82,7 @@ def test_what_stays_bare_buys_no_primer_paint_or_varnish():
 
     def coats(of):
         every = shopping(prop, replace(patterns, patterns=tuple(of)), (), steps)
-        return {line.item: line.basis for line in every if "one face of each part" in line.basis}
+        return {line.item: line.basis for line in every if "with edges and insides" in line.basis}
 
     first, *others = patterns.patterns
     paper = replace(first.piece.stock, material_type="paper")

@@ -30,6 +30,7 @@ _PACKED = {  # units of what is not measured out
     "set": phrase("1 set"),
     "sheet": phrase("1 sheet"),
 }
+_LEAST_AREA = 0.001  # m2; less would be told as nothing
 _OFFCUT = 0.75  # of a sheet's length that pieces take at most, so that it need not be a whole one
 _MEASURED = ("primer", "paint")  # have lines of their own
 
@@ -242,10 +243,10 @@ def _face_area(painted: Sequence[Pattern]) -> float:
 def _coats(item: str, area: float, coats: int, spread: float, step: float) -> Purchase:
     """`area` in m2; `spread` in m2 for a litre and a coat; bought in steps of so many ml."""
     basis = count(
-        "{area} m², one face of each part and half as much again for edges and insides, {n} coat at {spread} m² per litre",
-        "{area} m², one face of each part and half as much again for edges and insides, {n} coats at {spread} m² per litre",
+        "{area} m² with edges and insides, {n} coat at {spread} m² per litre",
+        "{area} m² with edges and insides, {n} coats at {spread} m² per litre",
         coats,
-        area=decimal(area, 3),
+        area=decimal(max(area, _LEAST_AREA), 3),
         spread=f"{spread:g}",
     )
     return Purchase(item, _up(1000.0 * area * coats / spread, step), "ml", basis)
