@@ -281,12 +281,12 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
         "over": say(
-            "Glue the inside of {parts} to the edge of {others}: that edge comes inside the placement line.",
+            "Glue the inside of {parts} to the edge of {others}, within the placement line.",
             parts=parts,
             others=others,
         ),
         "to": say(
-            "Glue the face of {parts} to the edge of {others}: that edge comes inside the placement line.",
+            "Glue the face of {parts} to the edge of {others}, within the placement line.",
             parts=parts,
             others=others,
         ),
