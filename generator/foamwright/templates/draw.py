@@ -153,10 +153,16 @@ def _worded(patterns: Patterns, lined: _Lined, turn: float, joins: tuple[shapely
     """With words for a page on which the template lies turned by `turn` degrees, none of them on the `joins`; its letter smaller
     where more of what stands beside the part finds room on it then: what lies outside is cut away with the paper."""
     template, left = _with_words(patterns, lined, turn, joins, heading.LARGE[0][0])
-    if left:
+    if left and _letter(template) > _SMALLER:
         smaller, fewer = _with_words(patterns, lined, turn, joins, _SMALLER)
         template = smaller if fewer < left else template
     return template
+
+
+def _letter(template: Template) -> float:
+    """How high the letter of the part is."""
+    texts = (text for label in template.drawing.labels for text in label.texts)
+    return max((text.height for text in texts if text.role == "label"), default=0.0)
 
 
 def _with_words(
