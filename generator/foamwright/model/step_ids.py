@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 from foamwright.errors import FaultError
 
-_ENTITY = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);\s*")
+_ENTITY = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';]++)*);\s*")
 _BREAK = re.compile(r"('(?:[^']|'')*')|\s*\n\s*")  # a string, which stays, or a line break with what is around it
 _REFERENCE = re.compile(r"('(?:[^']|'')*')|#(\d+)")
 _NUMBER = re.compile(r"#(\d+)")
