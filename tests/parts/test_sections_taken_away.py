@@ -1,4 +1,4 @@
-"""A section of a form that is taken away from flat foam is taken through its thickness, wherever the design names it."""
+"""A section of a form that is taken away from flat foam is taken at both faces, wherever the design names it."""
 
 import math
 
@@ -22,8 +22,8 @@ WAYS = {
 
 
 def widest(low: float, high: float) -> tuple[float, float]:
-    """The half axes of the largest section of the ellipsoid between two heights."""
-    z = 0.0 if low <= 0.0 <= high else min(abs(low), abs(high))
+    """The half axes of the larger of the sections of the ellipsoid at two heights."""
+    z = min(abs(low), abs(high))
     share = math.sqrt(1.0 - (z / RADII[2]) ** 2)
     return RADII[0] * share, RADII[1] * share
 
@@ -42,7 +42,7 @@ def plate(folder, way, at, normal):
 @pytest.mark.parametrize("way", WAYS.values(), ids=WAYS)
 @pytest.mark.parametrize("at, normal", [(50.0, "z"), (50.0, "-z"), (-30.0, "z"), (-5.0, "z")])
 def test_nothing_of_either_face_lies_in_the_form(tmp_path, way, at, normal):
-    """Below the middle the far face is the larger section, above it the near one; over it the one between both."""
+    """Below the middle the far face is the larger section, above it the near one."""
     shape = plate(tmp_path, way, at, normal)
     low, high = (at, at + THICK) if normal == "z" else (at - THICK, at)
     a, b = widest(low, high)

@@ -18,7 +18,7 @@ from foamwright.parts import outlines
 from foamwright.parts.flat import flat_body, wall_inside
 from foamwright.parts.placing import default_up, move
 from foamwright.parts.records import FlatBody, Frame, Piece
-from foamwright.parts.sections import sections_in, through
+from foamwright.parts.sections import sections_in
 
 _PARALLEL = 1e-6
 _FAR = 1e5  # mm, beyond any prop
@@ -49,7 +49,7 @@ def filler_body(
 
     room = None
     if "within" in values:
-        sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
+        sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
         room = outlines.polygon(values["within"], folder, *sections)
     wall = None
     if "form" in values:

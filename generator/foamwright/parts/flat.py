@@ -21,7 +21,7 @@ from foamwright.parts.cut_off import cut_off
 from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
-from foamwright.parts.sections import section, sections_in, through
+from foamwright.parts.sections import section, sections_in
 
 _CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _EVEN = 1.5  # mm between the points of a bevelled outline
@@ -34,12 +34,12 @@ SurfaceOf = Callable[[str], Surface]
 
 
 def plate_body(spec: PartSpec, stock: Stock, folder: str, surface_of: SurfaceOf) -> FlatBody:
-    """A plate from its outline. A section taken away from it is taken through its thickness, so that nothing is pinched."""
+    """A plate from its outline. A section taken away from it is taken at both faces, so that nothing is pinched."""
     values = spec.values
     frame = frame_at(values["at"], surface_of)
     thickness = stock.thickness * values.get("layers", 1)
 
-    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
+    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
     shape = outlines.polygon(values["outline"], folder, section_of, away_of)
     for other in values.get("minus") or ():
         shape = shape.difference(outlines.area(other, folder, away_of, section_of))
@@ -62,7 +62,7 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
     wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame)
     shape = wall.shape
 
-    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), through(thickness)))
+    section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
     if values.get("within"):
         shape = shape.intersection(outlines.polygon(values["within"], folder, section_of, away_of))
     for other in values.get("minus") or ():

@@ -67,11 +67,6 @@ def section(surface: Surface, plane: Mapping[str, Any], offset: float) -> np.nda
     return _closed(_across_rims(_runs(past_ends(surface, level, abs(offset)), level, offset)))
 
 
-def through(thickness: float) -> tuple[float, ...]:
-    """Depths at which a form is cut that flat foam may not reach into: both faces, and between them, where it may bulge."""
-    return 0.0, thickness / 2.0, thickness
-
-
 def sections_in(
     frame: Frame, surface_of: Callable[[str], Surface], depths: Sequence[float] = (0.0,)
 ) -> Callable[[Mapping[str, Any]], shapely.Geometry]:
@@ -204,6 +199,8 @@ def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], of
             count = 1 + (int(np.argmin(after)) if not after.all() else len(after))
             chain = loop[(start + np.arange(count + 1)) % len(loop)]
             coords = part.coords[chain]
+            if np.ptp(surface.point(coords), axis=0).max() < _ONE_PLACE:
+                continue  # from a pole to that pole: the level goes through it
             for end in (0, -1):
                 beside = [m for bit, m in enumerate(mitres, 1) if part.tags[chain[end]] >> bit & 1]
                 if beside:
