@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -16,7 +17,10 @@ from foamwright.booklet.bodies import Touch, bodies
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET, inset_rows
 from foamwright.booklet.insets import (
+    _WEDGE,
     _all_round,
+    _at_one_place,
+    _kept_apart,
     _meeting,
     before_and_after,
     bevel,
@@ -296,10 +300,10 @@ def test_glue_in_a_wedge_is_red_from_end_to_end():
     """Two faces that touch at both ends and stand 2 mm apart between: one red line, and none past the ends."""
     flat = shapely.box(0.0, -5.0, 20.0, 0.0)
     hollow = shapely.Polygon([(0.0, 0.0), (10.0, 2.0), (20.0, 0.0), (20.0, 6.0), (0.0, 6.0)])
-    (line,) = _meeting(flat, hollow)
+    (line,) = _meeting(flat, hollow, _WEDGE)
     assert line.length == pytest.approx(20.0, abs=2.0) and line.bounds[1] >= -1.0
     apart = shapely.affinity.translate(hollow, 0.0, 3.0)
-    assert _meeting(flat, apart) == []
+    assert _meeting(flat, apart, _WEDGE) == []
 
 
 def test_a_ring_in_a_hole_is_one_wherever_it_touches():
@@ -308,3 +312,32 @@ def test_a_ring_in_a_hole_is_one_wherever_it_touches():
     normals = np.column_stack([np.cos(turn), np.sin(turn), 0 * turn])
     held = Touch(0, 1, 10.0 * normals, normals, np.ones(len(turn)), True, (0.0, 0.0))
     assert _all_round(held) and not _all_round(replace(held, normals=np.abs(normals)))
+
+
+def test_halves_that_meet_along_two_seams_are_cut_square_to_one_of_them():
+    """Two halves of a tube of square section, 6 mm thick: the cut shows two sheets 6 mm thick end to end."""
+    touch = two_seams()
+    one = _at_one_place(touch)
+    assert len(one.places) == len(touch.places) // 2
+    assert np.ptp(one.places[:, 1]) < 6.1  # and not 100 mm, from the one to the other
+
+
+def two_seams():
+    z, y = np.meshgrid(np.linspace(0.0, 90.0, 10), np.linspace(-3.0, 3.0, 3))
+    seam = np.column_stack([np.zeros(z.size), y.ravel(), z.ravel()])
+    places = np.vstack([seam + (0.0, 50.0, 0.0), seam - (0.0, 50.0, 0.0)])
+    normals = np.tile([1.0, 0.0, 0.0], (len(places), 1))
+    return Touch(0, 1, places, normals, np.ones(len(places)), True, (0.0, 0.0))
+
+
+def test_glue_on_a_thin_part_is_red_on_the_side_that_is_glued():
+    """A strip 2 mm thick on a board: 4 mm from the board is all of it, and round it nothing is glued."""
+    strip, board = shapely.box(-10.0, 0.0, 10.0, 2.0), shapely.box(-40.0, -6.0, 40.0, 0.0)
+    (line,) = _meeting(strip, board, 0.6 * 2.0)
+    assert line.length < 20.0 + 2 * 1.3
+
+
+def test_letters_of_a_section_stand_apart():
+    places = _kept_apart(np.array([[5.0, 5.0], [5.0, 5.0], [20.0, 5.0]]), 4.8)
+    assert min(np.hypot(*(a - b)) for a, b in combinations(places, 2)) > 4.7
+    assert places[2] == pytest.approx([20.0, 5.0])

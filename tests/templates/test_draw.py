@@ -382,3 +382,21 @@ def test_nothing_overlaps_on_parts_of_any_shape(blob):
     words = said(template)
     assert sum(w.startswith("to AB") for w in words) == len(blob.edges)
     assert {"AA", "A part of any shape", "up", "forward"} <= set(words)
+
+
+def test_round_holes_of_a_plate_have_their_width_and_a_ring_its_radius():
+    """Six holes of 10 mm are told once, one of 62 mm by itself, and a square one not at all."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 49)[:-1]
+    circles = [
+        radius * np.column_stack([np.cos(turn), np.sin(turn)]) + at
+        for radius, at in [(31.0, (100.0, 100.0)), *((5.0, (20.0 + 30.0 * k, 20.0)) for k in range(6))]
+    ]
+    square = np.array([[20.0, 60.0], [40.0, 60.0], [40.0, 80.0], [20.0, 80.0]])
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 200.0], [0.0, 200.0]])
+    own = props.pattern(props.piece("deck", "A", "Deck", props.flat_body(corners), [props.HERE]), corners)
+    own = replace(own, holes=(*circles, square), other_holes=(*circles, square))
+    (template,) = draw(props.patterns((own,)))
+    assert [text for text in said(template) if "mm across" in text] == [
+        "hole 62.0 mm across",
+        "6 x hole 10.0 mm across",
+    ]

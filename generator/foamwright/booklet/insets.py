@@ -4,10 +4,14 @@ first time that it occurs, and every bent part as it lies flat. Lengths in mm on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from dataclasses import replace
+from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 from shapely.ops import substring
 
 from foamwright.booklet import bending, render, shaping
@@ -30,7 +34,7 @@ from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
-_EDGED = 0.75  # mm to both sides of a red line that are white, so that it shows on red foam as well
+_EDGED = 0.5  # mm to both sides of a red line that are white, so that it shows on red foam as well
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
 _LAYERED = 4  # parts shown in their layers beside one step
 _BENT = 0.04  # of its length by which a part rises from flat when it is bent
@@ -43,6 +47,13 @@ _OPPOSITE, _ROUND = (
     -0.7,
     0.7,
 )  # cosine of directions that face each other; share that have such a one where they go all round
+# Where a joint ends and another begins: times as far from the next place as others are, or so much of all that they take.
+_NEXT, _NEXT_OF_ALL = 4.0, 0.25
+_OF_THINNEST = (
+    0.6  # of the thinner of two parts, that no wedge between them opens further than, or all round it would be red
+)
+_CIRCLE = 2.1  # mm on paper, radius of a letter's circle
+_TURNS_APART = 8  # rounds in which letters move off each other
 _WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
 _LETTERED = 20.0  # mm2 of the prop in a cut, of which there is room for a letter
 _STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
@@ -378,9 +389,25 @@ def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool
     return bool(abs(normals[int(np.linalg.norm(places - at, axis=1).argmin())] @ along) > _FACING)
 
 
+def _at_one_place(touch: Touch) -> Touch:
+    """The largest of the places at which two parts meet: halves of a tube meet along two seams, and a cut square to the way
+    from one to the other would run along both."""
+    tree = cKDTree(touch.places)
+    if len(touch.places) < 3:
+        return touch
+    apart = float(np.median(tree.query(touch.places, k=2)[0][:, 1]))
+    reach = max(_NEXT * apart, _NEXT_OF_ALL * float(np.ptp(touch.places, axis=0).max()))
+    pairs = np.array(sorted(tree.query_pairs(reach))).reshape(-1, 2)
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(touch.places),) * 2)
+    which = connected_components(graph, directed=False)[1]
+    kept = which == np.bincount(which).argmax()
+    return replace(touch, places=touch.places[kept], normals=touch.normals[kept], areas=touch.areas[kept])
+
+
 def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | None:
     """The cross-section of two parts where they meet, square to the length of what they share, and of what stands `beside`
     them; None where a straight cut does not show it."""
+    touch = _at_one_place(touch)
     middle = touch.places.mean(axis=0)
     nearest = int(np.linalg.norm(touch.places - middle, axis=1).argmin())
     at, up = touch.places[nearest], touch.normals[nearest]
@@ -402,7 +429,8 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     cut = [shapely.intersection(sliced(bodies, copy, at, view), window) for copy in (touch.a, touch.b)]
     if min(shape.area for shape in cut) < 4.0:
         return None
-    lines = _meeting(*cut)
+    thinnest = min(thickness(bodies.pieces[copy]) for copy in (touch.a, touch.b))
+    lines = _meeting(*cut, min(_WEDGE, _OF_THINNEST * thinnest))
     scale = (INSET[0] - 8.0) / _WINDOW
     shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])
     items: list[Primitive] = []
@@ -421,10 +449,14 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     items += [Path(np.array(ring.exterior.coords)[:-1], "shade", True, "#ffffff") for ring in around]
     items += [Path(line, "glue") for line in red]
     letters: list[Primitive] = []
-    for copy, shape in (*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)):
-        place = scale * np.array(max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0]) + shift
+    lettered = [*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)]
+    spots = [max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0] for _, shape in lettered]
+    homes = scale * np.array(spots) + shift
+    for (copy, _), home, place in zip(lettered, homes, _kept_apart(homes, 2.0 * _CIRCLE + 0.6)):
         ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
-        letters.append(Path(place + 2.1 * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
+        if np.linalg.norm(place - home) > _CIRCLE:
+            letters.append(Tick((float(home[0]), float(home[1])), (float(place[0]), float(place[1])), "tick"))
+        letters.append(Path(place + _CIRCLE * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
         letters.append(_figure((float(place[0]), float(place[1]) - 0.36 * 2.2), bodies.pieces[copy].label, 2.2))
     names = {"a": bodies.pieces[touch.a].label, "b": bodies.pieces[touch.b].label}
     said = {
@@ -440,12 +472,27 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
 
 
-def _meeting(one: shapely.Geometry, other: shapely.Geometry) -> list[shapely.LineString]:
+def _kept_apart(homes: np.ndarray, least: float) -> np.ndarray:
+    """Places (n, 2) moved off each other until no two are nearer than `least`: each pair along the line between them, level where
+    they are one."""
+    places = np.array(homes)
+    for _ in range(_TURNS_APART):
+        for i, j in combinations(range(len(places)), 2):
+            way = places[j] - places[i]
+            far = float(np.linalg.norm(way))
+            if far < least:
+                way = way / far if far > 1e-6 else np.array([1.0, 0.0])
+                places[i] -= (least - far) / 2.0 * way
+                places[j] += (least - far) / 2.0 * way
+    return places
+
+
+def _meeting(one: shapely.Geometry, other: shapely.Geometry, wedge: float) -> list[shapely.LineString]:
     """Where the cut through one part meets that of another: from where they touch first to where they touch last, and across a
-    wedge between the two."""
+    wedge between the two that opens no further than `wedge`."""
     touched = _lines(shapely.intersection(one.boundary, shapely.buffer(other, 0.8)))
     found = []
-    for line in _lines(shapely.intersection(one.boundary, shapely.buffer(other, _WEDGE))):
+    for line in _lines(shapely.intersection(one.boundary, shapely.buffer(other, wedge))):
         here = [piece for piece in touched if shapely.dwithin(line, piece, 1e-6)]
         ends = [line.project(shapely.Point(end)) for piece in here for end in piece.coords]
         if ends and max(ends) - min(ends) > 0.5:

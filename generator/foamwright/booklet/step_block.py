@@ -47,6 +47,7 @@ _LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
     1.56,
 )  # by one part, by each more, and at most, beside what it was drawn for
 _LONGER = 0.02  # how much worse each longer arrangement of insets and words reads
+_EACH_COAT_ASKS = 0.03  # a coat of paint is seen in any size, but letters want room
 _NARROW = 50.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
 
@@ -122,8 +123,8 @@ def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:
     """Scales of a picture that fit the page, the more parts it puts in the larger, and how much worse each reads."""
     if picture is None:
         return [(1.0, 0.0)]
-    new = sum(bubble.new for bubble in picture.bubbles) if picture.arrows else 1  # a coat of paint is seen in any size
-    asked = min(_LEAST_ASKED + _EACH_ASKS * max(new - 1, 0), _MOST_ASKED)
+    each = _EACH_ASKS if picture.arrows else _EACH_COAT_ASKS
+    asked = min(_LEAST_ASKED + each * max(sum(bubble.new for bubble in picture.bubbles) - 1, 0), _MOST_ASKED)
     return [(min(asked * scale, width / PRINTED[0]), cost) for scale, cost in _SCALES]
 
 

@@ -524,8 +524,22 @@ class _Artist:
         rows, columns = np.nonzero(scene.owner[::4, ::4] >= 0)
         taken = np.column_stack([columns, rows]) * (4.0 * seen.step) + seen.low
         taken = np.vstack([taken, *(np.array([bubble.spot]) for bubble in letters)])
-        for x, y in ((low[0], low[1]), (high[0], low[1]), (low[0], high[1]), (high[0], high[1])):
-            middle = np.array([x, y]) + 1.8 * radius * np.sign((low + high) / 2.0 - (x, y))
+        shares = (
+            (0, 0),
+            (1, 0),
+            (0, 1),
+            (1, 1),
+            (0.25, 0),
+            (0.75, 0),
+            (0.5, 0),
+            (0, 0.3),
+            (1, 0.3),
+            (0.25, 1),
+            (0.75, 1),
+        )
+        for share in shares:
+            x, y = low + np.array(share) * (high - low)
+            middle = np.array([x, y]) + 1.8 * radius * np.sign(np.round((low + high) / 2.0 - (x, y), 6))
             across, up = np.abs(taken - middle).T
             if np.maximum(across, up).min() > 2.0 * radius:
                 break

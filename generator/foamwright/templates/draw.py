@@ -18,7 +18,7 @@ from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody, FlatBody
 from foamwright.templates import edges, heading, wording
 from foamwright.templates.bevels import bevel_words, bevelled, draw_cross_sections, flares, other_face_lines
-from foamwright.templates.fittings import engraved_words, fitting_lines, slot_labels
+from foamwright.templates.fittings import engraved_words, fitting_lines, hole_labels, slot_labels
 from foamwright.templates.folds import fold_labels, fold_lines
 from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
@@ -197,6 +197,8 @@ def _with_words(
             items += edges.edge_label(text, path, field)
         for one in met:
             items += edges.partly_label(wording.partly_text(patterns, one), one, path, field)
+    if isinstance(pattern.piece.body, FlatBody):
+        items += hole_labels(pattern, field)
     for dart in pattern.darts:
         items += dart_label(dart, field)
     for length, _, line in lined.zones:

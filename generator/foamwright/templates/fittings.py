@@ -8,11 +8,14 @@ import shapely
 from foamwright.drawing.primitives import Path, Primitive
 from foamwright.drawing.typesetting import SMALLEST, Line, label_block
 from foamwright.flatten.records import Pattern, Patterns
+from foamwright.language import decimal, say
 from foamwright.parts.details import PIN
 from foamwright.parts.outlines import circle
 from foamwright.templates import wording
 from foamwright.templates.place import Candidates, Field
 
+_OFF_ROUND = 0.3  # mm by which a hole, or its place in a round part, may be off and still be told as round
+_CORNERS = 8  # of an outline; more, and it stands for a curve
 _SMALL = 40.0  # across; an engraved line that goes round more than this leaves room for labels
 _SAME = 0.2  # difference of distances that does not count
 _GAPS = (1.2, 2.5, 4.0, 7.0)
@@ -39,6 +42,28 @@ def engraved_words(pattern: Pattern) -> tuple[shapely.Geometry, ...]:
     lines = [path.points for path in fitting_lines(pattern) if path.layer == "engrave"]
     rings = [shapely.Polygon(line) for line in lines]
     return tuple(ring.envelope for ring in rings if max(np.ptp(np.reshape(ring.bounds, (2, 2)), axis=0)) < _SMALL)
+
+
+def hole_labels(pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
+    """How wide the round holes of a flat part are, once for those that are alike: in one of them, or beside it with a leader. A
+    ring has its inner radius among its notes."""
+    round_ = pattern.fittings.round
+    found: dict[str, list[tuple[np.ndarray, np.ndarray]]] = {}
+    for hole in pattern.holes:
+        centre = np.array(shapely.Polygon(hole).centroid.coords[0])
+        away = np.hypot(*(hole - centre).T)
+        concentric = round_ is not None and float(np.hypot(*(centre - round_.centre))) < _OFF_ROUND
+        if len(hole) > _CORNERS and float(np.ptp(away)) < _OFF_ROUND and not concentric:
+            found.setdefault(decimal(2.0 * float(away.mean()), 1), []).append((centre, hole))
+    drawn: list[Primitive] = []
+    for size, holes in found.items():
+        text = wording.copies(len(holes), say("hole {size} mm across", size=size))
+        block = label_block([Line(text, SMALLEST)])
+        centres = np.array([centre for centre, _ in holes])
+        placed = field.first(block, Candidates(centres, np.full(len(centres), field.level)), inside=None)
+        rims = (shapely.LinearRing(hole) for _, hole in holes)
+        drawn += placed or next((at for rim in rims if (at := field.pointing(block, rim)) is not None), ())
+    return tuple(drawn)
 
 
 def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Primitive, ...]:
