@@ -357,3 +357,14 @@ def test_guides_of_many_parts_are_no_knot():
     size = max(np.ptp(np.reshape(drawn.box, (2, 2)), axis=0))
     assert lines
     assert all(a.distance(b) > 0.015 * size for a, b in combinations(lines, 2))
+
+
+def test_what_is_set_in_without_glue_is_drawn_with_what_it_stands_on():
+    """A pail of two parts that are glued to each other, on a floor that they only rest on."""
+    parts = [piece("floor", (200, 200, 10), (0, 0, -5)), piece("can", (50, 50, 60), (0, 0, 30))]
+    parts.append(piece("grip", (20, 50, 10), (0, 0, 65)))
+    parts[1] = (replace(parts[1][0], rests_on=("floor",)), parts[1][1])
+    floor = step(1, ("floor",), (StepMove((0,), (UP,)),))
+    set_in = replace(step(2, ("can", "grip"), (StepMove((1, 2), (UP,)),)), glue="")
+    drawn = step_pictures(scene(*parts), (floor, set_in))[2]
+    assert drawn.bounds[2] - drawn.bounds[0] > 150.0

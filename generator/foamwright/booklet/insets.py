@@ -69,7 +69,7 @@ def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[in
         by_step.setdefault(number, []).append(inset)
     shown: set[str] = set()  # what is bent at the bench and set in later has its picture once
     for step in steps:
-        own = [part for part in step.places if part in by_id and part not in shown]
+        own = [p for p in (*step.places, *(step.parts if step.bench else ())) if p in by_id and p not in shown]
         bent = [by_id[part] for part in own if _is_bent(by_id[part].piece, bodies)]
         shown.update(own)
         by_step.setdefault(step.number, []).extend(before_and_after(p, bodies) for p in bent[:_FLAT_SHAPES])

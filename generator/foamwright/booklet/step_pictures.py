@@ -174,8 +174,10 @@ class _Artist:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""
         own = {self.joined[i] for i in new}
         mine = [i for i in stood if self.joined[i] in own]
-        if not mine and any(self.bodies.pieces[i].glue == "none" for i in new):  # a lid is laid on what stands
-            below = {self.joined[b] for a, b in self.touches if a in new and b in stood}
+        met = [touch for (a, b), touch in self.touches.items() if a in new and b in stood]
+        loose = any(self.bodies.pieces[i].glue == "none" for i in new) or not any(touch.glued for touch in met)
+        if not mine and loose:  # a lid is laid on what stands, a pail is set in it
+            below = {self.joined[touch.b] for touch in met}
             mine = [i for i in stood if self.joined[i] in below]
         return mine or ([] if len(own) == 1 else list(stood))
 

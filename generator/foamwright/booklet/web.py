@@ -117,8 +117,9 @@ def _anchor(titles: Sequence[str], title: str) -> str:
     return f"chapter-{list(titles).index(title) + 1}"
 
 
-def _image(block: ColumnItem, alt: str, name: str = "") -> str:
-    drawn = svg_bytes(Drawing(block.items), _WIDTH, block.height, (0.0, -block.height))
+def _image(block: ColumnItem, alt: str, name: str = "", width: float = _WIDTH) -> str:
+    """A drawing `width` mm wide, which the page shows as wide as itself."""
+    drawn = svg_bytes(Drawing(block.items), width, block.height, (0.0, -block.height))
     return _data(drawn, alt, name)
 
 
@@ -208,7 +209,7 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     if picture is not None:
         lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
     if insets:
-        lines.append(_image(inset_rows(insets, _INSETS), " ".join(inset.said for inset in insets)))
+        lines.append(_image(inset_rows(insets, _INSETS), " ".join(inset.said for inset in insets), width=_INSETS))
     lines.append("<ul>" + "".join(map(_bullet, step.instructions)) + "</ul>")
     return "\n".join([*lines, "</article>"])
 
