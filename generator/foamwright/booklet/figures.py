@@ -18,6 +18,7 @@ INSET = (42.0, 27.0)  # mm on the page that the drawing of an inset may take
 _BESIDE = 3.3  # four of them stand in a row over the width of A4
 _ARROW = "#101014"
 _BUBBLE = (3.4, 3.9)  # mm on the page, the radius of a bubble at most: of a letter, and of one with a number
+_TYPE = (1.05, 0.9, 0.74, 0.6)  # of its radius, the height of a label of so many signs in it
 _FINEST = 0.03  # mm on the page; detail below it is not printed
 
 
@@ -83,7 +84,7 @@ def _bubble(bubble: Bubble, scale: float, shift: np.ndarray) -> list[Primitive]:
     at, middle = scale * np.array(bubble.at) + shift, scale * np.array(bubble.spot) + shift
     radius = min(scale * bubble.radius, _BUBBLE[0] if len(bubble.label) < 3 else _BUBBLE[1])
     towards = (at - middle) / max(float(np.linalg.norm(at - middle)), 1e-9)
-    size = radius * (1.05 if len(bubble.label) < 2 else 0.9 if len(bubble.label) < 3 else 0.74)
+    size = radius * (_TYPE[len(bubble.label) - 1] if len(bubble.label) <= len(_TYPE) else _TYPE[-1])
     line = "tick" if bubble.new else "page"
     return [
         Tick(_pair(middle + towards * radius), _pair(at), line),

@@ -430,7 +430,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     if min(shape.area for shape in cut) < 4.0:
         return None
     thinnest = min(thickness(bodies.pieces[copy]) for copy in (touch.a, touch.b))
-    lines = _meeting(*cut, min(_WEDGE, _OF_THINNEST * thinnest))
+    lines = _meeting(cut[0], cut[1], min(_WEDGE, _OF_THINNEST * thinnest))
     scale = (INSET[0] - 8.0) / _WINDOW
     shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])
     items: list[Primitive] = []

@@ -39,6 +39,7 @@ _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, an
 _SMALL_LETTER = 2.5  # in an inset
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
+_SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody
 _TAKING = 5  # letters of what stands already, at most,
 _NOT_TOO_MANY = 12  # and none beside more of what is new
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
@@ -501,11 +502,11 @@ class _Artist:
                 and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*new}
             )
         ]
-        seen = set(np.flatnonzero(np.bincount(scene.owner[scene.owner >= 0], minlength=1)).tolist())
+        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
         found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
         return [
             *found,
-            *((which_copy.label(self.bodies, i), i) for i in numbered if i in seen),
+            *((which_copy.label(self.bodies, i), i) for i in numbered if met[i] > _SPECK * met.sum()),
         ]
 
     def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
