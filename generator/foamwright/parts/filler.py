@@ -15,10 +15,10 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
-from foamwright.parts.flat import flat_body, wall_inside
+from foamwright.parts.flat import flat_body
 from foamwright.parts.placing import default_up, move
 from foamwright.parts.records import FlatBody, Frame, Piece
-from foamwright.parts.sections import sections_in
+from foamwright.parts.sections import section, sections_in
 
 _PARALLEL = 1e-6
 _FAR = 1e5  # mm, beyond any prop
@@ -35,8 +35,8 @@ def filler_body(
     """The plate of `spec` in the room that `between` leave, all of them grown by the clearance.
 
     Its room is bounded by the form (inside, at both faces of the plate, `inside_offset` from its surface) or by
-    the outline `within`, or by both; where it meets a form that slopes it is bevelled as a bulkhead is. Raises
-    BuildError if a part is not flat, or if the room falls apart and no point says which piece of it is meant.
+    the outline `within`, or by both. Raises BuildError if a part is not flat, or if the room falls apart and no
+    point says which piece of it is meant.
     """
     values = spec.values
     plane, clearance = values["plane"], values["clearance"]
@@ -51,10 +51,11 @@ def filler_body(
     if "within" in values:
         sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
         room = outlines.polygon(values["within"], folder, *sections)
-    wall = None
     if "form" in values:
-        wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, clearance, frame)
-        room = wall.shape if room is None else room.intersection(wall.shape)
+        for depth in (0.0, thickness):
+            ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
+            face = Polygon(frame.to_frame(ring)[:, :2]).buffer(-clearance, quad_segs=32)
+            room = face if room is None else room.intersection(face)
     if room is None:
         raise BuildError("nothing bounds it; expected a form, or an outline within")
     for piece in between:
@@ -63,8 +64,7 @@ def filler_body(
         for place in piece.placements:
             taken = _shadow(piece, place.matrix, frame, thickness)
             room = room.difference(taken.buffer(clearance, join_style="mitre"))
-    shape = _chosen(room, values)
-    return flat_body(shape, frame) if wall is None else wall.met_by(shape, frame)
+    return flat_body(_chosen(room, values), frame)
 
 
 def _chosen(room, values: Mapping) -> Polygon:
