@@ -114,13 +114,13 @@ def prop(model: Model) -> Prop:
 
 
 @stage("looking for parts that occupy the same space")
-def interferences(design: Design, shapes: Model) -> tuple[Interference, ...]:
+def interferences(shapes: Model) -> tuple[Interference, ...]:
     """Parts that share space because the design says so; BuildError for any other. Looked for before what touches, as
     faces within each other are many and touch nothing."""
     from foamwright.model.interference import interferences, refuse_undeclared
 
     overlaps = interferences(shapes)
-    refuse_undeclared(overlaps, design.expected_overlaps, {part.id: part.kind for part in design.parts})
+    refuse_undeclared(overlaps, shapes)
     return overlaps
 
 

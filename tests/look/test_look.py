@@ -218,7 +218,7 @@ def test_the_scan_meets_what_a_ray_meets():
 
 
 def test_the_command_draws_and_says_what_it_found(tmp_path, capsys):
-    path = written(tmp_path, BLOCKS, WALL)
+    path = written(tmp_path, BLOCKS.replace("300", "160"), WALL)  # beside the wall
     assert main(["look", str(path), "--out", str(tmp_path / "out"), "--json"]) == 1
     (told,) = json.loads(capsys.readouterr().out)
     assert told["overlaps"][0]["volume"] == pytest.approx(4800) and not told["buildable"]

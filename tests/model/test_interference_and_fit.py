@@ -15,7 +15,7 @@ from foamwright.model import interference
 from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
-from foamwright.model.interference import Interference, interferences, refuse_undeclared
+from foamwright.model.interference import interferences
 from foamwright.model.placed import placed_copies
 from foamwright.model.records import Model
 
@@ -125,13 +125,3 @@ def test_distance_to_an_ellipsoid_against_dense_points_of_it():
         [(distance(probes + step * e)[0] - distance(probes - step * e)[0]) / (2 * step) for e in np.eye(3)], 1
     )
     assert gradient[:5] == pytest.approx(numeric[:5], abs=1e-3)  # in the middle it has no one direction
-
-
-@pytest.mark.parametrize(
-    ("kinds", "hint"), [(("band", "panel"), True), (("panel", "band"), True), (("band", "plate"), False)]
-)
-def test_a_band_within_a_panel_is_told_what_leans_with_the_form(kinds, hint):
-    shared = Interference("trim", 1, "wall", 1, 900.0, 1.5, (0.0, 0.0, 0.0))
-    with pytest.raises(BuildError, match="trim and wall occupy the same space") as told:
-        refuse_undeclared([shared], [], dict(zip(("trim", "wall"), kinds)))
-    assert ("use a cover, or a panel" in str(told.value)) == hint

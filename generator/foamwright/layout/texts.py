@@ -125,11 +125,11 @@ def _lettered(
     ring = shapely.buffer(foams, _BESIDE) - foams
     off = np.array([(x, y) for x, y in _around(own) if shapely.contains_xy(ring, x, y)]).reshape(-1, 2)
     for places, ground_of in ((on, ground), (off, within - foams)):
-        for block in blocks:
+        for block in blocks if len(places) else ():
             for angle in (0.0, 90.0):
                 wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
                 half = np.array([wide, high]) / 2.0 + _AROUND
-                boxes = shapely.box(*(places - half).T, *(places + half).T) if len(places) else np.array([])
+                boxes = shapely.box(*(places - half).T, *(places + half).T)
                 free = np.ones(len(boxes), bool)
                 free[np.unique(taken.query(boxes, predicate="intersects")[0])] = False
                 free[free] = shapely.contains(ground_of, boxes[free])

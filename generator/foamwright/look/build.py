@@ -15,6 +15,7 @@ from foamwright.geometry import Mesh
 from foamwright.look.loose import loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap
+from foamwright.model.hints import hint
 from foamwright.model.overlap import between, near, solid
 from foamwright.parts.attempt import Attempt, Failure
 from foamwright.parts.records import Piece
@@ -46,7 +47,8 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     for i, j, common in sharing:
         a, b = copies[i], copies[j]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
-        overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, common.mesh))
+        meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix))
+        overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
     alone = () if failures else loose(placed.design, copies, [pair[:2] for pair in sharing], body)
     return Look(placed.design, tuple(copies), tuple(overlaps), alone, tuple(failures))

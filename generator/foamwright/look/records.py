@@ -35,7 +35,7 @@ class Copy:
 class Overlap:
     """Two copies that share space: how much (mm3), how thick (mm), about where, and the shared space itself.
 
-    `declared` says that the design means it.
+    `declared` says that the design means it, and `hint` what may be meant where it does not.
     """
 
     a: Copy
@@ -44,6 +44,7 @@ class Overlap:
     depth: float
     at: tuple[float, float, float]
     declared: bool
+    hint: str
     mesh: Mesh
 
 

@@ -28,6 +28,7 @@ def report(look: Look, folder: str) -> dict[str, Any]:
                 "depth": round(pair.depth, 2),
                 "at": [round(x, 1) for x in pair.at],
                 "declared": pair.declared,
+                "hint": pair.hint,
             }
             for pair in look.overlaps
         ],
@@ -51,7 +52,7 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
     for number, pair in enumerate(report["overlaps"], 1):
         a, b = (f"{pair[side]['part']} ({pair[side]['copy']})" for side in "ab")
         at = ", ".join(f"{x:.0f}" for x in pair["at"])
-        meant = ", as the design declares" if pair["declared"] else ""
+        meant = ", as the design declares" if pair["declared"] else pair["hint"]
         lines.append(
             f"  {number}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
             f"near ({at}){meant}"

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
 
 import manifold3d
 
 from foamwright.errors import BuildError
+from foamwright.model.hints import hint
 from foamwright.model.overlap import TOLERANCE, shared, solid
 from foamwright.model.records import Model
 
-_UPRIGHT = (
-    "; a band is a straight strip that stands square to its plane: on a form that leans there use a cover, or a panel "
-    "with `over`"
-)
 MOST_PAIRS = 500  # that share space, whether the design says so or not
 
 
@@ -60,22 +57,20 @@ def interferences(model: Model, tolerance: float = TOLERANCE) -> tuple[Interfere
     return overlaps
 
 
-def refuse_undeclared(
-    overlaps: Sequence[Interference], declared: Iterable[tuple[str, str]], kinds: Mapping[str, str]
-) -> None:
-    """BuildError for the worst pair of parts that shares space and is not among the `declared` pairs. `kinds` has the kind of
-    each part by its id."""
-    meant = {frozenset(pair) for pair in declared}
+def refuse_undeclared(overlaps: Sequence[Interference], model: Model) -> None:
+    """BuildError for the worst pair of parts that shares space and of which the design does not say so."""
+    design = model.prop.design
+    meant = {frozenset(pair) for pair in design.expected_overlaps}
     surprising = [i for i in overlaps if frozenset((i.part_a, i.part_b)) not in meant]
     if surprising:
         worst = max(surprising, key=lambda i: i.volume)
         at = ", ".join(f"{x:.0f}" for x in worst.at)
-        pair = sorted((kinds.get(worst.part_a, ""), kinds.get(worst.part_b, "")))
-        hint = _UPRIGHT if pair == ["band", "panel"] else ""
+        placed = {(copy.piece.id, copy.number): (copy.piece, copy.matrix) for copy in model.copies}
+        meaning = hint(design, placed[worst.part_a, worst.copy_a], placed[worst.part_b, worst.copy_b])
         more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
         raise BuildError(
             f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
-            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps{hint}"
+            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps{meaning}"
         )
 
 

@@ -1,0 +1,89 @@
+"""What is told of two parts that share space, beside where."""
+
+import pytest
+
+from foamwright.design import load
+from foamwright.errors import BuildError
+from foamwright.look.build import first_look
+from foamwright.look.report import report, sentences
+from foamwright.model.build import build_model
+from foamwright.model.interference import interferences, refuse_undeclared
+from foamwright.parts.attempt import attempt
+from foamwright.parts.build import build_prop
+
+TUB = """
+format: 1
+name: Tub
+version: 1.0.0
+licence: CC-BY-4.0
+parameters:
+  scale: {value: 1}
+  clearance: {value: 1 mm}
+sizes: {one: {}}
+stock:
+  foam: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+forms:
+  tub:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, LOW * scale], [100, HIGH * scale]]
+    cuts:
+      foot: {plane: {normal: z, at: 10}}
+      head: {plane: {normal: z, at: 90}}
+      half: {plane: {normal: y}}
+parts:
+  wall:
+    kind: panel
+    stock: foam
+    form: tub
+    where: {foot: beyond, head: before, half: beyond}
+    flush: [FLUSH]
+    mirror: y
+  floor: {kind: disc, stock: foam, radius: 110, at: {origin: [0, 0, 10], normal: -z}}
+  lid: {kind: disc, stock: foam, radius: 110, at: {origin: [0, 0, 90], normal: z}}
+"""
+BELT = """  belt:
+    kind: band
+    stock: foam
+    along: {hoop: {form: tub, plane: {normal: z, at: 50}}}
+    over: [wall]
+    width: 30
+"""
+
+
+def told(tmp_path, text):
+    """What a first look and what a build say."""
+    path = tmp_path / "tub.yaml"
+    path.write_text(text)
+    design = load(path)
+    model = build_model(build_prop(design))
+    seen = sentences(report(first_look(attempt(design)), ""))[1:]
+    try:
+        refuse_undeclared(interferences(model), model)
+    except BuildError as error:
+        return seen, str(error)
+    return seen, ""
+
+
+LEANING_OUT = TUB.replace("LOW", "60").replace("HIGH", "100")
+LEANING_IN = TUB.replace("LOW", "100").replace("HIGH", "60")
+
+
+@pytest.mark.parametrize(
+    ("tub", "flush", "cut", "other"), [(LEANING_OUT, "head", "foot", "floor"), (LEANING_IN, "foot", "head", "lid")]
+)
+def test_an_edge_that_is_square_to_its_foam_where_a_flat_part_closes_it_is_told_with_the_cut(
+    tmp_path, tub, flush, cut, other
+):
+    """Of either hand: the second copy of the wall lies in the mirrored planes."""
+    seen, refused = told(tmp_path, tub.replace("FLUSH", flush))
+    says = f"the edge of wall at its cut {cut} is square to its foam: with flush: [{cut}] it lies in the plane that {other}"
+    assert len(seen) == 2 and all(says in line for line in seen)
+    assert says in refused
+
+
+def test_flush_edges_are_the_remedy_and_a_belt_is_told_what_leans(tmp_path):
+    assert told(tmp_path, LEANING_OUT.replace("FLUSH", "foot, head")) == ([], "")
+    seen, refused = told(tmp_path, LEANING_OUT.replace("FLUSH", "foot, head") + BELT)
+    assert all("use a cover, or a panel" in line for line in (*seen, refused))
