@@ -74,9 +74,9 @@ def test_a_roof_is_bent_with_its_arrow_along_what_it_is_bent_over(steps):
 
 
 def test_the_face_that_gets_heat_is_told_by_letter(steps):
-    # by hand: of post, roof, hoop and sign one face is inside or glued down; both faces of the other plates can be seen
+    # by hand: of post, roof, hoop and sign one face is inside or glued down, the foot stands on the table; both faces of the others show
     told = lines(steps, "The drawn face down")
-    assert told == ["The drawn face down: B, C, F, G, H; both faces, one after the other: A, D, E, I."]
+    assert told == ["The drawn face down: A, B, C, F, G, H; both faces, one after the other: D, E, I."]
 
 
 def test_a_folded_hoop_that_stands_between_a_foot_and_a_floor_is_not_closed_before_it_is_laid_on(steps):
@@ -106,7 +106,7 @@ def test_a_small_sign_of_another_colour_is_painted_by_itself_and_glued_on_after(
     (glued,) = [step for step in steps if "sign" in step.places]
     assert "sign" in coat.parts and glued.number > coat.number
     assert sum("paint" in step.uses for step in steps) == 1
-    assert any("left side (E)" in line and "placement lines of" in line for line in coat.instructions)
+    assert any("left side (E)" in line and "where H will be glued on" in line for line in coat.instructions)
 
 
 def test_what_only_rests_is_told_where_it_goes(steps):

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
-import shapely
+import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.booklet import painting, which_copy
-from foamwright.booklet.bodies import Touch, outward, painted_through, surface
+from foamwright.booklet.bodies import Bodies, Touch, outward, painted_through, surface
 from foamwright.booklet.meetings import CORNER, EARNEST, LEAST
 from foamwright.booklet.naming import the
 from foamwright.booklet.planning import goes_in_bare
 from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.units import goes_in_late, is_bare
 from foamwright.booklet.ways_in import Ways
-from foamwright.parts.records import FlatBody, PanelBody, Piece, Prop, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
 
 _HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
 _IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does not get everywhere
@@ -26,7 +26,9 @@ _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is paint
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
-_LAID = 0.6  # of a face that lies on other parts, so that heat on it would spoil the joint
+_RIM = 0.15  # of a face that shows; less is a rim beside what lies on it
+_FACE = 0.9  # cosine between a direction off a part and off its face, bent or flat
+_GROUND = 1.0  # mm above the lowest place of the prop, that stands on the table
 _SEEN = 0.2  # of a part that shows, so that it is covered while others are painted
 
 
@@ -191,26 +193,28 @@ class Coats:
                     found[drawn].append(piece)
         return found
 
-    def laid_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
-        """The flat parts that lie on others with most of a face in every copy, by whether that is the drawn face (True);
-        `drawn_outside` are the parts that are drawn on the outside face."""
+    def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
+        """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
+        other parts lie there, or it stands on the ground; `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
-        covered: dict[bool, dict[str, list[float]]] = {True: {}, False: {}}
+        every = (1 << len(bodies)) - 1
+        ground = float(bodies.points[:, 2].min())
+        found: dict[bool, set[str]] = {True: set(), False: set()}
         for part, piece in self.pieces.items():
-            if not isinstance(piece.body, FlatBody) or piece.glue == "none":
-                continue
-            face = shapely.Polygon(piece.body.outline, piece.body.holes).area
+            if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none":
+                continue  # what only lies there can be lifted off, and then all of it shows
             for drawn in (True, False):
                 sign = 1.0 if drawn == (part in drawn_outside) else -1.0
+                seen = 0.0
                 for copy in bodies.of(part):
-                    off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
-                    met = [touch for (a, _), touch in bodies.touches.items() if a == copy and touch.glued]
-                    laid = sum(float(touch.areas[touch.normals @ off < -_SQUARE].sum()) for touch in met)
-                    covered[drawn].setdefault(part, []).append(laid / face)
-        return {
-            drawn: {part for part, shares in parts.items() if shares and min(shares) > _LAID}
-            for drawn, parts in covered.items()
-        }
+                    places, normals = surface(bodies, copy)
+                    face = (_off(bodies, copy, places) * sign * normals).sum(axis=1) > _FACE
+                    low = float(places[face][:, 2].max(initial=ground)) < ground + _GROUND  # it stands on the table
+                    if face.any() and not low:
+                        seen = max(seen, self.ways.sight.brushed(copy, places[face], normals[face], every))
+                if seen < _RIM:
+                    found[drawn].add(part)
+        return found
 
     def of_other_colours(self, fresh: Collection[str], standing: int) -> dict[str, list[Piece]]:
         """For each part that is painted as it stands, those beside it that get another colour then; `standing` are copies, as
@@ -277,3 +281,13 @@ class Coats:
         """A part in a sentence, or those of its copies that are meant."""
         all_of_it = len(copies) == len(self.pieces[part].placements)
         return the(self.pieces[part]) if all_of_it else which_copy.some(self.ways.bodies, sorted(copies))
+
+
+def _off(bodies: Bodies, copy: int, places: np.ndarray) -> np.ndarray:
+    """The direction off the outside face of a flat part or a band that is nearest to each of `places` (k, 3); of a flat part the
+    way that its frame looks."""
+    piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
+    if isinstance(piece.body, FlatBody):
+        return np.tile(piece.turn_as_cut(matrix) @ piece.body.frame.axes[:, 2], (len(places), 1))
+    out, off = outward(piece, matrix)
+    return off[cKDTree(out).query(places)[1]]

@@ -119,7 +119,7 @@ def facts(
                 "takes about {whole} from start to end",
                 n=len(steps),
                 work=work,
-                wait=duration(plan.waiting),
+                wait=roughly(plan.waiting),
                 whole=whole,
             ),
         ),

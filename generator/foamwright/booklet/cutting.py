@@ -500,7 +500,8 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
     if bars:
         text.append(
             say(
-                "Once it has set, sand {parts} round, to {size} across.",
+                "Once it has set, sand {parts} round, to {size} across; where one is glued on along its side, leave that side a "
+                "little flat.",
                 parts=all_of(bars),
                 size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
             )

@@ -11,7 +11,7 @@ from foamwright.booklet.records import Joint
 from foamwright.booklet.units import is_bare
 from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, main_glue
 from foamwright.flatten.records import Pattern, Patterns
-from foamwright.parts.records import FlatBody, Piece, RodBody
+from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 
@@ -94,8 +94,8 @@ def _hollow(pattern: Pattern) -> float:
 
 
 def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]]) -> painting.Shown:
-    """Bent parts show their outside, which is not the drawn one; flat ones what is not hidden."""
-    flat = [piece for piece in pieces if isinstance(piece.body, FlatBody)]
+    """Panels show their outside, which is not the drawn one; flat parts and bands what is not hidden."""
+    flat = [piece for piece in pieces if isinstance(piece.body, FlatBody | BandBody)]
     seen = {piece.id: (piece.id not in hidden[True], piece.id not in hidden[False]) for piece in flat}
     return painting.Shown(
         [piece for piece in flat if seen[piece.id] == (True, False)],

@@ -140,8 +140,16 @@ def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
 def closing(told: Fitting, order: Sequence[Joining]) -> list[str]:
     """How a piece is led in that meets several edges at once; its sentence names the longest seam first."""
     several = [joining for joining in order if len(joining.numbers) > 1]
+    joined = {told.bodies.pieces[joining.copy].id for joining in order}
+    also = any(m.glue != "none" and joined & {m.new, m.other} for m in told.meetings)
+    text = [say("Coat all that a piece is glued by before you press any of it: its seams first, then the rest.")] * also
     if not several:
-        return []
+        return text
+    return text + _in_what_order(told, several)
+
+
+def _in_what_order(told: Fitting, several: Sequence[Joining]) -> list[str]:
+    """Which of several seams is pressed shut first."""
     if hinges(several, told.bodies):
         return [
             say(

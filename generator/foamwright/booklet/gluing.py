@@ -267,11 +267,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
-        "along": say(
-            "Sand a narrow flat along one side of {parts}, as a round bar holds on a line only, and glue the flat to {others}.",
-            parts=parts,
-            others=others,
-        ),
+        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
         "edge": say("Glue {parts} by the edge to {others}, inside the placement line.", parts=parts, others=others),
         "fitted": say(
             "Glue the edge of {parts} all the way round to {others}, inside the placement line.",

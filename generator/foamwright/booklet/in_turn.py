@@ -34,8 +34,6 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
         words = [line for _, line in glued]
         if group[0] in joins:
             words = [joins[group[0]], *words]
-            if len(words) > 1 and any(m.glue != "none" for m in here):
-                words.append(say("Coat this joint together with the seams of the same piece."))
         words += [gluing.unmet_line(told, piece) for piece in unmet if piece.id == part]
         if words:
             sentences.append((turn, " ".join(words)))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from foamwright.booklet import bending, checks, directions, gluing, in_turn, places, seaming, which_copy
+from foamwright.booklet import bending, checks, directions, gluing, in_turn, places, practice, seaming, which_copy
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
@@ -15,7 +15,7 @@ from foamwright.booklet.naming import all_of, capital, one_of, role, the
 from foamwright.booklet.numbered import numbered
 from foamwright.booklet.taking_apart import Move
 from foamwright.booklet.units import rests
-from foamwright.language import count, length, listed, say
+from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 from foamwright.templates.facing import facing as look_of
 
@@ -167,7 +167,11 @@ def _framed(told: Fitting) -> list[str]:
     others = [m for m in told.meetings if not {m.new, m.other} & frame]
     first = [line for _, line in gluing.meeting_sentences(others, told.bodies, told.every)]
     last = [line for _, line in gluing.meeting_sentences(down, told.bodies, told.every)]
-    last[0] = say("When the frame has set, coat its lower edges and set it down as one. {sentence}", sentence=last[0])
+    last[0] = say(
+        "When the frame has set for {time}, coat its lower edges and set it down as one. {sentence}",
+        sentence=last[0],
+        time=duration(practice.WAIT_CEMENT),
+    )
     return [*first, *(line for _, line in tabs), *last]
 
 

@@ -45,7 +45,7 @@ from foamwright.booklet.work import (
 )
 from foamwright.flatten.records import Patterns
 from foamwright.language import rounded, say
-from foamwright.parts.records import BandBody, Piece, Prop, RodBody
+from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
@@ -107,7 +107,7 @@ class _Bench:
 
     def steps(self) -> tuple[Step, ...]:
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        pores = first_work.close_pores(self.patterns, self._hidden())
+        pores = first_work.close_pores(self.patterns, self.coats.unseen_faces(self.drawn_outside))
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
@@ -125,15 +125,6 @@ class _Bench:
         self._paint(self.placed, (), final=True)
         self._last()
         return tuple(self.made)
-
-    def _hidden(self) -> dict[bool, set[str]]:
-        """The flat parts of which the drawn face (True) or the other one is out of sight when all is done: no brush reaches
-        it, or it lies on something."""
-        found = self.coats.hidden_faces(list(self.pieces), self.drawn_outside)
-        hidden = {drawn: {piece.id for piece in pieces} for drawn, pieces in found.items()}
-        for drawn, ids in self.coats.laid_faces(self.drawn_outside).items():
-            hidden[drawn] |= ids
-        return hidden
 
     def _rank(self, piece: Piece) -> int:
         on_shell = any(kind(self.pieces[other].kind).is_shell for other in self.below[piece.id])
@@ -505,8 +496,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.trimmed:
         uses += ["knife", "mat", "measure"]
         cautions.append("knife")
-    rods = [m for m in told.meetings if isinstance(told.every[m.new].body, RodBody) and m.glue != "none"]
-    if any(piece.edge_finish for piece in told.pieces) or any(not m.broad and not m.in_hole for m in rods):
+    if any(piece.edge_finish for piece in told.pieces):
         uses.append("sandpaper")
     large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
     if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):

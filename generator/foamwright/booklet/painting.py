@@ -111,8 +111,8 @@ def close_pores(
         if deep:
             text.append(
                 say(
-                    "Check the hollow with a rule across the middle of the inside, along the dashed line in the middle: {list} "
-                    "deep.",
+                    "When the darts are closed, check the hollow with a rule across the middle of the inside, along the dashed "
+                    "line in the middle: {list} deep.",
                     list=listed(deep),
                 )
             )
@@ -404,7 +404,7 @@ def _where(kept: Bare) -> str:
         "edges": say("the edges that meet {labels}", labels=labels),
         "face": say("the face that lies on {labels}", labels=labels),
         "laid": say("the places that lie on {labels}", labels=labels),
-        "lines": say("what lies within the placement lines of {labels}", labels=labels),
+        "lines": say("where {labels} will be glued on", labels=labels),
     }[kept.where]
 
 

@@ -89,11 +89,9 @@ def _sentences(bodies: Bodies, pairs: list[tuple[int, int]]) -> list[str]:
         return [text]
     return [
         say(
-            "Line {below} with self-adhesive felt, {size} thick, along the whole edge or face that {parts} and what it is part "
-            "of come to lie on.",
+            "Stick self-adhesive felt, {size} thick, along the whole edge or face of {below} that something rests on.",
             below=all_of(below),
             size=length(padding),
-            parts=all_of(above),
         ),
         *_where(bodies, above, below, pairs),
     ]

@@ -217,7 +217,7 @@ def waiting(step: Step) -> str:
     """How long a step keeps the hands free, and what for."""
     time = duration(step.wait / step.rounds)
     if step.glue == "contact" and step.rounds > 1:
-        return say("both coats dry before you press: {n} times {time}", n=step.rounds, time=time)
+        return say("glue dries or sets: {n} times {time}", n=step.rounds, time=time)
     if step.glue == "contact":
         return say("both coats dry before you press: {time}", time=time)
     if step.glue == "instant":
