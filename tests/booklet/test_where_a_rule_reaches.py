@@ -70,6 +70,11 @@ parts:
   lower: {kind: panel, stock: shell, form: hull, where: {level: before, mid: beyond, nose: before, tail: beyond}, flush: [nose, tail], darts: auto, mirror: y}
 """
     steps = made(tmp_path, ball, name="Hull", clearance="0.5 mm").record("steps")
-    (line,) = [line for step in steps for line in step.instructions if line.startswith("Check the hollow")]
+    (line,) = [
+        line
+        for step in steps
+        for line in step.instructions
+        if line.startswith("When the darts are closed, check the hollow")
+    ]
     first, second = map(int, re.findall(r"(\d+) mm", line))
     assert abs(first - second) <= 1

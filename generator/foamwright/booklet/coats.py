@@ -198,10 +198,10 @@ class Coats:
         other parts lie there, or it stands on the ground; `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
         every = (1 << len(bodies)) - 1
-        ground = float(bodies.points[:, 2].min())
+        ground = float(bodies.points[:, 2].min(initial=np.inf))
         found: dict[bool, set[str]] = {True: set(), False: set()}
         for part, piece in self.pieces.items():
-            if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none":
+            if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none" or not bodies.of(part):
                 continue  # what only lies there can be lifted off, and then all of it shows
             for drawn in (True, False):
                 sign = 1.0 if drawn == (part in drawn_outside) else -1.0
