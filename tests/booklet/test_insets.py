@@ -1,6 +1,7 @@
 """Small drawings beside the steps: what they show is as long, as wide and as steep as in the pattern or the model."""
 
 import io
+import tracemalloc
 from dataclasses import replace
 from itertools import combinations
 
@@ -341,3 +342,15 @@ def test_letters_of_a_section_stand_apart():
     places = _kept_apart(np.array([[5.0, 5.0], [5.0, 5.0], [20.0, 5.0]]), 4.8)
     assert min(np.hypot(*(a - b)) for a, b in combinations(places, 2)) > 4.7
     assert places[2] == pytest.approx([20.0, 5.0])
+
+
+def test_a_joint_of_very_many_places_takes_no_more_memory_than_a_small_one():
+    """Two boards of a disc half a metre wide share some 30,000 places: each beside each other are 7 GB."""
+    x, y = np.meshgrid(np.linspace(-240.0, 240.0, 170), np.linspace(-240.0, 240.0, 170))
+    places = np.column_stack([x.ravel(), y.ravel(), np.zeros(x.size)])
+    touch = Touch(0, 1, places, np.tile([0.0, 0.0, 1.0], (x.size, 1)), np.ones(x.size), True, (1.0, 1.0))
+    tracemalloc.start()
+    assert len(_at_one_place(touch).places) == x.size and not _all_round(touch)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 100e6

@@ -49,6 +49,7 @@ _OPPOSITE, _ROUND = (
 )  # cosine of directions that face each other; share that have such a one where they go all round
 # Where a joint ends and another begins: times as far from the next place as others are, or so much of all that they take.
 _NEXT, _NEXT_OF_ALL = 4.0, 0.25
+_PLACES = 300  # of a joint, at most, that are looked at beside each other
 _OF_THINNEST = (
     0.6  # of the thinner of two parts, that no wedge between them opens further than, or all round it would be red
 )
@@ -374,7 +375,13 @@ def _kind(touch: Touch, bodies: Bodies) -> str:
 
 def _all_round(touch: Touch) -> bool:
     """Does one part sit in a hole of the other?"""
-    return float(((touch.normals @ touch.normals.T).min(axis=1) < _OPPOSITE).mean()) > _ROUND
+    normals = touch.normals[_some(len(touch.normals))]
+    return float(((normals @ normals.T).min(axis=1) < _OPPOSITE).mean()) > _ROUND
+
+
+def _some(count: int) -> np.ndarray:
+    """Numbers of places of a joint that stand for all of them: each beside each other would fill the memory where it is large."""
+    return np.unique(np.linspace(0, count - 1, _PLACES).astype(int))
 
 
 def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool:
@@ -392,14 +399,15 @@ def _broad(copy: int, at: np.ndarray, along: np.ndarray, bodies: Bodies) -> bool
 def _at_one_place(touch: Touch) -> Touch:
     """The largest of the places at which two parts meet: halves of a tube meet along two seams, and a cut square to the way
     from one to the other would run along both."""
-    tree = cKDTree(touch.places)
     if len(touch.places) < 3:
         return touch
-    apart = float(np.median(tree.query(touch.places, k=2)[0][:, 1]))
-    reach = max(_NEXT * apart, _NEXT_OF_ALL * float(np.ptp(touch.places, axis=0).max()))
+    some = touch.places[_some(len(touch.places))]
+    tree = cKDTree(some)
+    apart = float(np.median(tree.query(some, k=2)[0][:, 1]))
+    reach = max(_NEXT * apart, _NEXT_OF_ALL * float(np.ptp(some, axis=0).max()))
     pairs = np.array(sorted(tree.query_pairs(reach))).reshape(-1, 2)
-    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(touch.places),) * 2)
-    which = connected_components(graph, directed=False)[1]
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(some),) * 2)
+    which = connected_components(graph, directed=False)[1][tree.query(touch.places)[1]]
     kept = which == np.bincount(which).argmax()
     return replace(touch, places=touch.places[kept], normals=touch.normals[kept], areas=touch.areas[kept])
 
