@@ -42,8 +42,9 @@ class BoxOpenings:
 
 @declared
 class Fields(PartFields):
-    """A box of up to six plates. Opposite plates without openings are one part cut twice; the members are parts of
-    their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on."""
+    """A box of up to six plates. Opposite plates without openings are one part cut twice; in a pack the
+    members are parts of their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on; a design names it
+    whole."""
 
     size: tuple[float, ...] = key(
         exactly(3, LENGTH, more_than=0),

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @declared
 class Fields(PartFields):
     """A prism, or a frustum of a pyramid, built from identical sides with mitred edges; the first side faces up.
-    Its members are parts of their own: id_side, id_floor, id_roof."""
+    In a pack its members are parts of their own: id_side, id_floor, id_roof; a design names it whole."""
 
     sides: int = key(COUNT, "How many.", at_least=3, at_most=60)
     radius: float | None = key(LENGTH, "From the axis to an outer corner of its foot.", more_than=0, optional=True)

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 @declared
 class Fields(PartFields):
     """A part that somebody modelled as a solid. A prism as thick as its layers is cut from sheets; with `faces` it is
-    built from plates, one for each of its flat faces, mitred at their edges, which are parts of their own: id_face_1
-    is the lowest."""
+    built from plates, one for each of its flat faces, mitred at their edges, which are parts of their own in a
+    pack: id_face_1 is the lowest; a design names it whole."""
 
     step: str | None = key(FILE, "A STEP file with one solid, in the same repository.", optional=True)
     code: str | None = key(

@@ -29,7 +29,8 @@ class Round:
 
 @declared
 class Fields(PartFields):
-    """Rounds one on another along an axis. Its members are parts of their own: id_1 at the bottom, id_2 and so on."""
+    """Rounds one on another along an axis. In a pack its members are parts of their own: id_1 at the bottom, id_2 and
+    so on; a design names it whole."""
 
     rounds: tuple[Round, ...] = key(listed(Round, least=1, most=100), "From the bottom up.")
     at: Placement = key(Placement, "The middle of the lowest round's inside face, and the way the stack grows.")

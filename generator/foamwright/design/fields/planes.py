@@ -33,7 +33,8 @@ class Onto:
 @declared
 class Placement:
     """Where a flat part stands: the outline's origin, the way its thickness goes, and the outline's y axis. The outline's
-    x axis goes along `up` times `normal`: with the normal z and up y it is x of the prop."""
+    x axis goes along `up` times `normal`: with up z it is y of the prop for the normal x, x for -y and -x for y; with the
+    normal z and up y it is x."""
 
     origin: Point = key(POINT, "Where the outline's origin lies.", default=[0, 0, 0])
     normal: Direction = key(DIRECTION, "The way the thickness goes, from the inside face.")
