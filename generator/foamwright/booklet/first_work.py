@@ -115,7 +115,7 @@ def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mappin
     title, text = cutting.prepare(work, worked, every)
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
-        uses += ["pins", "filler"]
+        uses += ["pins", "awl", "filler"]
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))
     if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):

@@ -496,7 +496,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.trimmed:
         uses += ["knife", "mat", "measure"]
         cautions.append("knife")
-    if any(piece.edge_finish for piece in told.pieces):
+    if any(piece.edge_finish for piece in told.pieces) or bending.hollowed(told):
         uses.append("sandpaper")
     large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
     if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):
