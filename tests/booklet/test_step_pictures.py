@@ -368,3 +368,18 @@ def test_what_is_set_in_without_glue_is_drawn_with_what_it_stands_on():
     set_in = replace(step(2, ("can", "grip"), (StepMove((1, 2), (UP,)),)), glue="")
     drawn = step_pictures(scene(*parts), (floor, set_in))[2]
     assert drawn.bounds[2] - drawn.bounds[0] > 150.0
+
+
+@pytest.mark.parametrize("glue", ["contact", ""])
+def test_what_is_only_set_down_is_not_drawn_from_below(glue):
+    """A bowl with a plate that closes its foot, which from above is hidden by the floor of the bowl."""
+    parts = [
+        piece("floor", (300, 300, 10), (0, 0, -5)),
+        piece("bowl", (120, 120, 40), (0, 0, 24)),
+        piece("foot", (100, 100, 4), (0, 0, 2)),
+    ]
+    parts[1:] = [(replace(made, rests_on=("floor",)), mesh) for made, mesh in parts[1:]]
+    floor = step(1, ("floor",), (StepMove((0,), (UP,)),))
+    set_in = replace(step(2, ("bowl", "foot"), (StepMove((1, 2), (UP,)),)), glue=glue)
+    drawn = step_pictures(scene(*parts), (floor, set_in))[2]
+    assert ("below" in drawn.note) == bool(glue), drawn.note

@@ -82,8 +82,10 @@ class Stage:
     def choose(self, stood: Sequence[int], new: Sequence[int], step: Step, last: str) -> Choice:
         """The cheapest picture that shows enough of every new part; if there is none, without what hides it."""
         options: list[tuple[float, int, str, _Pull]] = []
+        # what is only set down falls out of what is turned over
+        names = [name for name, (along, _) in VIEWS.items() if step.glue or not stood or along[2] < 0.0]
         for far, pulled in enumerate(self._pulls(stood, new, step)):
-            for name in VIEWS:
+            for name in names:
                 options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
         found = []
         for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
@@ -218,7 +220,7 @@ class Stage:
         glued = [
             t.normals @ along
             for (a, b), t in self.touches.items()
-            if b in new and a in there and not as_one(a, b, shifts)
+            if t.glued and b in new and a in there and not as_one(a, b, shifts)
         ]
         if glued:  # directions are from `b`, which is new, to `a`, so that those of a face that is seen go along
             cost += _HIDDEN_GLUE * float((np.concatenate(glued) < 0.1).mean())
