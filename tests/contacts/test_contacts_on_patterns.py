@@ -15,6 +15,7 @@ from foamwright.pack.plain import plain
 from foamwright.pack.record import SECTIONS
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
+from foamwright.templates.touched import touched_faces
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts"))
 from flat_designs import design
@@ -33,7 +34,7 @@ def tub(tmp_path_factory):
     model = build_model(prop)
     patterns = section_and_flatten(model)
     found = find_contacts(solids(model))
-    return patterns, found, plain(SECTIONS["touched"](patterns=patterns, contacts=found))
+    return patterns, found, plain(SECTIONS["touched"](touched=touched_faces(patterns, found)))
 
 
 def test_the_edge_of_a_disc_is_a_strip_on_the_wall_around_it(tub):
