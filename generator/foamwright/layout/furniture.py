@@ -178,6 +178,9 @@ def _join_label(
 
     crosses = [np.array([point - CROSS, point + CROSS]) for point in cross_points(line)]
     tried = [at(share) for share in _LABEL_AT]
+    axis = 0 if angle == 0.0 else 1
+    low, high = sorted((float(line[0, axis]), float(line[1, axis])))
+    tried = [t for t in tried if low <= text_box(t)[:, axis].min() and text_box(t)[:, axis].max() <= high] or tried[:1]
     clear = [text for text in tried if not any(_meet(text_box(text), cross) for cross in crosses)]
     label = min(clear or tried, key=covered)
     return [white_behind(label), label]
