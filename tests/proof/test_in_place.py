@@ -9,7 +9,7 @@ import pytest
 from foamwright.proof.bench.build import virtual_build
 from foamwright.proof.bench.foam import Copy, read_foam
 from foamwright.proof.bench.measure import Model
-from foamwright.proof.bench.outlines import outline_faults, outline_off
+from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
 from foamwright.proof.bench.rigid import Lines, slid
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
@@ -65,9 +65,9 @@ def test_a_board_that_is_long_by_two_is_off_by_half_of_that_at_either_end(posts,
     record = copy.deepcopy(posts.record)
     moved(record, "low", change)
     foam, model = read_foam({}, record), Model.of(posts.solids)
-    away, what = outline_off(foam.parts["low"], Copy("low", 1), False, model)
-    assert away == pytest.approx(off, abs=0.05) and what == "the outline"
-    assert [f.where for f in outline_faults(foam, model)] == (["A Low"] if off else [])
+    own = lying_there(foam.parts["low"], Copy("low", 1), False, model)
+    assert own.off == pytest.approx(off, abs=0.05) and own.line == "the outline"
+    assert [f.where for f in outline_faults(foam, laid_flat(foam, model))] == (["A Low"] if off else [])
 
 
 def test_lines_slide_on_lines():

@@ -22,8 +22,9 @@ from foamwright.proof.bench.lengths import (
     paper_faults,
     seam_faults,
 )
+from foamwright.proof.bench.mark_places import bent_place_faults, mark_place_faults
 from foamwright.proof.bench.measure import Model, measured, registered
-from foamwright.proof.bench.outlines import outline_faults
+from foamwright.proof.bench.outlines import laid_flat, outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
@@ -112,13 +113,15 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     proven = [one for one in near if Copy(one.part, one.number) not in apart]
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
-    fitted = _fitted(foam, built, {c: p for _, there in laid for c, p in there.items()}, sound, model)
+    there = {copy: piece for _, some in laid for copy, piece in some.items()}
+    fitted = _fitted(foam, built, there, sound, model)
     open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
     away = np.concatenate([one.away for one in proven] or [np.zeros(1)])
     worst = max(proven, key=lambda one: one.away.max(), default=None)
     gaps = [(sewn, gap) for sewn, gap in built.seams if {sewn.a, sewn.b} <= sound]
+    lying, joints = laid_flat(foam, model), footings(foam)
     worst_seam = max(gaps, key=lambda s: s[1], default=None)
     return Proof(
         size=model.size,
@@ -139,7 +142,12 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         loose=tuple(sorted(loose)),
         left=left,
         reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}),
-        faults=(*outline_faults(foam, model), *faults_of(foam, built, sewn_up, results, model)),
+        faults=(
+            *outline_faults(foam, lying),
+            *mark_place_faults(foam, model, lying, joints),
+            *bent_place_faults(foam, model, {copy: there[copy] for copy in sound}, joints),
+            *faults_of(foam, built, sewn_up, results, model),
+        ),
         measured=tuple(results),
     )
 

@@ -6,12 +6,14 @@ never turned over, so of a pair the one that is cut the wrong way round is seen.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Foam, Part
+from foamwright.proof.bench.footings import arrow
 from foamwright.proof.bench.measure import Model, registered, turns_over
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.records import Fault
@@ -24,11 +26,21 @@ _MOST = 400  # points of a line
 _ROUNDS = 12
 _TURNS = 24
 _FACES = ("inside", "outside")
+_WAYS = {"forward": np.array([1.0, 0.0, 0.0]), "up": np.array([0.0, 0.0, 1.0])}
 
 
-def outline_faults(foam: Foam, model: Model) -> list[Fault]:
-    """Flat parts that are not of the shape that the model has: each part once for each hand that it is cut in."""
-    found: dict[str, Fault] = {}
+@dataclass(frozen=True, eq=False)
+class Lying:
+    """A flat copy laid on its faces in the model, and how far its lines are from their bounds at most, and which line."""
+
+    piece: Placed
+    off: float
+    line: str
+
+
+def laid_flat(foam: Foam, model: Model) -> dict[Copy, Lying]:
+    """Flat parts on their faces in the model: of each the first copy for each hand that it is cut in."""
+    found: dict[Copy, Lying] = {}
     seen = set()
     for copy in foam.copies:
         part = foam.part(copy)
@@ -36,21 +48,46 @@ def outline_faults(foam: Foam, model: Model) -> list[Fault]:
         if part.bent or hand in seen or any((copy, face) not in model.faces for face in _FACES):
             continue
         seen.add(hand)
-        off, what = outline_off(part, copy, foam.mirrored(copy), model)
-        if off > OFF and copy.part not in found:
-            found[copy.part] = Fault(part.title, f"{what} of its paper is {off:.1f} mm from that of the model", off)
+        found[copy] = lying_there(part, copy, foam.mirrored(copy), model)
+    return found
+
+
+def outline_faults(foam: Foam, lying: Mapping[Copy, Lying]) -> list[Fault]:
+    """Flat parts that are not of the shape that the model has."""
+    found: dict[str, Fault] = {}
+    for copy, own in lying.items():
+        if own.off > OFF and copy.part not in found:
+            what = f"{own.line} of its paper is {own.off:.1f} mm from that of the model"
+            found[copy.part] = Fault(foam.part(copy).title, what, own.off)
     return list(found.values())
 
 
-def outline_off(part: Part, copy: Copy, mirrored: bool, model: Model) -> tuple[float, str]:
-    """How far its lines are from the bounds of its faces at most, either way, and which line."""
-    lying = as_cut(part, mirrored, plain_sheet(part))
-    first = lying.moved(registered({copy: lying}, model, [copy]))
-    off = _off(_on_lines(first, copy, model), copy, model)
+def lying_there(part: Part, copy: Copy, mirrored: bool, model: Model) -> Lying:
+    """Where its lines come nearest to the bounds of its faces, either way; first as its arrows say that it lies."""
+    flat = as_cut(part, mirrored, plain_sheet(part))
+    first = flat.moved(registered({copy: flat}, model, [copy]))
+    best: Lying | None = None
     # the names of its edges may be those of its mirror image, where one template serves both hands
-    for start in _turned(first) if off[0] > OFF else ():
-        off = min(off, _off(_on_lines(start, copy, model), copy, model))
-    return off
+    for start in (*_as_told(first, copy), first, *_turned(first)):
+        piece = _on_lines(start, copy, model)
+        off, line = _off(piece, copy, model)
+        if best is None or off < best.off:
+            best = Lying(piece, off, line)
+        if best.off <= OFF:
+            break
+    assert best is not None
+    return best
+
+
+def _as_told(piece: Placed, copy: Copy) -> Iterator[Placed]:
+    """Turned in its plane as an arrow on it says: forward is along x, up along z."""
+    up, middle = piece.up(piece.part.rings[0][:1])[0], piece.points.mean(axis=0)
+    for name, way in _WAYS.items():
+        own = arrow(copy, piece, name)
+        if own is not None:
+            angle = np.arctan2(np.cross(own, way) @ up, own @ way - (own @ up) * (way @ up))
+            yield piece.moved(turned_about(up, float(angle), middle))
+            return
 
 
 def _turned(piece: Placed) -> Iterator[Placed]:
