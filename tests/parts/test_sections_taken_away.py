@@ -5,10 +5,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from flat_designs import HEAD, design
+from flat_designs import design
 from shapely.geometry import Polygon
 
-from foamwright.design import load
 from foamwright.parts import build_prop
 
 RADII = (150.0, 100.0, 100.0)  # of the ellipsoid `egg`
@@ -73,31 +72,3 @@ def test_what_a_minus_gives_back_is_taken_at_its_own_plane(tmp_path):
     assert kept.area == pytest.approx(left, rel=1e-4)
     assert strip == pytest.approx(2600.0, rel=1e-6)
     assert inner == pytest.approx(kept.difference(shapely.box(-5, -150, 5, 150)).area, rel=1e-4)
-
-
-NEEDLE = """forms:
-  needle:
-    {kind: loft, axis: x, sections: [
-      {at: -200, width: 0, height: 0}, {at: -120, width: 110, height: 120, exponent: 2.1},
-      {at: 0, width: 160, height: 170, exponent: 2.4}, {at: 120, width: 110, height: 120, exponent: 2.1},
-      {at: 200, width: 0, height: 0}]}
-"""
-
-
-@pytest.mark.parametrize("normal, up, origin", [("z", "y", [0, 0, -5]), ("-y", "z", [0, 5, 0])])
-def test_foam_astride_an_axis_ends_before_the_point_of_its_form(tmp_path, normal, up, origin):
-    """A fin of 10 mm whose middle goes through both poles of a form, which comes to a point at -200; 6 mm are left before it."""
-    words = (
-        "  fin: {kind: plate, stock: thick, outline: {rectangle: {width: 120, height: 40, centre: [OUT, 0]}, "
-        f"minus: [{{section: {{form: needle, plane: {{normal: {normal}, at: -5}}, offset: 6}}}}]}}, "
-        f"at: {{origin: {origin}, normal: {normal}, up: {up}}}}}\n"
-    )
-    path = tmp_path / "fin.yaml"
-    sides = []
-    for out in (-210, 210):  # whichever way the outline's x is
-        path.write_text(HEAD.replace("forms:\n", NEEDLE, 1) + words.replace("OUT", str(out)), "utf-8")
-        (piece,) = build_prop(load(path)).pieces
-        ring = np.asarray(piece.body.outline)
-        assert shapely.distance(shapely.LinearRing(ring), shapely.Point(math.copysign(206.0, out), 0.0)) < 0.3
-        sides.append(Polygon(ring).area)
-    assert sides[0] == pytest.approx(sides[1], abs=0.5)

@@ -98,6 +98,18 @@ def _moved_mark(record):
             mark["lines"] = [[[x + 10.0, y + 10.0] for x, y in line] for line in mark["lines"]]
 
 
+def _line_moved(record, on, part_id, x, y):
+    """All lines on a part for another, by so many mm."""
+    for mark in record["marks"]:
+        if (mark["on"], mark["part"]) == (on, part_id):
+            mark["lines"] = [[[a + x, b + y] for a, b in line] for line in mark["lines"]]
+
+
+def _thicknesses(record, a, b):
+    one, other = part(record, a), part(record, b)
+    one["thickness"], other["thickness"] = other["thickness"], one["thickness"]
+
+
 def _swap(record, a, b):
     one, other = part(record, a), part(record, b)
     for key in ("outline", "other_outline"):
@@ -204,6 +216,9 @@ SABOTAGES = (
     Sabotage("a band 5 % short about a tube", "tube with discs and a hoop", lambda r: _longer(r, 0.95), "apart where it goes round"),
     Sabotage("a mark on the wrong face", "can, crate, belt", _wrong_face, "it is on the outside, but it touches inside"),
     Sabotage("a mark moved by 14 mm", "can, crate, belt", _moved_mark, "off it"),
+    Sabotage("lines on a flat part 5 mm off", "can, crate, belt", lambda r: _line_moved(r, "lid", "can_side", 5.0, 0.0), "from where that stands in the model"),
+    Sabotage("lines on bent foam 5 mm off", "tube with discs and a hoop", lambda r: _line_moved(r, "a", "floor", 0.0, 5.0), "from where that stands in the model"),
+    Sabotage("unlike thicknesses swapped", "tube of two thicknesses", lambda r: _thicknesses(r, "low", "high"), "on the line where they touch"),
     Sabotage("a swapped pair of mitred walls", "can, crate, belt", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "edges differ"),
     Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
     Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy import sparse
@@ -13,7 +13,7 @@ from foamwright.geometry import chord_length
 from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_by_arrows, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
-from foamwright.proof.bench.holds import all_held, held
+from foamwright.proof.bench.holds import Held, all_held, held
 from foamwright.proof.bench.laying import laid
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
@@ -58,6 +58,7 @@ class Group:
     net: Net | None = None
     rested: Rested | None = None
     formed: bool = False
+    bare: Mapping[Copy, Placed] = field(default_factory=dict)  # its foam before flat parts were set in
 
     @property
     def determined(self) -> bool:
@@ -228,9 +229,7 @@ def _stiffened(
     for strength in _STIFFENED:
         placed = whole.placed(x)
         held_edges = [one for f in marks if (one := held(whole, placed, f)) is not None]
-        together = all_held(
-            held_edges, {k: max(_REACH, _WIDER * one.middle) for k, one in enumerate(held_edges)}, strength
-        )
+        together = all_held(held_edges, _reaches(held_edges), strength)
         if together is None:
             break
         before, x = x, at_rest(replace(whole.made, holds=together), x, steps=8, formed=True, eases=_EASED).points
@@ -257,7 +256,17 @@ def _stiffened(
     copies = (*group.copies, *frames)
     rested = replace(group.rested, points=x)
     finer = max(group.finer, last_step)  # in the last round everything should lie where it did before
-    return replace(group, copies=copies, placed=placed, rested=rested, finer=finer), sets
+    return replace(group, copies=copies, placed=placed, rested=rested, finer=finer, bare=group.placed), sets
+
+
+def _reaches(held_edges: Sequence[Held]) -> dict[int, float]:
+    """How far off marks may be and still hold what stands there, by their numbers: some times as far as they are, but no mark
+    draws a part that by its other marks stands nearer."""
+    nearest: dict[Copy, float] = {}
+    for one in held_edges:
+        nearest[one.footing.upper] = min(one.middle, nearest.get(one.footing.upper, np.inf))
+    middles = [min(one.middle, _ASTRAY + nearest[one.footing.upper]) for one in held_edges]
+    return {number: max(_REACH, _WIDER * middle) for number, middle in enumerate(middles)}
 
 
 def _one_body(f: Footing, fits: Sequence[tuple[Group, list[Footing], Fit]]) -> bool:

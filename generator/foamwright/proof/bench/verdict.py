@@ -72,7 +72,7 @@ def _bodies(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -> I
 
 def _stretched(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -> Iterator[Fault]:
     """Parts with darts that came out about where the model has them, but only stretched by far more than the pack tells: such
-    foam is cut for another shape. Foam that crumpled on the bench tells nothing."""
+    foam is cut for another shape. Foam that crumpled on the bench tells nothing, nor does what flat parts alone pull at."""
     found = set()
     for body, group in sewn_up.items():
         if not group.bent or body.mean > bounds(model.size)[0]:
@@ -82,6 +82,8 @@ def _stretched(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -
             if not part.darts or part.id in found:
                 continue
             mean, most = group.placed[copy].stretch()
+            if copy in group.bare:
+                mean = min(mean, group.bare[copy].stretch()[0])
             if most < _CRUMPLED and mean > _STRETCH * part.mean_strain + _BY_TRIANGLES:
                 found.add(part.id)
                 told = f"its foam is stretched by {100 * mean:.1f} % on average, and {100 * part.mean_strain:.1f} % is told"
