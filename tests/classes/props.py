@@ -300,6 +300,55 @@ def shallow_frustum_of_three_sides(got, s):
 TUBE = "kind: revolution, axis: z, smooth: false, profile: [[-10 * s, RADIUS * s], [200 * s, RADIUS * s]]"
 
 
+@prop(
+    """\
+forms:
+  drum: {kind: revolution, axis: x, smooth: false, profile: [[-150 * s, 40 * s], [150 * s, 40 * s]]}
+  pipe: {kind: revolution, axis: z, smooth: false, profile: [[0, 25 * s], [120 * s, 25 * s]], cuts: {
+    foot: {form: {form: drum, offset: 0}}, top: {plane: {normal: z, at: 100 * s}}, half: {plane: {normal: y}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: pipe, where: {foot: outside, top: before, half: beyond}, mirror: y}
+""",
+    (1.0, 0.3),
+)
+def tube_on_a_tube(got, s):
+    """Parallel-line development: each line of the wall ends on the larger tube at the height sqrt(R2 - y2)."""
+    r, big = 25 * s + 3, 40 * s
+
+    def slope(a):
+        return r * cos(a) * r * sin(a) / sqrt(big**2 - (r * sin(a)) ** 2)
+
+    yield "foot", quad(lambda a: hypot(r, slope(a)), 0, pi)[0], got.length("wall", "foot")
+    yield "top", pi * r, got.length("wall", "top")
+
+
+@prop(
+    """\
+forms:
+  horn: {kind: revolution, axis: x, smooth: false, profile: [[-120 * s, 90 * s], [120 * s, 30 * s]]}
+  pipe: {kind: revolution, axis: z, smooth: false, profile: [[0, 20 * s], [140 * s, 20 * s]], cuts: {
+    foot: {form: {form: horn, offset: 0}}, top: {plane: {normal: z, at: 120 * s}}, half: {plane: {normal: y}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: pipe, where: {foot: outside, top: before, half: beyond}, mirror: y}
+""",
+    (1.0, 0.3),
+)
+def tube_on_a_cone(got, s):
+    """Parallel-line development: at x the cone has the radius 60 - x / 4, and its side is at the height sqrt(radius2 - y2)."""
+    r = 20 * s + 3
+
+    def height(a):
+        return sqrt((60 * s - r * cos(a) / 4) ** 2 - (r * sin(a)) ** 2)
+
+    def rise(a):
+        return ((60 * s - r * cos(a) / 4) * sin(a) / 4 - r * sin(a) * cos(a)) * r / height(a)
+
+    yield "foot", quad(lambda a: hypot(r, rise(a)), 0, pi)[0], got.length("wall", "foot")
+    sides = sorted(edge["length"] for edge in got.part("wall")["edges"] if edge["id"].startswith("half"))
+    yield "shorter side", 120 * s - height(pi), sides[0]
+    yield "longer side", 120 * s - height(0), sides[1]
+
+
 @prop(f"""\
 forms:
   tube: {{{TUBE.replace("RADIUS", "40")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
