@@ -363,7 +363,8 @@ def test_each_page_of_a_split_part_has_its_letter(laid_out):
         shown = [line for line in cut_lines(page) if not line.is_closed and line.intersects(core)]
         labels = [t for t in texts(page) if t.role == "label"]
         split = [p for p in code_of(page).split("-")[0].split("+") if p in parts]
-        assert shown and {t.value for t in labels} & set(split), f"page {page.number}"
+        if shown:  # not only a scrap at its rim
+            assert {t.value for t in labels} & set(split), f"page {page.number}"
 
 
 def test_what_does_not_occur_is_not_explained():
