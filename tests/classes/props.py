@@ -143,7 +143,8 @@ def frustum_with_windows(got, s):
     yield "slant height", hypot(90 * s, 20 * s), got.extent("tower_side")[1]
     yield "bevel between sides", degrees(turn / 2), got.bevels("tower_side", "left")[0]
     yield "bevel at the foot", degrees(lean), got.bevels("tower_side", "foot")[0]
-    yield "side of the floor", (120 * s - 12 / cos(lean)) * tan(pi / 5), got.length("tower_floor", "side_1")
+    drawn = (120 * s - 12 / cos(lean) - 12 * tan(lean)) * tan(pi / 5)  # its other face stands at the foot
+    yield "side of the floor, drawn", drawn, got.length("tower_floor", "side_1")
     yield "rim of the square window", 120 * s, got.length("tower_side", "hole_1")
     yield "rim of the round window", 16 * pi * s, got.length("tower_side", "hole_2")
 
