@@ -144,3 +144,34 @@ def test_the_distance_of_colours_is_that_of_the_standard(seen, lab):
 )
 def test_foam_is_called_by_the_hue_that_shows(seen, word):
     assert colours.word_of(seen) == word
+
+
+ROD = """
+format: 1
+name: Towel rail
+version: 0.1.0
+licence: CC-BY-4.0
+summary: A bar between two cheeks.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 0.5 mm, note: Gap around what is let in}
+sizes: {wall: {note: for a wall}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
+  skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1000 mm]}
+  dowel: {name: Dowel 10 mm, thickness: 10 mm, sheet: [10 mm, 1000 mm]}
+parts:
+  back: {kind: plate, stock: shell, outline: {rectangle: {width: 200, height: 60 * scale}}, at: {origin: [0, 0, 0], normal: -y, up: z}}
+  cheek: {kind: plate, stock: shell, outline: {rectangle: {width: 60, height: 60}}, at: {origin: [94, -36, 0], normal: x, up: z}, mirror: x}
+  bar: {kind: rod, stock: dowel, from: [-94, -40, 0], to: [94, -40, 0]}
+  star: {kind: disc, stock: skin, radius: 12, at: {origin: [100, -36, 0], normal: x}, lies_on: [cheek], mirror: x}
+"""
+
+
+def test_a_bar_that_is_bought_gets_no_heat(tmp_path):
+    (tmp_path / "rail.yaml").write_text(ROD, encoding="utf-8")
+    steps = Stages(Request(load(tmp_path / "rail.yaml")))._run.get("steps")
+    heat = next(step for step in steps if "heat" in step.uses)
+    (told,) = [line for line in heat.instructions if line.startswith(("The drawn face", "Both faces"))]
+    assert sorted(letter for letter in "ABCD" if f"{letter}," in f"{told.replace('.', ',').replace(';', ',')}") == ["A", "B", "D"]
+    assert "bar" not in heat.parts and any("over D twice as fast" in line for line in heat.instructions)

@@ -53,21 +53,22 @@ def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> W
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
     (True), or the other one, is out of sight when all is done."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
-    porous = [p for p in standing if p.piece.stock.material_type == "foam" and not is_bare(p.piece)]
+    porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
         return None
     minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
     minutes += practice.MINUTES_PER_PIECE_HEATED * sum(p.piece.quantity for p in porous)
-    foam = [p.piece for p in standing if p.piece.stock.material_type == "foam"]
+    foam = [p.piece for p in standing if _is_foam(p.piece)]
     left_out = [piece for piece in foam if is_bare(piece)]
-    thin = [p.piece for p in porous if p.piece.stock.thickness <= practice.THIN]
     bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
     shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden)
+    heated = [p.piece for p in porous if p.piece not in shown.neither]
+    thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
     title, text = painting.close_pores(
         left_out,
-        thin if len(thin) < len(porous) else (),
+        thin if len(thin) < len(heated) else (),
         bent,
         {p.piece.label: _hollow(p) for p in porous if bending.is_pressed(p)},
         layered,
@@ -85,6 +86,12 @@ def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> W
         "guard",
     )
     return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
+
+
+def _is_foam(piece: Piece) -> bool:
+    """Is it cut from foam? A round bar that is bought is as often wood, and has no pores to close."""
+    bought = isinstance(piece.body, RodBody) and piece.body.bought
+    return piece.stock.material_type == "foam" and not bought
 
 
 def _hollow(pattern: Pattern) -> float:
