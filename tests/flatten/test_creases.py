@@ -449,7 +449,7 @@ def test_a_wall_that_lies_flat_by_itself_keeps_its_length_at_a_seam_with_a_dome(
         "wall": panel("tin", {"foot": "beyond", "rim": "before", "half": "beyond"}),
         "dome": panel("tin", {"rim": "beyond", "half": "beyond", "quarter": "beyond"}),
     }
-    found = laid_flat(tmp_path, {"tin": tin}, parts, stock(thickness=thickness, strain=0.06))
+    found = laid_flat(tmp_path, {"tin": tin}, parts, stock(thickness=thickness, strain=0.08))
     assert found.pattern("dome").strain.mean > 20 * found.pattern("wall").strain.mean
     true = np.pi * (radius + thickness / 2)
     assert edges(found.pattern("wall"))["foot"].length == pytest.approx(true, abs=0.05)
