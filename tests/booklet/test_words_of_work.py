@@ -173,5 +173,9 @@ def test_a_bar_that_is_bought_gets_no_heat(tmp_path):
     steps = Stages(Request(load(tmp_path / "rail.yaml")))._run.get("steps")
     heat = next(step for step in steps if "heat" in step.uses)
     (told,) = [line for line in heat.instructions if line.startswith(("The drawn face", "Both faces"))]
-    assert sorted(letter for letter in "ABCD" if f"{letter}," in f"{told.replace('.', ',').replace(';', ',')}") == ["A", "B", "D"]
+    assert sorted(letter for letter in "ABCD" if f"{letter}," in f"{told.replace('.', ',').replace(';', ',')}") == [
+        "A",
+        "B",
+        "D",
+    ]
     assert "bar" not in heat.parts and any("over D twice as fast" in line for line in heat.instructions)

@@ -332,7 +332,8 @@ class _Bench:
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self.coats.masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         through = [part for mask in masks for part in self.coats.masked(mask) & set(fresh)]
-        minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6 + practice.MINUTES_PER_COAT * (coats + joined)  # filler too
+        minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
+        minutes += practice.MINUTES_PER_COAT * (coats + joined)  # filler is worked like a coat
         minutes += practice.MINUTES_PER_MASK * sum(len(self.pieces[part].placements) for part in through)
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
         inside = [self.pieces[p] for p in fresh if final and self.coats.shows_inside(p, self.standing)]
