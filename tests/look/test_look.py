@@ -8,6 +8,7 @@ import math
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,9 +21,11 @@ from foamwright.cli import main
 from foamwright.design import load
 from foamwright.look.build import first_look
 from foamwright.look.files import scene_bytes
+from foamwright.look.loose import loose
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
 from foamwright.making import Request
+from foamwright.model.overlap import solid
 from foamwright.parts.attempt import attempt
 from foamwright.store import Store
 
@@ -134,6 +137,21 @@ def test_a_left_and_a_right_one_stand_for_themselves_and_a_lone_group_is_told_on
     (alone,) = seen(tmp_path, BLOCKS + more + third, gap="0 mm").loose
     assert {copy.piece.id for copy in alone.copies} == {"low_b", "up_b"}
     assert alone.gap == pytest.approx(140.0)  # 200 from middle to middle of plates 60 mm wide
+
+
+def test_a_stray_copy_is_told_where_the_others_hold_each_other(tmp_path):
+    """Three copies of one plate, two of them end to end: the third is no thing of its own, as it has not as many."""
+    look = seen(tmp_path, BLOCKS[: BLOCKS.index("  upper:")])
+    one = look.copies[0]
+    low, high = one.mesh.points.min(axis=0), one.mesh.points.max(axis=0)
+    copies = [
+        replace(one, number=number, mesh=replace(one.mesh, points=one.mesh.points + (0.0, off, 0.0)))
+        for number, off in enumerate((0.0, high[1] - low[1], 500.0), 1)
+    ]
+    (alone,) = loose(look.design, copies, (), lambda i: solid(copies[i].mesh.points, copies[i].mesh.triangles))
+    assert [copy.number for copy in alone.copies] == [3] and alone.other.number == 2
+    assert alone.gap == pytest.approx(500.0 - 2.0 * (high[1] - low[1]))
+    assert loose(look.design, copies[1:], (), lambda i: solid(copies[i + 1].mesh.points, one.mesh.triangles)) == ()
 
 
 def test_padding_lies_between_what_rests_and_what_failed_might_have_held_the_rest(tmp_path):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
 import manifold3d
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import KDTree
 
 from foamwright.contacts.find import GLUE_REACH
@@ -26,21 +28,11 @@ def loose(
 
     `sharing` are pairs, by their numbers, that share space, and `body` makes the solid of a copy. Less than a build
     asks: parts that come near each other may still touch with an edge only. A prop may be several things that stand
-    for themselves, as a left and a right one: they have the same parts.
+    for themselves, as a left and a right one: they have the same parts, as many of each.
     """
-    group = list(range(len(copies)))
-
-    def root(number: int) -> int:
-        while group[number] != number:
-            number = group[number]
-        return number
-
-    def join(one: int, other: int) -> None:
-        low, high = sorted((root(one), root(other)))
-        group[high] = low
-
+    group = DisjointSet(range(len(copies)))
     for one, other in sharing:
-        join(one, other)
+        group.merge(one, other)
     boxes = np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
     reach = GLUE_REACH + clearance_of(design) + _SLACK
 
@@ -62,19 +54,17 @@ def loose(
     pairs = [(i, j) for i in range(len(copies)) for j in np.flatnonzero(apart(i) <= most).tolist() if j > i]
     for near in (corners_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
         for i, j in pairs:
-            if root(i) != root(j) and near(i, j, reach + _padding(copies[i], copies[j])):
-                join(i, j)
-    groups: dict[int, list[int]] = {}
-    for number in range(len(copies)):
-        groups.setdefault(root(number), []).append(number)
-    first, *others = sorted(groups.values(), key=lambda own: (-len(own), own[0])) or [[]]
-    main = {copies[number].piece.id for number in first}
+            if not group.connected(i, j) and near(i, j, reach + _padding(copies[i], copies[j])):
+                group.merge(i, j)
+    first, *others = sorted(map(sorted, group.subsets()), key=lambda own: (-len(own), own[0])) or [[]]
+    main = Counter(copies[number].piece.id for number in first)
     found = []
     for own in others:
-        parts = {copies[number].piece.id for number in own}
-        rest = [n for n in range(len(copies)) if n not in own and (copies[n].piece.id not in parts or parts == main)]
-        if parts == main or not rest:
+        parts = Counter(copies[number].piece.id for number in own)
+        if parts == main:
             continue
+        outside = [number for number in range(len(copies)) if number not in own]
+        rest = [number for number in outside if copies[number].piece.id not in parts] or outside
         here, there, gap = _nearest(copies, own, rest, apart, body)
         found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
     return tuple(found)
