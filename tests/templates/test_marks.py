@@ -357,3 +357,35 @@ def test_a_lid_that_lies_on_walls_is_set_by_their_line_on_its_own_face(tmp_path)
     drawn = marks(patterns, lid, shapely.Polygon(lid.outline), contacts)
     assert sum(mark.region.area for mark in drawn) == pytest.approx(80 * 60 - 68 * 48, rel=1e-3)
     assert all(mark.on_inside == drawn[0].on_inside for mark in drawn)
+
+
+@pytest.mark.parametrize("span, scale", [(0.5, 1.0), (0.5, 3.0), (0.25, 1.0)])
+def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_path, span, scale):
+    """Twelve blocks around a cone that is one panel, the first of them over its seam: laid flat the two edges of that are
+    far apart, and all blocks cover as much. Where the blocks' lines end they reach the seam. By symmetry of rotation."""
+    path = tmp_path / "blocks.yaml"
+    path.write_text(
+        "format: 1\nname: Blocks\nversion: 0.1.0\nlicence: CC-BY-4.0\nparameters:\n"
+        f"  scale: {{value: {scale}, note: Larger or smaller}}\n  clearance: {{value: 0.5 mm, note: Gap}}\n"
+        "sizes: {shelf: {note: for a shelf}}\n"
+        "stock:\n  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [3000 mm, 3000 mm]}\n"
+        f"forms:\n  cone: {{kind: revolution, axis: z, profile: [[0, 80 * scale], [120 * scale, {80 - 80 * span} * scale]], "
+        "smooth: false, cuts: {low: {plane: {normal: z, at: 5 * scale}}, high: {plane: {normal: z, at: 110 * scale}}}}\n"
+        "parts:\n  wall: {kind: panel, stock: shell, form: cone, where: {low: beyond, high: before}, opened: 0}\n"
+        "  block: {kind: plate, stock: shell, outline: {rectangle: {width: 20 * scale, height: 24 * scale}}, "
+        "at: {origin: [0, 0, 50 * scale], normal: x, up: z, onto: {form: cone, offset: 6, turned: true}}, "
+        "lies_on: [wall], repeat: {around: {count: 12, axis: z}}}\n",
+        encoding="utf-8",
+    )
+    stages = Stages(Request(load(path)))
+    patterns, contacts = stages.record("patterns"), stages.record("contacts")
+    wall = patterns.pattern("wall")
+    first, *others = marks(patterns, wall, foam(wall), contacts)
+    assert len(others) == 11
+    assert first.region.area == pytest.approx(np.mean([mark.region.area for mark in others]), rel=0.02)
+    around = shapely.union_all(shapely.linestrings([side for line in first.lines for side in zip(line, line[1:])]))
+    ends = [edge for edge in wall.edges if edge.seam is not None]
+    assert shapely.length(around) == pytest.approx(shapely.length(shapely.LineString(others[0].lines[0])), rel=0.03)
+    for edge in ends:
+        crossings = shapely.buffer(around, 0.1) & shapely.LineString(edge.points)
+        assert len(shapely.get_parts(crossings)) == 2

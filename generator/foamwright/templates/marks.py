@@ -423,19 +423,29 @@ def _resampled(pairs: np.ndarray) -> np.ndarray:
 def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
     """What is near of a landed rim, as lines that run on past the edge of the material.
 
-    A long step is a dart's mouth if it leads over no foam; else it joins places that are not neighbours.
+    A long step is a dart's mouth if it leads over no foam; else it joins the two sides of a seam, and the line runs on
+    past both of them.
     """
     flat = landing.flat
     if landing.around is not None:  # a line past one end of a hoop comes in again at the other
         flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
     ends = np.stack([flat[:-1], flat[1:]], axis=1)
     steps = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
-    middle = ends.mean(axis=1)
-    jumps = (steps > 4 * STEP) & shapely.contains_xy(material, middle[:, 0], middle[:, 1])
-    ends = ends[landing.near[:-1] & landing.near[1:] & ~jumps & (steps > 0)]
+    near = landing.near[:-1] & landing.near[1:]
+    jumps = near & (steps > 4 * STEP)
+    jumps[jumps] = shapely.length(shapely.linestrings(ends[jumps]) & material) > 3 * STEP
+    carried = [_carried_on(flat, step) for step in np.flatnonzero(jumps)]
+    ends = np.concatenate([ends[near & ~jumps & (steps > 0)], *carried])
     if landing.around is not None:
         ends = np.round(np.concatenate([ends + np.array([turn * landing.around, 0.0]) for turn in (-1, 0, 1)]), 6)
     return shapely.simplify(shapely.line_merge(shapely.union_all(shapely.linestrings(ends))), _SIMPLIFY)
+
+
+def _carried_on(line: np.ndarray, step: int) -> np.ndarray:
+    """What carries a line (N, 2) on straight past both ends of one of its steps, as sides (2, 2, 2)."""
+    before, after = line[step] - line[step - 1], line[step + 1] - line[(step + 2) % len(line)]
+    ways = [way / max(float(np.hypot(*way)), 1e-12) for way in (before, after)]
+    return np.array([[place, place + 4 * STEP * way] for place, way in zip(line[step : step + 2], ways)])
 
 
 def _parts(lines: shapely.Geometry) -> list[np.ndarray]:
