@@ -4,10 +4,14 @@ import math
 
 import numpy as np
 import pytest
+from flat_designs import HEAD
 from shapely.geometry import Polygon, box
 
+from foamwright.design import load
 from foamwright.errors import BuildError
 from foamwright.geometry import inset
+from foamwright.model.build import prototype
+from foamwright.parts import build_prop
 from foamwright.parts.flat import Wall, flat_body
 from foamwright.parts.records import Frame
 
@@ -119,3 +123,30 @@ def test_a_cut_that_leaves_nothing_of_one_face_is_refused():
     wall = Wall(box(-40, -40, 40, 40), box(-60, -60, 60, 60), THICKNESS)
     with pytest.raises(BuildError, match="nothing is left of one of its faces"):
         wall.met_by(wall.shape.intersection(box(45, -60, 60, 60)), Frame(np.zeros(3), np.eye(3)))
+
+
+@pytest.mark.parametrize("radius", [20.0, 200.0])
+@pytest.mark.parametrize("lean", [12.0, 40.0])
+@pytest.mark.parametrize("narrows", [0.0, 0.2])
+def test_a_bulkhead_that_leans_in_a_tube_or_cone_meets_it_with_both_faces(tmp_path, radius, lean, narrows):
+    """By the formula of the tube and of the cone: every point of either face's line is as far from the axis as the wall is
+    at its height, and the solid is bevelled too."""
+    x, z = math.cos(math.radians(lean)), math.sin(math.radians(lean))
+    path = tmp_path / "leans.yaml"
+    path.write_text(
+        HEAD.replace("parts:\n", "  tube: {kind: revolution, axis: x, smooth: false, profile: ")
+        + f"[[0, {radius * (1 + 4 * narrows)}], [{8 * radius}, {radius * (1 - 4 * narrows)}]]}}\n"
+        f"parts:\n  wall: {{kind: bulkhead, stock: thick, form: tube, clearance: 0, "
+        f"plane: {{normal: [{x}, 0, {z}], at: {4 * radius * x}}}}}\n",
+        "utf-8",
+    )
+    piece = build_prop(load(path)).piece("wall")
+    body = piece.body
+    draw = THICKNESS * np.tan(np.radians(body.side_bevels))
+    for sign, depth in ((1.0, 0.0), (-1.0, THICKNESS)):
+        line = inset(body.outline, np.maximum(sign * draw, 0.0))
+        assert Polygon(line).is_valid
+        space = body.frame.to_space(np.column_stack([line, np.full(len(line), depth)]))
+        off = np.hypot(space[:, 1], space[:, 2]) - (radius * (1 + 4 * narrows) - narrows * space[:, 0])
+        assert np.abs(off).max() < 0.06
+    assert prototype(piece).shortfall == ""

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 
 from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
@@ -24,10 +24,13 @@ from foamwright.parts.records import EdgeRun, FlatBody, Frame
 from foamwright.parts.sections import section, sections_in
 
 _CORNER = np.radians(5.0)  # of turn between two runs of an outline
+_BEND = np.radians(1.0)  # of turn where the sections at both faces cross
 _EVEN = 1.5  # mm between the points of a bevelled outline
 _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
 _ON_WALL = 0.1  # mm off it, of what follows the wall
+_SAME = 1e-6  # mm
+_PASSES = 1.5  # times as far off as its nearest place, and a ray has passed a line by
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
 
 SurfaceOf = Callable[[str], Surface]
@@ -98,7 +101,8 @@ class Wall:
         both = inside.union(outside)
         if both.geom_type != "Polygon":
             raise BuildError("the wall slopes so much that the form's sections at the two faces lie beside each other")
-        outer = _even(Polygon(both.exterior))
+        crossings = shapely.get_coordinates(inside.exterior & outside.exterior)
+        outer, self.bends = _even(Polygon(both.exterior), crossings)
         self.rim = outer.exterior
         self.sloped = bool(np.abs(self._draw(np.array(self.rim.coords))).max() > CUT_SQUARE_WITHIN)
         self.shape = outer if self.sloped else inside.intersection(outside)
@@ -112,22 +116,25 @@ class Wall:
         for face in self.faces:
             at = shapely.line_locate_point(face.exterior, shapely.points(middles))
             nearest = shapely.get_coordinates(shapely.line_interpolate_point(face.exterior, at))
-            draw.append(((nearest - middles) * inward).sum(axis=1))
+            near = ((nearest - middles) * inward).sum(axis=1)
+            draw.append(_straight_across(face.exterior, middles, inward, near))
         return draw[0] - draw[1]
 
     def met_by(self, shape: Polygon, frame: Frame) -> FlatBody:
         """What is cut out of `shape`, bevelled where its edge follows the wall."""
         cut = Polygon(_without_rests(np.array(shape.exterior.coords)[:-1]), shape.interiors)
         outline, holes = outlines.rings(cut)
-        body = FlatBody(outline, holes, frame, _runs(outline, self._leaves(outline) if self.sloped else ()))
+        body = FlatBody(outline, holes, frame, _runs(outline, self._ends(outline) if self.sloped else ()))
         body = replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
         return cut_off(body, self.faces, self.thickness) if self.sloped else body
 
-    def _leaves(self, outline: np.ndarray) -> np.ndarray:
-        """The points of an outline (N, 2) between sides that follow the wall and sides that do not, of whatever turn."""
+    def _ends(self, outline: np.ndarray) -> np.ndarray:
+        """The points of an outline (N, 2), of whatever turn, between sides that follow the wall and sides that do not,
+        and those where the wall leans one way before and the other way after: where the faces' sections cross."""
         middles = (outline + np.roll(outline, -1, axis=0)) / 2.0
         along = shapely.distance(shapely.points(middles), self.rim) < _ON_WALL
-        return np.flatnonzero(along != np.roll(along, 1))
+        crossed = [np.flatnonzero(np.hypot(*(outline - bend).T) < _SAME) for bend in self.bends]
+        return np.concatenate([np.flatnonzero(along != np.roll(along, 1)), *crossed])
 
     def bevel(self, outline: np.ndarray, run: EdgeRun) -> tuple[float, ...]:
         """Degrees from square at equal distances along a run; 0 where it does not follow the wall."""
@@ -140,12 +147,21 @@ class Wall:
         return bevels_of_sides(angle)
 
 
-def _even(face: Polygon) -> Polygon:
+def _straight_across(line: LinearRing, points: np.ndarray, inward: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """How far (N,) a line lies from points (N, 2) straight along unit vectors `inward` (N, 2). Where they pass it by, as
+    beside a corner, as far as its nearest place lies along them, which is `near` (N,)."""
+    rays = shapely.linestrings(np.stack([points, points + _PASSES * near[:, None] * inward], axis=1))
+    met = shapely.shortest_line(shapely.points(points), shapely.intersection(rays, line))
+    return np.where(near > _SAME, np.nan_to_num(shapely.length(met), nan=near), near)
+
+
+def _even(face: Polygon, crossings: np.ndarray) -> tuple[Polygon, np.ndarray]:
     """Straight legs as they are, points at equal distances along all others, so that bevels given along the edge fall
-    where they belong."""
+    where they belong; and which of the `crossings` (M, 2) it bends at, which stay as corners do."""
     ring = np.array(face.exterior.coords)[:-1]
     ring = ring[::-1] if not face.exterior.is_ccw else ring
-    corners = corners_of(ring, _CORNER)
+    bends = _bends(ring, crossings)
+    corners = np.union1d(corners_of(ring, _CORNER), bends).astype(int)
     stops = np.append(corners[1:], corners[0] + len(ring)) if len(corners) else np.array([len(ring)])
     spacing = min(_EVEN, face.exterior.length / _LEAST_POINTS)
     made = []
@@ -155,7 +171,17 @@ def _even(face: Polygon) -> Polygon:
         count = 1 if straight else max(1, math.ceil(leg.length / spacing))
         shares = np.arange(count) / count
         made.append(shapely.get_coordinates(shapely.line_interpolate_point(leg, shares, normalized=True)))
-    return Polygon(np.vstack(made))
+    return Polygon(np.vstack(made)), ring[bends]
+
+
+def _bends(ring: np.ndarray, crossings: np.ndarray) -> np.ndarray:
+    """The points of a ring (N, 2) that are among the `crossings` (M, 2) and where it turns."""
+    sides = np.roll(ring, -1, axis=0) - ring
+    angle = np.arctan2(sides[:, 1], sides[:, 0])
+    turn = np.abs((angle - np.roll(angle, 1) + np.pi) % (2.0 * np.pi) - np.pi)
+    at = np.array([int(np.argmin(np.hypot(*(ring - crossing).T))) for crossing in crossings], int)
+    at = at[np.hypot(*(ring[at] - crossings).T) < _SAME] if len(at) else at
+    return np.unique(at[turn[at] > _BEND])
 
 
 def _without_rests(ring: np.ndarray) -> np.ndarray:

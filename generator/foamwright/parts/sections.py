@@ -24,7 +24,8 @@ from foamwright.parts.records import Frame
 from foamwright.parts.sheets import WIDTH
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
-_SPACING = 1.0  # mm
+_SPACING = 1.0  # mm between the points of a section,
+_AROUND, _BETWEEN = 180, 9  # and at least so many all the way round, and between two ends: fewer turn as at corners
 _SAME = 0.05  # mm: ends of two runs nearer than this are one corner
 _REACH, _LEAST_REACH = 4.0, 5.0  # of the offset, and mm: how far sheets are carried on past their creases, at least
 _APART = 3.0  # of the distance between samples of a sheet: how far it may reach beyond them
@@ -259,7 +260,7 @@ def _smooth_run(
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
-        count = int(np.clip(length / _SPACING, 9 if ends_fixed and not pole.any() else 64, 1600))
+        count = int(np.clip(length / _SPACING, _BETWEEN if ends_fixed and not pole.any() else _AROUND, 1600))
         coords = resampled(points, coords, count)
         free = slice(int(ends_fixed), count - int(ends_fixed))
         coords[free] = slide_onto(surface, coords[free], level)
