@@ -152,7 +152,8 @@ def _straight_across(line: LinearRing, points: np.ndarray, inward: np.ndarray, n
     beside a corner, as far as its nearest place lies along them, which is `near` (N,)."""
     rays = shapely.linestrings(np.stack([points, points + _PASSES * near[:, None] * inward], axis=1))
     met = shapely.shortest_line(shapely.points(points), shapely.intersection(rays, line))
-    return np.where(near > _SAME, np.nan_to_num(shapely.length(met), nan=near), near)
+    far = shapely.length(met)
+    return np.where((near > _SAME) & ~np.isnan(far), far, near)
 
 
 def _even(face: Polygon, crossings: np.ndarray) -> tuple[Polygon, np.ndarray]:

@@ -434,7 +434,7 @@ def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
     near = landing.near[:-1] & landing.near[1:]
     jumps = near & (steps > 4 * STEP)
     jumps[jumps] = shapely.length(shapely.linestrings(ends[jumps]) & material) > 3 * STEP
-    carried = [_carried_on(flat, step) for step in np.flatnonzero(jumps)]
+    carried = [_carried_on(flat, step) for step in np.flatnonzero(jumps).tolist()]
     ends = np.concatenate([ends[near & ~jumps & (steps > 0)], *carried])
     if landing.around is not None:
         ends = np.round(np.concatenate([ends + np.array([turn * landing.around, 0.0]) for turn in (-1, 0, 1)]), 6)
