@@ -2,6 +2,7 @@
 
 import copy
 import json
+import math
 import re
 import zipfile
 from html.parser import HTMLParser
@@ -206,8 +207,16 @@ def test_no_words_of_a_design_are_markup(words):
     assert words not in posted and "half_width: new, 3" in posted
 
 
+def written():
+    """A record as whole as a build writes it."""
+    strain = {"max": 0.0, "p95": 0.0, "mean": 0.0}
+    deck = part("deck", "A", 249, 206, area=51294.0, neutral_offset=3.0, strain=strain)
+    pages = [{"file": "templates.pdf", "paper": "a4", "page": 2, "row": 1, "column": 1, "parts": ["deck"]}]
+    return record(deck) | {"pages": pages, "sheets": [], "steps": []}
+
+
 def test_packs_are_read_from_folder_archive_and_record(tmp_path):
-    old = record(DECK)
+    old = written()
     (tmp_path / "pack.json").write_text(json.dumps(old), "utf-8")
     (tmp_path / "shopping-list.csv").write_text(
         "item,amount,unit,basis,cost,currency\nFoam,1,,,12.50,EUR\nGlue,1,,,3,EUR\n"
@@ -226,6 +235,54 @@ def test_what_is_no_pack_is_said_in_one_line(tmp_path, content):
     with pytest.raises(DesignError) as error:
         read_pack(tmp_path)
     assert "\n" not in str(error.value) and str(tmp_path) in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("route", "value", "told"),
+    [
+        (("parts", 0, "outline"), [[0, 0], [1, 0], [2, 0]], r"parts[0].outline: is no closed line of points"),
+        (("parts", 0, "outline"), [[0, 0], [1, 0], [2, 1e300]], "parts[0].outline: is no closed line of points"),
+        (("parts", 0, "holes"), [[[0, 0]]], "parts[0].holes[0]: is no closed line of points"),
+        (("parts", 0, "quantity"), "two", "parts[0].quantity: is not a whole number"),
+        (("parts", 0, "thickness"), 10**400, "parts[0].thickness: is not a value that it may have"),
+        (("pages", 0, "parts"), None, "pages[0].parts: is not a list"),
+        (("parts", 0, "edges"), [{"id": "a"}], "parts[0].edges[0]: has no length"),
+        (("design", "parameters"), {"x\x1b[31m": []}, "design.parameters.x\ufffd[31m: is not a number"),
+    ],
+)
+def test_a_value_that_no_build_writes_is_told_with_its_place(tmp_path, route, value, told):
+    old = written()
+    holder = old
+    for step in route[:-1]:
+        holder = holder[step]
+    holder[route[-1]] = value
+    (tmp_path / "pack.json").write_text(json.dumps(old))
+    with pytest.raises(DesignError) as error:
+        read_pack(tmp_path)
+    assert f"pack.json is none: {told}; expected what a build writes" in str(error.value)
+
+
+def test_numbers_that_are_none_and_letters_that_a_terminal_obeys(tmp_path):
+    old = written()
+    old["parts"][0]["name"] = "Deck\x1b[31m"
+    (tmp_path / "pack.json").write_text(json.dumps(old))
+    assert read_pack(tmp_path).record["parts"][0]["name"] == "Deck\ufffd[31m"
+    old["parts"][0]["area"] = math.nan
+    (tmp_path / "pack.json").write_text(json.dumps(old))
+    with pytest.raises(DesignError, match="NaN is no number"):
+        read_pack(tmp_path)
+
+
+def test_an_archive_that_is_locked(tmp_path):
+    """The first bit of the general flags says so (APPNOTE.TXT 6.3.10, section 4.4.4)."""
+    with zipfile.ZipFile(tmp_path / "x.zip", "w") as archive:
+        archive.writestr("crate/pack.json", "{}")
+    content = bytearray((tmp_path / "x.zip").read_bytes())
+    for mark, at in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        content[content.index(mark) + at] |= 1
+    (tmp_path / "x.zip").write_bytes(content)
+    with pytest.raises(DesignError, match="cannot be read as a zip archive"):
+        read_pack(tmp_path / "x.zip")
 
 
 def test_no_archive_and_a_folder_without_a_record(tmp_path):

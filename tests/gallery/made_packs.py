@@ -49,14 +49,26 @@ def make(folder, design="lamp", name="Lamp", version="1.0.0", size="small", widt
         "about": about,
         "work": {"difficulty": "easy", "hands_on": 130.0, "start_to_end": 400.0},
         "overall": [width, 100.0, 150.0],
-        "materials": [{"id": "shell", "name": "Foam", "thickness": 6.0, "colour": "#aa8844", "type": "foam"}],
+        "materials": [
+            {
+                "id": "shell",
+                "name": "Foam",
+                "thickness": 6.0,
+                "colour": "#aa8844",
+                "type": "foam",
+                "k": 0.5,
+                "strain_limit": 0.03,
+            }
+        ],
         "parts": [
             {
                 "id": part,
                 "label": label,
                 "name": called,
+                "kind": "plate",
                 "quantity": number,
                 "mirrored": 0,
+                "neutral_offset": 3.0,
                 "material": "shell",
                 "thickness": 6.0,
                 "outline": outline,
@@ -69,14 +81,24 @@ def make(folder, design="lamp", name="Lamp", version="1.0.0", size="small", widt
             for part, label, called, number in PARTS
         ],
         "seams": [],
-        "sheets": [{"material": "shell", "size": [600.0, 1200.0], "used": 0.4}],
-        "pages": [{"file": "templates.pdf", "paper": "a4", "page": 1, "parts": ["side", "lid"]}],
+        "sheets": [{"material": "shell", "size": [600.0, 1200.0], "placed": [], "used": 0.4}],
+        "pages": [{"file": "templates.pdf", "paper": "a4", "page": 1, "row": 1, "column": 1, "parts": ["side", "lid"]}],
         "steps": [
             step(1, "Cut", ["side", "lid"], 60.0, ["knife"]),
             step(2, "Close the sides", ["side"], 40.0, ["contact-cement"]),
             step(3, "Put on the lid", ["lid"], 30.0, []),
         ],
-        "fit": {"figure": "candle", "mass": 0.21},
+        "fit": {
+            "figure": "candle",
+            "clearance_min": 2.0,
+            "clearance_at": None,
+            "contacts": [],
+            "entry": None,
+            "mass": 0.21,
+            "centre_of_mass": None,
+            "stability": None,
+            "interferences": [],
+        },
         "files": [entry(path, content) for path, content in sorted(files.items()) if path != archive],
         "archive": archive,
     }

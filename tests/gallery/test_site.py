@@ -4,7 +4,9 @@ import hashlib
 import json
 import os
 import re
+import struct
 import xml.etree.ElementTree as xml
+import zlib
 from pathlib import Path
 from urllib.parse import unquote
 
@@ -13,6 +15,7 @@ from made_packs import make
 
 from foamwright.errors import BuildError, DesignError
 from foamwright.gallery import site as module
+from foamwright.gallery.pictures import card_and_preview
 from foamwright.gallery.site import build_site
 from foamwright.language import Reader, reading, say
 from foamwright.store import Store
@@ -194,13 +197,56 @@ def test_an_archive_elsewhere_is_refused(tmp_path, archive):
         build(tmp_path / "packs", tmp_path / "site")
 
 
-def test_records_that_tell_too_little_are_refused_in_one_line(tmp_path):
-    make(tmp_path / "packs/x", record={"about": {}})
-    with pytest.raises(DesignError, match=r"pack.json: not a record that a gallery can be made from .* build it again"):
+@pytest.mark.parametrize(
+    ("section", "value", "told"),
+    [
+        ("about", {}, r"pack.json is none: about: has no id; expected what a build writes"),
+        ("work", {"difficulty": "easy", "hands_on": None, "start_to_end": 9}, r"work.hands_on: is not a number"),
+        ("work", {"difficulty": "easy", "hands_on": 10**400, "start_to_end": 9}, r"work.hands_on: is not a value"),
+        ("materials", [], r"lists no material 'shell'"),
+        ("overall", [], None),
+    ],
+)
+def test_records_that_tell_too_little_or_nonsense_are_refused_in_one_line(tmp_path, section, value, told):
+    make(tmp_path / "packs/x", record={section: value})
+    if told is None:
         build(tmp_path / "packs", tmp_path / "site")
-    (tmp_path / "none").mkdir()
-    with pytest.raises(DesignError, match="no pack is there"):
-        build(tmp_path / "none", tmp_path / "site")
+        return
+    with pytest.raises(DesignError, match=told):
+        build(tmp_path / "packs", tmp_path / "site")
+
+
+@pytest.mark.parametrize("name", ["lamp-small.zip", "templates.pdf", "model"])
+def test_files_that_a_pack_only_points_at_are_not_given_away(tmp_path, name):
+    pack, elsewhere = make(tmp_path / "packs/x"), tmp_path / "elsewhere"
+    (pack / name).rename(elsewhere)
+    (pack / name).symlink_to(elsewhere)
+    with pytest.raises(DesignError, match="expected a file of the pack itself"):
+        build(tmp_path / "packs", tmp_path / "site")
+
+
+def test_a_device_in_a_pack_does_not_make_a_gallery_wait(tmp_path):
+    pack = make(tmp_path / "packs/x")
+    (pack / "templates.pdf").unlink()
+    os.mkfifo(pack / "templates.pdf")
+    with pytest.raises(DesignError, match="no link or device"):
+        build(tmp_path / "packs", tmp_path / "site")
+
+
+def test_pictures_are_png_alone(tmp_path):
+    """Of other sorts some are drawn by a program that is called for it, as EPS by an interpreter of PostScript."""
+    eps = b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 9 9\n%%EndComments\nshowpage\n"
+    path = tmp_path / "picture.png"
+    for content in (eps, b"\x89PNG\r\n\x1a\n" + bytes(40), _png_of(20_000, 20_000)):
+        path.write_bytes(content)
+        with pytest.raises(DesignError, match="picture"):
+            card_and_preview(path, ("Lamp",))
+
+
+def _png_of(width, height):
+    """The head of a picture that would take gigabytes (PNG, W3C Recommendation, section 11.2.2)."""
+    head = b"IHDR" + struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + head + struct.pack(">I", zlib.crc32(head))
 
 
 def test_two_packs_of_one_name_that_differ_are_refused(packs, tmp_path):

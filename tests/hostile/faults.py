@@ -105,7 +105,10 @@ def prepared(folder: Path, packs: Path | None) -> None:
     (folder / "out").mkdir()
     (folder / "tag.yaml").write_bytes(text(tag()))
     figure = bowl()
-    figure["figure"] = {"name": "ball", "solids": [{"ellipsoid": {"centre": [0, 0, 0], "size": "length"}}]}
+    figure["figure"] = {
+        "name": "ball",
+        "solids": [{"ellipsoid": {"centre": [0, 0, 0], "radii": ["length", "length", "length"]}}],
+    }
     (folder / "figure.yaml").write_bytes(text(figure))
     if packs is not None:
         shutil.copytree(packs, folder / "packs")

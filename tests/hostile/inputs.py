@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.hostile import beginners, documents, drawings, magnitudes, mistakes, slips, solids, words
+from tests.hostile import beginners, documents, drawings, magnitudes, mistakes, packs, slips, solids, words
 from tests.hostile.trial import Trial
 
 CLASSES: dict[str, Callable[[], list[Trial]]] = {
@@ -24,4 +24,5 @@ CLASSES: dict[str, Callable[[], list[Trial]]] = {
     "texts": words.trials,
     "meshes": solids.meshes,
     "step": solids.steps,
+    "packs": packs.trials,
 }

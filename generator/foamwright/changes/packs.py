@@ -6,7 +6,9 @@ import csv
 import gc
 import io
 import json
+import lzma
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,10 +16,13 @@ from typing import Any
 
 from foamwright.changes.records import Side
 from foamwright.errors import DesignError
+from foamwright.pack.held import carried_all, fault_of
 
 _RECORD, _SHOPPING = "pack.json", "shopping-list.csv"
 _MOST_BYTES = 256 * 2**20  # a record of a thousand parts has a few
 _SECTIONS = ("design", "parts", "seams", "pages")
+# what reading a damaged, locked or unknown sort of archive ends with
+_NO_ARCHIVE = (OSError, zipfile.BadZipFile, RuntimeError, EOFError, zlib.error, lzma.LZMAError)
 
 
 def is_pack(path: Path) -> bool:
@@ -34,16 +39,13 @@ def read_pack(path: Path) -> Side:
             with zipfile.ZipFile(path) as archive:
                 inside = {name.rpartition("/")[2]: name for name in archive.namelist() if name.count("/") <= 1}
                 return _side(str(path), lambda name: _member(archive, inside.get(name)))
-        except (OSError, zipfile.BadZipFile) as error:
+        except _NO_ARCHIVE as error:
             raise DesignError(f"{path}: cannot be read as a zip archive: {error}") from error
     return _side(str(path), lambda name: _file(path.parent / name))
 
 
 def side(source: str, record: Any, shopping: bytes | None) -> Side:
     """A pack in memory as one side of a comparison. DesignError: the record is none."""
-    problem = _problem(record)
-    if problem:
-        raise DesignError(f"{source}: {problem}")
     return Side(source, record, _costs(shopping or b""))
 
 
@@ -53,10 +55,17 @@ def _side(source: str, read: Callable[[str], bytes | None]) -> Side:
         raise DesignError(f"{source}: holds no {_RECORD}; expected a folder or archive that `foamwright build` made")
     try:
         with _no_collection():
-            record = json.loads(content)
+            record = json.loads(content, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
         raise DesignError(f"{source}: {_RECORD} cannot be read: {error}") from error
-    return side(source, record, read(_SHOPPING))
+    fault = fault_of(record, _SECTIONS)
+    if fault:
+        raise DesignError(f"{source}: {_RECORD} {fault}")
+    return side(source, carried_all(record), read(_SHOPPING))
+
+
+def _no_number(word: str) -> None:
+    raise ValueError(f"{word} is no number")
 
 
 @contextmanager
@@ -69,16 +78,6 @@ def _no_collection() -> Iterator[None]:
     finally:
         if was:
             gc.enable()
-
-
-def _problem(record: Any) -> str | None:
-    """What keeps it from being compared, or None."""
-    if not isinstance(record, dict) or record.get("format") != 1 or not isinstance(record.get("design"), dict):
-        return f"{_RECORD} is no record of a pack in format 1"
-    missing = [name for name in _SECTIONS if name not in record]
-    if missing:
-        return f"{_RECORD} has no {missing[0]}: the pack was made of some outputs only; build it whole"
-    return None
 
 
 def _file(path: Path) -> bytes | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -25,10 +26,11 @@ _MOST_PIXELS = 50_000_000
 
 def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, bytes]:
     """Two JPEG files; `lines` are written on the preview, the first as its title. DesignError: it is no picture."""
-    from PIL import Image, ImageDraw, UnidentifiedImageError
+    from PIL import Image, ImageDraw
 
     try:
-        with Image.open(picture) as image:
+        # as PNG alone: of other sorts some are drawn by programs that are called for it
+        with warnings.catch_warnings(action="error"), Image.open(picture, formats=("PNG",)) as image:
             if image.width * image.height > _MOST_PIXELS:
                 raise DesignError(f"{picture}: has more than {_MOST_PIXELS} pixels, which no pack needs")
             largest = max(_share(image, *CARD), _share(image, *_BESIDE))
@@ -36,7 +38,7 @@ def card_and_preview(picture: Path, lines: tuple[str, ...]) -> tuple[bytes, byte
             # converting as many points as a picture for print has takes longer than all the rest
             is_plain = image.mode == "RGBA" or (image.mode == "RGB" and "transparency" not in image.info)
             small = (image if is_plain else image.convert("RGBA")).reduce(share)
-    except (OSError, UnidentifiedImageError, ValueError) as error:
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise DesignError(f"{picture}: cannot be read as a picture") from error
     flat = small
     if small.mode == "RGBA":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+import stat
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -12,7 +13,6 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from foamwright.changes.packs import read_pack
-from foamwright.design.letters import carried
 from foamwright.design.load import check_file_name
 from foamwright.errors import DesignError
 from foamwright.language import phrase
@@ -21,7 +21,18 @@ from foamwright.pack.files import RECORD, media_type
 _SIZE = re.compile(r"[\w][\w.+-]{0,150}", re.ASCII)  # of what a size is called
 _VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?")
 _CHUNK = 2**20
-_TOLD = ("design", "about", "work", "overall", "materials", "steps")  # sections of which all texts may be told
+_MOST_BYTES = 2**30  # of one file that is given away
+_SECTIONS = (
+    "about",
+    "work",
+    "materials",
+    "parts",
+    "sheets",
+    "pages",
+    "steps",
+    "fit",
+    "files",
+)  # all that its pages tell
 PICTURE, MODEL, BOOKLET = "picture.png", "model/prop.glb", "booklet.html"
 # What is given away one by one, beside the archive that holds all: what it is called for those who do not know.
 OFFERED = {
@@ -121,7 +132,7 @@ def signature(folder: str) -> tuple[tuple[str, int, int], ...]:
         if os.path.isdir(below):
             with os.scandir(below) as entries:
                 for entry in entries:
-                    if entry.is_file():
+                    if entry.is_file(follow_symlinks=False):
                         status = entry.stat()
                         files.append((before + entry.name, status.st_size, status.st_mtime_ns))
     return tuple(sorted(files))
@@ -134,14 +145,10 @@ def published(folder: Path) -> Published:
     if isinstance(only, list) and only:
         made = ", ".join(map(str, only))
         raise DesignError(f"{folder}: it holds {made} only; expected a whole pack: build it again without --only")
-    told = {key: _carried(value) if key in _TOLD else value for key, value in side.record.items()}
-    try:
-        return _published(folder, told, side.costs)
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
-        raise DesignError(
-            f"{folder / RECORD}: not a record that a gallery can be made from ({type(error).__name__}: {error}); "
-            "expected a whole pack of this version: build it again"
-        ) from error
+    missing = [name for name in _SECTIONS if name not in side.record]
+    if missing:
+        raise DesignError(f"{folder / RECORD}: has no {missing[0]}; expected a whole pack: build it again")
+    return _published(folder, side.record, side.costs)
 
 
 def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, float]) -> Published:
@@ -150,6 +157,9 @@ def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, floa
     materials = {material["id"]: material for material in record["materials"]}
     labels = {part["id"]: part["label"] for part in record["parts"]}
     foams = {m["thickness"] for m in materials.values() if m["type"] == "foam"}
+    unknown = [one["material"] for one in (*record["parts"], *record["sheets"]) if one["material"] not in materials]
+    if unknown:
+        raise DesignError(f"{folder / RECORD}: lists no material {unknown[0]!r}, of which it has a part or a sheet")
     fit = record["fit"]
     pages = Counter((page["file"], page["paper"]) for page in record["pages"])
     sheets = Counter(sheet["material"] for sheet in record["sheets"])
@@ -165,36 +175,25 @@ def _published(folder: Path, record: Mapping[str, Any], costs: Mapping[str, floa
         overall=tuple(map(float, record.get("overall") or ())),
         foams=tuple(sorted(map(float, foams))),
         materials=materials,
-        parts=tuple(
-            _carried({key: p[key] for key in ("id", "label", "name", "quantity", "material")}) for p in record["parts"]
-        ),
+        parts=tuple({key: p[key] for key in ("id", "label", "name", "quantity", "material")} for p in record["parts"]),
         steps=tuple(
             {
                 "number": int(step["number"]),
                 "title": str(step["title"]),
                 "minutes": float(step["minutes"]),
                 "parts": [labels[part] for part in step["parts"] if part in labels],
-                "names": [_carried(f"{p['label']} {p['name']}") for p in record["parts"] if p["id"] in step["parts"]],
+                "names": [f"{p['label']} {p['name']}" for p in record["parts"] if p["id"] in step["parts"]],
             }
             for step in record["steps"]
         ),
         cautions=tuple(dict.fromkeys(key for step in record["steps"] for key in step["cautions"])),
-        sheets=tuple((carried(material), number) for material, number in sheets.items()),
-        pages=tuple((carried(file), carried(paper), number) for (file, paper), number in pages.items()),
+        sheets=tuple(sheets.items()),
+        pages=tuple((file, paper, number) for (file, paper), number in pages.items()),
         costs=costs,
         mass=fit["mass"],
-        figure=carried(fit["figure"] or ""),
+        figure=fit["figure"] or "",
         downloads=tuple(_downloads(folder, record)),
     )
-
-
-def _carried(value: Any) -> Any:
-    """Plain data whose texts hold nothing that a page cannot carry, whoever wrote them."""
-    if isinstance(value, str):
-        return carried(value)
-    if isinstance(value, Mapping):
-        return {carried(key): _carried(item) for key, item in value.items()}
-    return [_carried(item) for item in value] if isinstance(value, list) else value
 
 
 def _check_names(folder: Path, name: str, version: str, size: str) -> None:
@@ -219,17 +218,31 @@ def _downloads(folder: Path, record: Mapping[str, Any]) -> Iterable[Download]:
         inside = PurePosixPath(path)
         if inside.is_absolute() or ".." in inside.parts:
             raise DesignError(f"{folder / RECORD}: lists {path!r}, which is no file of the pack")
-        size, digest = _measured(folder / path)
         entry = listed.get(path)
+        if not _own(folder, path):
+            raise DesignError(f"{folder / path}: expected a file of the pack itself, and no link or device")
+        size, digest = _measured(folder / path)
         if entry is not None and (entry["bytes"], entry["sha256"]) != (size, digest):
             raise DesignError(f"{folder / path}: is not the file that {RECORD} lists; build the pack again")
         yield Download(path, title, size, digest, media_type(path))
 
 
+def _own(folder: Path, path: str) -> bool:
+    """Whether it is a regular file within the folder, whose content nobody keeps elsewhere; what is not there is judged later."""
+    try:
+        kind = os.lstat(folder / path).st_mode
+    except OSError:
+        return True
+    return stat.S_ISREG(kind) and os.path.realpath(folder / path) == os.path.join(os.path.realpath(folder), path)
+
+
 def _measured(path: Path) -> tuple[int, str]:
+    """Size and SHA-256 of a file."""
     digest, size = hashlib.sha256(), 0
     try:
         with path.open("rb") as file:
+            if os.fstat(file.fileno()).st_size > _MOST_BYTES:
+                raise DesignError(f"{path}: larger than {_MOST_BYTES} bytes, which no pack needs")
             while chunk := file.read(_CHUNK):
                 digest.update(chunk)
                 size += len(chunk)
