@@ -278,13 +278,13 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
     return bodies_of(model, contacts)
 
 
-@stage("putting the steps in order", ("prop", "patterns", "bodies", "reader"))
+@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "reader"))
 @spoken
-def steps(prop: Prop, patterns: Patterns, bodies: Bodies) -> tuple[Step, ...]:
+def steps(prop: Prop, patterns: Patterns, bodies: Bodies, fit: Fit | None) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
     from foamwright.booklet.ways_in import Ways
 
-    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps))
+    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit)
 
 
 @stage("drawing the figure in its place")

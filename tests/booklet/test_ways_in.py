@@ -308,3 +308,21 @@ def test_a_box_is_completed_before_what_stands_on_it():
     units[2] = replace(units[2], rank=RANK["detail"])
     order = [part for stage in plan(units, needs, Ways(found)) for part in stage.parts]
     assert order[-1] == "far"
+
+
+def test_foam_that_must_give_way_is_known():
+    """A plate 44 mm wide between lips that are 40 mm apart: 2 mm a side, less than is refused and more than goes by itself."""
+    parts = [
+        piece("floor", (60, 60, 10), (0, 0, -5)),
+        piece("plate", (30, 44.0, 6), (0, 0, 3)),
+        piece("left", (30, 10, 6), (0, 25, 13)),
+        piece("right", (30, 10, 6), (0, -25, 13)),
+    ]
+    found = scene(*parts)
+    ways = Ways(found)
+    upwards = ways.free((1,), 0b1101)
+    assert upwards is not None and upwards.legs[0].towards == (0.0, 0.0, 1.0)
+    assert ways.tight((1,), upwards, 0b1101) == 0b1100
+    narrow = scene(parts[0], piece("plate", (30, 39.0, 6), (0, 0, 3)), *parts[2:])
+    ways = Ways(narrow)
+    assert ways.tight((1,), ways.free((1,), 0b1101), 0b1101) == 0

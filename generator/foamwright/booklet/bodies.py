@@ -43,7 +43,8 @@ class Touch:
     the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
     a broad face of `a` that touches, and of `b`; the rest are cut edges. `edges` are the pairs of their cut edges, by id,
     that meet, `wedge` is how wide in mm the air is that stays beside an edge which leans away, `gap` how far in mm the two are
-    apart on the mean; 0 for none."""
+    apart on the mean; 0 for none. `outlines` bound what touches, (k, 3) each, those of each patch together and that which bounds
+    it first."""
 
     a: int
     b: int
@@ -55,6 +56,7 @@ class Touch:
     edges: tuple[tuple[str, str], ...] = ()
     wedge: float = 0.0
     gap: float = 0.0
+    outlines: tuple[tuple[np.ndarray, ...], ...] = ()
 
     @property
     def area(self) -> float:
@@ -349,6 +351,7 @@ def touches_of(
     edges: dict[tuple[int, int], dict[tuple[str, str], None]] = {}
     wedges: dict[tuple[int, int], float] = {}
     gaps: dict[tuple[int, int], float] = {}
+    outlines: dict[tuple[int, int], list[tuple[np.ndarray, ...]]] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
         places, outwards, areas = spread(contact.points, contact.triangles)
@@ -357,6 +360,7 @@ def touches_of(
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
         wedges[pair] = max(wedges.get(pair, 0.0), contact.wedge)
+        outlines.setdefault(pair, []).append(contact.outlines)
         if not contact.wedge:
             gaps[pair] = max(gaps.get(pair, 0.0), contact.mean_gap)
         if contact.kind == "edge-edge":
@@ -372,8 +376,10 @@ def touches_of(
             met_along = tuple(edges.get((a, b), ()))
             turned = tuple((end, start) for start, end in met_along)
             held, air, apart = (a, b) in with_glue, wedges[a, b], gaps.get((a, b), 0.0)
-            shared[a, b] = Touch(a, b, places, normals, areas, held, (one, other), met_along, air, apart)
-            shared[b, a] = Touch(b, a, places, -normals, areas, held, (other, one), turned, air, apart)
+            rest = (held, (one, other), met_along, air, apart, tuple(outlines[a, b]))
+            back = (held, (other, one), turned, air, apart, tuple(outlines[a, b]))
+            shared[a, b] = Touch(a, b, places, normals, areas, *rest)
+            shared[b, a] = Touch(b, a, places, -normals, areas, *back)
     return shared
 
 

@@ -25,7 +25,7 @@ _GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
 _FOOT = 0.4  # of the length and the width of what stands, that its foot must have
 _ALIKE = 0.9  # of the size of the larger of two parts that face each other
 _ROW = 3  # copies that make a row
-_STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
+STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _BELOW = 0.7  # cosine between a way in and straight up
 _AT_JOINT = 1.5  # mm from the face that lies on edges, within which these end there
 _FAR = 5.0  # mm apart, for a clear distance between two faces
@@ -156,12 +156,27 @@ def _level(told: Fitting, piece: Piece) -> str:
     )
 
 
+def measured_from(told: Fitting) -> list[str]:
+    """The parts on which a rule is laid for the checks of a step, that are not glued to its parts: they must stand before it."""
+    found = [(piece, levels) for piece in told.pieces if (levels := _levels(told, piece)) is not None]
+    lips = [_lip(told, levels[1]) for _, levels in found]
+    return [lip[0].id for lip in lips if lip is not None]
+
+
+def _levels(told: Fitting, piece: Piece) -> tuple[float, float] | None:
+    """Heights of a level part's upper face, and of the lowest place of the opening's edge above it; None where that is not to be
+    measured."""
+    copies = told.own(piece)
+    covered = any(m.new == piece.id and m.from_other[2] < -_PARALLEL for m in told.meetings)
+    if len(copies) != 1 or covered or piece.glue == "none":
+        return None
+    return rim_above(told.bodies, copies[0], _standing(told))
+
+
 def _rim(told: Fitting, piece: Piece) -> str:
     """A level part below an opening: how far its upper face lies below the lowest place of the opening's edge."""
-    copies = told.own(piece)
-    levels = rim_above(told.bodies, copies[0], _standing(told)) if len(copies) == 1 else None
-    covered = any(m.new == piece.id and m.from_other[2] < -_PARALLEL for m in told.meetings)
-    if levels is None or covered or piece.glue == "none":
+    levels = _levels(told, piece)
+    if levels is None:
         return ""
     lip = _lip(told, levels[1])
     if lip is not None:
@@ -383,7 +398,7 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     sizes = {}
     for axis in (0, 1):
         out = (mine[:, axis].max() - theirs[:, axis].max(), theirs[:, axis].min() - mine[:, axis].min())
-        if abs(axes[2][axis]) < 0.01 and abs(out[0] - out[1]) < _EVEN and out[0] > _STANDS_OUT:
+        if abs(axes[2][axis]) < 0.01 and abs(out[0] - out[1]) < _EVEN and out[0] > STANDS_OUT:
             sizes[axis] = float(out[0])
     facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on])}
     if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN:

@@ -50,7 +50,7 @@ def contents(
     making = (lists.parts(patterns), lists.methods(steps, patterns))
     after = (
         lists.care(prop.design, load),
-        figure.fit(prop, fit, balance, interferences, pictures.fit),
+        figure.fit(prop, fit, balance, interferences, pictures.fit, pictures.foot),
         lists.changes(prop.design),
         lists.maker(prop),
         lists.seams(prop, patterns),

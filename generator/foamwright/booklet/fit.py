@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 _TOLD = 5  # of the parts that the figure runs into
 
 Named = Callable[[str, int], str]  # part id and copy to what the maker calls it
+Placed = Callable[[Sequence[float]], str]  # a place (x, y, z) in mm of the design to words
 
 
 def measures(prop: Prop) -> Chapter:
@@ -54,15 +55,20 @@ def fit(
     balance: Balance | None,
     interferences: Sequence[Interference],
     pictures: Sequence[Picture],
+    foot: Sequence[float],
 ) -> Chapter:
-    """How close the prop comes to its figure, how it stands, and where parts share space."""
+    """How close the prop comes to its figure, how it stands, and where parts share space. `foot` (x, y, z) in mm is the place
+    from which places are counted, as nobody at a bench knows the origin of a design."""
     copies = {piece.id: (f"{piece.label} {piece.name}", len(piece.placements)) for piece in prop.pieces}
 
     def named(part: str, copy: int) -> str:
         name, number = copies[part]
         return say("{name} (copy {n})", name=name, n=copy) if number > 1 else name
 
-    facts = (*_figure_facts(tried_on, named), *_balance_facts(balance))
+    def place(at: Sequence[float]) -> str:
+        return _place([x - start for x, start in zip(at, foot)])
+
+    facts = (*_figure_facts(tried_on, named, place), *_balance_facts(balance, place))
     items: list[Item] = []
     if pictures:
         items.append(
@@ -73,20 +79,28 @@ def fit(
         )
     if facts:
         items.append(Table((Column("", 0.26), Column("", 0.74)), facts))
+    if facts:
+        items.append(
+            Words(
+                say(
+                    "Heights are counted from the lowest point of the finished prop, the other places from the middle of its "
+                    "length and of its width."
+                )
+            )
+        )
     if tried_on is not None:
         items.append(
             Words(
                 say(
-                    "Places are counted from the middle of the prop, along the arrows forward, left and up. The model of "
-                    "the figure is rigid and simple: hold the parts together with tape and try the real one before you glue "
-                    "them."
+                    "The model of the figure is rigid and simple: hold the parts together with tape and try the real one before "
+                    "you glue them."
                 )
             )
         )
     return Chapter(say("Fit and balance"), (*items, *_shared(interferences, named)))
 
 
-def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
+def _figure_facts(tried_on: Fit | None, named: Named, place: Placed) -> list[tuple[str, str]]:
     if tried_on is None:
         return []
     facts = [
@@ -97,13 +111,13 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
                 "{size}, at {part}, {place}",
                 size=length(tried_on.clearance, 1),
                 part=named(tried_on.part, tried_on.copy),
-                place=_place(tried_on.at),
+                place=place(tried_on.at),
             ),
         ),
     ]
     if tried_on.contacts:
         facts.append((say("It runs into"), _met(tried_on.contacts, named)))
-    return facts + (_entry_facts(tried_on.entry, named) if tried_on.entry else [])
+    return facts + (_entry_facts(tried_on.entry, named, place) if tried_on.entry else [])
 
 
 def _sized(tried_on: Fit) -> str:
@@ -120,7 +134,7 @@ def _sized(tried_on: Fit) -> str:
     )
 
 
-def _entry_facts(entry: Entry, named: Named) -> list[tuple[str, str]]:
+def _entry_facts(entry: Entry, named: Named, place: Placed) -> list[tuple[str, str]]:
     facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
     if entry.blocks:
         first = entry.blocks[0]
@@ -132,7 +146,7 @@ def _entry_facts(entry: Entry, named: Named) -> list[tuple[str, str]]:
             "yes, with at least {size} all along: at {part}, {place}",
             size=length(entry.clearance, 1),
             part=named(entry.part, entry.copy),
-            place=_place(entry.at),
+            place=place(entry.at),
         )
         facts.append((say("Gets in"), told))
     return facts
@@ -146,12 +160,12 @@ def _met(contacts: Sequence[Contact], named: Named) -> str:
     return listed(told + [say("{n} more", n=len(contacts) - _TOLD)] * (len(contacts) > _TOLD))
 
 
-def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
+def _balance_facts(balance: Balance | None, place: Placed) -> list[tuple[str, str]]:
     if balance is None:
         return []
     facts = [
         (say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass))),
-        (say("Centre of mass"), _place(balance.centre)),
+        (say("Centre of mass"), place(balance.centre)),
     ]
     stability = balance.stability
     if stability is not None:
@@ -211,9 +225,10 @@ def _shared(interferences: Sequence[Interference], named: Named) -> tuple[Item, 
 
 
 def _place(at: Sequence[float]) -> str:
-    """A place by how far it is from the origin along each axis."""
-    steps = [f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, axes()) if abs(x) >= 0.5]
-    return ", ".join(steps) or say("in the middle")
+    """A place by how far it is from where places are counted, along each axis."""
+    forward, left, up = (f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, axes()))
+    steps = [words for words, x in zip((forward, left), at) if abs(x) >= 0.5] or [say("in the middle")]
+    return ", ".join([*steps, up])
 
 
 def _words(name: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.meetings import Meeting
@@ -41,6 +41,10 @@ class Fitting:
     begun: bool  # has anything gone in before?
     heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
+    trial: Sequence[str] = ()  # how the figure is tried while its parts are only taped
+    tight: Mapping[str, Collection[str]] = field(
+        default_factory=dict
+    )  # by part, the parts that give way to it on its way in
 
     @property
     def turn(self) -> dict[str, int]:

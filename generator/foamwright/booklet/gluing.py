@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
+import numpy as np
+
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
@@ -18,7 +20,8 @@ _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
-_IN_HOLES = ("into holes", "over ends")  # what decides where a part goes, and is told first
+_THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
+_IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
@@ -72,7 +75,8 @@ def meeting_sentences(
     for new, onto in by_new.items():
         share = sum(m.share for m in onto if m.broad and m.on_broad)
         key = tuple(
-            (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share), m.glue) for m in onto
+            (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share, bodies), m.glue)
+            for m in onto
         )
         alike.setdefault((whole.get(new, ""), key), []).append(new)
     lines: dict[str, Sequence[Meeting]] = {}
@@ -95,6 +99,8 @@ def meeting_sentences(
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
+            if relation == "through":
+                line = _with_ends(line, these, bodies)
             lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
@@ -111,8 +117,8 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str
         {*bent} & {*m.parts} for m in these
     ):  # a bent wall is pressed on to what it goes round
         line = say(
-            "{sentence} Up to {size} of air is left there, which cement does not fill: pack it with a strip of scrap foam or "
-            "card, coated on both sides.",
+            "{sentence} Up to {size} of air is left there, which cement does not fill: before the part goes in, glue a strip of "
+            "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",
             sentence=line,
             size=length(gap, 1),
         )
@@ -188,11 +194,50 @@ def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
-def _relation(meeting: Meeting, new: Piece, share: float) -> str:
+def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
+    """The sentence of a bar that runs through others, with how far its ends stand out of the outermost of them."""
+    met: dict[int, set[int]] = {}
+    for m in these:
+        for rod, host in m.pairs:
+            met.setdefault(rod, set()).add(host)
+    ends = {
+        tuple(sorted(round(min(_past(bodies, rod, host)[end] for host in hosts), 1) for end in (0, 1)))
+        for rod, hosts in met.items()
+    }
+    if len(ends) != 1:
+        return line
+    short, long = ends.pop()
+    if long - short < _THROUGH:
+        return say("{sentence} It stands {size} out at both ends.", sentence=line, size=length(long))
+    return say(
+        "{sentence} It stands {short} out at one end and {long} at the other.",
+        sentence=line,
+        short=length(short),
+        long=length(long),
+    )
+
+
+def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
+    """How far in mm the two ends of a bar lie beyond another copy, each along the bar."""
+    body, matrix = bodies.pieces[rod].body, bodies.matrices[rod]
+    assert isinstance(body, RodBody)
+    start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
+    along = (end - start) / np.linalg.norm(end - start)
+    near = bodies.mesh((host,))[0]
+    near = near[np.linalg.norm(np.cross(near - start, along), axis=1) < body.diameter] @ along
+    if not len(near):
+        return 0.0, 0.0
+    return float(near.min() - start @ along), float(end @ along - near.max())
+
+
+def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     """How a new part meets another; `share` of its broad face lies on all that it meets so."""
     upwards = meeting.from_other[2]
+    if meeting.in_hole and isinstance(new.body, RodBody):
+        through = all(min(_past(bodies, rod, host)) > _THROUGH for rod, host in meeting.pairs)
+        return "through" if through else "into holes"
     if meeting.in_hole:
-        return "into holes" if isinstance(new.body, RodBody) else "over ends"
+        return "over ends"
     if meeting.around:
         if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
             return "wrapped"
@@ -241,6 +286,11 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         ),
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
+        ),
+        "through": say(
+            "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
+            parts=parts,
+            others=others,
         ),
         "over ends": say(
             "Slip {parts} over the ends of {others}, each in its hole, and glue the ends once it sits.",

@@ -17,14 +17,16 @@ def grips(stage: Stage, standing: int, sewn: set[frozenset[str]], ways: Ways) ->
 
 
 def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
-    """Does a plate go in between walls that its edges are glued to on opposite sides? Then cement grips askew."""
+    """Does a plate go in between walls that its edges are glued to on opposite sides, or what is built as a whole go over what
+    its walls are glued to on opposite sides? Then cement grips askew."""
     for move in stage.moves:
         piece = ways.bodies.pieces[move.copies[0]]
         if isinstance(piece.body, FlatBody) and piece.glue == "contact":
+            whole = stage.units[-1].whole and len(move.copies) > 1
             sides = [
                 touch.areas @ touch.normals / touch.area
-                for touch in ways.touches_of(move.copies[:1], standing)
-                if touch.glued and touch.broad[0] < 0.5 and not set(touch.edges)
+                for touch in ways.touches_of(move.copies if whole else move.copies[:1], standing)
+                if touch.glued and (whole or touch.broad[0] < 0.5) and not set(touch.edges)
             ]
             if any(float(a @ b) < -_OPPOSITE for a in sides for b in sides):
                 return True
@@ -36,7 +38,7 @@ def _dragged(stage: Stage, standing: int, sewn: set[frozenset[str]], ways: Ways)
     """Would contact cement be dragged along a wall on the way in?"""
     for move in stage.moves:
         drag = ways.drag(move.copies, move.way, standing, sewn)
-        if drag > practice.DRAGGED and not stage.units[-1].whole:
+        if drag > practice.DRAGGED:
             return True
         standing |= ways.bodies.mask(move.copies)
     return False

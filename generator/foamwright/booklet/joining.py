@@ -7,7 +7,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from foamwright.booklet import bending, checks, directions, gluing, in_turn, places, practice, seaming, which_copy
+from foamwright.booklet import (
+    bending,
+    checks,
+    directions,
+    gluing,
+    in_turn,
+    line_joints,
+    overhang,
+    places,
+    practice,
+    seaming,
+    which_copy,
+)
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
@@ -40,6 +52,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += bending.warned(told, [told.every[part] for part in leads])
     text += checks.lines(told)
     text += places.lines(told)
+    text += overhang.lines(told)
     text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})
     text += _notes(riders)
     seams = seaming.seam_lines(told)
@@ -87,8 +100,10 @@ def fitting(told: Fitting) -> list[str]:
     before = checks.lines(told)
     text += before
     text += places.lines(told)
+    text += overhang.lines(told)
     text += facing_lines(told)
     text += turned_to(told)
+    text += told.trial
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     text += seams.before
     text += bending.surplus(told)
@@ -107,10 +122,12 @@ def _kept_in(told: Fitting) -> list[str]:
         return []
     return [
         count(
-            "From now on {parts} stays in: it has no way out once the prop is closed. Hold it when you turn the work.",
-            "From now on {parts} stay in: they have no way out once the prop is closed. Hold them when you turn the work.",
+            "{parts} goes in now, as later parts close the way that it is put in here. It stays loose: hold it when you turn the "
+            "work.",
+            "{parts} go in now, as later parts close the way that they are put in here. They stay loose: hold them when you turn "
+            "the work.",
             len(loose),
-            parts=all_of([told.every[part] for part in loose]),
+            parts=capital(all_of([told.every[part] for part in loose])),
         )
     ]
 
@@ -136,7 +153,7 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     ]
     text = sorted(turns, key=lambda item: item[:2])
     ends = seams.pairs if seams.covers else ()
-    for turn, how in (*ends, *bending.onto_edges(told), *seaming.own_ends(told)):
+    for turn, how in (*ends, *bending.onto_edges(told), *line_joints.lines(told), *seaming.own_ends(told)):
         at = max((i for i, item in enumerate(text) if item[0] == turn), default=None)
         if at is None:
             text.append((turn, 3, how))
@@ -278,6 +295,13 @@ def _way_lines(told: Fitting) -> list[str]:
             line = say("Set the {thing} in its place {side}.", thing=told.whole_of(piece), side=directions.side(first))
         elif told.standing and told.goes_inside(piece) and (one_side or len(piece.placements) == 1):
             line = say("Slide {part} in {side}.", part=one_of(piece), side=directions.side(first))
+        if piece.id in told.tight:
+            line = say(
+                "{sentence} The way in is a little narrower than the part: spread {others} by hand as it passes; a second pair "
+                "of hands helps.",
+                sentence=line or say("Put {part} in {side}.", part=one_of(piece), side=directions.side(last)),
+                others=all_of([told.every[part] for part in told.every if part in told.tight[piece.id]]),
+            )
         if line:
             said.add(piece.id)
             text.append(line)

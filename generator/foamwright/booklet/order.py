@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from foamwright.booklet import (
     bending,
+    checks,
     first_work,
     glue_up,
     gluing,
@@ -29,6 +30,7 @@ from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.gripping import grips
 from foamwright.booklet.joints import beneath, drawn_length, joints
 from foamwright.booklet.meetings import Meeting, meetings
+from foamwright.booklet.naming import plain, the
 from foamwright.booklet.planning import plan
 from foamwright.booklet.records import Joint, Step
 from foamwright.booklet.taking_apart import Move, Stage
@@ -44,29 +46,33 @@ from foamwright.booklet.work import (
     recorded,
 )
 from foamwright.flatten.records import Patterns
-from foamwright.language import rounded, say
+from foamwright.language import length, rounded, say
 from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read here
+    from foamwright.model.figure import Fit
 
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
 
 
-def order(prop: Prop, patterns: Patterns, ways: Ways) -> tuple[Step, ...]:
-    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches.
+def order(prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None = None) -> tuple[Step, ...]:
+    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches. `fit` is how the figure
+    fits the finished prop; None where there is none.
 
     DesignError: parts that wait for each other, or a step note of the design that cannot be one step.
     BuildError: a part has no way in, in any order or in that of the design's own steps.
     """
-    return _Bench(prop, patterns, ways).steps()
+    return _Bench(prop, patterns, ways, fit).steps()
 
 
 class _Bench:
     """Makes one step after another."""
 
-    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways):
-        self.patterns, self.ways = patterns, ways
+    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None):
+        self.patterns, self.ways, self.fit = patterns, ways, fit
         prop = replace(prop, pieces=tuple(piece for piece in prop.pieces if piece.placements))
         self.prop = prop
         self.pieces = {piece.id: piece for piece in prop.pieces}
@@ -102,6 +108,7 @@ class _Bench:
         self.painted: set[str] = set()
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
+        self.tried = False  # has the figure been tried?
         self.made: list[Step] = []
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
@@ -142,6 +149,7 @@ class _Bench:
         touched = self._glued_to(stage.moves)
         touched += [part for joint in told.seams for part in joint.parts if part in self.placed]
         needed = [part for p in stage.parts for part in self.pieces if part in self.needs[p]]
+        needed += checks.measured_from(told)
         length, _ = extent((*told.seams, *told.whole_seams))
         area = sum(m.area for m in told.meetings if m.glue != "none")
         every = (*stage.parts, *riders)
@@ -193,8 +201,45 @@ class _Bench:
             standing=beside,
             anything=bool(beside) if stage.moves else bool(self.placed),
             grips="contact" in glues and grips(stage, self.standing, self.sewn, self.ways),
+            trial=self._trial(stage),
+            tight=self._tight(stage),
         )
         return told, glues - {"none"}
+
+    def _trial(self, stage: Stage) -> list[str]:
+        """How the figure is tried at the part that leaves it the least room, while this can still be trimmed. What is worn is
+        tried on when all is glued, and a pet keeps away from fresh cement."""
+        if self.fit is None or {"wearer", "pet"} & {*self.prop.design.used_by}:
+            return []
+        closest = self.fit.entry or self.fit
+        if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or not self.standing:
+            return []
+        self.tried = True
+        whole = next((unit.whole for unit in stage.units if closest.part in unit.parts), "")
+        return [
+            say(
+                "Before you glue, hold {part} in its place with tape and put the {figure} in: here it has the least room of all, "
+                "{size}. Trim now what presses.",
+                part=say("the {whole}", whole=plain(whole)) if whole else the(self.pieces[closest.part]),
+                figure=self.fit.figure,
+                size=length(closest.clearance, 1),
+            )
+        ]
+
+    def _tight(self, stage: Stage) -> dict[str, set[str]]:
+        """By part, the parts that its foam or theirs must give way to on its way in."""
+        pieces = self.ways.bodies.pieces
+        found: dict[str, set[str]] = {}
+        standing = self.standing
+        for move in stage.moves:
+            part = pieces[move.copies[0]].id
+            met = self.ways.tight(move.copies, move.way, standing & move.own)
+            others = {piece.id for copy, piece in enumerate(pieces) if met >> copy & 1}
+            others = {other for other in others if frozenset((part, other)) not in self.sewn}
+            if others:
+                found.setdefault(part, set()).update(others)
+            standing |= self.ways.bodies.mask(move.copies)
+        return found
 
     def _fitting(self, pieces: Sequence[Piece], **of_step: Any) -> Fitting:
         """What is known of a step: of the whole prop, and of the step itself."""
@@ -388,7 +433,7 @@ class _Bench:
     def _tried_on(self) -> list[str]:
         """A prop that is made for a figure is held against it while it can still be cut and glued."""
         figure = self.prop.design.figure
-        if not figure or self.coated:
+        if not figure or self.coated or self.tried:
             return []
         if "wearer" in self.prop.design.used_by:
             return [
@@ -397,6 +442,8 @@ class _Bench:
                     "a mirror. Trim, bend or pad now what presses or chafes."
                 )
             ]
+        if self.fit is not None and (self.fit.entry or self.fit).clearance > practice.EASY_ROOM:
+            return []
         return [
             say(
                 "Put the {figure} in its place once before you paint: it must go there without force. Sand or trim now what is "

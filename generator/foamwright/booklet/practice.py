@@ -25,6 +25,7 @@ WAIT_FILLED = 120.0  # until gap filler can be sanded
 WAIT_COATED = 30.0  # after each coat of sealer, paint or varnish
 WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
 
+EASY_ROOM = 20.0  # mm around a figure: with more, nothing has to be tried
 DRAGGED = 0.4  # share of a cemented area that slides along what it touches: more, and paper is laid between
 BRUSH_REACH = 300.0  # mm from the nearest opening that a brush is led to a face, hand and all
 ARM_REACH = 500.0  # mm that hand and arm follow the brush where there is room for them

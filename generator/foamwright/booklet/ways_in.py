@@ -248,14 +248,26 @@ class Ways:
                 unit.append(direction)
         return [_triple(direction) for direction in unit]
 
+    def tight(self, group: tuple[int, ...], way: Way, standing: int) -> int:
+        """The copies in `standing`, as bits, that foam must give way to on a straight way in: they would bar it otherwise."""
+        if way.bend or way.laid:
+            return 0
+        points, triangles = self.bodies.mesh(group)
+        met = 0
+        for leg, shift in zip(way.legs, _starts(way.legs)):
+            met |= self._met(group, points + shift, triangles, leg, STIFF_GIVE)
+        return met & standing & ~self.bodies.mask(group)
+
     def _moved(self, group, points, triangles, legs, bend=None, oblique=False) -> Way:
         blockers = 0
         for leg, shift in zip(legs, _starts(legs)):
             blockers |= self._met(group, points + shift, triangles, leg)
         return Way(tuple(legs), blockers, bend, "", oblique)
 
-    def _met(self, group: tuple[int, ...], points: np.ndarray, triangles: np.ndarray, leg: Leg) -> int:
-        """The copies in the way of one leg, as bits."""
+    def _met(
+        self, group: tuple[int, ...], points: np.ndarray, triangles: np.ndarray, leg: Leg, most: float = inf
+    ) -> int:
+        """The copies in the way of one leg, as bits; foam gives way by no more than `most`."""
         thick = min(thickness(self.bodies.pieces[i]) for i in group)
         sheet = thick < _SHEET
         basis, low, step, shape = _grid(points, np.array(leg.towards), thick / 2.0 if sheet else _STEP)
@@ -267,7 +279,7 @@ class Ways:
             own = {self.bodies.pieces[i].id for i in group}
             skip |= np.array([any((part, piece.id) in self._sharing for part in own) for piece in self.bodies.pieces])
         stiff = self.bodies.pieces[group[0]].stock.material_type in RIGID
-        give = STIFF_GIVE if stiff else GIVE
+        give = min(STIFF_GIVE if stiff else GIVE, most)
         wide = np.array(
             [ceil(min(give, 0.25 * shape[axis] * step[1 - axis]) / step[1 - axis]) + 1 for axis in (0, 1)], np.int64
         )
