@@ -4,8 +4,11 @@ from itertools import pairwise, product
 
 import pytest
 
+from foamwright.booklet.chapters import Chapter, Column, Table, Words
 from foamwright.booklet.flowing import Block, Section, Setting, flow
+from foamwright.booklet.setting import section
 from foamwright.booklet.typeset import ColumnItem
+from foamwright.drawing.primitives import Text
 
 GAP, PAGE, WIDTH = 9.0, 100.0, 150.0
 COSTS = (0.0, 0.02, 0.1)
@@ -91,3 +94,16 @@ def test_what_follows_is_thought_of_when_a_section_is_set():
     first = Section("First", (whole((60.0, 30.0), (0.0, 0.1)),))
     pages = flow([first, Section("Second", (ColumnItem(30.0, ()),))], WIDTH, PAGE)
     assert len(pages) == 1
+
+
+@pytest.mark.parametrize("left", range(10, 60, 4))
+@pytest.mark.parametrize("count", [1, 4, 5, 9, 30])
+def test_what_is_said_of_a_table_stands_above_its_first_rows(left, count):
+    """Whatever room is left on the page: a heading with a sentence, and the table over the page, reads as if it were lost."""
+    told = Table((Column("Seam", 0.5), Column("Length", 0.5)), tuple((f"row {i}", "1") for i in range(count)))
+    before = Section("Before", (ColumnItem(200.0 - left, ()),))
+    pages = flow([before, section(Chapter("Lengths", (Words("Measured on the line."), told)), 170.0)], 170.0, 200.0)
+    held = [{item.value for placed in page for item in placed.block.items if isinstance(item, Text)} for page in pages]
+    (there,) = [words for words in held if "Measured on the line." in words]
+    assert {f"row {i}" for i in range(min(count, 2))} <= there
+    assert {f"row {i}" for i in range(count)} <= set().union(*held)

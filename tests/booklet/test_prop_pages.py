@@ -117,6 +117,52 @@ def test_a_part_that_is_shut_in_comes_out_far_enough_to_be_seen():
     assert shifts[2][2] - shifts[1][2] > 60.0  # the bottom of the cover is 60 mm below the top of the core
 
 
+def loose(made):
+    part, mesh = made
+    return replace(part, glue="none"), mesh
+
+
+@pytest.mark.parametrize(
+    "parts, ways, wanted",
+    [
+        # a cushion on the floor of a hut goes in and out through its door, though it lies lower than the walls
+        (
+            [piece("hut", (200, 200, 100), (0, 0, 60)), loose(piece("cushion", (80, 80, 10), (0, 0, 5)))],
+            (UP, ((1.0, 0.0, 0.0), ENDLESS)),
+            (1.0, 0.0, 0.0),
+        ),
+        # a stand of two pieces, built after the hull that will lie on felt on it, comes off it downwards
+        (
+            [
+                piece("hull", (300, 100, 60), (0, 0, 60)),
+                piece("base", (200, 90, 10), (0, 0, 5)),
+                piece("cradle", (20, 80, 16), (0, 0, 18)),
+            ],
+            (UP, UP, UP),
+            (0.0, 0.0, -1.0),
+        ),
+        # so does one of one piece whose own way was found without the hull
+        (
+            [loose(piece("hull", (300, 100, 60), (0, 0, 60))), loose(piece("base", (200, 90, 30), (0, 0, 15)))],
+            (UP, UP),
+            (0.0, 0.0, -1.0),
+        ),
+        # and a lid of a box upwards
+        (
+            [piece("box", (300, 100, 60), (0, 0, 30)), loose(piece("lid", (300, 100, 10), (0, 0, 65)))],
+            (UP, UP),
+            (0.0, 0.0, 1.0),
+        ),
+    ],
+)
+def test_what_is_only_set_down_comes_off_as_it_goes_on(parts, ways, wanted):
+    found = scene(*parts)
+    shifts = exploded(found, steps_of(*ways), basis((-1.0, -1.3, -0.75)))
+    off = np.subtract(shifts[1], shifts[0])
+    assert np.linalg.norm(off) > 5.0
+    assert off / np.linalg.norm(off) == pytest.approx(wanted, abs=1e-6)
+
+
 def test_the_figure_is_drawn_in_the_prop_and_no_part_of_it():
     found, _ = stack()
     cube = piece("cube", (60, 60, 400), (50, 0, 220))[1]

@@ -58,6 +58,24 @@ def test_a_cone_stays_straight_along_lines_through_its_tip():
         assert abs(along @ out) / np.linalg.norm(out) > np.cos(np.radians(4.0))
 
 
+def test_both_sides_of_a_doorway_have_lines():
+    """A wall 200 wide with a doorway from its lower edge nearly to the upper one: the lines of a cylinder are parallel, so that
+    foam everywhere has one at most as far off as they are apart."""
+    wall = laid(cylinder(80.0))
+    door = np.array([[0.0, 0], [70, 0], [70, 90], [130, 90], [130, 0], [200, 0], [200, 120], [0, 120]])
+    kept = (wall.mesh.flat[:, 0] <= 70.0) | (wall.mesh.flat[:, 0] >= 130.0) | (wall.mesh.flat[:, 1] >= 90.0)
+    triangles = wall.mesh.surface.triangles[kept[wall.mesh.surface.triangles].all(axis=1)]
+    mesh = replace(wall.mesh, surface=Mesh(wall.mesh.surface.points, triangles))
+    lines = shaping.bend_lines(replace(wall, outline=door, mesh=mesh))
+    across = sorted(line[:, 0].mean() for line in lines)
+    assert across[0] <= 40.0 and across[-1] >= 160.0
+    below = [x for x, line in zip((line[:, 0].mean() for line in lines), lines) if line[:, 1].min() < 5.0]
+    assert min(below) < 70.0 and max(below) > 130.0
+    assert np.diff(across).max() <= 45.0
+    plain = shaping.bend_lines(wall)
+    assert len(plain) == 5  # no more where nothing is bare
+
+
 def test_a_ball_bends_alike_all_ways():
     def ball(x, y):
         u, v = (x - 100.0) / 300.0, (y - 60.0) / 300.0

@@ -1,5 +1,6 @@
 """Every new part shows in the picture of its step, in colour and in grey, with its letter: measured on the pictures."""
 
+import colorsys
 import io
 import struct
 from dataclasses import replace
@@ -13,6 +14,7 @@ from block_props import piece, scene
 from PIL import Image
 from sample_prop import SHELL
 
+from foamwright.booklet import render
 from foamwright.booklet.bodies import bodies
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.prop_pictures import pictures_of
@@ -186,6 +188,17 @@ def test_what_is_new_is_told_from_what_stands_in_grey(standing, new):
     assert (shown < 0.03).sum() > 300  # the bold outline is there
 
 
+@pytest.mark.parametrize("foam", ["#e8b23a", "#f6e05e", "#f6efd8"])
+def test_yellow_foam_darkened_turns_golden_and_not_olive(foam):
+    """The hue of yellow, 60 degrees in the HSV model (A. R. Smith, "Color gamut transform pairs", SIGGRAPH 1978), is held by a
+    mix with black and reads as olive; so it moves to orange, at 30, and never towards green."""
+    own = tuple(int(foam[k : k + 2], 16) for k in (1, 3, 5))
+    hue = [colorsys.rgb_to_hsv(*(np.array(c) / 255.0))[0] * 360.0 for c in (own, render.darkened(np.array([own]), 0.4)[0])]
+    assert 20.0 < hue[1] < hue[0] - 1.0
+    grey = render.darkened(np.array([[200.0, 200.0, 200.0]]), 0.4)[0]
+    assert grey == pytest.approx([120.0] * 3)
+
+
 def test_letters_stand_clear_of_parts_and_of_each_other():
     """Forty plates on a board: forty bubbles, and leaders that end on their plates."""
     board = piece("board", (420, 300, 10), (0, 0, -5))
@@ -267,6 +280,21 @@ def test_a_loose_lid_is_drawn_over_what_it_lies_on():
         picture = step_pictures(scene(*parts), one_by_one(parts, way))[2]
         assert picture.bounds[3] - picture.bounds[1] > 110.0  # the lid alone is less than 100 mm high
         assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
+
+
+def test_a_cap_that_is_glued_up_on_the_table_is_drawn_without_the_box_that_it_will_lie_on():
+    ring, mesh = piece("ring", (120, 120, 10), (0, 0, 45))
+    ring = (replace(ring, rests_on=("east", "west", "north", "south")), mesh)
+    parts = [*walls(40.0), ring, piece("top", (110, 110, 10), (0, 0, 55))]
+    box, cap = tuple(range(5)), (5, 6)
+    glued = (
+        step(1, ("floor",), tuple(StepMove((i,), (UP,)) for i in box)),
+        step(2, ("ring", "top"), tuple(StepMove((i,), (UP,)) for i in cap)),
+    )
+    picture = step_pictures(scene(*parts), glued)[2]
+    assert {bubble.label for bubble in picture.bubbles} == {"RING", "TOP"} and "outlines" not in picture.note
+    laid = (glued[0], replace(glued[1], glue=""))  # laid on in one go, it is drawn over what it lies on
+    assert len({bubble.label for bubble in step_pictures(scene(*parts), laid)[2].bubbles}) > 2
 
 
 def test_what_is_painted_stands_in_full_colour_with_its_letters():

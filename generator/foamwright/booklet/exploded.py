@@ -19,6 +19,8 @@ from foamwright.booklet.records import Step
 _ACROSS = 150  # cells of the grid across the prop
 _TRIED = (0.05, 0.09, 0.14, 0.2, 0.28, 0.38, 0.5, 0.66, 0.85, 1.1, 1.4)  # distances, of the prop's size
 _NEW, _OLD = 0.75, 0.6  # shares that should show of what is moved, and of each part that it is moved before
+_LYING = 0.1  # of a direction that the faces of a loose joint have in common; less, and they lie all round it
+_INTO = 0.5  # cosine of a way that would lead into what a thing lies on
 _SPREAD = 0.22  # how far the members of a body that goes in as one are moved apart, of their places
 
 
@@ -60,7 +62,8 @@ def middle(bodies: Bodies, copy: int) -> np.ndarray:
 def exploded(bodies: Bodies, steps: Sequence[Step], frame: np.ndarray) -> dict[int, np.ndarray]:
     """How far (3,) each copy is moved; `frame` has across, up and along of the view as rows.
 
-    What hangs together is taken apart by itself; then what only rests on something, as a cap on a box, is lifted off.
+    What hangs together is taken apart by itself; then what only rests on something is taken off it as it is set down: a cap
+    on a box, a cushion through a door, the stand below a hull.
     Of parts that go in one after the other and are alike those on the far side are moved no farther than the one that shows:
     it has the letter.
     """
@@ -87,7 +90,6 @@ def _exploded(
     own = _hanging_together(bodies)
     shifts: dict[int, np.ndarray] = {}
     past: list[int] = []
-    ways: dict[int, np.ndarray] = {}  # of things that hang together with nothing: how the first of them comes off
 
     def distance(others: Sequence[int], copies: Sequence[int], direction: np.ndarray, tried: Sequence[float]) -> float:
         ground = _Ground(seen, {i: shifts[i] for i in others}, frame, cell)
@@ -101,7 +103,6 @@ def _exploded(
             shifts |= spread(bodies, fresh, _SPREAD)
         shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
         direction = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
-        ways.setdefault(own[move.copies[0]], direction)
         others = [i for i in past if i not in move.copies and own[i] == own[move.copies[0]]]
         if others:
             base = carried(bodies, move.copies, others, shifts)
@@ -115,17 +116,35 @@ def _exploded(
                     shifts[copy] = shifts[copy] + far * direction
         past = [*(i for i in past if i not in move.copies), *move.copies]
     things: dict[int, list[int]] = {}
-    for copy in past:
-        things.setdefault(own[copy], []).append(copy)
+    for copy in (copy for step in steps for move in step.moves for copy in move.copies):
+        things.setdefault(own[copy], [])
+        if copy not in things[own[copy]]:
+            things[own[copy]].append(copy)
     placed: list[int] = []
-    for thing, copies in sorted(things.items(), key=lambda item: (_height(bodies, item[1]), item[0])):
+    for copies in things.values():
         if placed:
-            direction = ways[thing] if len(copies) == 1 and ways[thing].any() else np.array([0.0, 0.0, 1.0])
+            direction = _off(bodies, steps, placed, copies)
             far = distance(placed, copies, direction, (0.0, *_TRIED))
             for copy in copies:
                 shifts[copy] = shifts[copy] + far * direction
         placed += copies
     return _Apart(shifts, farthest)
+
+
+def _off(bodies: Bodies, steps: Sequence[Step], placed: Sequence[int], copies: Sequence[int]) -> np.ndarray:
+    """The direction (3,) in which a thing that is not glued to what is `placed` comes off it: the way that it goes in as a
+    whole, unless that was found without the others and leads through them; then away from the faces that lie on each other, or
+    up or down, by which of the two is higher."""
+    lies = [t.normals for (a, b), t in sorted(bodies.touches.items()) if a in copies and b in placed]
+    off = np.concatenate(lies).mean(axis=0) if lies else np.zeros(3)
+    if np.linalg.norm(off) < _LYING:
+        off = np.array([0.0, 0.0, 1.0 if _height(bodies, copies) >= _height(bodies, placed) else -1.0])
+    off = off / np.linalg.norm(off)
+    for move in (move for step in steps for move in step.moves):
+        if move.outwards and {*copies} <= {*move.copies}:
+            way = np.array(move.outwards[-1][0])
+            return way if way @ off > -_INTO else off
+    return off
 
 
 def _hanging_together(bodies: Bodies) -> list[int]:

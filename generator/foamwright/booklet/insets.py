@@ -30,6 +30,7 @@ from foamwright.language import length, lengths, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
 from foamwright.templates.bevels import as_told, by_sanding, flares, half_degrees
+from foamwright.templates.folds import fold_lines
 from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
@@ -180,9 +181,9 @@ def _is_bent(piece: Piece, bodies: Bodies) -> bool:
 
 def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     """A bent part as it is cut, in the colour of its foam, and bent as it stands in the prop."""
-    points, holes = pattern.outline, pattern.holes
+    points, holes, scored = pattern.outline, pattern.holes, fold_lines(pattern)
     low, high = points.min(axis=0), points.max(axis=0)
-    if high[1] - low[1] > high[0] - low[0]:  # lying
+    if high[1] - low[1] > high[0] - low[0] and not scored:  # lying; folds run as they do on the template
         points, holes = points[:, ::-1] * (1, -1), tuple(hole[:, ::-1] * (1, -1) for hole in holes)
         low, high = points.min(axis=0), points.max(axis=0)
     long, wide = np.maximum(high - low, 1e-9)
@@ -192,9 +193,18 @@ def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     shift = np.array([(room[0] - scale * long) / 2.0 - scale * low[0], -scale * high[1]])
     items: list[Primitive] = [Path(_thin(scale * points + shift), "view", True, pattern.piece.stock.colour)]
     items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
+    items += [replace(line, points=scale * line.points + shift) for line in scored]
     size = lengths((float(long), float(wide)))
-    said = say(
-        "{part} before and after it is bent; flat, the drawn face up: {size}.", part=pattern.piece.label, size=size
+    said = (
+        say(
+            "{part} before and after it is folded; flat, the drawn face up: {size}.",
+            part=pattern.piece.label,
+            size=size,
+        )
+        if scored
+        else say(
+            "{part} before and after it is bent; flat, the drawn face up: {size}.", part=pattern.piece.label, size=size
+        )
     )
     png, across, up = _bent(bodies, bodies.of(pattern.piece.id), *bent_room)
     flat_up = float(scale * wide)

@@ -314,9 +314,9 @@ def spotted(places, faces, copies, owner, depth, normal, low, step, radius, is_s
 
 
 @compiled()
-def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no cover - compiled
-    """Colours (rows, columns, 3) of what is met: its copy's in `base` (copies, 3) by how much `light` (3,) falls on it,
-    down to `darkest`; copies in `weak` are shaded half as much. White where nothing is met."""
+def coloured(owner, normal, base, shade, light, picture):  # pragma: no cover - compiled
+    """Colours (rows, columns, 3) of what is met: between its copy's in `shade` (copies, 3), where no `light` (3,) falls on it,
+    and that in `base`. White where nothing is met."""
     rows, columns = owner.shape
     for i in range(rows):
         for j in range(columns):
@@ -325,11 +325,9 @@ def coloured(owner, normal, base, weak, light, darkest, picture):  # pragma: no 
                 picture[i, j, :] = 255.0
                 continue
             falls = normal[i, j, 0] * light[0] + normal[i, j, 1] * light[1] + normal[i, j, 2] * light[2]
-            tone = darkest + (1.0 - darkest) * min(max(falls, 0.0), 1.0)
-            if weak[copy]:
-                tone = 0.5 + 0.5 * tone
+            lit = min(max(falls, 0.0), 1.0)
             for k in range(3):
-                picture[i, j, k] = min(base[copy, k] * tone, 255.0)
+                picture[i, j, k] = min(shade[copy, k] + lit * (base[copy, k] - shade[copy, k]), 255.0)
 
 
 @compiled()

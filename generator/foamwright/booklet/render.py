@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import struct
 import zlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,7 +15,8 @@ from foamwright.booklet import raster
 from foamwright.booklet.bodies import Bodies
 
 _LIGHT = np.array([-0.35, 0.55, 0.76])  # from the upper left of the page, a little in front
-_DARKEST = 0.58  # of the colour where no light falls
+_SHADE = 0.36  # of the way to black, where no light falls
+_WEAK_FIRST = 1.2  # how much sooner than the strongest channel the others go when a colour is darkened
 _PALE = 0.70  # how far what stands already goes towards white, at least
 _PALEST_DARK = 0.72  # luminance that it reaches, however dark its foam is
 LIGHTEST_NEW = 0.50  # luminance that a new part keeps below, however light its foam is
@@ -159,20 +160,35 @@ def light_of(colours: np.ndarray) -> np.ndarray:
 
 def pale(colours: np.ndarray) -> np.ndarray:
     """Colours (n, 3) of what stands already: so far towards white that they stand apart from any new part in grey."""
-    return _towards(np.asarray(colours, float), 255.0, _PALE, _PALEST_DARK, 1)
+    return _as_far_as(np.asarray(colours, float), whitened, _PALE, _PALEST_DARK, 1)
 
 
 def full(colours: np.ndarray, lightest: float) -> np.ndarray:
     """Colours (n, 3) of what is new: the foam's own, but no lighter than a luminance."""
-    return _towards(np.asarray(colours, float), 0.0, 0.0, lightest, -1)
+    return _as_far_as(np.asarray(colours, float), darkened, 0.0, lightest, -1)
 
 
-def _towards(colours: np.ndarray, end: float, least: float, bound: float, sense: int) -> np.ndarray:
-    """Mixed with white or black by `least` at least, and by as much more as takes the luminance to `bound`."""
-    shares = np.linspace(least, 1.0, 101)
-    mixed = colours[:, None] + shares[None, :, None] * (end - colours[:, None])
-    enough = sense * (light_of(mixed.reshape(-1, 3)).reshape(mixed.shape[:2]) - bound) >= 0.0
-    return mixed[np.arange(len(colours)), np.where(enough.any(axis=1), enough.argmax(axis=1), 100)]
+def darkened(colours: np.ndarray, share: float) -> np.ndarray:
+    """Colours (n, 3) a `share` of the way to black, the weakest of their channels first: mixed with black alone, yellow turns
+    olive, which no yellow foam looks like in the shade; so it turns a golden brown. Greys stay greys."""
+    own = np.asarray(colours, float)
+    return np.asarray(
+        (1.0 - share) * own * (own / np.maximum(own.max(axis=-1, keepdims=True), 1.0)) ** (_WEAK_FIRST * share)
+    )
+
+
+def whitened(colours: np.ndarray, share: float) -> np.ndarray:
+    """Colours (n, 3) a `share` of the way to white."""
+    return colours + share * (255.0 - colours)
+
+
+def _as_far_as(
+    colours: np.ndarray, mixed: Callable[[np.ndarray, float], np.ndarray], least: float, bound: float, sense: int
+) -> np.ndarray:
+    """Each colour mixed by the share, `least` at least, that takes its luminance to `bound`."""
+    steps = np.stack([mixed(colours, share) for share in np.linspace(least, 1.0, 101).tolist()], axis=1)
+    enough = sense * (light_of(steps.reshape(-1, 3)).reshape(steps.shape[:2]) - bound) >= 0.0
+    return steps[np.arange(len(colours)), np.where(enough.any(axis=1), enough.argmax(axis=1), 100)]
 
 
 def foam_colours(bodies: Bodies) -> np.ndarray:
@@ -215,6 +231,8 @@ def paint(
     is_new = np.zeros(len(own) + 1, bool)
     is_new[list(new)] = True
     base = np.where(is_new[:-1, None], full(own, lightest), pale(own))
+    shade = darkened(base, _SHADE)
+    shade[~is_new[:-1]] = (base[~is_new[:-1]] + shade[~is_new[:-1]]) / 2.0  # what is pale stays so all over
     dark = np.append(light_of(base) < _DARK, False)
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])
@@ -224,7 +242,7 @@ def paint(
     if lines is not None:
         inner |= lines
     picture = normal
-    raster.coloured(scene.owner, normal, base, ~is_new, view_light, _DARKEST, picture)
+    raster.coloured(scene.owner, normal, base, shade, view_light, picture)
     if glued is not None:
         rows, columns = np.nonzero(glued)
         line = (rows + columns) % _HATCH[0] < _HATCH[1]

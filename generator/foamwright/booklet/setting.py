@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from foamwright.booklet import tables
 from foamwright.booklet.chapters import Bullets, Chapter, Item, Lead, Table, Views, Warn, Words
@@ -15,7 +16,7 @@ from foamwright.flatten.records import Pattern
 _SIGN = 6.0
 _CODE = 16.0  # mm: small, and its modules are still 0.4 mm wide for an address of 60 letters
 _GAP = 2.2
-_KEPT = 3
+_KEPT = 3  # lines of a paragraph and rows of a table that stay together at its beginning and its end
 _MANY = 6  # lines of a list that is set in two columns if they are short
 _SHORT = 6  # rows of a table that stays on one page with the words before it
 _ABREAST = 6.0  # between rows that stand beside each other,
@@ -41,10 +42,12 @@ def section(chapter: Chapter, width: float) -> Section:
     blocks: list[ColumnItem | Block] = []
     for before, item in zip((None, *items), items):
         made = _blocks(item, width)
-        if isinstance(before, Words) and isinstance(item, Table) and len(item.rows) <= _SHORT:
-            made = [
-                stack([_whole(blocks.pop()), *map(_whole, made)], _GAP)
-            ]  # what is said of a short table stays with it
+        if isinstance(before, Words) and isinstance(item, Table) and made:  # what is said of a table stays with it
+            said = _whole(blocks.pop())
+            if len(item.rows) <= _SHORT or not isinstance(made[0], Block):
+                made = [stack([said, *map(_whole, made)], _GAP)]
+            else:
+                made = [_below(said, made[0]), *made[1:]]
         blocks += made
     return Section(chapter.title, tuple(blocks), gap=_GAP)
 
@@ -56,6 +59,13 @@ def _lines(heading: Sequence[ColumnItem], text: str, width: float) -> Block:
         return Block((Setting((stack([*heading, *lines]),)),))
     last = stack(lines[-_KEPT:])
     return Block((Setting((stack([*heading, *lines[:_KEPT]]), *lines[_KEPT:-_KEPT], last)),))
+
+
+def _below(said: ColumnItem, table: Block) -> Block:
+    """A table whose first row has words above it."""
+    (setting,) = table.settings
+    first = stack([said, setting.rows[0]], _GAP)
+    return replace(table, settings=(replace(setting, rows=(first, *setting.rows[1:])),))
 
 
 def _whole(block: ColumnItem | Block) -> ColumnItem:
@@ -82,8 +92,9 @@ def _blocks(item: Item, width: float) -> list[ColumnItem | Block]:
         case Table():
             rows = list(_rows(item, width))
             if item.columns[0].title and rows:
-                last = [stack(rows[-2:])] if len(rows) > 2 else rows[1:]
-                told = (stack([_titles(item, width), rows[0]]), *rows[1:-2], *last)
+                kept = min(_KEPT, max(len(rows) // 2, 1))
+                last = [stack(rows[-kept:])] if len(rows) > kept else []
+                told = (stack([_titles(item, width), *rows[:kept]]), *rows[kept : len(rows) - kept], *last)
                 return [Block((Setting(told),), again=_titles(item, width))]
             return [stack(rows)] if rows else []
         case Views():

@@ -20,7 +20,8 @@ from foamwright.language import length, listed, say
 _FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it
 _ROUND = 5.6  # radius in mm at which something round is drawn, whatever its size
 _FOAM = 1.5  # thickness in mm at which foam lies around it
-_LINES = 5  # along which a part is not bent, at most
+_LINES = 5  # along which a part is not bent, beside each other through its middle,
+_MORE_LINES = 8  # and where foam is bare of them, at most
 _STEP = 0.012  # of the size of a part: how far a line is followed at once,
 _SMOOTH = 0.06  # and from how far around its direction is taken
 _NEAR = 24  # triangles that this is looked for among
@@ -177,12 +178,39 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     seeds = [
         np.array([np.interp(at[-1] * (i + 0.5) / _LINES, at, around[:, k]) for k in (0, 1)]) for i in range(_LINES)
     ]
+    apart = at[-1] / _LINES
     lines = []
-    for seed in (middle, *(seed for seed in seeds if np.linalg.norm(seed - middle) > 0.5 * at[-1] / _LINES)):
+    for seed in (middle, *(seed for seed in seeds if np.linalg.norm(seed - middle) > 0.5 * apart)):
         line = field.followed(seed, False, foam, size)
         if len(line) > 2:
             lines.append(line)
-    return lines
+    return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
+
+
+def _of_bare_foam(
+    lines: Sequence[np.ndarray], apart: float, field: _Field, foam: shapely.Geometry, size: float
+) -> Iterator[np.ndarray]:
+    """More such lines where foam lies farther from all of them than they are `apart`: beside an opening, before which the others
+    end, or at the far end of a part that turns a corner."""
+    places = field.middles[shapely.contains_xy(foam, field.middles)]
+    if not lines or not len(places):
+        return
+    far = np.min([_off(places, line) for line in lines], axis=0)
+    for _ in range(_MORE_LINES):
+        seed = int(far.argmax())
+        if far[seed] < apart:
+            return
+        line = field.followed(places[seed], False, foam, size)
+        if len(line) * _STEP * size > apart:  # in a corner there is nothing to bend
+            yield line
+        far = np.minimum(far, _off(places, line))
+
+
+def _off(places: np.ndarray, line: np.ndarray) -> np.ndarray:
+    """How far places (n, 2) lie from a line (k, 2)."""
+    return np.asarray(
+        shapely.distance(shapely.points(places), shapely.LineString(line if len(line) > 1 else [*line, *line]))
+    )
 
 
 def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:

@@ -91,7 +91,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
         if step.bench:
             stood = _carrying(steps, new)
         else:
-            stood = artist.beside(placed, new)
+            stood = artist.beside(placed, new, step)
             step = artist.from_above(stood, step)
             placed = [*placed, *new]
         if step.bench:
@@ -171,12 +171,14 @@ class _Artist:
             joined.merge(a, b)
         return [joined[i] for i in range(len(self.bodies))]
 
-    def beside(self, stood: Sequence[int], new: Sequence[int]) -> list[int]:
-        """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry."""
+    def beside(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[int]:
+        """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry, nor a cap that
+        is glued up on the table over the box that it will lie on."""
         own = {self.joined[i] for i in new}
         mine = [i for i in stood if self.joined[i] in own]
         met = [touch for (a, b), touch in self.touches.items() if a in new and b in stood]
-        loose = any(self.bodies.pieces[i].glue == "none" for i in new) or not any(touch.glued for touch in met)
+        is_laid = not step.glue and not any(touch.glued for touch in met)
+        loose = is_laid or any(self.bodies.pieces[i].glue == "none" for i in new)
         if not mine and loose:  # a lid is laid on what stands, a pail is set in it
             below = {self.joined[touch.b] for touch in met}
             mine = [i for i in stood if self.joined[i] in below]
@@ -465,8 +467,9 @@ class _Artist:
             piece = self.bodies.pieces[copy]
             own = tones.setdefault(piece.stock.colour, {})
             tone = own.setdefault(piece.id, _TONES[len(own) % len(_TONES)])
-            end = 255.0 if render.light_of(colours[copy]) < _DARK_FOAM else 0.0
-            colours[copy] += tone * (end - colours[copy])
+            own_light = float(render.light_of(colours[copy]))
+            other = render.whitened if own_light < _DARK_FOAM else render.darkened
+            colours[copy] = other(colours[copy], tone)
         return colours
 
     def _whole(self, points, every: Sequence[int], name: str) -> render.Window:

@@ -37,6 +37,7 @@ _NEAR, _FAR = (
     0.13,
     0.8,
 )  # of the size of what is shown: how far a part is pulled out along its way, at least and at most
+_OFF, _HALF, _CLEAR = 0.0, 0.5, 1.0  # how much of the rest of the way that takes it past all that it comes by
 _BEYOND = 0.06  # and past all that it comes by, where it is pulled clear
 _SPREAD = (0.16, 1.6)  # how far the members of a body that goes in as one are moved apart, of their places
 _RADIAL = 0.7  # of a band's breadth that lies in a direction: in less it is met by its faces, and not by its edges
@@ -88,16 +89,23 @@ class Stage:
             for name in names:
                 options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
         found = []
-        for _, _, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
+        for _, number, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
             share = self.share(self.placed(new, shifts), stood, new, name, ())
             found.append(Choice(name, share, shifts, (), ways))
             if share >= LEAST_SEEN:
-                return found[-1]
+                is_clear = bool(shifts) and number >= len(names)
+                return self._nearer(found[-1], stood, new, step) if is_clear else found[-1]
         for number, choice in enumerate(found):
             found[number] = self._opened(choice, stood, new)
             if found[number].share >= LEAST_SEEN:
                 return found[number]
         return max(found, key=lambda choice: choice.share)
+
+    def _nearer(self, chosen: Choice, stood: Sequence[int], new: Sequence[int], step: Step) -> Choice:
+        """Pulled half as far, where as much shows then: what is pulled apart many ways at once is hard to put together again."""
+        shifts, ways = self._pulled(stood, new, step, _HALF)
+        share = self.share(self.placed(new, shifts), stood, new, chosen.name, ())
+        return replace(chosen, share=share, shifts=shifts, ways=ways) if share >= chosen.share else chosen
 
     def _opened(self, chosen: Choice, stood: Sequence[int], new: Sequence[int]) -> Choice:
         """The same picture without what stands before the new copies, as much of it as it takes."""
@@ -113,41 +121,44 @@ class Stage:
         return chosen
 
     def _pulls(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[_Pull]:
-        """Ways of drawing the new copies: a little off their places, pulled clear, or at home. Each gives the shifts
-        of the copies, and for each move the corners of its way out."""
+        """Ways of drawing the new copies: a little off their places, pulled clear, or at home. Each gives the shifts of the
+        copies, and for each move the corners of its way out."""
+        pulls = [
+            self._pulled(stood, new, step, clear)
+            for clear in (_OFF, _CLEAR)
+            if not clear or stood or len(step.moves) > 1
+        ]
+        return [*(pull for pull in pulls if pull[0]), ({}, ())]
+
+    def _pulled(self, stood: Sequence[int], new: Sequence[int], step: Step, clear: float) -> _Pull:
         size = self._size([*stood, *new])
-        spread = self._spread(step, size)
-        pulls: list[_Pull] = []
-        for clear in (False, True) if stood or len(step.moves) > 1 else (False,):
-            shifts, ways = dict(spread), list[Way]()
-            past = list(stood)
-            for move in step.moves:
-                if past and move.outwards and not self.laid_round(move):
-                    way = self._way(move, past, size, clear, shifts)
-                    corners = carried(self.bodies, move.copies, past, shifts) + way
-                    ways.append(Way(move.copies, corners, tuple(past)))
-                    for copy in move.copies:
-                        shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
-                past += move.copies
-            if shifts:
-                pulls.append((shifts, tuple(ways)))
-        return [*pulls, ({}, ())]
+        shifts, ways = self._spread(step, size), list[Way]()
+        past = list(stood)
+        for move in step.moves:
+            if past and move.outwards and not self.laid_round(move):
+                way = self._way(move, past, size, clear, shifts)
+                corners = carried(self.bodies, move.copies, past, shifts) + way
+                ways.append(Way(move.copies, corners, tuple(past)))
+                for copy in move.copies:
+                    shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
+            past += move.copies
+        return shifts, tuple(ways)
 
     def _way(
-        self, move: StepMove, past: Sequence[int], size: float, clear: bool, shifts: Mapping[int, np.ndarray]
+        self, move: StepMove, past: Sequence[int], size: float, clear: float, shifts: Mapping[int, np.ndarray]
     ) -> np.ndarray:
-        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends, or `clear` of all that
-        it comes by where that is drawn, which is `shifts` from its place."""
+        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends, and that a little off, or
+        the share `clear` of what takes it past all that it comes by where that is drawn, which is `shifts` from its place."""
         corners = [np.zeros(3)]
         for leg, travel in move.outwards[:-1]:
             corners.append(corners[-1] + min(travel, _FAR * size) * np.array(leg))
         towards, travel = np.array(move.outwards[-1][0]), move.outwards[-1][1]
         reach = _NEAR * size
-        if clear:
+        if clear > 0.0:
             mine = self.points(move.copies) @ towards
             there = max(float((self.points([i]) @ towards).max() + shifts.get(i, np.zeros(3)) @ towards) for i in past)
-            reach = there - float(mine.min()) + _BEYOND * size
-        corners.append(corners[-1] + min(max(reach, _NEAR * size), travel, _FAR * size) * towards)
+            reach += clear * max(there - float(mine.min()) + _BEYOND * size - reach, 0.0)
+        corners.append(corners[-1] + min(reach, travel, _FAR * size) * towards)
         return np.array(corners)
 
     def _spread(self, step: Step, size: float) -> dict[int, np.ndarray]:
