@@ -193,7 +193,9 @@ def test_yellow_foam_darkened_turns_golden_and_not_olive(foam):
     """The hue of yellow, 60 degrees in the HSV model (A. R. Smith, "Color gamut transform pairs", SIGGRAPH 1978), is held by a
     mix with black and reads as olive; so it moves to orange, at 30, and never towards green."""
     own = tuple(int(foam[k : k + 2], 16) for k in (1, 3, 5))
-    hue = [colorsys.rgb_to_hsv(*(np.array(c) / 255.0))[0] * 360.0 for c in (own, render.darkened(np.array([own]), 0.4)[0])]
+    hue = [
+        colorsys.rgb_to_hsv(*(np.array(c) / 255.0))[0] * 360.0 for c in (own, render.darkened(np.array([own]), 0.4)[0])
+    ]
     assert 20.0 < hue[1] < hue[0] - 1.0
     grey = render.darkened(np.array([[200.0, 200.0, 200.0]]), 0.4)[0]
     assert grey == pytest.approx([120.0] * 3)

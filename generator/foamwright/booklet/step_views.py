@@ -147,7 +147,7 @@ class Stage:
     def _way(
         self, move: StepMove, past: Sequence[int], size: float, clear: float, shifts: Mapping[int, np.ndarray]
     ) -> np.ndarray:
-        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends, and that a little off, or
+        """Corners (k, 3) of the way out, from the place of the part: all legs but the last to their ends, and that a bit off, or
         the share `clear` of what takes it past all that it comes by where that is drawn, which is `shifts` from its place."""
         corners = [np.zeros(3)]
         for leg, travel in move.outwards[:-1]:
