@@ -278,13 +278,13 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
     return bodies_of(model, contacts)
 
 
-@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "reader"))
+@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "figure", "reader"))
 @spoken
-def steps(prop: Prop, patterns: Patterns, bodies: Bodies, fit: Fit | None) -> tuple[Step, ...]:
+def steps(prop: Prop, patterns: Patterns, bodies: Bodies, fit: Fit | None, figure: Figure | None) -> tuple[Step, ...]:
     from foamwright.booklet.order import order
     from foamwright.booklet.ways_in import Ways
 
-    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit)
+    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit, figure)
 
 
 @stage("drawing the figure in its place")

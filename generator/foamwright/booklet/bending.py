@@ -11,11 +11,12 @@ from foamwright.booklet import practice
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, the
+from foamwright.booklet.records import Joint
 from foamwright.booklet.units import is_bare
 from foamwright.flatten.records import Pattern
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
-from foamwright.parts.records import FlatBody, PanelBody, Piece
+from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 from foamwright.templates.heading import holds_for_all
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
@@ -74,10 +75,15 @@ def lines(told: Fitting) -> list[str]:
         if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
         and piece not in warm
         and piece.id not in at_the_bench
-        and not any(joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1] for joint in told.seams)
+        and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
     ]
     text += bent(rolled, told.heated_in)
     return text + warned(told, [piece for piece in told.pieces if piece.id not in at_the_bench])
+
+
+def closes(joint: Joint, piece: Piece) -> bool:
+    """Does a seam join the two ends of one part?"""
+    return joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1]
 
 
 def warned(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
@@ -115,8 +121,7 @@ def hollowed(told: Fitting) -> list[str]:
 
 
 def onto_edges(told: Fitting) -> list[tuple[int, str]]:
-    """Of panels that are bent over the edges of other parts, each with its turn: where the bend is begun, and that they are
-    longer flat."""
+    """Of panels that are bent over the edges of other parts, each with its turn: where the bend is begun."""
     text = []
     for piece in told.pieces:
         sewn = any(piece.id in joint.parts for joint in told.seams)  # then its seams tell where it begins
@@ -124,8 +129,7 @@ def onto_edges(told: Fitting) -> list[tuple[int, str]]:
         over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
         if bent and over:
             line = say(
-                "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike. It is a "
-                "little longer than the edge that it goes on: press it evenly together on the way.",
+                "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike.",
                 part=one_of(piece),
             )
             text.append((told.turn.get(piece.id, 0), line))
@@ -133,7 +137,8 @@ def onto_edges(told: Fitting) -> list[tuple[int, str]]:
 
 
 def surplus(told: Fitting) -> list[str]:
-    """Of sewn panels that are bent on what they are glued on: they are longer flat, as foam shortens inside when it bends."""
+    """Of sewn panels that are bent on what they are glued on: how they are pressed on, and which of their edges are longer by
+    more than bending takes up."""
     here = {piece.id for piece in told.pieces} | {
         piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1
     }
@@ -144,12 +149,12 @@ def surplus(told: Fitting) -> list[str]:
         ends = any(len(joint.parts) == 1 and joint.edges[0] != joint.edges[1] for joint in joints)
         closed = ends and len(piece.placements) == 1
         if not isinstance(piece.body, PanelBody) or not joints or closed:
-            continue  # what is closed by itself has taken its length before it goes on
+            continue  # what is closed by itself has taken its bend before it goes on
         for edge in piece.body.edges:
             met = [told.every[part] for part in edge.joins if part in here and part != piece.id]
             flat = told.drawn.get((piece.id, edge.id), 0.0)
             sewn = any((piece.id, edge.id) in key for key in told.seam_numbers)
-            more = flat - float(np.linalg.norm(np.diff(edge.inner, axis=0), axis=1).sum())
+            more = flat - float(np.linalg.norm(np.diff(edge.inner, axis=0), axis=1).sum()) - _taken_up(piece, edge)
             if met and not sewn and more > max(_SURPLUS * flat, _LEAST_SURPLUS):
                 text.append(_longer(piece, met, more))
         if any(_over(told, piece, m) for m in told.meetings) and former(piece) < _FORMER * 2.0:
@@ -157,12 +162,19 @@ def surplus(told: Fitting) -> list[str]:
     if over:
         text.append(
             say(
-                "Where {parts} go over the edge of another part, they are a little longer than that edge: set both ends and the "
-                "middle first, and press the rest evenly on to the edge.",
+                "Where {parts} go over the edge of another part, set both ends and the middle first, and press the rest evenly "
+                "on to the edge.",
                 parts=all_of(over),
             )
         )
     return text
+
+
+def _taken_up(piece: Piece, edge: PanelEdge) -> float:
+    """How much longer in mm an edge is flat than along its hollow face once it is bent: the foam between there and the layer that
+    keeps its length, times the turn."""
+    turns = np.arccos(np.clip((edge.normals[1:] * edge.normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
+    return float(piece.stock.k * piece.stock.thickness * turns)
 
 
 def _over(told: Fitting, piece: Piece, m: Meeting) -> bool:

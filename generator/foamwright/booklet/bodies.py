@@ -43,8 +43,8 @@ class Touch:
     the area of each (k,). `glued` says whether glue holds them there. `broad` are the shares of the area at which it is
     a broad face of `a` that touches, and of `b`; the rest are cut edges. `edges` are the pairs of their cut edges, by id,
     that meet, `wedge` is how wide in mm the air is that stays beside an edge which leans away, `gap` how far in mm the two are
-    apart on the mean; 0 for none. `outlines` bound what touches, (k, 3) each, those of each patch together and that which bounds
-    it first."""
+    apart on the mean where they touch most; 0 for none. `outlines` bound what touches, (k, 3) each, those of each patch together
+    and that which bounds it first."""
 
     a: int
     b: int
@@ -351,6 +351,7 @@ def touches_of(
     edges: dict[tuple[int, int], dict[tuple[str, str], None]] = {}
     wedges: dict[tuple[int, int], float] = {}
     gaps: dict[tuple[int, int], float] = {}
+    largest: dict[tuple[int, int], float] = {}
     outlines: dict[tuple[int, int], list[tuple[np.ndarray, ...]]] = {}
     for contact in contacts.found:
         a, b = number[contact.a.part, contact.a.copy], number[contact.b.part, contact.b.copy]
@@ -361,8 +362,8 @@ def touches_of(
         met.setdefault(pair, []).append((places, sign * outwards, areas))
         wedges[pair] = max(wedges.get(pair, 0.0), contact.wedge)
         outlines.setdefault(pair, []).append(contact.outlines)
-        if not contact.wedge:
-            gaps[pair] = max(gaps.get(pair, 0.0), contact.mean_gap)
+        if not contact.wedge and contact.area > largest.get(pair, 0.0):  # that of a sliver beside it tells nothing
+            gaps[pair], largest[pair] = max(contact.mean_gap, 0.0), contact.area
         if contact.kind == "edge-edge":
             ends = (contact.a.face, contact.b.face) if a < b else (contact.b.face, contact.a.face)
             edges.setdefault(pair, {})[ends] = None

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
 from foamwright.booklet import painting, which_copy
@@ -26,6 +27,7 @@ _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is paint
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
+_GLUED = 0.3  # of a face; more, and it is left with open pores for the glue
 _RIM = 0.15  # of a face that shows; less is a rim beside what lies on it
 _FACE = 0.9  # cosine between a direction off a part and off its face, bent or flat
 _GROUND = 1.0  # mm above the lowest place of the prop, that stands on the table
@@ -38,6 +40,7 @@ class Coats:
     def __init__(self, stages: Sequence[Stage], prop: Prop, ways: Ways, sewn: Collection[frozenset[str]]):
         self.stages, self.prop, self.ways, self.sewn = stages, prop, ways, sewn
         self.pieces: Mapping[str, Piece] = {piece.id: piece for piece in prop.pieces}
+        self._held: dict[int, int] = {}
 
     def is_bare(self, number: int) -> bool:
         """Is nothing of a stage painted, or does it carry what is not? Then paint comes before it."""
@@ -175,7 +178,6 @@ class Coats:
         """The flat ones of some parts of which the drawn face (True) or the other one (False) is out of reach of any brush when
         all stands, though it lies on nothing; `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
-        every = (1 << len(bodies)) - 1
         found: dict[bool, list[Piece]] = {True: [], False: []}
         for part in parts:
             piece = self.pieces[part]
@@ -188,21 +190,23 @@ class Coats:
                     places, normals = surface(bodies, copy)
                     off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
                     face = normals @ off > _SQUARE
-                    reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], every))
+                    held = self.held_with(copy)
+                    reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], held))
                 if reached < _OPEN:  # some of it is rim, under the walls
                     found[drawn].append(piece)
         return found
 
     def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
         """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
-        other parts lie there, or it stands on the ground; `drawn_outside` are the parts that are drawn on the outside face."""
+        other parts lie there, a good part of it is glued while the other face shows, or it stands on the ground;
+        `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
-        every = (1 << len(bodies)) - 1
         ground = float(bodies.points[:, 2].min(initial=np.inf))
         found: dict[bool, set[str]] = {True: set(), False: set()}
         for part, piece in self.pieces.items():
             if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none" or not bodies.of(part):
                 continue  # what only lies there can be lifted off, and then all of it shows
+            shows: dict[bool, float] = {}
             for drawn in (True, False):
                 sign = 1.0 if drawn == (part in drawn_outside) else -1.0
                 seen = 0.0
@@ -211,10 +215,49 @@ class Coats:
                     face = (_off(bodies, copy, places) * sign * normals).sum(axis=1) > _FACE
                     low = float(places[face][:, 2].max(initial=ground)) < ground + _GROUND  # it stands on the table
                     if face.any() and not low:
-                        seen = max(seen, self.ways.sight.brushed(copy, places[face], normals[face], every))
+                        seen = max(
+                            seen, self.ways.sight.brushed(copy, places[face], normals[face], self.held_with(copy))
+                        )
+                shows[drawn] = seen
                 if seen < _RIM:
                     found[drawn].add(part)
+            for drawn in (True, False):
+                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
+                if shows[not drawn] >= _RIM and self._glued_on(piece, sign) > _GLUED:
+                    found[drawn].add(part)
         return found
+
+    def _glued_on(self, piece: Piece, sign: float) -> float:
+        """The least share of the outside (1) or inside (-1) face of the copies of a flat part that is glued."""
+        if not isinstance(piece.body, FlatBody):
+            return 0.0
+        bodies = self.ways.bodies
+        shares = []
+        for copy in bodies.of(piece.id):
+            off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+            points, triangles = bodies.mesh((copy,))
+            a, b, c = (points[triangles[:, i]] for i in range(3))
+            across = np.cross(b - a, c - a) @ off / 2.0
+            sizes = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2.0
+            face = float(across[across > _SQUARE * sizes].sum())
+            met = sum(
+                float(touch.areas[-touch.normals @ off > _FACE].sum())
+                for touch in self.ways.by_copy.get(copy, ())
+                if touch.glued
+            )
+            shares.append(met / face if face else 0.0)
+        return min(shares, default=0.0)
+
+    def held_with(self, copy: int) -> int:
+        """The copies, as bits, that glue holds together with one: what only rests on them comes off, and hides nothing then."""
+        if not self._held:
+            bodies = self.ways.bodies
+            groups = DisjointSet(range(len(bodies)))
+            for (a, b), touch in bodies.touches.items():
+                if touch.glued or frozenset((bodies.pieces[a].id, bodies.pieces[b].id)) in self.sewn:
+                    groups.merge(a, b)
+            self._held = {i: bodies.mask(groups.subset(i)) for i in range(len(bodies))}
+        return self._held[copy]
 
     def of_other_colours(self, fresh: Collection[str], standing: int) -> dict[str, list[Piece]]:
         """For each part that is painted as it stands, those beside it that get another colour then; `standing` are copies, as
@@ -233,8 +276,7 @@ class Coats:
     def sealed(self, part: str) -> bool:
         """Does nothing to speak of show of a part when all is done?"""
         copies = self.ways.bodies.of(part)
-        seen = self.ways.sight.shown((1 << len(self.ways.bodies)) - 1)
-        return bool(copies) and all(seen[copy] < _SEALED for copy in copies)
+        return bool(copies) and all(self.ways.sight.shown(self.held_with(copy))[copy] < _SEALED for copy in copies)
 
     def kept_bare(
         self,

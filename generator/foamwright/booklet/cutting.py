@@ -400,6 +400,13 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
             part=the(p.piece),
             n=len(p.split.segments),
         )
+        if p.piece.quantity == 1
+        else say(
+            "Glue {part} together from {n} segments. Do so {times} times: that many are needed.",
+            part=the(p.piece),
+            n=len(p.split.segments),
+            times=p.piece.quantity,
+        )
         for p in patterns
         if p.split
     ]
@@ -411,22 +418,13 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
     if "scarf" in kinds:
         text.append(
             say(
-                "Scarf joints: between the two lines, slope both ends from the full thickness to nothing, one from "
-                "each "
-                "face. Glue the two slopes to each other."
+                "Scarf joints: between the line and its end, pare each end down to nothing with a long blade, and sand the "
+                "slope flat: the one end from the face that its template names, the other from the other face. Try them on each "
+                "other, and glue slope to slope, so that both faces run on level."
             )
         )
     if "butt" in kinds:
         text.append(say("Butt joints: glue the straight edges on a flat table, so that both faces lie level."))
-    layered = [p.piece for p in patterns if p.piece.layers > 1]
-    if layered:
-        text.append(
-            say(
-                "When the layers are glued together, turn every second layer of {parts} in its plane, the same face down, so "
-                "that its joints come to lie midway between those of the layer below.",
-                parts=all_of(layered),
-            )
-        )
     return text
 
 
@@ -496,6 +494,23 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
             "one edge first and press them down from there, so that no air is caught."
         )
     )
+    turned = [p.piece for p in patterns if p.split]
+    if turned:
+        text.append(
+            say(
+                "Turn every second layer of {parts} in its plane, the same face up, so that its joints come to lie midway "
+                "between those of the layer below.",
+                parts=all_of(turned),
+            )
+        )
+    bored = [p.piece for p in patterns if any(_small_hole(hole) for hole in p.holes)]
+    if bored:
+        text.append(
+            say(
+                "So that the holes of {parts} lie on each other, push the bar or an offcut of it through them while you press.",
+                parts=all_of(bored),
+            )
+        )
     bars = [p.piece for p in patterns if isinstance(p.piece.body, RodBody)]
     if bars:
         text.append(

@@ -73,6 +73,7 @@ def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> W
         {p.piece.label: _hollow(p) for p in porous if bending.is_pressed(p)},
         layered,
         shown,
+        {piece.id for piece in layered} - {*hidden[True]},
     )
     parts = tuple(p.piece.id for p in porous)
     uses = (
@@ -125,6 +126,9 @@ def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mappin
         uses += ["pins", "awl", "filler"]
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))
+    if any(p.split is not None and p.split.joint == "scarf" for p in worked):
+        uses += ["knife", "mat", "sandpaper"]
+        cautions += ["knife", "sanding-dust"]
     if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):
         uses.append("sandpaper")
         cautions.append("sanding-dust")

@@ -7,18 +7,20 @@ from types import MappingProxyType
 
 import numpy as np
 
+from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, plain, several
 from foamwright.booklet.records import Joint
 from foamwright.booklet.which_copy import some
-from foamwright.language import count, length, listed, say
+from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
+_SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
 _IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
@@ -39,6 +41,36 @@ def unmet_in(told: Fitting) -> list[Piece]:
     """The parts of a step of which nothing else tells what they are glued to."""
     found = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
     return [piece for piece in found if not _held_by_whole(told, piece)]
+
+
+def small_ones(told: Fitting) -> list[tuple[int, str]]:
+    """What a part touches by a strip or a corner too small for a sentence of its own, each with the turn of the part: it is glued
+    there as well, and has its line on the template."""
+    bodies = told.bodies
+    meant = {frozenset(m.parts) for m in told.meetings}
+    meant |= {frozenset(joint.parts) for joint in (*told.seams, *told.whole_seams)}
+    meant |= {frozenset((a, b)) for unit in told.units if unit.whole for a in unit.parts for b in unit.parts}
+    standing = told.standing
+    found: dict[str, dict[str, list[int]]] = {}
+    for move in told.moves:
+        for copy in move.copies:
+            for b in range(len(bodies)):
+                touch = bodies.touches.get((copy, b)) if standing >> b & 1 else None
+                one, other = bodies.pieces[copy].id, bodies.pieces[b].id
+                held = touch is not None and touch.glued and not touch.edges and touch.area > _SMALL
+                if held and frozenset((one, other)) not in meant:
+                    found.setdefault(one, {}).setdefault(other, []).append(b)
+        standing |= bodies.mask(move.copies)
+    return [
+        (
+            told.turn[one],
+            say(
+                "Coat the narrow places as well where it meets {others}.",
+                others=listed([some(bodies, sorted({*copies})) for copies in met.values()]),
+            ),
+        )
+        for one, met in found.items()
+    ]
 
 
 def rounds(told: Fitting) -> int:
@@ -99,8 +131,15 @@ def meeting_sentences(
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
-            if relation == "through":
+            if relation in ("through", "over ends"):
                 line = _with_ends(line, these, bodies)
+            if relation in _IN_HOLES and glue == "contact":
+                line = say(
+                    "{sentence} Cement that is tacky grips in a hole: try it dry and mark the place, then brush cement on "
+                    "thinly, push it home while it is wet, and let it set for {time}.",
+                    sentence=line,
+                    time=duration(practice.WAIT_CEMENT),
+                )
             lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
@@ -196,6 +235,8 @@ def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[
 
 def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
     """The sentence of a bar that runs through others, with how far its ends stand out of the outermost of them."""
+    if all(isinstance(bodies.pieces[other].body, RodBody) for m in these for _, other in m.pairs):
+        return _with_end(line, these, bodies)
     met: dict[int, set[int]] = {}
     for m in these:
         for rod, host in m.pairs:
@@ -215,6 +256,19 @@ def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
         short=length(short),
         long=length(long),
     )
+
+
+def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
+    """The sentence of what is slipped over the ends of bars, with how far these stand out of it."""
+    out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
+    if max(out) - min(out) > _THROUGH:
+        return line
+    size = length(abs(float(np.mean(out))))
+    if min(out) > _THROUGH:
+        return say("{sentence} It sits where {size} of the bar stand out beyond it.", sentence=line, size=size)
+    if max(out) < -_THROUGH:
+        return say("{sentence} The end of the bar lies {size} deep in its hole.", sentence=line, size=size)
+    return say("{sentence} The end of the bar is flush with it.", sentence=line)
 
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:

@@ -153,7 +153,8 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     ]
     text = sorted(turns, key=lambda item: item[:2])
     ends = seams.pairs if seams.covers else ()
-    for turn, how in (*ends, *bending.onto_edges(told), *line_joints.lines(told), *seaming.own_ends(told)):
+    more = gluing.small_ones(told)
+    for turn, how in (*ends, *bending.onto_edges(told), *line_joints.lines(told), *seaming.own_ends(told), *more):
         at = max((i for i, item in enumerate(text) if item[0] == turn), default=None)
         if at is None:
             text.append((turn, 3, how))

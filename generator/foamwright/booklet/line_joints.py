@@ -35,7 +35,7 @@ def lines(told: Fitting) -> list[tuple[int, str]]:
             if (a <= b and b in new) or (a, b) in bodies.touches or not _may_meet(bodies, a, b):
                 continue
             line = _shared(bodies, a, b)
-            if line is not None:
+            if line is not None and not (_bounds(bodies, a, line) or _bounds(bodies, b, line)):
                 found.setdefault(both, []).append((a, b, line))
     turn = told.turn
     return [
@@ -90,6 +90,25 @@ def _shared(bodies: Bodies, a: int, b: int) -> np.ndarray | None:
     least = min(bodies.spheres[i, 3] for i in (a, b))
     thick = max(thickness(bodies.pieces[i]) for i in (a, b))
     return line if size > max(_LONG, 2.0 * thick, _SHARE * float(least)) else None
+
+
+def _bounds(bodies: Bodies, copy: int, line: np.ndarray) -> bool:
+    """Does a line bound what a copy touches of another? Then it is held along it, and the two run on level."""
+    rims = [
+        np.vstack([outline, outline[:1]])
+        for (one, _), touch in bodies.touches.items()
+        if one == copy and touch.glued
+        for patch in touch.outlines
+        for outline in patch
+    ]
+    near = np.zeros(len(line), bool)
+    for rim in rims:
+        start, along = rim[:-1], np.diff(rim, axis=0)
+        long = np.maximum((along**2).sum(axis=1), 1e-12)
+        far = np.clip(np.einsum("kmi,mi->km", line[:, None] - start[None], along) / long, 0.0, 1.0)
+        off = np.linalg.norm(line[:, None] - start[None] - far[:, :, None] * along, axis=2)
+        near |= off.min(axis=1) < _MET
+    return bool(near.mean() > _SHARE)
 
 
 def _corners(bodies: Bodies, copy: int) -> np.ndarray:

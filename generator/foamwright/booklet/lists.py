@@ -239,6 +239,18 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
                 "full line through. \u201cLarger\u201d and \u201csmaller\u201d mean the part and not the hole."
             )
         items.append(Words(text, say("Cutting bevels")))
+    if any(bending.is_rolled(p.piece) for p in patterns.patterns):
+        items.append(
+            Words(
+                say(
+                    "A bent piece measures longer flat than what it goes round: in a bend the inside of the foam is pressed "
+                    "together and the outside stretched. So do not cut such an edge shorter; bend the piece first, and two "
+                    "edges that belong together come out alike. Where what you bend it over is shorter than the piece, bend one "
+                    "stretch after the other."
+                ),
+                say("Bending"),
+            )
+        )
     if "contact" in used:
         text = say(
             "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and wait {wait}, until it is "

@@ -33,6 +33,7 @@ from foamwright.booklet.meetings import Meeting, meetings
 from foamwright.booklet.naming import plain, the
 from foamwright.booklet.planning import plan
 from foamwright.booklet.records import Joint, Step
+from foamwright.booklet.shutting import shuts_in
 from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
 from foamwright.booklet.ways_in import Ways
@@ -52,26 +53,28 @@ from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read here
-    from foamwright.model.figure import Fit
+    from foamwright.model.figure import Figure, Fit
 
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
 
 
-def order(prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None = None) -> tuple[Step, ...]:
-    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches. `fit` is how the figure
+def order(
+    prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None = None, figure: Figure | None = None
+) -> tuple[Step, ...]:
+    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches. `fit` is how the `figure`
     fits the finished prop; None where there is none.
 
     DesignError: parts that wait for each other, or a step note of the design that cannot be one step.
     BuildError: a part has no way in, in any order or in that of the design's own steps.
     """
-    return _Bench(prop, patterns, ways, fit).steps()
+    return _Bench(prop, patterns, ways, fit, figure).steps()
 
 
 class _Bench:
     """Makes one step after another."""
 
-    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None):
+    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None, figure: Figure | None):
         self.patterns, self.ways, self.fit = patterns, ways, fit
         prop = replace(prop, pieces=tuple(piece for piece in prop.pieces if piece.placements))
         self.prop = prop
@@ -98,6 +101,7 @@ class _Bench:
         self.stages = batched(stages, self.sewn, self.needs, ways)
         self.coats = Coats(self.stages, prop, ways, self.sewn)
         self.closed_in = closed_in(self.stages, ways)
+        self.shuts_in = shuts_in(self.stages, ways.bodies, figure)
         self.number_of: list[int] = []  # the step of each stage
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
@@ -212,6 +216,17 @@ class _Bench:
         if self.fit is None or {"wearer", "pet"} & {*self.prop.design.used_by}:
             return []
         closest = self.fit.entry or self.fit
+        if self.shuts_in is not None:
+            if self.stages[self.shuts_in] is not stage:
+                return []
+            self.tried = True
+            return [
+                say(
+                    "This step closes the {figure} in. Try it before you glue, with the parts held by tape, and trim what "
+                    "presses. Then put it in for good: later it can neither be put in nor taken out.",
+                    figure=self.fit.figure,
+                )
+            ]
         if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or not self.standing:
             return []
         self.tried = True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -63,11 +63,12 @@ def close_pores(
     domed: Mapping[str, float],
     layered: Sequence[Piece],
     shown: Shown,
+    stacked: Collection[str],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
     `domed` what curves both ways, by letter, with how many mm it is pressed hollow (0 where that is not known), `layered` what is
-    laminated, `shown` which faces show in the end."""
+    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -75,7 +76,7 @@ def close_pores(
             "hand's breadth away and never still, until it turns slightly shiny. Let what stays flat cool under a board."
         ),
         *_which_face(shown),
-        *_drawn_face_shows([*shown.drawn, *shown.both]),
+        *_drawn_face_shows([*shown.drawn, *shown.both, *(piece for piece in layered if piece.id in stacked)]),
         say(
             "Leave out cut edges, faces that are out of sight, and what lies within placement lines: glue holds best on open "
             "pores. Sand a little where the heat got there all the same."

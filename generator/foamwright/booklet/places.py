@@ -41,6 +41,7 @@ def lines(told: Fitting) -> list[str]:
             continue
         text += [_in_a_hole(told, piece, own), _over_an_edge(told, piece, own), _over_an_opening(told, piece, own)]
         text.append(_reach(told, piece, own))
+        text += _flush(told, piece, own)
         text.append(_turned(told, piece, own))
     return [line for line in text if line]
 
@@ -371,6 +372,38 @@ def _which_edge(told: Fitting, piece: Piece, beside: _Beside) -> str:
     met = dict.fromkeys(p for edge in beside.edges for p in edge.joins if p in told.every and p != piece.id)
     labels = [told.every[part].label for part in met]
     return say("the edge that meets {labels}", labels=listed(labels)) if labels else say("the edge")
+
+
+# Edge to edge
+
+
+def _flush(told: Fitting, piece: Piece, own: Sequence[int]) -> list[str]:
+    """A flat part that is glued by its edge to the edge of another with its faces parallel to those: which of them are flush."""
+    axes = frame(piece, told.bodies.matrices[own[0]])
+    text: dict[str, None] = {}
+    for m in told.meetings:
+        theirs = next((b for a, b in m.pairs if a == own[0]), None)
+        if m.new != piece.id or m.broad or m.on_broad or m.around or m.glue == "none" or theirs is None or axes is None:
+            continue
+        across = frame(told.bodies.pieces[theirs], told.bodies.matrices[theirs])
+        flat = isinstance(piece.body, FlatBody) and isinstance(told.bodies.pieces[theirs].body, FlatBody)
+        if across is None or not flat or abs(float(across[2] @ axes[2])) < _PARALLEL or _several_ways(told, m, own):
+            continue
+        mine, other = (told.bodies.mesh((copy,))[0] @ axes[2] for copy in (own[0], theirs))
+        above, below = abs(mine.max() - other.max()) < _FLUSH, abs(mine.min() - other.min()) < _FLUSH
+        facts = {"part": one_of(piece), "other": one_of(told.bodies.pieces[theirs])}
+        if above and below:
+            text[say("Check: {part} is flush with {other} on both faces.", **facts)] = None
+        elif above or below:
+            where = directions.at(axes[2] if above else -axes[2])
+            text[say("Check: {part} is flush with {other} {where}.", where=where, **facts)] = None
+    return list(text)
+
+
+def _several_ways(told: Fitting, m: Meeting, own: Sequence[int]) -> bool:
+    """Do the copies of a part lie several ways, so that no word for a side holds for all?"""
+    ways = [told.bodies.matrices[copy][:3, :3] for copy in own]
+    return len(m.pairs) != len(own) or any(not np.allclose(way, ways[0], atol=1e-6) for way in ways)
 
 
 # Over an opening

@@ -194,13 +194,11 @@ def _end(told: Fitting, piece: Piece) -> str:
         return say("where it shows least")  # the joint may come anywhere
     if len(piece.placements) > 1:
         return say("where it shows least")
-    where = directions.around_from_middle(off, _ON_SEAM) if _is_level(told, piece) else directions.at(off)
-    return _place_by(where, _from_seam(told, piece))
-
-
-def _place_by(where: str, seam: str) -> str:
-    """ "at the back", or "at the back, 13 mm from seam 7"."""
-    return say("{where}, {seam}", where=where, seam=seam) if seam else where
+    level, seam = _is_level(told, piece), _from_seam(told, piece)
+    if seam:  # which tells more exactly than a measure from the middle
+        where = directions.around(off) if level else directions.at(off)
+        return say("{where}, {seam}", where=where, seam=seam)
+    return directions.around_from_middle(off, _ON_SEAM) if level else directions.at(off)
 
 
 def _is_level(told: Fitting, piece: Piece) -> bool:
@@ -227,7 +225,9 @@ def _from_seam(told: Fitting, piece: Piece) -> str:
     apart, number, off = best
     if not number:
         return ""
-    if apart < _ON_SEAM:
+    if apart < max(
+        _ON_SEAM, piece.stock.thickness
+    ):  # the middle of a strip on an edge lies off the end of a seam there
         return say("on seam {n}", n=number)
     return say("{size} {side} seam {n}", size=length(apart), n=number, side=directions.beside(-off))
 
