@@ -80,7 +80,10 @@ def test_a_wheel_sits_where_the_axle_stands_out_of_it(steps):
 def test_tacky_cement_is_not_pushed_into_a_hole(steps):
     """Contact cement grips at the first touch (common practice, no source), so that in a hole it is used wet."""
     lines = [
-        line for step in steps for line in step.instructions if "through the holes of" in line or "over the ends of" in line
+        line
+        for step in steps
+        for line in step.instructions
+        if "through the holes of" in line or "over the ends of" in line
     ]
     assert lines and all("push it home while it is wet" in line for line in lines)
 
