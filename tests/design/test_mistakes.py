@@ -43,7 +43,7 @@ CASES = {
     "type": ("version: 0.1.0", "version: @0.1", "0.1 in version", 'expected text such as "1.0.0"'),
     "type of a mapping": ("    plane: {normal: z, at: 0}", "    plane: @0", "expected a mapping"),
     "nothing where something must be": ("name: Table lamp", "name:@", "nothing in name", "expected text"),
-    "pattern": ('colour: "#e8b23a"', "colour: @yellow", "'yellow' in stock.shell.colour", 'text such as "#e8b23a"'),
+    "pattern": ('colour: "#e8b23a"', "colour: @sunny", "'sunny' in stock.shell.colour", 'text such as "#e8b23a"'),
     "id": ("  middle:", "  @Middle:", "'Middle' is not an id"),
     "too few": ("origin: [0, 0, height]", "origin: @[0, height]", "a list of length 2", "exactly 3"),
     "called otherwise: a kind": ("kind: revolution", "kind: @sphere", "'sphere'", "did you mean superellipsoid?"),
@@ -162,6 +162,20 @@ CASES = {
     "up": ("normal: z}\n    after", "normal: z, up: @-z}\n    after", "up along the normal"),
     "no direction": ("normal: z}\n    after", "normal: @[0, 0, scale - scale]}\n    after", "a direction without length"),
     "overlap": ("steps:", "overlaps: [@[cap, cap]]\nsteps:", "paired with itself"),
+    # habits of other programs; named colours and the other notations are those of CSS Color Module Level 4
+    "colour by name": ('"#e8b23a"', "@orange", 'expected "#ffa500", in quotes'),
+    "colour in three digits": ('"#e8b23a"', '@"#e8b"', 'expected "#ee88bb", in quotes'),
+    "colour as a function": ('"#e8b23a"', '@"rgb(232, 178, 58)"', 'expected "#e8b23a", in quotes'),
+    "spreadsheet's formula": ("120 mm * scale", "@=90 mm * scale", "begins with =", "nothing before the first value"),
+    "shell's name": ("radius * 0.84", "@$radius * 0.84", "has signs around a name", "the name alone"),
+    "about so much": ("120 mm * scale", "@~120 mm", "is about so much", "one value"),
+    "degree sign": ("120 mm * scale", "@30°", "the sign °", "deg for it"),
+    "remark without a space": ("value: 120 mm * scale", "value: @120 mm#old", "goes on in a remark", "a space before #"),
+    "remark within braces": ("120 mm * scale", "120 mm @# old", "the rest of the line is a remark"),
+    "nothing in words": ("after: [base]", "after: @none", "expected a list, [] for an empty one"),
+    "fence": ("# A first", "@```yaml\n# A first", "a fence", "the lines between the fences alone"),
+    "sizes in a list": ("sizes: # the first is what is built if none is asked for\n  table: {note: 18 cm across}\n  floor: {note: 36 cm across, set: {scale: 2}}",
+                        "sizes:\n  @- table", "expected a mapping: before each of them its id and a colon, and no -"),
 }  # fmt: skip
 
 

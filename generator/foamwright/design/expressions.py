@@ -47,7 +47,7 @@ FUNCTIONS = {
 CONSTANTS = {"pi": math.pi}
 _SIGNS = {
     **{"^": "**", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'"},
-    **{"²": "** 2", "³": "** 3", "½": "1/2", "¼": "1/4", "¾": "3/4"},
+    **{"²": "** 2", "³": "** 3", "½": "1/2", "¼": "1/4", "¾": "3/4", "°": " deg"},
 }
 _OPERATORS = {
     ast.Add: operator.add,
@@ -111,8 +111,8 @@ def parse(text: str) -> Expression:
             f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
         )
     try:
-        if re.search(r"(?<!\w)(_|\d+_|0[xob])", text, re.IGNORECASE):
-            raise SyntaxError  # names of our own, and numbers as programs write them
+        if re.search(r"#|(?<!\w)(_|\d+_|0[xob])", text, re.IGNORECASE):
+            raise SyntaxError  # remarks, names of our own, and numbers as programs write them
         plain = without_units(text)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the parser has opinions on style
@@ -177,6 +177,14 @@ def _slip(text: str) -> ExpressionError | None:
         return ExpressionError(f"{text!r} is in per cent", "a share, as in 0.6 * height")
     if re.search(r"[\w)]\s+x\s+[\w(]", text):
         return ExpressionError(f"{text!r} has an x between two values", "* where they are multiplied")
+    if re.search(r"\$\w|\$?\{\w+\}", text):
+        return ExpressionError(f"{text!r} has signs around a name", "the name alone")
+    if "#" in text:
+        return ExpressionError(f"{text!r} goes on in a remark", "a space before # outside of quotes")
+    if text.lstrip().startswith("="):
+        return ExpressionError(f"{text!r} begins with =", "nothing before the first value")
+    if re.match(r"\s*(~|≈|±|ca\.?\s|about\s)", text):
+        return ExpressionError(f"{text!r} is about so much", "one value")
     sign = next((sign for sign in text if sign in _SIGNS), None)
     return ExpressionError(f"{text!r} has the sign {sign}", f"{_SIGNS[sign]} for it") if sign else None
 

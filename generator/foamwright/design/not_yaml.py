@@ -12,7 +12,7 @@ from foamwright.errors import DesignError
 
 _Told = tuple[int, int, str, str]  # line and column from 0, what is wrong, what was expected
 _COLONS = re.compile(r":(?=[ \t]|$)")
-_REMARK = re.compile(r"\s#(?=\S)")
+_REMARK = re.compile(r"\s#")
 _MERGE = re.compile(r"<{7} |={7}$|>{7} ")
 _MARKED = re.compile(r"(?<![^\s\[{,])[*&!]")  # what makes an anchor or a tag of a word
 _OPENED = re.compile(r"(\s*(?:- )?\w+: )([\"'])(?!.*\2)")  # a key whose text in quotes goes on in the next line
@@ -61,6 +61,8 @@ def _told(problem: str, lines: list[str], at: tuple[int, int], began: tuple[int,
         return (*at, "a comma with nothing before it", "a value, or one comma")
     if "expected <document start>" in problem and before >= 0:
         return (*at, f"not in line with line {before + 1}", "the same spaces before each key, none at the top")
+    if text.startswith("```"):
+        return (*at, "a fence as it stands around text in a chat or in Markdown", "the lines between the fences alone")
     if "cannot start any token" in problem:
         return (*at, f"a text that begins with {text[at[1] : at[1] + 1]}", "quotes around it")
     if "mapping values are not allowed" in problem:

@@ -15,6 +15,7 @@ from foamwright.registry import kinds
 
 _SHOWN = 60  # letters of a text in a message
 _MISSPELT = 0.7  # how alike a key must be to one that is missing: of kind, these are kin, iknd and kinnd, and not end
+_NOTHING = ("", "-", "none", "no", "nothing", "nil")  # what stands where nothing is meant
 _FEW = 5  # keys that a message names
 _TYPES = {
     "object": "a mapping",
@@ -112,7 +113,9 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         return at, (f"{_shown(data)}{_of(route)}", expected + hint)
     if kind == "pattern":
         example = str(error.schema["examples"][0])
-        return at, (f"{_shown(data)}{_of(route)}", f'text such as "{example}"')
+        colour = _in_hex(data) if example.startswith("#") else ""
+        expected = f'"{colour}", in quotes' if colour else f'text such as "{example}"'
+        return at, (f"{_shown(data)}{_of(route)}", expected)
     if kind in ("minItems", "maxItems", "minProperties", "maxProperties", "minLength", "maxLength"):
         what = {"Items": "a list", "Properties": "a mapping", "Length": "text"}[kind[3:]]
         exact = error.schema.get("minItems") == error.schema.get("maxItems")
@@ -122,6 +125,17 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         twice = next(i for i, item in enumerate(data) if item in data[:i])
         return source.where((*route, twice)), (f"{_shown(data[twice])} stands twice", "each of them once")
     return at, (f"{_shown(data)}{_of(route)}", bounds_broken(error.schema, data))
+
+
+def _in_hex(word: str) -> str:
+    """The colour that a style sheet means by a word (CSS Color Module Level 4), as #rrggbb; "" where it means none."""
+    from PIL import ImageColor
+
+    try:
+        red, green, blue, *_ = ImageColor.getrgb(word)
+    except ValueError:
+        return ""
+    return f"#{red:02x}{green:02x}{blue:02x}"
 
 
 def _hint(schema: Mapping[str, Any], names: list[str], data: Any) -> str:
@@ -135,7 +149,11 @@ def _hint(schema: Mapping[str, Any], names: list[str], data: Any) -> str:
             numbers = ", ".join(str(10 * i) for i in range(1, few + 1))
             return f" of {few}" if words or few > _FEW else f" of {few}, as in [{numbers}]"
         bare = str(data).strip("[]")  # one bracket of two is lost
+        if bare.lower() in _NOTHING:
+            return "" if few else ", [] for an empty one"
         return f" such as [{bare}]" if plain and words and "," not in bare else ""
+    if names == ["object"] and isinstance(data, list) and "propertyNames" in schema:
+        return ": before each of them its id and a colon, and no -"
     if names == ["object"]:
         required = schema.get("required", [])
         if plain and len(required) == 1:
