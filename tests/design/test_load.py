@@ -117,6 +117,13 @@ def test_units_in_apply_to_bare_numbers_of_length_fields_only(tmp_path):
     assert design.parts[1].values["at"]["normal"] == (0, 2, 0)
 
 
+@pytest.mark.parametrize(("written", "inches"), [("1/8", 0.125), ("'1/8'", 0.125), ("1 1/8", 1.125), ("0.5", 0.5)])
+def test_fractions_are_bare_numbers_too(written, inches, tmp_path):
+    head = HEAD.replace("units: mm", "units: in").replace("[600, 1200]", "[24, 48]")
+    text = f"  b: {{kind: ring, stock: foam, outer_radius: 9, inner_radius: {written}, at: {{normal: x}}}}\n"
+    assert load(write(tmp_path, head + DISC + text)).parts[1].values["inner_radius"] == pytest.approx(25.4 * inches)
+
+
 @pytest.mark.parametrize(
     ("length", "refused"),
     [

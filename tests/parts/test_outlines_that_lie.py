@@ -62,6 +62,15 @@ def test_pieces_are_never_dropped_in_silence():
         made({**points((-20, 0), (20, 0), (20, 20), (-20, 20)), "minus": [touching]})
 
 
+def test_letters_that_lose_what_is_inside_of_them_are_told_of_bridges():
+    plate = {"rectangle": {"width": 90, "height": 40, "corner": 0, "centre": (0, 0)}}
+    letters = {"value": "TO", "height": 20, "bold": True, "angle": 0, "centre": (0, 0)}
+    with pytest.raises(BuildError, match="falls into 2 pieces .* stencil_text has bridges"):
+        made({**plate, "minus": [{"text": letters}]})
+    made({**plate, "minus": [{"text": letters | {"value": "TL"}}]})
+    made({**plate, "minus": [{"stencil_text": letters | {"bridge": 2}}]})
+
+
 def test_tiny_shapes_are_kept():
     assert made({"circle": {"radius": 0.3, "centre": (0, 0)}}).area == pytest.approx(pi * 0.09, rel=0.05)
 

@@ -52,14 +52,19 @@ class Source:
         """A length at `route` with its unit: bare numbers are in the design's `units`, in a fragment mm."""
         if not self.in_inches(route) or not _bare(raw):
             return raw
+        if isinstance(raw, str) and _FRACTION.fullmatch(raw):
+            return f"{raw.strip()} in"
         # the same digits without an exponent, which no unit can follow; a number too large or small stays as it is
         exact = Decimal(str(raw).strip())
         return f"{exact:f} in" if abs(exact.adjusted()) < LONGEST_NUMBER else raw
 
 
+_FRACTION = re.compile(r"\s*([0-9]{1,4} )?[0-9]{1,4}/[0-9]{1,4}\s*")
+
+
 def _bare(raw: float | str) -> bool:
-    """A number without a unit, quoted or not."""
-    if not isinstance(raw, str):
+    """A number without a unit, quoted or not, also as the trade writes it: 1/8, 1 1/8."""
+    if not isinstance(raw, str) or _FRACTION.fullmatch(raw):
         return True
     try:
         return math.isfinite(float(raw))

@@ -82,9 +82,16 @@ def polygon(
 ) -> Polygon:
     """The outline of the design file as one polygon with positive orientation.
 
-    Raises BuildError if nothing is left, or if it falls apart.
+    Raises BuildError if nothing is left, or if it falls apart, as it does where letters with an inside are cut from it.
     """
-    return whole(area(outline, folder, section_of, away_of), "the outline")
+    try:
+        return whole(area(outline, folder, section_of, away_of), "the outline")
+    except BuildError as error:
+        if any("text" in other for other in outline.get("minus") or ()):
+            raise BuildError(
+                f"{error}; what is inside of a letter falls out: stencil_text has bridges for it"
+            ) from None
+        raise
 
 
 def area(
