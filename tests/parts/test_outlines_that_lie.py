@@ -65,7 +65,7 @@ def test_pieces_are_never_dropped_in_silence():
 def test_letters_that_lose_what_is_inside_of_them_are_told_of_bridges():
     plate = {"rectangle": {"width": 90, "height": 40, "corner": 0, "centre": (0, 0)}}
     letters = {"value": "TO", "height": 20, "bold": True, "angle": 0, "centre": (0, 0)}
-    with pytest.raises(BuildError, match="falls into 2 pieces .* stencil_text has bridges"):
+    with pytest.raises(BuildError, match=r"falls into 2 pieces .* stencil_text has bridges"):
         made({**plate, "minus": [{"text": letters}]})
     made({**plate, "minus": [{"text": letters | {"value": "TL"}}]})
     made({**plate, "minus": [{"stencil_text": letters | {"bridge": 2}}]})
