@@ -164,3 +164,35 @@ def test_a_rim_that_touches_across_the_point_where_it_begins_touches_at_one_plac
 def test_a_rim_that_is_touched_all_round_is_whole_wherever_it_begins(start, whole):
     """1000 mm of rim, touched from `start` over its beginning on to 5 mm past it."""
     assert _whole((Stretch(start, 1005.0),), 1000.0) == whole
+
+
+@pytest.mark.parametrize("scale", [1.0, 3.0])
+@pytest.mark.parametrize("rounded", ["shelf", "post"])
+def test_a_rounded_corner_is_no_wedge(tmp_path, scale, rounded):
+    """A board with rounded corners butted by its straight side to the edge of a floor, or stood on it: past the corner's
+    beginning it stands off by r - sqrt(r^2 - x^2), which was never to be glued."""
+    outline = f"{{rectangle: {{width: {120 * scale}, height: {40 * scale}, corner: {10 * scale}}}}}"
+    at = {
+        "shelf": f"{{origin: [{50 + 20 * scale}, 0, -10], normal: z, up: x}}",  # beside the floor, whose edge is at x = 50
+        "post": f"{{origin: [0, 0, {20 * scale}], normal: x, up: z}}",
+    }[rounded]
+    floor = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 100, height: 500}}, at: {origin: [0, 0, -10], normal: z, up: y}}\n"
+    text = floor + f"  board: {{kind: plate, stock: foam, outline: {outline}, at: {at}}}\n"
+    model, _, contacts = touching(tmp_path, text)
+    (met,) = contacts.found
+    past = math.sqrt((10.0 * scale) ** 2 - (10.0 * scale - REACH) ** 2)  # of either corner, within the glue's reach
+    assert met.length == pytest.approx(100.0 * scale + 2.0 * past, abs=1.0)
+    assert met.wedge == 0.0 and wedges_told(model.prop, contacts) == []
+
+
+def test_a_sliver_beside_what_two_parts_share_by_their_faces_is_no_contact(tmp_path):
+    """A ring that lies on a wall and reaches past its upper edge: there its rim looks at that edge and is within the reach of
+    the clearance, but it stands before the wall and not on it."""
+    text = (
+        "  wall: {kind: plate, stock: thick, outline: {rectangle: {width: 160, height: 100}}, "
+        "at: {origin: [-10, 0, -50], normal: x, up: z}}\n"
+        "  ring: {kind: ring, stock: card, outer_radius: 44, inner_radius: 35, at: {origin: [0, 0, 36], normal: x, up: z}, "
+        "lies_on: [wall]}\n"
+    )
+    model = build_model(build_prop(design(tmp_path, text)))
+    assert [(c.a.face, c.b.face) for c in find_contacts(solids(model), 1.0).found] == [("outside", "inside")]

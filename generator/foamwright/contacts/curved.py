@@ -103,16 +103,20 @@ class Field:
         self.box = on.points.min(axis=0) - reach, on.points.max(axis=0) + reach
 
     def __call__(self, points: np.ndarray, normals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        _, triangle, foot = self.nearest(points)
-        facing = self.on.normals[triangle]
-        away = points - foot
-        gap = (away * facing).sum(axis=1)
-        beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
+        gap, facing, beside = self.beside(points)
         lean = (normals * facing).sum(axis=1)
         depth = self.deep(lean)
         touches = lean < FACING
         touches &= (gap <= self.reach) & (gap >= -depth) & (beside <= BESIDE + LEANING * np.abs(gap))
         return touches, gap
+
+    def beside(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """How far points (n, 3) are off the target along its normal, that normal (n, 3), and how far beside its border."""
+        _, triangle, foot = self.nearest(points)
+        facing = self.on.normals[triangle]
+        away = points - foot
+        gap = (away * facing).sum(axis=1)
+        return gap, facing, np.linalg.norm(away - gap[:, None] * facing, axis=1)
 
     def deep(self, lean: np.ndarray) -> np.ndarray:
         """How far places may lie in the other face that look at it with these cosines (n,)."""

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from foamwright.contacts.curved import FACING, Target, curved_contact, may_face, target
+from foamwright.contacts.curved import FACING, Field, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.footing import footing, rims
 from foamwright.contacts.patch import Patch
@@ -19,6 +19,8 @@ OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared sp
 CORNER = 1 / 4  # of the thickness of the thinner sheet: faces that share less than its square meet in a corner only,
 LINE = 1 / 8  # and those that share a strip narrower than this only along a line: no glue holds there
 _WHOLE = 0.98  # share of an edge from which all of it touches
+_ALONG = 0.5  # of a bent edge that must touch: else it only goes past, as a wheel on the ground
+_SLIVER, _FURTHER = 0.02, 0.3  # share of the largest contact of two copies, and mm further off than that: no contact
 _LEAST, _NARROW = 1.0, 0.15  # mm2 and mm: what is smaller is in the dark, however thin the sheet
 
 
@@ -30,7 +32,7 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    return Contacts(reach, _met(solids, np.zeros(len(solids), bool), reach))
+    return Contacts(reach, _without_slivers(_met(solids, np.zeros(len(solids), bool), reach)))
 
 
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
@@ -65,6 +67,21 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
     return tuple(contacts)
+
+
+def _without_slivers(contacts: Sequence[Contact]) -> tuple[Contact, ...]:
+    """Without slivers beside what two copies share by other faces, as of a ring's rim past the edge of a wall that it lies
+    on: the clearance of a design lets faces touch there that stand off each other, and nobody glues them."""
+    largest: dict[tuple[str, int, str, int], Contact] = {}
+    for contact in contacts:
+        pair = contact.a.part, contact.a.copy, contact.b.part, contact.b.copy
+        largest[pair] = max(largest.get(pair, contact), contact, key=lambda c: c.area)
+    kept = []
+    for contact in contacts:
+        main = largest[contact.a.part, contact.a.copy, contact.b.part, contact.b.copy]
+        if contact.area > _SLIVER * main.area or contact.mean_gap < main.mean_gap + _FURTHER:
+            kept.append(contact)
+    return tuple(kept)
 
 
 class _Look:
@@ -115,12 +132,13 @@ class _Look:
         edge, part, face = (b, other, a) if swapped else (a, one, b)
         there = np.linalg.inv(back) if swapped else back  # from the edge's place to the face's
         thinner = min(one.thickness, other.thickness)
-        found = replace(found, opens=opening(edge, self._ready(face), there, found.length, thinner))
+        on, own_rims = self._ready(face), rims(edge, part.faces)
+        touching = Field(on, self.reach, OVERLAP)
+        found = replace(found, opens=opening(edge, own_rims, face, there, touching, thinner))
         if not face.broad or found.area > _WHOLE * edge.size:
             return found
-        stands = footing(
-            edge, rims(edge, part.faces), self._ready(face), there, self.reach, OVERLAP, whole=found.opens > 0.0
-        )
+        along = edge.plane is not None or found.length * thinner > _ALONG * edge.size
+        stands = footing(edge, own_rims, on, there, self.reach, OVERLAP, whole=along and found.opens > 0.0)
         if stands is None:
             return found
         loops = tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in stands.outlines) if swapped else stands.outlines

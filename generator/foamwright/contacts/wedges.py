@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from foamwright.contacts.curved import BESIDE, FACING, LEANING, Target
+from foamwright.contacts.curved import BESIDE, FACING, LEANING, Field
+from foamwright.contacts.footing import nearest_on
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contacts, Face
 from foamwright.geometry.mesh import along_sides
@@ -12,31 +15,49 @@ from foamwright.parts.records import Prop
 
 _SPACING = 2.5  # between the places on an edge from which the gap is measured
 _LIES_ALONG = 0.966  # cosine of 15 degrees: an edge that leans no more was to lie along the face
-_ALONG = 0.5  # of its length that a bent edge must touch: else it only goes past, as a wheel on the ground
 
 
-def opening(edge: Face, on: Target, back: np.ndarray, touched: float, thickness: float) -> float:
-    """How far a face that a knife made, `edge`, stands off the face `on` that it touches, at most.
+def opening(
+    edge: Face, own_rims: Sequence[np.ndarray], face: Face, back: np.ndarray, touching: Field, thickness: float
+) -> float:
+    """How far a face that a knife made, `edge`, stands off the `face` that it touches, at most; `touching` tells
+    where it is touched.
 
     Only places count that look at it within the angle at which faces count as facing. `back` (4, 4) takes places as
-    `edge` is modelled to those as the other is; `touched` is the length that touches. 0 for a bent edge that only goes
-    past the other, and for one that meets it with a corner: it leans steeply, and stands off by more than its thickness.
+    `edge` is modelled to those as the other is. A straight edge was to lie along the face, and all of it counts; 0 if it
+    meets that with a corner: it leans steeply, and stands off by more than its thickness. Where an edge is bent, its
+    own or the one that it touches, only what leans across the foam counts, between the edge's rims: past a rounded
+    corner, or the place where a wheel stands, it was never to lie along the other.
     """
-    if edge.plane is None and touched * thickness < _ALONG * edge.size:
-        return 0.0
     places, normals = _spread(edge)
     places, normals = places @ back[:3, :3].T + back[:3, 3], normals @ back[:3, :3].T
-    _, triangle, foot = on.tree.squared_distance(on.points, on.triangles, np.ascontiguousarray(places))
-    facing = on.normals[np.reshape(triangle, -1)]
-    away = places - np.reshape(foot, (-1, 3))
-    gap = (away * facing).sum(axis=1)
-    beside = np.linalg.norm(away - gap[:, None] * facing, axis=1)
+    gap, facing, beside = touching.beside(places)
     looks = ((normals * facing).sum(axis=1) < FACING) & (beside <= BESIDE + LEANING * np.abs(gap))
+    if edge.plane is None or not (face.broad or face.plane is not None):
+        return _across(places, normals, looks, own_rims, back, touching)
     if not looks.any():
         return 0.0
     mouth = max(float(gap[looks].max()), 0.0)
     leans = float(-(normals[looks] * facing[looks]).sum(axis=1).mean())
     return mouth if leans > _LIES_ALONG or mouth < thickness else 0.0
+
+
+def _across(
+    places: np.ndarray,
+    normals: np.ndarray,
+    looks: np.ndarray,
+    own_rims: Sequence[np.ndarray],
+    back: np.ndarray,
+    touching: Field,
+) -> float:
+    """How much further off the one rim of an edge is than the other where one of them touches, at most."""
+    if len(own_rims) != 2 or not looks.any():
+        return 0.0
+    over, out = places[looks], normals[looks]
+    rims = [nearest_on(rim @ back[:3, :3].T + back[:3, 3], over) for rim in own_rims]
+    touch, gaps = zip(*(touching(places, out) for places in rims))
+    near = np.any(touch, axis=0)
+    return float(np.ptp(gaps, axis=0)[near].max()) if near.any() else 0.0
 
 
 def wedges_told(prop: Prop, contacts: Contacts) -> list[str]:
