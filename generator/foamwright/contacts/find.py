@@ -10,6 +10,7 @@ import numpy as np
 from foamwright.contacts.curved import FACING, Field, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.footing import footing, rims
+from foamwright.contacts.overhang import with_overhangs
 from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
 from foamwright.contacts.wedges import opening
@@ -52,7 +53,8 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
-    contacts = []
+    contacts: list[Contact] = []
+    met: list[tuple[tuple[Solid, Face], tuple[Solid, Face]]] = []
     for i, (one, face) in enumerate(owners):
         meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
         meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
@@ -66,7 +68,8 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
             if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
                 contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
-    return tuple(contacts)
+                met.append((owners[i], owners[j]))
+    return with_overhangs(contacts, met)
 
 
 def _without_slivers(contacts: Sequence[Contact]) -> tuple[Contact, ...]:

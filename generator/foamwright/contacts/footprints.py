@@ -37,6 +37,10 @@ class Footprint:
         return replace(self, contact=contact, outlines=self.footing, footing=())
 
     @property
+    def own(self) -> End:
+        return self.contact.other(self.other)
+
+    @property
     def middle(self) -> np.ndarray:
         return np.asarray(self.outlines[0].mean(axis=0))
 

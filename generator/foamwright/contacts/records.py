@@ -85,7 +85,9 @@ class Contact:
     `triangles` (m, 3) are what touches, counter-clockwise as seen from outside `a`, so from `b`. `opens` is how far the
     two stand apart at most where an edge leans away from what it touches: the mouth of a wedge of air; 0 for parallel faces.
     `footing` are closed outlines, on the broad face, of all of an edge that stands there, with what leans off it, and
-    `footing_area` is what they enclose; none where that is what touches.
+    `footing_area` is what they enclose; none where that is what touches. Of two flat faces that lie on each other `hangs` is
+    the one that reaches beyond what it lies on, and `overhang` by how much at most; None where that is all of it, or where
+    most of it lies on nothing.
     """
 
     a: End
@@ -100,6 +102,12 @@ class Contact:
     opens: float = 0.0
     footing: tuple[np.ndarray, ...] = ()
     footing_area: float = 0.0
+    overhang: float = 0.0
+    hangs: End | None = None
+
+    def overhang_of(self, end: End) -> float:
+        """How far one of its ends reaches beyond the other, in mm; 0 if the other does, or neither."""
+        return self.overhang if end == self.hangs else 0.0
 
     @property
     def wedge(self) -> float:

@@ -188,6 +188,7 @@ def _contacts(prop: Prop, contacts: Contacts) -> list[dict[str, Any]]:
             "glued": glued(prop, contact),
         }
         | ({"opens": contact.wedge} if contact.wedge else {})
+        | ({"overhang": contact.overhang, "hangs": "a" if contact.hangs == contact.a else "b"} if contact.hangs else {})
         for contact in contacts.found
     ]
 

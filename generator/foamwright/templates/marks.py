@@ -29,6 +29,7 @@ STEP = 1.0  # outlines are carried over point by point, so far apart
 _AT_ONCE = 2000  # points: those of a large contact by all that they are compared with would take hundreds of MB
 _NEAREST = 6  # triangles looked at for each point
 _SIMPLIFY = 0.01
+OVERHANG = 1.5  # mm that a part reaches beyond another before anybody wonders (no source)
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
@@ -107,21 +108,24 @@ def _marks_of_copy(
         other = footprint.other
         lies, carries = (lower.id, other.part) in laps, (other.part, lower.id) in laps
         mark = None
+        # what reaches beyond the other shows where that ends
+        reaches = footprint.contact.overhang_of(footprint.own) > OVERHANG
         if not other.broad:
             if not ((lies or carries) and (other.part, other.copy) in face_to_face):
                 mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
         elif lies:
             # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
-            if footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
+            if reaches or footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
                 mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
         elif carries:
             if (other.part, other.copy) not in seen:
                 seen.add((other.part, other.copy))
                 mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
-        elif patterns.pattern(other.part).area < pattern.area:
+        elif reaches or patterns.pattern(other.part).area < pattern.area:
             mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
         if mark is not None:
-            yield replace(mark, copies=(copy,), of=((copy, other.copy),))
+            overhang = footprint.contact.overhang_of(other)
+            yield replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
 
 
 def _lap_mark(

@@ -23,6 +23,7 @@ class Mark:
     copies: tuple[int, ...] = ()  # of the lower part, from 1, on which it lies; empty for all
     of: tuple[tuple[int, int], ...] = ()  # copies of the lower part, and which copy of the upper one lies there
     glued: bool = True  # False where it only rests there
+    overhang: float = 0.0  # mm by which it reaches beyond what it lies on there
 
     @property
     def layer(self) -> str:

@@ -13,7 +13,7 @@ from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contacts
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.parts.records import Prop
-from foamwright.templates.marks import land
+from foamwright.templates.marks import OVERHANG, land
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
@@ -36,7 +36,8 @@ class Stretch:
 class Partly:
     """What an edge touches along some `stretches` only; `opens` is the widest gap beside them, 0 where it is no wedge.
 
-    Without stretches it touches from end to end, but with one side of its thickness only. `copies` are those of the
+    Without stretches it touches from end to end, but with one side of its thickness only: the other opens, or reaches
+    beyond by `overhang`. `copies` are those of the
     part, from 1, of which that holds; empty for all.
     """
 
@@ -44,6 +45,7 @@ class Partly:
     stretches: tuple[Stretch, ...]
     opens: float
     copies: tuple[int, ...] = ()
+    overhang: float = 0.0
 
 
 def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[Partly, ...]]:
@@ -61,7 +63,9 @@ def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[
         for (name, other), prints in met.items():
             known = found.setdefault(name, [])
             stretches = _stretches(pattern, edges[name], copy, prints)
-            one = Partly(other, stretches, max(footprint.contact.wedge for footprint in prints), (copy,))
+            wedge = max(footprint.contact.wedge for footprint in prints)
+            overhang = max(footprint.contact.overhang_of(footprint.own) for footprint in prints)
+            one = Partly(other, stretches, wedge, (copy,), overhang)
             twin = next((k for k, seen in enumerate(known) if _same(seen, one)), None)
             if twin is None:
                 known.append(one)
@@ -90,7 +94,7 @@ def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Itera
         told = replace(one, copies=()) if len(one.copies) == count else one
         if one.other not in whole and one.stretches:
             yield told
-        elif one.opens and _whole(one.stretches, length):
+        elif (one.opens or one.overhang > OVERHANG) and _whole(one.stretches, length):
             yield replace(told, stretches=())
 
 

@@ -16,7 +16,7 @@ from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
 from foamwright.templates.facing import facing
-from foamwright.templates.marks import thickness
+from foamwright.templates.marks import OVERHANG, thickness
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
@@ -307,6 +307,9 @@ def _in_a_hole(pattern: Pattern, edge: PatternEdge) -> bool:
 def partly_text(patterns: Patterns, met: Partly) -> str:
     """What is printed at the stretches of an edge that touch another part, where the rest of it does not."""
     label = patterns.prop.piece(met.other).label
+    if not met.stretches and not met.opens:
+        text = say("to {label}, {size} mm of the edge stand out", label=label, size=decimal(met.overhang, 0))
+        return text + _only(met.copies)
     if not met.stretches:
         gap = decimal(met.opens, 0)
         text = say(
@@ -330,6 +333,10 @@ def mark_texts(mark: Mark) -> tuple[str, ...]:
     """What is printed in the outline of a part that goes on top, longest first."""
     upper, only = mark.upper, _only(mark.copies)
     named, short = f"{upper.label}: {upper.name}", upper.label
+    if mark.overhang > OVERHANG:
+        size = decimal(mark.overhang, 0)
+        named = say("{part}, stands {size} mm out", part=named, size=size)
+        short = say("{part}, {size} mm out", part=short, size=size)
     if not mark.glued:
         named, short = say("{part}, rests here, no glue", part=named), say("{part}, no glue", part=short)
     if mark.on_inside:
