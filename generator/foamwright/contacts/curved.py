@@ -88,8 +88,8 @@ class _Mesh:
     normals: np.ndarray
     triangles: np.ndarray
 
-    def kept(self, which: np.ndarray) -> _Mesh:
-        triangles = self.triangles[which]
+    def kept(self, triangles: np.ndarray) -> _Mesh:
+        """Some of the triangles, and the points that they use."""
         used = np.zeros(len(self.points), bool)
         used[triangles] = True
         return _Mesh(self.points[used], self.normals[used], (np.cumsum(used) - 1)[triangles])
@@ -129,24 +129,22 @@ class Field:
         return np.sqrt(np.reshape(squared, -1)), np.reshape(triangle, -1), np.reshape(foot, (-1, 3))
 
 
-def _near(mesh: _Mesh, field: Field) -> _Mesh:
-    """Without the triangles that cannot reach the target."""
+def _near(mesh: _Mesh, field: Field, first: int = 0) -> _Mesh:
+    """Without the triangles that cannot reach the target; those before the `first` are known to be near."""
+    triangles = mesh.triangles[first:]
     low, high = field.box
-    a, b, c = (mesh.points[corner] for corner in mesh.triangles.T)
+    a, b, c = (mesh.points[corner] for corner in triangles.T)
     least, most = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    within = ((least <= high) & (most >= low)).all(axis=1)
-    if not within.all():
-        mesh = mesh.kept(within)
-    if not len(mesh.triangles):
-        return mesh
-    corners = mesh.points[mesh.triangles]
+    triangles = triangles[((least <= high) & (most >= low)).all(axis=1)]
+    corners = mesh.points[triangles]
     middle = corners.mean(axis=1)
-    radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
-    distance, triangle, _ = field.nearest(middle)
+    radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1, initial=0.0)
+    distance, nearest, _ = field.nearest(middle)
     near = distance <= radius + field.reach + field.depth
     small = radius <= 2.0 * STEP  # so that the face that is near its middle is the one that it could touch
-    lean = (triangle_normals(mesh.points, mesh.triangles) * field.on.normals[triangle]).sum(axis=1)
-    return mesh.kept(near & ~(small & (lean > FACING + _TURN)))
+    lean = (triangle_normals(mesh.points, triangles) * field.on.normals[nearest]).sum(axis=1)
+    near &= ~(small & (lean > FACING + _TURN))
+    return mesh.kept(np.vstack([mesh.triangles[:first], triangles[near]]))
 
 
 def _divided(mesh: _Mesh, field: Field) -> _Mesh:
@@ -161,7 +159,8 @@ def _divided(mesh: _Mesh, field: Field) -> _Mesh:
         long &= length > STEP
         if not long.any():
             return mesh
-        mesh = _near(_halved(mesh, unique, number, long), field)
+        whole = int((~long[number].any(axis=1)).sum())
+        mesh = _near(_halved(mesh, unique, number, long), field, whole)
     return mesh
 
 
@@ -190,7 +189,7 @@ def _halved(mesh: _Mesh, sides: np.ndarray, number: np.ndarray, long: np.ndarray
     points = np.vstack([mesh.points, mesh.points[ends].mean(axis=1)])
     mids = middle[number]  # (m, 3): on the sides 01, 12, 20
     split = mids >= 0
-    made = [mesh.triangles[~split.any(axis=1)]]
+    made = [mesh.triangles[~split.any(axis=1)]]  # those that stay whole come first
     both = np.hstack([mesh.triangles, mids])  # corners a, b, c and what lies between them
     for k in range(3):
         turned = [(k + i) % 3 for i in range(3)]

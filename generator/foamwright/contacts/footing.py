@@ -17,6 +17,7 @@ from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Face
 
 _SAME = 1e-4  # mm between points that an edge and a broad face have in common
+_ALIKE = 1e-9  # mm2: of sides that are as near as this to each other the first is taken, on every machine
 _AT_ONCE = 500_000  # pairs of points and sides compared at a time
 
 
@@ -72,8 +73,11 @@ class _Standing(Field):
         if self.rims and stands.any():
             over, out = points[stands], normals[stands]
             low, high = (nearest_on(rim, over) for rim in self.rims)
-            across = (over, low, high, (low + high) / 2.0)
-            stands[stands] = np.any([self.touching(places, out)[0] for places in across], axis=0)
+            is_touching = np.zeros(len(over), bool)
+            for places in (over, low, high, (low + high) / 2.0):
+                open_ = np.flatnonzero(~is_touching)
+                is_touching[open_] = self.touching(places[open_], out[open_])[0]
+            stands[stands] = is_touching
         return stands, gap
 
     def deep(self, lean: np.ndarray) -> np.ndarray:
@@ -85,11 +89,16 @@ def nearest_on(sides: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Of the straight sides (s, 2, 3) the places (n, 3) that are nearest to points (n, 3)."""
     found = np.empty_like(points)
     some = max(1, _AT_ONCE // len(sides))
-    step = sides[:, 1] - sides[:, 0]
-    for start in range(0, len(points), some):
-        offset = points[start : start + some, None] - sides[:, 0]
-        share = np.clip((offset * step).sum(axis=2) / np.maximum((step**2).sum(axis=1), 1e-300), 0.0, 1.0)
-        places = sides[:, 0] + share[..., None] * step
-        best = np.argmin(((points[start : start + some, None] - places) ** 2).sum(axis=2), axis=1)
-        found[start : start + some] = places[np.arange(len(best)), best]
+    middle = sides.mean(axis=(0, 1))  # near it products lose the fewest digits
+    starts, step = sides[:, 0] - middle, sides[:, 1] - sides[:, 0]
+    squares = np.maximum((step**2).sum(axis=1), 1e-300)
+    for first in range(0, len(points), some):
+        places = points[first : first + some] - middle
+        along = places @ step.T - (starts * step).sum(axis=1)
+        share = np.clip(along / squares, 0.0, 1.0)
+        # the squared distance, without that of the place from the middle
+        off = (starts**2).sum(axis=1) - 2.0 * (places @ starts.T) + share * (share * squares - 2.0 * along)
+        best = np.argmax(off <= off.min(axis=1, keepdims=True) + _ALIKE, axis=1)
+        near = share[np.arange(len(best)), best]
+        found[first : first + some] = sides[best, 0] + near[:, None] * step[best]
     return found
