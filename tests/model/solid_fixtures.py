@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from foamwright.design.records import Design, Stock
-from foamwright.model.meshes import tessellate
+from foamwright.model.meshes import face_meshes, tessellate
 from foamwright.model.records import Copy, Prototype
 from foamwright.parts.records import (
     BandBody,
@@ -160,7 +160,7 @@ def piece(label, body, stock=FOAM, placements=None, layers=1):
 def copy_of(piece, shape, matrix=None):
     """The first copy of a part whose solid is any shape of CadQuery's."""
     tessellate(shape.wrapped)
-    made = Prototype(piece.id, piece, False, shape.wrapped, {}, shape.Volume(), "")
+    made = Prototype(piece.id, piece, False, shape.wrapped, {}, face_meshes(shape.wrapped), shape.Volume(), "")
     return Copy(piece, 1, made, np.eye(4) if matrix is None else matrix)
 
 

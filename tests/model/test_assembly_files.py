@@ -52,6 +52,18 @@ def test_triangles_of_every_copy_are_closed_and_face_outwards(model):
         assert np.einsum("ij,ij->", a, np.cross(b, c)) / 6 == pytest.approx(copy.volume, rel=5e-3)
 
 
+def test_a_prototype_has_the_triangles_of_the_kernel_also_in_its_mirror_image(model):
+    mirrored = [prototype for prototype in model.prototypes if prototype.mirrored]
+    assert len(mirrored) == 1
+    for prototype in model.prototypes:
+        for own, mesh in zip(prototype.face_meshes, face_meshes(prototype.solid), strict=True):
+            assert np.array_equal(own.points, mesh.points)
+            assert np.array_equal(np.sort(own.triangles, axis=1), np.sort(mesh.triangles, axis=1))
+            corners = own.points[own.triangles], mesh.points[mesh.triangles]
+            one, other = (np.cross(c[:, 1] - c[:, 0], c[:, 2] - c[:, 0]) for c in corners)
+            assert np.allclose(one, other, rtol=0.0, atol=1e-9)
+
+
 def test_step_comes_back_with_names_colours_and_volumes(model, tmp_path):
     path = tmp_path / "prop.step"
     path.write_bytes(step_bytes(model))

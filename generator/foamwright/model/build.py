@@ -15,7 +15,7 @@ from foamwright.model.brep import volume
 from foamwright.model.facets import band_facets, panel_facets
 from foamwright.model.failure import SHAPE_ERRORS, ShapeFailure
 from foamwright.model.flat import flat_solid
-from foamwright.model.meshes import Fineness, fineness, is_closed, tessellate
+from foamwright.model.meshes import FaceMesh, face_meshes, fineness, is_closed, tessellate, turn_over
 from foamwright.model.panel import panel_solid
 from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
 from foamwright.model.rod import rod_solid
@@ -50,26 +50,27 @@ def build_model(prop: Prop) -> Model:
 def prototype(piece: Piece) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
-    made, size, shortfall, fine = _modelled(piece)
-    return Prototype(piece.id, piece, False, made.shape, made.faces, size, shortfall, fine)
+    made, meshes, size, shortfall = _modelled(piece)
+    return Prototype(piece.id, piece, False, made.shape, made.faces, meshes, size, shortfall)
 
 
 def mirror_image(original: Prototype) -> Prototype:
-    """The reflection of a part as modelled, with the faces named alike."""
-    reflection = BRepBuilderAPI_Transform(original.solid, transformation(MIRROR), True)
+    """The reflection of a part as modelled, with the faces named alike and the same triangles."""
+    reflection = BRepBuilderAPI_Transform(original.solid, transformation(MIRROR), True, True)
     shape = reflection.Shape()
-    tessellate(shape, original.fine)
+    turn_over(shape)
+    meshes = tuple(mesh.mirrored(MIRROR) for mesh in original.face_meshes)
 
     def image(face: TopoDS_Face) -> TopoDS_Face:
         return TopoDS.Face_s(reflection.ModifiedShape(face))
 
     named = {name: tuple(map(image, faces)) for name, faces in original.named.items()}
     key = f"{original.key}-mirrored"
-    return replace(original, key=key, mirrored=True, solid=shape, named=named)
+    return replace(original, key=key, mirrored=True, solid=shape, named=named, face_meshes=meshes)
 
 
-def _modelled(piece: Piece) -> tuple[NamedSolid, float, str, Fineness]:
-    """The solid with its triangles, its volume in mm3, what it lacks, and how fine the triangles are."""
+def _modelled(piece: Piece) -> tuple[NamedSolid, tuple[FaceMesh, ...], float, str]:
+    """The solid with its triangles, its volume in mm3, and what it lacks."""
     thickness = piece.stock.thickness * piece.layers
     own = kind(piece.kind).solid(piece)
     if own is not None:
@@ -77,9 +78,8 @@ def _modelled(piece: Piece) -> tuple[NamedSolid, float, str, Fineness]:
         size = volume(made.shape)
         if size <= 0.0:
             raise BuildError(f"part {piece.id}: the solid of its kind {piece.kind} is empty or inside out")
-        fine = fineness(piece.body, made.shape)
-        tessellate(made.shape, fine)
-        return made, size, "", fine
+        tessellate(made.shape, fineness(piece.body, made.shape))
+        return made, face_meshes(made.shape), size, ""
     attempts = _ATTEMPTS[type(piece.body)]
     for attempt, shortfall in attempts:
         try:
@@ -87,12 +87,12 @@ def _modelled(piece: Piece) -> tuple[NamedSolid, float, str, Fineness]:
             size = volume(made.shape)
             if size <= 0.0:
                 raise ShapeFailure("the solid is inside out")
-            fine = fineness(piece.body, made.shape)
-            tessellate(made.shape, fine)
+            tessellate(made.shape, fineness(piece.body, made.shape))
+            meshes = face_meshes(made.shape)
             # where a panel closes on itself within a face, as a slit dome does, the kernel was seen to lose whole faces
-            if isinstance(piece.body, PanelBody) and not is_closed(made.shape):
+            if isinstance(piece.body, PanelBody) and not is_closed(meshes):
                 raise ShapeFailure("the kernel makes no closed mesh of the solid")
-            return made, size, shortfall, fine
+            return made, meshes, size, shortfall
         except SHAPE_ERRORS as error:
             reason = error
     raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}") from reason

@@ -19,7 +19,7 @@ from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
 from OCP.gp import gp_Pnt
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters
-from OCP.Poly import Poly_Triangulation
+from OCP.Poly import Poly_Triangle, Poly_Triangulation
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
@@ -33,6 +33,8 @@ _LONG = 10.0  # mm, a side shorter than this bulges less than that at any radius
 _MANY = 50_000  # triangles of a part, beyond which none finer are made
 _LARGE = 150.0  # mm, half the diagonal of a part beyond which the kernel's triangles were seen up to 0.6 mm off
 
+_OVER = [0, 2, 1]  # the corners of a triangle that is seen from its other side
+
 
 @dataclass(frozen=True, eq=False)
 class FaceMesh:
@@ -40,6 +42,10 @@ class FaceMesh:
 
     points: np.ndarray
     triangles: np.ndarray
+
+    def mirrored(self, mirror: np.ndarray) -> FaceMesh:
+        """Its image by the reflection `mirror` (4, 4)."""
+        return FaceMesh(self.points @ mirror[:3, :3].T + mirror[:3, 3], self.triangles[:, _OVER])
 
 
 @dataclass(frozen=True)
@@ -146,6 +152,14 @@ def face_meshes(shape: TopoDS_Shape) -> tuple[FaceMesh, ...]:
     return tuple(meshes)
 
 
+def turn_over(shape: TopoDS_Shape) -> None:
+    """Turn the triangles of a shape to their other side: the kernel reflects their corners and leaves these in order."""
+    for _, mesh, _ in triangulations(shape):
+        for number, triangle in enumerate(mesh.Triangles(), 1):
+            a, b, c = triangle.Get()
+            mesh.SetTriangle(number, Poly_Triangle(a, c, b))
+
+
 def triangulations(shape: TopoDS_Shape) -> Iterator[tuple[TopoDS_Face, Poly_Triangulation, TopLoc_Location]]:
     """Every face with the kernel's own triangles and where they are."""
     explorer = TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_FACE)
@@ -157,9 +171,9 @@ def triangulations(shape: TopoDS_Shape) -> Iterator[tuple[TopoDS_Face, Poly_Tria
         explorer.Next()
 
 
-def is_closed(shape: TopoDS_Shape) -> bool:
-    """Do the triangles of a tessellated solid meet another at each of their sides?"""
-    _, triangles = closed_mesh(face_meshes(shape))
+def is_closed(meshes: Sequence[FaceMesh]) -> bool:
+    """Do the triangles of all faces of a solid meet another at each of their sides?"""
+    _, triangles = closed_mesh(meshes)
     sides = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]).astype(np.int64)
     most = int(triangles.max(initial=0)) + 1
     there, back = np.sort(sides[:, 0] * most + sides[:, 1]), np.sort(sides[:, 1] * most + sides[:, 0])

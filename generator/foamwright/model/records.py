@@ -13,7 +13,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 from foamwright.model.colours import rgb
-from foamwright.model.meshes import ROUGH, FaceMesh, Fineness, closed_mesh, face_meshes
+from foamwright.model.meshes import FaceMesh, closed_mesh
 from foamwright.parts.records import Piece, Prop
 
 if TYPE_CHECKING:  # its kernel is all that a pack needs; the rest takes as long again to load, and is for those who ask
@@ -43,18 +43,13 @@ class Prototype:
     mirrored: bool
     solid: TopoDS_Shape
     named: Mapping[str, tuple[TopoDS_Face, ...]]
+    face_meshes: tuple[FaceMesh, ...]  # the triangles of its faces, as the kernel has them
     volume: float  # mm3
     shortfall: str
-    fine: Fineness = ROUGH  # what its triangles were asked to be
 
     @property
     def exact(self) -> bool:
         return not self.shortfall
-
-    @cached_property
-    def face_meshes(self) -> tuple[FaceMesh, ...]:
-        """The triangles of its faces, read from the kernel once."""
-        return face_meshes(self.solid)
 
     @cached_property
     def closed_mesh(self) -> tuple[np.ndarray, np.ndarray]:
