@@ -99,7 +99,7 @@ def _set_line(canvas: Canvas, layer: str) -> None:
 
 
 def _path(canvas: Canvas, item: Path) -> None:
-    points = np.asarray(item.points, float) * mm
+    points = (np.asarray(item.points, float) * mm).tolist()  # Python's own numbers are written in half the time
     path = canvas.beginPath()
     path.moveTo(*points[0])
     for point in points[1:]:

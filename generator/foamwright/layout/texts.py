@@ -112,7 +112,8 @@ def _lettered(
     else beside it, off all `foams`; None if there is no such place."""
     x0, y0, x1, y1 = own.bounds
     pitch = max(_PITCH, float(np.sqrt((x1 - x0) * (y1 - y0) / _PLACES)))
-    grid = np.array([(x, y) for x in np.arange(x0, x1 + pitch, pitch) for y in np.arange(y0, y1 + pitch, pitch)])
+    across, up = np.arange(x0, x1 + pitch, pitch), np.arange(y0, y1 + pitch, pitch)
+    grid = np.stack(np.meshgrid(across, up, indexing="ij"), axis=-1).reshape(-1, 2)
     ground = own & within
     shapely.prepare(ground)
     on = grid[shapely.contains_xy(ground, *grid.T)]
@@ -122,29 +123,36 @@ def _lettered(
             shapely.distance(shapely.points(on), ground.boundary),
         )
         on = on[np.argsort(-np.round(room, 3), kind="stable")]
-    ring = shapely.buffer(foams, _BESIDE) - foams
-    off = np.array([(x, y) for x, y in _around(own) if shapely.contains_xy(ring, x, y)]).reshape(-1, 2)
-    for places, ground_of in ((on, ground), (off, within - foams)):
-        for block in blocks if len(places) else ():
-            for angle in (0.0, 90.0):
-                wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
-                half = np.array([wide, high]) / 2.0 + _AROUND
-                boxes = shapely.box(*(places - half).T, *(places + half).T)
-                free = np.ones(len(boxes), bool)
-                free[np.unique(taken.query(boxes, predicate="intersects")[0])] = False
-                free[free] = shapely.contains(ground_of, boxes[free])
-                if free.any():
-                    (label,) = (i for i in block.centred(places[int(free.argmax())], angle) if isinstance(i, Label))
-                    return label
+    return _placed(blocks, on, ground, taken) or _placed(blocks, _around(own, foams), within - foams, taken)
+
+
+def _placed(
+    blocks: Sequence[Block], places: np.ndarray, ground: BaseGeometry, taken: shapely.STRtree
+) -> Label | None:
+    """The first of `blocks` that lies on the ground and clear of what is taken at one of `places` (n, 2), level or upright,
+    at the first of them; None if there is no such place."""
+    shapely.prepare(ground)
+    for block in blocks if len(places) else ():
+        for angle in (0.0, 90.0):
+            wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
+            half = np.array([wide, high]) / 2.0 + _AROUND
+            boxes = shapely.box(*(places - half).T, *(places + half).T)
+            free = shapely.contains(ground, boxes)
+            inside = np.flatnonzero(free)
+            free[inside[taken.query(boxes[inside], predicate="intersects")[0]]] = False
+            if free.any():
+                (label,) = (i for i in block.centred(places[int(free.argmax())], angle) if isinstance(i, Label))
+                return label
     return None
 
 
-def _around(foam: BaseGeometry) -> np.ndarray:
-    """Places (n, 2) off the foam, the nearest first."""
+def _around(foam: BaseGeometry, foams: BaseGeometry) -> np.ndarray:
+    """Places (n, 2) beside the foam and off all `foams`, the nearest first."""
     rings = [shapely.buffer(part, far).exterior for far in np.arange(2.0, _BESIDE, 2.0) for part in _parts(foam)]
     lengths = [np.arange(0.0, ring.length, _PITCH) for ring in rings]
     points = [shapely.get_coordinates(shapely.line_interpolate_point(r, at)) for r, at in zip(rings, lengths)]
-    return np.concatenate(points) if points else np.zeros((0, 2))
+    places = np.concatenate(points) if points else np.zeros((0, 2))
+    return places[shapely.contains_xy(shapely.buffer(foams, _BESIDE) - foams, *places.T)]
 
 
 def _parts(foam: BaseGeometry) -> list[Polygon]:
