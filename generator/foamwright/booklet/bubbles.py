@@ -17,6 +17,7 @@ _ANCHORS = 14  # places on a part that its leader may end on
 _OVER = 3.0  # how much longer a leader counts where it runs over other parts
 _CROSSED = 6.0  # a crossing of leaders counts as so many bubbles' breadths
 _NEAREST = 160  # places looked at closely for each letter
+_BESIDE = 2.25  # radii: bubbles whose middles are nearer than that stand too close
 _ROUNDS = 4
 
 
@@ -124,49 +125,58 @@ def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.
     return length * (1.0 + _OVER * over) - 0.3 * np.minimum(clear[tried], 3.0 * radius), spots, ends
 
 
-def _settled(costs, spots, ends, radius: float) -> list[int]:
+def _settled(
+    costs: Sequence[np.ndarray], spots: Sequence[np.ndarray], ends: Sequence[np.ndarray], radius: float
+) -> list[int]:
     """The place of each letter: the cheapest in turn, hardest first, then each again while that is any better."""
     hardest = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
     chosen: dict[int, int] = {}
+    moves, asked = 0, dict.fromkeys(hardest, -1)  # how many there have been, and when each letter was asked last
     for _ in range(_ROUNDS):
-        before = dict(chosen)
+        before = moves
         for i in hardest:
-            others = [j for j in chosen if j != i]
-            total = costs[i].copy()
-            for j in others:
-                spot, end = spots[j][chosen[j]], ends[j][chosen[j]]
-                gap = np.linalg.norm(spots[i] - spot, axis=1)
-                total += np.where(gap < 2.25 * radius, 1e6 * (3.0 * radius - gap), 0.0)
-                total += _CROSSED * 2.0 * radius * _cross(spots[i], ends[i], spot, end)
-                total += 1e3 * radius * (_off(spots[i], spot, end) < 1.15 * radius)
-                total += 1e3 * radius * (_off_many(spot, spots[i], ends[i]) < 1.15 * radius)
-            chosen[i] = int(total.argmin())
-        if chosen == before:
+            if asked[i] == moves:
+                continue
+            others = [(spots[j][k], ends[j][k]) for j, k in chosen.items() if j != i]
+            best = int((costs[i] + _in_the_way(spots[i], ends[i], np.array(others).reshape(-1, 2, 2), radius)).argmin())
+            moves += chosen.get(i) != best
+            chosen[i], asked[i] = best, moves
+        if moves == before:
             break
     return [chosen[i] for i in range(len(costs))]
 
 
+def _in_the_way(spots: np.ndarray, ends: np.ndarray, others: np.ndarray, radius: float) -> np.ndarray:
+    """What each place (n, 2), with the end of its leader (n, 2), costs beside the places and ends of `others` (m, 2, 2)."""
+    near = np.ones((len(others), len(spots)), bool)  # only of those that are near each other more is asked
+    for axis in (0, 1):
+        low, high = np.minimum(spots, ends)[:, axis], np.maximum(spots, ends)[:, axis]
+        near &= low <= others[:, :, axis].max(axis=1)[:, None] + _BESIDE * radius
+        near &= high >= others[:, :, axis].min(axis=1)[:, None] - _BESIDE * radius
+    other, own = np.nonzero(near)
+    spot, end, there, to = spots[own], ends[own], others[other, 0], others[other, 1]
+    gap = np.linalg.norm(spot - there, axis=1)
+    total = np.where(gap < _BESIDE * radius, 1e6 * (3.0 * radius - gap), 0.0)
+    total += _CROSSED * 2.0 * radius * _cross(spot, end, there, to)
+    total += 1e3 * radius * (_off(spot, there, to) < 1.15 * radius)
+    total += 1e3 * radius * (_off(there, spot, end) < 1.15 * radius)
+    return np.bincount(own, total, len(spots))
+
+
 def _cross(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> np.ndarray:
-    """Whether segments a-b (n, 2) cross the segment c-d."""
+    """Whether segments a-b (n, 2) cross the segments c-d."""
 
     def side(p, q, r):
-        return (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
+        return (q[:, 0] - p[:, 0]) * (r[:, 1] - p[:, 1]) - (q[:, 1] - p[:, 1]) * (r[:, 0] - p[:, 0])
 
     return (side(a, b, c) * side(a, b, d) < 0.0) & (side(c, d, a) * side(c, d, b) < 0.0)
 
 
 def _off(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Distance (n,) of points (n, 2) from a segment."""
-    along = b - a
-    share = np.clip((points - a) @ along / max(float(along @ along), 1e-12), 0.0, 1.0)
-    return np.linalg.norm(points - a - share[:, None] * along, axis=1)
-
-
-def _off_many(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Distance (n,) of one point from segments (n, 2) to (n, 2)."""
-    along = b - a
-    share = np.clip(((point - a) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12), 0.0, 1.0)
-    return np.linalg.norm(point - a - share[:, None] * along, axis=1)
+    """Distance (n,) of points (n, 2) from the segments a-b (n, 2)."""
+    along, away = b - a, points - a
+    share = np.clip((away * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12), 0.0, 1.0)
+    return np.linalg.norm(away - share[:, None] * along, axis=1)
 
 
 def _pair(point: np.ndarray) -> tuple[float, float]:
