@@ -126,9 +126,7 @@ def _lettered(
     return _placed(blocks, on, ground, taken) or _placed(blocks, _around(own, foams), within - foams, taken)
 
 
-def _placed(
-    blocks: Sequence[Block], places: np.ndarray, ground: BaseGeometry, taken: shapely.STRtree
-) -> Label | None:
+def _placed(blocks: Sequence[Block], places: np.ndarray, ground: BaseGeometry, taken: shapely.STRtree) -> Label | None:
     """The first of `blocks` that lies on the ground and clear of what is taken at one of `places` (n, 2), level or upright,
     at the first of them; None if there is no such place."""
     shapely.prepare(ground)
