@@ -44,6 +44,9 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     assert ("without glue: it must come off freely" in last) == (padding == 0.0)
     assert ("self-adhesive felt, 2 mm thick" in last) == (padding > 0.0)
     assert last.index("cured") < last.index("without glue")  # fresh paint would stick to fresh paint
+    (move,) = steps[-1].sets  # the lid comes off whole, and straight up
+    assert len(move.copies) == 3 and move.outwards[0][0] == (0.0, 0.0, 1.0)
+    assert not any(step.sets for step in steps[:-1])
     painted = next(step for step in steps if step.title == "Seal and paint").instructions[0]
     assert ("dry. It must lie without rocking" in painted) == (padding == 0.0)
     assert ("nothing is glued there, and one is set on the other" in painted) == (padding > 0.0)
@@ -52,6 +55,7 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
 def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
     assert not any("without glue" in text or "dry: it lies" in text for text in told)
+    assert not any(step.sets for step in steps_of(tmp_path, rests=False))
 
 
 TRAY = (

@@ -188,15 +188,15 @@ def test_what_is_new_is_told_from_what_stands_in_grey(standing, new):
     assert (shown < 0.03).sum() > 300  # the bold outline is there
 
 
-@pytest.mark.parametrize("foam", ["#e8b23a", "#f6e05e", "#f6efd8"])
-def test_yellow_foam_darkened_turns_golden_and_not_olive(foam):
+@pytest.mark.parametrize("foam, least", [("#e8b23a", 5.0), ("#f6e05e", 5.0), ("#f6efd8", 0.1)])
+def test_yellow_foam_darkened_turns_golden_and_not_olive(foam, least):
     """The hue of yellow, 60 degrees in the HSV model (A. R. Smith, "Color gamut transform pairs", SIGGRAPH 1978), is held by a
     mix with black and reads as olive; so it moves to orange, at 30, and never towards green."""
     own = tuple(int(foam[k : k + 2], 16) for k in (1, 3, 5))
     hue = [
         colorsys.rgb_to_hsv(*(np.array(c) / 255.0))[0] * 360.0 for c in (own, render.darkened(np.array([own]), 0.4)[0])
     ]
-    assert 20.0 < hue[1] < hue[0] - 1.0
+    assert 20.0 < hue[1] < hue[0] - least  # cream is nearly grey
     grey = render.darkened(np.array([[200.0, 200.0, 200.0]]), 0.4)[0]
     assert grey == pytest.approx([120.0] * 3)
 
@@ -308,6 +308,37 @@ def test_what_is_painted_stands_in_full_colour_with_its_letters():
     strong = ((shown[..., 0] - shown[..., 1]) > 90).sum()  # red at full: of the block alone
     assert 0.05 < strong / (shown < 255).any(axis=2).sum() < 0.5
     assert 3 not in step_pictures(scene(*parts), (*one_by_one(parts), replace(paint, uses=("cloth",))))
+
+
+@pytest.mark.parametrize("gap", [0.0, 4.0])  # 4 mm: felt
+def test_what_is_set_down_at_last_is_drawn_over_what_carries_it(gap):
+    hull, mesh = piece("hull", (300, 90, 60), (0, 0, 60 + gap), RED)
+    parts = [
+        piece("base", (200, 120, 20), (0, 0, 10)),
+        piece("rail", (200, 10, 10), (0, 40, 25)),
+        (replace(hull, rests_on=("rail",)), mesh),
+        piece("fin", (40, 40, 40), (100, 0, 110 + gap), RED),
+    ]
+    found, steps = scene(*parts), one_by_one(parts)
+    last = replace(step(3, ("hull",), ()), glue="", places=(), sets=(StepMove((2, 3), (UP,)),))
+    picture = step_pictures(found, (*steps, last))[3]
+    letters = {bubble.label: bubble.new for bubble in picture.bubbles}
+    assert letters == {"HULL": True, "RAIL": False}  # what touches, and nothing else of the two
+    assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
+    at_home = pictures_of(found, (*steps, last), {}).finished[0].bounds
+    assert picture.box[3] - picture.box[1] > at_home[3] - at_home[1] + 4.0  # it is lifted clear
+    assert "Set down in the picture: HULL" in picture.alt
+    plain = step_pictures(found, (*steps, replace(last, sets=())))
+    assert 3 not in plain
+
+
+def test_what_goes_on_from_below_is_drawn_upside_down():
+    """Turned over on the bench, the part comes from above: its arrow points down."""
+    parts = [*walls(40.0), piece("foot", (60, 60, 10), (0, 0, -15))]
+    down = ((0.0, 0.0, -1.0), float("inf"))
+    picture = step_pictures(scene(*parts), one_by_one(parts, down))[2]
+    assert picture.note.startswith("Turn it over")
+    assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
 
 
 def test_a_png_is_read_back_by_another_library():

@@ -260,6 +260,25 @@ def test_measured_squares_in_the_file(laid_out, pdf):
     assert np.abs(first - 50.0).min() < 0.001 and np.abs(first - 50.8).min() < 0.001
 
 
+@pytest.mark.parametrize("name, wanted", [("a4", 100.0), ("letter", 100.0), ("roll-610", 100.0), ("a3", 100.0)])
+def test_every_page_has_marks_of_100_mm_clear_of_its_templates(name, wanted):
+    """Lines of the file itself, read by another library; what is drawn of a part stays above them."""
+    made = lay_out([template(0, "disc", oval(40, 40)), template(1, "bar", oval(400, 60))], paper(name), INFO)
+    pdf = pypdfium2.PdfDocument(pdf_bytes(made))
+    for page in made.pages:
+        marks = sorted(
+            (tick.start[0], tick.start[1])
+            for tick in page.drawing.items
+            if isinstance(tick, Tick) and tick.end[1] - tick.start[1] == pytest.approx(1.6)
+        )
+        assert len(marks) == 2 and marks[0][1] == marks[1][1]
+        assert marks[1][0] - marks[0][0] == pytest.approx(wanted, abs=1e-9)
+        cut = [p.points for p in page.drawing.items if isinstance(p, Path) and p.layer == "cut"]
+        assert all(points[:, 1].min() > marks[0][1] + 1.6 for points in cut)
+        words = pdf[page.number - 1].get_textpage().get_text_range()
+        assert "100 mm" in words
+
+
 def test_measured_square_on_a_rendered_page():
     pdf = pdf_bytes(lay_out([template(0, "disc", oval(40, 40))], paper("a4"), INFO))
     dpi = 254.0  # 10 pixels to the millimetre

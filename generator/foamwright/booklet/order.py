@@ -486,6 +486,7 @@ class _Bench:
                 cautions=("light",) if self.prop.design.lit_by else (),
                 drying=practice.WAIT_CURED,
                 uses=("cloth", *(["felt"] if padded else [])),
+                sets=setting_down.moves(self.ways.bodies, self._things()),
             )
         )
         for note in self.prop.design.steps:
@@ -530,6 +531,7 @@ class _Bench:
                 tuple(dict.fromkeys(work.uses)),
                 work.rounds,
                 work.rest,
+                work.sets,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)

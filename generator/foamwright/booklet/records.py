@@ -43,6 +43,7 @@ class Step:
     uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
     rounds: int = 1  # how often glue is put on and waited for within it
     rest: float = 0.0  # minutes that what was done before is left alone until it is begun
+    sets: tuple[StepMove, ...] = ()  # what stands by then and is set down on something else, without glue
 
 
 @dataclass(frozen=True)

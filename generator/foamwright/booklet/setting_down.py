@@ -8,6 +8,7 @@ import numpy as np
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.naming import all_of, capital
+from foamwright.booklet.records import StepMove
 from foamwright.booklet.units import is_bare
 from foamwright.language import length, say
 from foamwright.parts.records import Piece
@@ -17,19 +18,33 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
     """The sentences for everything that rests on something else, for when all has cured; `things` are the copies that
     are built together, as bits."""
     lines: dict[str, None] = {}  # twins are told once
-    for pairs in _carried(bodies, things):
-        if any(
-            bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs
-        ):  # others have a step of their own
-            lines |= dict.fromkeys(_sentences(bodies, pairs))
+    for _, pairs in _set_last(bodies, things):
+        lines |= dict.fromkeys(_sentences(bodies, pairs))
     return list(lines)
+
+
+def moves(bodies: Bodies, things: Collection[int]) -> tuple[StepMove, ...]:
+    """How it comes off again, straight up: of twins, which have the same parts, the first."""
+    found: dict[tuple[str, ...], StepMove] = {}
+    for upper, _ in _set_last(bodies, things):
+        copies = tuple(_copies(bodies, upper))
+        parts = tuple(sorted(bodies.pieces[copy].id for copy in copies))
+        found.setdefault(parts, StepMove(copies, (((0.0, 0.0, 1.0), float("inf")),)))
+    return tuple(found.values())
+
+
+def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
+    """Each thing that rests on another, with the pairs of copies; those have a step of their own of which no part is glued."""
+    for upper, pairs in _carried(bodies, things):
+        if any(bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs):
+            yield upper, pairs
 
 
 def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], done: Collection[str]) -> list[str]:
     """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
     when all of it is at hand, `done`."""
     lines: dict[str, None] = {}
-    for pairs in _carried(bodies, things):
+    for _, pairs in _carried(bodies, things):
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
         ids = {piece.id for piece in (*above, *below)}
         if not ids & {*fresh} or not ids <= {*done}:
@@ -55,13 +70,13 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
     return list(lines)
 
 
-def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[list[tuple[int, int]]]:
-    """The pairs of copies of which the first rests on the second, thing by thing."""
+def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
+    """Each thing that rests on another, with the pairs of copies of which the first rests on the second."""
     for upper in things:
         for lower in things:
             pairs = _resting(bodies, upper, lower) if upper != lower else []
             if pairs:
-                yield pairs
+                yield upper, pairs
 
 
 def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:

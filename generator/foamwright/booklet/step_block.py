@@ -47,6 +47,7 @@ _LEAST_ASKED, _EACH_ASKS, _MOST_ASKED = (
     1.56,
 )  # by one part, by each more, and at most, beside what it was drawn for
 _LONGER = 0.02  # how much worse each longer arrangement of insets and words reads
+_TITLE_ALONE = 1.0  # and where what follows its title is so high that it must stand on the next page
 _EACH_COAT_ASKS = 0.03  # a coat of paint is seen in any size, but letters want room
 _NARROW = 50.0  # no words are set beside a picture where less is left for them
 _SLACK = 5.0  # words beside a picture may reach so far below it
@@ -73,10 +74,10 @@ def step_block(
         drawn = _drawn(picture, scale) if picture else None
         bodies = sorted(_bodies(_Words(step, pieces, width), drawn, insets, width), key=_height)
         for number, (first, *rest) in enumerate(bodies[:1] if drawn else bodies):
-            rows = (stack((head, first), 2.0), *rest)
+            rows, alone = (stack((head, first), 2.0), *rest), 0.0
             if rows[0].height > height:
-                rows = (head, first, *rest)
-            settings.append(Setting(tuple(rows), cost + _LONGER * number))
+                rows, alone = (head, first, *rest), _TITLE_ALONE
+            settings.append(Setting(tuple(rows), cost + _LONGER * number + alone))
     fitting = tuple(s for s in settings if all(row.height <= height for row in s.rows))
     names = f"{step.number}  {step.title}"
     return Block(fitting or (settings[-1],), _again(step, width), _ROW_GAP, step.parts, names)

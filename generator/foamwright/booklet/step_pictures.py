@@ -13,7 +13,7 @@ from scipy import ndimage
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.booklet import bubbles, render, which_copy
-from foamwright.booklet.arrows import guides
+from foamwright.booklet.arrows import Way, guides
 from foamwright.booklet.bench_layout import Laid, laid_out
 from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.colours import painted
@@ -22,7 +22,7 @@ from foamwright.booklet.figures import INSET, lettered_block, picture_block
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.sight import basis
-from foamwright.booklet.step_views import VIEWS, Choice, Stage, as_one, staged
+from foamwright.booklet.step_views import VIEWS, Choice, Stage, as_one, staged, view_of
 from foamwright.booklet.units import rests
 from foamwright.language import say
 
@@ -54,6 +54,7 @@ _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
+_LIFTED = 0.05  # of the size of what is shown: so far off what carries it is drawn what is set down at last
 _SHORT_WAY = 2.5  # times as far off its place as it is long a tiny part is drawn there
 _INTO = 0.5  # of a way that would lead through what a part lies on
 _SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
@@ -86,6 +87,8 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             if coats or apart:
                 drawn[step.number] = artist.painted(placed if coats else (), coats, apart, step, last if drawn else "")
                 last = "front" if coats else last
+            elif step.sets:
+                drawn[step.number] = artist.set_down(placed, step, last)
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
@@ -259,6 +262,41 @@ class _Artist:
         picture = self._lettered(drawn, named, arrows, True, taking)
         return replace(picture, note=note, alt=alt, share=chosen.share, details=self._details(step, view, drawn))
 
+    def set_down(self, placed: Sequence[int], step: Step, before: str) -> Picture:
+        """What is set down at last, in the colours of its paint, over what will carry it, with the letters of what touches."""
+        pieces = self.bodies.pieces
+        new = [copy for move in step.sets for copy in move.copies]
+        pairs = [(a, b) for a in new for b in placed if pieces[b].id in pieces[a].rests_on]
+        carrying = {self.joined[b] for _, b in pairs}
+        stood = [i for i in placed if self.joined[i] in carrying and i not in new]
+        size = float(np.ptp(self._points([*stood, *new]), axis=0).max())
+        lowest = {move: round(float(self._points(move.copies)[:, 2].min()), 3) for move in step.sets}
+        top = float(self._points(stood)[:, 2].max()) if stood else 0.0
+        past, shifts, ways = list(stood), dict[int, np.ndarray](), list[Way]()
+        for move in sorted(step.sets, key=lambda move: lowest[move]):
+            lift = np.array([0.0, 0.0, max(top - lowest[move], 0.0) + _LIFTED * size])
+            shifts |= dict.fromkeys(move.copies, lift)
+            lying = tuple(a for a, _ in pairs if a in move.copies)
+            ways.append(Way(tuple(dict.fromkeys(lying)), np.array([np.zeros(3), lift]), tuple(past)))
+            top = float(self._points(move.copies)[:, 2].max() + lift[2])
+            past += move.copies
+        points = render.shifted(self.bodies, shifts)
+        seen = self._whole(points, [*stood, *new], "front")
+        scene = render.look(points, self.bodies, [*stood, *new], seen)
+        normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
+        lines = seen_lines(self.bodies, points, scene, seen)
+        colours = render.paint(self.painted_colours, scene, normal, seen, new, lightest=_LIGHTEST_COAT, lines=lines)
+        drawn = _Drawn(scene, seen, *render.framed(colours, seen))
+        named, carriers = (
+            render.best_seen(self.bodies, list(dict.fromkeys(each)), scene) for each in zip(*pairs, strict=True)
+        )
+        picture = self._lettered(drawn, named, guides(self.bodies, ways, scene, seen), True, carriers)
+        labels = self._labels([a for a, _ in pairs])
+        alt = say(
+            "Step {n}: {title}. Set down in the picture: {labels}.", n=step.number, title=step.title, labels=labels
+        )
+        return replace(picture, note=self._note(Choice("front", 1.0, {}), before, bool(stood)), alt=alt)
+
     def _drawn(self, view: _View, seen: render.Window) -> _Drawn:
         """What a window shows of a step that puts parts in."""
         stage, points, new = view.stage, view.points, view.new
@@ -358,7 +396,7 @@ class _Artist:
         room: tuple[float, float],
     ) -> _Drawn:
         """Copies at home and others lying `apart`, in the colours of their paint, pale what gets none."""
-        frame = basis(VIEWS[view][0])
+        frame = view_of(view)
         laid = laid_out(self.bodies, apart, stood, frame, room)
         points = laid.points()
         others = [i for i in stood if i not in coats]
@@ -381,7 +419,7 @@ class _Artist:
             return []
         found: list[tuple[int, str]] = []
         for view in (name for name in VIEWS if name != "front"):
-            coarse = render.window(self.bodies.points, self.bodies, stood, basis(VIEWS[view][0]), _COARSE)
+            coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
             owner = render.look(self.bodies.points, self.bodies, stood, coarse).owner
             own = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
             parts = {self.bodies.pieces[i].id for i in hidden if own[i] >= _POINTED_AT * own.sum()}
@@ -473,7 +511,7 @@ class _Artist:
         return colours
 
     def _whole(self, points, every: Sequence[int], name: str) -> render.Window:
-        return render.window(points, self.bodies, every, basis(VIEWS[name][0]), _CELLS)
+        return render.window(points, self.bodies, every, view_of(name), _CELLS)
 
     def _close(self, points, whole: render.Window, new: Sequence[int]) -> render.Window | None:
         """What is around the new parts, where these are so small that they would hardly be seen in the whole."""

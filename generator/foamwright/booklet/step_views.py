@@ -30,6 +30,7 @@ VIEWS = {  # where the eye looks along, and what a picture from there costs besi
     "below": ((-1.0, -1.3, 0.9), 0.7),
     "below-back": ((1.0, 1.3, 0.9), 0.8),
 }
+_OVERHEAD = (0.0, 0.0, -1.0)
 LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
 _COARSE = (300, 232)
 _LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
@@ -216,7 +217,7 @@ class Stage:
 
     def _cost(self, name: str, last: str, far: int, pulled, stood: Sequence[int], new: Sequence[int]) -> float:
         shifts, ways = pulled
-        along = basis(VIEWS[name][0])[2]
+        along = view_of(name)[2]
         cost = VIEWS[name][1] + _TURNED * (name != last)
         if not shifts:
             return cost + _AT_HOME
@@ -241,7 +242,7 @@ class Stage:
         """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
         that half of them show well, which are the nearest ones."""
         shown = [*(i for i in stood if i not in ghosts), *new]
-        seen = render.window(points, self.bodies, shown, basis(VIEWS[name][0]), _COARSE)
+        seen = render.window(points, self.bodies, shown, view_of(name), _COARSE)
         owner = render.look(points, self.bodies, shown, seen).owner
         met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
         shares: dict[str, list[float]] = {}
@@ -276,11 +277,18 @@ class Stage:
         """The standing copies that lie before a new one."""
         shown = [*(i for i in stood if i not in ghosts), *new]
         points = self.placed(new, chosen.shifts)
-        seen = render.window(points, self.bodies, shown, basis(VIEWS[chosen.name][0]), _COARSE)
+        seen = render.window(points, self.bodies, shown, view_of(chosen.name), _COARSE)
         owner = render.look(points, self.bodies, shown, seen).owner
         mine = render.look(points, self.bodies, list(new), seen).owner >= 0
         over = np.unique(owner[mine & (owner >= 0)])
         return tuple(int(i) for i in over if int(i) not in new)
+
+
+def view_of(name: str) -> np.ndarray:
+    """The frame (3, 3) of a view, as `basis` has it: what is seen from below is turned over and looked down at, as it lies on
+    the bench."""
+    towards = VIEWS[name][0]
+    return basis(towards, _OVERHEAD) if towards[2] > 0.0 else basis(towards)
 
 
 def staged(bodies: Bodies, bound: Sequence[frozenset[int]], step: Step, stood: Sequence[int]) -> Stage:

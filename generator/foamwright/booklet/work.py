@@ -35,6 +35,7 @@ class Work:
     after: Sequence[int] = ()
     rounds: int = 1  # how often glue is put on and waited for, as what is joined first is set down later
     rest: float = 0.0  # minutes that glue sets before the step is begun
+    sets: tuple[StepMove, ...] = ()
 
     @property
     def wait(self) -> float:

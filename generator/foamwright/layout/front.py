@@ -11,7 +11,7 @@ import shapely
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
-from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack
+from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack, wrap
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, decimal, listed, phrase, say
 from foamwright.layout.filling import page_code
@@ -57,6 +57,7 @@ _SAMPLE = 22.0  # mm, the length of a line in the legend
 _TALL = 4.4  # mm, the height of a sample that is a shape
 _MANY = 14  # parts, from which on the table stands in two columns
 _MAP = (58.0, 46.0)  # mm, the picture of a split part
+_TITLE_LINES = 3  # above it, at most
 
 _SCALING = phrase("Print with page scaling off: choose 100 % or actual size, never \u201cfit to page\u201d.")
 _CHECKS = (
@@ -64,7 +65,10 @@ _CHECKS = (
         "Print this page first and measure both squares with a ruler, across and up. A square that is more "
         "than 0.5 mm off means a wrong print setting: correct it before you print the rest."
     ),
-    phrase("Every page has a square of 25 mm, mostly in its lower right corner; check that too."),
+    phrase(
+        "Every page has a square of 25 mm, mostly in its lower right corner, and two marks 100 mm apart on the line above its "
+        "name; check those too."
+    ),
 )
 _JOINING = (
     phrase(
@@ -366,14 +370,26 @@ def _pictures(splits: Sequence[SplitPart], width: float) -> list[_Row]:
     rows = []
     for first in range(0, len(splits), across):
         items: list[Primitive] = []
-        for k, part in enumerate(splits[first : first + across]):
-            items += translate(Drawing(tuple(_picture(part))), k * step, 0.0).items
-        rows.append(_Row(Block(tuple(items), width, _MAP[1] + 9.0)))
+        row = splits[first : first + across]
+        titles = [_map_title(part) for part in row]
+        high = _SMALL * 1.3 * max(len(lines) for lines in titles)
+        for k, (part, lines) in enumerate(zip(row, titles)):
+            named = [Text((0.0, -_SMALL * (1.0 + 1.3 * n)), line, _SMALL, bold=True) for n, line in enumerate(lines)]
+            drawn = translate(Drawing(tuple(_picture(part))), 0.0, -high - 2.6).items
+            items += translate(Drawing((*named, *drawn)), k * step, 0.0).items
+        rows.append(_Row(Block(tuple(items), width, _MAP[1] + high + 5.6)))
     return [*_heading(say("How the pages of a large part lie"), width), *rows]
 
 
+def _map_title(part: SplitPart) -> list[str]:
+    """The letters and names of what a map shows, in no more lines than it has room for."""
+    lines = wrap(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL, bold=True)
+    last = " ".join(lines[_TITLE_LINES - 1 :])
+    return [*lines[: _TITLE_LINES - 1], *([shortened(last, _MAP[0], _SMALL, bold=True)] if last else [])]
+
+
 def _picture(part: SplitPart) -> list[Primitive]:
-    """Foam outline, page edges and page numbers, to fit _MAP, under a title; origin at the upper left."""
+    """Foam outline, page edges and page numbers, to fit _MAP; origin at the upper left."""
     cores = {cell: part.grid.core(*cell) for cell in part.grid.used}
     bounds = np.array(list(cores.values()))
     x0, y0 = bounds[:, :2].min(axis=0)
@@ -381,10 +397,9 @@ def _picture(part: SplitPart) -> list[Primitive]:
     scale = min(_MAP[0] / (x1 - x0), _MAP[1] / (y1 - y0))
 
     def small(points) -> np.ndarray:
-        return (np.asarray(points, float)[:, :2] - (x0, y1)) * scale + (0.0, -6.0)
+        return (np.asarray(points, float)[:, :2] - (x0, y1)) * scale
 
-    title = shortened(f"{part.item.label}  {part.item.name}", _MAP[0], _SMALL, bold=True)
-    items: list[Primitive] = [Text((0.0, -_SMALL), title, _SMALL, bold=True)]
+    items: list[Primitive] = []
     shape = part.item.footprint.simplify(0.3 / scale)
     for polygon in shapely.get_parts(shape):
         items.append(Path(small(polygon.exterior.coords)[:-1], "shade", closed=True, fill="#dddddd"))

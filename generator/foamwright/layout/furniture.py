@@ -20,6 +20,7 @@ PRINT_MARGIN = 10.0  # mm at every edge of the paper that stay white: no common 
 PAGE_SQUARE = 25.0  # mm, the measured square of every page
 TITLE_STRIP = 10.0  # height of the title strip
 CROSS = 4.0  # half the length of a registration cross
+_RULER, _MARK, _RULER_WORDS = 100.0, 1.6, 1.8  # mm: between the marks of the strip, their height and that of the figure
 _ABOVE = 2.0  # mm between the strip and the room for templates
 _MAP_WIDTH = 16.0  # of the key map in the strip
 _CONTENTS = 2.2  # font size of what a page holds, in the strip
@@ -94,6 +95,7 @@ def title_strip(
             (left + PAGE_SQUARE + 3.0, right) if square[0] < width / 2.0 else (left, right - PAGE_SQUARE - 3.0)
         )
     items: list[Primitive] = [_line((left, low + TITLE_STRIP), (right, low + TITLE_STRIP))]
+    items += _ruler(left, low + TITLE_STRIP, right - left)
     last = right - min(_NUMBER_WIDTH, 0.3 * (right - left))
     count = fitted(say("page {n} of {total}", n=number, total=total), right - last, 3.6, bold=True)
     scale = fitted(say("true size, print at 100 %"), right - last, 2.4)
@@ -119,6 +121,14 @@ def title_strip(
         if row:
             items.append(Text((first, y), shortened(row, span, _CONTENTS), _CONTENTS, "page"))
     return items
+
+
+def _ruler(x: float, y: float, room: float) -> list[Primitive]:
+    """Marks `_RULER` mm apart on the line above a title strip, or as many tens as there is room for: by them a print is
+    measured more finely than by a square. What they say stands between the line and the templates."""
+    span = min(_RULER, room // 10.0 * 10.0)
+    ends = [Tick((x + at, y), (x + at, y + _MARK), "page") for at in (0.0, span)]
+    return [*ends, Text((x + span / 2.0, y + 0.4), f"{span:g} mm", _RULER_WORDS, "page", "middle")] if span else []
 
 
 def measured_square(x: float, y: float, side: float, lines: Sequence[str], divisions: int = 5) -> list[Primitive]:
