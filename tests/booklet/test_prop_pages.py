@@ -9,7 +9,7 @@ from block_props import piece, scene
 from PIL import Image
 from sample_prop import STRUCTURE
 
-from foamwright.booklet.exploded import exploded
+from foamwright.booklet.exploded import carried, exploded
 from foamwright.booklet.flowing import Section, flow
 from foamwright.booklet.prop_pages import _level, _upright, small_templates, whole_prop
 from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
@@ -161,6 +161,24 @@ def test_what_is_only_set_down_comes_off_as_it_goes_on(parts, ways, wanted):
     off = np.subtract(shifts[1], shifts[0])
     assert np.linalg.norm(off) > 5.0
     assert off / np.linalg.norm(off) == pytest.approx(wanted, abs=1e-6)
+
+
+def test_the_far_wheel_is_not_pulled_through_the_cart_with_its_axle():
+    """Body, axle below it and a wheel on each of its ends; the axle is drawn out 250 mm to the near side."""
+    parts = [
+        piece("body", (200, 100, 60), (0, 0, 60)),
+        piece("axle", (8, 160, 8), (0, 0, 26)),
+        piece("near_wheel", (60, 10, 60), (0, 85, 26)),
+        piece("far_wheel", (60, 10, 60), (0, -85, 26)),
+        piece("cap", (40, 8, 40), (0, 94, 26)),
+    ]
+    found, near, far = scene(*parts), np.array([0.0, 1.0, 0.0]), np.array([0.0, -1.0, 0.0])
+    out = {1: 250.0 * near}
+    assert carried(found, [2], [0, 1], out, near) == pytest.approx(250.0 * near)
+    assert carried(found, [3], [0, 1], out, far) == pytest.approx(np.zeros(3))  # the body stands between
+    assert carried(found, [3], [1], out, far) == pytest.approx(250.0 * near)  # and here nothing does
+    assert carried(found, [3], [0, 1], {**out, 0: 250.0 * near}, far) == pytest.approx(250.0 * near)  # it comes as well
+    assert carried(found, [4], [0, 2], {2: 20.0 * near}, near) == pytest.approx(20.0 * near)
 
 
 def test_the_figure_is_drawn_in_the_prop_and_no_part_of_it():

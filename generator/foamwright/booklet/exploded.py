@@ -15,11 +15,13 @@ import numpy as np
 from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.records import Step
+from foamwright.booklet.sight import basis
 
 _ACROSS = 150  # cells of the grid across the prop
 _TRIED = (0.05, 0.09, 0.14, 0.2, 0.28, 0.38, 0.5, 0.66, 0.85, 1.1, 1.4)  # distances, of the prop's size
 _NEW, _OLD = 0.75, 0.6  # shares that should show of what is moved, and of each part that it is moved before
 _LYING = 0.1  # of a direction that the faces of a loose joint have in common; less, and they lie all round it
+_TOUCHING = 1.0  # mm that what touches may be said to reach into each other
 _INTO = 0.5  # cosine of a way that would lead into what a thing lies on
 _SPREAD = 0.22  # how far the members of a body that goes in as one are moved apart, of their places
 
@@ -36,15 +38,46 @@ class _Seen:
         return int(np.isfinite(self.depth).sum())
 
 
-def carried(bodies: Bodies, copies: Sequence[int], past: Sequence[int], shifts: Mapping[int, np.ndarray]) -> np.ndarray:
-    """How far (3,) what these copies touch among `past` is itself moved: the mean by area; nothing if they touch none."""
+def carried(
+    bodies: Bodies,
+    copies: Sequence[int],
+    past: Sequence[int],
+    shifts: Mapping[int, np.ndarray],
+    off: Sequence[float] | np.ndarray,
+) -> np.ndarray:
+    """How far (3,) what these copies touch among `past` is itself moved: the mean by area; nothing if they touch none, or would be
+    taken, against the direction `off` in which they come off, to the other side of something: an axle that is drawn out on one
+    side of a cart does not pull the far wheel through it."""
     total, moved = 0.0, np.zeros(3)
     among = set(past)
     for (a, b), touch in bodies.touches.items():
         if a in copies and b in among:
             total += touch.area
             moved = moved + touch.area * shifts.get(b, np.zeros(3))
-    return moved / total if total else moved
+    moved = moved / total if total else moved
+    opposed = float(moved @ np.asarray(off, float)) < 0.0
+    return np.zeros(3) if opposed and _goes_through(bodies, copies, past, shifts, moved) else moved
+
+
+def _goes_through(
+    bodies: Bodies, copies: Sequence[int], past: Sequence[int], shifts: Mapping[int, np.ndarray], moved: np.ndarray
+) -> bool:
+    """Do copies that are `moved` (3,) come from one side of something else to its other side?"""
+    frame = basis(moved)
+    own = _extent(bodies, copies, frame)
+    for other in past:
+        low, high = _extent(bodies, [other], frame)
+        beside = (own[1][:2] <= low[:2]).any() or (high[:2] <= own[0][:2]).any()
+        along = float(np.linalg.norm(moved) - frame[2] @ shifts.get(other, np.zeros(3)))
+        if not beside and own[1][2] <= low[2] + _TOUCHING and own[0][2] + along >= high[2] - _TOUCHING:
+            return True
+    return False
+
+
+def _extent(bodies: Bodies, copies: Sequence[int], frame: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The least and greatest coordinates (3,) of copies along the rows of a frame."""
+    points = np.vstack([bodies.points[slice(*render.points_of(bodies)[copy])] for copy in copies]) @ frame.T
+    return points.min(axis=0), points.max(axis=0)
 
 
 def spread(bodies: Bodies, copies: Sequence[int], share: float) -> dict[int, np.ndarray]:
@@ -105,7 +138,7 @@ def _exploded(
         direction = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
         others = [i for i in past if i not in move.copies and own[i] == own[move.copies[0]]]
         if others:
-            base = carried(bodies, move.copies, others, shifts)
+            base = carried(bodies, move.copies, others, shifts, direction)
             for copy in move.copies:
                 shifts[copy] = shifts[copy] + base
             if direction.any():

@@ -138,7 +138,7 @@ class Stage:
         for move in step.moves:
             if past and move.outwards and not self.laid_round(move):
                 way = self._way(move, past, size, clear, shifts)
-                corners = carried(self.bodies, move.copies, past, shifts) + way
+                corners = carried(self.bodies, move.copies, past, shifts, move.outwards[-1][0]) + way
                 ways.append(Way(move.copies, corners, tuple(past)))
                 for copy in move.copies:
                     shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
