@@ -202,6 +202,22 @@ def test_a_joint_is_cut_square_to_its_length(upper, at, said):
     within(inset)
 
 
+def test_a_joint_is_not_cut_through_a_window_of_the_part_that_stands_on_it():
+    """A wall 100 high with a window in its middle that leaves a web of 1 mm: the section shows the wall beside it."""
+    base = piece("base", (240, 100, 20), (0, 0, -10))
+    wall, _ = piece("wall", (200, 10, 100), (0, 0, 50))
+    turned = np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]])
+    wall = replace(wall, body=replace(wall.body, frame=replace(wall.body.frame, axes=turned)))
+    window = trimesh.creation.box((80, 12, 60), trimesh.transformations.translation_matrix((0, 0, 31)))
+    whole = trimesh.creation.box((200, 10, 100), trimesh.transformations.translation_matrix((0, 0, 50)))
+    cut = trimesh.boolean.difference([whole, window], engine="manifold")
+    found = scene(base, (wall, (np.array(cut.vertices), np.array(cut.faces))))
+    inset = joint(found.touches[0, 1], found)
+    heights = sorted(np.ptp(item.points[:, 1]) for item in paths(inset, "view"))
+    assert len(heights) == 2 and heights[0] > 5.0  # and no sliver of 1 mm
+    within(inset)
+
+
 def test_a_spacer_is_as_wide_as_the_even_gap():
     """A row of cleats 30 mm from middle to middle that closes up at its end: the even gap is shown."""
     places = [0.0, 30.0, 60.0, 85.0, 108.0]

@@ -54,6 +54,8 @@ _PLACES = 300  # of a joint, at most, that are looked at beside each other
 _OF_THINNEST = (
     0.6  # of the thinner of two parts, that no wedge between them opens further than, or all round it would be red
 )
+_CUT_AT = (0.3, 0.7, 0.15, 0.85)  # shares of its length where a joint may be cut if that shows its parts better than its middle,
+_ENOUGH_CUT = 0.5  # which shows less than so much of the foam that is cut elsewhere
 _CIRCLE = 2.1  # mm on paper, radius of a letter's circle
 _TURNS_APART = 8  # rounds in which letters move off each other
 _WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
@@ -444,9 +446,16 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     view = np.vstack([across, up, along])
     low = _WINDOW / 4.0 if abs(float(touch.normals[nearest] @ up)) > _FACING else _WINDOW / 3.0
     window = shapely.box(-_WINDOW / 2.0, -low, _WINDOW / 2.0, low)
-    cut = [shapely.intersection(sliced(bodies, copy, at, view), window) for copy in (touch.a, touch.b)]
-    if min(shape.area for shape in cut) < 4.0:
+    tried = [nearest] if _all_round(touch) else _along_joint(touch, nearest, along)
+    cuts = [
+        [shapely.intersection(sliced(bodies, copy, touch.places[k], view), window) for copy in (touch.a, touch.b)]
+        for k in tried
+    ]
+    smaller = [min(shape.area for shape in cut) for cut in cuts]
+    if max(smaller) < 4.0:
         return None
+    chosen = next(k for k, area in enumerate(smaller) if area >= _ENOUGH_CUT * max(smaller))
+    at, cut = touch.places[tried[chosen]], cuts[chosen]
     thinnest = min(thickness(bodies.pieces[copy]) for copy in (touch.a, touch.b))
     lines = _meeting(cut[0], cut[1], min(_WEDGE, _OF_THINNEST * thinnest))
     scale = (INSET[0] - 8.0) / _WINDOW
@@ -488,6 +497,15 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         "hole": say("Cut through {a} in the hole of {b}, to scale. Glue goes where it is red.", **names),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
+
+
+def _along_joint(touch: Touch, nearest: int, along: np.ndarray) -> list[int]:
+    """Places of a joint at which it may be cut, its middle first: there may be a hole of one of the two just there."""
+    at = touch.places @ along
+    low, high = float(at.min()), float(at.max())
+    alike = np.flatnonzero(touch.normals @ touch.normals[nearest] > _FACING)
+    others = [int(alike[np.abs(at[alike] - low - share * (high - low)).argmin()]) for share in _CUT_AT]
+    return list(dict.fromkeys([nearest, *others]))
 
 
 def _kept_apart(homes: np.ndarray, least: float) -> np.ndarray:
