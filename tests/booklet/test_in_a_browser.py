@@ -18,6 +18,7 @@ from foamwright.booklet.web import web_page
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 PHONE = 390  # CSS pixels across, as common phones have
+NARROW = 320  # the width at which WCAG 2.2, success criterion 1.4.10, asks that nothing need be scrolled sideways
 HARNESS = """<!DOCTYPE html><meta charset="utf-8"><iframe id="phone" width="%d" height="800" style="border:0"></iframe>
 <pre id="told"></pre><script>
 const page=%s,phone=document.getElementById('phone'),told=window.told={errors:[]};
@@ -40,10 +41,10 @@ function load(){return new Promise(r=>{phone.onload=r;phone.srcdoc=page.replace(
 })()</script>"""
 
 
-def shown(page, folder):
-    """What the browser says of `page` on a phone."""
+def shown(page, folder, width=PHONE):
+    """What the browser says of `page` on a phone `width` CSS pixels across."""
     source = json.dumps(page).replace("</", "<\\/")
-    (folder / "harness.html").write_text(HARNESS % (PHONE, source, PHONE), "utf-8")
+    (folder / "harness.html").write_text(HARNESS % (width, source, width), "utf-8")
     command = [CHROMIUM, "--headless=new", "--no-sandbox", "--disable-gpu", f"--user-data-dir={folder / 'profile'}"]
     command += ["--virtual-time-budget=20000", "--dump-dom", (folder / "harness.html").as_uri()]
     dom = subprocess.run(command, capture_output=True, text=True, timeout=400, check=True).stdout
@@ -53,14 +54,15 @@ def shown(page, folder):
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
-def test_on_a_phone(tmp_path):
+@pytest.mark.parametrize("width", [PHONE, NARROW])
+def test_on_a_phone(tmp_path, width):
     prop, patterns = sample()
     steps = order(prop, patterns)
     page = web_page(prop, patterns, steps, pictures(steps), INFO).decode()
-    told = shown(page, tmp_path)
+    told = shown(page, tmp_path, width)
     assert told["errors"] == [] and told["loaded"] == [] and told["broken"] == 0
     assert told["images"] >= len(prop.pieces)
-    assert told["width"] <= PHONE and told["wide"] == []
+    assert told["width"] <= width and told["wide"] == []
     assert told["small"] == 0  # 44 px: the least target of WCAG 2.2, success criterion 2.5.5
     assert (told["before"], told["after"], told["other"], told["greyed"]) == (False, True, False, True)
 
