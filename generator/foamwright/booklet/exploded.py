@@ -45,7 +45,7 @@ def carried(
     shifts: Mapping[int, np.ndarray],
     off: Sequence[float] | np.ndarray,
 ) -> np.ndarray:
-    """How far (3,) what these copies touch among `past` is itself moved: the mean by area; nothing if they touch none, or would be
+    """How far (3,) what these copies touch among `past` is itself moved: the mean by area; nothing if they touch none, or are
     taken, against the direction `off` in which they come off, to the other side of something: an axle that is drawn out on one
     side of a cart does not pull the far wheel through it."""
     total, moved = 0.0, np.zeros(3)

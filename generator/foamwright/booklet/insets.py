@@ -54,7 +54,7 @@ _PLACES = 300  # of a joint, at most, that are looked at beside each other
 _OF_THINNEST = (
     0.6  # of the thinner of two parts, that no wedge between them opens further than, or all round it would be red
 )
-_CUT_AT = (0.3, 0.7, 0.15, 0.85)  # shares of its length where a joint may be cut if that shows its parts better than its middle,
+_CUT_AT = (0.3, 0.7, 0.15, 0.85)  # shares of its length where a joint may be cut if its middle shows its parts badly,
 _ENOUGH_CUT = 0.5  # which shows less than so much of the foam that is cut elsewhere
 _CIRCLE = 2.1  # mm on paper, radius of a letter's circle
 _TURNS_APART = 8  # rounds in which letters move off each other
