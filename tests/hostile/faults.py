@@ -1,6 +1,7 @@
 """Every write of a command is made to fail, one after the other, as a full disk does: by hand, on Linux.
 
-`python -m tests.hostile.faults [COMMAND ...]`, each of `WORK`. First all places where a file or folder is opened for writing, made,
+`python -m tests.hostile.faults [--every N] [COMMAND ...]`, each of `WORK`; only every N-th of its writes and disks, all if none is
+said. First all places where a file or folder is opened for writing, made,
 renamed or linked are counted (audit events of Python); then the command is run once for each of them with that one failing, and
 once with that and all after it failing (ENOSPC). As root, real disks (tmpfs) of so many sizes up to what the command needs are
 tried as well, which stops writes halfway and also those of libraries. Bad is whatever is not one line with exit code 0, 1 or 2,
@@ -11,6 +12,7 @@ far it is), and one more run must complete them. Prints a table.
 
 from __future__ import annotations
 
+import argparse
 import errno
 import importlib
 import mmap
@@ -141,7 +143,11 @@ def judged(code: int, told: str, before: dict[str, bytes], after: dict[str, byte
     return f"exit {code}, {'done all the same' if after == whole else 'as before'}"
 
 
-def main(names: list[str]) -> int:
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("commands", nargs="*", metavar="COMMAND", choices=[*WORK, []])
+    parser.add_argument("--every", type=int, default=1, metavar="N")
+    options = parser.parse_args()
     for name in LIGHT + HEAVY:
         if name != "cadquery":  # a process that has the modeller starts no other
             importlib.import_module(name)
@@ -158,13 +164,13 @@ def main(names: list[str]) -> int:
             design["parameters"]["length"]["value"] = length
             (scratch / "made/tag.yaml").write_bytes(text(design))
             run(scratch / "made", ["build", "tag.yaml", "--out", "packs", "--no-proof"], None)
-        for name in names or WORK:
-            bad += tried(name, scratch)
+        for name in options.commands or WORK:
+            bad += tried(name, scratch, options.every)
     return int(bad > 0)
 
 
-def tried(name: str, scratch: Path) -> int:
-    """Makes each write of one command fail, prints its row, and returns how many runs came out badly."""
+def tried(name: str, scratch: Path, every: int) -> int:
+    """Makes every such write of one command fail, prints its row, and returns how many runs came out badly."""
     found: Counter[str] = Counter()
     one, packs = scratch / "one", scratch / "made/packs"
 
@@ -194,12 +200,13 @@ def tried(name: str, scratch: Path) -> int:
     whole, writes = state(one / "out"), counter.next() - 1
     needs = sum(map(len, state(one).values())) - given
     shutil.rmtree(one)
-    for at in range(1, writes + 1):
+    failing_at = range(1, writes + 1, every)
+    for at in failing_at:
         for onwards in (False, True):
             attempt(failing(Shared(), at, onwards), f"write {at}{' and after' if onwards else ''}")
             shutil.rmtree(one)
     disks = 0
-    for number in range(1, DISKS + 1):
+    for number in range(1, DISKS + 1, every):
         size = given + 200_000 + needs * number // DISKS  # tmpfs keeps a block for each file and folder
         if not disk(one, size):
             one.rmdir()
@@ -211,11 +218,11 @@ def tried(name: str, scratch: Path) -> int:
             subprocess.run(["umount", "-l", one], check=True)
             one.rmdir()
     print(
-        f"| {name} | {writes} | {2 * writes} | {disks} | {found['as before']} | {found['done all the same']} | {found['harmed']} |",
+        f"| {name} | {writes} | {2 * len(failing_at)} | {disks} | {found['as before']} | {found['done all the same']} | {found['harmed']} |",
         flush=True,
     )
     return found["harmed"]
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())
