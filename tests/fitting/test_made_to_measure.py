@@ -208,6 +208,25 @@ def test_a_size_is_added_and_nothing_else_changes():
         entry("My Size", "", {}, {})
 
 
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        "  a:\n    set:\n      scale: 2\n",
+        "  a:\n    set:\n      scale: 2\n\n# what it is made of\n",
+        "  a:\n    note: |\n      for one\n      or two\n",
+        "  a:\n",
+        "  a: {note: x,\n      set: {}} # for one\n\n  # more to come\n",
+    ],
+)
+@pytest.mark.parametrize("line_end", ["\n", "\r\n"])
+def test_a_size_is_added_however_the_others_are_written(sizes, line_end):
+    text = f"name: a\nsizes:\n{sizes}stock: {{}}\n".replace("\n", line_end)
+    told = with_size(text, "mine", "mine: {set: {scale: 1.5}}", "a.yaml")
+    assert told.replace(f"  mine: {{set: {{scale: 1.5}}}}{line_end}", "") == text
+    was, now = yaml.safe_load(text), yaml.safe_load(told)
+    assert now == was | {"sizes": was["sizes"] | {"mine": {"set": {"scale": 1.5}}}}
+
+
 def test_the_command_lists_and_writes(stall, capsys):
     assert main(["fit", str(stall)]) == 0
     assert "across: 120 mm. Across the box." in capsys.readouterr().out

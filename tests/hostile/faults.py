@@ -26,6 +26,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import yaml
+
 from tests.hostile.forking import begin
 from tests.hostile.trial import bowl, tag, text
 from tests.hostile.worker import HEAVY, LIGHT
@@ -111,7 +113,7 @@ def prepared(folder: Path, packs: Path | None) -> None:
         "name": "ball",
         "solids": [{"ellipsoid": {"centre": [0, 0, 0], "radii": ["length", "length", "length"]}}],
     }
-    (folder / "figure.yaml").write_bytes(text(figure))
+    (folder / "figure.yaml").write_text(yaml.safe_dump(figure, sort_keys=False))  # a size is added in a line of its own
     if packs is not None:
         shutil.copytree(packs, folder / "packs")
 

@@ -152,7 +152,7 @@ def _work(
     from foamwright.store import of_this_machine
 
     units = {parameter.name: parameter.unit for parameter in base.parameters}
-    text = wanted.path.read_text("utf-8")
+    text = wanted.path.read_bytes().decode("utf-8")  # its ends of lines as they are
     if options.name:  # what cannot be written is said before the work
         with_size(text, options.name, entry(options.name, "", {}, units), str(wanted.path))
     solved = fitted(wanted, progress, of_this_machine(installed()))

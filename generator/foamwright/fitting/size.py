@@ -32,13 +32,22 @@ def with_size(text: str, name: str, line: str, file: str) -> str:
         raise DesignError(f"{file}: its sizes do not stand in lines of their own; add this one by hand: {line}")
     if name in [key.value for key, _ in sizes.value]:
         raise DesignError(f"{file}: it has a size {name} already; expected another --name")
-    first, last = sizes.value[0][0].start_mark, sizes.value[-1][1]
-    end = last.end_mark.index
-    if last.flow_style is False:  # a mapping in lines of its own ends where the next thing begins
-        end = last.value[-1][1].end_mark.index
-    end = text.find("\n", end)
-    before, after = (text + "\n", "") if end < 0 else (text[: end + 1], text[end + 1 :])
-    return f"{before}{' ' * first.column}{line}\n{after}"
+    column = sizes.value[0][0].start_mark.column
+    end = text.find("\n", _end(text, sizes))
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    before, after = (text + line_end, "") if end < 0 else (text[: end + 1], text[end + 1 :])
+    return f"{before}{' ' * column}{line}{line_end}{after}"
+
+
+def _end(text: str, node: yaml.Node) -> int:
+    """Where the last thing that a node says ends.
+
+    The parser ends a mapping or a text in lines of its own where the next thing begins, so that is left to what is last in it.
+    """
+    while isinstance(node, yaml.CollectionNode) and not node.flow_style:
+        last = node.value[-1]
+        node = last[1] if isinstance(last, tuple) else last
+    return len(text[: node.end_mark.index].rstrip())
 
 
 def _quantity(value: float, unit: str) -> str:
