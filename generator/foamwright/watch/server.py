@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import sys
 import threading
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib.resources import files
 from pathlib import Path
-from urllib.parse import unquote, urlsplit
+from typing import Any
+from urllib.parse import unquote
 
+from foamwright.design.files import UnreadableError, resolved
 from foamwright.errors import DesignError
 from foamwright.pack.files import media_type
 from foamwright.watch.state import Board
@@ -33,6 +36,11 @@ class Server(ThreadingHTTPServer):
             raise DesignError(f"--port {port}: {error.strerror}; expected a free port, or 0 for any") from error
         threading.Thread(target=self.serve_forever, daemon=True).start()
 
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A page that was closed while it was sent something is no fault; of any other it is told as usual."""
+        if not isinstance(sys.exception(), ConnectionError | TimeoutError):
+            super().handle_error(request, client_address)
+
     @property
     def address(self) -> str:
         return f"http://{HOST}:{self.server_port}/"
@@ -54,7 +62,7 @@ class _Page(BaseHTTPRequestHandler):
             f"localhost:{self.server.server_port}",
         ):
             return self._refuse(HTTPStatus.FORBIDDEN)
-        path = unquote(urlsplit(self.path).path)
+        path = unquote(self.path.partition("?")[0])
         if path == "/":
             return self._send(_packaged("page.html"), "text/html; charset=utf-8")
         if path == "/page.js":
@@ -114,6 +122,8 @@ def _within(folder: str, name: str) -> Path | None:
     """A file of a pack; None for one that is not there, or not in it."""
     if not folder or not name:
         return None
-    root = Path(folder).resolve()
-    path = (root / name).resolve()
-    return path if path.is_relative_to(root) and path.is_file() else None
+    try:
+        root, path = resolved(Path(folder)), resolved(Path(folder) / name)
+        return path if path.is_relative_to(root) and path.is_file() else None
+    except (UnreadableError, OSError):  # no name that a file can have
+        return None
