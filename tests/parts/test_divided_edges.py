@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+import shapely
 import space_designs
 
+from foamwright import Request, Stages
 from foamwright.parts import build_prop
 
 # two panels of a tube above a long one; their common corner stands at 50 degrees, between two points of the long edge
@@ -37,3 +39,19 @@ def test_each_stretch_is_as_long_as_the_edge_that_it_meets(monkeypatch):
     ends = [edge.points[0] for edge in edges] + [edge.points[-1] for edge in edges]
     corner = 73 * np.array([np.cos(np.radians(50)), np.sin(np.radians(50))])
     assert sum(np.linalg.norm(end[:2] - corner) < 0.01 for end in ends) == 2
+
+
+def test_where_one_seam_ends_and_the_next_begins_on_a_smooth_edge_there_is_a_t(monkeypatch):
+    """The long panel's upper edge is parted at 50 of its 180 degrees; at corners no edge has a T, nor have the two panels."""
+    monkeypatch.setattr(space_designs, "HEAD", space_designs.HEAD.replace("parts:\n", FORM + "parts:\n"))
+    drawn = {t.pattern.piece.id: t for t in Stages(Request(space_designs.design(PARTS))).record("templates")}
+    marks = {part: [i for i in t.drawing.flat if getattr(i, "layer", "") == "seam-end"] for part, t in drawn.items()}
+    assert [len(marks[part]) for part in ("low", "left", "right")] == [2, 0, 0]
+    stem, bar = marks["low"]
+    edges = [e for e in drawn["low"].pattern.edges if e.id.startswith("mid")]
+    off = np.hypot(*(np.array([e.points[k] for e in edges for k in (0, -1)]) - stem.points[0]).T)
+    assert sorted(off)[:2] == pytest.approx([0.0, 0.0], abs=1e-6)
+    whole = sum(e.length for e in edges)
+    assert sorted(e.length / whole for e in edges) == pytest.approx([50 / 180, 130 / 180], abs=1e-3)
+    foam = shapely.Polygon(drawn["low"].pattern.outline)
+    assert foam.contains(shapely.LineString(bar.points)) and np.ptp(stem.points, axis=0).max() > 4.0

@@ -29,6 +29,7 @@ LAYERS = {
     "tick": phrase(
         "short lines and a V at the cut line: match ticks and the middle of an edge: draw them, do not cut them"
     ),
+    "seam-end": phrase("a T at the cut line: one seam ends here and the next begins: draw it, do not cut it"),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes; across a strip: the lines to fold along"),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),

@@ -66,6 +66,7 @@ STYLES = {
     "bevel": LineStyle("continuous", 0.18, "#333333"),
     "touch": LineStyle("continuous", 0.25, "#0b4f9c"),
     "tick": LineStyle("continuous", 0.35, "#000000"),
+    "seam-end": LineStyle("continuous", 0.35, "#000000"),
     "cut-inner": LineStyle("continuous", 0.50, "#000000"),
     "cut": LineStyle("continuous", 0.70, "#000000"),
     "note": LineStyle("continuous", 0.18, "#000000"),

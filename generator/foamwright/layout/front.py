@@ -23,7 +23,7 @@ from foamwright.parts.details import PIN
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
-from foamwright.templates.edges import NOTCH, TICK
+from foamwright.templates.edges import NOTCH, SEAM_END, TICK, seam_end
 from foamwright.templates.fittings import pin
 
 _COLUMN = 190.0  # mm, the widest column that is still easy to read
@@ -46,6 +46,7 @@ _LEGEND = (
     "rest",
     "rest-other",
     "tick",
+    "seam-end",
     "touch",
     "fold",
     "bevel",
@@ -271,6 +272,10 @@ def _sample(layer: str, made: Made) -> Block:
         width, depth = NOTCH
         notch = Path(np.array([[11.0 - width, -0.4], [11.0, -0.4 - depth], [11.0 + width, -0.4]]), layer)
         return Block((edge, *ticks, notch), _SAMPLE, _TALL)
+    if layer == "seam-end":
+        edge = Path(np.array([[0.0, -0.4], [_SAMPLE, -0.4]]), "cut")
+        t = seam_end(np.array([_SAMPLE / 2, -0.4]), np.array([0.0, -1.0]), TICK / SEAM_END[0])
+        return Block((edge, *t), _SAMPLE, _TALL)
     if layer == "pin":
         return Block(tuple(pin((_SAMPLE / 2, middle))), _SAMPLE, 2 * PIN)
     return Block((Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer),), _SAMPLE, _SMALL)

@@ -136,6 +136,7 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     lines += joint_lines(pattern)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.strokes(edge, path, tick)
+    lines += edges.seam_ends(pattern, walks, tick)
     sewn = {} if contacts is None else copies_sewn(pattern, contacts)
     met = {} if contacts is None else partly(patterns.prop, pattern, contacts)
     for edge, path in zip(pattern.edges, walks):

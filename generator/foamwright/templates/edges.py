@@ -14,13 +14,16 @@ import shapely
 
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
-from foamwright.flatten.records import PatternEdge
+from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.language import say
 from foamwright.templates.bevels import EVEN, bevel_value, bevel_words, by_sanding, goes_both_ways
 from foamwright.templates.place import Candidates, Field
 from foamwright.templates.touching import Partly
 
 TICK = 4.0  # length of a match tick
+SEAM_END = (1.6, 1.2)  # length of the T where a seam ends and half its bar, in lengths of a tick and mm
+_RUNS_ON = 30.0  # degrees that an outline turns where a seam ends and nobody sees a corner
+_SAME = 0.01  # mm
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
 BEVEL_EVERY = 45.0
 _BEVEL_END, _BEVEL_APART = 7.0, 24.0  # from the end of an edge to the first bevel printed there; from one to the next
@@ -94,6 +97,26 @@ def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ..
         tips = place + tick * inward
         drawn += [Tick((a, b), (c, d)) for (a, b), (c, d) in zip(place.tolist(), tips.tolist())]
     return tuple(drawn)
+
+
+def seam_ends(pattern: Pattern, walks: Sequence[Walk], tick: float) -> tuple[Path, ...]:
+    """A T where a seam ends and the outline runs on smoothly into the next edge: no corner shows where that begins."""
+    drawn: list[Path] = []
+    for edge, path in zip(pattern.edges, walks):
+        for after, on in zip(pattern.edges, walks):
+            meet = np.hypot(*(edge.points[-1] - after.points[0])) < _SAME
+            if after is edge or not meet or (edge.seam is None and after.seam is None):
+                continue
+            (here,), (ahead,), (inward,) = path.at(np.array([path.length]))
+            if float(on.at(np.array([0.0]))[1][0] @ ahead) > np.cos(np.radians(_RUNS_ON)):
+                drawn += seam_end(here, inward, tick)
+    return tuple(drawn)
+
+
+def seam_end(at: np.ndarray, inward: np.ndarray, tick: float) -> tuple[Path, ...]:
+    """The T at a place (2,) of an edge, with its bar where it points to."""
+    tip, along = at + SEAM_END[0] * tick * inward, SEAM_END[1] * np.array([-inward[1], inward[0]])
+    return Path(np.array([at, tip]), "seam-end"), Path(np.array([tip - along, tip + along]), "seam-end")
 
 
 def tick_numbers(edge: PatternEdge, path: Walk, tick: float, field: Field) -> tuple[Primitive, ...]:
