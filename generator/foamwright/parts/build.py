@@ -18,6 +18,7 @@ from foamwright.parts.placing import placements
 from foamwright.parts.records import Body, FlatBody, Lap, PanelBody, Piece, Prop
 from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
+from foamwright.parts.webs import webs_told
 from foamwright.parts.whole import find_mitres, spread
 from foamwright.registry import kind
 from foamwright.store import Made, Store
@@ -46,7 +47,7 @@ def build_prop(
     pieces = with_tabs(pieces, among.parts)
     laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
     laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))
-    return Prop(design, pieces, all_seams, laps, _notes(among))
+    return Prop(design, pieces, all_seams, laps, (*_notes(among), *webs_told(pieces)))
 
 
 def place(part: PartSpec, among: Surroundings) -> Piece:
