@@ -262,6 +262,21 @@ def test_an_arrow_holds_for_a_mirrored_copy_that_is_cut_as_drawn(normal, shown):
     assert words & {"up", "forward"} == shown
 
 
+@pytest.mark.parametrize(
+    "corners, hole_at, shown", [(96, 0.0, set()), (96, 5.0, {"up", "forward"}), (6, 0.0, {"up", "forward"})]
+)
+def test_a_plate_that_is_a_disc_has_no_arrows(corners, hole_at, shown):
+    """A wheel may be turned as one likes; one with its hole off the middle, or a nut of six sides, may not."""
+    turn = np.linspace(0.0, 2.0 * np.pi, corners, endpoint=False)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)])
+    body = props.flat_body(60.0 * ring)
+    piece = props.piece("wheel", "A", "Wheel", body, [props.HERE])
+    made = props.pattern(piece, body.outline, up=(0.0, 1.0), forward=(1.0, 0.0))
+    made = replace(made, holes=(5.0 * ring[::-1] + (hole_at, 0.0),))
+    (template,) = draw(props.patterns((made,)))
+    assert set(said(template)) & {"up", "forward"} == shown
+
+
 def test_arrows_point_where_the_pattern_says(templates):
     for name, template in templates.items():
         if name in ("disc", "ring", "lid"):  # they may be turned as one likes

@@ -126,19 +126,20 @@ def holds_for_all(piece: Piece, axis: int) -> bool:
 
 def turns_freely(pattern: Pattern, laps: tuple[Mark, ...]) -> bool:
     """Is a part a disc or a round ring that is the same however it is turned about its middle, with all that is marked on it?"""
-    circle = pattern.fittings.round
-    if (
-        circle is None
-        or pattern.fittings.engraving
-        or pattern.fittings.pins
-        or any(e.ticks.size for e in pattern.edges)
-    ):
+    if pattern.fittings.engraving or pattern.fittings.pins or any(e.ticks.size for e in pattern.edges):
         return False
     if any(max(edge.bevel, default=0.0) - min(edge.bevel, default=0.0) > EVEN for edge in pattern.edges):
         return False
     rims = [pattern.outline, *pattern.holes, *(line for mark in laps for line in mark.lines)]
-    away = [np.hypot(*(np.asarray(rim) - circle.centre).T) for rim in rims]
+    circle = pattern.fittings.round  # a plate may be a disc as well
+    centre = shapely.Polygon(pattern.outline).centroid.coords[0] if circle is None else circle.centre
+    away = [np.hypot(*(_with_middles(np.asarray(rim)) - centre).T) for rim in rims]
     return all(float(np.ptp(far)) <= _ROUND for far in away)
+
+
+def _with_middles(line: np.ndarray) -> np.ndarray:
+    """Corners (n, 2) and the middles between them, since those of a hexagon lie on a circle as well."""
+    return np.vstack([line, (line[:-1] + line[1:]) / 2.0])
 
 
 def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
