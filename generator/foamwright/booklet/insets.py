@@ -14,7 +14,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 from shapely.ops import substring
 
-from foamwright.booklet import bending, render, shaping
+from foamwright.booklet import bending, render, segmenting, shaping
 from foamwright.booklet.bodies import Bodies, Touch, frame, outward
 from foamwright.booklet.checks import rim_above
 from foamwright.booklet.figures import INSET
@@ -120,14 +120,19 @@ def _once(
 def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tuple[int, Inset]]:
     """What is done to single parts: bends and hollows, and layers."""
     within = [step for step in steps if step.glue and not step.moves]
+    kinds: set[str] = set()  # of joints of segments, each drawn in the first step that glues such
     for step in steps:
         own = [by_id[part] for part in step.parts if part in by_id]
+        for pattern in own if step in within else ():
+            if pattern.split is not None and pattern.split.joint not in kinds and (drawn := segmenting.joined(pattern)):
+                kinds.add(pattern.split.joint)
+                yield step.number, drawn
         if "heat" in step.uses:
             pressed = [p for p in own if bending.is_pressed(p)]
-            drawn = [shaping.bent(p) for p in own if bending.is_bent(p.piece)]
+            shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece)]
             if pressed:
-                drawn.append(shaping.pressed(pressed))
-            yield from ((step.number, inset) for inset in drawn if inset is not None)
+                shaped.append(shaping.pressed(pressed))
+            yield from ((step.number, inset) for inset in shaped if inset is not None)
         if step.glue and not step.moves:  # what is joined in layers has its darts and segments joined before
             last = [
                 p for p in own if not any(p.piece.id in later.parts for later in within if later.number > step.number)
