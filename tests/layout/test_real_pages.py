@@ -118,7 +118,7 @@ def test_pages_have_not_become_more(chosen, document):
             "harbour-lantern",
             "a5",
         ): 24,  # a small page has one less part on it since every stretch of a bevel has its angle
-        ("pocket-submarine", "letter"): 19,  # 18 before each page of a split part had its letter and holes their width
+        ("pocket-submarine", "letter"): 18,
     }
     assert len(document.pages) <= most[chosen]
 

@@ -25,7 +25,8 @@ _MORE_LINES = 8  # and where foam is bare of them, at most
 _STEP = 0.012  # of the size of a part: how far a line is followed at once,
 _SMOOTH = 0.06  # and from how far around its direction is taken
 _NEAR = 24  # triangles that this is looked for among
-_EVEN = 0.6  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
+_EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
+_LOOKED_AT = 60  # places of a part, for that
 _HOLLOW = 1.0  # mm that a part is hollow along such a line, to be told
 _LAYERS = 4  # layers of one part that are drawn
 _LOW = 0.42  # of its height that a flat thing seen from above its edge has
@@ -170,7 +171,7 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     )  # across holes and closed darts as well
     spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
     middle = np.array(spot.coords[0])
-    if field.ratio(middle) > _EVEN:
+    if field.evenness() > _EVEN:
         return []
     size = float(np.ptp(pattern.outline, axis=0).max())
     around = field.followed(middle, True, foam, size)
@@ -259,6 +260,11 @@ class _Field:
         """The least bend by the greatest."""
         values, _ = self._at(place)
         return float(np.sqrt(max(values[0], 0.0) / max(values[1], 1e-300)))
+
+    def evenness(self) -> float:
+        """The median of that over the part: one place, beside an opening perhaps, does not tell how it is bent."""
+        some = np.unique(np.linspace(0, len(self.middles) - 1, min(len(self.middles), _LOOKED_AT)).astype(int))
+        return float(np.median([self.ratio(place) for place in self.middles[some]]))
 
     def followed(self, start: np.ndarray, most: bool, foam: shapely.Geometry, size: float) -> np.ndarray:
         """The line (k, 2) through a place that goes the way of the greatest or the least bend, as far as there is foam."""
