@@ -341,6 +341,24 @@ def test_what_goes_on_from_below_is_drawn_upside_down():
     assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
 
 
+def test_a_thing_that_is_begun_has_not_been_turned():
+    """A box is turned over for its foot; the tray that is glued up next stands before one as any does, the box is turned back."""
+    down = ((0.0, 0.0, -1.0), float("inf"))
+    parts = [*walls(40.0), piece("foot", (60, 60, 10), (0, 0, -15))]
+    parts += [piece("tray", (80, 80, 10), (400, 0, 0)), piece("rim", (80, 80, 10), (400, 0, 10))]
+    parts += [piece("knob", (20, 20, 20), (0, 0, 10))]
+    ways, ids = [UP] * 5 + [down, UP, UP, UP], [made.id for made, _ in parts]
+    groups = (range(5), (5,), (6, 7), (8,))
+    steps = tuple(
+        step(n + 1, tuple(ids[i] for i in group), tuple(StepMove((i,), (ways[i],)) for i in group))
+        for n, group in enumerate(groups)
+    )
+    notes = [step_pictures(scene(*parts), steps)[n].note for n in (1, 2, 3, 4)]
+    assert notes[1].startswith("Turn it over")
+    assert "urn it" not in notes[2] and "again" not in notes[2]
+    assert notes[3].startswith("Turn it back")
+
+
 def test_a_png_is_read_back_by_another_library():
     colours = (np.indices((7, 5)).sum(axis=0)[..., None] * np.array([9, 17, 5]) % 256).astype(np.uint8)
     data = png(colours)

@@ -79,16 +79,18 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
     drawn: dict[int, Picture] = {}
     placed: list[int] = []
     bound: list[frozenset[int]] = []  # copies that have been put together at the bench
-    last = "front"
+    views: dict[int, str] = {}  # from where each thing was last seen: another one that is begun has not been turned
     for step in steps:
         if not step.moves:
             coats = [i for i in placed if bodies.pieces[i].id in step.parts] if "paint" in step.uses else []
             apart = _one_of_each(bodies, placed, step.parts) if "paint" in step.uses else []
             if coats or apart:
-                drawn[step.number] = artist.painted(placed if coats else (), coats, apart, step, last if drawn else "")
-                last = "front" if coats else last
+                before = views.get(artist.joined[coats[0]], "") if coats else ""
+                drawn[step.number] = artist.painted(placed if coats else (), coats, apart, step, before)
+                views |= dict.fromkeys((artist.joined[i] for i in placed), "front") if coats else {}
             elif step.sets:
-                drawn[step.number] = artist.set_down(placed, step, last)
+                before = views.get(artist.joined[step.sets[0].copies[0]], "")
+                drawn[step.number] = artist.set_down(placed, step, before)
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
@@ -102,10 +104,12 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
         stood, seen, twins = artist.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
         stage = staged(bodies, bound, seen, stood)
-        chosen = stage.choose(stood, new, seen, "front" if step.bench else last)
-        before = last if drawn and not step.bench else ""
+        thing = artist.joined[(stood or new)[0]]
+        before = "" if step.bench else views.get(thing, "")
+        chosen = stage.choose(stood, new, seen, before or "front")
         drawn[step.number] = artist.assembled(stage, stood, seen, chosen, before, twins)
-        last = chosen.name if not step.bench else last
+        if not step.bench:
+            views[thing] = chosen.name
     return drawn
 
 

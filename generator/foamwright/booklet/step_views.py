@@ -103,10 +103,20 @@ class Stage:
         return max(found, key=lambda choice: choice.share)
 
     def _nearer(self, chosen: Choice, stood: Sequence[int], new: Sequence[int], step: Step) -> Choice:
-        """Pulled half as far, where as much shows then: what is pulled apart many ways at once is hard to put together again."""
+        """Pulled half as far, where as much shows on paper then: what is pulled apart many ways at once is small in its picture, and
+        hard to put together again."""
         shifts, ways = self._pulled(stood, new, step, _HALF)
         share = self.share(self.placed(new, shifts), stood, new, chosen.name, ())
-        return replace(chosen, share=share, shifts=shifts, ways=ways) if share >= chosen.share else chosen
+        half = replace(chosen, share=share, shifts=shifts, ways=ways)
+        if half.share < LEAST_SEEN:
+            return chosen
+        near, far = (
+            one.share / self._window(self.placed(new, one.shifts), [*stood, *new], one.name).step for one in (half, chosen)
+        )
+        return half if near >= far else chosen
+
+    def _window(self, points: np.ndarray, shown: Sequence[int], name: str) -> render.Window:
+        return render.window(points, self.bodies, shown, view_of(name), _COARSE)
 
     def _opened(self, chosen: Choice, stood: Sequence[int], new: Sequence[int]) -> Choice:
         """The same picture without what stands before the new copies, as much of it as it takes."""
@@ -242,7 +252,7 @@ class Stage:
         """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
         that half of them show well, which are the nearest ones."""
         shown = [*(i for i in stood if i not in ghosts), *new]
-        seen = render.window(points, self.bodies, shown, view_of(name), _COARSE)
+        seen = self._window(points, shown, name)
         owner = render.look(points, self.bodies, shown, seen).owner
         met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
         shares: dict[str, list[float]] = {}
@@ -277,7 +287,7 @@ class Stage:
         """The standing copies that lie before a new one."""
         shown = [*(i for i in stood if i not in ghosts), *new]
         points = self.placed(new, chosen.shifts)
-        seen = render.window(points, self.bodies, shown, view_of(chosen.name), _COARSE)
+        seen = self._window(points, shown, chosen.name)
         owner = render.look(points, self.bodies, shown, seen).owner
         mine = render.look(points, self.bodies, list(new), seen).owner >= 0
         over = np.unique(owner[mine & (owner >= 0)])
