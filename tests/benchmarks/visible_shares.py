@@ -15,13 +15,16 @@ from pathlib import Path
 from foamwright import Request, Stages, load
 from foamwright.booklet.step_pictures import step_pictures
 from foamwright.booklet.step_views import LEAST_SEEN
+from foamwright.design.load import sizes
+from foamwright.store import of_this_machine
 
 DESIGNS = Path(__file__).parents[2] / "designs"
 
 
-def table(path: Path) -> list[str]:
-    """The rows of a design, and the processor time that its pictures took."""
-    stages = Stages(Request(load(path)))
+def table(path: Path, size: str) -> list[str]:
+    """The rows of a design at a size, and the processor time that its pictures took."""
+    request = Request(load(path, size))
+    stages = Stages(request, store=of_this_machine(request.libraries))
     bodies, steps = (stages._run.get(name) for name in ("bodies", "steps"))
     step_pictures(bodies, steps[:4])  # what is compiled on first use is not counted
     start = time.process_time()
@@ -31,7 +34,7 @@ def table(path: Path) -> list[str]:
     rows.append("| --- | --- | --- | --- |")
     for step in steps:
         if step.moves and (picture := pictures.get(step.number)) is not None:
-            labels = ", ".join(bubble.label for bubble in picture.bubbles)
+            labels = ", ".join(bubble.label for bubble in picture.bubbles if bubble.new)
             rows.append(f"| {step.number} {step.title} | {labels} | {picture.share:.2f} | {picture.note} |")
     shares = [pictures[step.number].share for step in steps if step.moves]
     low = sum(share < LEAST_SEEN for share in shares)
@@ -42,7 +45,8 @@ def table(path: Path) -> list[str]:
 def main(names: list[str]) -> None:
     print("# Shares of new parts that show in the pictures of the steps\n")
     for path in [DESIGNS / f"{name}.yaml" for name in names] or sorted(DESIGNS.glob("*.yaml")):
-        print("\n".join(table(path)), flush=True)
+        for size in sizes(path):
+            print("\n".join(table(path, size)), flush=True)
 
 
 if __name__ == "__main__":
