@@ -85,10 +85,8 @@ def _puzzle(pattern: Pattern, split: Split) -> Inset:
     numbers = [next(i for i, foam in enumerate(flat) if foam is one) for one in (first, second)]
     for number, foam, off in zip(numbers, seen, (0.0, _APART)):
         at = shift + (off, 0.0)
-        for polygon in _polygons(foam):
-            items.append(
-                Path(scale * np.array(polygon.exterior.coords)[:-1] + at, "view", True, pattern.piece.stock.colour)
-            )
+        rings = [scale * np.array(polygon.exterior.coords)[:-1] + at for polygon in _polygons(foam)]
+        items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in rings]
         items.append(Path(scale * np.array(joint.coords) + at, "glue"))
         spot = max(_polygons(foam), key=lambda p: p.area).representative_point().coords[0]
         items += _letter(segment_label(pattern, number), scale * np.array(spot) + at)

@@ -103,8 +103,8 @@ class Stage:
         return max(found, key=lambda choice: choice.share)
 
     def _nearer(self, chosen: Choice, stood: Sequence[int], new: Sequence[int], step: Step) -> Choice:
-        """Pulled half as far, where as much shows on paper then: what is pulled apart many ways at once is small in its picture, and
-        hard to put together again."""
+        """Pulled half as far, where as much shows on paper then: what is pulled apart many ways at once is small in its picture,
+        and hard to put together again."""
         shifts, ways = self._pulled(stood, new, step, _HALF)
         share = self.share(self.placed(new, shifts), stood, new, chosen.name, ())
         half = replace(chosen, share=share, shifts=shifts, ways=ways)
