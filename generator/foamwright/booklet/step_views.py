@@ -111,7 +111,8 @@ class Stage:
         if half.share < LEAST_SEEN:
             return chosen
         near, far = (
-            one.share / self._window(self.placed(new, one.shifts), [*stood, *new], one.name).step for one in (half, chosen)
+            one.share / self._window(self.placed(new, one.shifts), [*stood, *new], one.name).step
+            for one in (half, chosen)
         )
         return half if near >= far else chosen
 
