@@ -5,7 +5,9 @@ import subprocess
 
 import pytest
 
+from foamwright.changes.revisions import checked_out
 from foamwright.cli import main
+from foamwright.errors import DesignError
 
 PLATE = """\
 format: 1
@@ -63,6 +65,12 @@ def test_a_file_is_replaced_whole(repository, capsys):
     assert main(["compare", "HEAD~1:designs/plate.yaml", "designs/plate.yaml", "--as", "html", "--out", str(out)]) == 0
     assert "4.0 mm longer" in out.read_text("utf-8") and not capsys.readouterr().out
     assert sorted(path.name for path in repository.iterdir()) == [".git", "designs", "what-changed.html"]
+
+
+def test_a_revision_that_unpacks_to_more_than_a_disk_holds(repository, monkeypatch):
+    monkeypatch.setattr("foamwright.changes.revisions._MOST_BYTES", 100)
+    with pytest.raises(DesignError, match="the revision holds more than"), checked_out("HEAD:designs/plate.yaml"):
+        pass
 
 
 @pytest.mark.parametrize(

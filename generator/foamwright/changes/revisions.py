@@ -13,6 +13,7 @@ from tempfile import TemporaryDirectory
 from foamwright.errors import DesignError
 
 _MOST_SECONDS = 120
+_MOST_BYTES = 2_000_000_000  # of all files of a revision: git packs a file of nothing but zeros into almost nothing
 
 
 def is_revision(name: str) -> bool:
@@ -42,8 +43,10 @@ def checked_out(name: str) -> Iterator[Path]:
         content = _run(name, top, "archive", "--format=zip", commit)
         try:
             with zipfile.ZipFile(io.BytesIO(content)) as archive:
+                if sum(one.file_size for one in archive.infolist()) > _MOST_BYTES:
+                    raise DesignError(f"{name}: the revision holds more than {_MOST_BYTES / 1e9:g} GB of files")
                 archive.extractall(folder)
-        except zipfile.BadZipFile as error:
+        except (OSError, zipfile.BadZipFile) as error:
             raise DesignError(f"{name}: the revision cannot be unpacked: {error}") from error
         file = Path(folder) / inside
         if not file.is_file():
