@@ -202,6 +202,25 @@ def test_errors_of_later_steps_get_their_place(tmp_path):
     assert at_its_place("a.yaml:3:1: part tag", design) == "a.yaml:3:1: part tag"
 
 
+def test_errors_of_the_figure_and_of_letters_get_their_place(tmp_path):
+    path = tmp_path / "tag.yaml"
+    solids = [{"ellipsoid": {"centre": [0, 0, 90], "radii": [9, 9, 9]}}]
+    path.write_bytes(text({**tag(note="cut from \u65e5"), "figure": {"name": "ball", "solids": solids}, "stands": {}}))
+    lines = path.read_text().splitlines()
+    design = load(path)
+
+    def at(words):
+        return int(at_its_place(words, design).removeprefix(f"{path.as_posix()}:").partition(":")[0])
+
+    assert '"note"' in lines[at("cannot print '\u65e5' (U+65E5) in 'cut from'") - 1]
+    assert '"figure"' in lines[at("figure ball: it cannot be read") - 1]
+    assert '"stands"' in lines[at("the prop has no part in its place that could stand") - 1]
+    for words in ("cannot print 'x' (U+6728) in 'x'", "something else"):
+        assert at_its_place(words, design) == words
+    path.write_text("changed since")
+    assert at_its_place("figure ball: it cannot be read", design) == "figure ball: it cannot be read"
+
+
 def test_a_piece_of_a_part_cannot_be_named_alone_and_that_is_said(tmp_path):
     design = changed(tag(), "parts.tub", {"kind": "box", "stock": "foam", "size": [60, 50, 40], "at": {"normal": "z"}})
     told = refused(tmp_path, changed(design, "parts.tag.after", ["tub_front_back"]))

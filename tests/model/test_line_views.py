@@ -85,3 +85,10 @@ def test_segments_are_chained():
     assert length([line]) == pytest.approx(42)
     assert len(chained(np.array([[(0, 0), (20, 0)], [(45, 0), (25, 0)]], float))) == 2  # one of 5 mm is not
     assert len(chained(np.array([[(0, 0), (20, 0)], [(22, 5), (22, 0)]], float))) == 2  # nor around a corner
+
+
+def test_a_drawing_that_is_all_one_point_has_no_line():
+    """A figure of a tenth of a millimetre: each of its edges is shorter than what counts as one point."""
+    angle = np.linspace(0.0, 2.0 * np.pi, 60)
+    ring = 0.005 * np.column_stack([np.cos(angle), np.sin(angle)])
+    assert chained(np.stack([ring[:-1], ring[1:]], axis=1)) == []

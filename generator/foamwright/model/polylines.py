@@ -21,7 +21,7 @@ def chained(segments: np.ndarray) -> list[np.ndarray]:
     index, points = _points(segments)
     pairs = np.unique(np.sort(index, axis=1), axis=0)
     lines = _walk(pairs[pairs[:, 0] != pairs[:, 1]])
-    return _closed_gaps([points[line] for line in lines])
+    return _closed_gaps([points[line] for line in lines]) if lines else []  # none: all of it is one point
 
 
 def _points(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
