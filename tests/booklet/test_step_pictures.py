@@ -18,11 +18,12 @@ from foamwright.booklet import render
 from foamwright.booklet.bodies import bodies
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.prop_pictures import pictures_of
-from foamwright.booklet.records import Step, StepMove
+from foamwright.booklet.records import Bubble, Step, StepMove
 from foamwright.booklet.render import look, png, window
 from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import step_pictures
+from foamwright.booklet.step_pictures import _Artist, step_pictures
 from foamwright.booklet.step_views import LEAST_SEEN
+from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
@@ -357,6 +358,33 @@ def test_a_thing_that_is_begun_has_not_been_turned():
     assert notes[1].startswith("Turn it over")
     assert "urn it" not in notes[2] and "again" not in notes[2]
     assert notes[3].startswith("Turn it back")
+
+
+def test_what_is_painted_and_hidden_from_the_front_is_shown_from_two_sides_more():
+    """A block deep in a box shows from above alone, and a foot from below alone."""
+    parts = [*walls(110.0), piece("deep", (30, 30, 10), (0, 0, 5), RED), piece("foot", (30, 30, 10), (0, 0, -15), RED)]
+    ids = tuple(made.id for made, _ in parts)
+    paint = replace(step(len(parts) + 1, ids, ()), places=(), uses=("primer", "paint"))
+    steps = tuple(step(n + 1, (part,), (StepMove((n,), (UP,)),)) for n, part in enumerate(ids))
+    picture = step_pictures(scene(*parts), (*steps, paint))[paint.number]
+    letters = [{item.value for item in inset.items if isinstance(item, Text)} for inset in picture.details]
+    assert len(picture.details) == 2 and {"DEEP", "FOOT"} <= set().union(*letters)
+    assert len({inset.said for inset in picture.details}) == 2
+
+
+@pytest.mark.parametrize("off", [1.0, 2.1, 2.5, 3.0])
+def test_the_word_at_the_arrow_to_the_front_is_clear_of_letters(off):
+    """A letter that stands `off` radii above where the arrow would go by choice."""
+    found = scene(piece("base", (100, 100, 100), (0, 0, 0)))
+    seen = window(found.points, found, [0], basis(FRONT), (300, 242))
+    shown, radius = look(found.points, found, [0], seen), 4.0
+    low = seen.low
+    high = low + seen.step * np.array(seen.shape[::-1])
+    free = _Artist(found)._front(shown, seen, (), radius, low, high)
+    spot = np.array(free[:2]) + np.array(free[2:]) / 2.0 + (0.0, off * radius)
+    letter = Bubble("A", (0.0, 0.0), tuple(spot), radius)
+    x, y, dx, dy = _Artist(found)._front(shown, seen, (letter,), radius, low, high)
+    assert np.abs(np.array([x + dx / 2.0, y + dy / 2.0]) - spot).max() > 3.0 * radius
 
 
 def test_a_png_is_read_back_by_another_library():

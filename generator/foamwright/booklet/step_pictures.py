@@ -29,6 +29,7 @@ from foamwright.language import say
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
 _LETTERED = 20  # parts in the picture of a coat of paint, those that show most; of more the letters would hide it
+_MORE_SIDES = 2  # small pictures of what is painted and does not show from the front, at most
 _LIKE_SIZE, _TOGETHER_ON_BENCH = (
     4.0,
     5,
@@ -37,6 +38,7 @@ _COARSE, _SMALL_CELLS = (300, 242), (700, 450)  # lines of sight, as `_CELLS`
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
 _SMALL_LETTER = 2.5  # in an inset
+_OFF_LETTERS = 3.2  # radii of a bubble from its middle to that of the arrow to the front, which has its word below it
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
 _SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody
@@ -415,25 +417,26 @@ class _Artist:
         )
         return _Drawn(scene, seen, *render.framed(colours, seen))
 
-    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], met: np.ndarray) -> list[Inset]:
-        """The parts that are painted and do not show from the front, from where most of them do, if any do."""
+    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], met: np.ndarray) -> Iterator[Inset]:
+        """The parts that are painted and do not show from the front: from where most of them do, and those that are left then
+        from one side more."""
         seen = {self.bodies.pieces[i].id for i in coats if met[i] >= _POINTED_AT * met.sum()}
         hidden = [i for i in coats if self.bodies.pieces[i].id not in seen]
-        if not hidden:
-            return []
-        found: list[tuple[int, str]] = []
-        for view in (name for name in VIEWS if name != "front"):
+        showing: dict[str, set[str]] = {}  # by view
+        for view in (name for name in VIEWS if name != "front" and hidden):
             coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
             owner = render.look(self.bodies.points, self.bodies, stood, coarse).owner
             own = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
-            parts = {self.bodies.pieces[i].id for i in hidden if own[i] >= _POINTED_AT * own.sum()}
-            found.append((len(parts), view))
-        most, view = max(found, key=lambda one: one[0])
-        if not most:
-            return []
-        drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, INSET)
-        named = render.best_seen(self.bodies, hidden, drawn.scene)
-        return [self._small(drawn, named, self._note(Choice(view, 1.0, {}), "front", False))]
+            showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _POINTED_AT * own.sum()}
+        for _ in range(_MORE_SIDES):
+            view = max(showing, key=lambda name: len(showing[name]), default="")
+            if not view or not showing[view]:
+                return
+            fresh = set(showing[view])
+            drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, INSET)
+            named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
+            yield self._small(drawn, named, self._note(Choice(view, 1.0, {}), "front", False))
+            showing = {name: parts - fresh for name, parts in showing.items()}
 
     def _on_the_bench(self, apart: Sequence[int]) -> Iterator[Inset]:
         """One of each of what is painted lying on the bench, those of like size together."""
@@ -571,7 +574,7 @@ class _Artist:
         way = 2.2 * radius * way / np.linalg.norm(way)
         rows, columns = np.nonzero(scene.owner[::4, ::4] >= 0)
         taken = np.column_stack([columns, rows]) * (4.0 * seen.step) + seen.low
-        taken = np.vstack([taken, *(np.array([bubble.spot]) for bubble in letters)])
+        spots = np.array([bubble.spot for bubble in letters]).reshape(-1, 2)
         shares = (
             (0, 0),
             (1, 0),
@@ -588,8 +591,7 @@ class _Artist:
         for share in shares:
             x, y = low + np.array(share) * (high - low)
             middle = np.array([x, y]) + 1.8 * radius * np.sign(np.round((low + high) / 2.0 - (x, y), 6))
-            across, up = np.abs(taken - middle).T
-            if np.maximum(across, up).min() > 2.0 * radius:
+            if _clear_of(taken, middle, 2.0 * radius) and _clear_of(spots, middle, _OFF_LETTERS * radius):
                 break
         else:
             middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])
@@ -660,6 +662,11 @@ class _Artist:
         reach = points[int((points @ leg).argmax())]
         line = np.array([reach + 0.25 * size * leg, reach]) @ seen.frame[:2].T
         return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
+
+
+def _clear_of(taken: np.ndarray, middle: np.ndarray, half: float) -> bool:
+    """Does none of the places (n, 2) lie in the square around a middle?"""
+    return not len(taken) or bool(np.abs(taken - middle).max(axis=1).min() > half)
 
 
 def _add(glue: _Glue, places: np.ndarray, faces: np.ndarray, copy: int) -> None:
