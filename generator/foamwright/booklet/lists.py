@@ -436,11 +436,11 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
     numbers = seam_numbers(patterns)
     drawn = {(p.piece.id, edge.id): drawn_length(edge) for p in patterns.patterns for edge in p.edges}
     columns = (
-        Column(say("Seam"), 0.14),
-        Column(say("joins"), 0.22),
-        Column(say("to"), 0.24),
-        Column(say("first edge"), 0.2, True),
-        Column(say("second edge"), 0.2, True),
+        Column(say("Seam"), 0.16),
+        Column(say("joins"), 0.13),
+        Column(say("to"), 0.27),
+        Column(say("first edge"), 0.22, True),
+        Column(say("second edge"), 0.22, True),
     )
     rows = tuple(
         (
@@ -458,7 +458,7 @@ def seams(prop: Prop, patterns: Patterns) -> Chapter:
     )
     return Chapter(
         say("Appendix: length of both edges of each seam"),
-        (Words(told), Table(columns, rows)) if rows else (),
+        (Words(told), Table(columns, rows, abreast=_ABREAST)) if rows else (),
     )
 
 
