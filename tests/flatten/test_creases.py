@@ -453,3 +453,58 @@ def test_a_wall_that_lies_flat_by_itself_keeps_its_length_at_a_seam_with_a_dome(
     assert found.pattern("dome").strain.mean > 20 * found.pattern("wall").strain.mean
     true = np.pi * (radius + thickness / 2)
     assert edges(found.pattern("wall"))["foot"].length == pytest.approx(true, abs=0.05)
+
+
+@pytest.mark.parametrize("radius", [40.0, 12.0])
+def test_two_tubes_that_meet_at_a_right_angle_are_mitred_all_the_way_round(tmp_path, radius):
+    """The crease is convex on the far side of the bend and hollow on the near side, and is none in between: the edge of each
+    tube, laid flat, is a sine (the elbow of parallel-line development), and its length that of half an ellipse."""
+    long = 3 * radius
+
+    def shape(cq):
+        def tube(way):
+            start = tuple(-2 * radius * w for w in way)
+            return cq.Workplane(cq.Plane(origin=start, normal=way, xDir=(0, 1, 0))).circle(radius).extrude(6 * radius)
+
+        half = cq.Workplane(cq.Plane(origin=(0, 0, 0), normal=(1, 0, 1), xDir=(0, 1, 0))).rect(400, 400).extrude(400)
+        return tube((0, 0, -1)).cut(half).union(tube((1, 0, 0)).intersect(half))
+
+    cuts = {"foot": plane("z", -long), "end": plane("x", long), "mitre": plane([1, 0, 1], 0), "half": plane("y", 0)}
+    found = laid_flat(
+        tmp_path,
+        {"elbow": {**solid(tmp_path, shape), "cuts": cuts}},
+        {
+            "down": panel("elbow", {"foot": "beyond", "mitre": "before", "half": "beyond"}, flush=["foot"]),
+            "out": panel("elbow", {"end": "before", "mitre": "beyond", "half": "beyond"}, flush=["end"]),
+        },
+        stock(),
+    )
+    mean = radius + 3.0
+    angle = np.linspace(0, np.pi, 20001)
+    half_ellipse = np.hypot(np.diff(mean * angle), np.diff(mean * np.cos(angle))).sum()
+    for name, end in (("down", "foot"), ("out", "end")):
+        own = edges(found.pattern(name))
+        assert own["mitre"].length == pytest.approx(half_ellipse, abs=0.02)
+        assert own[end].length == pytest.approx(np.pi * mean, abs=0.02)
+        assert sorted(own[f"half.{n}"].length for n in (1, 2)) == pytest.approx([long - mean, long + mean], abs=0.02)
+        # half of the turn, which is a right angle at both ends of the half tube, hollow at one of them
+        assert (min(own["mitre"].bevel), max(own["mitre"].bevel)) == pytest.approx((-45.0, 45.0), abs=0.05)
+
+
+def test_an_edge_that_is_flush_lies_in_its_plane_also_where_the_form_has_a_crease(tmp_path):
+    """A side of a pyramid's stump that stands on the table: cut at its lean, not mitred with a floor that is not there."""
+    wide, high, top = 100.0, 60.0, 40.0
+    lean = np.arctan2((wide - top) / 2, high)
+    form = solid(tmp_path, lambda cq: cq.Workplane().rect(wide, wide).workplane(offset=high).rect(top, top).loft())
+    cuts = {"foot": plane("z", 0), "rim": plane("z", high), "a": plane([-1, 1, 0], 0), "b": plane([1, 1, 0], 0)}
+    found = laid_flat(
+        tmp_path,
+        {"stump": {**form, "cuts": cuts}},
+        {"side": panel("stump", {"foot": "beyond", "rim": "before", "a": "before", "b": "beyond"}, flush=["foot"])},
+        stock(thickness=T),
+    )
+    side = edges(found.pattern("side"))
+    assert abs(side["foot"].bevel[0]) == pytest.approx(np.degrees(lean), abs=0.02)
+    assert min(found.pattern("side").piece.body.edges, key=lambda e: e.cut != "foot").outer[:, 2] == pytest.approx(0.0)
+    # the plane is the mitre of half the turn between the slope and the level roof
+    assert abs(side["rim"].bevel[0]) == pytest.approx(np.degrees(np.pi / 2 - lean) / 2, abs=0.02)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import igl
@@ -212,12 +212,12 @@ class MeshSurface(CurvedTriangles):
     ):
         self.notes = notes
         across = opposite(mesh.triangles)
-        self._turns = face_turns(mesh, across)
+        turns = face_turns(mesh, across)
         if normals is None:
-            sharp = self._turns > math.radians(crease)
+            sharp = turns > math.radians(crease)
             normals = corner_normals(mesh.corners, across, sharp)
         else:
-            sharp = _stated_creases(normals, across)
+            sharp = _stated_creases(mesh.triangles, normals, across)
         side = ~sharp
         face = np.nonzero(side)[0]
         count = len(mesh.triangles)
@@ -238,29 +238,27 @@ class MeshSurface(CurvedTriangles):
             sharp = np.zeros((len(made.mesh.triangles), 3), bool)
             # creases between them, and those that part no sheets, since they end within one
             sharp[: own.sum()] = self._sharp[own] & np.isin(self._sheet_of[self._across[own] // 3], numbers)
-            bent = [found for found in self._creases if set(found[0].sheets) <= set(numbers)]
+            bent = tuple(crease for crease in self.creases() if set(crease.sheets) <= set(numbers))
             ways = self.mesh.points[made.rim], made.outermost
             self._sheets[(numbers, reach)] = MeshSheet(
                 made.mesh,
                 made.normals,
                 sharp,
                 made.sheet_of,
-                tuple(crease for crease, *_ in bent),
-                _bends([_run_on(*found, *ways) for found in bent], self.creases(), BEND * reach),
+                bent,
+                _bends([_run_on(crease, *ways) for crease in bent], self.creases(), BEND * reach),
             )
         return self._sheets[(numbers, reach)]
 
     def creases(self) -> tuple[Crease, ...]:
-        return tuple(crease for crease, *_ in self._creases)
+        return self._creases
 
     @cached_property
-    def _creases(self) -> tuple[tuple[Crease, np.ndarray, np.ndarray], ...]:
-        """Each with the normals (K, 3) of the one and of the other sheet at its points."""
+    def _creases(self) -> tuple[Crease, ...]:
         sheet, beyond = np.broadcast_to(self._sheet_of[:, None], self._across.shape), self._sheet_of[self._across // 3]
         face, corner = np.nonzero(sheet < beyond)
         pairs = np.column_stack([sheet[face, corner], beyond[face, corner]])
         a, b = (self.mesh.points[self.mesh.triangles[face, (corner + k) % 3]] for k in (0, 1))
-        turns = np.degrees(self._turns[face, corner])
         other, side = self._across[face, corner] // 3, self._across[face, corner] % 3
         # the side runs the other way in the triangle across
         leaving = (
@@ -276,10 +274,10 @@ class MeshSurface(CurvedTriangles):
             number = np.repeat(np.arange(len(steps)), steps + 1)
             share = np.concatenate([np.linspace(0.0, 1.0, n + 1) for n in steps])[:, None]
             points = a[mine][number] + share * (b[mine] - a[mine])[number]
-            turn = float(turns[mine] @ length / max(length.sum(), 1e-300))
-            normals = [n[mine][number] + share * (m[mine] - n[mine])[number] for n, m in leaving]
-            normals = [n / np.linalg.norm(n, axis=1, keepdims=True) for n in normals]
-            creases.append((Crease((int(pair[0]), int(pair[1])), points, turn), *normals))
+            ahead = ((b[mine] - a[mine]) / np.maximum(length, 1e-300)[:, None])[number]
+            normals = np.stack([n[mine][number] + share * (m[mine] - n[mine])[number] for n, m in leaving])
+            normals /= np.linalg.norm(normals, axis=2, keepdims=True)
+            creases.append(Crease((int(pair[0]), int(pair[1])), points, ahead, normals))
         return tuple(creases)
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -342,31 +340,26 @@ def corner_normals(corners: np.ndarray, across: np.ndarray, sharp: np.ndarray) -
     return total[label].reshape(-1, 3, 3)
 
 
-def _run_on(
-    crease: Crease, first: np.ndarray, second: np.ndarray, rim: np.ndarray, outermost: np.ndarray
-) -> tuple[Crease, np.ndarray, np.ndarray]:
-    """A crease and the normals of its sheets there, run on where it comes to a point of the rim (k, 3), to the outermost
-    (k, 3) beyond that."""
+def _run_on(crease: Crease, rim: np.ndarray, outermost: np.ndarray) -> Crease:
+    """A crease run on where it comes to a point of the rim (k, 3), to the outermost (k, 3) beyond that."""
     gap, nearest = cKDTree(crease.points).query(rim)
-    points, one, other = [crease.points], [first], [second]
+    points, rows = [crease.points], [np.arange(len(crease.points))]
     share = np.linspace(0.0, 1.0, _RUN_ON)[:, None]
     for end in np.flatnonzero(gap < _MEETS):
         points.append(rim[end] + share * (outermost[end] - rim[end]))
-        one.append(np.repeat(first[nearest[end]][None], _RUN_ON, axis=0))
-        other.append(np.repeat(second[nearest[end]][None], _RUN_ON, axis=0))
-    return replace(crease, points=np.vstack(points)), np.vstack(one), np.vstack(other)
+        rows.append(np.repeat(nearest[end], _RUN_ON))
+    row = np.concatenate(rows)
+    return Crease(crease.sheets, np.vstack(points), crease.ahead[row], crease.normals[:, row])
 
 
-def _bends(
-    bent: Sequence[tuple[Crease, np.ndarray, np.ndarray]], creases: Sequence[Crease], width: float
-) -> dict[int, Bend]:
-    """For each sheet beside creases over which foam is bent (each with the normals of its two sheets there) how it does so,
-    up to `width` mm beside them and no further than nearly half way to the next of all `creases` of the form."""
+def _bends(bent: Sequence[Crease], creases: Sequence[Crease], width: float) -> dict[int, Bend]:
+    """For each sheet beside creases over which foam is bent how it does so, up to `width` mm beside them and no further
+    than nearly half way to the next of all `creases` of the form."""
     found: dict[int, list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
-    for crease, *normals in bent:
-        middle = normals[0] + normals[1]
+    for crease in bent:
+        middle = crease.normals.sum(axis=0)
         middle /= np.maximum(np.linalg.norm(middle, axis=1, keepdims=True), 1e-300)
-        for number, normal in zip(crease.sheets, normals):
+        for number, normal in zip(crease.sheets, crease.normals):
             others = [c.points for c in creases if number in c.sheets and c.sheets != crease.sheets]
             # in the middle of them: near a corner of the sheet two creases come together
             gap = np.median(cKDTree(np.vstack(others)).query(crease.points)[0]) if others else np.inf
@@ -375,17 +368,22 @@ def _bends(
     return {number: Bend(*(np.concatenate(column) for column in zip(*lines))) for number, lines in found.items()}
 
 
-def _stated_creases(normals: np.ndarray, across: np.ndarray) -> np.ndarray:
-    """(m, 3) the sides at both of whose ends the two triangles have normals of their own.
+def _stated_creases(faces: np.ndarray, normals: np.ndarray, across: np.ndarray) -> np.ndarray:
+    """(m, 3) the sides along which the two triangles have normals of their own.
 
-    Not one end alone: around the tip of a cone every triangle has its own, and that is no crease.
+    At both ends, or at one from which no other such side leaves: there a crease ends smoothly, or goes over from convex to
+    hollow. Around the tip of a cone every triangle has its own, and that is no crease.
     """
     flat = normals.reshape(-1, 3)
     other = 3 * (across // 3), across % 3
     here, ahead = normals, np.roll(normals, -1, axis=1)
     there = flat[other[0] + (other[1] + 1) % 3], flat[other[0] + other[1]]
-    cosine = np.maximum((here * there[0]).sum(2), (ahead * there[1]).sum(2))
-    return np.arccos(np.clip(cosine, -1.0, 1.0)) > _TANGENT
+    cosine = np.stack([(here * there[0]).sum(2), (ahead * there[1]).sum(2)])
+    turned = np.arccos(np.clip(cosine, -1.0, 1.0)) > _TANGENT
+    one = turned[0] != turned[1]
+    end = np.where(turned[0], faces, np.roll(faces, -1, axis=1))
+    leaving = np.bincount(end[one], minlength=int(faces.max()) + 1) // 2  # each side is one of two triangles
+    return turned.all(axis=0) | (one & (leaving[end] == 1))
 
 
 def _patches(p: np.ndarray, n: np.ndarray, sharp: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -178,10 +178,14 @@ class Revolution(_Parametric):
     def creases(self):
         creases = []
         for number, stop in enumerate(self._stops[1:-1]):
-            before, after = np.diff(self._stations[stop - 1 : stop + 2], axis=0)
-            turn = np.degrees(abs(np.arctan2(*before[::-1]) - np.arctan2(*after[::-1])))
-            around = np.column_stack([np.full(_AROUND, self._profile.knots[stop]), np.arange(_AROUND) / _AROUND])
-            creases.append(Crease((number, number + 1), self.point(around), float(turn)))
+            slopes = np.diff(self._stations[stop - 1 : stop + 2], axis=0)
+            along, outward = (slopes / np.linalg.norm(slopes, axis=1, keepdims=True)).T
+            v = np.arange(_AROUND) / _AROUND
+            c, s = (part[:, None] for part in _ring(v))
+            normals = [np.hstack([np.full_like(c, -b), a * c, a * s]) for a, b in zip(along, outward)]
+            ahead = np.hstack([np.zeros_like(c), s, -c])  # the way in which v grows
+            points = self.point(np.column_stack([np.full(_AROUND, self._profile.knots[stop]), v]))
+            creases.append(Crease((number, number + 1), points, ahead @ self.frame.T, np.stack(normals) @ self.frame.T))
         return tuple(creases)
 
     def samples(self):

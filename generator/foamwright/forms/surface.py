@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol, cast
 
 import numpy as np
@@ -30,11 +31,25 @@ class Triangulation:
 
 @dataclass(frozen=True, eq=False)
 class Crease:
-    """Where two sheets of a form meet: points (K, 3) close together along it, and by how many degrees it turns."""
+    """Where two sheets of a form meet: points (K, 3) close together along it, the unit way `ahead` (K, 3) there with the
+    first sheet on its left seen from outside, and the unit `normals` (2, K, 3) of both sheets."""
 
     sheets: tuple[int, int]
     points: np.ndarray
-    turn: float
+    ahead: np.ndarray
+    normals: np.ndarray
+
+    @cached_property
+    def turns(self) -> np.ndarray:
+        """(K,) by how many degrees it turns, negative where it is hollow."""
+        first, second = self.normals
+        rise = -(second * np.cross(first, self.ahead)).sum(1)
+        return np.degrees(np.arctan2(rise, (first * second).sum(1)))
+
+    @cached_property
+    def turn(self) -> float:
+        """By how many degrees it turns on average."""
+        return float(np.abs(self.turns).mean())
 
 
 class Surface(Protocol):

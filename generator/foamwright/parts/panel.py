@@ -49,10 +49,12 @@ def panel_body(
     for cut in where:
         if cut not in square_cuts and isinstance(level := levels[cut], PlaneLevel):
             surface = past_ends(surface, level, farthest)
+    flush = set(spec.values["flush"]) - square_cuts  # in the plane itself, whatever the form does there
     try:
-        surface, mitres = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
+        surface, creased = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
     except BuildError as error:
         raise BuildError(f"{spec.where}: panel {spec.id}: {error}") from None
+    mitres = {cut: mitre for cut, mitre in creased.items() if cut not in flush}
     if isinstance(surface, Revolution):
         surface = surface.tipped(neutral)
     walls = [

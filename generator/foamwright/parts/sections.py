@@ -21,7 +21,7 @@ from foamwright.parts.fill import simple
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Frame
-from foamwright.parts.sheets import WIDTH
+from foamwright.parts.sheets import WIDTH, Across
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm between the points of a section,
@@ -35,7 +35,6 @@ _AT_TIP = 0.01  # mm from the axis to which a section through the tip of a cone 
 # Bits of the vertices at which a form ends that has no pole there.
 _RIMS = (np.int64(1) << np.int64(regions.START_BIT)) | (np.int64(1) << np.int64(regions.END_BIT))
 _ONE_PLACE = 1e-6  # mm
-_NEAREST = 40  # samples that tell on which side of a sheet another lies
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +123,8 @@ def _runs(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: f
         for crease in bounds:
             if _near(level, [crease.points], 2 * reach):
                 other = crease.sheets[0] if crease.sheets[1] == number else crease.sheets[1]
-                mitres.append(_mitre(sheet, mine, surface.sheet((other,), reach), crease.points, offset))
+                across = Across(surface.sheet((other,), reach), crease, crease.sheets[0] == number)
+                mitres.append(_mitre(sheet, across, offset))
         runs += _runs_on_sheet(sheet, level, mitres, offset)
     return _once(runs)
 
@@ -159,14 +159,9 @@ def _across_rims(runs: list[_Run]) -> list[np.ndarray]:
     return lines
 
 
-def _mitre(sheet: Surface, own: np.ndarray, across: Surface, crease: np.ndarray, offset: float) -> Callable:
-    """The mitre along a crease (K, 3) between a sheet, of which `own` (N, 3) are points, and one across it.
-
-    It is a level over the sheet's coordinates, negative on the sheet.
-    """
-    near = own[np.argsort(cKDTree(crease).query(own)[0])[:_NEAREST]]
-    sign = -1.0 if across.height(near).mean() > 0 else 1.0  # convex, or hollow
-    return lambda coords: sign * (across.height(sheet.offset(coords, offset)) - offset)
+def _mitre(sheet: Surface, across: Across, offset: float) -> Callable:
+    """The mitre to a sheet across a crease as a level over the sheet's coordinates, negative on the sheet."""
+    return lambda coords: across.beyond(sheet.offset(coords, offset), offset)
 
 
 def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], offset: float) -> list[_Run]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -20,31 +22,68 @@ _LEAST = 5, 0.02  # points of a crease on a cut, and their share, from which on 
 # Of how far the panel's faces lie from the form, and of the form's diagonal: how far a sheet is carried on past its creases.
 # Less than a triangle of a sheet is wide would be lost among these.
 _REACH, WIDTH = 4.0, 0.03
-_NEAREST = 40  # samples of the panel's own sheet that tell on which side it is of a sheet across a crease
+_AWAY = 1.5  # times how far from a crease its mitre comes: within that it counts, beyond it the cut
+# Radians that a crease turns: below the first its sheets are as one, beyond the second their own places tell the mitre.
+_HARDLY = math.radians(2.0), math.radians(6.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Across:
+    """The sheet across a crease from a panel's own, which is the crease's `first` sheet or its second."""
+
+    sheet: Surface
+    crease: Crease
+    first: bool
+
+    def beyond(self, points: np.ndarray, offset: float) -> np.ndarray:
+        """(N,) mm by which points (N, 3) at `offset` from the own sheet lie beyond the mitre, as far from the sheet across;
+        negative on the own sheet.
+
+        Where the form hardly turns at the crease, as where it changes from convex to hollow, both sheets are one there and
+        that tells nothing: the wall then follows the crease, square to both.
+        """
+        turns = np.radians(self.crease.turns)
+        step = self.sheet.height(points) - offset
+        if np.abs(turns).min() > _HARDLY[1] and np.ptp(np.sign(turns)) == 0:
+            return np.asarray(np.sign(turns[0]) * step)
+        near = self._tree.query(points)[1]
+        turn = turns[near]
+        turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
+        sine = np.sign(turn) * np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0]))
+        square = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
+        return np.asarray(turned * step / sine + (1.0 - turned) * square)
+
+    @cached_property
+    def _tree(self) -> cKDTree:
+        return cKDTree(self.crease.points)
+
+    @cached_property
+    def _outwards(self) -> np.ndarray:
+        """(K, 3) unit, square to the crease and to what lies in the middle between both normals, off the own sheet."""
+        left = np.cross(self.crease.normals.sum(axis=0), self.crease.ahead)
+        left /= np.maximum(np.linalg.norm(left, axis=1, keepdims=True), 1e-300)
+        return -left if self.first else left
 
 
 @dataclass(frozen=True, eq=False)
 class Mitre:
     """The wall along a crease: as far from the panel's own sheet as from those across, so half the turn on each side.
 
-    `across` holds those sheets with 1 where the form is convex at the crease and -1 where it is hollow. Beyond
-    `reach` mm from the cut that runs along the crease, the cut alone says what belongs to the panel.
+    Beyond `reach` mm from the cut that runs along the crease, the cut alone says what belongs to the panel.
     """
 
     cut: Level
     side: int
-    across: tuple[tuple[Surface, float], ...]
+    across: tuple[Across, ...]
     reach: float
-    ends: tuple[np.ndarray, ...] = ()  # (K, 3) points of the crease to each of the sheets across
 
     def corners(self) -> list[tuple[int, int, np.ndarray]]:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
         turns: list[tuple[int, int, np.ndarray]] = []
-        for i, j in combinations(range(len(self.across)), 2):
-            gap, _nearest = cKDTree(self.ends[j]).query(self.ends[i])
-            for k in np.flatnonzero(gap < 1e-6):
-                at = self.ends[i][k]
-                if all(np.linalg.norm(at - other) > ON for *_, other in turns):
+        for (i, one), (j, other) in combinations(enumerate(self.across), 2):
+            gap, _nearest = cKDTree(other.crease.points).query(one.crease.points)
+            for at in one.crease.points[gap < 1e-6]:
+                if all(np.linalg.norm(at - before) > ON for *_, before in turns):
                     turns.append((i, j, at))
         return turns
 
@@ -54,7 +93,7 @@ class Mitre:
         def level(coords: np.ndarray) -> np.ndarray:
             beyond = -self.side * self.cut(own.point(coords))
             points = own.offset(coords, offset)
-            over = np.max([sign * (sheet.height(points) - offset) for sheet, sign in self.across], axis=0)
+            over = np.max([across.beyond(points, offset) for across in self.across], axis=0)
             return np.where(np.abs(beyond) < self.reach, over, beyond)
 
         return level
@@ -79,29 +118,28 @@ def own_sheet(
     if not within.any() or share[list(own)].sum() < 1 - _SPECK:
         return surface, {}
     reach = max(_REACH * farthest, WIDTH * float(np.linalg.norm(np.ptp(points, axis=0))))
-    ours = points[within & np.isin(sheet, own)]
     mitres: dict[str, Mitre] = {}
     for crease in creases:
         others = [number for number in crease.sheets if number not in own]
         if len(others) != 1:
             continue
         for cut in _along(crease, cuts):
-            beyond = surface.sheet((others[0],), reach)
-            near = ours[np.argsort(cKDTree(crease.points).query(ours)[0])[:_NEAREST]]
-            sign = -1.0 if beyond.height(near).mean() > 0 else 1.0
+            beyond = Across(surface.sheet((others[0],), reach), crease, crease.sheets[0] in own)
             level, side = cuts[cut]
-            before = mitres[cut] if cut in mitres else Mitre(level, side, (), reach)
-            mitres[cut] = replace(before, across=(*before.across, (beyond, sign)), ends=(*before.ends, crease.points))
+            away = min(reach, _AWAY * farthest / math.cos(math.radians(np.abs(crease.turns).max()) / 2))
+            before = mitres.get(cut, Mitre(level, side, (), 0.0))
+            mitres[cut] = Mitre(level, side, (*before.across, beyond), max(away, before.reach))
     return surface.sheet(own, reach), mitres
 
 
 def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -> None:
     for crease in creases:
         inside = np.all([level(crease.points) * side > ON for level, side in cuts.values()], axis=0)
-        if crease.turn > _FOLD and inside.any():
+        turn = float(np.abs(crease.turns[inside]).max(initial=0.0))
+        if turn > _FOLD:
             x, y, z = np.round(crease.points[inside][inside.sum() // 2]) + 0.0
             raise BuildError(
-                f"it runs over a crease of its form that turns by {crease.turn:.0f} degrees, as at ({x:.0f}, {y:.0f}, "
+                f"it runs over a crease of its form that turns by {turn:.0f} degrees, as at ({x:.0f}, {y:.0f}, "
                 f"{z:.0f}); foam does not bend over it: end the panel there with a cut along the crease"
             )
 
