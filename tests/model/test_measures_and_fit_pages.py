@@ -116,7 +116,7 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     entry = Entry((0.0, 0.0, -1.0), 0.0, "fin", 2, at, (block,), 85.4)
     stability = Stability(0.9, (0.0, 0.0, 50.0), 0.5, False, -4.25, (-0.8, 0.6, 0.0), ())
     found = Fit("cat", 3.21, "lip", 1, at, (), entry)
-    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), ()))
+    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), (), (0.0, 0.0, 0.0)))
     for expected in (
         "3.2 mm, at A Lip, 12 mm right, 30 mm up",
         "straight, moving down",
@@ -128,12 +128,12 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
         assert expected in text
     free = Entry((0.0, 0.0, -1.0), 2.5, "lip", 1, at, (), 0.0)
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
-    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ()))
+    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), (0.0, 0.0, 0.0)))
     assert "yes, with at least 2.5 mm all along" in text
     assert "yes; it tips over once it is tilted by 21.3° or more (forward)" in text
 
 
 def test_a_long_list_of_contacts_is_cut_short():
     contacts = tuple(Contact("fin", n, 1.0, (0.0, 0.0, 0.0)) for n in range(1, 31))
-    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), ()))
+    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), (), (0.0, 0.0, 0.0)))
     assert "and 25 more" in text
