@@ -128,7 +128,9 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
         assert expected in text
     free = Entry((0.0, 0.0, -1.0), 2.5, "lip", 1, at, (), 0.0)
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
-    text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), (0.0, 0.0, 0.0)))
+    text = words(
+        fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), (0.0, 0.0, 0.0))
+    )
     assert "yes, with at least 2.5 mm all along" in text
     assert "yes; it tips over once it is tilted by 21.3° or more (forward)" in text
 
