@@ -13,6 +13,7 @@ from foamwright.proof.bench.pieces import as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
 from foamwright.proof.bench.rigid import best_motion
 from foamwright.proof.bench.seams import glue
+from foamwright.proof.bench.shell import NO_SPOTS, Holds, Sheets, Spots, at_rest
 from foamwright.proof.bench.shells import bent_body
 
 
@@ -154,3 +155,32 @@ def test_a_rim_comes_out_at_the_rim_however_near_a_hole_is():
     )
     points = np.array([[0.0, -20.0], [2.0, -20.0], [0.0, 20.0], [0.0, -18.0]])  # the last is on the hole
     assert plate.across(points) == pytest.approx(np.array([[0.0, -26.0], [2.0, -26.0], [0.0, 26.0], [0.0, -18.0]]))
+
+
+def test_what_is_held_to_itself_stays_where_it_is():
+    """Two plates held to each other beside the points that meet would turn for ever: no force from within turns a body
+    (Newton's third law, its strong form)."""
+    plate = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 40.0], [0.0, 40.0]])
+    triangles = np.array([[0, 1, 2], [0, 2, 3]])
+    sheets = Sheets(
+        np.vstack([plate, plate]),
+        np.vstack([triangles, triangles + 4]),
+        np.full(4, 6.0),
+        np.ones(4),
+        np.repeat([0, 1], 2),
+        NO_SPOTS,
+        NO_SPOTS,
+        np.zeros(0),
+    )
+    flat = np.column_stack([plate, np.zeros(4)])
+    start = np.vstack([flat, flat + (0.0, 0.0, 8.0)])
+    one, other = (
+        Spots(np.repeat(sheets.triangles[k : k + 1], 1, axis=0), np.array([[1.0, 0.0, 0.0]]), np.zeros(1))
+        for k in (0, 2)
+    )
+    aslant = np.array([[0.6, 0.0, 0.8]])  # across what lies between them, so that the pair of forces turns both
+    holds = Holds(one, other, aslant, np.array([-2.0]), np.ones(1))
+    rested = at_rest(sheets, start, holds)
+    assert np.abs(holds.left(rested.points)).max() < 0.05 * np.abs(holds.left(start)).max()
+    motion = best_motion(start, rested.points)
+    assert motion.turn == pytest.approx(np.eye(3), abs=1e-3)

@@ -33,7 +33,9 @@ _WIDER = 4.0  # times as far as the marks of a frame are from it, while they sti
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _EASED = 2e-4  # share of the energy: plates slide along their marks for less, and move nothing else
-_STIFFENED = (0.05, 0.3, 1.0, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
+_STIFFENED = (0.001, 0.01, 0.1, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
+_STILL = 0.02  # mm of a round on average: no further one would move it more
+_UNSTEADY = 0.5  # the same, of a body that has not come to rest and will not
 _ASTRAY, _LOST = (
     1.0,
     10.0,
@@ -59,6 +61,13 @@ class Group:
     rested: Rested | None = None
     formed: bool = False
     bare: Mapping[Copy, Placed] = field(default_factory=dict)  # its foam before flat parts were set in
+    inner: tuple[Group, ...] = ()  # those
+
+    def taken_apart(self) -> tuple[Group, ...]:
+        """Its foam as it came out by itself, and what was set in; nothing if nothing was."""
+        if not self.inner:
+            return ()
+        return replace(self, copies=tuple(self.bare), placed=self.bare, bare={}, inner=()), *self.inner
 
     @property
     def determined(self) -> bool:
@@ -232,8 +241,12 @@ def _stiffened(
         together = all_held(held_edges, _reaches(held_edges), strength)
         if together is None:
             break
-        before, x = x, at_rest(replace(whole.made, holds=together), x, steps=8, formed=True, eases=_EASED).points
+        before, x = x, at_rest(whole.made, x, together, steps=8, formed=True, eases=_EASED).points
         last_step = float(np.linalg.norm(x - before, axis=1).mean())
+        if strength == _STIFFENED[-1] and last_step < _STILL:
+            break
+    if last_step > _UNSTEADY:  # flat parts that foam does not settle on stiffen nothing
+        return group, []
     placed = whole.placed(x)
     for body in moved:  # what is sewn up stays as stiff as it is, wherever its plates were drawn to
         stood = [copy for copy in body if copy in placed]
@@ -256,7 +269,9 @@ def _stiffened(
     copies = (*group.copies, *frames)
     rested = replace(group.rested, points=x)
     finer = max(group.finer, last_step)  # in the last round everything should lie where it did before
-    return replace(group, copies=copies, placed=placed, rested=rested, finer=finer, bare=group.placed), sets
+    set_in = tuple(other for other, _, _ in fits)
+    stiff = replace(group, copies=copies, placed=placed, rested=rested, finer=finer, bare=group.placed, inner=set_in)
+    return stiff, sets
 
 
 def _reaches(held_edges: Sequence[Held]) -> dict[int, float]:

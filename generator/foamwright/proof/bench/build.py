@@ -59,18 +59,24 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
 def _assembled(foam: Foam, model: Model) -> Assembly:
     """Everything joined and set up. What springs open by itself is bent over the model first, then what no body leads to."""
     bodies = sewn_bodies(foam)
-    bodies = replace(bodies, groups=tuple(_formed(foam, group, model) for group in bodies.groups))
+    groups = tuple(own for group in bodies.groups for own in _formed(foam, group, model))
+    kept = tuple(s for s in bodies.sets if any(set(s.copies) < set(group.copies) for group in groups))
+    bodies = replace(bodies, groups=groups, sets=kept)
     built = set_up(foam, bodies)
     rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent})
     more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
     return set_up(foam, replace(bodies, groups=(*bodies.groups, *more))) if more else built
 
 
-def _formed(foam: Foam, group: Group, model: Model) -> Group:
-    """A group whose shape its lengths leave open, bent over the model if that goes."""
+def _formed(foam: Foam, group: Group, model: Model) -> tuple[Group, ...]:
+    """A group whose shape its lengths leave open: its foam by itself, if that comes out and only what was set in drew it
+    astray; else bent over the model, if that goes."""
     if not group.bent or body_figures(foam, group, model).judged:
-        return group
-    return _bent_over(foam, group.copies, model, group.placed) or group
+        return (group,)
+    apart = group.taken_apart()
+    if apart and body_figures(foam, apart[0], model).judged:
+        return apart
+    return (_bent_over(foam, group.copies, model, group.placed) or group,)
 
 
 def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[Copy, Placed]) -> Group | None:

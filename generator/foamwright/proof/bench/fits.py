@@ -13,7 +13,7 @@ from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing, arrow
 from foamwright.proof.bench.pairs import Pair, more_starts, starts_of
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Motion, Motions, best_motions, slid, turned_about
+from foamwright.proof.bench.rigid import STILL, Motion, Motions, all_slid, best_motions, turned_about
 
 _ROUGH, _FINE = 8, 12  # rounds of nearest points
 _SLIDES, _AT_REST = 12, 1e-4  # rounds of lines laid on lines at most, and mm that end them
@@ -236,26 +236,33 @@ def _turned_to(fit: Fit, pairs: Sequence[Pair], moving: Mapping[Copy, Placed], a
 def _settled(pairs: Sequence[Pair], fits: Sequence[Fit]) -> list[Fit]:
     """Each fit with its marks laid on the lines of the feet rather than on the nearest points of these: what lies along a
     long line slides there by the hair that points alone would take many rounds for. Kept where it fits better."""
-    motions = [_slid(pairs, fit.motion, _TRIM) for fit in fits]
+    motions = _slid(pairs, [fit.motion for fit in fits], _TRIM)
     return [min(pair, key=lambda fit: fit.score) for pair in zip(_nearer(pairs, motions, 0), fits)]
 
 
-def _slid(pairs: Sequence[Pair], motion: Motion, trim: float) -> Motion:
-    """The motion after steps that lay marks on lines; what is further off than `trim` times the middle distance is no line of
-    the foot."""
+def _slid(pairs: Sequence[Pair], starts: Sequence[Motion], trim: float) -> list[Motion]:
+    """The motions after steps that lay marks on lines, all of them at once; what is further off than `trim` times the middle
+    distance is no line of the foot."""
+    motions, going = Motions.of(starts), np.arange(len(starts))
     for _ in range(_SLIDES):
-        rows = [pair.slides(motion) for pair in pairs]
-        points, goals, ways = (np.vstack([row[k] for row in rows]) for k in range(3))
-        left = np.linalg.norm(points - goals, axis=1)
-        near = left <= max(trim * float(_kept_by(left, 0.5)), _NEVER_FAR)
-        held = [(points[near], goals[near], ways[near])]
-        for pair, row in zip(pairs, rows):
-            held.append((*pair.stood(motion, *row[:2]), row[2][: len(row[0]) if pair.stands else 0]))
-        step = slid(*(np.vstack([row[k] for row in held]) for k in range(3)))
-        motion = step.after(motion)
-        if float(np.linalg.norm(step(points) - points, axis=1).max()) < _AT_REST:
+        now = motions[going]
+        rows = [pair.slides(now) for pair in pairs]
+        points, goals, ways = (np.concatenate([row[k] for row in rows], axis=1) for k in range(3))
+        left = np.linalg.norm(points - goals, axis=2)
+        near = left <= np.maximum(trim * _kept_by(left, 0.5), _NEVER_FAR)[:, None]
+        stood = [(*pair.stood(now, *row[:2]), row[2]) for pair, row in zip(pairs, rows) if pair.stands]
+        held = [
+            np.concatenate([every, *(own[k] for own in stood)], axis=1) for k, every in enumerate((points, goals, ways))
+        ]
+        counts = np.ones(held[0].shape[:2])
+        counts[:, : near.shape[1]] = near
+        steps = all_slid(held[0], held[1], held[2], counts)
+        there = steps.after(now)
+        motions.turns[going], motions.shifts[going] = there.turns, there.shifts
+        going = going[np.linalg.norm(steps(points) - points, axis=2).max(axis=1) >= _AT_REST]
+        if not len(going):
             break
-    return motion
+    return [motions.one(k) for k in range(len(starts))]
 
 
 def _other_way(pairs: Sequence[Pair], fit: Fit) -> Fit:
@@ -264,8 +271,8 @@ def _other_way(pairs: Sequence[Pair], fit: Fit) -> Fit:
     pair = max(pairs, key=lambda p: len(p.samples))
     normal = pair.normal if pair.on_fixed else fit.motion.turn @ pair.normal
     through = pair.samples.mean(axis=0) if pair.on_fixed else fit.motion(pair.samples).mean(axis=0)
-    motion = _slid(pairs, turned_about(normal, float(np.pi), through).after(fit.motion), _ALL)
-    return _settled(pairs, _nearer(pairs, [motion], 0))[0]
+    half = turned_about(normal, float(np.pi), through).after(fit.motion)
+    return _settled(pairs, _nearer(pairs, _slid(pairs, [half], _ALL), 0))[0]
 
 
 def _nearer(pairs: Sequence[Pair], starts: Sequence[Motion], rounds: int) -> list[Fit]:

@@ -237,8 +237,10 @@ def foot_normal(footing: Footing, upper: Placed) -> np.ndarray | None:
     return None if size < 0.6 else total / size
 
 
+@lru_cache(maxsize=4096)
 def arrow(copy: Copy, piece: Placed, name: str) -> np.ndarray | None:
-    """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy."""
+    """(3,) where an arrow on a copy's paper points in space; None if it says nothing of this copy. It is asked of all that
+    stands whenever something is set."""
     direction = piece.part.arrows[copy.number - 1].get(name)
     if direction is None:
         return None

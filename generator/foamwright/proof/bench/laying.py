@@ -4,7 +4,7 @@ tells, keeps its own lengths, and slides until its outline agrees with the lines
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import igl
 import numpy as np
@@ -94,7 +94,7 @@ def laid(
         holds = together([*pressed, *told, *(h for h, away in lines if len(away))])
         if holds is None:
             return None
-        before, x = x, at_rest(replace(own.made, holds=holds), x, steps=_STEPS).points
+        before, x = x, at_rest(own.made, x, holds, steps=_STEPS).points
         if strength == _ROUNDS[-1] and float(np.linalg.norm(x - before, axis=1).max()) < _STILL:
             break
     return own.placed(x)[copy], tuple(float(np.median(np.abs(away))) for away in left)

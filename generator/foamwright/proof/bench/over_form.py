@@ -7,7 +7,7 @@ that its edges come out where the lines on the paper put them. Lengths in mm.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -58,7 +58,7 @@ def over_form(
     for strength in _ROUNDS:
         placed = whole.placed(x)
         holds = together([h for copy in copies for h in _pressed(whole, placed[copy], copy, model, strength)])
-        x = at_rest(replace(whole.made, holds=holds), x, steps=_STEPS).points
+        x = at_rest(whole.made, x, holds, steps=_STEPS).points
     return Formed(whole, x)
 
 
@@ -113,8 +113,7 @@ def _laid_flat(whole: Net, model: Model) -> np.ndarray | None:
         points.append(motion(lying.points))
         spots = whole.spots(copy, flat, half)
         holds += [fixed(spots, np.tile(way, (len(flat), 1)), goals, _BEGIN * whole.spacing) for way in np.eye(3)]
-    held = replace(whole.made, holds=together(holds))
-    return at_rest(held, np.vstack(points), steps=3 * _STEPS).points
+    return at_rest(whole.made, np.vstack(points), together(holds), steps=3 * _STEPS).points
 
 
 def _corners(part: Part, copy: Copy, model: Model) -> tuple[np.ndarray, np.ndarray]:

@@ -102,14 +102,17 @@ class Pair:
         feet = self.foot.nearest(way(self.samples).reshape(-1, 3), directions.reshape(-1, 3)).reshape(own.shape)
         return (feet, own) if self.on_fixed else (own, feet)
 
-    def slides(self, motion: Motion) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Points (N, 3) of what moves as `motion` has it, where they should come, and along which way (N, 3) they may be
-        off, since the line there goes on."""
-        way = motion.inverse() if self.on_fixed else motion
-        feet, along = self.foot.feet(way(self.samples), self.directions @ way.turn.T)
+    def slides(self, motions: Motions) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Points (S, N, 3) of what moves as the motions have it, where they should come, and along which way (S, N, 3) they
+        may be off, since the line there goes on."""
+        shape = (len(motions), *self.samples.shape)
+        way = motions.inverse() if self.on_fixed else motions
+        directions = self.directions @ np.swapaxes(way.turns, 1, 2)
+        found = self.foot.feet(way(self.samples).reshape(-1, 3), directions.reshape(-1, 3))
+        feet, along = (each.reshape(shape) for each in found)
         if self.on_fixed:
-            return motion(feet), self.samples, along @ motion.turn.T
-        return motion(self.samples), feet, along
+            return motions(feet), np.broadcast_to(self.samples, shape), along @ np.swapaxes(motions.turns, 1, 2)
+        return motions(self.samples), feet, along
 
     def lifted(self, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Matched points moved along the normals of both, which look at each other: a line alone does not keep an edge
@@ -124,12 +127,12 @@ class Pair:
         """Does the edge stand square on the face?"""
         return self.square and self.other is not None
 
-    def stood(self, motion: Motion, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Points in place and where they should come, as `lifted`."""
+    def stood(self, motions: Motions, points: np.ndarray, goals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Points (S, N, 3) in place and where they should come, as `lifted`."""
         if not self.square or self.other is None:
-            return points[:0], goals[:0]
+            return points[:, :0], goals[:, :0]
         own, fixed = (self.other, -self.normal) if self.on_fixed else (self.normal, -self.other)
-        return points + _LEVER * (motion.turn @ own), goals + _LEVER * fixed
+        return points + _LEVER * (motions.turns @ own)[:, None], goals + _LEVER * fixed
 
     def off_rim(self, motions: Motions) -> np.ndarray:
         """How far the mark's points at the edge of the foam are from the foot (S, M)."""

@@ -60,6 +60,9 @@ class Motions:
         moved: np.ndarray = points @ np.swapaxes(self.turns, 1, 2) + self.shifts[:, None]
         return moved
 
+    def after(self, first: Motions) -> Motions:
+        return Motions(self.turns @ first.turns, (self.turns @ first.shifts[:, :, None])[:, :, 0] + self.shifts)
+
     def inverse(self) -> Motions:
         back = np.swapaxes(self.turns, 1, 2)
         return Motions(back, -(back @ self.shifts[:, :, None])[:, :, 0])
@@ -181,11 +184,12 @@ class Lines:
 
 
 def moves(points: np.ndarray) -> np.ndarray:
-    """How points (K, 3) move with three small turns about the axes and three shifts: (K, 3, 6)."""
-    x, y, z = points.T
-    zero = np.zeros_like(x)
-    turns = np.stack([np.stack([zero, z, -y], 1), np.stack([-z, zero, x], 1), np.stack([y, -x, zero], 1)], axis=1)
-    return np.concatenate([turns, np.broadcast_to(np.eye(3), turns.shape)], axis=2)
+    """How points (..., 3) move with three small turns about the axes and three shifts: (..., 3, 6)."""
+    found = np.zeros((*points.shape, 6))
+    for at, (one, two) in enumerate(((1, 2), (2, 0), (0, 1))):
+        found[..., one, at], found[..., two, at] = -points[..., two], points[..., one]
+        found[..., at, 3 + at] = 1.0
+    return found
 
 
 def small(step: np.ndarray) -> Motion:
@@ -199,15 +203,24 @@ def small(step: np.ndarray) -> Motion:
 def slid(points: np.ndarray, feet: np.ndarray, ways: np.ndarray) -> Motion:
     """The small motion of least squares that takes points (K, 3) to lines through `feet` along `ways`, or to the feet
     themselves where a way is 0 (a step of Gauss and Newton). What the lines leave open stays as it is."""
-    middle = points.mean(axis=0)
-    size = max(float(np.abs(points - middle).max()), 1.0)
-    apart = feet - points
-    off = apart - (apart * ways).sum(axis=1)[:, None] * ways
-    rows = moves((points - middle) / size)
-    rows = rows - ways[:, :, None] * np.einsum("ki,kij->kj", ways, rows)[:, None, :]
-    rows = rows.reshape(-1, 6)
-    values, vectors = np.linalg.eigh(rows.T @ rows)
-    firm = vectors[:, values > _OPEN**2 * values[-1]]
-    step = firm @ ((firm.T @ (rows.T @ off.ravel())) / values[values > _OPEN**2 * values[-1]])
-    there = small(np.append(step[:3] / size, step[3:]))
-    return Motion(there.turn, there.shift + middle - there.turn @ middle)
+    return all_slid(points[None], feet[None], ways[None], np.ones((1, len(points)))).one(0)
+
+
+def all_slid(points: np.ndarray, feet: np.ndarray, ways: np.ndarray, counts: np.ndarray) -> Motions:
+    """As `slid`, of several sets (S, K, 3) at once; `counts` (S, K) is 0 for points that do not count, else 1."""
+    middle = (counts[:, :, None] * points).sum(axis=1) / counts.sum(axis=1)[:, None]
+    beside = points - middle[:, None]
+    size = np.maximum((np.abs(beside).max(axis=2) * counts).max(axis=1), 1.0)
+    off = feet - points
+    off = off - (off * ways).sum(axis=2)[:, :, None] * ways
+    rows = moves(beside / size[:, None, None]) * counts[:, :, None, None]
+    rows = rows - ways[:, :, :, None] * (ways[:, :, None, :] @ rows)
+    rows = rows.reshape(len(points), -1, 6)
+    across = np.swapaxes(rows, 1, 2)
+    values, vectors = np.linalg.eigh(across @ rows)
+    firm = values > _OPEN**2 * values[:, -1:]
+    by_value = np.where(firm, 1.0 / np.where(firm, values, 1.0), 0.0)
+    right = across @ off.reshape(len(points), -1, 1)
+    steps = (vectors @ (by_value[:, :, None] * (np.swapaxes(vectors, 1, 2) @ right)))[:, :, 0]
+    turns = np.array([small(np.append(step[:3] / far, step[3:])).turn for step, far in zip(steps, size)])
+    return Motions(turns, steps[:, 3:] + middle - (turns @ middle[:, :, None])[:, :, 0])

@@ -13,7 +13,7 @@ from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing
 from foamwright.proof.bench.pairs import Pair
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Motion, moves, small
+from foamwright.proof.bench.rigid import STILL, Motion, Motions, moves, small
 
 _ROUNDS = 10
 _AT_REST = 1e-4  # of the last step
@@ -112,9 +112,10 @@ def _chained(count: int, pairs: Sequence[tuple[int, int]]) -> list[np.ndarray]:
 def _rows(pair: Pair, lower: Motion, upper: Motion) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Points (K, 3) of the foot and where they should come, and along which way they may be off; where both now are."""
     between = lower.inverse().after(upper)
-    feet, goals, ways = pair.slides(between)
+    one = Motions.of([between])
+    feet, goals, ways = (each[0] for each in pair.slides(one))
     left = np.linalg.norm(feet - goals, axis=1)
     near = left <= max(_TRIM * float(np.median(left)), _NEVER_FAR)
-    more, to = pair.stood(between, feet, goals)
+    more, to = (each[0] for each in pair.stood(one, feet[None], goals[None]))
     points, goals = np.vstack([feet[near], more]), np.vstack([goals[near], to])
     return lower(points), lower(goals), np.vstack([ways[near], ways[: len(more)]]) @ lower.turn.T

@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import splu
+
+from foamwright.proof.bench.rigid import moves
 
 _POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
 _BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
@@ -87,7 +90,16 @@ class Sheets:
     a: Spots
     b: Spots
     share: np.ndarray
-    holds: Holds | None = None
+
+    @cached_property
+    def bending(self) -> tuple[sparse.csr_matrix, np.ndarray]:
+        """What `_bending` makes of them, the same for all that they are held by."""
+        return _bending(self)
+
+    @cached_property
+    def even(self) -> sparse.csr_matrix:
+        """(h, k) what even curves, some for each sheet that bends, make of the rows of `bending`."""
+        return _all_even(self)
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,17 +117,19 @@ class Rested:
 def at_rest(
     sheets: Sheets,
     start: np.ndarray,
+    holds: Holds | None = None,
     steps: int = 60,
     enough: float = 0.02,
     formed: bool = False,
     eases: float = 1e-7,
 ) -> Rested:
     """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm, or eases the sheets by
-    less than that share of their energy.
+    less than that share of their energy; `holds` pull at them beside the glue. What is held to nothing that stands still stays
+    where it is, as a whole: holds have their directions from the start, and would turn it.
 
     With `formed` the sheets are bent beforehand, each to the even curve that suits it best; without they are flat.
     """
-    terms = _Formed(sheets) if formed else _Terms(sheets)
+    terms = _Formed(sheets, holds) if formed else _Terms(sheets, holds)
     x = np.concatenate([start.ravel(), terms.curves(start)])
     energy, jacobian, residual = terms.linear(x)
     damping = 1e-3 * float(terms.scale)
@@ -127,7 +141,7 @@ def at_rest(
         gradient = jacobian.T @ residual
         while True:
             damped = hessian + damping * sparse.identity(hessian.shape[0], format="csc")
-            change = -_solved(damped, gradient)
+            change = _solved(damped, gradient, terms.rigid(x))
             tried = terms.energy(x + change)
             if tried <= energy or damping > 1e8 * terms.scale:
                 break
@@ -147,32 +161,39 @@ def at_rest(
     return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved, still)
 
 
-def _solved(matrix: sparse.csc_matrix, right: np.ndarray) -> np.ndarray:
-    """Of a matrix that is symmetric and positive. Columns that are the same for all of a sheet, as those of even curves, are
-    no reason to count others as full (`relax`), which takes three times as long."""
+def _solved(matrix: sparse.csc_matrix, gradient: np.ndarray, without: np.ndarray) -> np.ndarray:
+    """The step down, of a matrix that is symmetric and positive, that has nothing of the columns of `without` (n, r). Columns
+    that are the same for all of a sheet, as those of even curves, are no reason to count others as full (`relax`), which
+    takes three times as long."""
     options = {"SymmetricMode": True}
     factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", options=options, diag_pivot_thresh=0.0, relax=1)
-    found: np.ndarray = factors.solve(right)
-    return found
+    found: np.ndarray = factors.solve(gradient)
+    if without.shape[1]:
+        across = factors.solve(without)
+        found = found - across @ np.linalg.solve(without.T @ across, without.T @ found)
+    return -found
 
 
 class _Terms:
     """The residuals of all terms and how they change; half their squares is the energy. Unknowns are the points, x, y
     and z one after another."""
 
-    def __init__(self, sheets: Sheets) -> None:
-        self._sheets = sheets
+    _stiffness = _BEND
+
+    def __init__(self, sheets: Sheets, holds: Holds | None) -> None:
+        self._sheets, self._holds = sheets, holds
         flat, triangles = sheets.flat, sheets.triangles
         a, b, c = (flat[triangles[:, k]] for k in range(3))
         edges = np.stack([b - a, c - a], axis=2)  # columns are edges
         self._area = np.abs(np.linalg.det(edges)) / 2
         self._back = np.linalg.inv(edges)  # (m, 2, 2)
         self._root = np.sqrt(self._area * sheets.stiff)
-        self._bend, self._hinges = _bending(sheets)
+        bending, self._hinges = sheets.bending
+        self._bend = np.sqrt(self._stiffness) * bending
         self._bend_each = sparse.kron(self._bend, sparse.identity(3), format="csr")  # of x, y and z
         self._glue = np.sqrt(_GLUE * sheets.share)
-        self._hinge = np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
-        self._hold = np.sqrt(_GLUE * sheets.holds.share) if sheets.holds is not None else None
+        self._hinge = np.sqrt(_HINGE * self._stiffness * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
+        self._hold = np.sqrt(_GLUE * holds.share) if holds is not None else None
         self._unknown = 3 * len(flat)
         self.scale = 1.0
 
@@ -187,9 +208,19 @@ class _Terms:
         x = unknown[: 3 * len(self._sheets.flat)].reshape(-1, 3)
         strain = self._strain(self._gradient(x))
         parts = [strain, *self._bent(x, unknown[x.size :]), *self._glued(x)]
-        if self._hold is not None and self._sheets.holds is not None:
-            parts.append(self._hold * self._sheets.holds.left(x))
+        if self._hold is not None and self._holds is not None:
+            parts.append(self._hold * self._holds.left(x))
         return parts
+
+    def rigid(self, unknown: np.ndarray) -> np.ndarray:
+        """(n, 6) how the unknowns change when everything moves as one, of what is held to itself alone; else (n, 0)."""
+        if self._holds is None or self._holds.b.still:
+            return np.zeros((self._unknown, 0))
+        x = unknown[: 3 * len(self._sheets.flat)].reshape(-1, 3)
+        beside = x - x.mean(axis=0)
+        found = np.zeros((self._unknown, 6))
+        found[: x.size] = moves(beside / np.abs(beside).max()).reshape(-1, 6)
+        return found
 
     def _bent(self, x: np.ndarray, curves: np.ndarray) -> list[np.ndarray]:
         return [self._bend @ x]
@@ -226,8 +257,8 @@ class _Terms:
         first, second, both = apart[:half], apart[half:], np.hstack([corners[:half], corners[half:]])
         blocks.append(_by_points(self._glue[:, None, None, None] / 2 * _beside(first, second), both, count))
         blocks.append(_by_points(self._hinge[:, None, None, None] * _beside(-first, second), both, count))
-        if self._hold is not None and self._sheets.holds is not None:
-            holds = self._sheets.holds
+        if self._hold is not None and self._holds is not None:
+            holds = self._holds
             ways = (self._hold[:, None] * holds.directions)[:, None, None, :]
             along, corners = (ways @ _moves(holds.a, x))[:, :, 0, None], holds.a.corners
             if not holds.b.still:
@@ -268,29 +299,19 @@ class _Terms:
 
 
 class _Formed(_Terms):
-    """Of sheets that were bent beforehand: only what departs from an even curve takes force, and a little of that.
+    """Of sheets that were bent beforehand: only what departs from an even curve takes force, all that it takes to bend the
+    foam, and a little of that curve.
 
     An even curve is one whose height over the flat sheet is a polynomial of the third degree. Its coefficients, for
     each sheet, are unknowns as well.
     """
 
-    def __init__(self, sheets: Sheets) -> None:
-        super().__init__(sheets)
-        inner = self._hinges
-        own = sheets.piece[inner[:, 0]]
-        columns, self._count = [], 0
-        for number in np.unique(own):
-            rows = np.flatnonzero(own == number)
-            if sheets.stiff[inner[rows[0], 0]] > 1.0:
-                continue
-            basis = _even(sheets.flat, self._bend, rows)
-            index = np.repeat(rows, basis.shape[1]), np.tile(np.arange(basis.shape[1]), len(rows)) + self._count
-            columns.append((basis.ravel(), index))
-            self._count += basis.shape[1]
-        shape = (len(inner), self._count)
-        values = np.concatenate([v for v, _ in columns])
-        at = tuple(np.concatenate([index[k] for _, index in columns]) for k in range(2))
-        self._even = sparse.csr_matrix((values, at), shape=shape)
+    _stiffness = 1.0
+
+    def __init__(self, sheets: Sheets, holds: Holds | None) -> None:
+        super().__init__(sheets, holds)
+        self._even = sheets.even
+        self._count = self._even.shape[1]
         self._unknown += self._count
 
     def _up(self, x: np.ndarray) -> np.ndarray:
@@ -319,6 +340,23 @@ class _Formed(_Terms):
             sparse.hstack([bent, -self._even], format="csr"),
             sparse.hstack([lone, np.sqrt(_SET) * sparse.identity(self._count)], format="csr"),
         ]
+
+
+def _all_even(sheets: Sheets) -> sparse.csr_matrix:
+    bend, inner = sheets.bending
+    own = sheets.piece[inner[:, 0]]
+    columns, count = [], 0
+    for number in np.unique(own):
+        rows = np.flatnonzero(own == number)
+        if sheets.stiff[inner[rows[0], 0]] > 1.0:
+            continue
+        basis = _even(sheets.flat, bend, rows)
+        index = np.repeat(rows, basis.shape[1]), np.tile(np.arange(basis.shape[1]), len(rows)) + count
+        columns.append((basis.ravel(), index))
+        count += basis.shape[1]
+    values = np.concatenate([v for v, _ in columns])
+    at = tuple(np.concatenate([index[k] for _, index in columns]) for k in range(2))
+    return sparse.csr_matrix((values, at), shape=(len(inner), count))
 
 
 def _even(flat: np.ndarray, bend: sparse.csr_matrix, rows: np.ndarray) -> np.ndarray:
@@ -394,7 +432,7 @@ def _bending(sheets: Sheets) -> tuple[sparse.csr_matrix, np.ndarray]:
     weights = np.stack([c03 + c04, c01 + c02, -c01 - c03, -c02 - c04], axis=1)
     a, b, c = (flat[triangles[:, k]] for k in range(3))
     area = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
-    rigidity = (_BEND * sheets.stiff * sheets.thickness**2 / 12.0)[t0]
+    rigidity = (sheets.stiff * sheets.thickness**2 / 12.0)[t0]
     scale = np.sqrt(3.0 * rigidity / (area[t0] + area[t1]))
     rows = np.repeat(np.arange(len(p)), 4)
     columns = np.stack([p, q, o0, o1], axis=1).ravel()

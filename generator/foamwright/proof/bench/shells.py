@@ -22,7 +22,7 @@ from foamwright.proof.bench.rigid import best_motion
 from foamwright.proof.bench.seams import Glue, glue
 from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
 
-_COARSE, _FINE = 400, 1200  # triangles of a body, about
+_COARSE, _MIDDLE, _FINE = 400, 1200, 3000  # triangles of a body, about: both starts settle by the first two
 _PRESSED = (1.25, 0.8, 0.9)
 _FLAT = 300.0  # how much stiffer a part that stays flat is than its foam would be
 
@@ -161,15 +161,17 @@ class Body:
 def bent_body(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn]) -> Body:
     """The copies, all of them joined to each other by the seams, bent and glued."""
     area = sum(_area(foam, copy) for copy in copies)
-    coarse = net(foam, copies, sewn, float(np.sqrt(area / _COARSE / 0.433)))
-    fine = net(foam, copies, sewn, float(np.sqrt(area / _FINE / 0.433)))
+    coarse, middle, fine = (
+        net(foam, copies, sewn, float(np.sqrt(area / n / 0.433))) for n in (_COARSE, _MIDDLE, _FINE)
+    )
     rough = [at_rest(coarse.made, start, steps=80, enough=0.5).points for start in _starts(coarse)]
-    begun = [_carried(coarse, fine, points) for points in rough]
-    ends = [at_rest(fine.made, points) for points in begun]
-    best = min(range(2), key=lambda k: ends[k].energy)
-    apart = _apart(ends[1].points, ends[0].points)
-    finer = _apart(begun[best], ends[best].points)[0] if all(end.still for end in ends) else np.inf
-    return Body(fine, ends[best], apart, finer)
+    ends = [at_rest(middle.made, _carried(coarse, middle, points)) for points in rough]
+    best = min(ends, key=lambda end: end.energy)
+    begun = _carried(middle, fine, best.points)
+    end = at_rest(fine.made, begun)
+    still = end.still and all(other.still for other in ends)
+    finer = _apart(begun, end.points)[0] if still else np.inf
+    return Body(fine, end, _apart(ends[1].points, ends[0].points), finer)
 
 
 def _starts(body: Net) -> tuple[np.ndarray, np.ndarray]:
