@@ -15,7 +15,7 @@ from foamwright.proof.bench.pairs import Pair, more_starts, starts_of
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import STILL, Motion, Motions, all_slid, best_motions, turned_about
 
-_ROUGH, _FINE = 8, 12  # rounds of nearest points
+_ROUGH, _FINE = 8, 2  # rounds of nearest points, before lines are laid on lines
 _SLIDES, _AT_REST = 12, 1e-4  # rounds of lines laid on lines at most, and mm that end them
 _BEGUN = 16  # starts that are followed further than one round
 _KEPT, _KEPT_BY_ARROW = 3, 6  # starts that are followed to their end

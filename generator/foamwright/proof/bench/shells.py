@@ -23,6 +23,7 @@ from foamwright.proof.bench.seams import Glue, glue
 from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
 
 _COARSE, _MIDDLE, _FINE = 400, 1200, 3000  # triangles of a body, about: both starts settle by the first two
+_THICK = 1.5  # times as thick as the foam: no triangles need be smaller
 _PRESSED = (1.25, 0.8, 0.9)
 _FLAT = 300.0  # how much stiffer a part that stays flat is than its foam would be
 
@@ -160,18 +161,26 @@ class Body:
 
 def bent_body(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn]) -> Body:
     """The copies, all of them joined to each other by the seams, bent and glued."""
+    coarse, middle, *finest = (net(foam, copies, sewn, spacing) for spacing in _spacings(foam, copies))
+    rough = [
+        _carried(coarse, middle, at_rest(coarse.made, start, steps=80, enough=0.5).points) for start in _starts(coarse)
+    ]
+    ends = [at_rest(middle.made, points) for points in rough]
+    begun, end = min(zip(rough, ends), key=lambda both: both[1].energy)
+    still, own = all(other.still for other in ends), middle
+    for fine in finest:
+        begun = _carried(own, fine, end.points)
+        end, own = at_rest(fine.made, begun), fine
+    finer = _apart(begun, end.points)[0] if still and end.still else np.inf
+    return Body(own, end, _apart(ends[1].points, ends[0].points), finer)
+
+
+def _spacings(foam: Foam, copies: Sequence[Copy]) -> list[float]:
+    """Sides of triangles in mm, two or three of them: the last is left out where it would be less than the foam is thick,
+    some times."""
     area = sum(_area(foam, copy) for copy in copies)
-    coarse, middle, fine = (
-        net(foam, copies, sewn, float(np.sqrt(area / n / 0.433))) for n in (_COARSE, _MIDDLE, _FINE)
-    )
-    rough = [at_rest(coarse.made, start, steps=80, enough=0.5).points for start in _starts(coarse)]
-    ends = [at_rest(middle.made, _carried(coarse, middle, points)) for points in rough]
-    best = min(ends, key=lambda end: end.energy)
-    begun = _carried(middle, fine, best.points)
-    end = at_rest(fine.made, begun)
-    still = end.still and all(other.still for other in ends)
-    finer = _apart(begun, end.points)[0] if still else np.inf
-    return Body(fine, end, _apart(ends[1].points, ends[0].points), finer)
+    sides = [float(np.sqrt(area / count / 0.433)) for count in (_COARSE, _MIDDLE, _FINE)]
+    return sides[: 3 if sides[2] > _THICK * max(foam.part(copy).thickness for copy in copies) else 2]
 
 
 def _starts(body: Net) -> tuple[np.ndarray, np.ndarray]:
