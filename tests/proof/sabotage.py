@@ -222,6 +222,7 @@ SABOTAGES = (
     Sabotage("a swapped pair of mitred walls", "can, crate, belt", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "edges differ"),
     Sabotage("swapped walls of a butted box", "butted tray", lambda r: _swap(r, "crate_front_back", "crate_left_right"), "on its paper, but"),
     Sabotage("unlike thickness in one length", "tube of two thicknesses", _one_length, "on the line where they touch"),
+    Sabotage("half a hoop 2 mm long beside one of another thickness", "tube of two thicknesses", lambda r: moved(r, "high", lambda x, y: (x * (1.0 + 2.0 / 267.0), y)), "on the line where they touch"),
     Sabotage("an open tube half as wide again as its discs", "tube with discs and a hoop", lambda r: _wider(r, 1.5), "in the model"),
     Sabotage("a hoop 3 mm long", "tube with discs and a hoop", lambda r: _longer(r, 1.0 + 3.0 / 555.0), "over each other where it goes round"),
     Sabotage("a bulkhead 3 mm small", "tube with discs and a hoop", lambda r: _smaller(r, "floor", 3.0), "from that of the model"),

@@ -17,7 +17,9 @@ from foamwright.proof.bench.measure import Model
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.read import Drawn
 
-_SHARE = 0.008  # of its length, by which an edge may be off: the model's faces are triangles, and bevels vary along it
+_SHARE = (
+    0.003  # of its length, by which an edge may be off beside another that touches it: the model's faces are triangles
+)
 _HOOP, _HOOP_SHARE = 1.0, 0.003  # the same of a band, in mm or of its length: both are known to 0.1 %
 _EDGE, _EDGE_SHARE = 2.0, 0.015  # the same of any edge of bent foam, beside its strain
 _STRETCH = 1.5  # times the strain that is told of a part, by which it may be off as well
