@@ -33,6 +33,7 @@ _WIDER = 4.0  # times as far as the marks of a frame are from it, while they sti
 _OPEN = 0.15  # share of a body's edges that may be free: more, and it springs open as far as its foam will
 _NARROW = 0.8  # of its thickness: a part whose marks spread no wider stands on one line
 _EASED = 2e-4  # share of the energy: plates slide along their marks for less, and move nothing else
+_ROUGHLY = 20.0  # times that, while frames hold the foam softly
 _STIFFENED = (0.001, 0.01, 0.1, 1.0, 1.0)  # how hard frames hold the foam, beside glue, round by round
 _STILL = 0.02  # mm of a round on average: no further one would move it more
 _UNSTEADY = 0.5  # the same, of a body that has not come to rest and will not
@@ -241,7 +242,8 @@ def _stiffened(
         together = all_held(held_edges, _reaches(held_edges), strength)
         if together is None:
             break
-        before, x = x, at_rest(whole.made, x, together, steps=8, formed=True, eases=_EASED).points
+        eases = _EASED if strength == _STIFFENED[-1] else _ROUGHLY * _EASED
+        before, x = x, at_rest(whole.made, x, together, steps=8, formed=True, eases=eases).points
         last_step = float(np.linalg.norm(x - before, axis=1).mean())
         if strength == _STIFFENED[-1] and last_step < _STILL:
             break
