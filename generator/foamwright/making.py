@@ -292,8 +292,8 @@ def first_look(
 
         with beside(processes) as other:
             look = Stages(request, progress, store, other).look
-        progress("drawing what was found")
-        return report(look, ""), dict(files(look))
+            progress("drawing what was found")
+            return report(look, ""), dict(files(look, other))
 
     if request.run_own_code:  # what that code reads beside its own file is not known
         return drawn()

@@ -6,6 +6,7 @@ import io
 import json
 import math
 import os
+import signal
 import subprocess
 import sys
 from dataclasses import replace
@@ -17,10 +18,11 @@ import trimesh
 
 import foamwright
 from foamwright import making
+from foamwright.beside import Beside
 from foamwright.cli import main
 from foamwright.design import load
 from foamwright.look.build import first_look
-from foamwright.look.files import scene_bytes
+from foamwright.look.files import files, scene_bytes
 from foamwright.look.loose import loose
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
@@ -112,6 +114,23 @@ def test_two_plates_share_a_block_of_known_volume(tmp_path):
     assert pair.at == pytest.approx((300, 0, 8))
     assert abs(pair.mesh.volume) == pytest.approx(40 * 30 * 4)
     assert not look.buildable
+
+
+@pytest.mark.parametrize("lost", [False, True])
+def test_files_are_the_same_whichever_process_draws_the_picture(tmp_path, monkeypatch, lost):
+    monkeypatch.delitem(sys.modules, "OCP", raising=False)  # whatever tests before have loaded
+    look, asked = seen(tmp_path, BLOCKS), []
+    other = Beside()
+    start = other.start
+    monkeypatch.setattr(other, "start", lambda work, *given: asked.append(work.__name__) or start(work, *given))
+    other.begin()
+    if lost:
+        os.kill(other.pid, signal.SIGKILL)
+    try:
+        assert files(look, other) == files(look)
+    finally:
+        other.close()
+    assert asked == ["prepare", "png_bytes"]
 
 
 def test_plates_that_touch_share_nothing(tmp_path):

@@ -6,6 +6,11 @@ import base64
 from urllib.parse import unquote_to_bytes
 
 
+def prepare() -> None:
+    """Load what `png_bytes` draws with."""
+    import cairosvg.surface  # noqa: F401
+
+
 def png_bytes(svg: bytes, width: int) -> bytes:
     """The SVG drawn `width` pixels wide on white. It may hold pictures of its own (RFC 2397), and names no others."""
     from cairosvg.surface import PNGSurface

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from foamwright.drawing.png import png_bytes
+from foamwright.drawing.png import png_bytes, prepare
 from foamwright.drawing.svg import svg_bytes
 from foamwright.geometry import Mesh
 from foamwright.look.picture import sheet
@@ -15,16 +16,27 @@ from foamwright.model.glb import Glb
 from foamwright.parts.placing import move
 from foamwright.parts.records import PanelBody
 
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
+
 PIXELS = 1900  # width of the picture
 _RED, _BLUE, _BLACK = "#d0201a", "#0b4f9c", "#202020"
 _LENGTH = 1.08  # of an axis, in extents of the prop
 
 
-def files(look: Look) -> Mapping[str, bytes]:
-    """`look.svg`, `look.png` and `look.glb` by name. Same look, same bytes."""
+def files(look: Look, beside: Beside | None = None) -> Mapping[str, bytes]:
+    """`look.svg`, `look.png` and `look.glb` by name. Same look, same bytes.
+
+    The drawing becomes a picture in the process `beside` this one, if there is one.
+    """
+    if beside is not None:
+        beside.start(prepare)
     drawing, width, height = sheet(look)
     svg = svg_bytes(drawing, width, height, title=f"{look.design.name}, size {look.design.size}, first look")
-    return {"look.svg": svg, "look.png": png_bytes(svg, PIXELS), "look.glb": scene_bytes(look)}
+    coming = None if beside is None else beside.start(png_bytes, svg, PIXELS)
+    scene = scene_bytes(look)
+    png = None if coming is None else coming.result()
+    return {"look.svg": svg, "look.png": png or png_bytes(svg, PIXELS), "look.glb": scene}
 
 
 def scene_bytes(look: Look) -> bytes:
@@ -64,7 +76,8 @@ def scene_bytes(look: Look) -> bytes:
 def _shaded(mesh: Mesh, smooth: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Points (n, 3), unit normals (n, 3) and triangles (m, 3), with a point for every face that shades it otherwise."""
     face = np.where(smooth >= 0, smooth, smooth.max(initial=0) + 1 + np.arange(len(smooth)))
-    corner = np.column_stack([mesh.triangles.ravel(), np.repeat(face, 3)])
-    _, first, number = np.unique(corner, axis=0, return_index=True, return_inverse=True)
+    corner = mesh.triangles.ravel().astype(np.int64)
+    shaded = corner * (int(face.max(initial=0)) + 1) + np.repeat(face, 3)  # a number of its own for each
+    _, first, number = np.unique(shaded, return_index=True, return_inverse=True)
     normals = corner_normals(mesh, smooth).reshape(-1, 3)
-    return mesh.points[corner[first, 0]], normals[first], number.reshape(-1, 3)
+    return mesh.points[corner[first]], normals[first], number.reshape(-1, 3)
