@@ -119,7 +119,9 @@ class Sight:
         return open_
 
     def _standing(self, standing: int) -> np.ndarray:
-        return np.array([standing >> i & 1 for i in range(len(self.bodies))], bool)
+        count = len(self.bodies)
+        packed = np.frombuffer(standing.to_bytes(count // 8 + 1, "little"), np.uint8)
+        return np.unpackbits(packed, count=count, bitorder="little").astype(bool)
 
     def _places(self, touch: Touch) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Some places of a contact, each with the direction off the face of `b` and the area it stands for."""

@@ -240,10 +240,14 @@ class TakingApart:
     def _leaves_the_rest_standing(self, unit: Unit) -> bool:
         """Is all that is left of a thing without a unit still joined to the plate that it stands on, if it has one?"""
         own = {i for i in self.left if self.component[i] == self.component[unit.index]}
-        reached = list(own & self.grounds - {unit.index})
-        for index in reached:
-            reached += [i for i in self.touched[index] if i in own and i != unit.index and i not in reached]
-        return not own & self.grounds or len(reached) == len(own) - 1
+        rest = own - {unit.index}
+        reached = rest & self.grounds
+        open_ = list(reached)
+        while open_:
+            beyond = rest.intersection(self.touched[open_.pop()]) - reached
+            reached |= beyond
+            open_ += beyond
+        return not own & self.grounds or reached == rest
 
     def _held(self, unit: Unit) -> bool:
         return any(index in self.left for index in self.waiting[unit.index])
