@@ -114,3 +114,42 @@ def test_heights_are_counted_from_the_lowest_point():
     assert ("Centre of mass", "3 mm forward, 25 mm up") in table.rows
     words = " ".join(item.text for item in chapter.items if isinstance(item, Words))
     assert "from the lowest point of the finished prop" in words
+
+
+TENT = """
+format: 1
+name: Tent
+version: 0.1.0
+licence: CC-BY-4.0
+summary: Four slopes round a pole on a board.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 1 mm, note: Gap around what is let in}
+sizes: {shelf: {note: for a shelf}}
+stock:
+  board: {name: EVA foam 8 mm, thickness: 8 mm, sheet: [600 mm, 1000 mm]}
+  dowel: {name: Wooden dowel 6 mm, thickness: 6 mm, sheet: [6 mm, 1000 mm], density: 700}
+parts:
+  ground:
+    kind: plate
+    stock: board
+    outline: {rectangle: {width: 180 * scale, height: 180 * scale}}
+    at: {origin: [0, 0, 0], normal: z, up: x}
+  pole: {kind: rod, stock: dowel, from: [0, 0, 8], to: [0, 0, 200]}
+  slope:
+    kind: plate
+    stock: board
+    outline: {polygon: {points: [[-70, 0], [70, 0], [0, (70 ** 2 + 150 ** 2) ** 0.5]]}}
+    at: {origin: [70, 0, 8], normal: [150, 0, 70], up: [-70, 0, 150]}
+    repeat: {around: {count: 4, axis: z}}
+"""
+
+
+def test_slopes_all_round_are_measured_nowhere_inside(tmp_path):
+    """Four slopes whose corners run from (70, 70) to the point 150 mm up: sqrt(70^2 + 70^2 + 150^2) = 180 mm each. No rule goes
+    from the middle of one to the middle of the next, and a pole is not spread by hand."""
+    path = tmp_path / "tent.yaml"
+    path.write_text(TENT, encoding="utf-8")
+    told = text(Stages(Request(load(path)))._run.get("steps"))
+    assert "meet each other only along lines, each 180 mm long" in told
+    assert "from the middle of one slope" not in told and "spread the pole" not in told

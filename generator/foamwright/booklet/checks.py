@@ -24,6 +24,7 @@ _EVEN = 0.5  # mm between distances that are told as one
 _GROWN = 5.0  # mm that what stands must grow by for its size to tell anything
 _FOOT = 0.4  # of the length and the width of what stands, that its foot must have
 _ALIKE = 0.9  # of the size of the larger of two parts that face each other
+_ALONGSIDE = 0.7  # cosine between the faces of neighbours in a row
 _ROW = 3  # copies that make a row
 STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _BELOW = 0.7  # cosine between a way in and straight up
@@ -322,7 +323,7 @@ def _spacing(told: Fitting, piece: Piece) -> str:
     apart = cdist(middles, middles)
     np.fill_diagonal(apart, np.inf)
     nearest = apart.min(axis=1)
-    if np.ptp(nearest) > _EVEN or nearest[0] < _FAR:
+    if np.ptp(nearest) > _EVEN or nearest[0] < _FAR or not _in_a_row(told.bodies, copies, apart.argmin(axis=1)):
         return ""
     facts = {"name": plain(piece.name), "label": piece.label, "size": about(float(nearest.mean()))}
     beside = apart < nearest.mean() + _EVEN
@@ -333,6 +334,15 @@ def _spacing(told: Fitting, piece: Piece) -> str:
         )
     return say(
         "Dry-fit first. Check: from the middle of one {name} ({label}) to the middle of the next it is {size}.", **facts
+    )
+
+
+def _in_a_row(bodies: Bodies, copies: Sequence[int], nearest: np.ndarray) -> bool:
+    """Do copies face about as those next to them do, so that a rule goes from the middle of one to that of the next?"""
+    axes = [frame(bodies.pieces[copy], bodies.matrices[copy]) for copy in copies]
+    return all(
+        one is None or other is None or abs(float(one[2] @ other[2])) > _ALONGSIDE
+        for one, other in zip(axes, (axes[i] for i in nearest.tolist()))
     )
 
 

@@ -27,7 +27,8 @@ _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is paint
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
-_GLUED = 0.3  # of a face; more, and it is left with open pores for the glue
+_GLUED = 0.3  # of a face that hardly shows; more, and it is left with open pores for the glue
+_MOSTLY = 0.5  # of a face that a brush reaches
 _RIM = 0.15  # of a face that shows; less is a rim beside what lies on it
 _FACE = 0.9  # cosine between a direction off a part and off its face, bent or flat
 _GROUND = 1.0  # mm above the lowest place of the prop, that stands on the table
@@ -198,7 +199,7 @@ class Coats:
 
     def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
         """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
-        other parts lie there, a good part of it is glued while the other face shows, or it stands on the ground;
+        other parts lie there, a good part of what hardly shows is glued, or it stands on the ground;
         `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
         ground = float(bodies.points[:, 2].min(initial=np.inf))
@@ -223,7 +224,7 @@ class Coats:
                     found[drawn].add(part)
             for drawn in (True, False):
                 sign = 1.0 if drawn == (part in drawn_outside) else -1.0
-                if shows[not drawn] >= _RIM and self._glued_on(piece, sign) > _GLUED:
+                if shows[drawn] < _MOSTLY <= shows[not drawn] and self._glued_on(piece, sign) > _GLUED:
                     found[drawn].add(part)
         return found
 

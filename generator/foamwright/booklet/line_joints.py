@@ -18,6 +18,7 @@ _MET = 0.5  # mm between two lines that are one
 _SHARP = 0.9  # cosine between the faces of a corner, above which it is none
 _PARALLEL = 0.999  # cosine
 _STEP = 4.0  # mm from one place along a corner to the next
+_ONE_SIDE = 0.9  # of the length of the mean of directions that name one side
 _LONG = 20.0  # mm of a line, and
 _SHARE = 0.5  # of the length of the shorter part, to be told
 
@@ -45,15 +46,22 @@ def lines(told: Fitting) -> list[tuple[int, str]]:
 
 def _sentence(told: Fitting, both: Sequence[str], pairs: Sequence[tuple[int, int, np.ndarray]]) -> str:
     bodies = told.bodies
-    off = np.mean([line.mean(axis=0) - bodies.spheres[[a, b], :3].mean(axis=0) for a, b, line in pairs], axis=0)
+    offs = np.array([line.mean(axis=0) - bodies.spheres[[a, b], :3].mean(axis=0) for a, b, line in pairs])
+    offs /= np.maximum(np.linalg.norm(offs, axis=1, keepdims=True), 1e-9)
     facts = {
         "parts": capital(all_of([told.every[part] for part in both])),
         "size": length(float(np.mean([np.linalg.norm(np.ptp(line, axis=0)) for _, _, line in pairs]))),
-        "where": directions.at(off),
     }
+    if float(np.linalg.norm(offs.mean(axis=0))) < _ONE_SIDE:  # as the four corners of a tent
+        return say(
+            "{parts} meet each other only along lines, each {size} long: bring their corners together there without a gap, and "
+            "hold them so with tape until the glue of this step has set. The groove beside each line is as it should be.",
+            **facts,
+        )
     return say(
         "{parts} meet only along a line {where}, {size} long: bring their corners together there without a gap, and hold them "
         "so with tape until the glue of this step has set. The groove beside the line is as it should be.",
+        where=directions.at(offs.mean(axis=0)),
         **facts,
     )
 

@@ -36,7 +36,7 @@ from foamwright.booklet.records import Joint, Step
 from foamwright.booklet.shutting import shuts_in
 from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.units import is_bare, prerequisites, units
-from foamwright.booklet.ways_in import Ways
+from foamwright.booklet.ways_in import RIGID, Ways
 from foamwright.booklet.work import (
     Work,
     cautions_of,
@@ -48,7 +48,7 @@ from foamwright.booklet.work import (
 )
 from foamwright.flatten.records import Patterns
 from foamwright.language import length, rounded, say
-from foamwright.parts.records import BandBody, Piece, Prop
+from foamwright.parts.records import BandBody, Piece, Prop, RodBody
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
@@ -250,7 +250,13 @@ class _Bench:
             part = pieces[move.copies[0]].id
             met = self.ways.tight(move.copies, move.way, standing & move.own)
             others = {piece.id for copy, piece in enumerate(pieces) if met >> copy & 1}
-            others = {other for other in others if frozenset((part, other)) not in self.sewn}
+            others = {
+                other
+                for other in others
+                if frozenset((part, other)) not in self.sewn
+                and self.pieces[other].stock.material_type not in RIGID
+                and not isinstance(self.pieces[other].body, RodBody)
+            }
             if others:
                 found.setdefault(part, set()).update(others)
             standing |= self.ways.bodies.mask(move.copies)

@@ -22,6 +22,7 @@ _REACH = 0.6  # mm between two faces that count as one plane
 _FLAT = 0.999  # cosine
 _BLUR = 0.3  # mm by which a contact may fall short of what it stands for
 _ONE_SIDE = 0.3  # of an overhang, by which its edge may be hollow, as one over a round hole is
+_MOSTLY = 0.5  # of a foot that lies beyond
 _NAMED = 0.35  # of a direction that has a name
 
 
@@ -96,7 +97,9 @@ def _beyond(bodies: Bodies, pair: tuple[int, int], meeting: Meeting) -> _Over | 
         ]
     )
     out = foot.difference(held).buffer(-_BLUR)
-    if held.is_empty or out.is_empty:
+    if held.is_empty or out.area > _MOSTLY * foot.area:
+        return None  # what stands out that far, as a wing does, has its place by the outline
+    if out.is_empty:
         return None
     rim = shapely.get_coordinates(shapely.segmentize(out, 1.0))
     size = float(shapely.distance(shapely.points(rim), held).max()) + 2.0 * _BLUR
