@@ -206,7 +206,20 @@ def test_templates_are_shown_small_page_by_page():
     assert ratio == pytest.approx(100.0 / 210.0)
 
 
-@pytest.mark.parametrize("count, room, pages", [(29, 249.0, 1), (29, 160.0, 2), (9, 160.0, 1), (200, 249.0, 4)])
+def test_upright_small_pages_stand_before_those_that_lie():
+    """Taken turn and turn about, every row would be as high as an upright page, and half of it white."""
+    drawn = Drawing((_square(10, 80, 100),))
+    size = {True: (210.0, 297.0), False: (297.0, 210.0)}
+    leaf = [Page(n, *size[n % 2 == 0], f"p{n}", ("ab",), None, None, drawn) for n in range(2, 18)]
+    section = small_templates(Document("t", "s", "A4", tuple(leaf)), {"ab": "AB"}, 178.0, 249.0)
+    for setting in section.blocks[0].settings:
+        told = [int(t.value.split()[1][:-1]) for row in setting.rows for t in texts(row) if t.value.startswith("page ")]
+        assert told == [*range(2, 18, 2), *range(3, 18, 2)]
+    eight = section.blocks[0].settings[-2].rows  # eight in a row: one of upright pages, and a lower one
+    assert len(eight) == 2 and eight[1].height < eight[0].height - 9.0
+
+
+@pytest.mark.parametrize("count, room, pages", [(29, 249.0, 1), (29, 160.0, 1), (29, 110.0, 2), (9, 160.0, 1), (200, 249.0, 4)])
 def test_small_templates_take_no_page_more_than_they_need(count, room, pages):
     """`room` is left on the page on which they begin: smaller ones fill it, or they have a page of their own."""
     drawn = Drawing((_square(10, 80, 100),))

@@ -30,7 +30,7 @@ _BETWEEN = 20.0  # from view to view, the dimension line in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
 _SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
-_ACROSS = (3, 4, 5, 6, 7, 8)  # small pages in a row: as few as fill what is left of a page, or it and the next
+_ACROSS = (3, 4, 5, 6, 7, 8, 9)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
 _MANY_PAGES = 48  # of the print, from which on not all of them are shown
 _APART = 5.0
@@ -53,8 +53,9 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
 
 
 def small_templates(pages: Document, labels: Mapping[str, str], width: float, height: float) -> Section:
-    """The pages of the templates that carry parts, small, with the letters where the parts are; `labels` by id."""
-    shown = [page for page in pages.pages if page.parts]
+    """The pages of the templates that carry parts, small, with the letters where the parts are; `labels` by id. Upright pages
+    stand before those that lie, so that rows are of one height."""
+    shown = sorted((page for page in pages.pages if page.parts), key=lambda page: page.width > page.height)
     title = say("Templates, page by page")
     said = say("Every page of the print that has parts on it, with their letters.")
     if len(shown) > _MANY_PAGES:
