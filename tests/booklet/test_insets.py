@@ -202,6 +202,17 @@ def test_a_joint_is_cut_square_to_its_length(upper, at, said):
     within(inset)
 
 
+@pytest.mark.parametrize("high", [4.0, 5.0, 16.0])
+def test_letters_of_a_section_keep_off_its_red(high):
+    """A block `high` mm over its joint, whose middle is as near to the red as that of its letter may be, and nearer."""
+    found = scene(piece("base", (200, 100, high), (0, 0, -high / 2)), piece("block", (100, 60, high), (0, 0, high / 2)))
+    inset = joint(found.touches[0, 1], found)
+    red = shapely.MultiLineString([item.points for item in paths(inset, "glue")])
+    circles = [item for item in paths(inset, "tick") if item.fill == "#ffffff"]
+    assert len(circles) == 2
+    assert all(shapely.Polygon(circle.points).distance(red) > 0.35 for circle in circles)
+
+
 def test_a_joint_is_not_cut_through_a_window_of_the_part_that_stands_on_it():
     """A wall 100 high with a window in its middle that leaves a web of 1 mm: the section shows the wall beside it."""
     base = piece("base", (240, 100, 20), (0, 0, -10))

@@ -219,7 +219,9 @@ def test_upright_small_pages_stand_before_those_that_lie():
     assert len(eight) == 2 and eight[1].height < eight[0].height - 9.0
 
 
-@pytest.mark.parametrize("count, room, pages", [(29, 249.0, 1), (29, 160.0, 1), (29, 110.0, 2), (9, 160.0, 1), (200, 249.0, 4)])
+@pytest.mark.parametrize(
+    "count, room, pages", [(29, 249.0, 1), (29, 160.0, 1), (29, 110.0, 2), (9, 160.0, 1), (200, 249.0, 4)]
+)
 def test_small_templates_take_no_page_more_than_they_need(count, room, pages):
     """`room` is left on the page on which they begin: smaller ones fill it, or they have a page of their own."""
     drawn = Drawing((_square(10, 80, 100),))

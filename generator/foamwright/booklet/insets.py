@@ -482,7 +482,8 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     items += [Path(line, "glue") for line in red]
     letters: list[Primitive] = []
     lettered = [*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)]
-    spots = [max(_polygons(shape), key=lambda p: p.area).representative_point().coords[0] for _, shape in lettered]
+    off_red = shapely.union_all(lines).buffer((_CIRCLE + _EDGED) / scale)
+    spots = [_spot(shape, off_red) for _, shape in lettered]
     homes = scale * np.array(spots) + shift
     for (copy, _), home, place in zip(lettered, homes, _kept_apart(homes, 2.0 * _CIRCLE + 0.6)):
         ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
@@ -502,6 +503,13 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         "hole": say("Cut through {a} in the hole of {b}, to scale. Glue goes where it is red.", **names),
     }[_kind(touch, bodies)]
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
+
+
+def _spot(shape: shapely.Geometry, taken: shapely.Geometry) -> tuple[float, float]:
+    """A place in the largest piece of a shape that is clear of what is taken, where any is."""
+    clear = _polygons(shape - taken) or _polygons(shape)
+    x, y = max(clear, key=lambda polygon: polygon.area).representative_point().coords[0]
+    return float(x), float(y)
 
 
 def _along_joint(touch: Touch, nearest: int, along: np.ndarray) -> list[int]:
