@@ -43,7 +43,7 @@ OFFERED = {
     "cut-list.csv": phrase("Cut list"),
     "shopping-list.csv": phrase("Shopping list"),
     "strain.pdf": phrase("Where the foam must give"),
-    "proof.pdf": phrase("How it came out on the virtual bench"),
+    "proof.pdf": phrase("How it came out when a computer built it"),
     MODEL: phrase("3D model (glTF)"),
     "model/prop.step": phrase("3D model (STEP)"),
     PICTURE: phrase("Picture"),

@@ -15,7 +15,7 @@ from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Patterns
-from foamwright.language import length, say
+from foamwright.language import count, length, say
 from foamwright.layout.furniture import PRINT_MARGIN
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.proof.bench.records import (
@@ -75,9 +75,9 @@ def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) 
 
 def _words() -> str:
     return say(
-        "This prop was cut, bent and glued on a virtual bench, from the lines, ticks, bevels and marks of these templates "
-        "alone, and then laid on the model. Foam that is darker came out further from it. Pieces that were not built are not "
-        "shown."
+        "Before this pack was written, a computer built the prop from it: it cut, bent and glued foam by the lines, ticks, "
+        "bevels and marks of these templates alone, and laid the result on the design. The darker the foam, the further it came "
+        "out from where the design has it. Pieces that it could not build are not shown."
     )
 
 
@@ -86,8 +86,8 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
     mean, worst = proof.bounds
     facts = [
         say(
-            "{proven} of {copies} pieces are proven. They are {mean} off the model on average and {worst} at worst (part "
-            "{label}); a prop {size} long may be {most_mean} and {most} off.",
+            "{proven} of {copies} pieces are proven: built from their lines alone they are {mean} off the design on average and "
+            "{worst} at worst (part {label}). A prop {size} long may be {most_mean} off on average and {most} at worst.",
             proven=proof.proven,
             copies=proof.copies,
             mean=length(proof.mean, 2),
@@ -100,7 +100,8 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
         *_formed(proof, names),
         *_fitted(proof),
         say(
-            "Seams joined: {seams}, at worst {gap} apart. Pieces that follow from their marks: {marks}, at worst {off} off.",
+            "Seams glued: {seams}, at worst {gap} apart. Lines that pieces were set on: {marks}, the pieces at worst {off} "
+            "beside them.",
             seams=proof.seams,
             gap=length(proof.seam_gap, 2),
             marks=proof.marks,
@@ -109,13 +110,13 @@ def _facts(proof: Proof, patterns: Patterns) -> list[str]:
     ]
     if proof.open_seams:
         listed = ", ".join(_open_seam(seam, names) for seam in proof.open_seams)
-        facts.append(say("Seams not judged, as a piece there is not proven: {seams}.", seams=listed))
+        facts.append(say("Seams of which a piece is not proven, so that they tell nothing: {seams}.", seams=listed))
     for body in proof.bodies:
         if body.judged:
             told = say(
-                "Joined along seams: {labels}, {n} pieces, {mean} off on average, {worst} at worst.",
+                "Glued edge to edge by themselves, {labels} ({pieces}) are {mean} off on average, {worst} at worst.",
                 labels=", ".join(names[part] for part in body.parts),
-                n=body.copies,
+                pieces=count("{n} piece", "{n} pieces", body.copies),
                 mean=length(body.mean, 2),
                 worst=length(body.worst, 2),
             )
@@ -141,8 +142,8 @@ def _formed(proof: Proof, names: Mapping[str, str]) -> list[str]:
         return []
     return [
         say(
-            "{n} of them have free edges that leave their shape open. They were bent over the model, and came out there by "
-            "their own lengths: {labels}.",
+            "{n} of them are bent foam whose free edges leave its shape to the hand that bends it. Bent over the shape of the "
+            "design, their edges came out where they should be: {labels}.",
             n=proof.formed,
             labels=", ".join(dict.fromkeys(parts)),
         )
@@ -155,13 +156,19 @@ def _fitted(proof: Proof) -> list[str]:
     if proof.fitted:
         told.append(
             say(
-                "Pieces that their lines alone did not set, but that agree with every line drawn for them where the model has "
-                "them: {n}.",
+                "Pieces that fit: {n}. Their lines alone do not tell where they go, but where the design has them they agree "
+                "with every line that is drawn for them.",
                 n=proof.fitted,
             )
         )
     if rest := proof.copies - proof.proven - proof.fitted:
-        told.append(say("Pieces that are not proven: {n}. Which these are, and why, stands below.", n=rest))
+        told.append(
+            say(
+                "Pieces that are not proven: {n}. The computer could not tell whether they fit, which does not say that they are "
+                "wrong: hold them in place dry before you glue them. Which these are, and why, stands below.",
+                n=rest,
+            )
+        )
     return told
 
 
@@ -171,10 +178,10 @@ def _reasons() -> dict[str, str]:
         SHAPES: say("the lengths allow more than one shape"),
         BESIDE: say("it stands on what is not proven itself"),
         PLACE: say("its lines fit in more than one place"),
-        BENT: say("bent over others it did not come out within the bounds"),
-        FOLDED: say("the bench does not fold strips at sharp corners"),
+        BENT: say("bent over other pieces it came out further off than it may"),
+        FOLDED: say("the computer does not fold strips at sharp corners"),
         UNMARKED: say("no line on another part leads to it"),
-        APART: say("a seam of it did not close on the bench"),
+        APART: say("a seam of it did not close"),
     }
 
 
