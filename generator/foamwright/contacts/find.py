@@ -19,6 +19,7 @@ GLUE_REACH = 0.8  # mm that glue bridges, beside the clearance that a design lea
 OVERLAP = 0.35  # mm that solids may overlap, as much as the check for shared space lets pass, and still touch
 CORNER = 1 / 4  # of the thickness of the thinner sheet: faces that share less than its square meet in a corner only,
 LINE = 1 / 8  # and those that share a strip narrower than this only along a line: no glue holds there
+_LEAST_TRUE = 0.1  # mm that the gap of curved faces may be off, whose triangles stand for them
 _WHOLE = 0.98  # share of an edge from which all of it touches
 _ALONG = 0.5  # of a bent edge that must touch: else it only goes past, as a wheel on the ground
 _SLIVER, _FURTHER = 0.02, 0.3  # share of the largest contact of two copies, and mm further off than that: no contact
@@ -29,11 +30,14 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     """All contacts between copies, of every copy by itself, in the order of `solids`.
 
     Faces touch that face each other no further apart than GLUE_REACH and the design's `clearance` together, over more
-    than a corner (`CORNER`) or a line (`LINE`). Two
+    than a corner (`CORNER`) or a line (`LINE`), and that come somewhere as near as either of both: what keeps further off all
+    along was not meant to be glued. Two
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    return Contacts(reach, _without_slivers(_met(solids, np.zeros(len(solids), bool), reach)))
+    met = _met(solids, np.zeros(len(solids), bool), reach)
+    near = max(GLUE_REACH, clearance) + _LEAST_TRUE
+    return Contacts(reach, _without_slivers([contact for contact in met if contact.gap < near]))
 
 
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
