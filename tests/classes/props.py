@@ -14,6 +14,7 @@ from math import acos, asin, atan, atan2, cos, degrees, hypot, pi, radians, sin,
 from pathlib import Path
 
 import numpy as np
+import shapely
 from scipy.integrate import quad
 from scipy.special import ellipe
 
@@ -36,6 +37,9 @@ stock:
 SCALES = (1.0, 0.3, 3.0)
 
 Row = tuple[str, float, float]  # what, true, written; mm, degrees or mm2
+
+
+_LINE = 2e-3  # mm, half the width that lines are given to part the foam: they end a hair's breadth before its edge
 
 
 class Record:
@@ -68,6 +72,21 @@ class Record:
         """Width and height of the line of one face."""
         width, height = np.ptp(np.asarray(self.part(part)[line]), axis=0)
         return float(width), float(height)
+
+    def marked(self, part: str, other: str) -> list[float]:
+        """mm2 within each placement line on a part of what is another's, in the order of the record."""
+        foam, areas = shapely.Polygon(self.part(part)["outline"]), []
+        for mark in self.record["marks"]:
+            if (mark["on"], mark["part"]) == (part, other):
+                lines = shapely.union_all([shapely.LineString(line) for line in mark["lines"]])
+                fields = shapely.get_parts(foam - lines.buffer(_LINE, cap_style="square"))
+                areas.append(sum(sorted(field.area for field in fields)[:-1]) + _LINE * lines.length)
+        return areas
+
+    def overhang(self, part: str) -> float:
+        """How far a part stands out at most beyond what it is glued to."""
+        contacts = [c for c in self.record["contacts"] if "hangs" in c and c[c["hangs"]]["part"] == part]
+        return max((contact["overhang"] for contact in contacts), default=0.0)
 
     def segments(self, part: str, line: str) -> list[float]:
         return sorted(float(np.ptp(np.asarray(p[line])[:, 0])) for p in self.part(part)["split"]["segments"])
@@ -670,3 +689,98 @@ def wrapped_bar(got, s):
     yield "length of the skin", 8 * 40 * s * tan(radians(22.5)), got.extent("bar", "other_outline")[0]
     yield "bevel where it closes", 22.5, got.bevels("bar", "start")[0]
     yield "height", 150 * s, got.extent("bar")[1]
+
+
+# what lies on what
+
+
+@prop("""\
+forms: {}
+parts:
+  a: {kind: plate, stock: foam, at: {origin: [3, 0, 0], normal: -x, up: z},
+    outline: {rectangle: {width: 150 * s, height: 60 * s, centre: [0, 30 * s]},
+      minus: [{rectangle: {width: 10, height: 30 * s, centre: [0, 45 * s]}}]}}
+  b: {kind: plate, stock: thick, at: {origin: [0, -5, 0], normal: y, up: z},
+    outline: {rectangle: {width: 150 * s, height: 60 * s, centre: [0, 30 * s]},
+      minus: [{rectangle: {width: 6, height: 30 * s, centre: [0, 15 * s]}}]}}
+""")
+def half_lap_of_6_and_10_mm(got, s):
+    for part, other in (("a", 10), ("b", 6)):
+        slot = [edge["length"] for edge in got.part(part)["edges"]]
+        yield f"bottom of the slot of {part}", min(other, 30 * s), min(slot)
+        wide = [float(np.ptp(np.vstack(mark["lines"])[:, 0])) for mark in got.record["marks"] if mark["on"] == part]
+        for number, width in enumerate(wide, 1):
+            yield f"width of place {number} on {part}", other, width
+
+
+@prop("""\
+forms: {}
+parts:
+  box: {kind: prism, stock: foam, sides: 6, width: 140 * s, height: 70 * s, floor: inside}
+  lid: {kind: plate, stock: thick, at: {origin: [0, 0, 70 * s], normal: z, up: x}, rests_on: [box], glue: none,
+    outline: {rectangle: {width: 180 * s, height: 180 * s}}}
+""")
+def hexagonal_box_under_a_lid(got, s):
+    outer, inner = (wide * tan(pi / 6) for wide in (140 * s, 140 * s - 12))
+    yield "bevel between sides", 30.0, got.bevels("box_side", "left")[0]
+    yield "side of the floor", inner, got.part("box_floor")["edges"][0]["length"]
+    places = got.marked("lid", "box_side")
+    yield "sides on the lid", 6, len(places)
+    yield "least width of a side's place on the lid", 6.0, 2 * min(places) / (outer + inner)
+    yield "greatest", 6.0, 2 * max(places) / (outer + inner)
+
+
+@prop("""\
+forms: {}
+parts:
+  base: {kind: plate, stock: thick, outline: {rectangle: {width: 200 * s, height: 100 * s}},
+    at: {origin: [0, 0, -10], normal: z, up: y}}
+  strip: {kind: plate, stock: foam, outline: {rectangle: {width: 40 * s, height: 80 * s}},
+    at: {origin: [96 * s, 0, 0], normal: z, up: y}, lies_on: [base], mirror: x}
+""")
+def strips_that_stand_out(got, s):
+    yield "beyond the base", 16 * s, got.overhang("strip")
+    for number, area in enumerate(got.marked("base", "strip"), 1):
+        yield f"width of line {number} on the base", 24 * s, area / (80 * s)
+    (other,) = got.marked("strip", "base") or [0.0]
+    yield "from the strip's end to the line of the base on it", 24 * s, max(other, 40 * s * 80 * s - other) / (80 * s)
+
+
+@prop("""\
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[0, 80 * s], [120 * s, 40 * s]],
+    cuts: {low: {plane: {normal: z, at: 5 * s}}, high: {plane: {normal: z, at: 110 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: cone, where: {low: beyond, high: before}, opened: 0}
+  block: {kind: plate, stock: thick, outline: {rectangle: {width: 20 * s, height: 24 * s}}, lies_on: [wall],
+    at: {origin: [0, 0, 50 * s], normal: x, up: z, onto: {form: cone, offset: 6, turned: true}},
+    repeat: {around: {count: 12, axis: z}}}
+""")
+def blocks_around_a_cone_and_over_its_seam(got, s):
+    """All twelve cover as much of the wall, by symmetry; the first lies over its seam."""
+    places = got.marked("wall", "block")
+    yield "lines on the wall", 12, len(places)
+    yield "width of the first, as of the others", np.mean(places[1:]) / (24 * s), places[0] / (24 * s)
+
+
+@prop(
+    f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "24")}}}
+parts:
+  disc: {{kind: bulkhead, stock: thick, form: tube, plane: {{normal: [{sin(radians(40))}, 0, {cos(radians(40))}], at: 70 * s}}}}
+""",
+    scales=(1.0, 3.0),
+)
+def bulkhead_at_50_degrees_in_a_small_tube(got, s):
+    """As the one that leans by 30 degrees, thicker beside its radius."""
+    for line, face in (("outline", "drawn"), ("other_outline", "other face")):
+        width, height = sorted(got.extent("disc", line))
+        yield f"short axis, {face}", 48 * s, width
+        yield f"long axis, {face}", 48 * s / cos(radians(40)), height
+        points = np.asarray(got.part("disc")[line])
+        area = shapely.Polygon(points).area
+        yield f"radius of its area, {face}", 24 * s / sqrt(cos(radians(40))), sqrt(area / pi)
+    bevels = [b for edge in got.part("disc")["edges"] for b in edge["bevel"]]
+    yield "least bevel", -40.0, min(bevels)
+    yield "greatest bevel", 40.0, max(bevels)
