@@ -481,12 +481,13 @@ def _circle(ring: np.ndarray) -> Arc | None:
 
 def _through(a: np.ndarray, b: np.ndarray, c: np.ndarray):
     """Centre and radius of the circle through three points; None if they lie on one line."""
-    p, q = b - a, c - a
-    cross = p[0] * q[1] - p[1] * q[0]
-    if abs(cross) < 1e-12 * max(float(p @ p), float(q @ q)):
+    (x, y), (px, py), (qx, qy) = a.tolist(), (b - a).tolist(), (c - a).tolist()
+    pp, qq = px * px + py * py, qx * qx + qy * qy
+    cross = px * qy - py * qx
+    if abs(cross) < 1e-12 * max(pp, qq):
         return None
-    out = (np.array([q[1], -q[0]]) * (p @ p) - np.array([p[1], -p[0]]) * (q @ q)) / (2 * cross)
-    return a + out, float(np.hypot(*out))
+    across, up = (qy * pp - py * qq) / (2 * cross), (px * qq - qx * pp) / (2 * cross)
+    return np.array([x + across, y + up]), math.hypot(across, up)
 
 
 def _bends(ring: np.ndarray) -> np.ndarray:
