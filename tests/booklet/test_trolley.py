@@ -1,10 +1,12 @@
 """Axles in holes, edges that must be flush, layers lined up by a bar, and a doll that is closed in: seen on a trolley with a lid."""
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
 from foamwright import Request, Stages, load
+from foamwright.booklet import batches
 
 DESIGN = """
 format: 1
@@ -108,3 +110,18 @@ def test_a_figure_is_put_in_before_it_is_closed_in(steps):
     assert len(found) == 1 and "lid" in found[0].parts
     (line,) = [line for line in found[0].instructions if "doll" in line]
     assert line.startswith("This step closes the doll in.")
+
+
+def test_parts_are_dealt_out_evenly():
+    """Seven parts of one kind of work are four and three, and not six and one by itself; six are one step."""
+
+    def sizes(parts):
+        return [len(batch) for batch in batches._dealt([SimpleNamespace(parts=(f"part_{i}",)) for i in range(parts)])]
+
+    assert sizes(6) == [6] and sizes(7) == [3, 4] and sizes(13) == [4, 4, 5]
+
+
+def test_no_paper_is_laid_into_a_hole(steps):
+    """Paper between faces that slide does not go round a bar in its hole."""
+    step = next(step for step in steps if any("through the holes of" in line for line in step.instructions))
+    assert "slip-paper" not in step.uses

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import ceil
 
 from foamwright.booklet.taking_apart import Stage
 from foamwright.booklet.ways_in import Ways
@@ -21,14 +22,36 @@ def batched(
 
 
 def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
-    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none."""
-    batches: list[Stage] = []
+    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are too
+    many for one step they are dealt out evenly, so that no part is left to a step by itself."""
+    runs: list[list[Stage]] = []
     for stage in stages:
-        last = batches[-1] if batches else None
-        if last is not None and _alike(last, stage, sewn, needs):
-            batches[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+        if runs and _alike(_as_one(runs[-1]), stage, sewn, needs):
+            runs[-1].append(stage)
         else:
-            batches.append(stage)
+            runs.append([stage])
+    return [_as_one(batch) for run in runs for batch in _dealt(run)]
+
+
+def _as_one(stages: Sequence[Stage]) -> Stage:
+    return Stage(
+        tuple(unit for stage in stages for unit in stage.units),
+        tuple(move for stage in stages for move in stage.moves),
+        tuple(move for stage in stages for move in stage.bench),
+    )
+
+
+def _dealt(run: Sequence[Stage]) -> list[list[Stage]]:
+    """The stages of a run in as few batches as they go into, about equally many parts in each."""
+    count = sum(len(stage.parts) for stage in run)
+    each = count / ceil(count / PARTS_PER_STEP) if len(run) > 1 else count
+    batches: list[list[Stage]] = [[]]
+    parts = 0
+    for stage in run:
+        if batches[-1] and parts + len(stage.parts) > each * len(batches):
+            batches.append([])
+        batches[-1].append(stage)
+        parts += len(stage.parts)
     return batches
 
 
@@ -41,7 +64,7 @@ def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str
     if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
         return False
     waits = any(needs[part] & set(one.parts) for part in two.parts)
-    if (waits and one.units[0].rank < RANK["detail"]) or sum(len(unit.parts) for unit in every) > PARTS_PER_STEP:
+    if waits and one.units[0].rank < RANK["detail"]:
         return False
     seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
     return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from foamwright.booklet import practice
-from foamwright.booklet.taking_apart import Stage
+from foamwright.booklet.taking_apart import Move, Stage
 from foamwright.booklet.ways_in import Ways
-from foamwright.parts.records import FlatBody
+from foamwright.parts.records import FlatBody, RodBody
 
 _OPPOSITE = 0.25  # product of mean directions of two glued places that lie against each other
 
@@ -34,11 +34,18 @@ def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
     return False
 
 
+def _in_holes(move: Move, standing: int, ways: Ways) -> bool:
+    """Is it a bar that is pushed into holes, or what goes over the ends of bars? No paper goes in there, and the cement is wet."""
+    pieces = ways.bodies.pieces
+    glued = [touch for touch in ways.touches_of(move.copies, standing) if touch.glued]
+    return all(isinstance(pieces[t.a].body, RodBody) or isinstance(pieces[t.b].body, RodBody) for t in glued)
+
+
 def _dragged(stage: Stage, standing: int, sewn: set[frozenset[str]], ways: Ways) -> bool:
     """Would contact cement be dragged along a wall on the way in?"""
     for move in stage.moves:
         drag = ways.drag(move.copies, move.way, standing, sewn)
-        if drag > practice.DRAGGED:
+        if drag > practice.DRAGGED and not _in_holes(move, standing, ways):
             return True
         standing |= ways.bodies.mask(move.copies)
     return False

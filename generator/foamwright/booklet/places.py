@@ -186,10 +186,17 @@ def _over_an_edge(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
             return ""
         if beyond.mean() < _FLUSH:
             return say("Check: the edge of {part} is flush with {which} of {others}, all along.", **facts)
+        sizes = {"over": about(float(over.mean())), "beyond": length(float(beyond.mean()))}
+        rises = float((told.bodies.matrices[own[0]][:3, :3] @ body.across)[2]) * (1.0 if over is below else -1.0)
+        if rises < -_UPRIGHT:
+            return say(
+                "Check: {part} covers {over} of {others} along {which}, and hangs {beyond} below it, all along.",
+                **sizes,
+                **facts,
+            )
         return say(
             "Check: {part} covers {over} of {others} along {which}, and stands {beyond} out beyond it, all along.",
-            over=about(float(over.mean())),
-            beyond=length(float(beyond.mean())),
+            **sizes,
             **facts,
         )
     near = np.where(np.abs(above) < np.abs(below), np.abs(above), np.abs(below))

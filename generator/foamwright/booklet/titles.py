@@ -10,7 +10,7 @@ from foamwright.booklet.units import Unit
 from foamwright.language import count, listed, say
 from foamwright.parts.records import BandBody, PanelBody, Piece
 
-_NAMED_TOGETHER = 4
+_NAMED_TOGETHER = 6
 
 
 def title(told: Fitting) -> str:
