@@ -132,7 +132,7 @@ def meeting_sentences(
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
             if relation in ("through", "over ends"):
-                line = _with_ends(line, these, bodies)
+                line = _with_ends(line, these, bodies, _others(others, bodies, every))
             if relation in _IN_HOLES and glue == "contact":
                 line = say(
                     "{sentence} Cement that is tacky grips in a hole: try it dry and mark the place, then brush cement on "
@@ -233,10 +233,10 @@ def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
-def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
+def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str) -> str:
     """The sentence of a bar that runs through others, with how far its ends stand out of the outermost of them."""
     if all(isinstance(bodies.pieces[other].body, RodBody) for m in these for _, other in m.pairs):
-        return _with_end(line, these, bodies)
+        return _with_end(line, these, bodies, others)
     met: dict[int, set[int]] = {}
     for m in these:
         for rod, host in m.pairs:
@@ -258,17 +258,19 @@ def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
     )
 
 
-def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
+def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str) -> str:
     """The sentence of what is slipped over the ends of bars, with how far these stand out of it."""
     out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
     if max(out) - min(out) > _THROUGH:
         return line
     size = length(abs(float(np.mean(out))))
     if min(out) > _THROUGH:
-        return say("{sentence} It sits where {size} of the bar stand out beyond it.", sentence=line, size=size)
+        return say(
+            "{sentence} It sits where {size} of {bars} stand out beyond it.", sentence=line, size=size, bars=bars
+        )
     if max(out) < -_THROUGH:
-        return say("{sentence} The end of the bar lies {size} deep in its hole.", sentence=line, size=size)
-    return say("{sentence} The end of the bar is flush with it.", sentence=line)
+        return say("{sentence} The end of {bars} lies {size} deep in its hole.", sentence=line, size=size, bars=bars)
+    return say("{sentence} The end of {bars} comes flush with it.", sentence=line, bars=bars)
 
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:

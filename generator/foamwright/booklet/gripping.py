@@ -35,7 +35,7 @@ def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
 
 
 def _in_holes(move: Move, standing: int, ways: Ways) -> bool:
-    """Is it a bar that is pushed into holes, or what goes over the ends of bars? No paper goes in there, and the cement is wet."""
+    """Is it a bar that is pushed into holes, or what goes over the ends of bars? No paper goes in there; the cement is wet."""
     pieces = ways.bodies.pieces
     glued = [touch for touch in ways.touches_of(move.copies, standing) if touch.glued]
     return all(isinstance(pieces[t.a].body, RodBody) or isinstance(pieces[t.b].body, RodBody) for t in glued)
