@@ -22,7 +22,7 @@ from shapely.affinity import translate
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text, Tick
-from foamwright.layout.furniture import PRINT_MARGIN
+from foamwright.layout.furniture import PRINT_MARGIN, Caption, title_strip
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.tiling import OVERLAP
@@ -258,6 +258,19 @@ def test_measured_squares_in_the_file(laid_out, pdf):
         assert np.abs(squares(pdf, page.number - 1) - 25.0).min() < 0.001
     first = squares(pdf, 0)
     assert np.abs(first - 50.0).min() < 0.001 and np.abs(first - 50.8).min() < 0.001
+
+
+@pytest.mark.parametrize("count", [1, 2, 4, 9, 40])
+def test_names_in_a_title_strip_are_whole_or_left_out(count):
+    names = tuple(f"A{k} Skin, fore hoop {k}" for k in range(count))
+    strip = title_strip(210.0, INFO, 2, 18, Caption("A", names), (175.0, 10.0))
+    small = [item for item in strip if isinstance(item, Text) and item.height == 2.2]
+    told = " ".join(item.value for item in small)
+    shown = told.removesuffix(", \u2026")
+    kept = shown.count("Skin")
+    assert kept >= min(count, 2) and shown == ", ".join(names[:kept])
+    assert (told != shown) == (kept < count)
+    assert all(text_box(item)[:, 0].max() < 175.0 for item in small)
 
 
 @pytest.mark.parametrize("name, wanted", [("a4", 100.0), ("letter", 100.0), ("roll-610", 100.0), ("a3", 100.0)])

@@ -11,7 +11,7 @@ import shapely
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
 from foamwright.drawing.shapes import ink
-from foamwright.drawing.typesetting import fitted, set_line, shortened, wrap
+from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.language import say
 from foamwright.layout.records import PackInfo
 from foamwright.layout.tiling import OVERLAP, cross_points, join_line
@@ -52,10 +52,11 @@ class Area:
 
 @dataclass(frozen=True)
 class Caption:
-    """What a page's title strip says of its contents. `cells` and `here` draw a key map of a split part."""
+    """What a page's title strip says of its contents: `holds` are the parts on it, by letter and name. `cells` and `here` draw a
+    key map of a split part."""
 
     code: str
-    line: str
+    holds: tuple[str, ...]
     cells: tuple[tuple[int, int], ...] = ()
     here: tuple[int, int] | None = None
 
@@ -115,12 +116,20 @@ def title_strip(
     items.append(set_line(name, first, upper, "page"))
     items.append(set_line(about, *((after, upper) if in_one_row else (first, middle)), "page"))
     # What the page holds is worth two lines where size and version leave them free.
-    lines = wrap(caption.line, span, _CONTENTS)
-    rows = [*lines[:1], " ".join(lines[1:])] if in_one_row else [" ".join(lines)]
-    for row, y in zip(rows, (middle, lower) if in_one_row else (lower,)):
+    free = (middle, lower) if in_one_row else (lower,)
+    for row, y in zip(_as_many_as_fit(caption.holds, span, len(free)), free):
         if row:
-            items.append(Text((first, y), shortened(row, span, _CONTENTS), _CONTENTS, "page"))
+            items.append(Text((first, y), row, _CONTENTS, "page"))
     return items
+
+
+def _as_many_as_fit(names: Sequence[str], span: float, most: int) -> list[str]:
+    """Lines of names, none of them cut: as many from the first on as `most` lines hold."""
+    for count in range(len(names), 0, -1):
+        lines = wrap(", ".join(names[:count]) + ("" if count == len(names) else ", …"), span, _CONTENTS)
+        if len(lines) <= most:
+            return lines
+    return []
 
 
 def _ruler(x: float, y: float, room: float) -> list[Primitive]:

@@ -141,15 +141,16 @@ def _under_front(page: FrontPage, size: Size) -> OpenPage:
 
 def _named(page: OpenPage, matter: FrontPage | None) -> tuple[str, Caption]:
     """Title for the bookmark, and caption of the title strip."""
-    listed = ", ".join(f"{p.label} {p.name}" for p in page.pieces)
+    holds = tuple(f"{p.label} {p.name}" for p in page.pieces)
+    listed = ", ".join(holds)
     if page.tile:
         code = page.tile.code
-        return f"{code}: {listed}", Caption(code, listed, page.tile.grid.used, page.tile.cell)
+        return f"{code}: {listed}", Caption(code, holds, page.tile.grid.used, page.tile.cell)
     if matter:
         labels = ", ".join(p.label for p in page.pieces)  # it is not left out of the print as one that is only read
         code = say("{title}, and {labels}", title=matter.title, labels=labels) if labels else matter.title
-        return ", ".join(s for s in (matter.title, listed) if s), Caption(code, listed)
-    return listed, Caption(", ".join(p.label for p in page.pieces), listed)
+        return ", ".join(s for s in (matter.title, listed) if s), Caption(code, holds)
+    return listed, Caption(", ".join(p.label for p in page.pieces), holds)
 
 
 def _contents(page: OpenPage, numbers: Mapping[str, int]) -> list[Primitive]:
