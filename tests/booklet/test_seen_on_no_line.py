@@ -116,6 +116,13 @@ def test_heights_are_counted_from_the_lowest_point():
     assert "from the lowest point of the finished prop" in words
 
 
+def test_what_stands_free_is_set_upright_with_a_set_square(steps):
+    """The posts stand on the ring by their feet alone; the batten lies flat."""
+    step = next(step for step in steps if "post" in step.parts and step.glue and step.number > 2)
+    lines = [line for line in step.instructions if "set square" in line]
+    assert len(lines) == 1 and "2 posts (B) upright" in lines[0] and "set-square" in step.uses
+
+
 TENT = """
 format: 1
 name: Tent

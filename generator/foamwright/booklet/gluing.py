@@ -8,18 +8,19 @@ from types import MappingProxyType
 import numpy as np
 
 from foamwright.booklet import practice
-from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, plain, several
 from foamwright.booklet.records import Joint
 from foamwright.booklet.which_copy import some
 from foamwright.language import count, duration, length, listed, say
-from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
+_SQUARE = 0.02  # cosine between two faces that are square to each other
 _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
@@ -131,6 +132,13 @@ def meeting_sentences(
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
+            if (
+                relation == "standing"
+                and glue != "none"
+                and not named
+                and all(stands_free(m, met, bodies) for m in these)
+            ):
+                line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
             if relation in ("through", "over ends"):
                 line = _with_ends(line, these, bodies, _others(others, bodies, every))
             if relation in _IN_HOLES and glue == "contact":
@@ -170,6 +178,24 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str
             size=length(air),
         )
     return line
+
+
+def stands_free(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies) -> bool:
+    """Does a flat part stand square on the face of another, and nothing else of the step hold it upright?"""
+    copy, other = meeting.pairs[0]
+    axes, theirs = (frame(bodies.pieces[i], bodies.matrices[i]) for i in (copy, other))
+    if (
+        axes is None
+        or theirs is None
+        or meeting.broad
+        or not meeting.on_broad
+        or meeting.around
+        or not set_down(meeting)
+    ):
+        return False
+    flat = all(isinstance(bodies.pieces[i].body, FlatBody) for i in (copy, other))
+    square = abs(float(axes[2] @ theirs[2])) < _SQUARE
+    return flat and square and sum(m.new == meeting.new and m.glue != "none" for m in met) == 1
 
 
 def _slotted(one: Piece, other: Piece) -> bool:
@@ -269,8 +295,8 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str) ->
             "{sentence} It sits where {size} of {bars} stand out beyond it.", sentence=line, size=size, bars=bars
         )
     if max(out) < -_THROUGH:
-        return say("{sentence} The end of {bars} lies {size} deep in its hole.", sentence=line, size=size, bars=bars)
-    return say("{sentence} The end of {bars} comes flush with it.", sentence=line, bars=bars)
+        return say("{sentence} The ends of {bars} lie {size} deep in the holes.", sentence=line, size=size, bars=bars)
+    return say("{sentence} It sits flush with the ends of {bars}.", sentence=line, bars=bars)
 
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:

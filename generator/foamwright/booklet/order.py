@@ -216,6 +216,8 @@ class _Bench:
         if self.fit is None or {"wearer", "pet"} & {*self.prop.design.used_by}:
             return []
         closest = self.fit.entry or self.fit
+        if self.pieces[closest.part].glue == "none":
+            return []
         if self.shuts_in is not None:
             if self.stages[self.shuts_in] is not stage:
                 return []
@@ -559,6 +561,9 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     """Keys of the supplies and of the cautions of a step that puts parts in with these glues."""
     uses = [*_hand_tools(glues), "measure"]
     cautions = list(cautions_of(glues))
+    alone = [m for m in told.meetings if m.glue != "none" and m.new not in gluing.built(told)]
+    if any(gluing.stands_free(m, told.meetings, told.bodies) for m in alone):
+        uses.append("set-square")
     if told.warm:
         uses.append("heat")
         cautions.append("heat-gun")

@@ -33,6 +33,7 @@ SUPPLIES = {
     "knife": Supply(phrase("craft knife"), r"\b[Cc]ut\b|\btrim|\bblade", False, True),
     "mat": Supply(phrase("cutting mat and steel rule"), r"\b[Cc]ut\b", False, True),
     "measure": Supply(phrase("tape measure and straight edge"), r"\bCheck\b.* \d+ mm|straight edge", False, True),
+    "set-square": Supply(phrase("set square"), r"\bset square\b"),
     "eraser": Supply(phrase("eraser"), r"\brub (out|the lines)\b"),
     "board": Supply(phrase("flat board"), r"\bunder a board\b"),
     "pencil": Supply(
