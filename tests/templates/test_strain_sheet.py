@@ -113,3 +113,17 @@ def test_level_lines_run_straight_through_a_triangle():
     mesh = FlatMesh(np.array([[0, 0], [2, 0], [0, 2.0]]), Mesh(np.zeros((3, 3)), [[0, 1, 2]]), np.zeros((3, 2)))
     assert above(mesh, np.array([0.0, 1.0, 0.0]), 0.5).area == pytest.approx(0.5)
     assert above(mesh, np.array([1.0, 0.0, 1.0]), 0.5).area == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize(
+    "values, area", [(lambda x, y: x, 9 * 4), (lambda x, y: x + y, 81 - 12.5), (lambda x, y: np.maximum(x, y), 81 - 25)]
+)
+def test_a_level_that_runs_through_corners_parts_the_area_exactly(values, area):
+    """A square 9 mm wide, the part of it where values of 5 are reached: by elementary geometry."""
+    x, y = np.meshgrid(np.arange(10.0), np.arange(10.0))
+    first = (10 * np.arange(9)[:, None] + np.arange(9)).ravel()
+    faces = [np.stack([first, first + 1, first + 11], 1), np.stack([first, first + 11, first + 10], 1)]
+    flat = np.stack([x.ravel(), y.ravel()], axis=1)
+    mesh = FlatMesh(flat, Mesh(np.zeros((100, 3)), np.concatenate(faces)), np.zeros((100, 2)))
+    found = above(mesh, values(*flat.T), 5.0)
+    assert found.is_valid and found.area == pytest.approx(area, abs=1e-6)

@@ -606,10 +606,9 @@ def through_mesh(mesh: FlatMesh, points: np.ndarray, reach: float) -> tuple[np.n
     height = np.zeros(near.shape)
     for _ in range(3):  # height along blended normals: a few fixed-point steps settle it
         lifted = corners + height[..., None, None] * lifts
-        share, rest = _barycentric(lifted, target)
-        slant = np.einsum(
-            "nki,nkij,nkij->nk", share, lifts, np.broadcast_to(_unit_normal(lifted)[:, :, None], lifts.shape)
-        )
+        normal = _unit_normal(lifted)
+        share, rest = _barycentric(lifted, normal, target)
+        slant = np.einsum("nki,nkij,nkij->nk", share, lifts, np.broadcast_to(normal[:, :, None], lifts.shape))
         height = height + rest / np.where(np.abs(slant) < 0.2, 1.0, slant)
     size = np.sqrt(np.linalg.norm(cross, axis=1))[near]
     beyond = np.maximum(-share.min(axis=2), 0.0) * size
@@ -625,12 +624,13 @@ def _unit_normal(triangles: np.ndarray) -> np.ndarray:
     return normal / np.linalg.norm(normal, axis=-1, keepdims=True)
 
 
-def _barycentric(triangles: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Shares (..., 3) of the corners in the foot of each point on its triangle's plane, and its height."""
+def _barycentric(triangles: np.ndarray, normals: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Shares (..., 3) of the corners in the foot of each point on its triangle's plane, which looks along the unit
+    `normals` (..., 3), and its height."""
     a, b = triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
     p = points - triangles[..., 0, :]
     aa, ab, bb = (a * a).sum(-1), (a * b).sum(-1), (b * b).sum(-1)
     pa, pb = (p * a).sum(-1), (p * b).sum(-1)
     det = aa * bb - ab * ab
     v, w = (bb * pa - ab * pb) / det, (aa * pb - ab * pa) / det
-    return np.stack([1 - v - w, v, w], axis=-1), (p * _unit_normal(triangles)).sum(-1)
+    return np.stack([1 - v - w, v, w], axis=-1), (p * normals).sum(-1)

@@ -23,6 +23,7 @@ SWATCH = (10.0, 5.0)
 _BEYOND = "#ffffff"  # under the hatch
 _SPECK = 0.05  # mm2: areas too small to see
 _TYPE = 2.8
+_DECIMALS = 4  # of a millimetre, to which corners of areas are rounded
 
 
 def strain_chart(pattern: Pattern, scale: float) -> Drawing:
@@ -103,7 +104,7 @@ def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
     """The area of the mesh where `values` (n,), linear in each triangle, are `level` or more."""
     high = values[mesh.surface.triangles] >= level
     count = high.sum(axis=1)
-    shapes = [shapely.polygons(mesh.flat[mesh.surface.triangles[count == 3]])]
+    shapes = [mesh.flat[mesh.surface.triangles[count == 3]]]
     for many, lone in ((1, True), (2, False)):
         faces = mesh.surface.triangles[count == many]
         first = np.argmax(high[count == many] == lone, axis=1)  # the corner that differs from the other two
@@ -111,9 +112,9 @@ def above(mesh: FlatMesh, values: np.ndarray, level: float) -> shapely.Geometry:
         p, q, r = turned.T
         pq, pr = _crossing(mesh, values, p, q, level), _crossing(mesh, values, p, r, level)
         corners = (mesh.flat[p], pq, pr) if lone else (pq, mesh.flat[q], mesh.flat[r], pr)
-        shapes.append(shapely.polygons(np.stack(corners, axis=1)))
-    parts = shapely.set_precision(np.concatenate(shapes), 1e-4)
+        shapes.append(np.stack(corners, axis=1))
     # on one grid neighbours share whole sides, which is all that joining them needs to look at
+    parts = np.concatenate([shapely.polygons(np.round(shape, _DECIMALS)) for shape in shapes])
     return shapely.simplify(shapely.coverage_union_all(parts[shapely.area(parts) > 1e-9]), 0.05)
 
 
