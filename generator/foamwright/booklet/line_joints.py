@@ -3,7 +3,7 @@ tells of it, and yet a maker must know that the two belong together."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -30,12 +30,16 @@ def lines(told: Fitting) -> list[tuple[int, str]]:
     new = [c for move in told.moves for c in move.copies]
     near = [*(c for c in range(len(bodies)) if told.standing >> c & 1), *new]
     found: dict[frozenset[str], list[tuple[int, int, np.ndarray]]] = {}
+    corners: dict[int, np.ndarray] = {}
     for a in new:
         for b in near:
             both = frozenset((bodies.pieces[a].id, bodies.pieces[b].id))
             if (a <= b and b in new) or (a, b) in bodies.touches or not _may_meet(bodies, a, b):
                 continue
-            line = _shared(bodies, a, b)
+            for copy in (a, b):
+                if copy not in corners:
+                    corners[copy] = _corners(bodies, copy)
+            line = _shared(bodies, a, b, corners)
             if line is not None and not (_bounds(bodies, a, line) or _bounds(bodies, b, line)):
                 found.setdefault(both, []).append((a, b, line))
     turn = told.turn
@@ -74,9 +78,9 @@ def _may_meet(bodies: Bodies, a: int, b: int) -> bool:
     return apart < bodies.spheres[a, 3] + bodies.spheres[b, 3] + _MET
 
 
-def _shared(bodies: Bodies, a: int, b: int) -> np.ndarray | None:
+def _shared(bodies: Bodies, a: int, b: int, corners: Mapping[int, np.ndarray]) -> np.ndarray | None:
     """The places (k, 3) of a line that is a corner of both copies, if it is long enough."""
-    mine, theirs = _corners(bodies, a), _corners(bodies, b)
+    mine, theirs = corners[a], corners[b]
     if not len(mine) or not len(theirs):
         return None
     start, along = theirs[:, 0], theirs[:, 1] - theirs[:, 0]

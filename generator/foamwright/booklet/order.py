@@ -101,7 +101,8 @@ class _Bench:
         self.stages = batched(stages, self.sewn, self.needs, ways)
         self.coats = Coats(self.stages, prop, ways, self.sewn)
         self.closed_in = closed_in(self.stages, ways)
-        self.shuts_in = shuts_in(self.stages, ways.bodies, figure)
+        open_ = figure is None or figure.way_in is not None  # the design says how it gets in
+        self.shuts_in = None if figure is None or open_ else shuts_in(self.stages, ways, figure.mesh, self._run_into())
         self.number_of: list[int] = []  # the step of each stage
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
@@ -242,6 +243,12 @@ class _Bench:
                 size=length(closest.clearance, 1),
             )
         ]
+
+    def _run_into(self) -> list[int]:
+        """The copies that the figure runs into in its place."""
+        met = {(contact.part, contact.copy) for contact in self.fit.contacts} if self.fit else set()
+        number = {part: self.ways.bodies.of(part) for part, _ in met}
+        return [number[part][copy - 1] for part, copy in sorted(met)]
 
     def _tight(self, stage: Stage) -> dict[str, set[str]]:
         """By part, the parts that its foam or theirs must give way to on its way in."""

@@ -2,51 +2,47 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from itertools import product
 
+import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.taking_apart import Stage
-from foamwright.geometry import Mesh
-from foamwright.model.figure import Figure
-from foamwright.model.placed import Placed
-from foamwright.model.way_out import shut_in
+from foamwright.booklet.ways_in import Ways
+
+_DIRECTIONS = [np.array(way, float) / np.linalg.norm(way) for way in product((-1, 0, 1), repeat=3) if any(way)]
 
 
-def shuts_in(stages: Sequence[Stage], bodies: Bodies, figure: Figure | None) -> int | None:
-    """The number (from 0) of the stage that closes the last way out of a figure; None where it keeps one, or where the design
-    says how it gets in."""
-    if figure is None or figure.way_in is not None or not len(bodies):
+def shuts_in(
+    stages: Sequence[Stage], ways: Ways, mesh: tuple[np.ndarray, np.ndarray] | None, at_home: Collection[int]
+) -> int | None:
+    """The number (from 0) of the stage that closes the last straight way out of a figure with this `mesh`; None where it keeps
+    one, or there is none. What it runs into in its place, the copies `at_home`, bars no way."""
+    bodies = ways.bodies
+    if mesh is None or not len(bodies):
         return None
-    copies = _placed(bodies)
-    upto = [0]
-    for stage in stages:
-        upto.append(upto[-1] | bodies.mask(copy for move in stage.moves for copy in move.copies))
-
-    def barred(number: int) -> bool:
-        there = [i for i in range(len(bodies)) if upto[number] >> i & 1]
-        groups = DisjointSet(there)
-        for a, b in bodies.touches:
-            if bodies.touches[a, b].glued and a in groups and b in groups:
-                groups.merge(a, b)
-        named = [{(copies[i].part, copies[i].number) for i in group} for group in groups.subsets()]
-        return bool(there) and shut_in(named, [copies[i] for i in there], figure)
-
-    low, high = 0, len(stages)
-    if not barred(high):
-        return None
-    while high - low > 1:  # what bars a way once bars it for good
-        middle = (low + high) // 2
-        low, high = (low, middle) if barred(middle) else (middle, high)
-    return high - 1
+    points, triangles = np.ascontiguousarray(mesh[0], float), np.ascontiguousarray(mesh[1], np.int64)
+    skip = bodies.mask(at_home)
+    barring = []
+    for way in _DIRECTIONS:
+        x, y, z = way.tolist()
+        barring.append(ways.met_by(points, triangles, (x, y, z)) & ~skip)
+        if not barring[-1]:
+            return None
+    there: list[int] = []
+    for number, stage in enumerate(stages):
+        there += [copy for move in stage.moves for copy in move.copies]
+        if any(all(bars & group for bars in barring) for group in _groups(bodies, there)):
+            return number
+    return None
 
 
-def _placed(bodies: Bodies) -> list[Placed]:
-    number: Counter[str] = Counter()
-    copies = []
-    for copy, piece in enumerate(bodies.pieces):
-        number[piece.id] += 1
-        copies.append(Placed(piece.id, number[piece.id], Mesh(*bodies.mesh((copy,))), 0.0))
-    return copies
+def _groups(bodies: Bodies, copies: Sequence[int]) -> list[int]:
+    """Copies that glue holds together, as bits: they come off each other first, a lid with all that is glued to it."""
+    groups = DisjointSet(copies)
+    for a, b in bodies.touches:
+        if bodies.touches[a, b].glued and a in groups and b in groups:
+            groups.merge(a, b)
+    return [bodies.mask(group) for group in groups.subsets()]

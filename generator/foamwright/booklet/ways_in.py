@@ -91,6 +91,9 @@ class Way:
     oblique: bool = False  # along no face, axis or opening
 
 
+_Seen = tuple[np.ndarray, np.ndarray, np.ndarray, tuple[int, int], np.ndarray, np.ndarray]  # a mover on a grid of lines
+
+
 class Ways:
     """The ways in of every copy and of groups of them, found when they are asked for and remembered."""
 
@@ -280,12 +283,25 @@ class Ways:
             skip |= np.array([any((part, piece.id) in self._sharing for part in own) for piece in self.bodies.pieces])
         stiff = self.bodies.pieces[group[0]].stock.material_type in RIGID
         give = min(STIFF_GIVE if stiff else GIVE, most)
+        # a sheet seen on its edge is too thin for a block of hits: there a share of all its samples tells
+        least = max(0.03 * float(np.isfinite(near).sum()), 4.0) if sheet else inf
+        return self._hits(leg, (basis, low, step, shape, near, far), skip, give, min(_SLACK, 0.3 + 0.3 * thick), least)
+
+    def met_by(self, points: np.ndarray, triangles: np.ndarray, towards: tuple[float, float, float]) -> int:
+        """The copies, as bits, in the way of something that is no part, as a figure is, straight out along `towards`."""
+        leg = Leg(towards, inf)
+        basis, low, step, shape = _grid(points, np.array(towards), _STEP)
+        near, far = np.full(shape, inf), np.full(shape, -inf)
+        raster.reach(points, triangles, basis, low, step, near, far)
+        skip = np.zeros(len(self.bodies), bool)
+        return self._hits(leg, (basis, low, step, shape, near, far), skip, GIVE, _SLACK, inf)
+
+    def _hits(self, leg: Leg, seen: _Seen, skip: np.ndarray, give: float, slack: float, least: float) -> int:
+        """The copies, but those to `skip`, that a mover which is `seen` along a leg meets, as bits."""
+        basis, low, step, shape, near, far = seen
         wide = np.array(
             [ceil(min(give, 0.25 * shape[axis] * step[1 - axis]) / step[1 - axis]) + 1 for axis in (0, 1)], np.int64
         )
-        # a sheet seen on its edge is too thin for a block of hits: there a share of all its samples tells
-        least = max(0.03 * float(np.isfinite(near).sum()), 4.0) if sheet else inf
-        slack = min(_SLACK, 0.3 + 0.3 * thick)
         bodies = self.bodies
         is_met = raster.met(
             bodies.points,
