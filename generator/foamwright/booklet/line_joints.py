@@ -17,6 +17,7 @@ from foamwright.parts.records import FlatBody
 _MET = 0.5  # mm between two lines that are one
 _SHARP = 0.9  # cosine between the faces of a corner, above which it is none
 _PARALLEL = 0.999  # cosine
+_STRAIGHT = 5.0  # mm of a corner that runs straight
 _STEP = 4.0  # mm from one place along a corner to the next
 _ONE_SIDE = 0.9  # of the length of the mean of directions that name one side
 _LONG = 20.0  # mm of a line, and
@@ -136,4 +137,5 @@ def _corners(bodies: Bodies, copy: int) -> np.ndarray:
     order = np.argsort(edge.reshape(-1), kind="stable")
     pairs = order.reshape(-1, 2) if len(order) == 2 * len(np.unique(edge)) else np.zeros((0, 2), int)
     sharp = np.einsum("ki,ki->k", normals[faces[pairs[:, 0]]], normals[faces[pairs[:, 1]]]) < _SHARP
-    return points[ends[pairs[sharp, 0]]]
+    found = points[ends[pairs[sharp, 0]]]
+    return found[np.linalg.norm(found[:, 1] - found[:, 0], axis=1) > _STRAIGHT]  # what is shorter is a step of a curve
