@@ -196,3 +196,23 @@ def test_a_sliver_beside_what_two_parts_share_by_their_faces_is_no_contact(tmp_p
     )
     model = build_model(build_prop(design(tmp_path, text)))
     assert [(c.a.face, c.b.face) for c in find_contacts(solids(model), 1.0).found] == [("outside", "inside")]
+
+
+@pytest.mark.parametrize("scale", [0.5, 1.0, 3.0])
+def test_edges_glued_to_each_other_have_a_centre_mark_where_they_meet(tmp_path, scale):
+    """A shelf of 40 mm butted to the edge of a floor of 100, 10 mm off its middle: both have a V in the middle of what meets; a
+    post that stands on the floor has none."""
+    text = (
+        f"  floor: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {100 * scale}, height: {60 * scale}}}}}, "
+        "at: {normal: z, up: y}}\n"
+        f"  shelf: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {40 * scale}, height: {30 * scale}}}}}, "
+        f"at: {{origin: [{10 * scale}, {45 * scale}, 0], normal: z, up: y}}, mirror: y}}\n"
+    ) + post("[[-5, 0], [5, 0], [5, 20], [-5, 20]]", at=(0, 0, 10))
+    _, patterns, contacts = touching(tmp_path, text)
+    marks = {}
+    for template in draw(patterns, contacts):
+        paths = [i for i in template.drawing.flat if isinstance(i, Line) and i.layer == "tick"]
+        marks[template.pattern.piece.id] = [np.round(path.points[[0, 2]].mean(axis=0), 3).tolist() for path in paths]
+    x = -10.0 * scale  # a pattern shows the inside face
+    assert np.array(sorted(marks["floor"])) == pytest.approx(np.array([[x, -30 * scale], [x, 30 * scale]]))
+    assert np.array(marks["shelf"]) == pytest.approx(np.array([[0.0, -15 * scale]])) and marks["post"] == []

@@ -26,7 +26,7 @@ from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.marks import Mark, marks, marks_within, thickness
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
-from foamwright.templates.touching import Partly, copies_sewn, partly
+from foamwright.templates.touching import Partly, butted, copies_sewn, partly
 
 CROSS = 5.0  # half length of a centre cross
 _SMALLER = 6.0  # height of a letter that leaves room for more words
@@ -139,8 +139,10 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     lines += edges.seam_ends(pattern, walks, tick)
     sewn = {} if contacts is None else copies_sewn(pattern, contacts)
     met = {} if contacts is None else partly(patterns.prop, pattern, contacts)
+    ends = {} if contacts is None else butted(patterns.prop, pattern, contacts)
     for edge, path in zip(pattern.edges, walks):
         lines += edges.brackets(met.get(edge.id, ()), path, tick)
+        lines += edges.centre_marks(ends.get(edge.id, ()), path, tick)
     lines += fold_lines(pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:

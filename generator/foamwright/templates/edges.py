@@ -87,16 +87,21 @@ def walk(edge: PatternEdge, material: shapely.Polygon) -> Walk:
 
 def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ...]:
     """The centre notch of a seam and the match ticks, `tick` long."""
-    drawn: list[Tick | Path] = []
-    if edge.middle is not None:
-        width, depth = np.asarray(NOTCH) * tick / TICK
-        (at,), (along,), (inward,) = path.at(np.array([edge.middle]))
-        drawn.append(Path(np.array([at - width * along, at + depth * inward, at + width * along]), "tick"))
+    drawn: list[Tick | Path] = [*centre_marks((edge.middle,), path, tick)] if edge.middle is not None else []
     if len(edge.ticks):
         place, _, inward = path.at(edge.ticks)
         tips = place + tick * inward
         drawn += [Tick((a, b), (c, d)) for (a, b), (c, d) in zip(place.tolist(), tips.tolist())]
     return tuple(drawn)
+
+
+def centre_marks(middles: Sequence[float], path: Walk, tick: float) -> tuple[Path, ...]:
+    """A V at each of the places along an edge."""
+    width, depth = np.asarray(NOTCH) * tick / TICK
+    return tuple(
+        Path(np.array([at - width * along, at + depth * inward, at + width * along]), "tick")
+        for at, along, inward in zip(*path.at(path.around(np.array(middles))))
+    )
 
 
 def seam_ends(pattern: Pattern, walks: Sequence[Walk], tick: float) -> tuple[Path, ...]:

@@ -74,6 +74,31 @@ def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[
     return {name: told for name, known in found.items() if (told := tuple(_told(pattern, edges[name], known)))}
 
 
+def butted(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[float, ...]]:
+    """By edge the middles of the stretches along which edges of others are glued to it, measured along it. Those of both
+    come to lie on each other. Only what holds of every copy; seams have their own."""
+    edges = {edge.id: edge for edge in pattern.edges if edge.seam is None}
+    copies = len(pattern.piece.placements)
+    met: dict[tuple[str, str], dict[int, list[float]]] = {}
+    for copy in range(1, copies + 1):
+        for footprint in footprints(pattern.piece, copy, contacts):
+            other = footprint.other
+            if footprint.face in edges and not other.broad and glued(prop, footprint.contact):
+                stretches = _stretches(pattern, edges[footprint.face], copy, [footprint])
+                middles = [(stretch.start + stretch.end) / 2.0 for stretch in stretches]
+                met.setdefault((footprint.face, other.part), {}).setdefault(copy, []).extend(middles)
+    found: dict[str, tuple[float, ...]] = {}
+    for (edge, _), own in met.items():
+        places = [sorted(middles) for middles in own.values()]
+        if (
+            len(places) == copies
+            and len(set(map(len, places))) == 1
+            and np.ptp(places, axis=0).max(initial=0.0) < _SAME
+        ):
+            found[edge] = (*found.get(edge, ()), *np.mean(places, axis=0).tolist())
+    return found
+
+
 def copies_sewn(pattern: Pattern, contacts: Contacts) -> dict[str, dict[tuple[str, str], tuple[int, ...]]]:
     """By seam edge which copies of the part, from 1, meet which (part, edge) there."""
     sewn: dict[str, dict[tuple[str, str], set[int]]] = {e.id: {} for e in pattern.edges if e.seam is not None}
