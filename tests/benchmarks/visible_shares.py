@@ -10,9 +10,12 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 from foamwright import Request, Stages, load
+from foamwright.booklet.bodies import Bodies
+from foamwright.booklet.records import Step
 from foamwright.booklet.step_pictures import step_pictures
 from foamwright.booklet.step_views import LEAST_SEEN
 from foamwright.design.load import sizes
@@ -26,20 +29,27 @@ def table(path: Path, size: str) -> list[str]:
     request = Request(load(path, size))
     stages = Stages(request, store=of_this_machine(request.libraries))
     bodies, steps = (stages._run.get(name) for name in ("bodies", "steps"))
+    return rows_of(f"{stages.design.name}, size {size}", bodies, steps)
+
+
+def rows_of(title: str, bodies: Bodies, steps: Sequence[Step]) -> list[str]:
     step_pictures(bodies, steps[:4])  # what is compiled on first use is not counted
     start = time.process_time()
     pictures = step_pictures(bodies, steps)
     spent = time.process_time() - start
-    rows = [f"## {stages.design.name}, size {stages.design.size}", "", "| step | new | share | said beside it |"]
-    rows.append("| --- | --- | --- | --- |")
+    rows = [f"## {title}", "", "| step | new | share | said beside it |", "| --- | --- | --- | --- |"]
     for step in steps:
         if step.moves and (picture := pictures.get(step.number)) is not None:
             labels = ", ".join(bubble.label for bubble in picture.bubbles if bubble.new)
             rows.append(f"| {step.number} {step.title} | {labels} | {picture.share:.2f} | {picture.note} |")
     shares = [pictures[step.number].share for step in steps if step.moves]
     low = sum(share < LEAST_SEEN for share in shares)
-    rows += ["", f"{len(shares)} pictures, least share {min(shares):.2f}, {low} below {LEAST_SEEN}; {spent:.1f} s", ""]
-    return rows
+    return [
+        *rows,
+        "",
+        f"{len(shares)} pictures, least share {min(shares):.2f}, {low} below {LEAST_SEEN}; {spent:.1f} s",
+        "",
+    ]
 
 
 def main(names: list[str]) -> None:
