@@ -13,7 +13,7 @@ import numpy as np
 
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import FACES, Footing, arrow, drawn_normal, out_of_foam, own_points
-from foamwright.proof.bench.measure import Model
+from foamwright.proof.bench.measure import Model, edges_away
 from foamwright.proof.bench.outlines import OFF, Lying
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import MEAN, Fault, bounds
@@ -50,7 +50,8 @@ def bent_place_faults(
     foam: Foam, model: Model, there: Mapping[Copy, Placed], joints: Sequence[Footing]
 ) -> Iterator[Fault]:
     """Lines that are drawn elsewhere on bent parts, which lie `there` in the model as they were built. A flat part that lies on
-    them with a face touches only as far as that goes, so its own outline says nothing."""
+    them with a face touches only as far as that goes, so its own outline says nothing; and no line is nearer than the edges
+    of the foam that it is drawn on, which may have slid."""
     share = bounds(model.size)[0] / MEAN
     told = set()
     for f in joints:
@@ -60,7 +61,11 @@ def bent_place_faults(
             continue
         away = _along_foam(f, there[f.lower], model)
         middle, most = (float(np.quantile(away, part)) for part in (0.5, _NEARLY_ALL)) if len(away) else (0.0, 0.0)
-        if middle > _MIDDLE * share or most > _MOST * share:
+        if middle <= _MIDDLE * share and most <= _MOST * share:
+            continue
+        edges = edges_away({f.lower: there[f.lower]}, model)
+        slid, at_most = (float(np.median(edges)), float(edges.max())) if len(edges) else (0.0, 0.0)
+        if middle > _MIDDLE * share + slid or most > _MOST * share + at_most:
             told.add(pair)
             yield _fault(foam, f, away)
 

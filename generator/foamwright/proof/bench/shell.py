@@ -19,6 +19,9 @@ from foamwright.proof.bench.rigid import moves
 
 _POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
 _BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
+_BEND_FORMED = (
+    0.5  # the same about the even curve that it was formed to: less, and large foam buckles; more, and caps lie flat
+)
 _GLUE = 2.0  # stiffness of a glued line, each mm of it
 _SET = 0.2  # share of that which foam keeps when it is formed to an even curve beforehand; common practice, no source
 _DEGREES = (2, 3)  # of the polynomials whose graph is an even curve
@@ -299,14 +302,13 @@ class _Terms:
 
 
 class _Formed(_Terms):
-    """Of sheets that were bent beforehand: only what departs from an even curve takes force, all that it takes to bend the
-    foam, and a little of that curve.
+    """Of sheets that were bent beforehand: only what departs from an even curve takes force, and a little of that curve.
 
     An even curve is one whose height over the flat sheet is a polynomial of the third degree. Its coefficients, for
     each sheet, are unknowns as well.
     """
 
-    _stiffness = 1.0
+    _stiffness = _BEND_FORMED
 
     def __init__(self, sheets: Sheets, holds: Holds | None) -> None:
         super().__init__(sheets, holds)
