@@ -205,7 +205,7 @@ class PanelFields(PartFields):
     flush: tuple[str, ...] = key(
         listed(TEXT, unique=True),
         "Planes whose edges lie in the plane itself, bevelled, as where a flat part closes the end. Other"
-        " planes are cut square to the foam.",
+        " planes are cut square to the foam, and mitred where they run along a sharp edge of the form.",
         default=[],
     )
     square: tuple[str, ...] = key(
