@@ -19,9 +19,6 @@ from foamwright.proof.bench.rigid import moves
 
 _POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
 _BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
-_BEND_FORMED = (
-    0.5  # the same about the even curve that it was formed to: less, and large foam buckles; more, and caps lie flat
-)
 _GLUE = 2.0  # stiffness of a glued line, each mm of it
 _SET = 0.2  # share of that which foam keeps when it is formed to an even curve beforehand; common practice, no source
 _DEGREES = (2, 3)  # of the polynomials whose graph is an even curve
@@ -181,8 +178,6 @@ class _Terms:
     """The residuals of all terms and how they change; half their squares is the energy. Unknowns are the points, x, y
     and z one after another."""
 
-    _stiffness = _BEND
-
     def __init__(self, sheets: Sheets, holds: Holds | None) -> None:
         self._sheets, self._holds = sheets, holds
         flat, triangles = sheets.flat, sheets.triangles
@@ -192,10 +187,10 @@ class _Terms:
         self._back = np.linalg.inv(edges)  # (m, 2, 2)
         self._root = np.sqrt(self._area * sheets.stiff)
         bending, self._hinges = sheets.bending
-        self._bend = np.sqrt(self._stiffness) * bending
+        self._bend = np.sqrt(_BEND) * bending
         self._bend_each = sparse.kron(self._bend, sparse.identity(3), format="csr")  # of x, y and z
         self._glue = np.sqrt(_GLUE * sheets.share)
-        self._hinge = np.sqrt(_HINGE * self._stiffness * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
+        self._hinge = np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
         self._hold = np.sqrt(_GLUE * holds.share) if holds is not None else None
         self._unknown = 3 * len(flat)
         self.scale = 1.0
@@ -307,8 +302,6 @@ class _Formed(_Terms):
     An even curve is one whose height over the flat sheet is a polynomial of the third degree. Its coefficients, for
     each sheet, are unknowns as well.
     """
-
-    _stiffness = _BEND_FORMED
 
     def __init__(self, sheets: Sheets, holds: Holds | None) -> None:
         super().__init__(sheets, holds)
