@@ -72,6 +72,14 @@ def test_a_post_at_the_rim_of_a_hole_stands_on_a_part_of_its_thickness(tmp_path,
     assert ("to A, 8 mm of the edge stand out" in words) == bool(across)
 
 
+def test_a_strip_over_a_round_hole_reaches_furthest_in_its_middle(tmp_path):
+    """Its edge is a chord's side at 52 from the middle of a hole of radius 60: 8 mm there, 6.4 at its corners."""
+    hole = BASE.format(w=200, h=200).replace("}}, at", "}, minus: [{circle: {radius: 60}}]}, at")
+    strip = ON.format(name="strip", stock="foam", w=40, h=26, at=[72, 0, 0], n="z", up="y", more="")
+    _, contacts = built(tmp_path, hole + strip)
+    assert overhangs(contacts) == [("strip", 1, pytest.approx(8.0, abs=0.05))]
+
+
 def test_what_lies_on_two_parts_or_on_little_of_itself_reaches_beyond_none(tmp_path):
     """A strip over the joint of two boards; a beam of 160 mm across a block of 40."""
     boards = "".join(

@@ -232,8 +232,10 @@ def test_every_outline_is_in_the_file_once(templates, document, written):
             if abs(width - STYLES["cut"].width) < 0.01 and len(points) > 1:
                 found += (shapely.LineString(points) - shared).length
         if "What the lines mean" in [t.value for t in texts(page)]:
-            ticked = any("short lines and a V" in t.value for t in texts(page))
-            found -= 22.0 * (1 + ticked)  # the samples beside what a cut line and ticks on one mean
+            # the samples beside what a cut line means, ticks on one, and where a seam ends on one
+            found -= 22.0 * (
+                1 + sum(t.value.startswith(("short lines and a V", "a T at the cut line")) for t in texts(page))
+            )
     assert found == pytest.approx(sum(shapely.LinearRing(t.footprint).length for t in templates), rel=2e-4)
 
 

@@ -18,6 +18,7 @@ from foamwright.contacts.records import Contact, Face, Solid
 
 _MOSTLY = 0.5  # share of a face that lies on others: what lies on less only crosses them
 _BESIDE = 0.1  # between the border of what lies on another part and what reaches beyond it
+_APART = 1.0  # between places of an edge: over a round hole its middle reaches further than its ends
 _LEAST = 0.5  # that a face reaches beyond: less is the error of both borders
 
 Owner = tuple[Solid, Face]
@@ -64,5 +65,5 @@ def _within(loops: Sequence[np.ndarray]) -> shapely.Geometry:
 def _reach(free: shapely.Geometry, touched: shapely.Geometry) -> float:
     """How far what is free of a face reaches from what touches, of those pieces of it that begin there."""
     beside = [piece for piece in shapely.get_parts(free) if piece.distance(touched) < _BESIDE]
-    places = [shapely.points(shapely.get_coordinates(piece)) for piece in beside]
+    places = [shapely.points(shapely.get_coordinates(shapely.segmentize(piece, _APART))) for piece in beside]
     return max((float(shapely.distance(own, touched).max()) for own in places), default=0.0)
