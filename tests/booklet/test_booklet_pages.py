@@ -284,7 +284,7 @@ def test_one_mass_is_told_of_one_prop(tmp_path):
         # the lists of what is bought, of what is done and of how it stands: no other mass anywhere
         masses = re.findall(r"(?<![\d.])(\d+(?:\.\d+)?) k?g\b(?!/)", told)
         assert masses == [f"{grams:.0f}"] * 2
-        assert "no place of their own in the prop: Edge trim." in told
+        assert "has no place of its own there: Edge trim." in told
 
 
 @pytest.mark.parametrize("stands", [True, False])

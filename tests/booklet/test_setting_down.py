@@ -1,5 +1,7 @@
 """What is built apart and only rests on something else: a box with a lid that lifts off."""
 
+import re
+
 import pytest
 
 from foamwright.booklet.bodies import bodies_of
@@ -56,6 +58,24 @@ def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
     assert not any("without glue" in text or "dry: it lies" in text for text in told)
     assert not any(step.sets for step in steps_of(tmp_path, rests=False))
+
+
+SKID = (
+    "  skid: {kind: plate, stock: foam, outline: {rectangle: {width: 40, height: 120}}, "
+    "at: {origin: [0, 0, 62], normal: z, up: y}, rests_on: [tub], padding: 2}\n"
+    "  deck: {kind: plate, stock: foam, outline: {rectangle: {width: 200, height: 120}}, "
+    "at: {origin: [0, 0, 68], normal: z, up: y}, lies_on: [skid]}\n"
+)
+
+
+def test_felt_is_laid_as_thick_as_what_is_to_be_filled(tmp_path):
+    """A skid 6 mm thick and 40 mm wide below a deck of 200 mm: 2 mm of felt under the one, 2 + 6 = 8 mm of it under the other."""
+    prop = build_prop(design(tmp_path, TUB + SKID))
+    model = build_model(prop)
+    found = bodies_of(model, find_contacts(solids(model), clearance_of(prop.design)))
+    last = " ".join(order(prop, section_and_flatten(model), Ways(found))[-1].instructions)
+    assert "2 mm thick" in last and "along the whole edge" not in last
+    assert re.search(r"Beside that the gap to the deck \(\w\) is 8.0 mm: stick 4 layers there", last)
 
 
 TRAY = (

@@ -74,20 +74,18 @@ def test_an_axle_goes_through_its_bearings_and_stands_out(steps):
     )
 
 
-def test_a_wheel_sits_where_the_axle_stands_out_of_it(steps):
-    """Wheels from 72 to 92, the axle to 100."""
-    assert re.search(r"It sits where 8 mm of the axle \(\w\) stand out beyond it", text(steps))
+def test_wheels_sit_where_the_axle_stands_out_of_them(steps):
+    """Wheels from 72 to 92, the axle to 100. There are two of them."""
+    assert re.search(
+        r"each end in its hole, and glue the ends once they sit\. Each sits where 8 mm of the axle", text(steps)
+    )
 
 
 def test_tacky_cement_is_not_pushed_into_a_hole(steps):
-    """Contact cement grips at the first touch (common practice, no source), so that in a hole it is used wet."""
-    lines = [
-        line
-        for step in steps
-        for line in step.instructions
-        if "through the holes of" in line or "over the ends of" in line
-    ]
-    assert lines and all("push it home while it is wet" in line for line in lines)
+    """Contact cement grips at the first touch (common practice, no source), so that in a hole it is used wet. A step with the axle
+    and the wheels says so once."""
+    found = [step for step in steps if re.search("through the holes of|over the ends of", " ".join(step.instructions))]
+    assert found and all(" ".join(step.instructions).count("push it home while it is wet") == 1 for step in found)
 
 
 def test_layers_with_a_hole_are_lined_up_by_the_bar(steps):

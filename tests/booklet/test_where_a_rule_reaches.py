@@ -3,6 +3,8 @@ alike pressed hollow alike. Sizes are our own."""
 
 import re
 
+import pytest
+
 from foamwright import Request, Stages, load
 from foamwright.booklet.materials import shopping
 
@@ -78,3 +80,58 @@ parts:
     ]
     first, second = map(int, re.findall(r"(\d+) mm", line))
     assert abs(first - second) <= 1
+
+
+DECK = """
+parts:
+  deck: {kind: plate, stock: shell, outline: {rectangle: {width: 80 * scale, height: 100}}, at: {origin: [0, 0, 30], normal: z, up: x}}
+  bulkhead: {kind: plate, stock: shell, outline: {OUTLINE}, at: {origin: [50, 0, 0], normal: x, up: z}, after: [deck]}
+"""
+
+
+@pytest.mark.parametrize(
+    "outline, out", [("rectangle: {width: 120, height: 100}", "20 mm"), ("circle: {radius: 60}", None)]
+)
+def test_a_bulkhead_is_measured_against_a_deck_where_the_two_meet(tmp_path, outline, out):
+    """120 mm against 80 mm are 20 mm on each side of a rectangle. A circle of 60 mm radius is 2 * sqrt(60^2 - 30^2) = 104 mm wide at
+    the lower face of the deck, and 2 * sqrt(60^2 - 36^2) = 96 mm at the upper one: no one size is true of both."""
+    steps = made(tmp_path, DECK.replace("OUTLINE", outline), name="Deck", clearance="0.5 mm").record("steps")
+    text = " ".join(line for step in steps for line in step.instructions)
+    found = re.search(r"the bulkhead \(\w\) stands (\d+ mm) \(± 2 mm\) out beyond the deck", text)
+    assert (found and found[1]) == out
+
+
+PORTHOLE = """
+parts:
+  wall: {kind: plate, stock: shell, layers: 2, outline: {rectangle: {width: 120 * scale, height: 120}, minus: [{circle: {radius: 30}}]},
+    at: {origin: [0, 0, 60], normal: x, up: z}}
+  ring: {kind: ring, stock: shell, outer_radius: 29.5, inner_radius: 20, at: {origin: [9, 0, 60], normal: x}, after: [wall]}
+  pane: {kind: disc, stock: shell, radius: 29.5, at: {origin: [3, 0, 60], normal: x}, lies_on: [ring]}
+"""
+
+
+def test_a_ring_is_not_measured_on_the_face_that_its_pane_covers(tmp_path):
+    """A wall from x = 0 to 12, the ring from 9 to 15; its back at 9 would be 9 mm deep, and the pane from 3 to 9 lies on it."""
+    steps = made(tmp_path, PORTHOLE, name="Porthole", clearance="0.5 mm").record("steps")
+    text = " ".join(line for step in steps for line in step.instructions)
+    assert re.search(r"at the front (the|each) ring \(\w\) stands 3 mm out of the hole\.", text)
+    assert "9 mm deep" not in text
+
+
+def test_lines_inside_of_what_stays_open_are_rubbed_out_before_it_is_joined(tmp_path):
+    """A bucket without its lid shows its inside; with it, nobody sees that."""
+    told = {}
+    for lid in (True, False):
+        (tmp_path / str(lid)).mkdir()
+        text = BUCKET if lid else BUCKET[: BUCKET.index("  lid:")]
+        text = text.replace("form: wall, laid: outside", "form: wall, laid: outside, paint: red") + FLOOR
+        steps = made(tmp_path / str(lid), text, name="Bucket", clearance="0.5 mm").record("steps")
+        told[lid] = [step for step in steps if any("rub out now the lines" in line for line in step.instructions)]
+    assert not told[True]
+    (step,) = told[False]
+    assert step.places[0] == "wall" and "eraser" in step.uses
+
+
+FLOOR = """
+  floor: {kind: disc, stock: shell, radius: 79 * scale, at: {origin: [0, 0, 0], normal: z}, after: [wall]}
+"""

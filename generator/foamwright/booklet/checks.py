@@ -28,6 +28,7 @@ _ALONGSIDE = 0.7  # cosine between the faces of neighbours in a row
 _ROW = 3  # copies that make a row
 STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _BELOW = 0.7  # cosine between a way in and straight up
+_AT_END = 0.1  # mm from the outermost place of a part, within which a rule is laid there
 _AT_JOINT = 1.5  # mm from the face that lies on edges, within which these end there
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
@@ -300,8 +301,8 @@ def _apart(told: Fitting, piece: Piece) -> str:
             other=the(best[1]),
         )
     return say(
-        "Dry-fit first. Check: {part} is upright, and between its face and that of {other} there are {size}, the same at both "
-        "ends.",
+        "Dry-fit first. Check: {part} is upright, and between its face and that of {other} there are {size}, wherever you "
+        "measure.",
         part=the(piece),
         size=about(best[0]),
         other=the(best[1]),
@@ -399,17 +400,17 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
     if axes is None or not below:
         return ""
-    mine, theirs = told.bodies.mesh(tuple(copies[:1]))[0], told.bodies.mesh(tuple(below))[0]
-    faces = mine @ axes[2]
+    mine, theirs = told.bodies.mesh(tuple(copies[:1])), told.bodies.mesh(tuple(below))[0]
+    faces = mine[0] @ axes[2]
     heights = theirs @ axes[2]
     theirs = theirs[np.minimum(np.abs(heights - faces.min()), np.abs(heights - faces.max())) < _AT_JOINT]
     if len(theirs) < 2:
         return ""
     sizes = {}
     for axis in (0, 1):
-        out = (mine[:, axis].max() - theirs[:, axis].max(), theirs[:, axis].min() - mine[:, axis].min())
-        if abs(axes[2][axis]) < 0.01 and abs(out[0] - out[1]) < _EVEN and out[0] > STANDS_OUT:
-            sizes[axis] = float(out[0])
+        out = _out_at_ends(mine, theirs, axes[2], axis) if abs(axes[2][axis]) < 0.01 else np.zeros(0)
+        if len(out) and np.ptp(out) < _EVEN and out.mean() > STANDS_OUT:
+            sizes[axis] = float(out.mean())
     facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on])}
     if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN:
         return say("Check: {part} stands {size} out beyond {others} all round.", size=about(sizes[0]), **facts)
@@ -426,6 +427,37 @@ def _overhang(told: Fitting, piece: Piece) -> str:
             **facts,
         )
     return ""
+
+
+def _out_at_ends(mine: tuple[np.ndarray, np.ndarray], theirs: np.ndarray, off: np.ndarray, axis: int) -> np.ndarray:
+    """How far (k,) a mesh stands out along one of the axes beyond each of the outermost of the places `theirs` (n, 3), at both
+    ends: measured beside each, as a rule is laid there, and not where the mesh is widest. `off` is the direction off its face."""
+    along = np.eye(3)[axis]
+    plane = np.column_stack([along, np.cross(off, along)])
+    flat, there = mine[0] @ plane, theirs @ plane
+    out = []
+    for way in (1.0, -1.0):
+        ends = there[way * there[:, 0] > (way * there[:, 0]).max() - _AT_END]
+        for end in ends:
+            reach = _reach_beside(way * flat[:, 0], flat[:, 1], mine[1], float(end[1]))
+            if reach is None:
+                return np.zeros(0)  # it ends before it gets there
+            out.append(reach - way * float(end[0]))
+    return np.array(out)
+
+
+def _reach_beside(along: np.ndarray, across: np.ndarray, triangles: np.ndarray, level: float) -> float | None:
+    """How far a mesh reaches in the direction of `along` (n,), of its points, on the line where `across` (n,) is `level`;
+    None where it has nothing on that."""
+    starts, ends = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
+    within = float(np.clip(level, across.min(), across.max()))
+    level = within if abs(within - level) < _AT_END else level
+    low, high = across[starts] - level, across[ends] - level
+    met = (low * high <= 0.0) & (np.abs(low - high) > 1e-9)
+    if not met.any():
+        return None
+    part = low[met] / (low[met] - high[met])
+    return float((along[starts[met]] + part * (along[ends[met]] - along[starts[met]])).max())
 
 
 def _against(told: Fitting, piece: Piece) -> str:

@@ -181,7 +181,7 @@ def _standing(stability: Stability) -> str:
         figure = mass(stability.figure_mass)
         if stability.stands:
             return say(
-                "yes, with the figure ({mass}) in it: it falls over once it is tilted by more than {tilt}°, {way}",
+                "yes, with the figure ({mass}) in it: it tips over once it is tilted by {tilt}° or more ({way})",
                 mass=figure,
                 tilt=tilt,
                 way=way,

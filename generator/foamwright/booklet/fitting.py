@@ -41,6 +41,7 @@ class Fitting:
     begun: bool  # has anything gone in before?
     heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
+    inside_shows: Sequence[Piece] = ()  # drawn on the inside, which shows when all is done
     trial: Sequence[str] = ()  # how the figure is tried while its parts are only taped
     tight: Mapping[str, Collection[str]] = field(
         default_factory=dict

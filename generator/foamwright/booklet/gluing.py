@@ -11,7 +11,7 @@ from foamwright.booklet import practice
 from foamwright.booklet.bodies import Bodies, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
-from foamwright.booklet.naming import all_of, one_of, plain, several
+from foamwright.booklet.naming import all_of, capital, one_of, plain, several
 from foamwright.booklet.records import Joint
 from foamwright.booklet.which_copy import some
 from foamwright.language import count, duration, length, listed, say
@@ -88,6 +88,25 @@ def resting(told: Fitting) -> list[str]:
     return [line for _, line in meeting_sentences(loose, told.bodies, told.every)]
 
 
+def in_holes(told: Fitting) -> list[str]:
+    """How cement is used where bars go into holes or holes over bars; once for all of a step."""
+    wet = dict.fromkeys(m.new for m in told.meetings if m.in_hole and m.glue == "contact" and m.new != m.other)
+    pieces = [told.every[part] for part in wet]
+    if not pieces:
+        return []
+    return [
+        count(
+            "{parts} is glued with wet cement: tacky cement grips in a hole. Try it dry and mark its place, then brush cement on "
+            "thinly, push it home while it is wet, and let it set for {time}.",
+            "{parts} are glued with wet cement: tacky cement grips in a hole. Try each dry and mark its place, then brush cement "
+            "on thinly, push it home while it is wet, and let it set for {time}.",
+            sum(len(told.own(piece)) for piece in pieces),
+            parts=capital(all_of(pieces)),
+            time=duration(practice.WAIT_CEMENT),
+        )
+    ]
+
+
 def set_down(meeting: Meeting) -> bool:
     """Is what goes in only set down on the other from above?"""
     return meeting.from_other[2] > _UPRIGHT
@@ -131,7 +150,8 @@ def meeting_sentences(
             theirs = {other for other, _ in others}
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
-            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every))
+            going = len({c for part in alike_parts for m in by_new[part] if m.other in theirs for c, _ in m.pairs})
+            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going)
             if (
                 relation == "standing"
                 and glue != "none"
@@ -140,14 +160,7 @@ def meeting_sentences(
             ):
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
             if relation in ("through", "over ends"):
-                line = _with_ends(line, these, bodies, _others(others, bodies, every))
-            if relation in _IN_HOLES and glue == "contact":
-                line = say(
-                    "{sentence} Cement that is tacky grips in a hole: try it dry and mark the place, then brush cement on "
-                    "thinly, push it home while it is wet, and let it set for {time}.",
-                    sentence=line,
-                    time=duration(practice.WAIT_CEMENT),
-                )
+                line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
             lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
@@ -172,7 +185,7 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str
     air = max(m.wedge for m in these)
     if air >= _AIR:
         line = say(
-            "{sentence} Only one side of the edge touches, and beside it a gap of up to {size} stays: this is as it should be. "
+            "{sentence} Only one side of the edge touches, and the gap of up to {size} beside it is right. "
             "Fill it before you paint only where it will be seen.",
             sentence=line,
             size=length(air),
@@ -259,10 +272,10 @@ def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
 
 
-def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str) -> str:
-    """The sentence of a bar that runs through others, with how far its ends stand out of the outermost of them."""
+def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, going: int) -> str:
+    """The sentence of bars that run through others, `going` of them, with how far their ends stand out of them."""
     if all(isinstance(bodies.pieces[other].body, RodBody) for m in these for _, other in m.pairs):
-        return _with_end(line, these, bodies, others)
+        return _with_end(line, these, bodies, others, going)
     met: dict[int, set[int]] = {}
     for m in these:
         for rod, host in m.pairs:
@@ -275,28 +288,47 @@ def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str)
         return line
     short, long = ends.pop()
     if long - short < _THROUGH:
-        return say("{sentence} It stands {size} out at both ends.", sentence=line, size=length(long))
-    return say(
+        return count(
+            "{sentence} It stands {size} out at both ends.",
+            "{sentence} Each stands {size} out at both ends.",
+            going,
+            sentence=line,
+            size=length(long),
+        )
+    return count(
         "{sentence} It stands {short} out at one end and {long} at the other.",
+        "{sentence} Each stands {short} out at one end and {long} at the other.",
+        going,
         sentence=line,
         short=length(short),
         long=length(long),
     )
 
 
-def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str) -> str:
-    """The sentence of what is slipped over the ends of bars, with how far these stand out of it."""
+def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, going: int) -> str:
+    """The sentence of what is slipped over the ends of bars, `going` of them, with how far the bars stand out of it."""
     out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
     if max(out) - min(out) > _THROUGH:
         return line
     size = length(abs(float(np.mean(out))))
     if min(out) > _THROUGH:
-        return say(
-            "{sentence} It sits where {size} of {bars} stand out beyond it.", sentence=line, size=size, bars=bars
+        return count(
+            "{sentence} It sits where {size} of {bars} stand out beyond it.",
+            "{sentence} Each sits where {size} of {bars} stand out beyond it.",
+            going,
+            sentence=line,
+            size=size,
+            bars=bars,
         )
     if max(out) < -_THROUGH:
         return say("{sentence} The ends of {bars} lie {size} deep in the holes.", sentence=line, size=size, bars=bars)
-    return say("{sentence} It sits flush with the ends of {bars}.", sentence=line, bars=bars)
+    return count(
+        "{sentence} It sits flush with the ends of {bars}.",
+        "{sentence} Each sits flush with the ends of {bars}.",
+        going,
+        sentence=line,
+        bars=bars,
+    )
 
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
@@ -352,7 +384,8 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
     return "edges"
 
 
-def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str) -> str:
+def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str, going: int) -> str:
+    """How `going` copies go in that are called `parts`, and are glued to `others`."""
     if glue == "none":
         return say(
             "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
@@ -369,13 +402,17 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
         ),
-        "through": say(
+        "through": count(
             "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
+            "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
+            going,
             parts=parts,
             others=others,
         ),
-        "over ends": say(
-            "Slip {parts} over the ends of {others}, each in its hole, and glue the ends once it sits.",
+        "over ends": count(
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
+            going,
             parts=parts,
             others=others,
         ),

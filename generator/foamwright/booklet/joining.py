@@ -57,6 +57,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += _notes(riders)
     seams = seaming.seam_lines(told)
     text += [*seams.dry, *seams.before]
+    text += gluing.in_holes(told)
     text += numbered(_in_order(told, seams))
     text += _jutting(riders, leads, told.bodies)
     return text
@@ -88,6 +89,7 @@ def fitting(told: Fitting) -> list[str]:
         text += [*seams.before, *(line for _, line in seams.pairs)]
         seams = replace(seams, before=[], pairs=[])
     text += [line for unit in told.units for line in unit.note.splitlines()]
+    text += _rubbed_out(told.inside_shows)
     text += _edge_lines(told.pieces)
     text += bending.hollowed(told)
     text += _trim_lines(told.trimmed)
@@ -107,12 +109,26 @@ def fitting(told: Fitting) -> list[str]:
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     text += seams.before
     text += bending.surplus(told)
+    text += gluing.in_holes(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
     text += _kept_in(told)
     text += [] if before else checks.grown(told)
     return text
+
+
+def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
+    """Lines on the inside of parts that show there when all is done: an eraser reaches them while the parts lie open."""
+    if not pieces:
+        return []
+    return [
+        say(
+            "Some of the inside of {parts} will show through an opening: rub out now the lines there that nothing is glued to. "
+            "Once the work is closed, it is painted only as far as a brush reaches through the opening.",
+            parts=all_of(pieces),
+        )
+    ]
 
 
 def _kept_in(told: Fitting) -> list[str]:

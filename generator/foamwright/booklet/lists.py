@@ -137,7 +137,12 @@ def _weighs(prop: Prop, balance: Balance) -> list[str]:
     apart = [piece.name for piece in prop.pieces if piece.loose]
     if apart:
         told.append(
-            say("Not counted in that, as they have no place of their own in the prop: {parts}.", parts=listed(apart))
+            count(
+                "Not counted in that, as it is no part of the finished prop or has no place of its own there: {parts}.",
+                "Not counted in that, as they are no part of the finished prop or have no place of their own there: {parts}.",
+                len(apart),
+                parts=listed(apart),
+            )
         )
     return told
 

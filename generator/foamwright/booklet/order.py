@@ -206,10 +206,18 @@ class _Bench:
             standing=beside,
             anything=bool(beside) if stage.moves else bool(self.placed),
             grips="contact" in glues and grips(stage, self.standing, self.sewn, self.ways),
+            inside_shows=[piece for piece in pieces if self._inside_shows(piece)],
             trial=self._trial(stage),
             tight=self._tight(stage),
         )
         return told, glues - {"none"}
+
+    def _inside_shows(self, piece: Piece) -> bool:
+        """Does the inside of a part, with the lines that are drawn on it, show when the last of it is painted?"""
+        if piece.id in self.drawn_outside or is_bare(piece):
+            return False
+        moves = [move for stage in self.stages[: self.coats.last + 1] for move in stage.moves]
+        return self.coats.shows_inside(piece.id, self.ways.bodies.mask(copy for move in moves for copy in move.copies))
 
     def _trial(self, stage: Stage) -> list[str]:
         """How the figure is tried at the part that leaves it the least room, while this can still be trimmed. What is worn is
@@ -576,6 +584,8 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
         cautions.append("heat-gun")
     if told.warm or (not told.riders and any(bending.is_rolled(piece) for piece in told.pieces)):
         uses.append("former")
+    if told.inside_shows:
+        uses.append("eraser")
     if told.trimmed:
         uses += ["knife", "mat", "measure"]
         cautions.append("knife")

@@ -266,8 +266,8 @@ def paint(
     if glued and not inside:
         text.append(
             say(
-                "Paint {parts} at the same time, lying on the bench: so edges come out clean, and no brush would get everywhere "
-                "later. Glue on what is painted so only when all is dry.",
+                "Paint {parts} at the same time, loose on the bench: later no brush would get everywhere. Glue on what is "
+                "painted loose only when all is dry.",
                 parts=all_of(glued),
             )
         )
@@ -284,8 +284,9 @@ def paint(
     if inside_of:
         text.append(
             say(
-                "Some of the inside can be seen of {parts}: rub the lines out there, and prime and paint it as far as "
-                "the brush reaches, in the colour of its outside or in a dark one that you like.",
+                "Some of the inside can be seen of {parts}: rub out what is left of the lines there, and prime and paint it "
+                "through the opening, no farther than the brush reaches, in the colour of its outside or in a dark one that you "
+                "like.",
                 parts=all_of(inside_of),
             )
         )

@@ -29,6 +29,7 @@ _PARALLEL = 0.999  # cosine
 _LEVEL = 0.15  # of the height of a part, within which its uppermost and lowest edges run
 _OFF = 0.1  # of the size of a round panel that its seam lies off the middle
 _WEDGE = 1.5  # mm by which one end of a strip is wider than the other, to be told
+_COVERED = 0.5  # of a face that others lie on, so that no rule is laid on it
 _NARROW = 2.0  # mm that a part overlaps an opening at least, to be told
 
 
@@ -79,15 +80,43 @@ def _in_a_hole(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
         outside, inside, outwards = faces
         high, low = (levels.max(), levels.min()) if outwards > 0.0 else (-levels.min(), -levels.max())
         words = _sides(told, m.other, outwards * off)
-        return say(
-            "Check: {outer} {part} {out}, and {inner} it {within}.",
-            outer=words[0],
-            inner=words[1],
-            part=one_of(piece),
-            out=_stands(high - outside),
-            within=_stands(inside - low),
-        )
+        # a face that something else lies on is out of reach of a rule
+        outer, inner = (not _is_covered(told, own[0], way * outwards * off) for way in (1.0, -1.0))
+        out, within = _stands(high - outside), _stands(inside - low)
+        if outer and inner:
+            return say(
+                "Check: {outer} {part} {out}, and {inner} it {within}.",
+                outer=words[0],
+                inner=words[1],
+                part=one_of(piece),
+                out=out,
+                within=within,
+            )
+        if outer or inner:
+            return say(
+                "Check: {side} {part} {out}.",
+                side=words[0] if outer else words[1],
+                part=one_of(piece),
+                out=out if outer else within,
+            )
+        return ""
     return ""
+
+
+def _is_covered(told: Fitting, copy: int, off: np.ndarray) -> bool:
+    """Does what stands or goes in with a flat copy lie on most of its face that looks along `off`?"""
+    body = told.bodies.pieces[copy].body
+    assert isinstance(body, FlatBody)
+    there = told.standing | told.bodies.mask(c for move in told.moves for c in move.copies)
+    on = sum(
+        touch.area
+        for (a, b), touch in told.bodies.touches.items()
+        if a == copy
+        and there >> b & 1
+        and touch.broad[0] > 0.5
+        and float(touch.normals.mean(axis=0) @ off) < -_PARALLEL
+    )
+    return on > _COVERED * shapely.Polygon(body.outline, body.holes).area
 
 
 def _faces_of_hole(
