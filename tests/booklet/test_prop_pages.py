@@ -267,9 +267,11 @@ def test_each_part_of_a_small_page_has_its_own_letter(beside):
     assert np.ptp(shapes[1][:, 0]) == pytest.approx(100.0 * scale)
 
 
-def test_what_is_parted_over_pages_is_tinted_as_far_as_it_goes():
-    """An L that runs off the page at its right side: cut lines go round the foam counter-clockwise."""
-    line = Path(np.array([[190, 150], [20, 150], [20, 20], [80, 20], [80, 90], [190, 90]], float), "cut")
+@pytest.mark.parametrize("right", [190.0, np.nextafter(190.0, 0.0), np.nextafter(190.0, 200.0)])
+def test_what_is_parted_over_pages_is_tinted_as_far_as_it_goes(right):
+    """An L that runs off the page at its right side: cut lines go round the foam counter-clockwise, and end there to the last
+    digit but one."""
+    line = Path(np.array([[right, 150], [20, 150], [20, 20], [80, 20], [80, 90], [right, 90]], float), "cut")
     (shape,) = _tinted(_one_page(line, window=(10.0, 10.0, 190.0, 190.0)))
     x, y = np.asarray(shape.points).T
     area = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0

@@ -30,6 +30,7 @@ _BETWEEN = 20.0  # from view to view, the dimension line in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
 _SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
+_GRID = 1e-4  # mm
 _ACROSS = (3, 4, 5, 6, 7, 8, 9)  # small pages in a row: as few as fill what is left of a page, or it and the next
 _SMALLER = 0.06  # how much worse one more in a row reads
 _MANY_PAGES = 48  # of the print, from which on not all of them are shown
@@ -240,7 +241,8 @@ def _parted(cuts: Sequence[Path], page: Page) -> list[shapely.Polygon]:
     lines = [np.asarray(cut.points, float) for cut in cuts if cut.layer == "cut" and not cut.closed]
     if not lines:
         return [view]
-    net = shapely.union_all([view.boundary, *(shapely.LineString(line) & view for line in lines)])
+    # on a grid, so that a line that ends on the edge of the page to the last digit but one meets it
+    net = shapely.union_all([view.boundary, *(shapely.LineString(line) & view for line in lines)], grid_size=_GRID)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
     left = []
     for line in lines:
