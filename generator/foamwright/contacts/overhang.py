@@ -6,7 +6,7 @@ to know that this is meant, and by how much.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -31,27 +31,43 @@ def with_overhangs(contacts: Sequence[Contact], owners: Sequence[tuple[Owner, Ow
     for contact, pair in zip(contacts, owners):
         for solid, face in pair:
             on.setdefault((id(solid), id(face)), []).append(contact)
-    return tuple(_with_overhang(contact, pair, on) for contact, pair in zip(contacts, owners))
+    carried: dict[tuple[int, int], tuple[float, shapely.Geometry]] = {}  # once for a face, however many lie on it
+    for pair in owners:
+        for solid, face in pair:
+            key = id(solid), id(face)
+            if face.plane is not None and key not in carried:
+                carried[key] = _carried(solid, face, on[key])
+    return tuple(_with_overhang(contact, pair, carried) for contact, pair in zip(contacts, owners))
 
 
-def _with_overhang(contact: Contact, pair: tuple[Owner, Owner], on: dict[tuple[int, int], list[Contact]]) -> Contact:
+def _carried(solid: Solid, face: Face, met: Sequence[Contact]) -> tuple[float, shapely.Geometry]:
+    """Of a flat face the share that lies on others, and what of it does not."""
+    assert face.area is not None
+    held = shapely.union_all([_on_face(solid, face, contact) for contact in met])
+    free = face.area - shapely.buffer(held, _BESIDE / 2.0)
+    return float((face.area & held).area) / face.area.area, free
+
+
+def _with_overhang(
+    contact: Contact, pair: tuple[Owner, Owner], carried: Mapping[tuple[int, int], tuple[float, shapely.Geometry]]
+) -> Contact:
     planes = [moved(face.plane, solid.matrix) for solid, face in pair if face.plane is not None]
     if len(planes) < 2 or not parallel(*planes):
         return contact
-    shares, beyond = [], []
-    for (solid, face), plane in zip(pair, planes):
-        assert face.area is not None
-
-        def covered(met: Contact, origin: np.ndarray = plane.origin, axes: np.ndarray = plane.axes) -> shapely.Geometry:
-            return _within([(loop - origin) @ axes[:, :2] for loop in met.outlines])
-
-        carried = shapely.union_all([covered(met) for met in on[id(solid), id(face)]])
-        shares.append(float((face.area & carried).area) / face.area.area)
-        beyond.append(_reach(face.area - shapely.buffer(carried, _BESIDE / 2.0), covered(contact)))
-    upper = int(shares[1] >= shares[0])
-    if shares[upper] < _MOSTLY or beyond[upper] < _LEAST:
+    both = [carried[id(solid), id(face)] for solid, face in pair]
+    upper = int(both[1][0] >= both[0][0])
+    share, free = both[upper]
+    if share < _MOSTLY:
         return contact
-    return replace(contact, overhang=beyond[upper], hangs=(contact.a, contact.b)[upper])
+    beyond = _reach(free, _on_face(*pair[upper], contact))
+    return replace(contact, overhang=beyond, hangs=(contact.a, contact.b)[upper]) if beyond >= _LEAST else contact
+
+
+def _on_face(solid: Solid, face: Face, contact: Contact) -> shapely.Geometry:
+    """What of a contact lies in the plane of a flat face, in its axes."""
+    assert face.plane is not None
+    plane = moved(face.plane, solid.matrix)
+    return _within([(loop - plane.origin) @ plane.axes[:, :2] for loop in contact.outlines])
 
 
 def _within(loops: Sequence[np.ndarray]) -> shapely.Geometry:
