@@ -80,6 +80,19 @@ def test_a_strip_over_a_round_hole_reaches_furthest_in_its_middle(tmp_path):
     assert overhangs(contacts) == [("strip", 1, pytest.approx(8.0, abs=0.05))]
 
 
+@pytest.mark.parametrize("apart", [0.0, 0.6, 1.0])
+def test_a_strip_that_bridges_a_gap_reaches_beyond_neither_part_there(tmp_path, apart):
+    """Two boards as far apart as glue and the clearance of 0.5 bridge, or nearly; moved aside it reaches 10 mm beyond both, and no further."""
+    boards = "".join(
+        ON.format(name=name, stock="thick", w=100, h=100, at=[x, 0, -10], n="z", up="y", more="")
+        for name, x in (("west", -50 - apart / 2), ("east", 50 + apart / 2))
+    )
+    strip = ON.format(name="strip", stock="foam", w=60, h=80, at=[0, 0, 0], n="z", up="y", more="")
+    assert overhangs(built(tmp_path, boards + strip)[1]) == []
+    off = strip.replace("[0, 0, 0]", "[0, 20, 0]")
+    assert overhangs(built(tmp_path, boards + off)[1]) == [("strip", 1, pytest.approx(10.0, abs=0.02))] * 2
+
+
 def test_what_lies_on_two_parts_or_on_little_of_itself_reaches_beyond_none(tmp_path):
     """A strip over the joint of two boards; a beam of 160 mm across a block of 40."""
     boards = "".join(

@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.contacts.curved import FACING, Field, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.footing import footing, rims
-from foamwright.contacts.overhang import with_overhangs
+from foamwright.contacts.overhang import Owned, with_overhangs
 from foamwright.contacts.patch import Patch
 from foamwright.contacts.records import Contact, Contacts, End, Face, Solid
 from foamwright.contacts.wedges import opening
@@ -35,7 +35,7 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    met = _met(solids, np.zeros(len(solids), bool), reach)
+    met = with_overhangs(_met(solids, np.zeros(len(solids), bool), reach), reach)
     near = max(GLUE_REACH, clearance) + _LEAST_TRUE
     return Contacts(reach, _without_slivers([contact for contact in met if contact.gap < near]))
 
@@ -43,7 +43,7 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
     """The contacts between one set of copies and another, none of them in both, with a reach of their own."""
     second = np.arange(len(some) + len(others)) >= len(some)
-    return _met([*some, *others], second, reach, across=True)
+    return tuple(contact for contact, _ in _met([*some, *others], second, reach, across=True))
 
 
 def holds(area: float, length: float, thickness: float) -> bool:
@@ -51,14 +51,14 @@ def holds(area: float, length: float, thickness: float) -> bool:
     return area >= max(_LEAST, (CORNER * thickness) ** 2) and area >= max(_NARROW, LINE * thickness) * length
 
 
-def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> tuple[Contact, ...]:
-    """Contacts between different copies; with `across` only of one of the first with one of the `second` (n,)."""
+def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> list[Owned]:
+    """Contacts between different copies, each with its two faces; with `across` only of one of the first with one of the
+    `second` (n,)."""
     look = _Look(reach)
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
-    contacts: list[Contact] = []
-    met: list[tuple[tuple[Solid, Face], tuple[Solid, Face]]] = []
+    met: list[Owned] = []
     for i, (one, face) in enumerate(owners):
         meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
         meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
@@ -71,9 +71,9 @@ def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool
             patch = look(face, one, beside, other)
             if patch is not None and holds(patch.area, patch.length, thinner):
                 ends = End(one.part, one.number, face.id), End(other.part, other.number, beside.id)
-                contacts.append(Contact(*ends, *(getattr(patch, f.name) for f in fields(patch))))
-                met.append((owners[i], owners[j]))
-    return with_overhangs(contacts, met)
+                contact = Contact(*ends, *(getattr(patch, f.name) for f in fields(patch)))
+                met.append((contact, (owners[i], owners[j])))
+    return met
 
 
 def _without_slivers(contacts: Sequence[Contact]) -> tuple[Contact, ...]:

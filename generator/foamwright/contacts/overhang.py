@@ -7,7 +7,7 @@ to know that this is meant, and by how much.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -22,44 +22,51 @@ _APART = 1.0  # between places of an edge: over a round hole its middle reaches 
 _LEAST = 0.5  # that a face reaches beyond: less is the error of both borders
 
 Owner = tuple[Solid, Face]
+Owned = tuple[Contact, tuple[Owner, Owner]]  # a contact and the two faces of it
 
 
-def with_overhangs(contacts: Sequence[Contact], owners: Sequence[tuple[Owner, Owner]]) -> tuple[Contact, ...]:
-    """The contacts, each of two flat faces with how far the one of which more lies on others reaches beyond; `owners` are the
-    two faces of each."""
+def with_overhangs(met: Sequence[Owned], gap: float) -> tuple[Contact, ...]:
+    """The contacts, each of two flat faces with how far the one of which more lies on others reaches beyond. What lies on two
+    parts that stand no further apart than `gap` reaches beyond neither there."""
     on: dict[tuple[int, int], list[Contact]] = {}
-    for contact, pair in zip(contacts, owners):
+    for contact, pair in met:
         for solid, face in pair:
             on.setdefault((id(solid), id(face)), []).append(contact)
-    carried: dict[tuple[int, int], tuple[float, shapely.Geometry]] = {}  # once for a face, however many lie on it
-    for pair in owners:
+    carried: dict[tuple[int, int], _Carried] = {}  # once for a face, however many lie on it
+    for _, pair in met:
         for solid, face in pair:
             key = id(solid), id(face)
             if face.plane is not None and key not in carried:
-                carried[key] = _carried(solid, face, on[key])
-    return tuple(_with_overhang(contact, pair, carried) for contact, pair in zip(contacts, owners))
+                carried[key] = _carried(solid, face, on[key], gap)
+    return tuple(_with_overhang(contact, pair, carried) for contact, pair in met)
 
 
-def _carried(solid: Solid, face: Face, met: Sequence[Contact]) -> tuple[float, shapely.Geometry]:
-    """Of a flat face the share that lies on others, and what of it does not."""
+@dataclass(frozen=True, eq=False)
+class _Carried:
+    """Of a flat face the share that lies on others, that itself, and what lies on none and bridges no gap between them."""
+
+    share: float
+    held: shapely.Geometry
+    free: shapely.Geometry
+
+
+def _carried(solid: Solid, face: Face, met: Sequence[Contact], gap: float) -> _Carried:
     assert face.area is not None
     held = shapely.union_all([_on_face(solid, face, contact) for contact in met])
-    free = face.area - shapely.buffer(held, _BESIDE / 2.0)
-    return float((face.area & held).area) / face.area.area, free
+    bridged = held.buffer(gap / 2.0, join_style="mitre").buffer(-gap / 2.0, join_style="mitre")
+    free = face.area - shapely.buffer(held | bridged, _BESIDE / 2.0)
+    return _Carried(float((face.area & held).area) / face.area.area, held, free)
 
 
-def _with_overhang(
-    contact: Contact, pair: tuple[Owner, Owner], carried: Mapping[tuple[int, int], tuple[float, shapely.Geometry]]
-) -> Contact:
+def _with_overhang(contact: Contact, pair: tuple[Owner, Owner], carried: Mapping[tuple[int, int], _Carried]) -> Contact:
     planes = [moved(face.plane, solid.matrix) for solid, face in pair if face.plane is not None]
     if len(planes) < 2 or not parallel(*planes):
         return contact
     both = [carried[id(solid), id(face)] for solid, face in pair]
-    upper = int(both[1][0] >= both[0][0])
-    share, free = both[upper]
-    if share < _MOSTLY:
+    upper = int(both[1].share >= both[0].share)
+    if both[upper].share < _MOSTLY:
         return contact
-    beyond = _reach(free, _on_face(*pair[upper], contact))
+    beyond = _reach(both[upper], _on_face(*pair[upper], contact))
     return replace(contact, overhang=beyond, hangs=(contact.a, contact.b)[upper]) if beyond >= _LEAST else contact
 
 
@@ -78,8 +85,8 @@ def _within(loops: Sequence[np.ndarray]) -> shapely.Geometry:
     return area
 
 
-def _reach(free: shapely.Geometry, touched: shapely.Geometry) -> float:
-    """How far what is free of a face reaches from what touches, of those pieces of it that begin there."""
-    beside = [piece for piece in shapely.get_parts(free) if piece.distance(touched) < _BESIDE]
+def _reach(face: _Carried, touched: shapely.Geometry) -> float:
+    """How far what is free of a face reaches from all that carries it, of those pieces of it that begin at what is touched."""
+    beside = [piece for piece in shapely.get_parts(face.free) if piece.distance(touched) < _BESIDE]
     places = [shapely.points(shapely.get_coordinates(shapely.segmentize(piece, _APART))) for piece in beside]
-    return max((float(shapely.distance(own, touched).max()) for own in places), default=0.0)
+    return max((float(shapely.distance(own, face.held).max()) for own in places), default=0.0)
