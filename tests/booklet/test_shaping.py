@@ -8,6 +8,7 @@ from sample_prop import sample
 from test_insets import paths, within, words
 
 from foamwright.booklet import shaping
+from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Fittings, FlatMesh
 from foamwright.geometry import Mesh
 
@@ -35,13 +36,13 @@ def cylinder(radius):
 
 @pytest.mark.parametrize("turn", [0.0, 33.0, 90.0])
 def test_a_cylinder_stays_straight_along_its_axis(turn):
-    lines = shaping.bend_lines(laid(cylinder(80.0), turn=turn))
+    lines = bend_lines(laid(cylinder(80.0), turn=turn))
     assert len(lines) == 5
     for line in lines:
         along = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
         assert abs(along @ [-np.sin(np.radians(turn)), np.cos(np.radians(turn))]) == pytest.approx(1.0, abs=1e-3)
         assert np.linalg.norm(line[-1] - line[0]) == pytest.approx(120.0, abs=6.0)  # from edge to edge
-    assert shaping.hollow(laid(cylinder(80.0), turn=turn), lines) < 0.3
+    assert hollow(laid(cylinder(80.0), turn=turn), lines) < 0.3
 
 
 def test_a_cone_stays_straight_along_lines_through_its_tip():
@@ -52,7 +53,7 @@ def test_a_cone_stays_straight_along_lines_through_its_tip():
         far, about = np.hypot(x + 60.0, y - 60.0), np.arctan2(y - 60.0, x + 60.0) / sine
         return far * sine * np.cos(about), far * sine * np.sin(about), far * np.sqrt(1 - sine**2)
 
-    for line in shaping.bend_lines(laid(cone)):
+    for line in bend_lines(laid(cone)):
         along = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
         out = line.mean(axis=0) - (-60.0, 60.0)
         assert abs(along @ out) / np.linalg.norm(out) > np.cos(np.radians(4.0))
@@ -66,13 +67,13 @@ def test_both_sides_of_a_doorway_have_lines():
     kept = (wall.mesh.flat[:, 0] <= 70.0) | (wall.mesh.flat[:, 0] >= 130.0) | (wall.mesh.flat[:, 1] >= 90.0)
     triangles = wall.mesh.surface.triangles[kept[wall.mesh.surface.triangles].all(axis=1)]
     mesh = replace(wall.mesh, surface=Mesh(wall.mesh.surface.points, triangles))
-    lines = shaping.bend_lines(replace(wall, outline=door, mesh=mesh))
+    lines = bend_lines(replace(wall, outline=door, mesh=mesh))
     across = sorted(line[:, 0].mean() for line in lines)
     assert across[0] <= 40.0 and across[-1] >= 160.0
     below = [x for x, line in zip((line[:, 0].mean() for line in lines), lines) if line[:, 1].min() < 5.0]
     assert min(below) < 70.0 and max(below) > 130.0
     assert np.diff(across).max() <= 45.0
-    plain = shaping.bend_lines(wall)
+    plain = bend_lines(wall)
     assert len(plain) == 5  # no more where nothing is bare
 
 
@@ -81,7 +82,7 @@ def test_a_ball_bends_alike_all_ways():
         u, v = (x - 100.0) / 300.0, (y - 60.0) / 300.0
         return 300.0 * np.sin(u) * np.cos(v), 300.0 * np.sin(v), 300.0 * np.cos(u) * np.cos(v)
 
-    assert shaping.bend_lines(laid(ball)) == []
+    assert bend_lines(laid(ball)) == []
 
 
 def test_how_hollow_a_barrel_is():
@@ -96,8 +97,8 @@ def test_how_hollow_a_barrel_is():
         )
 
     pattern = laid(barrel)
-    lines = shaping.bend_lines(pattern)
-    assert shaping.hollow(pattern, lines) == pytest.approx(400.0 * (1.0 - np.cos(60.0 / 400.0)), rel=0.12)
+    lines = bend_lines(pattern)
+    assert hollow(pattern, lines) == pytest.approx(400.0 * (1.0 - np.cos(60.0 / 400.0)), rel=0.12)
 
 
 @pytest.mark.parametrize("layers", [2, 3])

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from foamwright.booklet import bending, cutting, painting, practice, shaping, titles
+from foamwright.booklet import bending, cutting, painting, practice, titles
 from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.joints import perimeter
 from foamwright.booklet.records import Joint
 from foamwright.booklet.units import is_bare
 from foamwright.booklet.work import Work, cautions_of, extent, gluing_minutes, main_glue
+from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
 
@@ -97,8 +98,8 @@ def _is_foam(piece: Piece) -> bool:
 
 def _hollow(pattern: Pattern) -> float:
     """How many mm a panel is pressed hollow along the middle one of its dashed lines; 0 where it has none."""
-    lines = shaping.bend_lines(pattern)
-    return shaping.hollow(pattern, lines) if lines else 0.0
+    lines = bend_lines(pattern)
+    return hollow(pattern, lines) if lines else 0.0
 
 
 def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]]) -> painting.Shown:

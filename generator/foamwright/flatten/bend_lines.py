@@ -1,0 +1,148 @@
+"""Where a part stays straight as it is bent, and how hollow it gets: lines on its flat pattern. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import cKDTree
+
+from foamwright.flatten.records import FlatMesh, Pattern
+
+_LINES = 5  # along which a part is not bent, beside each other through its middle,
+_MORE_LINES = 8  # and where foam is bare of them, at most
+_STEP = 0.012  # of the size of a part: how far a line is followed at once,
+_SMOOTH = 0.06  # and from how far around its direction is taken
+_NEAR = 24  # triangles that this is looked for among
+_EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
+_LOOKED_AT = 60  # places of a part, for that
+
+
+def bend_lines(pattern: Pattern) -> list[np.ndarray]:
+    """Lines (k, 2) on the flat part along which it bends least, the middle one first; none where it bends alike all ways.
+
+    They follow the least principal curvature of its surface (M. do Carmo, "Differential Geometry of Curves and Surfaces",
+    section 3-2, from memory), on a cylinder and a cone its generating lines.
+    """
+    if pattern.mesh is None:
+        return []
+    field = _Field(pattern.mesh)
+    darts = [shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])).buffer(0.1) for dart in pattern.darts]
+    foam = shapely.union_all(
+        [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
+    )  # across holes and closed darts as well
+    spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
+    middle = np.array(spot.coords[0])
+    if field.evenness() > _EVEN:
+        return []
+    size = float(np.ptp(pattern.outline, axis=0).max())
+    around = field.followed(middle, True, foam, size)
+    at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))])
+    seeds = [
+        np.array([np.interp(at[-1] * (i + 0.5) / _LINES, at, around[:, k]) for k in (0, 1)]) for i in range(_LINES)
+    ]
+    apart = at[-1] / _LINES
+    lines = []
+    for seed in (middle, *(seed for seed in seeds if np.linalg.norm(seed - middle) > 0.5 * apart)):
+        line = field.followed(seed, False, foam, size)
+        if len(line) > 2:
+            lines.append(line)
+    return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
+
+
+def _of_bare_foam(
+    lines: Sequence[np.ndarray], apart: float, field: _Field, foam: shapely.Geometry, size: float
+) -> Iterator[np.ndarray]:
+    """More such lines where foam lies farther from all of them than they are `apart`: beside an opening, before which the others
+    end, or at the far end of a part that turns a corner."""
+    places = field.middles[shapely.contains_xy(foam, field.middles)]
+    if not lines or not len(places):
+        return
+    far = np.min([_off(places, line) for line in lines], axis=0)
+    for _ in range(_MORE_LINES):
+        seed = int(far.argmax())
+        if far[seed] < apart:
+            return
+        line = field.followed(places[seed], False, foam, size)
+        if len(line) * _STEP * size > apart:  # in a corner there is nothing to bend
+            yield line
+        far = np.minimum(far, _off(places, line))
+
+
+def _off(places: np.ndarray, line: np.ndarray) -> np.ndarray:
+    """How far places (n, 2) lie from a line (k, 2)."""
+    return np.asarray(
+        shapely.distance(shapely.points(places), shapely.LineString(line if len(line) > 1 else [*line, *line]))
+    )
+
+
+def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
+    """How far in mm the surface stands off a straight line from one end to the other of the first of `lines`, square to it."""
+    assert pattern.mesh is not None
+    surface = pattern.mesh.surface
+    points = LinearNDInterpolator(pattern.mesh.flat, surface.points)(lines[0])
+    points = points[~np.isnan(points).any(axis=1)]
+    chord = points[-1] - points[0]
+    half = points[len(points) // 2]
+    nearest = int(np.linalg.norm(surface.corners.mean(axis=1) - half, axis=1).argmin())
+    normal = surface.face_normals[nearest]
+    normal = normal - (normal @ chord) / max(float(chord @ chord), 1e-9) * chord
+    return float(np.abs((points - points[0]) @ normal / max(float(np.linalg.norm(normal)), 1e-9)).max())
+
+
+class _Field:
+    """How strongly a flat part is bent, and which way, at each place: the change of its normals as one goes over it."""
+
+    def __init__(self, mesh: FlatMesh):
+        surface, flat = mesh.surface, mesh.flat
+        normals = np.zeros_like(surface.points)
+        for corner in range(3):
+            np.add.at(normals, surface.triangles[:, corner], surface.area_vectors)
+        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+        a, b, c = flat[surface.triangles].transpose(1, 0, 2)
+        sides = np.stack([b - a, c - a], axis=2)  # (m, 2, 2), a side in each column
+        area = np.abs(np.linalg.det(sides)) / 2.0
+        sound = area > 1e-9
+        na, nb, nc = normals[surface.triangles[sound]].transpose(1, 0, 2)
+        change = np.stack([nb - na, nc - na], axis=2) @ np.linalg.inv(sides[sound])  # (m, 3, 2)
+        self.tensors = change.transpose(0, 2, 1) @ change  # squares of the curvatures, (m, 2, 2)
+        self.areas = area[sound]
+        self.middles = ((a + b + c) / 3.0)[sound]
+        self.tree = cKDTree(self.middles)
+        self.reach = _SMOOTH * float(np.ptp(flat, axis=0).max())
+
+    def _at(self, place: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        far, near = self.tree.query(place, min(_NEAR, len(self.middles)))
+        weight = self.areas[near] * np.exp(-0.5 * (far / self.reach) ** 2)
+        tensor = (weight[:, None, None] * self.tensors[near]).sum(axis=0) / max(float(weight.sum()), 1e-300)
+        values, axes = np.linalg.eigh(tensor)
+        return values, axes
+
+    def ratio(self, place: np.ndarray) -> float:
+        """The least bend by the greatest."""
+        values, _ = self._at(place)
+        return float(np.sqrt(max(values[0], 0.0) / max(values[1], 1e-300)))
+
+    def evenness(self) -> float:
+        """The median of that over the part: one place, beside an opening perhaps, does not tell how it is bent."""
+        some = np.unique(np.linspace(0, len(self.middles) - 1, min(len(self.middles), _LOOKED_AT)).astype(int))
+        return float(np.median([self.ratio(place) for place in self.middles[some]]))
+
+    def followed(self, start: np.ndarray, most: bool, foam: shapely.Geometry, size: float) -> np.ndarray:
+        """The line (k, 2) through a place that goes the way of the greatest or the least bend, as far as there is foam."""
+        halves = []
+        shapely.prepare(foam)
+        for sign in (-1.0, 1.0):
+            points = [start]
+            way = sign * self._at(start)[1][:, int(most)]
+            for _ in range(int(2.5 / _STEP)):
+                there = points[-1] + _STEP * size * way
+                if not foam.contains(shapely.Point(there)):
+                    break
+                points.append(there)
+                turned = self._at(there)[1][:, int(most)]
+                way = turned if turned @ way >= 0.0 else -turned
+            halves.append(points)
+        return np.array([*halves[0][:0:-1], *halves[1]])
