@@ -55,6 +55,26 @@ def test_sections_that_lie_beside_each_other_make_no_bulkhead():
         Wall(box(0, 0, 5, 5), box(9, 0, 14, 5), THICKNESS)
 
 
+@pytest.mark.parametrize(("thick", "is_built"), [(3.0, True), (4.5, True), (6.0, False), (10.0, False)])
+def test_a_blade_cannot_follow_a_wall_that_leans_around_a_curve_tighter_than_its_way_through_the_foam(thick, is_built):
+    """In a tube of 9 mm radius at 50 degrees the edge of a bulkhead is an ellipse of 9 and 14 mm, whose tightest curve has a
+    radius of b * b / a = 5.8 mm; the cut comes out
+    t tan(50) further in, which is more for over 4.9 mm of foam."""
+    round_ = np.linspace(0.0, 2 * np.pi, 720, endpoint=False)
+    ellipse = np.column_stack([9.0 / math.cos(math.radians(50.0)) * np.cos(round_), 9.0 * np.sin(round_)])
+    pair = Polygon(ellipse), Polygon(ellipse + [thick * math.tan(math.radians(50.0)), 0.0])
+    wall = Wall(*pair, thick)
+    if not is_built:
+        with pytest.raises(BuildError, match=r"several bulkheads of at most 4\.[5-8] mm"):
+            wall.met_by(wall.shape, Frame(np.zeros(3), np.eye(3)))
+        return
+    body = wall.met_by(wall.shape, Frame(np.zeros(3), np.eye(3)))
+    draw = thick * np.tan(np.radians(body.side_bevels))
+    for sign, true in zip((1.0, -1.0), pair):
+        face = Polygon(inset(body.outline, np.maximum(sign * draw, 0.0))).buffer(0.0)
+        assert face.symmetric_difference(true).area < 0.02 * true.length
+
+
 @pytest.mark.parametrize("past", [0.01, 0.1, 0.3, 0.6])
 def test_a_cut_just_past_a_sample_of_a_sloping_wall_leaves_no_short_chord_at_the_corner(past):
     """Both faces of a floor in an ellipsoid, cut off across, against its sections by formula."""

@@ -14,6 +14,7 @@ from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
+from foamwright.geometry import inset
 from foamwright.geometry.bevel import CUT_SQUARE_WITHIN
 from foamwright.parts import outlines
 from foamwright.parts.bevels import bevels_of_sides
@@ -30,6 +31,8 @@ _LEAST_POINTS = 300  # of it: between fewer a small one would turn as at corners
 _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
 _ON_WALL = 0.1  # mm off it, of what follows the wall
 _SAME = 1e-6  # mm
+_DEPTHS = 20  # of the foam that are tried, from its face
+_UNTRUE = 0.05  # mm, on the mean around a face: less than a hand cuts (no source)
 _PASSES = 1.5  # times as far off as its nearest place, and a ray has passed a line by
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
 
@@ -126,7 +129,33 @@ class Wall:
         outline, holes = outlines.rings(cut)
         body = FlatBody(outline, holes, frame, _runs(outline, self._ends(outline) if self.sloped else ()))
         body = replace(body, runs=tuple(replace(run, bevel=self.bevel(body.outline, run)) for run in body.runs))
-        return cut_off(body, self.faces, self.thickness) if self.sloped else body
+        if not self.sloped:
+            return body
+        body = cut_off(body, self.faces, self.thickness)
+        self._refuse_what_no_blade_cuts(body)
+        return body
+
+    def _refuse_what_no_blade_cuts(self, body: FlatBody) -> None:
+        """BuildError where a face that its bevels make of an outline crosses itself or reaches into the wall. A blade that turns
+        with a tight curve crosses its own way before it is through the foam; in thinner foam it does not."""
+        shape, slope = Polygon(body.outline), np.tan(np.radians(body.side_bevels))
+
+        def faces(depth: float) -> list[Polygon]:
+            """What both faces would be of foam that much thick."""
+            return [Polygon(inset(body.outline, np.maximum(sign * depth * slope, 0.0))) for sign in (1.0, -1.0)]
+
+        made, true = faces(self.thickness), [face.intersection(shape) for face in self.faces]
+        sound = all(face.is_valid for face in made)
+        if sound and all(m.difference(t).area < _UNTRUE * t.length for m, t in zip(made, true)):
+            return
+        depths = self.thickness * np.arange(1, _DEPTHS) / _DEPTHS
+        deepest = max((depth for depth in depths if all(face.is_valid for face in faces(depth))), default=0.0)
+        thinner = "thinner bulkheads" if sound or not deepest else f"bulkheads of at most {deepest:.1f} mm"
+        raise BuildError(
+            f"its edge leans too much around too tight a curve for {self.thickness:g} mm of foam: cuts from all sides meet "
+            f"before they are through it; make it of several {thinner}, one on the other, or put its plane more nearly "
+            "square to the form"
+        )
 
     def _ends(self, outline: np.ndarray) -> np.ndarray:
         """The points of an outline (N, 2), of whatever turn, between sides that follow the wall and sides that do not,
