@@ -45,6 +45,8 @@ FUNCTIONS = {
     "round": _rounded,
 }
 CONSTANTS = {"pi": math.pi}
+_RANGE = re.compile(r"""\s*(\d+\.?\d*)\s*([a-z]*|["'])\s*[-–—−]\s*(\d+\.?\d*)\s*([a-z]*|["'])\s*""")
+_DASHED = re.compile(rf"""(?<![\w.])(\d+)[-–](\d+/\d+)\s*({"|".join(MM_PER)}\b|["'])""")
 _SIGNS = {
     **{"^": "**", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'"},
     **{"²": "** 2", "³": "** 3", "½": "1/2", "¼": "1/4", "¾": "3/4", "°": " deg"},
@@ -110,6 +112,9 @@ def parse(text: str) -> Expression:
         raise ExpressionError(
             f"expression of {len(text)} characters", f"at most {LONGEST}; name its parts as parameters"
         )
+    meant = _range(text)
+    if meant:
+        raise meant
     try:
         if re.search(r"#|(?<!\w)(_|\d+_|0[xob])", text, re.IGNORECASE):
             raise SyntaxError  # remarks, names of our own, and numbers as programs write them
@@ -167,6 +172,23 @@ def _unread(text: str, expected: str) -> ExpressionError:
     if opened != closed:
         return ExpressionError(f"{opened} ( and {closed} ) in {text!r}", "one ) for each (")
     return ExpressionError(f"cannot read {text!r}", expected)
+
+
+def _range(text: str) -> ExpressionError | None:
+    """What is written for a person to read and would be taken as a difference: from so much to so much, and one and a half with
+    a dash. No maker means a difference of two numbers that is less than nothing, unless
+    both are written out as lengths."""
+    dashed = _DASHED.search(text)
+    if dashed:
+        mixed = f"{dashed[1]} {dashed[2]} {dashed[3]}"
+        return ExpressionError(
+            f"{dashed[0]!r} has a dash before a fraction", f"{mixed}, or spaces around - for a difference"
+        )
+    both = _RANGE.fullmatch(text)
+    close = both and (not both[2] or (both[2] == both[4] and not re.search(r"\s[-–—−]\s", text)))
+    if both and close and float(both[1]) < float(both[3]):
+        return ExpressionError(f"{text!r} goes from one value to another", "one value")
+    return None
 
 
 def _slip(text: str) -> ExpressionError | None:
