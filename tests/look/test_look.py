@@ -23,7 +23,7 @@ from foamwright.cli import main
 from foamwright.design import load
 from foamwright.look.build import first_look
 from foamwright.look.files import files, scene_bytes
-from foamwright.look.loose import loose
+from foamwright.look.loose import groups, loose
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
 from foamwright.making import Request
@@ -158,6 +158,15 @@ def test_a_left_and_a_right_one_stand_for_themselves_and_a_lone_group_is_told_on
     assert alone.gap == pytest.approx(140.0)  # 200 from middle to middle of plates 60 mm wide
 
 
+def test_several_things_of_the_same_parts_are_told_and_bar_no_pack(tmp_path):
+    """Three plates 200 mm apart may be meant, as a left and a right shoulder are, or a length that was forgotten."""
+    plate = BLOCKS[: BLOCKS.index("  upper:")]
+    look = seen(tmp_path, plate + "    repeat: {count: 3, step: [0, 200, 0]}\n", gap="0 mm")
+    assert look.buildable and [[copy.number for copy in thing] for thing in look.things] == [[1], [2], [3]]
+    assert sentences(report(look, ""))[1] == "  3 things of lower each, which nothing holds together"
+    assert seen(tmp_path, plate, gap="0 mm").things == ()
+
+
 def test_a_stray_copy_is_told_where_the_others_hold_each_other(tmp_path):
     """Three copies of one plate, two of them end to end: the third is no thing of its own, as it has not as many."""
     look = seen(tmp_path, BLOCKS[: BLOCKS.index("  upper:")])
@@ -167,10 +176,17 @@ def test_a_stray_copy_is_told_where_the_others_hold_each_other(tmp_path):
         replace(one, number=number, mesh=replace(one.mesh, points=one.mesh.points + (0.0, off, 0.0)))
         for number, off in enumerate((0.0, high[1] - low[1], 500.0), 1)
     ]
-    (alone,) = loose(look.design, copies, (), lambda i: solid(copies[i].mesh.points, copies[i].mesh.triangles))
+
+    def found(some):
+        def body(number):
+            return solid(some[number].mesh.points, some[number].mesh.triangles)
+
+        return loose(some, groups(look.design, some, (), body), body)
+
+    (alone,) = found(copies)
     assert [copy.number for copy in alone.copies] == [3] and alone.other.number == 2
     assert alone.gap == pytest.approx(500.0 - 2.0 * (high[1] - low[1]))
-    assert loose(look.design, copies[1:], (), lambda i: solid(copies[i + 1].mesh.points, one.mesh.triangles)) == ()
+    assert found(copies[1:]) == ()
 
 
 def test_padding_lies_between_what_rests_and_what_failed_might_have_held_the_rest(tmp_path):

@@ -9,7 +9,7 @@ import igl
 import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
-from foamwright.contacts.joins import clearance_of, glued
+from foamwright.contacts.joins import clearance_of, glued, things_told
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
@@ -116,22 +116,9 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     A prop may be several things that stand for themselves, as a left and a right one: they have the same parts, as many of
     each.
     """
+    groups = _hanging_together(prop, solids, contacts)
+    main = Counter(part for part, _ in groups[0]) if groups else Counter()
     nodes = [(s.part, s.number) for s in solids]
-    group = {node: {node} for node in nodes}
-    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
-        *_rests(prop, solids),
-        *_sharing(prop, solids),
-    ]:
-        if group[one] is not group[other]:
-            merged = group[one] | group[other]
-            for node in merged:
-                group[node] = merged
-    groups = sorted(
-        {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
-    )
-    if len(groups) < 2:
-        return []
-    main = Counter(part for part, _ in groups[0])
     faults = []
     for cluster in groups[1:]:
         parts = Counter(part for part, _ in cluster)
@@ -146,6 +133,31 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
             held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
             faults.append(f"nothing holds {held} to the rest of the prop ({near.part}, copy {near.number}): {nearest}")
     return faults
+
+
+def apart_told(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
+    """A line where the prop is several things that stand for themselves, for whoever did not mean it so."""
+    if any(len(piece.placements) == 1 for piece in prop.pieces):
+        return []
+    groups = _hanging_together(prop, solids, contacts)
+    return [things_told(len(groups), sorted(part for part, _ in groups[0]))] if len(groups) > 1 else []
+
+
+def _hanging_together(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[set[tuple[str, int]]]:
+    """Copies that touch, rest on each other or share space as declared, by part and number, the largest group first."""
+    nodes = [(s.part, s.number) for s in solids]
+    group = {node: {node} for node in nodes}
+    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
+        *_rests(prop, solids),
+        *_sharing(prop, solids),
+    ]:
+        if group[one] is not group[other]:
+            merged = group[one] | group[other]
+            for node in merged:
+                group[node] = merged
+    return sorted(
+        {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
+    )
 
 
 def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str, int]]]) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -103,6 +103,12 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     graph = coo_matrix((np.ones(len(pairs)), (one, other)), shape=(len(copies), len(copies)))
     group = connected_components(graph, directed=False)[1]
     return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
+
+
+def things_told(count: int, parts: Sequence[str]) -> str:
+    """That a prop is `count` things of the same parts, whose ids are given copy by copy."""
+    more = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
+    return f"{count} things of {parts[0]}{more} each, which nothing holds together"
 
 
 def clearance_of(design: Design) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 
 from foamwright.errors import BuildError
 from foamwright.geometry import Mesh
-from foamwright.look.loose import loose
+from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap
 from foamwright.model.hints import hint
@@ -50,8 +50,10 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
         meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix))
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
-    alone = () if failures else loose(placed.design, copies, [pair[:2] for pair in sharing], body)
-    return Look(placed.design, tuple(copies), tuple(overlaps), alone, tuple(failures))
+    hanging = [] if failures else groups(placed.design, copies, [pair[:2] for pair in sharing], body)
+    alone, things = loose(copies, hanging, body), alike(copies, hanging)
+    repeated = tuple(tuple(copies[number] for number in own) for own in things) if len(things) > 1 else ()
+    return Look(placed.design, tuple(copies), tuple(overlaps), alone, repeated, tuple(failures))
 
 
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:

@@ -18,28 +18,22 @@ from foamwright.look.records import Copy, Loose
 _SLACK = 0.5  # mm, for meshes that both stand off their true faces: what is told is loose on any account
 
 
-def loose(
+def groups(
     design: Design,
     copies: Sequence[Copy],
     sharing: Iterable[tuple[int, int]],
     body: Callable[[int], manifold3d.Manifold],
-) -> tuple[Loose, ...]:
-    """Groups of copies that come nowhere near the others, the smaller ones, each with the nearest of the others.
+) -> list[list[int]]:
+    """The copies, by their numbers, that come near enough to each other to hang together, the largest group first.
 
-    `sharing` are pairs, by their numbers, that share space, and `body` makes the solid of a copy. Less than a build
-    asks: parts that come near each other may still touch with an edge only. A prop may be several things that stand
-    for themselves, as a left and a right one: they have the same parts, as many of each.
+    `sharing` are pairs that share space, and `body` makes the solid of a copy. Less than a build asks: parts that come near
+    each other may still touch with an edge only.
     """
     group = DisjointSet(range(len(copies)))
     for one, other in sharing:
         group.merge(one, other)
-    boxes = np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
+    boxes = _boxes(copies)
     reach = GLUE_REACH + clearance_of(design) + _SLACK
-
-    def apart(number: int) -> np.ndarray:
-        """(n,) from the box of a copy to that of each."""
-        gaps = np.maximum(0.0, np.maximum(boxes[number, 0] - boxes[:, 1], boxes[:, 0] - boxes[number, 1]))
-        return np.linalg.norm(gaps, axis=1)
 
     def corners_near(one: int, other: int, far: float) -> bool:
         low = np.maximum(boxes[one, 0], boxes[other, 0]) - far
@@ -51,23 +45,45 @@ def loose(
         return bool(body(one).min_gap(body(other), far) < far)
 
     most = reach + max((c.piece.padding for c in copies), default=0.0)
-    pairs = [(i, j) for i in range(len(copies)) for j in np.flatnonzero(apart(i) <= most).tolist() if j > i]
+    pairs = [(i, j) for i in range(len(copies)) for j in np.flatnonzero(_apart(boxes, i) <= most).tolist() if j > i]
     for near in (corners_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
         for i, j in pairs:
             if not group.connected(i, j) and near(i, j, reach + _padding(copies[i], copies[j])):
                 group.merge(i, j)
-    first, *others = sorted(map(sorted, group.subsets()), key=lambda own: (-len(own), own[0])) or [[]]
-    main = Counter(copies[number].piece.id for number in first)
-    found = []
-    for own in others:
-        parts = Counter(copies[number].piece.id for number in own)
-        if parts == main:
-            continue
-        outside = [number for number in range(len(copies)) if number not in own]
-        rest = [number for number in outside if copies[number].piece.id not in parts] or outside
-        here, there, gap = _nearest(copies, own, rest, apart, body)
-        found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
+    return sorted(map(sorted, group.subsets()), key=lambda own: (-len(own), own[0]))
+
+
+def loose(
+    copies: Sequence[Copy], groups: Sequence[Sequence[int]], body: Callable[[int], manifold3d.Manifold]
+) -> tuple[Loose, ...]:
+    """The groups that are no things of their own, each with the nearest of the others. A prop may be several things that stand
+    for themselves, as a left and a right one: they have the same parts, as many of each."""
+    boxes, found = _boxes(copies), []
+    for own in groups:
+        if own not in alike(copies, groups):
+            parts = {copies[number].piece.id for number in own}
+            outside = [number for number in range(len(copies)) if number not in own]
+            rest = [number for number in outside if copies[number].piece.id not in parts] or outside
+            here, there, gap = _nearest(copies, own, rest, boxes, body)
+            found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
     return tuple(found)
+
+
+def alike(copies: Sequence[Copy], groups: Sequence[Sequence[int]]) -> list[Sequence[int]]:
+    """The groups that have the same parts as the first one, as many of each; that itself is the first of them."""
+    parts = [Counter(copies[number].piece.id for number in own) for own in groups]
+    return [own for own, here in zip(groups, parts) if here == parts[0]]
+
+
+def _boxes(copies: Sequence[Copy]) -> np.ndarray:
+    """(n, 2, 3) lowest and highest corner of each copy."""
+    return np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
+
+
+def _apart(boxes: np.ndarray, number: int) -> np.ndarray:
+    """(n,) from the box of a copy to that of each."""
+    gaps = np.maximum(0.0, np.maximum(boxes[number, 0] - boxes[:, 1], boxes[:, 0] - boxes[number, 1]))
+    return np.linalg.norm(gaps, axis=1)
 
 
 def _padding(one: Copy, other: Copy) -> float:
@@ -80,11 +96,11 @@ def _nearest(
     copies: Sequence[Copy],
     own: Sequence[int],
     rest: Sequence[int],
-    apart: Callable[[int], np.ndarray],
+    boxes: np.ndarray,
     body: Callable[[int], manifold3d.Manifold],
 ) -> tuple[int, int, float]:
     """The copy of `own` and that of `rest` which come nearest to each other, and how near."""
-    pairs = sorted((float(gaps[other]), one, other) for one in own for gaps in (apart(one),) for other in rest)
+    pairs = sorted((float(gaps[other]), one, other) for one in own for gaps in (_apart(boxes, one),) for other in rest)
     best = (own[0], rest[0], np.inf)
     for least, one, other in pairs:
         if least >= best[2]:

@@ -61,12 +61,14 @@ class Loose:
 @dataclass(frozen=True, eq=False)
 class Look:
     """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
-    where something failed, which might have held it), and what failed."""
+    where something failed, which might have held it), the `things` of the same parts that stand by themselves where there are
+    several, and what failed."""
 
     design: Design
     copies: tuple[Copy, ...]
     overlaps: tuple[Overlap, ...]
     loose: tuple[Loose, ...]
+    things: tuple[tuple[Copy, ...], ...]
     failures: tuple[Failure, ...]
 
     @property

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from foamwright.contacts.joins import things_told
+
 if TYPE_CHECKING:
     from foamwright.look.records import Look
 
@@ -41,6 +43,7 @@ def report(look: Look, folder: str) -> dict[str, Any]:
             }
             for alone in look.loose
         ],
+        "things": [[{"part": copy.piece.id, "copy": copy.number} for copy in thing] for thing in look.things],
         "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
     }
 
@@ -63,5 +66,7 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         what = near if len(alone["copies"]) == 1 else ", ".join(parts)
         from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
         lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {alone['gap']:.1f} mm away{from_}")
+    if report["things"]:
+        lines.append("  " + things_told(len(report["things"]), [copy["part"] for copy in report["things"][0]]))
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
     return lines
