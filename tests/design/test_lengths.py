@@ -50,7 +50,9 @@ def test_written(text, mm):
     assert value(text) == pytest.approx(mm, rel=1e-15)
 
 
-@pytest.mark.parametrize("text", ["100-120 mm", "100mm-120mm", "100 - 120 mm", "3-4 in", "2.5–3 cm", "60 - 90", "30-45 deg"])
+@pytest.mark.parametrize(
+    "text", ["100-120 mm", "100mm-120mm", "100 - 120 mm", "3-4 in", "2.5–3 cm", "60 - 90", "30-45 deg"]
+)
 def test_from_so_much_to_so_much_is_no_difference(text):
     """As drawings and shops write a range, with a hyphen or an en dash: common practice, no source."""
     with pytest.raises(ExpressionError, match="goes from one value to another"):
@@ -65,7 +67,8 @@ def test_a_mixed_number_with_a_dash_is_no_difference(text):
 
 
 @pytest.mark.parametrize(
-    ("text", "mm"), [("120-100 mm", 20), ("10 mm-1/2", 9.5), ("2 - 1/2 in", -10.7), ("1 in-12 mm", 13.4), ("6 mm - 10 mm", -4)]
+    ("text", "mm"),
+    [("120-100 mm", 20), ("10 mm-1/2", 9.5), ("2 - 1/2 in", -10.7), ("1 in-12 mm", 13.4), ("6 mm - 10 mm", -4)],
 )
 def test_other_differences_are_taken(text, mm):
     assert value(text) == pytest.approx(mm)

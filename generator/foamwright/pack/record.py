@@ -247,9 +247,7 @@ def _archive(archive: str) -> str:
     return archive
 
 
-def _notes(
-    prop: Prop, model: Model, solids: Sequence[Solid], contacts: Contacts, figure: Figure | None
-) -> list[str]:
+def _notes(prop: Prop, model: Model, solids: Sequence[Solid], contacts: Contacts, figure: Figure | None) -> list[str]:
     from foamwright.contacts.checks import apart_told, loosened_told
     from foamwright.contacts.joins import glued_groups
     from foamwright.contacts.wedges import wedges_told
