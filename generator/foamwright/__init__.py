@@ -36,6 +36,12 @@ __version__ = "0.1.0"
 # digits of what they make would follow from how many processors a machine has.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+# A relative path there is to be ignored (XDG Base Directory Specification 0.8). Libraries take it from where the command is
+# called, which may be a stranger's repository, and what is kept in such folders is run.
+for _name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+    if not os.path.isabs(os.environ.get(_name, os.sep)):
+        del os.environ[_name]
+
 _HOME = {
     "BuildError": "foamwright.errors:BuildError",
     "Design": "foamwright.design.records:Design",

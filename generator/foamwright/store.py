@@ -2,7 +2,8 @@
 
 An entry never changes: whoever has the same inputs gets the same bytes, and whatever reaches them in another way
 (another program, other libraries, other inputs) has another name. So runs side by side need no lock, and an entry
-that is torn, foreign or gone is worked out again. Entries are Python pickles in a folder that only its owner can write.
+that is torn, foreign or gone is worked out again. Entries are Python pickles that their owner alone can read or write;
+those of anybody else are not opened.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import contextlib
 import hashlib
 import os
 import pickle
+import stat
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Mapping
@@ -180,7 +182,11 @@ class _Sink:
 
 def _read(path: Path) -> tuple[Any] | None:
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            status = os.fstat(file.fileno())
+            if not stat.S_ISREG(status.st_mode) or not _of_ours(status):
+                return None
+            content = file.read()
     except OSError:
         return None
     if hashlib.sha256(content[_SIZE:]).digest() != content[:_SIZE]:
@@ -192,6 +198,11 @@ def _read(path: Path) -> tuple[Any] | None:
     with contextlib.suppress(OSError):
         os.utime(path)  # it was used
     return entry
+
+
+def _of_ours(status: os.stat_result) -> bool:
+    """Whether a file was written by this user and can be by nobody else: a pickle of another's may run what it likes."""
+    return os.name != "posix" or (status.st_uid == os.geteuid() and not status.st_mode & 0o077)
 
 
 @cache

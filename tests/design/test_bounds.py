@@ -57,6 +57,33 @@ def test_what_git_keeps_is_not_of_the_repository(tmp_path):
         assert "lies in .git" in refused(tmp_path, {**tag(), "include": [name]})
 
 
+def test_a_design_that_is_a_link_leads_to_a_file_of_the_repository(tmp_path):
+    """A pull request may hold a link in place of a design: what it leads to would be told of in messages."""
+    inner = tmp_path / "mine"
+    (inner / ".git").mkdir(parents=True)
+    (inner / ".git/config").write_bytes(text(tag()))
+    for place in (inner / "true.yaml", tmp_path / "secret.yaml"):
+        place.write_bytes(text(tag()))
+    for target, words in (
+        ("../secret.yaml", "outside the repository"),
+        (".git/config", "in .git"),
+        ("/proc/self/environ", "outside"),
+    ):
+        (inner / "tag.yaml").symlink_to(target)
+        with pytest.raises(DesignError, match=f"tag.yaml: is a link to what lies {words}"):
+            load(inner / "tag.yaml")
+        (inner / "tag.yaml").unlink()
+    (inner / "tag.yaml").symlink_to("true.yaml")
+    assert load(inner / "tag.yaml").name == "Tag"
+
+
+def test_a_pointer_of_git_lfs_is_told_as_that(tmp_path):
+    """As the specification of Git LFS has it, version 1."""
+    pointer = "version https://git-lfs.github.com/spec/v1\noid sha256:4d7a214614ab2935c943f9e0ff69d22eadbb8f32b1258daaa5e2ca24d17e2393\nsize 12345\n"
+    (tmp_path / "more.yaml").write_text(pointer)
+    assert "git lfs pull" in refused(tmp_path, {**tag(), "include": ["more.yaml"]})
+
+
 def test_files_that_include_the_next_one_twice_take_linear_time(tmp_path):
     for i in range(14):
         (tmp_path / f"f{i}.yaml").write_text(json.dumps({"format": 1, "include": [f"f{i + 1}.yaml"] * 2}))

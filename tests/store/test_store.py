@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import subprocess
+import sys
 import threading
 from dataclasses import dataclass
 
@@ -77,6 +79,30 @@ def test_an_entry_that_is_torn_is_made_again_and_mended(tmp_path, damage):
     store = Store(tmp_path)
     assert store.kept("square", 1, lambda: "again") == "again" and store.made["square"] == 1
     assert Store(tmp_path).kept("square", 1, lambda: "never") == "again"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="owners and modes are those of POSIX")
+def test_an_entry_that_others_may_have_written_is_not_opened(tmp_path, monkeypatch):
+    """What a pickle says is run as it is opened (Python's documentation of pickle)."""
+    store = Store(tmp_path)
+    store.kept("record", 1, lambda: "made")
+    (entry,) = tmp_path.glob("??/*")
+    assert Store(tmp_path).kept("record", 1, lambda: "anew") == "made"
+    monkeypatch.setattr("pickle.loads", lambda content: pytest.fail("it was opened"))
+    for mode in (0o660, 0o606, 0o644):
+        entry.chmod(mode)
+        assert Store(tmp_path).kept("record", 1, lambda: "anew") == "anew"
+        entry = next(iter(tmp_path.glob("??/*")))
+    entry.chmod(0o600)
+    monkeypatch.setattr("os.geteuid", lambda: entry.stat().st_uid + 1)
+    assert Store(tmp_path).kept("record", 1, lambda: "anew") == "anew"
+
+
+def test_a_folder_for_caches_that_is_relative_is_none(tmp_path):
+    asks = "import foamwright, platformdirs; print(platformdirs.user_cache_path('x', appauthor=False).is_absolute())"
+    told = subprocess.run([sys.executable, "-c", asks], cwd=tmp_path, env={**os.environ, "XDG_CACHE_HOME": "cache"}, capture_output=True,
+                          text=True, check=True)  # fmt: skip
+    assert told.stdout.strip() == "True"
 
 
 def test_what_cannot_be_kept_is_made_each_time(tmp_path):

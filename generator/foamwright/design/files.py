@@ -11,6 +11,7 @@ MOST_INPUT = 50_000_000  # bytes of one file that a design names: a mesh of a mi
 MOST_TOGETHER = 100_000_000  # bytes of all of them
 MOST_FRAGMENTS = 100
 DEEPEST = 16  # fragments that include each other in a chain
+_POINTER = b"version https://git-lfs.github.com/spec/"  # how such a file begins (specification of Git LFS)
 
 
 class UnreadableError(ValueError):
@@ -36,6 +37,8 @@ def regular_bytes(path: str | Path, most: int) -> bytes:
         raise error if isinstance(error, UnreadableError) else UnreadableError("no name of a file") from None
     if len(content) > most:  # files of /proc say that they are empty
         raise UnreadableError(f"more than the {most / 1e6:g} MB that are allowed")
+    if content.startswith(_POINTER):
+        raise UnreadableError("Git LFS has left a pointer in its place, `git lfs pull` fetches it")
     return content
 
 

@@ -47,6 +47,8 @@ def read_file(path: str | Path, definition: str) -> Source:
 
 def _parsed(path: Path, what: str) -> Source:
     try:
+        if path.is_symlink() and (lies := _lies(resolved(path), repository(path.parent))):
+            raise mistake(path.as_posix(), f"is a link to what lies {lies}", f"{what} of the repository itself")
         content = regular_bytes(path, MOST_YAML)
     except UnreadableError as error:
         raise mistake(path.as_posix(), f"cannot be read: {error}", what, path.name, _like(path)) from None
@@ -59,22 +61,28 @@ def repository(folder: Path) -> Path:
     return next((f for f in (folder, *folder.parents) if (f / ".git").exists()), folder)
 
 
+def _lies(real: Path, root: Path) -> str:
+    """Where a file lies that is not one of the repository `root`, "" for one that is. What git keeps for itself is not."""
+    if not real.is_relative_to(root):
+        return "outside the repository"
+    return "in .git" if ".git" in (part.lower() for part in real.relative_to(root).parts) else ""
+
+
 def read_input(
     folder: Path, name: str, root: Path, where: Where, what: str, most: int = MOST_INPUT
 ) -> tuple[Path, bytes]:
     """Place and bytes of a file named in a design, relative to `folder`; it must lie inside `root`.
 
-    What git keeps for itself (`.git`) is not of the repository. Links are followed to where they lead.
+    Links are followed to where they lead.
     """
     path = folder / name
     try:
         real = resolved(path)
     except UnreadableError as error:
         raise mistake(where, f"{what} {name!r} cannot be read: {error}", "a file relative to this one") from None
-    if PurePosixPath(name).is_absolute() or not real.is_relative_to(root):
-        raise mistake(where, f"{what} {name!r} lies outside the repository", "a relative path that stays inside it")
-    if ".git" in (part.lower() for part in real.relative_to(root).parts):
-        raise mistake(where, f"{what} {name!r} lies in .git", "a file of the repository itself")
+    lies = "outside the repository" if PurePosixPath(name).is_absolute() else _lies(real, root)
+    if lies:
+        raise mistake(where, f"{what} {name!r} lies {lies}", "a relative path to a file of the repository itself")
     try:
         return path, regular_bytes(real, most)
     except UnreadableError as error:
