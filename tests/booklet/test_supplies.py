@@ -68,7 +68,8 @@ def test_all_that_steps_use_is_a_tool_or_in_the_shopping_list_and_never_both():
 )
 def test_a_note_of_a_design_calls_for_what_it_names(note, key):
     assert key in mentioned([note])
-    assert key in ready([key, "guard"]) and "guard" not in ready([key, "guard"])  # the cautions tell what guards
+    step = replace(next(all_steps())[0], uses=(key, "guard"), bought=())
+    assert ready(step) == [named(key)]  # the cautions tell what guards
 
 
 def test_a_note_on_something_else_calls_for_nothing():

@@ -204,7 +204,7 @@ def test_joins_overlaps_steps_and_figure(tmp_path):
     design = load(write(tmp_path, text))
     assert design.joins == ({"parts": ("a", "b"), "glue": "instant"},)
     assert design.expected_overlaps == (("a", "b"),)
-    assert design.steps == ({"parts": ("a",), "title": "T", "note": "", "when": "glued"},)
+    assert design.steps == ({"parts": ("a",), "title": "T", "note": "", "uses": (), "when": "glued"},)
     assert design.figure["solids"][0]["box"]["centre"] == (0, 0, 1)
 
 

@@ -11,9 +11,9 @@ from foamwright.booklet.colours import word_of
 from foamwright.booklet.joints import joints, perimeter
 from foamwright.booklet.naming import capital, rows
 from foamwright.booklet.records import Purchase, Step
-from foamwright.booklet.supplies import SUPPLIES, named
+from foamwright.booklet.supplies import SUPPLIES, called, named
 from foamwright.booklet.units import is_bare
-from foamwright.design.records import Design, Stock
+from foamwright.design.records import Bought, Design, Stock
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import count, decimal, length, lengths, listed, phrase, say
 from foamwright.layout.records import FoamSheet
@@ -54,7 +54,8 @@ def shopping(
         for line in _foam(stock, patterns, sheets)
     ]
     worked = (*_glues(prop, patterns, steps), *_finish(patterns), *_blades(patterns))
-    return (*foam, *_by_length(patterns, design), *worked, *_used_up(patterns, steps))
+    bought = (_bought(one, steps) for one in design.supplies.values())
+    return (*foam, *_by_length(patterns, design), *worked, *_used_up(patterns, steps), *bought)
 
 
 def sellers(design: Design, stock: str) -> tuple[str, ...]:
@@ -252,6 +253,21 @@ def _coats(item: str, area: float, coats: int, spread: float, step: float) -> Pu
     return Purchase(item, _up(1000.0 * area * coats / spread, step), "ml", basis)
 
 
+def _bought(one: Bought, steps: Sequence[Step]) -> Purchase:
+    """What the design wants bought."""
+    item = called(one)
+    numbers = [step.number for step in steps if item in step.bought]
+    basis = [_for_steps(numbers)] if numbers else []
+    told = "; ".join([*basis, *([one.note] if one.note else [])])
+    if one.length is None:
+        return Purchase(item, float(one.count), "piece", told)
+    return Purchase(item, _up(one.length / 1000.0, 0.1), "m", told)
+
+
+def _for_steps(numbers: Sequence[int]) -> str:
+    return count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(_runs(numbers)))
+
+
 def _used_up(patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
     """What else the steps use up, in the order of the list of supplies."""
     used = {key for step in steps for key in step.uses}
@@ -274,7 +290,7 @@ def _runs(numbers: Sequence[int]) -> list[str]:
 def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
     item = capital(named(key))
     numbers = [step.number for step in steps if key in step.uses]
-    basis = count("for step {steps}", "for steps {steps}", len(numbers), steps=listed(_runs(numbers)))
+    basis = _for_steps(numbers)
     if key == "varnish":
         area = _face_area(_painted(patterns))
         return _coats(item, area, practice.VARNISH_COATS, practice.PAINT_M2_PER_LITRE, 25.0)

@@ -521,7 +521,7 @@ class _Bench:
                         note["note"].splitlines(),
                         minutes=MINUTES_OF_A_NOTE,
                         before=parts,
-                        uses=supplies.mentioned([note["note"]]),
+                        uses=(*supplies.mentioned([note["note"]]), *note["uses"]),
                     )
                 )
 
@@ -532,6 +532,7 @@ class _Bench:
         number = len(self.made) + 1
         waited = {*work.after, *(self.done[part] for part in (*work.before, *work.parts) if part in self.done)}
         waits_for = tuple(n for n in sorted(waited) if not any(self.behind[m] >> n & 1 for m in waited))
+        own = self.prop.design.supplies
         self.behind[number] = sum(1 << n for n in waits_for)
         for n in waits_for:
             self.behind[number] |= self.behind[n]
@@ -551,7 +552,8 @@ class _Bench:
                 work.moves,
                 work.bench,
                 work.wait,
-                tuple(dict.fromkeys(work.uses)),
+                tuple(key for key in dict.fromkeys(work.uses) if key not in own),
+                tuple(supplies.called(own[key]) for key in dict.fromkeys(work.uses) if key in own),
                 work.rounds,
                 work.rest,
                 work.sets,
@@ -595,6 +597,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):
         uses.append("slip-paper")
     uses += supplies.mentioned((*(unit.note for unit in told.units), *(piece.note for piece in told.pieces)))
+    uses += [key for unit in told.units for key in unit.uses]
     if "sandpaper" in uses:
         cautions.append("sanding-dust")
     return uses, cautions

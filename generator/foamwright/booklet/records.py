@@ -41,6 +41,7 @@ class Step:
     bench: tuple[str, ...] = ()  # ids of the parts that it puts together apart from what stands
     wait: float = 0.0  # minutes in which the glue goes tacky or the paint dries, and the hands are free
     uses: tuple[str, ...] = ()  # keys of generator/foamwright/booklet/supplies.py
+    bought: tuple[str, ...] = ()  # what the design wants bought for it, as it is called
     rounds: int = 1  # how often glue is put on and waited for within it
     rest: float = 0.0  # minutes that what was done before is left alone until it is begun
     sets: tuple[StepMove, ...] = ()  # what stands by then and is set down on something else, without glue

@@ -12,7 +12,7 @@ from foamwright.booklet.figures import INSET, inset_rows, lettered_block, rows_o
 from foamwright.booklet.flowing import Block, Setting
 from foamwright.booklet.records import Inset, Picture, Step
 from foamwright.booklet.step_pictures import PRINTED, printed_in
-from foamwright.booklet.supplies import named, ready
+from foamwright.booklet.supplies import ready
 from foamwright.booklet.typeset import (
     BODY,
     NUMBER_INDENT,
@@ -98,8 +98,8 @@ class _Words:
         self._small = []
         if len(step.parts) <= _MANY_PARTS:
             self._small.append(("; ".join(_named(pieces[part]) for part in step.parts), True))
-        if extra := ready(step.uses):
-            self._small.append((say("Have ready: {things}.", things="; ".join(named(key) for key in extra)), False))
+        if extra := ready(step):
+            self._small.append((say("Have ready: {things}.", things="; ".join(extra)), False))
         self._lines: list[str] = []
         for line in step.instructions:
             lines = wrap(line, width - NUMBER_INDENT * BODY, BODY)

@@ -7,7 +7,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from foamwright.language import phrase, say
+from foamwright.booklet.records import Step
+from foamwright.design.records import Bought
+from foamwright.language import length, phrase, say
 
 
 @dataclass(frozen=True)
@@ -96,10 +98,18 @@ def named(key: str) -> str:
     return say(SUPPLIES[key].name)
 
 
-def ready(uses: Iterable[str]) -> list[str]:
-    """What a step has ready, in the order of the list of supplies; what guards the worker stands in its cautions."""
-    used = set(uses) - {"guard"}
-    return [key for key in SUPPLIES if key in used]
+def called(bought: Bought) -> str:
+    """What the design wants bought, by its name and its size across."""
+    if bought.size is None:
+        return bought.name
+    return say("{thing}, {size}", thing=bought.name, size=length(bought.size))
+
+
+def ready(step: Step) -> list[str]:
+    """What a step has ready, in the order of the list of supplies, and then what the design wants for it; what guards the
+    worker stands in its cautions."""
+    used = set(step.uses) - {"guard"}
+    return [*(named(key) for key in SUPPLIES if key in used), *step.bought]
 
 
 def mentioned(texts: Iterable[str]) -> list[str]:

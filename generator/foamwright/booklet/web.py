@@ -16,7 +16,7 @@ from foamwright.booklet.numbered import parted
 from foamwright.booklet.qr import qr_code
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.step_block import step_facts
-from foamwright.booklet.supplies import named, ready
+from foamwright.booklet.supplies import ready
 from foamwright.booklet.typeset import ColumnItem
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
@@ -197,11 +197,8 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         f"<h3>{step.number}. {escape(step.title)}</h3></label>",
         f'<p class="facts">{escape("; ".join(step_facts(step)))}{f" &middot; {letters}" if letters else ""}</p>',
     ]
-    extra = ready(step.uses)
-    if extra:
-        lines.append(
-            f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(map(named, extra))))}</p>'
-        )
+    if extra := ready(step):
+        lines.append(f'<p class="facts">{escape(say("Have ready: {things}.", things="; ".join(extra)))}</p>')
     lines += [
         f'<p class="caution"><strong>{escape(say(CAUTIONS[key].title))}:</strong> {escape(say(CAUTIONS[key].brief))}</p>'
         for key in step.cautions

@@ -31,7 +31,7 @@ class Work:
     moves: tuple[StepMove, ...] = ()
     bench: tuple[str, ...] = ()
     drying: float = 0.0  # minutes, of what is no glue
-    uses: Sequence[str] = ()
+    uses: Sequence[str] = ()  # keys of supplies.py, and ids of what the design wants bought
     after: Sequence[int] = ()
     rounds: int = 1  # how often glue is put on and waited for, as what is joined first is set down later
     rest: float = 0.0  # minutes that glue sets before the step is begun

@@ -28,7 +28,7 @@ from foamwright.design.parameters import (
     values_of,
 )
 from foamwright.design.read import read_source
-from foamwright.design.records import CutSpec, Design, FormSpec, PartSpec, Stock
+from foamwright.design.records import Bought, CutSpec, Design, FormSpec, PartSpec, Stock
 from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
 from foamwright.design.schema import schema
@@ -114,7 +114,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
 
     rest = {
         key: resolver.section(properties[key], (key,))
-        for key in ("joins", "overlaps", "steps", "figure", "stands")
+        for key in ("joins", "overlaps", "supplies", "steps", "figure", "stands")
         if key in data
     }
     joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
@@ -122,6 +122,11 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
     for i, step in enumerate(rest.get("steps", ())):
         check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
+    supplies = {name: _bought(name, values, source) for name, values in rest.get("supplies", {}).items()}
+    for i, step in enumerate(rest.get("steps", ())):
+        for k, name in enumerate(step["uses"]):
+            if name not in supplies:
+                raise mistake(source.where(("steps", i, "uses", k)), f"unknown supply {name!r}", "", name, supplies)
     channel = data.get("channel", {})
     for key, what, known in (("times", "part", data["parts"]), ("suppliers", "stock", data["stock"])):
         for name in channel.get(key, ()):
@@ -159,11 +164,20 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         address=data.get("address", ""),
         history=tuple(data.get("history", ())),
         channel=_channel(channel, stands_for),
+        supplies=supplies,
         used_by=tuple(data.get("used_by", ())),
         lit_by=data.get("lit_by", ""),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
         notes=tuple(resolver.notes),
+    )
+
+
+def _bought(name: str, values: Mapping[str, Any], source: Source) -> Bought:
+    if "length" in values and "count" in values:
+        raise mistake(source.where_key(("supplies", name, "count")), "a count beside a length", "one of them")
+    return Bought(
+        values["name"], values.get("size"), values.get("length"), values.get("count", 1), values.get("note", "")
     )
 
 

@@ -98,6 +98,17 @@ class PartSpec:
 
 
 @dataclass(frozen=True)
+class Bought:
+    """What the design wants bought: its size across in mm, and a length in mm in all or how many."""
+
+    name: str
+    size: float | None
+    length: float | None
+    count: int
+    note: str
+
+
+@dataclass(frozen=True)
 class Design:
     """A design at one size, every expression worked out. Nothing in it refers to the file any more."""
 
@@ -115,7 +126,7 @@ class Design:
     parts: tuple[PartSpec, ...]
     figure: Mapping[str, Any] | None  # {"name", "solids": [{"ellipsoid"|"cylinder"|...: ...}], "enters"?}
     expected_overlaps: tuple[tuple[str, str], ...]  # part ids that may share space, as the design declares
-    steps: tuple[Mapping[str, Any], ...]  # notes of the design on its assembly: {"title","parts","note"}
+    steps: tuple[Mapping[str, Any], ...]  # notes of the design on its assembly: {"title","parts","note","uses"}
     digest: str  # sha256 over every input: files, size, overrides, program version
     folder: str  # where the design lies; relative files (SVG outlines) are read from here
     joins: tuple[Mapping[str, Any], ...] = ()  # more glued pairs: {"parts": (a, b), "glue"}
@@ -125,6 +136,7 @@ class Design:
     address: str = ""  # where it is published
     history: tuple[Mapping[str, Any], ...] = ()  # {"version", "text"}, the latest first
     channel: Mapping[str, Any] = field(default_factory=dict)  # {"video", "times", "credit", "feedback", ...}
+    supplies: Mapping[str, Bought] = field(default_factory=dict)  # what is bought beside foam, glue and paint
     used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"
     lit_by: str = ""  # "battery" where a light belongs in it
     language: str = "en"  # of what is printed, one of language.LANGUAGES

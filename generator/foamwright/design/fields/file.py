@@ -22,7 +22,7 @@ from foamwright.design.fields.declare import (
 from foamwright.design.fields.figure import Figure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
-from foamwright.design.fields.quantities import LENGTH, NUMBER, PART_ID, QUANTITY
+from foamwright.design.fields.quantities import COUNT, LENGTH, NUMBER, PART_ID, QUANTITY
 from foamwright.language import LANGUAGES, UNITS
 
 
@@ -159,12 +159,35 @@ class Join:
 
 
 @declared
+class Bought:
+    """Something that is bought beside foam, glue and paint: webbing, a bell, a string of lights. Called as one of those that the
+    program knows by itself (felt, gravel, pins, strap), it takes its place."""
+
+    name: str = key(LINE, "What it is called in the shopping list and in the steps.")
+    size: float | None = key(
+        LENGTH, "How wide, thick or across it is, printed behind its name.", at_least=0.1, at_most=10_000, optional=True
+    )
+    length: float | None = key(
+        LENGTH,
+        "How much is needed in all of what is bought by its length.",
+        at_least=1,
+        at_most=1_000_000,
+        optional=True,
+    )
+    count: int | None = key(COUNT, "How many are needed; one, if there is neither a length nor this.", optional=True)
+    note: str = key(TEXT, "A remark for the shopping list.", default="")
+
+
+@declared
 class StepNote:
     """A note to the builder, on the step in which its parts go in."""
 
     title: str = key(LINE, "Title of the step.", default="")
     parts: tuple[str, ...] = key(listed(PART_ID, least=1, unique=True), "Parts that go in.")
     note: str = key(TEXT, "What to mind.", default="")
+    uses: tuple[str, ...] = key(
+        listed(NAME, unique=True), "What is used in it, by the names under `supplies`.", default=[]
+    )
     when: str = key(
         one_of("glued", "cured"),
         "As its parts are glued in, or at the very end, when all has cured: straps that are threaded, a lamp that is set in.",
@@ -313,6 +336,9 @@ class Design:
     )
     figure: Figure | None = key(Figure, optional=True)
     stands: Stands | None = key(Stands, optional=True)
+    supplies: Mapping[str, Bought] = key(
+        by_id(Bought, most=100), "What is bought beside foam, glue and paint, by id.", default={}
+    )
     steps: tuple[StepNote, ...] = key(listed(StepNote), "Notes to the builder.", default=[])
 
 
