@@ -4,7 +4,7 @@ import colorsys
 import io
 import struct
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import igl
 import numpy as np
@@ -19,10 +19,11 @@ from foamwright.booklet.bodies import bodies
 from foamwright.booklet.looks import FRONT
 from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.records import Bubble, Step, StepMove
-from foamwright.booklet.render import look, png, window
+from foamwright.booklet.render import Window, look, png, window
 from foamwright.booklet.sight import basis
 from foamwright.booklet.step_pictures import _Artist, step_pictures
 from foamwright.booklet.step_views import LEAST_SEEN
+from foamwright.booklet.wrapping import half_wrapped
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
 
@@ -123,6 +124,21 @@ def test_a_band_is_drawn_half_laid_on_with_the_glue_where_the_rest_goes():
     red = (pixels(picture).astype(int) @ (1, -1, 0)) > 90
     assert red.sum() > 100  # at home the band would hide all of it
     assert len(picture.arrows) == 1 and np.linalg.norm(picture.arrows[0][0] - picture.arrows[0][-1]) > 20.0
+
+
+@pytest.mark.parametrize("trimmed", ["trim_start", "trim_end"])
+@pytest.mark.parametrize("eye", [FRONT, tuple(-x for x in FRONT)])
+def test_the_end_that_is_trimmed_goes_on_last(trimmed, eye):
+    """Whatever side it is seen from: a reader who laid the other end first would run the strip the wrong way round."""
+    part, mesh = hoop(60.0, 6.0, 20.0)
+    part = replace(part, body=replace(part.body, **{trimmed: 10.0}))
+    found = scene(piece("post", (60, 60, 120), (0, 0, 0)), (part, mesh))
+    drawn = half_wrapped(found, 1, basis(eye)[2], None)
+    curve = part.body.curve
+    along = np.vstack([np.linspace(a, b, 40, endpoint=False) for a, b in pairwise(curve)])  # from its start on
+    laid = drawn.laid(along)
+    first, last = laid[2:38], laid[-38:-2]  # the first side of the square, and the last
+    assert (last.all() and not first.any()) if trimmed == "trim_start" else (first.all() and not last.any())
 
 
 def test_a_small_part_on_a_large_one_is_seen_close_and_a_large_one_whole():
@@ -372,7 +388,7 @@ def test_what_is_painted_and_hidden_from_the_front_is_shown_from_two_sides_more(
     assert len({inset.said for inset in picture.details}) == 2
 
 
-@pytest.mark.parametrize("off", [1.0, 2.1, 2.5, 3.0])
+@pytest.mark.parametrize("off", [1.0, 2.1, 2.5, 3.0, -1.0, -2.2])
 def test_the_word_at_the_arrow_to_the_front_is_clear_of_letters(off):
     """A letter that stands `off` radii above where the arrow would go by choice."""
     found = scene(piece("base", (100, 100, 100), (0, 0, 0)))
@@ -380,11 +396,36 @@ def test_the_word_at_the_arrow_to_the_front_is_clear_of_letters(off):
     shown, radius = look(found.points, found, [0], seen), 4.0
     low = seen.low
     high = low + seen.step * np.array(seen.shape[::-1])
-    free = _Artist(found)._front(shown, seen, (), radius, low, high)
+    free = _Artist(found)._front(shown, seen, (), (), radius, low, high)
     spot = np.array(free[:2]) + np.array(free[2:]) / 2.0 + (0.0, off * radius)
     letter = Bubble("A", (0.0, 0.0), tuple(spot), radius)
-    x, y, dx, dy = _Artist(found)._front(shown, seen, (letter,), radius, low, high)
-    assert np.abs(np.array([x + dx / 2.0, y + dy / 2.0]) - spot).max() > 3.0 * radius
+    assert off > 1.0 or _over(free, spot, radius)
+    assert not _over(_Artist(found)._front(shown, seen, (letter,), (), radius, low, high), spot, radius)
+
+
+def _over(front, spot, radius):
+    """Does a letter's bubble reach over the arrow to the front, or over its word, which is 3.2 mm below it?"""
+    ends = np.array([front[:2], np.add(front[:2], front[2:])])
+    low, high = ends.min(axis=0) - (0.2 * radius, 1.1 * radius), ends.max(axis=0)
+    return bool(np.linalg.norm(np.maximum(np.maximum(low - spot, spot - high), 0.0)) < radius)
+
+
+def test_the_arrow_to_the_front_stands_where_the_picture_is_empty():
+    """A picture as high as the square of a ball: in its corner, and not below it, where it takes paper."""
+    found = scene(piece("base", (100, 100, 100), (0, 0, 0)))
+    step, radius = 0.5, 3.5
+    y, x = np.mgrid[:200, :200]
+    ball = np.where(np.hypot(x - 99.5, y - 99.5) < 100.0, 0, -1).astype(np.int32)
+    shown = replace(
+        look(found.points, found, [0], window(found.points, found, [0], basis(FRONT), (300, 242))), owner=ball
+    )
+    seen = Window(basis(FRONT), np.zeros(2), step, (200, 200))
+    x, y, dx, dy = _Artist(found)._front(shown, seen, (), (), radius, np.zeros(2), np.full(2, 100.0))
+    assert 0.0 < y < 100.0
+    assert np.hypot(x + dx / 2.0 - 50.0, y + dy / 2.0 - 50.0) > 50.0
+    line = np.column_stack([np.full(2, x + dx / 2.0), [0.0, 100.0]])  # a guide where it stood
+    x2, *_ = _Artist(found)._front(shown, seen, (), (line,), radius, np.zeros(2), np.full(2, 100.0))
+    assert abs(x2 - x) > radius
 
 
 def test_a_png_is_read_back_by_another_library():

@@ -61,6 +61,15 @@ def placed(
     )
 
 
+def along(line: np.ndarray, step: float) -> np.ndarray:
+    """Places (n, 2) on a polyline, `step` apart or a little less."""
+    pieces = []
+    for start, end in pairwise(line):
+        count = max(int(np.linalg.norm(end - start) / step), 1) + 1
+        pieces.append(start + np.linspace(0.0, 1.0, count)[:, None] * (end - start))
+    return np.vstack(pieces)
+
+
 def _anchors(ground: Ground, copy: int) -> np.ndarray:
     """Places (k, 2) well inside what is seen of a copy, the deepest first; none if nothing is seen."""
     rows, columns = np.nonzero(ground.owner == copy)
@@ -83,12 +92,9 @@ def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple
     margin = int(np.ceil(3.0 * radius / ground.step))
     room = np.pad(ground.owner < 0, margin, constant_values=True)
     for line in lines:
-        for start, end in pairwise(line):
-            count = max(int(np.linalg.norm(end - start) / ground.step), 1) + 1
-            stretch = start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
-            cells = np.round((stretch - ground.low) / ground.step).astype(int) + margin
-            inside = ((cells >= 0) & (cells < (room.shape[1], room.shape[0]))).all(axis=1)
-            room[cells[inside, 1], cells[inside, 0]] = False
+        cells = np.round((along(line, ground.step) - ground.low) / ground.step).astype(int) + margin
+        inside = ((cells >= 0) & (cells < (room.shape[1], room.shape[0]))).all(axis=1)
+        room[cells[inside, 1], cells[inside, 0]] = False
     if room.all():
         away = np.full(room.shape, np.inf)
     else:

@@ -11,9 +11,10 @@ import numpy as np
 from foamwright.booklet.contents import Contents, contents
 from foamwright.booklet.cover import cover
 from foamwright.booklet.flowing import Placed, Section, flow
-from foamwright.booklet.prop_pages import small_templates, whole_prop
+from foamwright.booklet.prop_pages import whole_prop
 from foamwright.booklet.records import Pictures, Step
 from foamwright.booklet.setting import section
+from foamwright.booklet.small_pages import small_templates
 from foamwright.booklet.step_block import step_block
 from foamwright.booklet.typeset import moved
 from foamwright.drawing.document import Document, Page, Place

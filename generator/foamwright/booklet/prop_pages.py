@@ -1,20 +1,17 @@
-"""Pages of the booklet that show the whole: the prop from three sides with its dimensions, all parts apart with their
-letters, and all templates small, page of the print by page of the print. Lengths in mm on paper."""
+"""Pages of the booklet that show the whole: the prop from three sides with its dimensions, and all parts apart with their
+letters. Lengths in mm on paper."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from foamwright.booklet.figures import lettered_block, picture_block
 from foamwright.booklet.flowing import Block, Section, Setting
 from foamwright.booklet.prop_pictures import apart_share
 from foamwright.booklet.records import Picture, Pictures
-from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack, wrap
-from foamwright.drawing.document import Document, Page
+from foamwright.booklet.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.language import decimal, length, say, units
@@ -26,16 +23,10 @@ _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past t
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
 _SHORT = 3.0 * _HEAD[0]  # dimension with its arrowheads outside
 _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there is no room for them within
-_BETWEEN = 20.0  # from view to view, the dimension line in it
+_BETWEEN = 16.0  # from view to view, the dimension line and a title in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
 _SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
-_GRID = 1e-4  # mm
-_ACROSS = (3, 4, 5, 6, 7, 8, 9)  # small pages in a row: as few as fill what is left of a page, or it and the next
-_SMALLER = 0.06  # how much worse one more in a row reads
-_MANY_PAGES = 48  # of the print, from which on not all of them are shown
-_APART = 5.0
-_FOAM = "#efe6cf"
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
@@ -51,41 +42,6 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
         )
         blocks.append(Block(sizes))
     return Section(say("The whole prop"), tuple(blocks), gap=8.0)
-
-
-def small_templates(pages: Document, labels: Mapping[str, str], width: float, height: float) -> Section:
-    """The pages of the templates that carry parts, small, with the letters where the parts are; `labels` by id. Upright pages
-    stand before those that lie, so that rows are of one height."""
-    shown = sorted((page for page in pages.pages if page.parts), key=lambda page: page.width > page.height)
-    title = say("Templates, page by page")
-    said = say("Every page of the print that has parts on it, with their letters.")
-    if len(shown) > _MANY_PAGES:
-        shown = [page for page in shown if any(_is_cut(item) for item in page.drawing.flat)]
-        said += " " + say("Pages that show only the inside of a part are left out.")
-    told = paragraph(said, width, BODY)
-    laid = [_small_rows(shown, labels, across, width, height) for across in _ACROSS]
-    settings = tuple(
-        Setting((stack((told, rows[0]), 2.0), *rows[1:]), _SMALLER * i) for i, rows in enumerate(laid) if rows
-    )
-    return Section(title, (Block(settings, gap=_APART),) if settings else ())
-
-
-def _is_cut(item: Primitive) -> bool:
-    return isinstance(item, Path) and item.layer == "cut"
-
-
-def _small_rows(
-    shown: Sequence[Page], labels: Mapping[str, str], across: int, width: float, height: float
-) -> list[ColumnItem]:
-    """Pages small, so many in a row."""
-    cell = (width - (across - 1) * _APART) / across
-    small = [_small(page, labels, cell, min(1.5 * cell, height / 3.0)) for page in shown]
-    rows = []
-    for start in range(0, len(small), across):
-        row = small[start : start + across]
-        items = [item for i, block in enumerate(row) for item in moved(block, i * (cell + _APART), 0.0)]
-        rows.append(ColumnItem(max(block.height for block in row), tuple(items)))
-    return rows
 
 
 def _views(pictures: Pictures, width: float, height: float, smaller: int) -> ColumnItem:
@@ -189,89 +145,3 @@ def _apart(picture: Picture, width: float, scale: float, height: float) -> Colum
     return stack(
         (paragraph(told, width, BODY), ColumnItem(drawn.height, moved(drawn, (1.0 - scale) * width / 2.0, 0.0))), 3.0
     )
-
-
-def _small(page: Page, labels: Mapping[str, str], width: float, height: float) -> ColumnItem:
-    """One page of the print: its edge, the cut lines on it, letters, and below it its number and all that is on it."""
-    scale = min(width / page.width, height / page.height)
-    left = (width - scale * page.width) / 2.0
-    shift = np.array([left, -scale * page.height])
-    sheet = np.array([[0, 0], [page.width, 0], [page.width, page.height], [0, page.height]])
-    items: list[Primitive] = [Path(scale * sheet + shift, "page", True, "#ffffff")]
-    cuts = [item for item in page.drawing.flat if isinstance(item, Path) and item.layer in ("cut", "cut-inner")]
-    faces = [*_parted(cuts, page), *(_closed(cut) for cut in cuts if cut.layer == "cut" and cut.closed)]
-    items += [Path(scale * np.asarray(f.exterior.coords)[:-1] + shift, "shade", True, _FOAM) for f in faces]
-    for cut in sorted(cuts, key=lambda cut: cut.layer):
-        fill = "#ffffff" if cut.closed and cut.layer == "cut-inner" else None
-        items.append(Path(scale * np.asarray(cut.points, float) + shift, "bevel", cut.closed, fill))
-    size = 2.6
-    letters: list[Text] = []
-    for text, spot in _on_their_parts(page, size / scale):
-        at = scale * spot + shift
-        place = replace(
-            text, at=(float(at[0]), float(at[1])), height=size, layer="note", anchor="middle", angle=0.0, role=""
-        )
-        if all(np.hypot(*np.subtract(place.at, other.at)) > 0.9 * size for other in letters):
-            letters.append(place)
-    for letter in letters:
-        half = text_width(letter.value, letter.height, True) / 2.0 + 0.4
-        x, y = letter.at
-        box = np.array([[x - half, y - 0.5], [x + half, y - 0.5], [x + half, y + 2.3], [x - half, y + 2.3]])
-        items += [Path(box, "shade", True, "#ffffff"), letter]
-    names = ", ".join(labels[part] for part in page.parts)
-    said = wrap(say("page {n}: {parts}", n=page.number, parts=names), width + 0.6 * _APART, SMALL)
-    high = scale * page.height
-    foot = [
-        Text((width / 2.0, -high - 3.6 - 1.25 * SMALL * i), line, SMALL, "note", "middle")
-        for i, line in enumerate(said)
-    ]
-    return ColumnItem(high + 1.0 + 1.25 * SMALL * len(said), (*items, *foot))
-
-
-def _closed(cut: Path) -> shapely.Polygon:
-    return shapely.Polygon(np.asarray(cut.points, float))
-
-
-def _parted(cuts: Sequence[Path], page: Page) -> list[shapely.Polygon]:
-    """What lies on this page of parts that go over its edge: left of their cut lines, which go round them counter-clockwise;
-    all that it shows, where it has only the inside of a part."""
-    if page.window is None:
-        return []
-    view = shapely.box(*page.window)
-    lines = [np.asarray(cut.points, float) for cut in cuts if cut.layer == "cut" and not cut.closed]
-    if not lines:
-        return [view]
-    # on a grid, so that a line that ends on the edge of the page to the last digit but one meets it
-    net = shapely.union_all([view.boundary, *(shapely.LineString(line) & view for line in lines)], grid_size=_GRID)
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
-    left = []
-    for line in lines:
-        sides = np.diff(line, axis=0)
-        k = int(np.hypot(*sides.T).argmax())
-        left.append(shapely.Point(line[k] + sides[k] / 2.0 + 0.05 * np.array([-sides[k, 1], sides[k, 0]])))
-    return [face for face in faces if any(face.contains(point) for point in left)]
-
-
-def _on_their_parts(page: Page, high: float) -> Iterator[tuple[Text, np.ndarray]]:
-    """Each letter of a page with the middle of its foot, `high` as it is drawn: where it stands, if that is on its part; else
-    on the middle of that or, if that is too small, to the right of it. The letter of a whole part is drawn next after its cut
-    line; of one that goes over the edge it stays where it is."""
-    own: shapely.Polygon | None = None
-    for item in page.drawing.flat:
-        if isinstance(item, Path) and item.layer == "cut":
-            own = _closed(item) if item.closed else None
-        elif isinstance(item, Text) and item.role == "label":
-            spot = _middle(item)
-            if own is not None and not own.contains(shapely.Point(spot)):
-                inscribed = shapely.maximum_inscribed_circle(own, 1.0)
-                _, y0, x1, y1 = own.bounds
-                beside = np.array([x1 + (0.5 * len(item.value) + 0.2) * high, (y0 + y1) / 2.0])
-                spot = np.array(inscribed.coords[0]) if inscribed.length > 0.8 * high else beside
-            yield item, spot - (0.0, 0.36 * high)
-
-
-def _middle(letter: Text) -> np.ndarray:
-    half = {"start": 0.5, "middle": 0.0, "end": -0.5}[letter.anchor] * text_width(letter.value, letter.height, True)
-    turn = np.radians(letter.angle)
-    along, up = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
-    return np.array(letter.at) + half * along + 0.36 * letter.height * up

@@ -38,7 +38,10 @@ _COARSE, _SMALL_CELLS = (300, 242), (700, 450)  # lines of sight, as `_CELLS`
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
 _SMALL_LETTER = 2.5  # in an inset
-_OFF_LETTERS = 3.2  # radii of a bubble from its middle to that of the arrow to the front, which has its word below it
+_OFF_LETTERS = 1.2  # radii of a bubble from its middle to the room of the arrow to the front
+_FRONT_ROOM = (1.5, 2.0)  # radii of a bubble: half the room that it takes across and up, with its word,
+_WORD_BELOW = 0.6  # which is below its middle
+_FRONT_PLACES = 15  # places that are tried for it across a picture and up
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
 _SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody
@@ -477,10 +480,11 @@ class _Artist:
         radius = float(letter / (inner / np.maximum(high - low, 1e-9)).min())
         ground = bubbles.Ground(scene.owner[::3, ::3], seen.low, 3.0 * seen.step)
         letters = bubbles.placed(ground, named, radius, arrows, taking)
-        front = self._front(scene, seen, letters, radius, low, high) if to_front else ()
+        front = self._front(scene, seen, letters, arrows, radius, low, high) if to_front else ()
         around = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
         if front:
-            around += [np.add(front[:2], (0.0, sign * 2.4 * radius)) for sign in (-1.0, 1.0)]
+            middle = np.add(front[:2], np.array(front[2:]) / 2.0) - (0.0, _WORD_BELOW * radius)
+            around += [middle + sign * np.array(_FRONT_ROOM) * radius for sign in (-1.0, 1.0)]
         ends = np.vstack([low, high, *around])
         x0, y0, x1, y1 = drawn.box
         cut_off = bool((scene.owner[[0, -1]] >= 0).any() or (scene.owner[:, [0, -1]] >= 0).any())
@@ -566,35 +570,35 @@ class _Artist:
         found = [named for named in render.best_seen(self.bodies, takes, scene) if named[0] not in own]
         return sorted(found, key=lambda named: (-int(met[named[1]]), named[0]))[:_TAKING]
 
-    def _front(self, scene: render.Scene, seen: render.Window, letters, radius: float, low, high) -> tuple[float, ...]:
-        """Where the arrow to the front stands: in a corner of the picture that is free, or below it."""
+    def _front(
+        self, scene: render.Scene, seen: render.Window, letters, lines: Sequence[np.ndarray], radius: float, low, high
+    ) -> tuple[float, ...]:
+        """Where the arrow to the front stands, clear of parts, letters and `lines`: as near to a corner of the picture as there
+        is room, or below it."""
         way = seen.frame[:2] @ np.array([1.0, 0.0, 0.0])
         if np.linalg.norm(way) < _ALONG_EYE:
             return ()
         way = 2.2 * radius * way / np.linalg.norm(way)
         rows, columns = np.nonzero(scene.owner[::4, ::4] >= 0)
         taken = np.column_stack([columns, rows]) * (4.0 * seen.step) + seen.low
+        taken = np.vstack([taken, *(bubbles.along(line, radius / 2.0) for line in lines)])
         spots = np.array([bubble.spot for bubble in letters]).reshape(-1, 2)
-        shares = (
-            (0, 0),
-            (1, 0),
-            (0, 1),
-            (1, 1),
-            (0.25, 0),
-            (0.75, 0),
-            (0.5, 0),
-            (0, 0.3),
-            (1, 0.3),
-            (0.25, 1),
-            (0.75, 1),
-        )
-        for share in shares:
-            x, y = low + np.array(share) * (high - low)
-            middle = np.array([x, y]) + 1.8 * radius * np.sign(np.round((low + high) / 2.0 - (x, y), 6))
-            if _clear_of(taken, middle, 2.0 * radius) and _clear_of(spots, middle, _OFF_LETTERS * radius):
+        leaders = [bubbles.along(np.array([b.spot, b.at]), radius / 2.0) for b in letters]
+        taken = np.vstack([taken, *leaders])
+        half = np.array(_FRONT_ROOM) * radius
+        x0, y0 = low + half
+        x1, y1 = np.maximum(high - half, (x0, y0))
+        grid = [(x, y) for y in np.linspace(y0, y1, _FRONT_PLACES) for x in np.linspace(x0, x1, _FRONT_PLACES)]
+        corners = np.array([(x0, y0), (x1, y0), (x0, y1), (x1, y1)])
+        size = float(np.linalg.norm(np.subtract(high, low)))
+        off = [float(np.round(np.linalg.norm(corners - spot, axis=1).min() / size, 3)) for spot in grid]
+        for number in sorted(range(len(grid)), key=lambda i: (off[i], i)):
+            middle = np.array(grid[number])
+            if _clear_of(taken, middle, half) and _clear_of(spots, middle, half + _OFF_LETTERS * radius):
                 break
         else:
-            middle = np.array([low[0] + 1.8 * radius, low[1] - 2.2 * radius])
+            middle = np.array([x0, low[1] - half[1]])
+        middle = middle + (0.0, _WORD_BELOW * radius)
         return (*(middle - way / 2.0).tolist(), *way.tolist())
 
     def _note(self, chosen: Choice, before: str, stands: bool) -> str:
@@ -664,9 +668,9 @@ class _Artist:
         return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
 
 
-def _clear_of(taken: np.ndarray, middle: np.ndarray, half: float) -> bool:
-    """Does none of the places (n, 2) lie in the square around a middle?"""
-    return not len(taken) or bool(np.abs(taken - middle).max(axis=1).min() > half)
+def _clear_of(taken: np.ndarray, middle: np.ndarray, half: float | np.ndarray) -> bool:
+    """Does none of the places (n, 2) lie in the rectangle around a middle?"""
+    return not len(taken) or bool((np.abs(taken - middle) > half).any(axis=1).all())
 
 
 def _add(glue: _Glue, places: np.ndarray, faces: np.ndarray, copy: int) -> None:

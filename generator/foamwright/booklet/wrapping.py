@@ -44,8 +44,9 @@ def opened(bodies: Bodies, bands: Iterable[Wrapped]) -> Bodies:
 
 
 def half_wrapped(bodies: Bodies, copy: int, eye: np.ndarray, inside: np.ndarray | None) -> Wrapped:
-    """The band of a copy, its loose end at the side that looks towards the eye, which looks along `eye` (3,). `inside` (3,)
-    is the way out of the hole that it lines, None for a band around something."""
+    """The band of a copy, half laid on: its loose end is the one that has been trimmed to fit or, where both have or none, that
+    at the side that looks towards the eye, which looks along `eye` (3,). `inside` (3,) is the way out of the hole that it lines,
+    None for a band around something."""
     piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
     body = piece.body
     assert isinstance(body, BandBody)
@@ -56,7 +57,10 @@ def half_wrapped(bodies: Bodies, copy: int, eye: np.ndarray, inside: np.ndarray 
     curve = np.column_stack([np.interp(fine, along, curve[:, k]) for k in range(3)])
     facing = (curve - curve.mean(axis=0)) @ eye
     count = int(_OFF * _FINE)
-    if facing[:count].mean() < facing[-count:].mean():  # the nearer end is the loose one
+    first_is_loose = facing[:count].mean() < facing[-count:].mean()  # the nearer one
+    if bool(body.trim_start) != bool(body.trim_end):
+        first_is_loose = bool(body.trim_start)  # what is trimmed goes on last, wherever that is seen
+    if first_is_loose:
         curve = curve[::-1]
     cut = _FINE - count
     steps = np.diff(curve, axis=0)
