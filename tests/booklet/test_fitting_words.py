@@ -65,7 +65,7 @@ def said(steps, part):
 
 def test_paper_keeps_cement_apart_where_a_plate_goes_in_between_walls(steps):
     step, text = said(steps, "floor")
-    assert "slip-paper" in step.uses and "lay baking paper between the faces" in text
+    assert "slip-paper" in step.uses and "strips of baking paper between the faces" in text
     step, text = said(steps, "drum")
     assert "slide the part into its place" not in text
 

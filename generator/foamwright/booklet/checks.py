@@ -30,6 +30,7 @@ STANDS_OUT = 2.0  # mm that a part must stand out for a rule to tell it
 _BELOW = 0.7  # cosine between a way in and straight up
 _AT_END = 0.1  # mm from the outermost place of a part, within which a rule is laid there
 _AT_JOINT = 1.5  # mm from the face that lies on edges, within which these end there
+_WALL = 25.0  # mm of an edge in the middle of which a rule is laid
 _FAR = 5.0  # mm apart, for a clear distance between two faces
 
 
@@ -406,44 +407,55 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     theirs = theirs[np.minimum(np.abs(heights - faces.min()), np.abs(heights - faces.max())) < _AT_JOINT]
     if len(theirs) < 2:
         return ""
-    sizes = {}
+    sizes, middle = {}, False
     for axis in (0, 1):
-        out = _out_at_ends(mine, theirs, axes[2], axis) if abs(axes[2][axis]) < 0.01 else np.zeros(0)
-        if len(out) and np.ptp(out) < _EVEN and out.mean() > STANDS_OUT:
-            sizes[axis] = float(out.mean())
+        out, wall = np.zeros((0, 3)), 0.0
+        if abs(axes[2][axis]) < 0.01:
+            out, wall = _out_at_ends(mine, theirs, axes[2], axis)
+        if len(out) and np.ptp(out[:, 1]) < _EVEN and out[:, 1].mean() > STANDS_OUT:
+            sizes[axis] = float(out[:, 1].mean())
+            middle |= bool(np.ptp(out) >= _EVEN)  # as a round plate over a straight wall
+            if np.ptp(out) >= _EVEN and wall < _WALL:
+                return ""  # a bevelled edge, which has no middle to measure at
     facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on])}
-    if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN:
+    if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN and not middle:
         return say("Check: {part} stands {size} out beyond {others} all round.", size=about(sizes[0]), **facts)
-    if 0 in sizes:
+    ends = (say("at the front and at the back alike"), say("on the left and on the right alike"))
+    for axis, size in sizes.items():
+        if middle:
+            return say(
+                "Check: {part} stands {size} out beyond {others}, {where}, measured square to the wall in its middle.",
+                size=about(size),
+                where=ends[axis],
+                **facts,
+            )
         return say(
-            "Check: {part} stands {size} out beyond {others}, at the front and at the back alike.",
-            size=about(sizes[0]),
-            **facts,
-        )
-    if 1 in sizes:
-        return say(
-            "Check: {part} stands {size} out beyond {others}, on the left and on the right alike.",
-            size=about(sizes[1]),
-            **facts,
+            "Check: {part} stands {size} out beyond {others}, {where}.", size=about(size), where=ends[axis], **facts
         )
     return ""
 
 
-def _out_at_ends(mine: tuple[np.ndarray, np.ndarray], theirs: np.ndarray, off: np.ndarray, axis: int) -> np.ndarray:
-    """How far (k,) a mesh stands out along one of the axes beyond each of the outermost of the places `theirs` (n, 3), at both
-    ends: measured beside each, as a rule is laid there, and not where the mesh is widest. `off` is the direction off its face."""
+def _out_at_ends(
+    mine: tuple[np.ndarray, np.ndarray], theirs: np.ndarray, off: np.ndarray, axis: int
+) -> tuple[np.ndarray, float]:
+    """How far (2, 3) a mesh stands out along one of the axes beyond the outermost of the places `theirs` (n, 3), at both ends of
+    the axis: beside one end of these, beside their middle and beside the other end, as a rule is laid there, and not where the
+    mesh is widest; and how far apart these ends are, at least. `off` is the direction off its face."""
     along = np.eye(3)[axis]
     plane = np.column_stack([along, np.cross(off, along)])
     flat, there = mine[0] @ plane, theirs @ plane
-    out = []
+    out, wall = [], np.inf
     for way in (1.0, -1.0):
         ends = there[way * there[:, 0] > (way * there[:, 0]).max() - _AT_END]
-        for end in ends:
-            reach = _reach_beside(way * flat[:, 0], flat[:, 1], mine[1], float(end[1]))
-            if reach is None:
-                return np.zeros(0)  # it ends before it gets there
-            out.append(reach - way * float(end[0]))
-    return np.array(out)
+        low, high = float(ends[:, 1].min()), float(ends[:, 1].max())
+        wall = min(wall, high - low)
+        reached = [
+            _reach_beside(way * flat[:, 0], flat[:, 1], mine[1], level) for level in (low, (low + high) / 2.0, high)
+        ]
+        if any(reach is None for reach in reached):
+            return np.zeros((0, 3)), wall  # it ends before it gets there
+        out.append([float(reach) - float((way * ends[:, 0]).max()) for reach in reached if reach is not None])
+    return np.array(out), wall
 
 
 def _reach_beside(along: np.ndarray, across: np.ndarray, triangles: np.ndarray, level: float) -> float | None:

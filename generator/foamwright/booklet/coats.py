@@ -162,40 +162,62 @@ class Coats:
             self.ways.sight.brushed(copy, *surface(self.ways.bodies, copy), standing) > _SPLASHED for copy in copies
         )
 
-    def shows_inside(self, part: str, standing: int) -> bool:
-        """Does a brush reach a good part of the inside face of a curved part, so that it shows through an opening?"""
+    def inside_reached(self, part: str, standing: int) -> float:
+        """The share of the inside face of a curved part that a brush reaches where the copies in `standing`, as bits, stand; 0
+        for what is not curved or lies on others."""
         piece = self.pieces[part]
         if not isinstance(piece.body, PanelBody) or piece.lies_on:
-            return False
+            return 0.0
+        reached = 0.0
         for copy in self.ways.bodies.of(part):
             places, normals = surface(self.ways.bodies, copy)
             out, off = outward(piece, self.ways.bodies.matrices[copy])
             inside = (off[cKDTree(out).query(places)[1]] * normals).sum(axis=1) < -_INWARDS
-            if inside.any() and self.ways.sight.brushed(copy, places[inside], normals[inside], standing) > _OPEN:
-                return True
-        return False
+            if inside.any():
+                reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], standing))
+        return reached
+
+    def shows_inside(self, part: str, standing: int) -> bool:
+        """Does a brush reach a good part of the inside face of a curved part, so that it shows through an opening?"""
+        return self.inside_reached(part, standing) > _OPEN
+
+    def insides_first(self) -> tuple[str, ...]:
+        """The curved parts of which the inside shows when all that is painted stands, though no brush gets everywhere then, in
+        the order in which they go in: it is painted while they lie open on the bench."""
+        standing = self.ways.bodies.mask(
+            copy for stage in self.stages[: self.last + 1] for move in stage.moves for copy in move.copies
+        )
+        found = []
+        for number, stage in enumerate(self.stages[: self.last + 1]):
+            for part in dict.fromkeys(self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies):
+                bare = self.is_bare(number) or is_bare(self.pieces[part])
+                if not bare and _OPEN < self.inside_reached(part, standing) < _IN_SIGHT:
+                    found.append(part)
+        return tuple(dict.fromkeys(found))
+
+    def next_round(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
+        """The stages of which the parts are painted on the bench before one that comes after `number`, if that is the next time
+        that anything is painted, and nothing that stands is."""
+        for later in range(number + 1, len(self.stages)):
+            if self.is_bare(later):
+                return ()
+            found = self.before(later, painted)
+            if found:
+                return found
+        return ()
 
     def hidden_faces(self, parts: Sequence[str], drawn_outside: Collection[str]) -> dict[bool, list[Piece]]:
         """The flat ones of some parts of which the drawn face (True) or the other one (False) is out of reach of any brush when
         all stands, though it lies on nothing; `drawn_outside` are the parts that are drawn on the outside face."""
-        bodies = self.ways.bodies
-        found: dict[bool, list[Piece]] = {True: [], False: []}
-        for part in parts:
-            piece = self.pieces[part]
-            if not isinstance(piece.body, FlatBody) or piece.lies_on or piece.glue == "none":
-                continue  # what only lies there can be lifted off, and then all of it shows
-            for drawn in (True, False):
-                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
-                reached = 0.0
-                for copy in bodies.of(part):
-                    places, normals = surface(bodies, copy)
-                    off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
-                    face = normals @ off > _SQUARE
-                    held = self.held_with(copy)
-                    reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], held))
-                if reached < _OPEN:  # some of it is rim, under the walls
-                    found[drawn].append(piece)
-        return found
+        flat = [p for p in map(self.pieces.__getitem__, parts) if isinstance(p.body, FlatBody) and not p.lies_on]
+        return {
+            drawn: [
+                piece
+                for piece in flat
+                if piece.glue != "none" and self._face_reached(piece, _sign(piece, drawn, drawn_outside)) < _RIM
+            ]
+            for drawn in (True, False)
+        }
 
     def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
         """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
@@ -207,26 +229,26 @@ class Coats:
         for part, piece in self.pieces.items():
             if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none" or not bodies.of(part):
                 continue  # what only lies there can be lifted off, and then all of it shows
-            shows: dict[bool, float] = {}
+            signs = {drawn: _sign(piece, drawn, drawn_outside) for drawn in (True, False)}
+            shows = {drawn: self._face_reached(piece, sign, ground) for drawn, sign in signs.items()}
             for drawn in (True, False):
-                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
-                seen = 0.0
-                for copy in bodies.of(part):
-                    places, normals = surface(bodies, copy)
-                    face = (_off(bodies, copy, places) * sign * normals).sum(axis=1) > _FACE
-                    low = float(places[face][:, 2].max(initial=ground)) < ground + _GROUND  # it stands on the table
-                    if face.any() and not low:
-                        seen = max(
-                            seen, self.ways.sight.brushed(copy, places[face], normals[face], self.held_with(copy))
-                        )
-                shows[drawn] = seen
-                if seen < _RIM:
-                    found[drawn].add(part)
-            for drawn in (True, False):
-                sign = 1.0 if drawn == (part in drawn_outside) else -1.0
-                if shows[drawn] < _MOSTLY <= shows[not drawn] and self._glued_on(piece, sign) > _GLUED:
+                glued = shows[drawn] < _MOSTLY <= shows[not drawn] and self._glued_on(piece, signs[drawn]) > _GLUED
+                if shows[drawn] < _RIM or glued:
                     found[drawn].add(part)
         return found
+
+    def _face_reached(self, piece: Piece, sign: float, ground: float = -np.inf) -> float:
+        """The share that a brush reaches of the outside (1) or inside (-1) face of a flat part or a band when all that is glued
+        to it stands, of the copy of which it is most; what stands on the `ground`, a height, is out of sight."""
+        bodies = self.ways.bodies
+        reached = 0.0
+        for copy in bodies.of(piece.id):
+            places, normals = surface(bodies, copy)
+            face = (_off(bodies, copy, places) * sign * normals).sum(axis=1) > _FACE
+            if face.any() and float(places[face][:, 2].max()) > ground + _GROUND:
+                held = self.held_with(copy)
+                reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], held))
+        return reached
 
     def _glued_on(self, piece: Piece, sign: float) -> float:
         """The least share of the outside (1) or inside (-1) face of the copies of a flat part that is glued."""
@@ -316,14 +338,22 @@ class Coats:
         piece = self.ways.bodies.pieces[copy]
         if not isinstance(piece.body, FlatBody):
             return False
-        sign = 1.0 if drawn == (piece.id in drawn_outside) else -1.0
-        off = sign * piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        off = (
+            _sign(piece, drawn, drawn_outside)
+            * piece.turn_as_cut(self.ways.bodies.matrices[copy])
+            @ piece.body.frame.axes[:, 2]
+        )
         return float(touch.normals.mean(axis=0) @ off) > _SQUARE
 
     def _of_part(self, part: str, copies: Collection[int]) -> str:
         """A part in a sentence, or those of its copies that are meant."""
         all_of_it = len(copies) == len(self.pieces[part].placements)
         return the(self.pieces[part]) if all_of_it else which_copy.some(self.ways.bodies, sorted(copies))
+
+
+def _sign(piece: Piece, drawn: bool, drawn_outside: Collection[str]) -> float:
+    """1 where the drawn face of a part (or, if not `drawn`, its other one) is its outside face, else -1."""
+    return 1.0 if drawn == (piece.id in drawn_outside) else -1.0
 
 
 def _off(bodies: Bodies, copy: int, places: np.ndarray) -> np.ndarray:

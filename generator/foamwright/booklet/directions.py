@@ -74,6 +74,18 @@ def around(direction: Sequence[float] | np.ndarray) -> str:
     return eighths[round(float(np.arctan2(direction[1], direction[0])) / _EIGHTH) % len(eighths)]
 
 
+def along_side(direction: Sequence[float] | np.ndarray) -> str:
+    """Which side a strip runs along that goes by a place off the middle in a direction: "along the left"."""
+    return largest(
+        (direction[0], direction[1], 0.0),
+        (
+            (say("across the front"), say("across the back")),
+            (say("along the left"), say("along the right")),
+            (say("across the front"), say("across the back")),
+        ),
+    )
+
+
 def around_from_middle(off: np.ndarray, least: float) -> str:
     """As `around`, of a place that lies `off` the middle (3,) in mm, to be measured: "at the back, 20 mm to the right of the
     middle"; not beside by less than `least`, nor halfway between two sides."""

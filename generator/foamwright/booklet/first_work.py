@@ -50,9 +50,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     )
 
 
-def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> Work | None:
+def close_pores(
+    patterns: Patterns, hidden: Mapping[bool, Collection[str]], insides: Collection[str] = ()
+) -> Work | None:
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
-    (True), or the other one, is out of sight when all is done."""
+    (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
@@ -64,7 +66,7 @@ def close_pores(patterns: Patterns, hidden: Mapping[bool, Collection[str]]) -> W
     bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
     layered = [p.piece for p in porous if p.piece.layers > 1]
-    shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden)
+    shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
     title, text = painting.close_pores(
@@ -102,14 +104,15 @@ def _hollow(pattern: Pattern) -> float:
     return hollow(pattern, lines) if lines else 0.0
 
 
-def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]]) -> painting.Shown:
-    """Panels show their outside, which is not the drawn one; flat parts and bands what is not hidden."""
+def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> painting.Shown:
+    """Panels show their outside, which is not the drawn one, and some of them their inside; flat parts and bands what is not
+    hidden."""
     flat = [piece for piece in pieces if isinstance(piece.body, FlatBody | BandBody)]
     seen = {piece.id: (piece.id not in hidden[True], piece.id not in hidden[False]) for piece in flat}
     return painting.Shown(
         [piece for piece in flat if seen[piece.id] == (True, False)],
-        [piece for piece in pieces if piece not in flat or seen[piece.id] == (False, True)],
-        [piece for piece in flat if seen[piece.id] == (True, True)],
+        [p for p in pieces if (p.id not in insides if p not in flat else seen[p.id] == (False, True))],
+        [p for p in pieces if (p.id in insides if p not in flat else seen[p.id] == (True, True))],
         [piece for piece in flat if seen[piece.id] == (False, False)],
     )
 

@@ -20,7 +20,7 @@ from foamwright.booklet import (
     seaming,
     which_copy,
 )
-from foamwright.booklet.bodies import Bodies, frame
+from foamwright.booklet.bodies import Bodies, Touch, frame
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, capital, one_of, role, the
@@ -34,6 +34,7 @@ from foamwright.templates.facing import facing as look_of
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _LEVEL = 0.999  # cosine
 _ROUND = 0.2  # mm by which the radii of a round part differ
+_CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
 _ONE_BEVEL = 1.0  # degrees by which one bevel may change
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
@@ -88,12 +89,14 @@ def fitting(told: Fitting) -> list[str]:
     if noted and seams.alone:  # the design's own note tells of what is a round by then
         text += [*seams.before, *(line for _, line in seams.pairs)]
         seams = replace(seams, before=[], pairs=[])
-    text += [line for unit in told.units for line in unit.note.splitlines()]
     text += _rubbed_out(told.inside_shows)
     text += _edge_lines(told.pieces)
     text += bending.hollowed(told)
     text += _trim_lines(told.trimmed)
     text += seaming.folded(told)
+    text += places.turned(told)
+    text += [line for unit in told.units for line in unit.note.splitlines()]  # up to the glue, by the author
+    text += carried_over(told)
     for unit in told.units:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
@@ -110,6 +113,7 @@ def fitting(told: Fitting) -> list[str]:
     text += seams.before
     text += bending.surplus(told)
     text += gluing.in_holes(told)
+    text += _gripping(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
@@ -322,14 +326,19 @@ def _way_lines(told: Fitting) -> list[str]:
         if line:
             said.add(piece.id)
             text.append(line)
-    if told.grips and not any(getattr(piece.body, "slots", ()) for piece in told.pieces):
-        text.append(
-            say(
-                "Tacky cement grips at the first touch: lay baking paper between the faces, slide the part into its place, check "
-                "it, and pull the paper out."
-            )
-        )
     return text
+
+
+def _gripping(told: Fitting) -> list[str]:
+    """How cement that is tacky is kept from gripping on the way in, once all has been tried dry."""
+    if not told.grips or any(getattr(piece.body, "slots", ()) for piece in told.pieces):
+        return []
+    return [
+        say(
+            "Tacky cement grips at the first touch: once all is coated and tacky, lay strips of baking paper between the "
+            "faces, slide the part into its place, check it again, and pull the strips out one by one."
+        )
+    ]
 
 
 def facing_lines(told: Fitting) -> list[str]:
@@ -368,8 +377,56 @@ def _turns_freely(piece: Piece) -> bool:
     body = piece.body
     if not isinstance(body, FlatBody) or body.holes or len(body.runs) != 1:
         return False
+    return _has_round_outline(body) and bool(np.ptp(body.side_bevels) < _ONE_BEVEL)
+
+
+def _has_round_outline(body: FlatBody) -> bool:
     out = np.linalg.norm(body.outline - (body.outline.max(axis=0) + body.outline.min(axis=0)) / 2.0, axis=1)
-    return bool(np.ptp(out) < _ROUND and np.ptp(body.side_bevels) < _ONE_BEVEL)
+    return bool(np.ptp(out) < _ROUND)
+
+
+def carried_over(told: Fitting) -> list[str]:
+    """A round part that goes on a round place, which shows no way round, and takes something later that has one: where its arrow
+    points, carried over to its edge where the face that it is drawn on goes out of sight."""
+    lines = []
+    for piece in told.pieces:
+        own = told.own(piece)
+        body = piece.body
+        if len(own) != 1 or not isinstance(body, FlatBody) or not _has_round_outline(body):
+            continue
+        axes = frame(piece, told.bodies.matrices[own[0]])
+        gone = told.standing | told.bodies.mask(copy for move in told.moves for copy in move.copies)
+        met = {b: touch for (a, b), touch in told.bodies.touches.items() if a == own[0]}
+        here = [touch for b, touch in met.items() if gone >> b & 1]
+        later = [touch for b, touch in met.items() if not gone >> b & 1]
+        if axes is None or not here or not all(_goes_round(touch, told, own[0], axes) for touch in here):
+            continue
+        if all(_goes_round(touch, told, own[0], axes) for touch in later):
+            continue
+        level = abs(float(axes[2][2])) > _LEVEL
+        word, way = (say("forward"), say("to the front")) if level else (say("up"), say("up"))
+        sign = 1.0 if piece.id in told.drawn_outside else -1.0
+        drawn = sign * piece.turn_as_cut(told.bodies.matrices[own[0]]) @ body.frame.axes[:, 2]
+        hidden = any(float((touch.normals * touch.areas[:, None]).sum(axis=0) @ drawn) < 0.0 for touch in here)
+        facts = {"part": the(piece), "arrow": word, "way": way}
+        lines.append(
+            say(
+                "Before you glue, carry the arrow \u201c{arrow}\u201d of {part} over to its edge on a bit of tape, as its "
+                "drawn face goes out of sight. It points {way} once the part stands in its place.",
+                **facts,
+            )
+            if hidden
+            else say("Turn {part} so that its arrow \u201c{arrow}\u201d points {way}.", **facts)
+        )
+    return lines
+
+
+def _goes_round(touch: Touch, told: Fitting, copy: int, axes: np.ndarray) -> bool:
+    """Is what a flat copy touches bounded by circles about its middle, so that it holds it any way round?"""
+    lines = [line for patch in touch.outlines for line in patch]
+    middle = told.bodies.spheres[copy, :3]
+    out = [np.linalg.norm((line - middle) @ axes[:2].T, axis=1) for line in lines]
+    return bool(out) and all(float(np.ptp(radii)) < _CIRCLE * float(radii.max()) for radii in out)
 
 
 def _is_round(piece: Piece) -> bool:

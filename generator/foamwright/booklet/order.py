@@ -111,6 +111,8 @@ class _Bench:
         self.benched: list[int] = []  # the copies, as bits, of each thing that is put together at the bench
         self.closed: set[frozenset[tuple[str, str]]] = set()  # the seams that are closed there
         self.painted: set[str] = set()
+        self.insides = [part for part in self.coats.insides_first() if part not in self.drawn_outside]
+        self.painted_inside: set[str] = set()
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
         self.tried = False  # has the figure been tried?
@@ -119,22 +121,24 @@ class _Bench:
 
     def steps(self) -> tuple[Step, ...]:
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        pores = first_work.close_pores(self.patterns, self.coats.unseen_faces(self.drawn_outside))
+        pores = first_work.close_pores(self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides)
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
             self._add(first_work.within(work, self.inside, self.patterns, self.pieces))
         for number, stage in enumerate(self.stages):
             ahead = self.coats.before(number, self.painted)
+            if not ahead and not self.coats.is_bare(number) and self._open_insides(stage.parts):
+                ahead = self.coats.next_round(number, self.painted)  # one round of paint serves for both
             for other in ahead:
                 if self.coats.of_one_colour(other):
                     self._bench(other)
             standing = self.placed if self.coats.is_bare(number) else ()
             final = self.coats.is_bare(number) and number > self.coats.last
-            self._paint(standing, ahead, final)
+            self._paint(standing, ahead, final, bool(ahead) or bool(self._open_insides(stage.parts)))
             self._fit(stage, [self.number_of[i] for i in sorted(self.closed_in[number])])
             self.number_of.append(len(self.made))
-        self._paint(self.placed, (), final=True)
+        self._paint(self.placed, (), final=True, insides=False)
         self._last()
         return tuple(self.made)
 
@@ -214,7 +218,7 @@ class _Bench:
 
     def _inside_shows(self, piece: Piece) -> bool:
         """Does the inside of a part, with the lines that are drawn on it, show when the last of it is painted?"""
-        if piece.id in self.drawn_outside or is_bare(piece):
+        if piece.id in self.drawn_outside or piece.id in self.painted_inside or is_bare(piece):
             return False
         moves = [move for stage in self.stages[: self.coats.last + 1] for move in stage.moves]
         return self.coats.shows_inside(piece.id, self.ways.bodies.mask(copy for move in moves for copy in move.copies))
@@ -394,16 +398,26 @@ class _Bench:
 
     # Painting, and after
 
-    def _paint(self, standing: Sequence[str], ahead: Sequence[Stage], final: bool) -> None:
-        """What of the parts that stand has no paint yet, with the parts of the stages `ahead` that go in already painted."""
+    def _open_insides(self, parts: Sequence[str]) -> list[str]:
+        """Those of some parts of which the inside is still to be painted while they lie open on the bench."""
+        return [part for part in parts if part in self.insides and part not in self.painted_inside]
+
+    def _paint(self, standing: Sequence[str], ahead: Sequence[Stage], final: bool, insides: bool) -> None:
+        """What of the parts that stand has no paint yet, with the parts of the stages `ahead` that go in already painted, and
+        with the `insides` of what still lies open on the bench."""
         carried = [self.ways.bodies.pieces[c].id for stage in ahead for move in stage.moves for c in move.copies]
         parts = dict.fromkeys((*standing, *carried))
         fresh = [part for part in parts if part not in self.painted and not is_bare(self.pieces[part])]
         fresh = [part for part in fresh if not self.coats.sealed(part)]
-        if not fresh:
+        opened = (
+            self._open_insides([p for p in self.pieces if p not in self.placed])
+            if insides or (fresh and not final)
+            else []
+        )
+        if not fresh and not opened:
             return
-        areas = {part: self.patterns.pattern(part).area * len(self.pieces[part].placements) for part in fresh}
-        area = sum(areas.values())
+        areas = {part: self._area(part) for part in fresh}
+        area = sum(areas.values()) + sum(map(self._area, opened))
         by_paint: dict[str, float] = {}
         for part, each in areas.items():
             by_paint[self.pieces[part].paint] = by_paint.get(self.pieces[part].paint, 0.0) + each
@@ -419,14 +433,17 @@ class _Bench:
         minutes += practice.MINUTES_PER_COAT * (coats + joined)  # filler is worked like a coat
         minutes += practice.MINUTES_PER_MASK * sum(len(self.pieces[part].placements) for part in through)
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
-        inside = [self.pieces[p] for p in fresh if final and self.coats.shows_inside(p, self.standing)]
+        inside = [p for p in fresh if final and self.coats.shows_inside(p, self.standing)]
+        seen_in = [self.pieces[p] for p in inside if p not in self.painted_inside]
+        done_inside = [self.pieces[p] for p in inside if p in self.painted_inside]
+        self.painted_inside |= {*opened}
         hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched), hidden, self.drawn_outside)
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
         if joined:
             uses.append("filler")
-        if finished or kept:
+        if finished or kept or opened:
             uses.append("tape")
         if masks or finished or beside:
             uses.append("card-mask")
@@ -434,7 +451,7 @@ class _Bench:
             uses.append("wear")
             if painting.is_metal(self.prop.pieces):
                 uses.append("chips")
-        if inside:
+        if seen_in or opened:
             uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         title, text = painting.paint(
@@ -445,7 +462,9 @@ class _Bench:
             kept,
             finished,
             self.coated,
-            inside,
+            seen_in,
+            [self.pieces[p] for p in opened],
+            done_inside,
             hidden,
             beside,
             joined,
@@ -456,10 +475,10 @@ class _Bench:
         self._add(
             Work(
                 title,
-                (*fresh, *(p.id for p in masks)),
+                (*fresh, *opened, *(p.id for p in masks)),
                 text,
                 minutes=minutes,
-                before=fresh,
+                before=(*fresh, *opened),
                 cautions=("sanding-dust", "paint"),
                 drying=practice.WAIT_COATED * coats + practice.WAIT_FILLED * joined,
                 rest=practice.WAIT_SET * joined,
@@ -467,6 +486,10 @@ class _Bench:
             )
         )
         self.coated = self.coated or len(self.made)
+
+    def _area(self, part: str) -> float:
+        """Of one face of all copies of a part, mm2."""
+        return self.patterns.pattern(part).area * len(self.pieces[part].placements)
 
     def _tried_on(self) -> list[str]:
         """A prop that is made for a figure is held against it while it can still be cut and glued."""

@@ -14,7 +14,7 @@ from foamwright.booklet import bending, practice
 from foamwright.booklet.bodies import Touch
 from foamwright.booklet.naming import all_of, bare, capital, role, the
 from foamwright.language import count, duration, length, listed, say
-from foamwright.parts.records import FlatBody, Piece, RodBody
+from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
 
 _METAL = re.compile(
     r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust|gunmetal"
@@ -76,7 +76,7 @@ def close_pores(
             "hand's breadth away and never still, until it turns slightly shiny. Let what stays flat cool under a board."
         ),
         *_which_face(shown),
-        *_drawn_face_shows([*shown.drawn, *shown.both, *(piece for piece in layered if piece.id in stacked)]),
+        *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
         say(
             "Leave out cut edges, faces that are out of sight, and what lies within placement lines: glue holds best on open "
             "pores. Sand a little where the heat got there all the same."
@@ -154,6 +154,11 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
     ]
 
 
+def _flat(pieces: Sequence[Piece]) -> list[Piece]:
+    """Without panels: the ticks on their inside are needed until their seams are closed."""
+    return [piece for piece in pieces if not isinstance(piece.body, PanelBody)]
+
+
 def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
     """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends."""
     by_width: dict[tuple[float, float, str], list[str]] = {}
@@ -221,6 +226,8 @@ def paint(
     finished: Sequence[Piece],
     as_before: int,
     inside_of: Sequence[Piece] = (),
+    open_inside: Sequence[Piece] = (),
+    done_inside: Sequence[Piece] = (),
     hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
     beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
     joined: bool = True,
@@ -230,7 +237,8 @@ def paint(
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
-    `inside_of` of which the inside is painted too, `hidden` of which nobody sees the drawn face (True) or the other one,
+    `inside_of` of which the inside is painted too, `open_inside` of which the inside alone is painted while they lie open on the
+    bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
     `metal` that some of the prop has the colour of a metal.
     """
@@ -243,7 +251,7 @@ def paint(
             )
         )
     inside = not final and len(apart) == len(pieces)
-    if inside:
+    if inside and apart:
         text.append(
             say(
                 "Paint {parts} now, lying on the bench: once they are in, other parts hide them or stand finished beside them, "
@@ -251,7 +259,7 @@ def paint(
                 parts=all_of(apart),
             )
         )
-    elif not final:
+    elif not final and not inside:
         text.append(
             say(
                 "Paint these now: later they are out of reach, or stand beside what stays bare: {parts}.",
@@ -281,6 +289,7 @@ def paint(
         )
     text += _bare_lines(kept_bare)
     text += _hidden_line(hidden)
+    text += _open_inside(open_inside)
     if inside_of:
         text.append(
             say(
@@ -288,6 +297,14 @@ def paint(
                 "through the opening, no farther than the brush reaches, in the colour of its outside or in a dark one that you "
                 "like.",
                 parts=all_of(inside_of),
+            )
+        )
+    if done_inside:
+        text.append(
+            say(
+                "The inside of {parts} is painted already: touch up the seams there through the opening, as far as the brush "
+                "reaches.",
+                parts=all_of(done_inside),
             )
         )
     if as_before and joined:
@@ -319,7 +336,7 @@ def paint(
                 wait=_coat_dries(),
             ),
         ]
-    text += _colour_lines(pieces, beside)
+    text += _colour_lines(pieces, beside) if pieces else []
     if not as_before:
         text.append(
             count(
@@ -385,6 +402,23 @@ def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
         ]
     head = say("Glue holds on foam and not on paint. Before you prime, mask what is glued later, part by part:")
     return [head, *(capital(say("{part}: {places}.", part=part, places=places)) for part, places in named)]
+
+
+def _open_inside(pieces: Sequence[Piece]) -> list[str]:
+    """How the inside of curved parts is painted before their seams close."""
+    if not pieces:
+        return []
+    return [
+        say(
+            "Of {parts} paint the inside now, and only that, in the colour of the outside or in a dark one that you like: it "
+            "shows in the end, and once the work is closed no brush gets everywhere.",
+            parts=all_of(pieces),
+        ),
+        say(
+            "There, rub out the lines that nothing is glued to, carry the ticks over on to the cut edges, and mask the strips "
+            "within the placement lines. Keep paint off the cut edges, and let each piece dry in its bend."
+        ),
+    ]
 
 
 def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:

@@ -43,8 +43,13 @@ def lines(told: Fitting) -> list[str]:
         text += [_in_a_hole(told, piece, own), _over_an_edge(told, piece, own), _over_an_opening(told, piece, own)]
         text.append(_reach(told, piece, own))
         text += _flush(told, piece, own)
-        text.append(_turned(told, piece, own))
     return [line for line in text if line]
+
+
+def turned(told: Fitting) -> list[str]:
+    """Where the seams of panels that are rounds by themselves come, before they are tried in their places."""
+    found = [_turned(told, piece, told.own(piece)) for piece in told.pieces if not told.whole_of(piece)]
+    return [line for line in found if line]
 
 
 def _turned(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
@@ -503,19 +508,20 @@ def _reach(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
     middle = (points.max(axis=0) + points.min(axis=0)) / 2.0
     if abs(float(matrix[2, :3] @ body.across)) < _UPRIGHT:
         return ""
-    start, half, end = (directions.around(curve[i] - middle) for i in (0, len(curve) // 2, -1))
-    if len({start, half, end}) < 2:
+    start, end = (directions.around(curve[i] - middle) for i in (0, -1))
+    half = directions.along_side(curve[len(curve) // 2] - middle)
+    if start == end == directions.around(curve[len(curve) // 2] - middle):
         return ""
     widths = body.high - body.low
     facts = {"part": capital(one_of(piece)), "start": start, "half": half, "end": end}
     if abs(widths[0] - widths[-1]) > _WEDGE:
         wide = start if widths[0] > widths[-1] else end
         return say(
-            "{part} has its wide end {wide}. Run it round, {half}: its narrow end stops {narrow}, and does not meet the other.",
+            "{part} has its wide end {wide}. Run it round {half}: its narrow end stops {narrow}, and does not meet the other.",
             wide=wide,
             narrow=end if wide == start else start,
             **facts,
         )
     return say(
-        "{part} begins {start}. Run it round, {half}: its other end stops {end}, and the two ends do not meet.", **facts
+        "{part} begins {start}. Run it round {half}: its other end stops {end}, and the two ends do not meet.", **facts
     )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from foamwright.booklet import checks, directions, glue_up, practice
 from foamwright.booklet.bodies import frame
@@ -24,6 +25,7 @@ _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
 _NEAR_SEAM = 40.0  # mm from the start of a band to a seam that it is measured from
 _ON_SEAM = 2.0  # mm; less, and it begins on the seam
+_HALFWAY = 4.0  # mm by which two distances along a band may differ, to be alike
 
 
 @dataclass(frozen=True)
@@ -157,13 +159,26 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         if body.closed and not is_scored(body):
             noted = bool(piece.note) or any(unit.note for unit in told.units if piece.id in unit.parts)
             where = _end(told, piece)
-            line = say(
-                "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are "
-                "glued to each other last, edge to edge.",
-                where=say("where the ends are to meet") if noted and where == say("where it shows least") else where,
-                end=say("the end of {part} that you have not trimmed", part=one_of(piece))
+            facts = {
+                "where": say("where the ends are to meet") if noted and where == say("where it shows least") else where,
+                "end": say("the end of {part} that you have not trimmed", part=one_of(piece))
                 if _one_end_trimmed(body)
                 else say("one end of {part}", part=one_of(piece)),
+            }
+            first = _first_side(told, piece) if _one_end_trimmed(body) and where != say("where it shows least") else ""
+            line = (
+                say(
+                    "Begin {where}: lay {end} on there, run the strip {first} first, and press it on bit by bit without "
+                    "stretching it; the two ends are glued to each other last, edge to edge.",
+                    first=first,
+                    **facts,
+                )
+                if first
+                else say(
+                    "Begin {where}: lay {end} on there and press the strip on bit by bit without stretching it; the two ends are "
+                    "glued to each other last, edge to edge.",
+                    **facts,
+                )
             )
         elif piece in folded_on:
             line = say(
@@ -198,7 +213,58 @@ def _end(told: Fitting, piece: Piece) -> str:
     if seam:  # which tells more exactly than a measure from the middle
         where = directions.around(off) if level else directions.at(off)
         return say("{where}, {seam}", where=where, seam=seam)
-    return directions.around_from_middle(off, _ON_SEAM) if level else directions.at(off)
+    if not level:
+        return directions.at(off)
+    along = _along_from_seams(told, piece)
+    return (
+        say("{where}, {seam}", where=directions.around(off), seam=along)
+        if along
+        else directions.around_from_middle(off, _ON_SEAM)
+    )
+
+
+def _first_side(told: Fitting, piece: Piece) -> str:
+    """Along which side a level closed band runs first from the end that is laid on first, which is not the trimmed one; "" for
+    one that does not run level, or goes on alike both ways."""
+    body, matrix = piece.body, piece.placements[0].matrix
+    assert isinstance(body, BandBody)
+    if len(piece.placements) > 1 or not _is_level(told, piece):
+        return ""
+    curve = body.curve @ matrix[:3, :3].T
+    curve = curve if body.trim_end > 0.0 else curve[::-1]
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(curve, axis=0), axis=1))]
+    quarter = curve[int(np.searchsorted(along, along[-1] / 4.0))]
+    return directions.along_side(quarter - (curve.min(axis=0) + curve.max(axis=0)) / 2.0)
+
+
+def _along_from_seams(told: Fitting, piece: Piece) -> str:
+    """How far along a closed band its joint lies from the seams of what it goes round: between which two, or from the nearer one;
+    "" where that has none."""
+    body = piece.body
+    assert isinstance(body, BandBody)
+    copy = told.bodies.of(piece.id)[0]
+    matrix = told.bodies.matrices[copy]
+    across = matrix[:3, :3] @ body.across
+    flat = np.eye(3) - np.outer(across, across)
+    curve = (body.curve @ matrix[:3, :3].T + matrix[:3, 3]) @ flat
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(curve, axis=0), axis=1))]
+    tree, met = cKDTree(curve), {}
+    for m in told.meetings:
+        for _, other in m.pairs if m.new == piece.id and m.broad and m.glue != "none" else ():
+            host, place = told.bodies.pieces[other], told.bodies.matrices[other]
+            for edge in host.body.edges if isinstance(host.body, PanelBody) else ():
+                number = _number(told, host.id, edge.id)
+                off, nearest = tree.query((edge.outer @ place[:3, :3].T + place[:3, 3]) @ flat)
+                if number and float(off.min()) < piece.stock.thickness + _ON_SEAM:
+                    met[number] = float(along[nearest[int(np.argmin(off))]])
+    if not met:
+        return ""
+    before, after = max(met, key=lambda n: met[n]), min(met, key=lambda n: met[n])
+    back, on = float(along[-1]) - met[before], met[after]
+    if before != after and abs(back - on) < _HALFWAY:
+        return say("halfway between seams {one} and {other}", one=min(before, after), other=max(before, after))
+    number, size = (before, back) if back < on else (after, on)
+    return say("{size} from seam {n}, measured round the edge", size=length(size), n=number)
 
 
 def _is_level(told: Fitting, piece: Piece) -> bool:

@@ -1,0 +1,116 @@
+"""Where work is begun, which way round a round part goes, what is painted before it is shut in: a small drum in two halves with a
+hoop, a lid with a hole, a board on posts. Sizes are our own."""
+
+import re
+
+import pytest
+
+from foamwright import Request, Stages, load
+
+DRUM = """
+format: 1
+name: Drum
+version: 0.1.0
+licence: CC-BY-4.0
+summary: For a test.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 0.5 mm, note: Gap around what is let in}
+sizes: {shelf: {note: for a shelf}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
+  skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1000 mm]}
+forms:
+  drum:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 50 * scale], [90, 50 * scale]]
+    cuts: {middle: {plane: {normal: y, at: 0}}}
+parts:
+  wall: {kind: panel, stock: shell, form: drum, where: {middle: beyond}, mirror: y, paint: red}
+  floor: {kind: disc, stock: shell, radius: 49.5 * scale, at: {origin: [0, 0, 0], normal: z}, after: [wall], paint: red}
+  lid: {kind: disc, stock: shell, radius: 56 * scale, at: {origin: [0, 0, 90], normal: z}, after: [wall], paint: red LID}
+  hoop:
+    kind: band
+    stock: skin
+    along: {outline: {circle: {radius: 56 * scale}}, at: {origin: [0, 0, 40], normal: z}}
+    from: -8 mm
+    to: 8 mm
+    laid: outside
+    trim: {end: 6 mm}
+    after: [wall]
+    paint: red
+  knob: {kind: disc, stock: shell, radius: 12, at: {origin: [30 * scale, 0, 96], normal: z}, lies_on: [lid], paint: red}
+  flag:
+    kind: plate
+    stock: skin
+    outline: {rectangle: {width: 16, height: 20, centre: [0, 10]}}
+    at: {origin: [30 * scale, 0, 102], normal: x, up: z}
+    after: [knob]
+    paint: red
+  sign:
+    kind: plate
+    stock: skin
+    outline: {rectangle: {width: 20, height: 8}}
+    at: {origin: [0, -58 * scale, 40], normal: -y, up: z}
+    after: [hoop]
+"""
+
+
+def steps_of(folder, text):
+    path = folder / "prop.yaml"
+    path.write_text(text, encoding="utf-8")
+    return Stages(Request(load(path))).record("steps")
+
+
+@pytest.fixture(scope="module")
+def drum(tmp_path_factory):
+    lid = "{kind: disc, stock: shell, radius: 56 * scale"
+    ring = "{kind: ring, stock: shell, outer_radius: 56 * scale, inner_radius: 15 * scale"
+    return steps_of(tmp_path_factory.mktemp("drum"), DRUM.replace(lid, ring).replace("red LID", "red"))
+
+
+def lines(steps):
+    return [line for step in steps for line in step.instructions]
+
+
+def test_a_hoop_is_begun_where_a_rule_finds_the_place(drum):
+    """By construction: a circle begins at the right (y below 0) or the left; the seams of the halves lie in front and behind, a
+    quarter of the round away from there."""
+    (line,) = [line for line in lines(drum) if "Begin " in line]
+    assert re.search(r"Begin on the (right|left), halfway between seams 1 and 2: lay", line)
+    assert "run the strip across the front first" in line or "run the strip across the back first" in line
+
+
+def test_an_inside_that_shows_through_a_hole_is_painted_before_it_is_closed(drum):
+    first = next(step for step in drum if any("paint the inside now" in line for line in step.instructions))
+    closed = next(step for step in drum if "wall" in step.places)
+    assert first.number < closed.number and first.number in closed.waits_for
+    assert {"eraser", "tape"} <= {*first.uses}
+    (last,) = [line for line in lines(drum) if "is painted already" in line]
+    assert "touch up the seams" in last
+
+
+def test_an_inside_that_nothing_shows_is_left_alone(tmp_path):
+    steps = steps_of(tmp_path, DRUM.replace("red LID", "red"))
+    assert not any("paint the inside now" in line for line in lines(steps))
+
+
+def test_the_arrow_of_a_round_part_is_carried_over_where_something_later_has_a_way_round(drum):
+    (line,) = [line for line in lines(drum) if "carry the arrow" in line]
+    assert "the knob" in line and "points to the front" in line
+
+
+TABLE = """
+parts:
+  frame: {kind: box, stock: shell, size: [80 * scale, 80 * scale, 50], without: [top, bottom], at: {normal: z, up: x}}
+  top: {kind: disc, stock: shell, radius: 70 * scale, at: {origin: [0, 0, 50], normal: z}, after: [frame]}
+"""
+
+
+def test_a_round_top_is_measured_in_the_middle_of_a_straight_wall(tmp_path):
+    """70 - 40 = 30 mm square to the wall in its middle; beside its ends it is sqrt(70^2 - 40^2) - 40 = 17 mm."""
+    steps = steps_of(tmp_path, DRUM[: DRUM.index("forms:")] + TABLE)
+    (line,) = [line for line in lines(steps) if "out beyond" in line]
+    assert "stands 30 mm" in line and "measured square to the wall in its middle" in line
