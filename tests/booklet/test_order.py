@@ -277,7 +277,9 @@ def test_perimeter_counts_holes_and_darts():
 def test_what_is_done_when_all_has_cured_comes_last_and_takes_no_part_out_of_its_step():
     """A strap is threaded after paint and cure, on a part that has gone in long before."""
     text = "Thread the strap through the fin.\nClose its buckle."
-    steps = steps_of(submarine(), ({"title": "Thread the strap", "parts": ["fin"], "note": text, "when": "cured"},))
+    steps = steps_of(
+        submarine(), ({"title": "Thread the strap", "parts": ["fin"], "note": text, "when": "cured", "uses": ()},)
+    )
     last, cured = steps[-1], steps[-2]
     assert (last.title, last.instructions) == ("Thread the strap", tuple(text.splitlines()))
     assert "cure" in cured.title and last.waits_for == (cured.number,) and last.parts == ("fin",)
