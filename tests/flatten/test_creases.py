@@ -508,3 +508,115 @@ def test_an_edge_that_is_flush_lies_in_its_plane_also_where_the_form_has_a_creas
     assert min(found.pattern("side").piece.body.edges, key=lambda e: e.cut != "foot").outer[:, 2] == pytest.approx(0.0)
     # the plane is the mitre of half the turn between the slope and the level roof
     assert abs(side["rim"].bevel[0]) == pytest.approx(np.degrees(np.pi / 2 - lean) / 2, abs=0.02)
+
+
+@pytest.mark.parametrize("top", [TOP, 2 * R - TOP])  # a convex and a hollow shoulder
+@pytest.mark.parametrize("laid, way", [("inside", -1.0), ("outside", 1.0)])
+def test_an_opening_that_ends_at_a_crease_goes_on_through_the_mitre(tmp_path, laid, way, top):
+    """Its sides stand at the sine of half its width, on every face at that face's radius; the cone above it is whole, and both
+    edges of the seam beside it are arcs of one angle."""
+    half, neutral = np.arctan2(R - top, CONE) / 2, way * T / 2
+    opening = {
+        "outline": {"rectangle": {"width": 30, "height": 30}},
+        "along": "y",
+        "centre": [0, 0, HIGH - 15],
+        "above": 0,
+    }
+    cuts = {**CAN["cuts"], "foot": plane("z", 0), "win": {"prism": opening}}
+    found = laid_flat(
+        tmp_path,
+        {"can": {**CAN, "profile": [[-10, R], [HIGH, R], [HIGH + CONE, top]], "cuts": cuts}},
+        {
+            "wall": panel("can", {"foot": "beyond", "rim": "before", "half": "beyond", "win": "outside"}, laid=laid),
+            "cone": panel("can", {"rim": "beyond", "half": "beyond", "win": "outside"}, laid=laid),
+        },
+        stock(thickness=T),
+    )
+    wall, cone = (edges(found.pattern(name)) for name in ("wall", "cone"))
+    assert max(found.pattern(name).strain.max for name in ("wall", "cone")) < 1e-3
+    radius = R + neutral
+    angle = np.arcsin(15 / radius)
+    beside = radius * (np.pi / 2 - angle)
+    assert [wall[name].length for name in ("rim.1", "rim.2")] == pytest.approx([beside, beside], abs=0.02)
+    sides = sorted(wall[f"win.{k}"].length for k in (1, 2, 3))
+    upright = 30 + neutral * np.tan(half)
+    assert sides == pytest.approx(sorted([upright, upright, 2 * radius * angle]), abs=0.02)
+    along = sorted(cone[name].length for name in ("rim.1", "rim.2", "rim.3"))
+    assert along == pytest.approx(sorted([beside, beside, 2 * radius * angle]), abs=0.02)
+    assert not any(name.startswith("win") for name in cone)
+
+
+def test_an_edge_that_one_face_has_nothing_of_is_refused(tmp_path):
+    """A window that reaches 1.5 mm above a crease is gone where the outer face is mitred: that begins 8 tan 19.3 = 2.8 mm up."""
+    opening = {
+        "outline": {"rectangle": {"width": 30, "height": 31.5}},
+        "along": "y",
+        "centre": [0, 0, HIGH - 14.25],
+        "above": 0,
+    }
+    cuts = {**CAN["cuts"], "win": {"prism": opening}}
+    with pytest.raises(BuildError, match="its edge win is there in the middle of the foam and not on its outside"):
+        laid_flat(
+            tmp_path,
+            {"can": {**CAN, "cuts": cuts}},
+            {"cone": panel("can", {"rim": "beyond", "half": "beyond", "win": "outside"})},
+            stock(thickness=T),
+        )
+
+
+@pytest.mark.parametrize("scale", [0.4, 1])
+def test_a_warped_plank_of_a_hull_is_as_large_as_the_face_that_it_lies_on(tmp_path, scale):
+    """Its long edges are straight in space and not in its own map. Area by OCCT (`Face.Area`) of the face of the form within
+    the same cuts."""
+    import cadquery as cq
+
+    def ring(x, beam, bilge, low, high):
+        return cq.Wire.makePolygon(
+            [cq.Vector(x, *p) for p in ((beam, high), (bilge, low), (0, 0), (-bilge, low), (-beam, high))], close=True
+        )
+
+    hull = cq.Solid.makeLoft([ring(0, 50, 40, 20, 60), ring(240, 30, 20, 30, 70)], True)
+    cq.exporters.export(cq.Workplane(hull), str(tmp_path / "form.step"))
+    chine = {"points": [[0, 20 * scale], [240 * scale, 30 * scale]], "along": "y", "smooth": False}
+    cuts = {
+        "aft": plane("x", 20 * scale),
+        "fore": plane("x", 200 * scale),
+        "half": plane("y", 0),
+        "chine": {"curve": chine},
+    }
+    form = {"kind": "step", "file": "form.step", "scale": scale, "cuts": cuts}
+    found = laid_flat(
+        tmp_path,
+        {"hull": form},
+        {
+            "plank": panel(
+                "hull", {"aft": "beyond", "fore": "before", "half": "beyond", "chine": "before"}, laid="inside"
+            )
+        },
+        stock(thickness=2, strain_limit=1),
+    )
+    (solid,) = (copy.prototype.shape for copy in build_model(found.prop).copies)
+    plank = solid.Faces()
+    whole = max(face.Area() for face in plank)
+    box_ = cq.Workplane().box(180 * scale, 300 * scale, 300 * scale).translate((110 * scale, 150 * scale, 0)).val()
+    bottom = next(f for f in hull.scale(scale).Faces() if f.Center().y > 0 and f.Center().z < 20 * scale)
+    assert whole == pytest.approx(bottom.intersect(box_).Area(), rel=2e-3)
+
+
+def test_a_crease_too_sharp_for_a_mitre_is_refused(tmp_path):
+    """A wedge of 24 degrees turns by 156 at its edge; a mitre would lean by 78."""
+    solid(tmp_path, lambda cq: cq.Workplane("XZ").polyline([(0, 0), (100, 21.3), (100, -21.3)]).close().extrude(80))
+    cuts = {"low": plane("z", 0), "end": plane("x", 90)}
+    with pytest.raises(BuildError, match="turns by 156 degrees at the crease along low"):
+        laid_flat(
+            tmp_path,
+            {
+                "wedge": {
+                    "kind": "step",
+                    "file": "form.step",
+                    "cuts": {**cuts, "l": plane("y", -79), "r": plane("y", -1)},
+                }
+            },
+            {"side": panel("wedge", {"low": "beyond", "end": "before", "l": "beyond", "r": "before"})},
+            stock(),
+        )

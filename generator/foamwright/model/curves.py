@@ -81,8 +81,8 @@ def split_at_corners(*sides: np.ndarray) -> list[tuple[np.ndarray, ...]]:
 def fit(points: np.ndarray, measured: int) -> Run:
     """The interpolating spline through the fewest of `points` (N, C) that stays within the tolerance of all.
 
-    The first `measured` columns, in mm, decide length and deviation; the others follow. Two points give a
-    straight line, more a cubic.
+    The first `measured` columns, in mm, decide its length, all of them how far it may be off: a line that is straight in
+    space need not be so in the parameters of a face. Two points give a straight line, more a cubic.
     """
     steps = np.linalg.norm(np.diff(points[:, :measured], axis=0), axis=1)
     along = np.concatenate([[0.0], np.cumsum(steps)])
@@ -93,7 +93,7 @@ def fit(points: np.ndarray, measured: int) -> Run:
         if count >= len(points):
             chosen = np.arange(len(points))
         spline = make_interp_spline(along[chosen], points[chosen], k=min(3, len(chosen) - 1))
-        off = np.abs(spline(along)[:, :measured] - points[:, :measured]).max()
+        off = np.abs(spline(along) - points).max()
         if off <= CURVE_TOLERANCE or len(chosen) == len(points):
             return Run(spline, float(along[-1]))
         count = 1 + count * 3 // 2

@@ -51,10 +51,12 @@ def panel_body(
             surface = past_ends(surface, level, farthest)
     flush = set(spec.values["flush"]) - square_cuts  # in the plane itself, whatever the form does there
     try:
-        surface, creased = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
+        sheet = own_sheet(surface, {cut: (levels[cut], SIGN[where[cut]]) for cut in where}, farthest)
     except BuildError as error:
         raise BuildError(f"{spec.where}: panel {spec.id}: {error}") from None
-    mitres = {cut: mitre for cut, mitre in creased.items() if cut not in flush}
+    surface = sheet.surface
+    bounds = {cut: level for cut in where if (level := sheet.ending.get(cut, levels[cut])) is not None}
+    mitres = {cut: mitre for cut, mitre in sheet.mitres.items() if cut not in flush}
     if isinstance(surface, Revolution):
         surface = surface.tipped(neutral)
     walls = [
@@ -62,10 +64,10 @@ def panel_body(
             cut,
             cut in square_cuts and cut not in mitres,
             surface,
-            _on_creases(levels[cut], surface),
+            _on_creases(level, surface),
             mitre=mitres.get(cut),
         )
-        for cut in where
+        for cut, level in bounds.items()
     ]
     keep = [-1 if w.mitre else SIGN[where[w.cut]] for w in walls]
     region, corners = _cut_out(spec, surface, walls, keep, neutral, opened)

@@ -20,6 +20,8 @@ from foamwright.parts.trace import slide_onto, slide_to_corner
 _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
 _FINE_TURN = math.radians(10.0)  # from one chord of an edge to the next
+_PAST = 1e-6  # mm behind a corner: a point that is not further on slid past it
+_NOTHING = 0.05  # mm: an edge that is shorter on one face is a point there
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,12 +160,12 @@ def edge_of(region, run: _Run, number, flat, offsets):
             for at, settled in ((inner_offset, coords_in), (outer_offset, coords_out))
         ]
         slope = _slope(surface, coords, place(inner_offset, feet[0]), place(outer_offset, feet[1]), along)
-        inner, inner_feet = _ordered(surface, coords_in, inner_offset, neutral, count, closed)
-        outer, outer_feet = _ordered(surface, coords_out, outer_offset, neutral, count, closed)
+        inner, inner_feet = _ordered(surface, coords_in, inner_offset, neutral, count, closed, wall.cut)
+        outer, outer_feet = _ordered(surface, coords_out, outer_offset, neutral, count, closed, wall.cut)
         inner_shift, outer_shift = (
             _shift(points, along, surface.normal(coords), *feet) for feet in (inner_feet, outer_feet)
         )
-    on_form = surface.point(settle(0.0, coords) if wall.kind == "mitre" else coords)
+    on_form = surface.point(_on_crease(surface, run, coords, settle(0.0, coords)) if wall.kind == "mitre" else coords)
     return PanelEdge(
         id="",
         cut=wall.cut,
@@ -180,6 +182,15 @@ def edge_of(region, run: _Run, number, flat, offsets):
         outer_shift=outer_shift,
         normals=surface.normal(coords),
     )
+
+
+def _on_crease(surface, run: _Run, coords: np.ndarray, settled: np.ndarray) -> np.ndarray:
+    """The crease under a mitred edge, point under point. What goes straight through the foam, as an opening, is further along
+    the crease on one face than on another: there the crease ends square to where the edge itself does."""
+    for end, beside in ((0, run.before), (-1, run.after)):
+        if beside is not None and beside.kind == "trim":
+            settled[end] = slide_onto(surface, coords[[end]], run.wall.at(0.0))[0]
+    return settled
 
 
 def _onwards(points: np.ndarray) -> np.ndarray:
@@ -217,27 +228,42 @@ def _other_bit(region, bits, bit, vertex) -> int | None:
     return next((b for b in bits if (mask >> b) & 1 and b != bit), None)
 
 
-def _ordered(surface, coords, offset, neutral, count, closed) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]:
+def _ordered(surface, coords, offset, neutral, count, closed, cut) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]:
     """Points of one face's edge at equal distances, and their feet on the neutral surface with the normals there.
 
-    Points that slid past a corner are left out.
+    Points that slid past a corner are left out. Raises BuildError for an edge that this face has nothing of.
     """
     points = surface.offset(coords, offset)
     with_feet = np.hstack([points, surface.offset(coords, neutral), surface.normal(coords)])
     if not closed:
-        keep = np.ones(len(points), bool)
-        for end, _inward in ((0, 1), (-1, -1)):
-            reach = 12 if end == 0 else -13
-            direction = points[reach] - points[end]
-            direction = direction / np.linalg.norm(direction)
-            ahead = (points - points[end]) @ direction
-            near = np.arange(len(points)) < 12 if end == 0 else np.arange(len(points)) > len(points) - 13
-            keep &= ~(near & (ahead <= 1e-6))
-        keep[[0, -1]] = True
-        with_feet = with_feet[keep]
+        between, beyond = _between_corners(points)
+        if beyond > _NOTHING:
+            face = "outside" if offset > neutral else "inside"
+            raise BuildError(
+                f"its edge {cut} is there in the middle of the foam and not on its {face}, where the edges beside it meet "
+                f"{beyond:.1f} mm before it begins; move {cut} by more than that, so that the edge is longer or not there"
+            )
+        with_feet = with_feet[between]
     even = resampled(with_feet[:, :3], with_feet, count)
     normals = even[:, 6:] / np.linalg.norm(even[:, 6:], axis=1, keepdims=True)
     return even[:, :3], (even[:, 3:6], normals)
+
+
+def _between_corners(points: np.ndarray) -> tuple[np.ndarray, float]:
+    """The numbers of those points (N, 3) of a line that lie between its ends, and of the ends, where the others slid past
+    them; and by how many mm its end comes before its start."""
+    middle = points[1:-1]
+    ahead = np.diff(points[:-1], axis=0) if len(middle) < 2 else np.diff(middle, axis=0)
+    ahead = np.vstack([ahead, ahead[-1:]])[: len(middle)]
+    ahead = ahead / np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-12)
+    after = ((middle - points[0]) * ahead).sum(1) > _PAST
+    before = ((points[-1] - middle) * ahead).sum(1) > _PAST
+    first = int(np.argmax(after)) if after.any() else len(middle)
+    last = len(middle) - int(np.argmax(before[::-1])) if before.any() else 0
+    kept = np.r_[0, np.arange(first, last) + 1, len(points) - 1]
+    if first < last:
+        return kept, 0.0
+    return kept, float((points[0] - points[-1]) @ ahead[min(first, len(middle) - 1)])
 
 
 def _along(points, closed) -> np.ndarray:

@@ -239,9 +239,10 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
             fits = (tags[vertex] & ~tags[other]) == 0 and (tags[vertex] == 0 or outer)
             if share < _SNAP and movable[vertex] and fits and share < best.get(vertex, (1.0,))[0]:
                 best[vertex] = (share, p)
-    for vertex, (_, p) in best.items():
-        coords[vertex] = p
-        values[vertex] = 0.0
+    vertices = np.array(sorted(best), int)
+    places = np.array([best[v][1] for v in vertices.tolist()]).reshape(-1, coords.shape[1])
+    kept = _without_folds(surface, coords, faces, vertices, places)
+    coords[vertices[kept]], values[vertices[kept]] = places[kept], 0.0
     tags[values == 0.0] |= flag
 
     crossing = values[a] * values[b] < 0
@@ -268,6 +269,26 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
         kept.append(np.array(extra))
     faces = np.vstack(kept)
     return compact(Region(surface, coords, faces, tags))
+
+
+def _without_folds(
+    surface: Surface, coords: np.ndarray, faces: np.ndarray, vertices: np.ndarray, places: np.ndarray
+) -> np.ndarray:
+    """Which (k,) of the vertices (k,) may be moved to their places (k, c) without a triangle that turns over or vanishes:
+    the boundary of a region with such a triangle touches itself."""
+    kept = np.ones(len(vertices), bool)
+    rows = faces[np.isin(faces, vertices).any(axis=1)]
+    before = surface.point(coords)
+    after, there = before.copy(), surface.point(places)
+    whole = _doubled(before[rows])
+    while kept.any():
+        after[vertices] = np.where(kept[:, None], there, before[vertices])
+        left = (whole * _doubled(after[rows])).sum(axis=1) >= _LEAST_LEFT * (whole * whole).sum(axis=1)
+        wrong = np.isin(vertices, rows[~left]) & kept
+        if not wrong.any():
+            break
+        kept &= ~wrong
+    return kept
 
 
 def _edges(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

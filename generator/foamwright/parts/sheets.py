@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 
 import numpy as np
+import shapely
+import shapely.affinity
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.forms.surface import Crease, Surface
-from foamwright.parts.levels import Level
+from foamwright.parts.levels import Level, PrismLevel
 
 ON = 0.05  # mm: a crease this near to a cut lies on it
+SHARPEST = 150.0  # degrees that a form may turn at a crease for panels to be mitred there; our own
+_BESIDE = 0.5  # mm off a crease, on a panel's own side
 _SPECK = 0.02  # of a panel's area: less than this of another sheet is no part of it
 _FOLD = 25.0  # degrees that a sheet of foam is bent over without a cut; common practice, no source
 _LEAST = 5, 0.02  # points of a crease on a cut, and their share, from which on the cut runs along it
@@ -52,6 +56,10 @@ class Across:
         sine = np.sign(turn) * np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0]))
         square = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
         return np.asarray(turned * step / sine + (1.0 - turned) * square)
+
+    def outwards(self, points: np.ndarray) -> np.ndarray:
+        """(N, 3) unit, square to the crease at its place nearest to points (N, 3), off the own sheet."""
+        return self._outwards[self._tree.query(points)[1]]
 
     @cached_property
     def _tree(self) -> cKDTree:
@@ -99,16 +107,25 @@ class Mitre:
         return level
 
 
-def own_sheet(
-    surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest: float
-) -> tuple[Surface, dict[str, Mitre]]:
-    """The sheets that a panel between `cuts` (each with the side that is kept, 1 or -1) lies on, and its mitres by cut.
+@dataclass(frozen=True, eq=False)
+class OwnSheet:
+    """What a panel lies on, its mitres by cut, and by cut what an outline that ends at a crease is for this panel: the
+    level to take in place of the drawn one, or None where it leaves the panel as it is."""
+
+    surface: Surface
+    mitres: Mapping[str, Mitre]
+    ending: Mapping[str, Level | None]
+
+
+def own_sheet(surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest: float) -> OwnSheet:
+    """The sheets that a panel between `cuts` (each with the side that is kept, 1 or -1) lies on.
 
     `farthest` is how far its faces lie from the form. Raises BuildError for a panel that runs over a crease which
-    foam cannot be bent over. Over lesser creases a panel may run; it then lies on all sheets that meet in them.
+    foam cannot be bent over, or ends at one too sharp for a mitre. Over lesser creases a panel may run; it then lies on
+    all sheets that meet in them.
     """
     if surface.sheet_count == 1:
-        return surface, {}
+        return OwnSheet(surface, {}, {})
     points, area, sheet = surface.samples()
     within = np.all([level(points) * side > ON for level, side in cuts.values()], axis=0)
     share = np.bincount(sheet[within], area[within], surface.sheet_count) / max(float(area[within].sum()), 1e-12)
@@ -116,20 +133,63 @@ def own_sheet(
     _refuse_fold([c for c in creases if min(share[list(c.sheets)]) > _SPECK], cuts)
     own = tuple(np.flatnonzero(share > _SPECK).tolist())
     if not within.any() or share[list(own)].sum() < 1 - _SPECK:
-        return surface, {}
+        return OwnSheet(surface, {}, {})
     reach = max(_REACH * farthest, WIDTH * float(np.linalg.norm(np.ptp(points, axis=0))))
     mitres: dict[str, Mitre] = {}
+    ending: dict[str, Level | None] = {}
     for crease in creases:
         others = [number for number in crease.sheets if number not in own]
         if len(others) != 1:
             continue
-        for cut in _along(crease, cuts):
-            beyond = Across(surface.sheet((others[0],), reach), crease, crease.sheets[0] in own)
+        on = _along(crease, cuts)
+        for cut, points in on.items():
             level, side = cuts[cut]
+            _refuse_knife_edge(crease, cut, points)
+            beyond = Across(surface.sheet((others[0],), reach), crease, crease.sheets[0] in own)
             away = min(reach, _AWAY * farthest / math.cos(math.radians(np.abs(crease.turns).max()) / 2))
+            if isinstance(level, PrismLevel) and any(_more(other, points) for other in on.values()):
+                ending[cut] = _through_mitre(level, side, crease, beyond, points, away)
+                continue
             before = mitres.get(cut, Mitre(level, side, (), 0.0))
             mitres[cut] = Mitre(level, side, (*before.across, beyond), max(away, before.reach))
-    return surface.sheet(own, reach), mitres
+    return OwnSheet(surface.sheet(own, reach), mitres, {cut: it for cut, it in ending.items() if cut not in mitres})
+
+
+def _more(one: np.ndarray, other: np.ndarray) -> bool:
+    """Are all the points (K,) that the other cut has of a crease among those of the one, which has more?"""
+    return bool((one | ~other).all() and one.sum() > other.sum())
+
+
+def _through_mitre(
+    level: PrismLevel, side: int, crease: Crease, across: Across, on: np.ndarray, reach: float
+) -> PrismLevel | None:
+    """The outline of an opening that ends at a crease, along which another cut ends the panel: it goes on for `reach` mm,
+    through the mitre that the foam has there. Else a strip of foam as thick as paper would stand between both. None for
+    the panel across the crease, which the opening only touches."""
+    inwards = -across.outwards(crease.points[on])
+    if not (level(crease.points[on] + _BESIDE * inwards) * side < 0).any():
+        return None
+    flat = crease.points[on][:, level.columns]
+    strips = []
+    for leg in level.legs:
+        line = shapely.LineString(leg.line)
+        if (shapely.distance(line, shapely.points(flat)) < ON).sum() >= _LEAST[0]:
+            strips.append(line.buffer(-reach, single_sided=True))  # the outline runs counter-clockwise
+    moved = shapely.affinity.translate(shapely.union_all(strips), *-level.centre[list(level.columns)])
+    shape = shapely.union(level.shape, moved).simplify(0.0)
+    shapely.prepare(shape)
+    return replace(level, shape=shape)
+
+
+def _refuse_knife_edge(crease: Crease, cut: str, on: np.ndarray) -> None:
+    sharpest = int(np.argmax(np.where(on, np.abs(crease.turns), -1.0)))
+    turn = float(abs(crease.turns[sharpest]))
+    if turn > SHARPEST:
+        x, y, z = np.round(crease.points[sharpest]) + 0.0
+        raise BuildError(
+            f"its form turns by {turn:.0f} degrees at the crease along {cut}, as at ({x:.0f}, {y:.0f}, {z:.0f}): no mitre can "
+            f"be cut there; end the panel where the form turns by less than {SHARPEST:.0f} degrees, or round the form off"
+        )
 
 
 def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -> None:
@@ -144,9 +204,10 @@ def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -
             )
 
 
-def _along(crease: Crease, cuts: Mapping[str, tuple[Level, int]]) -> list[str]:
-    """The cuts that run along a crease, where it bounds what the other cuts leave."""
+def _along(crease: Crease, cuts: Mapping[str, tuple[Level, int]]) -> dict[str, np.ndarray]:
+    """The cuts that run along a crease, where it bounds what the other cuts leave, and at which of its points (K,)."""
     values = {cut: level(crease.points) * side for cut, (level, side) in cuts.items()}
     bounding = np.all([v > -ON for v in values.values()], axis=0)
     least = max(_LEAST[0], _LEAST[1] * bounding.sum())
-    return [cut for cut, v in values.items() if (bounding & (np.abs(v) < ON)).sum() >= least]
+    on = {cut: bounding & (np.abs(v) < ON) for cut, v in values.items()}
+    return {cut: points for cut, points in on.items() if points.sum() >= least}
