@@ -12,6 +12,7 @@ from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import EdgeRun, PanelEdge, Piece, SeamSpec
 
 SPACING = 40.0  # mm, about; common practice, no source
+_TO_ONE_SIDE = 1e-3  # of it: the lengths of both edges differ in their last digits, and 100 mm are 2.5 times as much
 
 
 def edge_marks(
@@ -40,7 +41,7 @@ def edge_marks(
     ticks, middle = np.zeros(0), None
     numbers: tuple[int, ...] = ()
     if seam is not None:
-        count = max(1, round(length / SPACING))
+        count = max(1, round(length / SPACING - _TO_ONE_SIDE))
         ticks = np.array([_place(stretches, reached, length * i / count) for i in range(1, count)])
         numbers = tuple(range(count - 1, 0, -1) if against else range(1, count))
         if key in met_both_ways(seams):

@@ -15,6 +15,7 @@ from foamwright.proof.read import Drawn
 SEAM = 0.5  # mm by which two edges of a seam may differ from tick to tick, and from end to end
 _SEAM_SHARE = 0.0015  # of its length, by which they may differ where that is more: seams are made to 0.1 %
 _BEVEL = 0.35  # mm by which the line of the other face may be off from what the stated bevel makes
+_ALONG = 2.6  # radians: less of a turn is no corner
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
 _LONGER, _SPOT = 0.02, 4.0  # share and mm2 by which what touches may be more than an edge: it is found by triangles
 _BAR = "rod"
@@ -158,21 +159,41 @@ def contact_faults(foam: Foam) -> list[Fault]:
             if edge is None or part.bent or part.kind == _BAR or part.segments or max(map(abs, edge.bevel)) > _STEEP:
                 continue
             lean = max(map(abs, np.radians(edge.bevel)))
-            beside: float = max(
-                min(abs(b), _STEEP) for own in part.edges for b in own.bevel
-            )  # makes the other line longer
             near, far = (
                 sum(float(chord_length(line)[-1]) for line in lines)
                 for lines in (edge.stretches, other_stretches(part, edge))
             )
-            most = max(near, far) + 2.0 * part.thickness * np.tan(np.radians(beside))
-            most *= part.thickness / np.cos(lean)
+            most = (max(near, far) + _longer_below(part, edge)) * part.thickness / np.cos(lean)
             if touch.area > (1.0 + _LONGER) * most + _SPOT:
                 where = f"edge {face} of {part.title}"
                 met = f"{touch.area / part.thickness:.1f} mm of it touch {foam.part(other).title}"
                 what = f"it is {edge.length:.1f} mm long on its paper, but {met}"
                 found[where] = Fault(where, what, touch.area / part.thickness - edge.length)
     return list(found.values())
+
+
+def _longer_below(part: Part, edge: Edge) -> float:
+    """By how much in mm an edge may be longer on the other face at most, at both of its ends together, since the edges beside it
+    are bevelled, or it is itself and the corner is no right angle: the line beside a corner moves by d / sin(corner) along it
+    for d of the edge there, and by d / tan(corner) for its own."""
+    own, beside = (
+        part.thickness * np.tan(np.radians(min(_STEEP, max(map(abs, bevels)))))
+        for bevels in (edge.bevel, [b for one in part.edges for b in one.bevel])
+    )
+    longer = 0.0
+    for stretch, end in ((edge.stretches[0], 0), (edge.stretches[-1], -1)):
+        corner = _corner(part, stretch[end])
+        longer += beside if corner > _ALONG else beside / np.sin(corner) + own / np.tan(min(corner, np.pi / 2.0))
+    return float(longer)
+
+
+def _corner(part: Part, point: np.ndarray) -> float:
+    """The angle in radians between both ways from a place of a part's outline, as wide as it is on either side of the foam."""
+    ring = part.rings[0]
+    at = int(np.argmin(np.linalg.norm(ring - point, axis=1)))
+    ways = ring[[at - 1, (at + 1) % len(ring)]] - ring[at]
+    cosine = float(ways[0] @ ways[1]) / max(float(np.prod(np.linalg.norm(ways, axis=1))), 1e-12)
+    return float(np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
 def paper_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
