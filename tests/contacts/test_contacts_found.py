@@ -347,3 +347,26 @@ def test_a_corner_is_no_contact(side, touches):
 def test_how_much_holds_follows_the_thinner_sheet():
     assert holds(4.0, 4.0, 6.0) and not holds(4.0, 4.0, 10.0)
     assert not holds(0.9, 1.0, 0.5)  # what is smaller than a mm2 is in the dark
+
+
+@pytest.mark.parametrize("angle", [20.0, 30.0, 38.0])
+def test_sheets_mitred_in_a_sharp_corner_touch_along_their_mitre_only(angle):
+    """Their inside faces come as near to each other as glue reaches beside the corner, and nobody glues them there; the mitre
+    is t / sin(angle / 2) wide, as half the corner's angle is left of each sheet."""
+    half, out = np.radians(angle) / 2.0, T / np.tan(np.radians(angle) / 2.0)
+    ahead = np.array([0.0, np.cos(2.0 * half), -np.sin(2.0 * half)])
+    bevels = (90.0 - angle / 2.0, 0.0, 0.0, 0.0)
+    one = flat(
+        "A", (100.0, 60.0 + out), (0.0, -out, 0.0), np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]), bevels=bevels
+    )
+    other = flat(
+        "B",
+        (100.0, 60.0 + out),
+        np.array([100.0, 0.0, 0.0]) - out * ahead,
+        np.array([-1.0, 0.0, 0.0]),
+        ahead,
+        bevels=bevels,
+    )
+    (contact,) = found(one, other).found
+    assert contact.kind == "edge-edge"
+    assert contact.area == pytest.approx(100.0 * T / np.sin(half), rel=1e-6)

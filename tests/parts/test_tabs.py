@@ -55,6 +55,35 @@ def test_every_copy_has_its_slots(tmp_path):
     assert interferences(build_model(build_prop(design(tmp_path, FLOOR + wall(more=more))))) == ()
 
 
+SIDE = (
+    "  side: {{kind: plate, stock: thick, outline: {{rectangle: {{width: 100, height: 300, centre: [0, 150]}}}}, "
+    "at: {{origin: [100, 0, 0], normal: x, up: z}}, {copies}}}\n"
+)
+SHELF = (
+    "  shelf: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 60, height: 200}}}}, at: {{origin: [0, 0, 80], normal: z, "
+    "up: x}}, tabs: [{{into: side, at: [0, 100], length: 30}}, {{into: side, at: [{at}, -100], length: 30}}], "
+    "repeat: {{count: 3, step: [0, 0, 80]}}}}\n"
+)
+
+
+def test_what_stands_between_a_part_and_its_mirror_image_enters_both(tmp_path):
+    """A shelf ladder: each side has a slot for one end of every shelf, as long and as wide as the tab and its fit of 0.3."""
+    prop = build_prop(design(tmp_path, SIDE.format(copies="mirror: x") + SHELF.format(at=0)))
+    side, shelf = prop.pieces
+    assert len(side.placements) == 2 and len(side.body.holes) == 3
+    for hole in side.body.holes:
+        assert np.ptp(hole, axis=0) == pytest.approx([30.3, 6.3])
+    assert Polygon(shelf.body.outline).area == pytest.approx(60 * 200 + 2 * 30 * 10)
+    assert interferences(build_model(prop), tolerance=0.01) == ()
+
+
+@pytest.mark.parametrize(("copies", "at"), [("mirror: x", 10), ("repeat: {count: 2, step: [-210, 0, 0]}", 5)])
+def test_copies_that_would_have_different_slots_are_refused(tmp_path, copies, at):
+    """A tab off the middle at one end only; a second side that is no mirror image of the first."""
+    with pytest.raises(BuildError, match=r"part shelf: tab into side: its copies would have different slots"):
+        build_prop(design(tmp_path, SIDE.format(copies=copies) + SHELF.format(at=at)))
+
+
 def test_slots_in_a_disc_leave_its_area_right(tmp_path):
     disc = "  floor: {kind: disc, stock: thick, radius: 110, at: {origin: [0, 0, -10], normal: z}}\n"
     patterns = section_and_flatten(build_model(build_prop(design(tmp_path, disc + wall()))))

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from foamwright.contacts.curved import FACING, Field, Target, curved_contact, may_face, target
+from foamwright.contacts.curved import FACING, LEVEL, Field, Target, curved_contact, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.footing import footing, rims
 from foamwright.contacts.overhang import Owned, with_overhangs
@@ -105,7 +105,8 @@ class _Look:
             here, there = moved(a.plane, one.matrix), moved(b.plane, other.matrix)
             if parallel(here, there):
                 return flat_contact(a, one.matrix, b, other.matrix, self.reach, OVERLAP)
-            if float(here.normal @ there.normal) > FACING:
+            # flat sheets that lean from each other only end together in the corner between them, however sharp it is
+            if float(here.normal @ there.normal) > (LEVEL if a.broad and b.broad else FACING):
                 return None
         # the smaller face is divided: it may be narrower than the triangles of the other
         swapped = b.size < a.size

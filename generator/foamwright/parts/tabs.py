@@ -7,7 +7,7 @@ tab's foam and as long as the tab, both more by the fit. The tab ends flush with
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -28,20 +28,48 @@ _ROOT = 0.5  # mm that a tab reaches into its own part, so that the two are one
 
 
 def with_tabs(pieces: Sequence[Piece], specs: Mapping[str, PartSpec]) -> tuple[Piece, ...]:
-    """All pieces with their tabs and the slots for them. Raises BuildError for a tab that enters nothing."""
+    """All pieces with their tabs and the slots for them. Raises BuildError for a tab that enters nothing, and where the copies
+    of a part would have different slots: two that face each other may take a tab each of what stands between them."""
     by_id = {piece.id: piece for piece in pieces}
+    entered: dict[str, list[_Entry]] = {}
     for piece in pieces:
         spec = specs[piece.id]
         for tab in spec.values.get("tabs") or ():
             other = by_id[tab["into"]]
+            where = f"{spec.where}: part {piece.id}: tab into {other.id}"
             try:
-                by_id[piece.id], by_id[other.id] = _joined(by_id[piece.id], other, tab)
+                by_id[piece.id], slots = _joined(by_id[piece.id], other, tab)
             except BuildError as error:
-                raise BuildError(f"{spec.where}: part {piece.id}: tab into {other.id}: {error}") from error
+                raise BuildError(f"{where}: {error}") from error
+            entered.setdefault(other.id, []).append(_Entry(where, piece.id, slots))
+    for part, entries in entered.items():
+        _refuse_unlike(entries)
+        for entry in entries:
+            by_id[part] = _slotted(by_id[part], entry.slots[0], entry.part)
     return tuple(by_id[piece.id] for piece in pieces)
 
 
-def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, Piece]:
+@dataclass(frozen=True)
+class _Entry:
+    """A tab of a `part` that enters another: the `slots` for all of its copies, by copy of the other."""
+
+    where: str
+    part: str
+    slots: Sequence[Sequence[Polygon]]
+
+
+def _refuse_unlike(entries: Sequence[_Entry]) -> None:
+    first, *others = (
+        [slot for entry in entries for slot in entry.slots[copy]] for copy in range(len(entries[0].slots))
+    )
+    for mine in others:
+        if not shapely.union_all(mine).equals_exact(shapely.union_all(first), 1e-6, normalize=True):
+            unlike = next((entry for entry in entries if len(set(map(len, entry.slots))) > 1), entries[0])
+            raise BuildError(f"{unlike.where}: its copies would have different slots; make a part of its own of each")
+
+
+def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, list[list[Polygon]]]:
+    """The piece with a tab, and the slots for it by copy of the other."""
     if not isinstance(other.body, FlatBody) or not other.placements:
         raise BuildError("only flat parts that stand in the prop take a tab")
     for part in (piece, other):
@@ -50,9 +78,8 @@ def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, 
     if piece.body.radius is not None:
         raise BuildError("a round part has no straight edge for a tab")
     root, along, out = _root(piece.body, np.asarray(tab["at"], float), tab["length"])
-    depth = _thickness(other)
     slots = _slots(piece, other, root, along, out, tab)
-    return _tabbed(piece, root, along, out, tab["length"], depth), _slotted(other, slots, piece.id)
+    return _tabbed(piece, root, along, out, tab["length"], _thickness(other)), slots
 
 
 def _thickness(piece: Piece) -> float:
@@ -74,8 +101,8 @@ def _root(body: FlatBody, at: np.ndarray, length: float) -> tuple[np.ndarray, np
     return a + middle * along, along, np.array([along[1], -along[0]])  # the outline runs counter-clockwise
 
 
-def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[Polygon]:
-    """The slot for the tab of every copy, in the plane of `other`; every copy of `other` must take the same."""
+def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[list[Polygon]]:
+    """The slots for the tab of every copy, in the plane of `other`, by copy of that."""
     body, thick, deep = piece.body, _thickness(piece), _thickness(other)
     middle = body.frame.to_space(np.array([[*root, thick / 2]]))[0]
     directions = body.frame.axes @ np.column_stack([[*along, 0.0], [*out, 0.0]])
@@ -95,13 +122,10 @@ def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[Polygon]:
             if off <= _OFF:
                 mine.append(_rectangle(where[:2], side[:2], tab["length"] + tab["fit"], thick + tab["fit"]))
         by_copy.append(mine)
-    if not by_copy[0]:
+    if not any(by_copy):
         near = f"; its edge lies {nearest:.2f} mm off the face" if nearest < np.inf else ""
         raise BuildError(f"the tab does not enter square where that part is{near}")
-    for mine in by_copy[1:]:
-        if not shapely.union_all(mine).equals_exact(shapely.union_all(by_copy[0]), 1e-6, normalize=True):
-            raise BuildError("its copies would have different slots; make a part of its own of each")
-    return by_copy[0]
+    return by_copy
 
 
 def _rectangle(centre: np.ndarray, along: np.ndarray, length: float, width: float) -> Polygon:
