@@ -83,10 +83,24 @@ class Record:
                 areas.append(sum(sorted(field.area for field in fields)[:-1]) + _LINE * lines.length)
         return areas
 
+    def lined(self, part: str, other: str) -> list[float]:
+        """mm2 within each closed line that is drawn on a part for another."""
+        marks = [mark for mark in self.record["marks"] if (mark["on"], mark["part"]) == (part, other)]
+        return [shapely.Polygon(line).area for mark in marks for line in mark["lines"]]
+
     def overhang(self, part: str) -> float:
         """How far a part stands out at most beyond what it is glued to."""
         contacts = [c for c in self.record["contacts"] if "hangs" in c and c[c["hangs"]]["part"] == part]
         return max((contact["overhang"] for contact in contacts), default=0.0)
+
+    def all_bevels(self, kind: str) -> list[float]:
+        """Every bevel of the parts whose name begins so, the least first."""
+        edges = [edge for part in self.record["parts"] if part["id"].startswith(kind) for edge in part["edges"]]
+        return sorted(b for e in edges for b in (e["bevel"] if isinstance(e["bevel"], list) else [e["bevel"]]))
+
+    def areas(self, kind: str, line: str) -> list[float]:
+        """mm2 within the line of one face of the parts whose name begins so, the least first."""
+        return sorted(shapely.Polygon(p[line]).area for p in self.record["parts"] if p["id"].startswith(kind))
 
     def segments(self, part: str, line: str) -> list[float]:
         return sorted(float(np.ptp(np.asarray(p[line])[:, 0])) for p in self.part(part)["split"]["segments"])
@@ -94,12 +108,13 @@ class Record:
 
 @dataclass(frozen=True)
 class Prop:
-    """`curved`: it has panels, which take seconds to be laid flat."""
+    """`curved`: it has panels, which take seconds to be laid flat. `code` makes the solid that it is built from."""
 
     name: str
     text: str
     rows: Callable[[Record, float], Iterator[Row]]
     scales: tuple[float, ...]
+    code: str = ""
 
     @property
     def curved(self) -> bool:
@@ -109,10 +124,10 @@ class Prop:
 PROPS: dict[str, Prop] = {}
 
 
-def prop(text: str, scales: tuple[float, ...] = SCALES):
+def prop(text: str, scales: tuple[float, ...] = SCALES, code: str = ""):
     def add(rows: Callable[[Record, float], Iterator[Row]]):
         name = rows.__name__.replace("_", " ")
-        PROPS[name] = Prop(name, text, rows, scales)
+        PROPS[name] = Prop(name, text, rows, scales, code)
         return rows
 
     return add
@@ -121,7 +136,8 @@ def prop(text: str, scales: tuple[float, ...] = SCALES):
 def record_of(prop: Prop, scale: float, folder: Path, prove: bool = False) -> Record:
     path = folder / "odd.yaml"
     path.write_text(HEAD.replace("scale: {value: 1}", f"scale: {{value: {scale}}}") + prop.text, "utf-8")
-    made = build(load(path), only=("template_files",), prove=prove)
+    (folder / "odd.py").write_text(prop.code, "utf-8")
+    made = build(load(path), only=("template_files",), prove=prove, run_own_code=bool(prop.code))
     return Record(json.loads(made.files["pack.json"]))
 
 
@@ -784,3 +800,171 @@ def bulkhead_at_50_degrees_in_a_small_tube(got, s):
     bevels = [b for edge in got.part("disc")["edges"] for b in edge["bevel"]]
     yield "least bevel", -40.0, min(bevels)
     yield "greatest bevel", 40.0, max(bevels)
+
+
+# plates of solids, and what fits into what
+
+
+_CORNERS = np.array([(0, 0), (120, 0), (150, 70), (60, 130), (-30, 80)], float)
+
+
+@prop(
+    """\
+forms: {}
+parts:
+  box: {kind: solid, stock: thick, code: odd.py, args: {size: s}, faces: 7, mirror: y, at: {origin: [0, 200 * s, 0], normal: z}}
+""",
+    code=f"""\
+import cadquery as cq
+def solid(size):
+    corners = [(x * size, y * size) for x, y in {_CORNERS.tolist()}]
+    return cq.Workplane().polyline(corners).close().extrude(80 * size)
+""",
+)
+def box_of_five_unequal_sides(got, s):
+    """Mitred by half the turn at each corner; a wall is shorter inside by the thickness times the tangents of both bevels."""
+    legs = np.roll(_CORNERS, -1, axis=0) - _CORNERS
+    ways = np.arctan2(legs[:, 1], legs[:, 0])
+    half = ((np.roll(ways, -1) - ways) % (2 * pi)) / 2
+    outer = s * np.hypot(*legs.T)
+    inner = outer - 10 * (np.tan(half) + np.tan(np.roll(half, 1)))
+    walls = [p["id"] for p in got.record["parts"] if abs(got.extent(p["id"], "other_outline")[1] - 80 * s) < 0.01]
+    for line, face, true in (("outline", "drawn", inner), ("other_outline", "other face", outer)):
+        for number, (width, written) in enumerate(zip(sorted(true), sorted(got.extent(w, line)[0] for w in walls))):
+            yield f"wall {number + 1}, {face}", width, written
+    mitres = [bevel for bevel in got.all_bevels("box") if abs(bevel - 45.0) > 0.5]
+    for number, (true, written) in enumerate(zip(sorted(np.degrees(half).tolist() * 2), mitres)):
+        yield f"bevel {number + 1}", true, written
+    whole = shapely.Polygon(s * _CORNERS)
+    for line, face, true in (
+        ("outline", "drawn", whole.buffer(-10, join_style="mitre")),
+        ("other_outline", "other face", whole),
+    ):
+        ends = [p["id"] for p in got.record["parts"] if p["id"] not in walls]
+        for end in ends:
+            yield (
+                f"side of a square like {end}, {face}",
+                sqrt(true.area),
+                sqrt(shapely.Polygon(got.part(end)[line]).area),
+            )
+
+
+@prop(
+    """\
+forms: {}
+parts:
+  wedge: {kind: solid, stock: foam, code: odd.py, args: {size: s}, faces: 5, at: {normal: z}, mirror: x}
+""",
+    code="""\
+import cadquery as cq
+def solid(size):
+    ramp = cq.Workplane("XZ").polyline([(0, 0), (120 * size, 0), (120 * size, 90 * size)])
+    return ramp.close().extrude(100 * size)
+""",
+)
+def wedge_with_a_sharp_edge(got, s):
+    """Sides 90, 120 and 150: corners of 36.87, 53.13 and 90 degrees, cut at half of what they turn; edges of 100 mm."""
+    sharp, blunt = degrees(atan2(90, 120)), degrees(atan2(120, 90))
+    bevels = got.all_bevels("wedge")
+    yield "sharpest bevel", 90 - sharp / 2, bevels[-1]
+    yield "bevel above", 90 - blunt / 2, bevels[-3]
+    yield "least bevel", 45.0, bevels[0]
+    within = 120 * s - 6 - 6 / tan(radians(sharp / 2))
+    triangle = (within**2) * 0.75 / 2
+    base, back = within * (100 * s - 12), within * 0.75 * (100 * s - 12)
+    slope = within * 1.25 * (100 * s - 12)
+    for name, true, written in zip(
+        ("one side", "other side", "back", "base", "slope"),
+        sorted((triangle, triangle, back, base, slope)),
+        got.areas("wedge", "outline"),
+    ):
+        yield f"side of a square like face {name}, drawn", sqrt(true), sqrt(written)
+    for part in got.record["parts"]:
+        for edge in part["edges"]:
+            for tick in edge.get("ticks", ()):
+                if len(edge["ticks"]) == 1 and edge["bevel"] > 50.0:
+                    first, last = np.asarray(edge["ends"])
+                    yield (
+                        "the tick of a level edge, from its middle",
+                        0.0,
+                        float(np.hypot(*(tick["at"] - (first + last) / 2))),
+                    )
+
+
+@prop(
+    """\
+forms: {}
+parts:
+  roof: {kind: solid, stock: foam, code: odd.py, args: {size: s}, faces: 7, at: {normal: z}}
+""",
+    code="""\
+import cadquery as cq
+def solid(size):
+    wide, high, long = 60 * size, 45 * size, 150 * size
+    def gable(plane, start, way):
+        shape = cq.Workplane(plane).workplane(offset=start).polyline([(-wide, 0), (wide, 0), (0, high)])
+        return shape.close().extrude(way)
+    corner = gable("YZ", -wide, 2 * wide).intersect(gable("XZ", -wide, 2 * wide))
+    return corner.union(gable("YZ", 0, long)).union(gable("XZ", 0, -long)).clean()
+""",
+    scales=(1.0, 3.0),
+)
+def roof_with_a_valley(got, s):
+    """Two ridges at a right angle, slopes of 3 in 4: along hip and valley the slopes turn by the angle whose cosine is the
+    square of the slope's, and are cut at half of it; the valley from the other face. Areas are those of the plan by the cosine."""
+    wide, long, slope = 60 * s, 150 * s, 4 / 5
+    turn = degrees(acos(slope**2)) / 2
+    bevels = got.all_bevels("roof")
+    yield "valley", -turn, bevels[0]
+    yield "edges of the valley", 2, sum(abs(b + turn) < 0.05 for b in bevels)
+    yield "edges of the hip", 2, sum(abs(b - turn) < 0.05 for b in bevels)
+    yield "ridges, both edges of each", 4, sum(abs(b - degrees(acos(slope))) < 0.05 for b in bevels)
+    yield "eaves, on slope and floor", 8, sum(abs(b - (90 - degrees(acos(slope)) / 2)) < 0.05 for b in bevels)
+    gable = wide * 45 * s
+    small, large = ((wide * (2 * long + more) / 2) / slope for more in (-wide, wide))
+    floor = (long + wide) ** 2 - (long - wide) ** 2
+    for number, (true, written) in enumerate(
+        zip(sorted((gable, gable, small, small, large, large, floor)), got.areas("roof", "other_outline"))
+    ):
+        yield f"side of a square like face {number + 1}, other face", sqrt(true), sqrt(written)
+
+
+@prop("""\
+forms: {}
+parts:
+  side: {kind: plate, stock: thick, at: {origin: [100 * s, 0, 0], normal: x, up: z}, mirror: x,
+    outline: {polygon: {points: [[-50 * s, 0], [50 * s, 0], [40 * s, 300 * s], [-40 * s, 300 * s]]}}}
+  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 60 * s, height: 200 * s}},
+    at: {origin: [0, 0, 80 * s], normal: z, up: x}, repeat: {count: 3, step: [0, 0, 80 * s]},
+    tabs: [{into: side, at: [0, 100 * s], length: 30 * s}, {into: side, at: [0, -100 * s], length: 30 * s}]}
+""")
+def shelves_between_two_sides(got, s):
+    slots = [sorted(np.ptp(np.asarray(hole), axis=0)) for hole in got.part("side")["holes"]]
+    yield "slots of a side", 3, len(slots)
+    for number, (short, long) in enumerate(slots, 1):
+        yield f"slot {number}, width", 6.3, float(short)
+        yield f"slot {number}, length", 30 * s + 0.3, float(long)
+    yield "shelf over its tabs", 200 * s + 20, max(got.extent("shelf"))
+    yield "leg of a side", hypot(10, 300) * s, max(edge["length"] for edge in got.part("side")["edges"])
+
+
+@prop("""\
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[-40 * s, 72.5 * s], [140 * s, 27.5 * s]],
+    cuts: {foot: {plane: {normal: z, at: 0}}, top: {plane: {normal: z, at: 100 * s}}}}
+parts:
+  wall: {kind: panel, stock: thick, form: cone, where: {foot: beyond, top: before}, opened: 90, flush: [foot, top]}
+  floor: {kind: bulkhead, stock: foam, form: cone, plane: {normal: z, at: 0}, after: [wall]}
+  lid: {kind: disc, stock: foam, radius: 37.5 * s + 10.3, at: {origin: [0, 0, 100 * s], normal: z}, rests_on: [wall]}
+  plug: {kind: bulkhead, stock: thick, form: cone, plane: {normal: z, at: 100 * s - 10}, clearance: 1, lies_on: [lid]}
+""")
+def tapered_box_under_a_lid_with_a_plug(got, s):
+    """The plug is marked on the lid as its upper face is, which lies there, and not as its lower one, which is larger."""
+    lean = atan(0.25)
+    for line, face, high in (("outline", "drawn", 0.0), ("other_outline", "other face", 6.0)):
+        yield f"floor, {face}", 125 * s - high / 2, got.extent("floor", line)[0]
+    for line, face, low in (("outline", "drawn", 10.0), ("other_outline", "other face", 0.0)):
+        yield f"plug, {face}", 75 * s - 2 + low / 2, got.extent("plug", line)[0]
+    yield "radius of the line for the plug", 37.5 * s - 1, sqrt(got.lined("lid", "plug")[0] / pi)
+    yield "foot", 2 * pi * (62.5 * s + 5 / cos(lean)), got.length("wall", "foot")
+    yield "top", 2 * pi * (37.5 * s + 5 / cos(lean)), got.length("wall", "top")

@@ -11,12 +11,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 from OCP.TopAbs import TopAbs_ShapeEnum
 from solid_fixtures import FOAM, hoop, piece, plate, rectangle, ring_points
 
+from foamwright.geometry import inset
 from foamwright.model import brep
 from foamwright.model.band import band_solid
 from foamwright.model.build import prototype
 from foamwright.model.curves import corners, fit
 from foamwright.model.facets import band_facets
-from foamwright.model.flat import flat_solid, inset
+from foamwright.model.flat import flat_solid
 
 
 def faces(made):

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence, Set
 
 import igl
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued, things_told
@@ -116,9 +117,22 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     A prop may be several things that stand for themselves, as a left and a right one: they have the same parts, as many of
     each.
     """
-    groups = _hanging_together(prop, solids, contacts)
-    main = Counter(part for part, _ in groups[0]) if groups else Counter()
     nodes = [(s.part, s.number) for s in solids]
+    group = {node: {node} for node in nodes}
+    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
+        *_rests(prop, solids),
+        *_sharing(prop, solids),
+    ]:
+        if group[one] is not group[other]:
+            merged = group[one] | group[other]
+            for node in merged:
+                group[node] = merged
+    groups = sorted(
+        {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
+    )
+    if len(groups) < 2:
+        return []
+    main = Counter(part for part, _ in groups[0])
     faults = []
     for cluster in groups[1:]:
         parts = Counter(part for part, _ in cluster)
@@ -135,29 +149,22 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     return faults
 
 
-def apart_told(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
-    """A line where the prop is several things that stand for themselves, for whoever did not mean it so."""
-    if any(len(piece.placements) == 1 for piece in prop.pieces):
+def apart_told(prop: Prop, contacts: Contacts) -> list[str]:
+    """A line where the prop is several things that stand for themselves, for whoever did not mean it so. What rests on another
+    part, or shares space with it as declared, is taken to belong to all copies of it."""
+    if not prop.pieces or any(len(piece.placements) == 1 for piece in prop.pieces):
         return []
-    groups = _hanging_together(prop, solids, contacts)
-    return [things_told(len(groups), sorted(part for part, _ in groups[0]))] if len(groups) > 1 else []
-
-
-def _hanging_together(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[set[tuple[str, int]]]:
-    """Copies that touch, rest on each other or share space as declared, by part and number, the largest group first."""
-    nodes = [(s.part, s.number) for s in solids]
-    group = {node: {node} for node in nodes}
-    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
-        *_rests(prop, solids),
-        *_sharing(prop, solids),
-    ]:
-        if group[one] is not group[other]:
-            merged = group[one] | group[other]
-            for node in merged:
-                group[node] = merged
-    return sorted(
-        {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
-    )
+    nodes = [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
+    group = DisjointSet(nodes)
+    for contact in contacts.found:
+        group.merge((contact.a.part, contact.a.copy), (contact.b.part, contact.b.copy))
+    belonging = [{piece.id, lower} for piece in prop.pieces for lower in piece.rests_on]
+    for parts in [*belonging, *map(set, prop.design.expected_overlaps)]:
+        own = [node for node in nodes if node[0] in parts]
+        for node in own[1:]:
+            group.merge(own[0], node)
+    things = [sorted(part for part, _ in own) for own in group.subsets()]
+    return [things_told(len(things), things[0])] if len(things) > 1 else []
 
 
 def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str, int]]]) -> list[str]:

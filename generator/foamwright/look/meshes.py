@@ -10,7 +10,7 @@ from itertools import pairwise
 import manifold3d
 import numpy as np
 
-from foamwright.geometry import Mesh, inset, signed_area
+from foamwright.geometry import Mesh, signed_area
 from foamwright.model.strips import band_mesh
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, PanelEdge, Piece, RodBody
 from foamwright.registry import Kind, kind
@@ -56,10 +56,8 @@ def _own(piece: Piece) -> Shape:
 
 
 def _flat(body: FlatBody, thickness: float) -> Shape:
-    draw = thickness * np.tan(np.radians(body.side_bevels))
     holes = [hole if signed_area(hole) < 0.0 else hole[::-1] for hole in body.holes]
-    below = [inset(body.outline, np.maximum(draw, 0.0)), *holes]
-    above = [inset(body.outline, np.maximum(-draw, 0.0)), *holes]
+    below, above = ([face, *holes] for face in body.faces(thickness))
     cover = np.asarray(manifold3d.triangulate([np.ascontiguousarray(body.outline), *holes])).astype(np.int64)
     n = sum(map(len, below))
     low, high = (

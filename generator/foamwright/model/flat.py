@@ -12,7 +12,6 @@ from OCP.gp import gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pnt, gp_Vec
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopoDS import TopoDS, TopoDS_Wire
 
-from foamwright.geometry import inset
 from foamwright.model import brep
 from foamwright.model.curves import corners, through
 from foamwright.model.loops import Stretch, solid_between
@@ -43,11 +42,7 @@ def flat_solid(body: FlatBody, thickness: float) -> NamedSolid:
     if body.radius is not None and not any(any(run.bevel) for run in body.runs):
         return _round_solid(body, thickness)
     bottom, top = (plane_face(body.frame, height) for height in (0.0, thickness))
-    bevels = body.side_bevels
-    draw = thickness * np.tan(np.radians(bevels))
-    inner = inset(body.outline, np.maximum(draw, 0.0))
-    outer = inset(body.outline, np.maximum(-draw, 0.0))
-    loops = [_outline_stretches(body, inner, outer, bottom, top)]
+    loops = [_outline_stretches(body, *body.faces(thickness), bottom, top)]
     loops += [_hole_stretches(name, hole, bottom, top) for name, hole in zip(hole_names(body), body.holes)]
     return solid_between(loops, bottom, top, through)
 

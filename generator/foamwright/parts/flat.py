@@ -14,7 +14,6 @@ from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
-from foamwright.geometry import inset
 from foamwright.geometry.bevel import CUT_SQUARE_WITHIN
 from foamwright.parts import outlines
 from foamwright.parts.bevels import bevels_of_sides
@@ -138,12 +137,11 @@ class Wall:
     def _refuse_what_no_blade_cuts(self, body: FlatBody) -> None:
         """BuildError where a face that its bevels make of an outline crosses itself or reaches into the wall. A blade that turns
         with a tight curve crosses its own way before it is through the foam; in thinner foam it does not."""
-        shape, slope = Polygon(body.outline), np.tan(np.radians(body.side_bevels))
 
-        def faces(depth: float) -> list[Polygon]:
-            """What both faces would be of foam that much thick."""
-            return [Polygon(inset(body.outline, np.maximum(sign * depth * slope, 0.0))) for sign in (1.0, -1.0)]
+        def faces(thickness: float) -> list[Polygon]:
+            return [Polygon(face) for face in body.faces(thickness)]
 
+        shape = Polygon(body.outline)
         made, true = faces(self.thickness), [face.intersection(shape) for face in self.faces]
         sound = all(face.is_valid for face in made)
         if sound and all(m.difference(t).area < _UNTRUE * t.length for m, t in zip(made, true)):

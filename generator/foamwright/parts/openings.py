@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
 from shapely.geometry import Polygon
 
 from foamwright.errors import BuildError
 from foamwright.forms.surface import Surface
-from foamwright.geometry import inset
 from foamwright.parts import outlines
 from foamwright.parts.records import FlatBody
 from foamwright.parts.sections import sections_in
@@ -29,9 +27,8 @@ def opened(
     """
 
     section_of = sections_in(body.frame, surface_of)
-    draw = thickness * np.tan(np.radians(body.side_bevels))
     shape = Polygon(body.outline)
-    inner, outer = (Polygon(inset(body.outline, np.maximum(way * draw, 0.0))) for way in (1.0, -1.0))
+    inner, outer = (Polygon(face) for face in body.faces(thickness))
     holes = list(body.holes)
     for number, given in enumerate(openings, 1):
         hole = outlines.polygon(given, folder, section_of)

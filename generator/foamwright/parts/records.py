@@ -15,6 +15,7 @@ import numpy as np
 from foamwright.design.records import Design, Stock
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Frame as Frame
+from foamwright.geometry import inset
 from foamwright.parts.bevels import bevels
 from foamwright.registry import kind
 
@@ -86,6 +87,12 @@ class FlatBody:
             share = (sides - run.start + 0.5) / max(len(sides), 1)
             bevels[sides % count] = np.interp(share, np.linspace(0.0, 1.0, len(run.bevel)), run.bevel)
         return bevels
+
+    def faces(self, thickness: float) -> tuple[np.ndarray, np.ndarray]:
+        """The outlines (N, 2) of the inside and the outside face of foam that thick: a bevel makes the one smaller on which it
+        is positive, or the other where it is negative; each side moves by its own."""
+        draw = thickness * np.tan(np.radians(self.side_bevels))
+        return inset(self.outline, np.maximum(draw, 0.0)), inset(self.outline, np.maximum(-draw, 0.0))
 
 
 @dataclass(frozen=True)

@@ -355,7 +355,9 @@ def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
     """
     body = piece.body
     if isinstance(body, FlatBody):
-        return [_flat_rims(body, 0.0), _flat_rims(body, thickness(piece))]
+        thick = thickness(piece)
+        inside, outside = body.faces(thick)
+        return [_flat_rims(body, inside, 0.0), _flat_rims(body, outside, thick)]
     if isinstance(body, PanelBody):
         return [_panel_rims(body, "inner"), _panel_rims(body, "outer")]
     if isinstance(body, RodBody):
@@ -363,9 +365,9 @@ def contact_faces(piece: Piece) -> list[list[np.ndarray]]:
     return [_band_rims(body, offset) for offset in (body.inner_offset, body.inner_offset + thickness(piece))]
 
 
-def _flat_rims(body: FlatBody, z: float) -> list[np.ndarray]:
+def _flat_rims(body: FlatBody, outline: np.ndarray, z: float) -> list[np.ndarray]:
     rims = []
-    for ring, is_hole in ((body.outline, False), *((hole, True) for hole in body.holes)):
+    for ring, is_hole in ((outline, False), *((hole, True) for hole in body.holes)):
         ring = ring if shapely.LinearRing(ring).is_ccw != is_hole else ring[::-1]  # the part is to the left
         ring = np.column_stack([np.concatenate([ring, ring[:1]]), np.full(len(ring) + 1, z)])
         rim = np.stack([ring, ring + INSET * _left_of(ring, np.array([0.0, 0.0, 1.0]))], axis=1)
