@@ -193,7 +193,9 @@ def panel_with_dart(width, height, depth=60.0, mouth=12.0):
     left, tip, right = [middle - mouth / 2, height], [middle, height - depth], [middle + mouth / 2, height]
     outline = np.array([[0, 0], [width, 0], [width, height], right, tip, left, [0, height]], float)
     leg = float(np.hypot(mouth / 2.0, depth))
-    dart = PatternDart("upper", np.array([right, tip]), np.array([left, tip]), (leg, leg), mouth, depth)
+    dart = PatternDart(
+        "upper", np.array([right, tip]), np.array([left, tip]), (leg, leg), mouth, depth, np.zeros((2, 3))
+    )
     return outline, dart
 
 

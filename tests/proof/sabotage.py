@@ -204,6 +204,68 @@ def _dart_short(record, by):
     dart["tip"] = (tip - by * (tip - mouth) / np.linalg.norm(tip - mouth)).tolist()
 
 
+def _enlarged(record, by, names=()):
+    """All lines of some parts, or of all, larger by that share: what a printer does that fits pages to its paper."""
+    for own in record["parts"]:
+        if not names or own["id"] in names:
+            moved(record, own["id"], lambda x, y: (by * x, by * y))
+            for dart in own["darts"]:
+                dart["mouth"], dart["tip"] = (np.asarray(dart[key]) * by for key in ("mouth", "tip"))
+                dart["mouth"], dart["tip"] = dart["mouth"].tolist(), dart["tip"].tolist()
+    for mark in record["marks"]:
+        if not names or mark["on"] in names:
+            mark["lines"] = [[[by * x, by * y] for x, y in line] for line in mark["lines"]]
+    for own in record["touched"]:
+        if not names or own["part"] in names:
+            own["lines"] = [[[by * x, by * y] for x, y in line] for line in own["lines"]]
+
+
+def _straight(record, name, edge_id):
+    """An edge that is a curve on the paper cut straight from end to end, on both faces."""
+    own = part(record, name)
+    begin, end = (np.asarray(e) for e in edge(record, name, edge_id)["ends"])
+    for key in ("outline", "other_outline"):
+        ring = np.asarray(own[key])
+        i, j = (int(np.linalg.norm(ring - e, axis=1).argmin()) for e in (begin, end))
+        run = np.arange(i, i + (j - i) % len(ring) + 1) % len(ring)
+        ring[run] = ring[i] + np.linspace(0.0, 1.0, len(run))[:, None] * (ring[j] - ring[i])
+        own[key] = ring.tolist()
+
+
+def _turned_over(record, name):
+    """A part cut from its paper laid with its face down."""
+    moved(record, name, lambda x, y: (-x, y))
+    own = part(record, name)
+    for key in ("outline", "other_outline"):
+        own[key] = own[key][::-1]
+    for key in ("holes", "other_holes"):
+        own[key] = [[[-x, y] for x, y in ring][::-1] for ring in own[key]]
+    for one in own["edges"]:
+        one["ends"] = one["ends"][::-1]
+
+
+def _tick_moved(record, name, edge_id, by):
+    tick = edge(record, name, edge_id)["ticks"][0]
+    tick["at"] = [tick["at"][0] + by, tick["at"][1]]
+
+
+def _hole_wider(record, by):
+    own = part(record, "board")
+    for key in ("holes", "other_holes"):
+        for number, ring in enumerate(own[key]):
+            points = np.asarray(ring)
+            middle = points.mean(axis=0)
+            own[key][number] = (middle + (points - middle) * (8.0 + by) / 8.0).tolist()
+
+
+def _thickness(record, name, by):
+    part(record, name)["thickness"] = by
+
+
+def _steeper(record, name, edge_id, by):
+    edge(record, name, edge_id)["bevel"] += by
+
+
 SABOTAGES = (
     Sabotage("a bevel's sign", "can, crate, belt", _flip_bevel, "but its two lines make"),
     Sabotage("a bevel's sign, lines and words", "can, crate, belt", lambda r: _swap_faces(r, "can_side", True), "comes out"),
@@ -228,6 +290,19 @@ SABOTAGES = (
     Sabotage("a bulkhead 3 mm small", "tube with discs and a hoop", lambda r: _smaller(r, "floor", 3.0), "from that of the model"),
     Sabotage("a hole moved by 5 mm", "board with ears", lambda r: _hole_moved(r, 5.0), "hole 1 of its paper is"),
     Sabotage("a pair cut with its hands swapped", "board with ears", _other_hand, "from that of the model"),
+    Sabotage("a bevel 5 degrees too steep", "can, crate, belt", lambda r: _steeper(r, "can_side", "left", 5.0), "but its two lines make"),
+    Sabotage("a disc enlarged by 2 %", "can, crate, belt", lambda r: _enlarged(r, 1.02, ("lid",)), "from that of the model"),
+    Sabotage("all paper enlarged by 2 %", "can, crate, belt", lambda r: _enlarged(r, 1.02), "over each other where it goes round"),
+    Sabotage("all paper of a bowl enlarged by 2 %", "bowl with darts", lambda r: _enlarged(r, 1.02), "of the model"),
+    Sabotage("bent foam enlarged by 2 %", "bowl with darts", lambda r: _enlarged(r, 1.02, ("wall",)), "is stretched"),
+    Sabotage("a wall in foam of 10 mm for 6", "butted tray", lambda r: _thickness(r, "crate_front_back", 10.0), "from that of the model"),
+    Sabotage("bent foam of 10 mm for 6", "tube with discs and a hoop", lambda r: _thickness(r, "a", 10.0), "on the line where they touch"),
+    Sabotage("a disc of 6 mm for 10", "tube with discs and a hoop", lambda r: _thickness(r, "floor", 6.0), "from that of the model"),
+    Sabotage("a board turned over", "board with ears", lambda r: _turned_over(r, "board"), "from that of the model"),
+    Sabotage("an edge of bent foam straight for curved", "bowl with darts", lambda r: _straight(r, "wall", "foot"), "from where the design has it"),
+    Sabotage("a tick 5 mm off", "tube with discs and a hoop", lambda r: _tick_moved(r, "a", "middle", 5.0), "its edges differ by 5"),
+    Sabotage("a hole 1 mm wide all round", "board with ears", lambda r: _hole_wider(r, 1.0), "hole 1 of its paper is"),
+    Sabotage("a dart moved by 8 mm", "bowl with darts", lambda r: _dart_moved(r, 8.0), "from where the design has it"),
     Sabotage("a dart moved by 20 mm", "bowl with darts", lambda r: _dart_moved(r, 20.0), "mm long on its paper, and"),
     Sabotage("a dart 30 mm short", "bowl with darts", lambda r: _dart_short(r, 30.0), "is stretched"),
 )  # fmt: skip

@@ -275,7 +275,9 @@ def darted_panel():
         outline += [*smooth, tip.tolist(), b.tolist()]
         mouths.append(len(lower) - 2)
         leg = float(np.hypot(*(tip - a)))
-        darts.append(PatternDart("waist", np.array([a, tip]), np.array([b, tip]), (leg, leg), 14.0, 55.0))
+        darts.append(
+            PatternDart("waist", np.array([a, tip]), np.array([b, tip]), (leg, leg), 14.0, 55.0, np.zeros((2, 3)))
+        )
     xs = np.linspace(lower[-1][0], 210, 40)[1:]
     smooth = np.column_stack([xs, base(xs)]).tolist()
     lower, outline = np.array(lower + smooth), np.array(outline + smooth)

@@ -362,7 +362,8 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
         stretches, reached_at = [s.points for s in own], [s.reached for s in own]
         edges.append(edge_marks(done.piece, body.edges[i], stretches, mouths.tolist(), seams, (lengths[i], reached_at)))
     legs = [(line.points, dart) for line, (_, dart) in zip(drawn, order) if dart is not None]
-    darts = [_dart(dart, a, b[::-1]) for (a, dart), (b, _) in zip(legs[::2], legs[1::2]) if dart is not None]
+    space = mesh.surface.points
+    darts = [_dart(dart, a, b[::-1], space) for (a, dart), (b, _) in zip(legs[::2], legs[1::2]) if dart is not None]
     outline = _ring(drawn)
     return _Loop(outline, outline if square else _ring(other), edges, darts)
 
@@ -447,9 +448,10 @@ def _ring(lines: Sequence[Stretch]) -> np.ndarray:
     return np.vstack([line.points[:-1] for line in lines])
 
 
-def _dart(legs: DartLegs, a: np.ndarray, b: np.ndarray) -> PatternDart:
-    """`a` and `b` (N, 2) from the edge to the tip."""
+def _dart(legs: DartLegs, a: np.ndarray, b: np.ndarray, space: np.ndarray) -> PatternDart:
+    """`a` and `b` (N, 2) from the edge to the tip; `space` (n, 3) are the places of the mesh's vertices."""
     opening = float(np.linalg.norm(a[0] - b[0]))
     middle = (a[0] + b[0]) / 2
     lengths = float(arc_length(a)[-1]), float(arc_length(b)[-1])
-    return PatternDart(legs.edge, a, b, lengths, opening, float(np.linalg.norm(middle - a[-1])))
+    depth = float(np.linalg.norm(middle - a[-1]))
+    return PatternDart(legs.edge, a, b, lengths, opening, depth, space[legs.first[[0, -1]]])

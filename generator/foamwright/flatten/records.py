@@ -57,6 +57,7 @@ class PatternDart:
     lengths: tuple[float, float]
     opening: float
     depth: float
+    place: np.ndarray  # (2, 3) of its mouth and tip once it is closed, on the neutral surface of the part as modelled
 
 
 @dataclass(frozen=True, eq=False)

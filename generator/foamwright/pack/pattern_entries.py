@@ -34,7 +34,7 @@ def pattern_entry(pattern: Pattern) -> dict[str, Any]:
         "strain": {"max": strain.max, "p95": strain.p95, "mean": strain.mean},
         "neutral_offset": pattern.neutral_offset,
         "edges": [_edge(edge, pattern) for edge in pattern.edges],
-        "darts": [_dart(dart) for dart in pattern.darts],
+        "darts": [_dart(dart, pattern) for dart in pattern.darts],
     }
     part |= _fittings(pattern.fittings)
     part |= {
@@ -102,13 +102,17 @@ def _edge(edge: PatternEdge, pattern: Pattern) -> dict[str, Any]:
     }
 
 
-def _dart(dart: PatternDart) -> dict[str, Any]:
+def _dart(dart: PatternDart, pattern: Pattern) -> dict[str, Any]:
+    """Where it comes to lie is told of the first copy."""
+    first = pattern.piece.placements[0].matrix
+    mouth, tip = dart.place @ first[:3, :3].T + first[:3, 3]
     return {
         "legs": list(dart.lengths),
         "opening": dart.opening,
         "depth": dart.depth,
         "mouth": np.array([dart.leg_a[0], dart.leg_b[0]]),
         "tip": dart.leg_a[-1],
+        "place": {"mouth": mouth, "tip": tip},
     }
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,7 @@ from foamwright.proof.bench.lengths import (
     paper_faults,
     seam_faults,
 )
+from foamwright.proof.bench.lines_there import line_faults
 from foamwright.proof.bench.mark_places import bent_place_faults, mark_place_faults
 from foamwright.proof.bench.measure import Model, measured, registered
 from foamwright.proof.bench.outlines import laid_flat, outline_faults
@@ -120,7 +122,9 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
-    fitted = _fitted(foam, built, there, sound, model)
+    standing = {copy: there[copy] for copy in sound}
+    lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))
+    fitted = _fitted(foam, standing, model, lone)
     open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
@@ -151,25 +155,28 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         faults=(
             *outline_faults(foam, lying),
             *mark_place_faults(foam, model, lying, joints),
-            *bent_place_faults(foam, model, {copy: there[copy] for copy in sound}, joints),
+            *bent_place_faults(foam, model, standing, joints),
+            *line_faults(foam, model, standing, lone),
             *faults_of(foam, built, sewn_up, results, model),
         ),
         measured=tuple(results),
     )
 
 
-def _fitted(foam: Foam, built: Assembly, laid: Mapping[Copy, Placed], sound: Set[Copy], model: Model) -> set[Copy]:
-    """Copies that the paper alone does not set, but that agree with all their lines where the model has them."""
+def _fitted(
+    foam: Foam, standing: Mapping[Copy, Placed], model: Model, lone: Callable[[Copy], Group | None]
+) -> set[Copy]:
+    """Copies that the paper alone does not set, but that agree with all their lines where the model has them, beside those
+    that are `standing` there; `lone` gives bent ones by themselves over their faces."""
     others = {}
     for copy in foam.copies:
         part = foam.part(copy)
-        if copy in sound:
+        if copy in standing:
             continue
         if not part.bent:
             others[copy] = as_cut(part, foam.mirrored(copy), plain_sheet(part))
-        elif (group := _bent_over(foam, (copy,), model, {})) is not None and body_figures(foam, group, model).formed:
+        elif (group := lone(copy)) is not None and body_figures(foam, group, model).formed:
             others[copy] = group.placed[copy]
-    standing = {copy: laid[copy] for copy in sound}
     return agreeing(foam, standing, others, footings(foam), model) if others else set()
 
 

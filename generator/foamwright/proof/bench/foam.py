@@ -24,10 +24,12 @@ _ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those 
 
 @dataclass(frozen=True, eq=False)
 class Dart:
-    """A wedge: its legs (N, 2) and (M, 2) from the mouth to the tip, the first met first along the outline."""
+    """A wedge: its legs (N, 2) and (M, 2) from the mouth to the tip, the first met first along the outline. `place` (2, 3)
+    tells where its mouth and its tip belong in the finished prop, of the first copy; nothing in older packs (0, 3)."""
 
     first: np.ndarray
     second: np.ndarray
+    place: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -352,7 +354,9 @@ def _dart(ring: np.ndarray, dart: Mapping[str, Any]) -> Dart:
         one, other = other, one
     first = ring[np.arange(one, one + (tip - one) % span + 1) % span]
     second = ring[np.arange(tip, tip + (other - tip) % span + 1) % span][::-1]
-    return Dart(first, second)
+    told = dart.get("place")
+    place = np.array([told["mouth"], told["tip"]], float) if told else np.zeros((0, 3))
+    return Dart(first, second, place)
 
 
 def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[Dart]) -> Edge:

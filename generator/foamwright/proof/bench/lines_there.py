@@ -1,0 +1,70 @@
+"""Edges and darts of bent foam that come to lie elsewhere than the design has them, each part by itself.
+
+What is sewn up comes out much the same wherever along its edge a dart is, and foam with a free edge springs open whether or
+not that is cut as it should be; so the shape of the whole tells of neither. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from foamwright.proof.bench.assembly import Group
+from foamwright.proof.bench.foam import Copy, Dart, Foam
+from foamwright.proof.bench.measure import Model, edges_away, measured, registered
+from foamwright.proof.bench.pieces import Placed
+from foamwright.proof.bench.records import MEAN, PROP, WORST, Fault
+from foamwright.proof.bench.rigid import STILL
+
+_SHARE = 4.0 / WORST  # of what a prop as long as the part may be off at worst
+_STRETCH, _BY_TRIANGLES, _CRUMPLED = 1.6, 0.005, 0.2  # as in `verdict.py`: foam beyond them was not laid well
+
+
+def line_faults(
+    foam: Foam, model: Model, there: Mapping[Copy, Placed], lone: Callable[[Copy], Group | None]
+) -> list[Fault]:
+    """Of the first copy of each bent part: `there` are copies as they came out, laid on the model, whose outlines are known to
+    be where they belong. What is not among them, or has a dart elsewhere, is bent over the model by itself (`lone`)."""
+    faults = []
+    for part in foam.parts.values():
+        copy = Copy(part.id, 1)
+        if not part.bent or (copy in there and not any(len(dart.place) for dart in part.darts)):
+            continue
+        long = max(1.0, float(np.ptp(part.rings[0], axis=0).max()) / PROP)
+        most = _SHARE * WORST * long
+        off: dict[str, float] = {}
+        if copy in there:
+            piece = there[copy].moved(registered({copy: there[copy]}, model, [copy]))
+            off = _every_off(piece, copy, model)
+        if not off or max(off.values()) > most:
+            group = lone(copy)
+            if group is None or not _lies(group.placed[copy], copy, model, MEAN * long):
+                continue
+            again = _every_off(group.placed[copy], copy, model)
+            off = {name: min(far, off.get(name, far)) for name, far in again.items()}
+        name, far = max(off.items(), key=lambda one: one[1])
+        if far > most:
+            faults.append(Fault(part.title, f"{name} comes to lie {far:.1f} mm from where the design has it", far))
+    return faults
+
+
+def _every_off(piece: Placed, copy: Copy, model: Model) -> dict[str, float]:
+    """How far its edges and darts are at most from where they belong, by their names."""
+    darts = {f"dart {n}": _dart_off(piece, dart) for n, dart in enumerate(piece.part.darts, 1) if len(dart.place)}
+    return {"its outline": float(edges_away({copy: piece}, model).max(initial=0.0))} | darts
+
+
+def _dart_off(piece: Placed, dart: Dart) -> float:
+    """Of the ends of a closed dart."""
+    deep = np.full(2, piece.part.neutral)
+    ends = [piece.place(leg[[0, -1]], deep) for leg in (dart.first, dart.second)]
+    return float(np.linalg.norm(np.mean(ends, axis=0) - dart.place, axis=1).max())
+
+
+def _lies(piece: Placed, copy: Copy, model: Model, mean: float) -> bool:
+    """Does it lie on its faces, stretched by no more than is told of it?"""
+    found = measured({copy: piece}, STILL, model)
+    stretched, most = piece.stretch()
+    well = stretched <= _STRETCH * piece.part.mean_strain + _BY_TRIANGLES and most < _CRUMPLED
+    return well and all(float(one.away.mean()) <= mean for one in found)
