@@ -55,7 +55,7 @@ def panel_body(
     except BuildError as error:
         raise BuildError(f"{spec.where}: panel {spec.id}: {error}") from None
     surface = sheet.surface
-    bounds = {cut: level for cut in where if (level := sheet.ending.get(cut, levels[cut])) is not None}
+    bounds = {cut: end for cut in where if (end := sheet.ending.get(cut, levels[cut])) is not None}
     mitres = {cut: mitre for cut, mitre in sheet.mitres.items() if cut not in flush}
     if isinstance(surface, Revolution):
         surface = surface.tipped(neutral)

@@ -241,8 +241,8 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
                 best[vertex] = (share, p)
     vertices = np.array(sorted(best), int)
     places = np.array([best[v][1] for v in vertices.tolist()]).reshape(-1, coords.shape[1])
-    kept = _without_folds(surface, coords, faces, vertices, places)
-    coords[vertices[kept]], values[vertices[kept]] = places[kept], 0.0
+    unfolded = _without_folds(surface, coords, faces, vertices, places)
+    coords[vertices[unfolded]], values[vertices[unfolded]] = places[unfolded], 0.0
     tags[values == 0.0] |= flag
 
     crossing = values[a] * values[b] < 0
