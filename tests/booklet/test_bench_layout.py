@@ -57,6 +57,24 @@ def test_it_is_turned_and_never_mirrored_and_takes_glue_on_top():
         assert (along[:, 2] > 0.99).all()  # the glued face of each is up
 
 
+@pytest.mark.parametrize("wide", [30.0, 58.0])
+def test_of_two_faces_that_take_glue_the_one_with_less_is_up_and_the_other_is_told(wide):
+    """A boss glued down by its whole foot with a cap on it: hatched all over, its foot would be taken for its top, and the rim
+    around the cap be left bare."""
+    there = scene(
+        piece("base", (200, 120, 10), (0, 0, 0)),
+        piece("boss", (60, 60, 20), (0, 0, 15)),
+        piece("cap", (wide, wide, 6), (0, 0, 28)),
+    )
+    laid = laid_out(there, (1, 2), (), VIEW, (92.0, 74.0))
+    touch = there.touches[1, 2]
+    assert (laid.spots(1, touch.places, -touch.normals)[1][:, 2] > 0.99).all()
+    below = there.touches[2, 1]  # of the cap the only face that takes glue is up
+    assert (laid.spots(2, below.places, -below.normals)[1][:, 2] > 0.99).all()
+    picture = step_pictures(there, (Step(1, "", ("boss", "cap"), "", 5.0, (), (), (), uses=("paint",)),))[1]
+    assert picture.note.endswith("The face below takes glue as well: BOSS.")
+
+
 def test_parts_painted_on_the_bench_have_a_picture():
     there = plates()
     paint = Step(1, "", ("one", "two"), "", 5.0, (), (), (), uses=("paint",))
@@ -131,6 +149,20 @@ def test_a_scrap_of_a_contact_goes_and_a_small_contact_stays():
     ]
     kept = _without_scraps(spots, view, seen, contacts, [np.zeros(len(c), np.int64) for c in contacts])
     assert not kept[y[scrap], x[scrap]].any() and kept[y[other], x[other]].all() and kept[5:25, 5:45].all()
+
+
+@pytest.mark.parametrize("share, hatched", [(0.1, False), (0.3, True)])
+def test_a_contact_of_which_next_to_nothing_shows_is_not_hatched(share, hatched):
+    """Through a porthole a spot of the seat's place on the deck is seen, and somebody glues something into the porthole."""
+    spots = np.zeros((40, 100), bool)
+    spots[10:30, : int(100 * share)] = True
+    view = render.Scene(np.zeros(spots.shape), np.where(spots, 0, 1).astype(np.int32), np.zeros(spots.shape, np.int32))
+    seen = render.Window(np.eye(3), np.zeros(2), 1.0, spots.shape)
+    y, x = (grid.ravel() for grid in np.mgrid[10:30, :100])
+    kept = _without_scraps(
+        spots, view, seen, [np.column_stack([x, y, 0 * x]).astype(float)], [np.zeros(len(x), np.int64)]
+    )
+    assert kept.any() == hatched
 
 
 def test_the_picture_of_the_bench_is_a_picture():

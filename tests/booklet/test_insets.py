@@ -244,6 +244,20 @@ def test_a_spacer_is_as_wide_as_the_even_gap():
     within(inset)
 
 
+@pytest.mark.parametrize(
+    "along, told", [(25.0, "its short side lies across"), (10.2, "two CLEAT. Take"), (4.0, "its long side")]
+)
+def test_a_spacer_is_drawn_in_its_own_shape_and_says_which_side_counts(along, told):
+    row = [piece("cleat", (20, 10, 6), (x, 0, 3)) for x in (0.0, 30.0)]
+    found = scene(*[(replace(made, gap=10.0), mesh) for made, mesh in row])
+    gauge = replace(pattern_of("cleat"), outline=np.array([[0.0, 0.0], [along, 0.0], [along, 10.0], [0.0, 10.0]]))
+    inset = spacer(gauge, found.pieces[0], found)
+    wide, high = np.ptp(paths(inset, "view-new")[0].points, axis=0)
+    assert wide / high == pytest.approx(10.0 / along)
+    assert told in inset.said
+    within(inset)
+
+
 def test_each_operation_is_drawn_once_and_a_joint_only_when_both_parts_are_there():
     found = scene(
         piece("base", (200, 100, 20), (0, 0, 0)),

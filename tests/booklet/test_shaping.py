@@ -8,6 +8,7 @@ from sample_prop import sample
 from test_insets import paths, within, words
 
 from foamwright.booklet import shaping
+from foamwright.drawing.primitives import Path
 from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Fittings, FlatMesh
 from foamwright.geometry import Mesh
@@ -121,3 +122,33 @@ def test_a_section_of_foam_pressed_hollow():
     assert ball.points[:, 1].max() == pytest.approx(foam.points[41:, 1].max(), abs=0.3)  # it lies on it
     assert "A and B" in inset.said
     within(inset)
+
+
+@pytest.mark.parametrize("wide, across, degrees", [(100.0, 240.0, 47.7), (200.0, 140.0, 163.7), (60.0, 240.0, 28.6)])
+def test_foam_is_drawn_as_far_round_as_it_goes(wide, across, degrees):
+    """A strip `wide` mm wide, laid over a bucket: length of arc by radius, by hand; drawn half-way round, it would be laid
+    over it the long way."""
+    strip = laid(cylinder(across / 2.0), wide=wide, high=400.0)
+    thin = replace(strip.piece, stock=replace(strip.piece.stock, thickness=0.001))
+    line = np.array([[wide / 2.0, 0.0], [wide / 2.0, 400.0]])
+    assert shaping._wrapped(replace(strip, piece=thin), line, across) == pytest.approx(degrees, abs=0.1)
+    items = shaping._over_round(np.zeros(2), "#cccccc", across, degrees)
+    foam = next(item for item in items if isinstance(item, Path) and item.fill == "#cccccc").points
+    turns = np.degrees(np.arctan2(foam[:, 0], foam[:, 1]))
+    assert np.ptp(turns) == pytest.approx(degrees, abs=0.1) and turns.max() == pytest.approx(degrees / 2.0, abs=0.1)
+
+
+def test_lines_end_where_a_part_bends_alike_all_ways():
+    """A bowl that goes over into a cylinder: in its bottom no way is straighter than another, and a line would wander."""
+
+    def spoon(x, y):
+        far = np.maximum(y - 120.0, 0.0)  # along the handle, which is a cylinder
+        radius, bowl = 80.0, np.minimum(y, 120.0) - 120.0
+        about = (x - 100.0) / radius
+        lift = radius * (1.0 - np.cos(bowl / radius))
+        return radius * np.sin(about), radius * np.sin(bowl / radius) + far, radius * np.cos(about) - lift
+
+    for line in bend_lines(laid(spoon, high=300.0, count=31)):
+        steps = np.diff(line, axis=0)
+        steps /= np.linalg.norm(steps, axis=1, keepdims=True)
+        assert ((steps[:-1] * steps[1:]).sum(axis=1) >= 0.9 - 1e-9).all()

@@ -21,8 +21,8 @@ from foamwright.booklet.prop_pictures import pictures_of
 from foamwright.booklet.records import Bubble, Step, StepMove
 from foamwright.booklet.render import Window, look, png, window
 from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import _Artist, step_pictures
-from foamwright.booklet.step_views import LEAST_SEEN
+from foamwright.booklet.step_pictures import _Artist, _View, step_pictures
+from foamwright.booklet.step_views import LEAST_SEEN, Choice, staged
 from foamwright.booklet.wrapping import half_wrapped
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
@@ -531,3 +531,22 @@ def test_what_is_only_set_down_is_not_drawn_from_below(glue):
     set_in = replace(step(2, ("bowl", "foot"), (StepMove((1, 2), (UP,)),)), glue=glue)
     drawn = step_pictures(scene(*parts), (floor, set_in))[2]
     assert ("below" in drawn.note) == bool(glue), drawn.note
+
+
+@pytest.mark.parametrize("glue, on_panes", [("instant", False), ("contact", True)])
+def test_instant_glue_goes_on_one_face_and_contact_cement_on_both(glue, on_panes):
+    """Two panes inside of two walls, pulled up: the face of the far wall shows and that of the near pane. A pane of paper stays
+    clean where its wall shows."""
+    parts = [piece("near", (200, 10, 100), (0, 60, 0)), piece("far", (200, 10, 100), (0, -60, 0))]
+    parts += [piece("pane", (160, 4, 80), (0, 53, 0)), piece("other", (160, 4, 80), (0, -53, 0))]
+    found = scene(*parts)
+    step = Step(1, "", ("pane", "other"), glue, 5.0, (), (), (), ("pane", "other"), (StepMove((2, 3), (UP,)),))
+    stage = staged(found, (), step, [0, 1])
+    shifts = {i: np.array([0.0, 0.0, 130.0]) for i in (2, 3)}
+    points = stage.placed([2, 3], shifts)
+    view = _View(stage, points, (0, 1, 2, 3), (0, 1), (2, 3), Choice("front", 1.0, shifts), glue == "instant")
+    drawn = _Artist(found)._drawn(view, window(points, found, [0, 1, 2, 3], basis(FRONT), (300, 240)))
+    shown = np.array(Image.open(io.BytesIO(drawn.png)).convert("RGB").resize(drawn.scene.owner.shape[::-1])).astype(int)
+    red = (shown[::-1] @ (1, -1, 0)) > 60
+    assert (red & (drawn.scene.owner == 1)).sum() > 50
+    assert ((red & (drawn.scene.owner == 2)).sum() > 50) == on_panes

@@ -97,7 +97,8 @@ def _guides(
         return best
     start = _seen_middle(way.copies, scene, seen)
     if not crossed and start is not None:
-        crossed.append(_with_shaft(start + legs[:, :2] - legs[0, :2], _SHAFT * size))
+        line = _as_seen(start + legs - legs[0], scene, seen, _NEAR * size)
+        crossed.append(_with_shaft(line, _SHAFT * size))
     clear = [line for line in crossed if _is_clear(line, drawn, apart)]
     return clear[:1] if clear or spare else crossed[:1]
 
@@ -152,13 +153,14 @@ def _with_shaft(line: np.ndarray, least: float) -> np.ndarray:
 
 
 def _seen_middle(copies: Sequence[int], scene: render.Scene, seen: render.Window) -> np.ndarray | None:
-    """The place (2,) on what is seen of the copies that is nearest to the middle of it."""
+    """The place (3,) on what is seen of the copies that is nearest to the middle of it."""
     rows, columns = np.nonzero(np.isin(scene.owner[::_COARSE, ::_COARSE], copies))
     if not len(rows):
         return None
     cells = float(_COARSE) * np.column_stack([columns, rows])
     nearest = int(np.linalg.norm(cells - cells.mean(axis=0), axis=1).argmin())
-    return seen.low + seen.step * cells[nearest]
+    column, row = cells[nearest].astype(int)
+    return np.array([*(seen.low + seen.step * cells[nearest]), scene.depth[row, column]])
 
 
 def _points(bodies: Bodies, copies: Sequence[int]) -> np.ndarray:

@@ -1,5 +1,5 @@
-"""Parts laid out on the bench for a picture: flat ones with the face up that takes most glue, in rows below or beside what
-stands. Lengths in mm in space."""
+"""Parts laid out on the bench for a picture: flat ones with the face up that takes glue, of two that do the one that takes less,
+as a face that takes glue all over needs no picture; in rows below or beside what stands. Lengths in mm in space."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from foamwright.booklet import render
 from foamwright.booklet.bodies import Bodies, frame
 
 _APART = 0.1  # of the longest part: between parts
+_BOTH = 0.02  # of the glue on the one face: so much on the other counts
+_FACES = 0.7  # cosine between the way that a face looks and up
 _WIDTHS = 12  # widths of the rows that are tried
 
 
@@ -105,13 +107,27 @@ def _lying(bodies: Bodies, copy: int, view: np.ndarray) -> np.ndarray:
         return np.eye(3)
     spans = np.ptp(_points(bodies, copy) @ axes.T, axis=0)
     long = axes[int(spans[1] > spans[0])]
-    glued = [
-        float(-(touch.normals @ axes[2]) @ touch.areas)
-        for (a, _), touch in bodies.touches.items()
-        if a == copy and touch.glued
-    ]
-    up = axes[2] if sum(glued) >= 0.0 else -axes[2]
+    above, below = glued_on(bodies, copy, axes[2])
+    both = min(above, below) > _BOTH * max(above, below)
+    up = axes[2] if (above >= below) != both else -axes[2]
     return np.asarray(_ground(view).T @ np.vstack([long, np.cross(up, long), up]))
+
+
+def glued_on(bodies: Bodies, copy: int, up: np.ndarray) -> tuple[float, float]:
+    """The mm2 of a copy that take glue on what faces `up` (3,), and on what faces the other way."""
+    facing = [
+        (-(touch.normals @ up), touch.areas) for (a, _), touch in bodies.touches.items() if a == copy and touch.glued
+    ]
+    return tuple(sum(float(areas[sign * along > _FACES].sum()) for along, areas in facing) for sign in (1.0, -1.0))
+
+
+def hidden_glue(bodies: Bodies, copy: int) -> bool:
+    """Does a flat part that lies on the bench take glue on the face below as well?"""
+    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
+    if axes is None:
+        return False
+    above, below = glued_on(bodies, copy, axes[2])
+    return min(above, below) > _BOTH * max(above, below)
 
 
 def _rows(sizes: np.ndarray, width: float, gap: float) -> list[np.ndarray]:

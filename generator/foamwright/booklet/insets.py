@@ -34,6 +34,7 @@ from foamwright.templates.folds import fold_lines
 from foamwright.templates.marks import thickness
 
 _WORDS = 2.6  # height of figures
+_SQUARE = 0.05  # sides of a spacer that differ by less look alike
 _PALE_FOAM, _FOAM, _RED, _BLADE = "#ece7dc", "#cfc4ac", "#cd281e", "#9aa3ad"
 _EDGED = 0.5  # mm to both sides of a red line that are white, so that it shows on red foam as well
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
@@ -137,7 +138,7 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
             last = [
                 p for p in own if not any(p.piece.id in later.parts for later in within if later.number > step.number)
             ]
-            layered = [p for p in last if p.piece.layers > 1 and isinstance(p.piece.body, FlatBody)]
+            layered = [p for p in last if p.piece.layers > 1 and isinstance(p.piece.body, FlatBody | RodBody)]
             yield from ((step.number, shaping.layered(p)) for p in layered[:_LAYERED])
 
 
@@ -590,19 +591,29 @@ def spacer(gauge: Pattern, piece: Piece, bodies: Bodies) -> Inset | None:
         return None
     low, high = shapes[0].bounds[0], shapes[1].bounds[2]
     tall = max(shape.bounds[3] - shape.bounds[1] for shape in shapes)
-    scale = min((INSET[0] - 4.0) / (high - low), 16.0 / tall)
-    half = 0.8 * scale * tall
+    sides = np.ptp(gauge.outline, axis=0).tolist()
+    across, along = sorted(sides, key=lambda side: abs(side - gap))
+    scale = min((INSET[0] - 4.0) / (high - low), 16.0 / tall, 24.0 / along)
+    half = scale * max(along, tall) / 2.0
     shift = np.array([INSET[0] / 2.0 - scale * (low + high) / 2.0, -half - 0.5])
     items: list[Primitive] = []
     for shape in shapes:
         ring = np.array(_polygons(shape)[0].simplify(0.05).exterior.coords)[:-1]
         items.append(Path(scale * ring + shift, "view", True, piece.stock.colour))
     x0, x1 = shapes[0].bounds[2], shapes[1].bounds[0]
-    strip = np.array([[x0, -0.8 * tall], [x1, -0.8 * tall], [x1, 0.8 * tall], [x0, 0.8 * tall]])
-    items.append(Path(scale * strip + shift, "view-new", True, gauge.piece.stock.colour))
-    items.append(_figure((float(scale * (x0 + x1) / 2.0 + shift[0]), -2.0 * half - 3.6), length(gap)))
-    said = say("Spacer {gauge} sets the gap between two {part}. Take it away before the glue holds it.",
-               gauge=gauge.piece.label, part=piece.label)  # fmt: skip
+    y = along / 2.0
+    strip = scale * np.array([[x0, -y], [x1, -y], [x1, y], [x0, y]]) + shift
+    items.append(Path(strip, "view-new", True, gauge.piece.stock.colour))
+    items.append(_figure((float(strip[:, 0].mean()), -2.0 * half - 3.6), length(gap)))
+    if abs(across - along) < _SQUARE * along:
+        said = say("Spacer {gauge} sets the gap between two {part}.", gauge=gauge.piece.label, part=piece.label)
+    elif across < along:
+        said = say("Spacer {gauge} sets the gap between two {part}: its short side lies across.",
+                   gauge=gauge.piece.label, part=piece.label)  # fmt: skip
+    else:
+        said = say("Spacer {gauge} sets the gap between two {part}: its long side lies across.",
+                   gauge=gauge.piece.label, part=piece.label)  # fmt: skip
+    said += " " + say("Take it away before the glue holds it.")
     return Inset(tuple(items), 2.0 * half + 4.6, said)
 
 

@@ -19,6 +19,7 @@ from foamwright.language import length, listed, say
 _FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it
 _ROUND = 5.6  # radius in mm at which something round is drawn, whatever its size
 _FOAM = 1.5  # thickness in mm at which foam lies around it
+_LEAST_WRAP, _MOST_WRAP = 15.0, 330.0  # degrees of something round that a drawing of foam around it goes round
 _HOLLOW = 1.0  # mm that a part is hollow along such a line, to be told
 _LAYERS = 4  # layers of one part that are drawn
 _LOW = 0.42  # of its height that a flat thing seen from above its edge has
@@ -49,7 +50,10 @@ def bent(pattern: Pattern) -> Inset | None:
     items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
     items += [Path(scale * lying(line) + shift, "way") for line in lines]
     across, wide = bending.round_about(pattern.piece)
-    items += _over_round(np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0]), pattern.piece.stock.colour, across)
+    round_at = np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0])
+    items += _over_round(
+        round_at, pattern.piece.stock.colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0)
+    )
     part = pattern.piece.label
     said = (
         say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
@@ -62,9 +66,19 @@ def bent(pattern: Pattern) -> Inset | None:
     return Inset(tuple(items), tall, said)
 
 
-def _over_round(middle: np.ndarray, colour: str, across: float) -> list[Primitive]:
-    """Foam over something round, seen along it."""
-    turn = np.radians(np.linspace(-5.0, 185.0, 40))
+def _wrapped(pattern: Pattern, line: np.ndarray, across: float) -> float:
+    """How many degrees of something `across` mm across a part goes round, which stays straight along such a `line` (k, 2) from
+    one of its edges to the other: by its mean breadth square to that."""
+    breadth = shapely.Polygon(pattern.outline).area / max(
+        float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()), 1e-9
+    )
+    middle = across / 2.0 + pattern.piece.stock.k * pattern.piece.stock.thickness
+    return float(np.clip(np.degrees(breadth / middle), _LEAST_WRAP, _MOST_WRAP))
+
+
+def _over_round(middle: np.ndarray, colour: str, across: float, degrees: float) -> list[Primitive]:
+    """Foam over something round, seen along it, round so many degrees of it."""
+    turn = np.radians(np.linspace(90.0 - degrees / 2.0, 90.0 + degrees / 2.0, 40))
     ring = np.radians(np.linspace(0.0, 360.0, 48, endpoint=False))
     outer, inner = (
         middle + r * np.column_stack([np.cos(turn), np.sin(turn)]) for r in (_ROUND + 0.15 + _FOAM, _ROUND + 0.15)

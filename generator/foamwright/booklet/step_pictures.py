@@ -5,7 +5,7 @@ that paints are drawn each in its own way and lettered alike. Lengths in mm in t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +14,7 @@ from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.booklet import bubbles, render, which_copy
 from foamwright.booklet.arrows import Way, guides
-from foamwright.booklet.bench_layout import Laid, laid_out
+from foamwright.booklet.bench_layout import Laid, hidden_glue, laid_out
 from foamwright.booklet.bodies import Bodies, Touch
 from foamwright.booklet.colours import painted
 from foamwright.booklet.engraving import seen_lines
@@ -44,7 +44,8 @@ _WORD_BELOW = 0.6  # which is below its middle
 _FRONT_PLACES = 15  # places that are tried for it across a picture and up
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
-_SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody
+_SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody,
+_HARDLY = 0.1  # and so much of the piece is a scrap behind a porthole
 _TAKING = 5  # letters of what stands already, at most,
 _NOT_TOO_MANY = 12  # and none beside more of what is new
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
@@ -63,6 +64,7 @@ _LIFTED = 0.05  # of the size of what is shown: so far off what carries it is dr
 _SHORT_WAY = 2.5  # times as far off its place as it is long a tiny part is drawn there
 _INTO = 0.5  # of a way that would lead through what a part lies on
 _SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
+_SHOWS = 0.2  # of a contact; of less nothing is hatched: what is seen of it through a porthole would be taken for another one
 _HATCHED = 3.4  # mm around the places where two parts touch
 
 _UPRIGHT = 1.35  # times as high as others a narrow picture may be, or it would be the smallest of all
@@ -150,6 +152,7 @@ class _View:
     stood: tuple[int, ...]
     new: tuple[int, ...]
     chosen: Choice
+    on_one_face: bool  # its glue goes on what stands, where that shows, and not on both faces of a joint
 
 
 class _Artist:
@@ -158,22 +161,22 @@ class _Artist:
     def __init__(self, bodies: Bodies):
         self.bodies = bodies
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
-        self.joined = self._joined()
+        self.joined = self._joined(range(len(bodies)))
         self.painted_colours = painted(bodies)
 
     @property
     def touches(self) -> Mapping[tuple[int, int], Touch]:
         return self.bodies.touches
 
-    def _joined(self) -> list[int]:
-        """For each copy the number of the cluster of copies that it hangs together with."""
-        pieces = self.bodies.pieces
-        links = [(a, b) for a, b in self.touches if not rests(pieces[a], pieces[b])]
+    def _joined(self, among: Collection[int]) -> list[int]:
+        """For each copy the number of the cluster of copies that it hangs together with, `among` those that are there."""
+        pieces, here = self.bodies.pieces, frozenset(among)
+        links = [(a, b) for a, b in self.touches if here.issuperset((a, b)) and not rests(pieces[a], pieces[b])]
         copies: dict[str, list[int]] = {}
         for copy, piece in enumerate(pieces):
             copies.setdefault(piece.id, []).append(copy)
         middle = self.bodies.spheres[:, :3]
-        for copy, piece in enumerate(pieces):
+        for copy, piece in enumerate(pieces) if len(here) == len(pieces) else ():
             for part in (*piece.after, *piece.lies_on) if piece.glue != "none" else ():
                 if part in copies:
                     away = np.linalg.norm(middle[copies[part]] - middle[copy], axis=1)
@@ -212,32 +215,34 @@ class _Artist:
 
     def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
         """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
-        groups = self._alike([copy for move in step.moves for copy in move.copies])
+        new = [copy for move in step.moves for copy in move.copies]
+        joined = self._joined([*stood, *new]) if step.bench else self.joined
+        groups = self._alike([*stood, *new] if step.bench else new, joined)
         if not groups:
             return list(stood), step, ""
         kept = self._nearest(groups)
-        moves = [replace(m, copies=tuple(i for i in m.copies if self.joined[i] == kept)) for m in step.moves]
+        moves = [replace(m, copies=tuple(i for i in m.copies if joined[i] == kept)) for m in step.moves]
         seen = replace(step, moves=tuple(move for move in moves if move.copies))
         pair = any(p.mirrored for i in groups[kept] for p in self.bodies.pieces[i].placements)
         if pair and len(groups) == 2:
             note = say("Build the other side in the same way: it is the mirror image.")
         else:
             note = say("One of {n} that are built alike.", n=len(groups))
-        return [i for i in stood if self.joined[i] == kept], seen, note
+        return [i for i in stood if joined[i] == kept], seen, note
 
     def _one_alike(self, stood: Sequence[int]) -> tuple[list[int], str]:
         """Of all that stands, if it is things that are built alike, the one nearest to the eye."""
-        groups = self._alike(stood)
+        groups = self._alike(stood, self.joined)
         if not groups:
             return list(stood), ""
         kept = self._nearest(groups)
         return groups[kept], say("One of {n} that are built alike.", n=len(groups))
 
-    def _alike(self, copies: Sequence[int]) -> dict[int, list[int]]:
+    def _alike(self, copies: Sequence[int], joined: Sequence[int]) -> dict[int, list[int]]:
         """Copies by the thing that they belong to, where there are several and all of them are of the same parts."""
         groups: dict[int, list[int]] = {}
         for copy in copies:
-            groups.setdefault(self.joined[copy], []).append(copy)
+            groups.setdefault(joined[copy], []).append(copy)
         alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
         return groups if len(groups) > 1 and len(alike) == 1 else {}
 
@@ -258,15 +263,16 @@ class _Artist:
         whole = self._whole(points, [*stood, *new], chosen.name)
         close = self._close(points, whole, new)
         seen = close or whole
-        view = _View(stage, points, tuple(shown), tuple(stood), tuple(new), chosen)
+        view = _View(stage, points, tuple(shown), tuple(stood), tuple(new), chosen, step.glue == "instant")
         drawn = self._drawn(view, seen)
         scene = drawn.scene
         arrows = self._lines(stage, step, stood, chosen, drawn)
         near = say("Close view.") if close else ""
         labels = self._labels(new)
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
-        note = " ".join(filter(None, (self._note(chosen, before, bool(stood)), near, twins)))
-        named = self._named(new, scene)
+        turned = replace(chosen, name="front") if step.bench else chosen  # what is loose lies as one likes
+        note = " ".join(filter(None, (self._note(turned, before, bool(stood)), near, twins)))
+        named = self._named(view, drawn)
         taking = self._taking(new, stood, scene) if len(named) <= _NOT_TOO_MANY else ()
         picture = self._lettered(drawn, named, arrows, True, taking)
         return replace(picture, note=note, alt=alt, share=chosen.share, details=self._details(step, view, drawn))
@@ -312,7 +318,10 @@ class _Artist:
         scene = render.look(points, stage.bodies, view.shown, seen)
         normal = render.normals_of(points, stage.bodies, self.corners, scene, seen)
         behind = render.look(points, stage.bodies, [*view.stood, *new], seen) if view.chosen.ghosts else None
-        hatched = _hatching(scene, normal, seen, self._glued(stage, view.shown, new, view.chosen.shifts))
+        glue = self._glued(stage, view.shown, new, view.chosen.shifts)
+        hatched = _hatching(scene, normal, seen, _of(glue, new, False)) if view.on_one_face else None
+        if hatched is None or not hatched.any():
+            hatched = _hatching(scene, normal, seen, glue)
         lines = seen_lines(stage.bodies, points, scene, seen)
         colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched, lines=lines)
         return _Drawn(scene, seen, *render.framed(colours, seen))
@@ -384,7 +393,7 @@ class _Artist:
         if not coats:
             drawn = self._coated("front", [], [], apart, _CELLS, PRINTED)
             picture = self._lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
-            return replace(picture, note=say("On the bench: one of each."), alt=alt)
+            return replace(picture, note=self._lying(apart), alt=alt)
         drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
         named = render.best_seen(self.bodies, coats, drawn.scene)
         met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
@@ -449,9 +458,17 @@ class _Artist:
             group = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]][:_TOGETHER_ON_BENCH]
             waiting = [i for i in waiting if i not in group]
             drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET)
-            yield self._small(
-                drawn, render.best_seen(self.bodies, group, drawn.scene), say("On the bench: one of each.")
-            )
+            yield self._small(drawn, render.best_seen(self.bodies, group, drawn.scene), self._lying(group))
+
+    def _lying(self, copies: Sequence[int]) -> str:
+        """What is said of parts that lie on the bench."""
+        said = say("On the bench: one of each.")
+        both = [i for i in copies if hidden_glue(self.bodies, i)]
+        return (
+            said + " " + say("The face below takes glue as well: {labels}.", labels=self._labels(both))
+            if both
+            else said
+        )
 
     def _small(self, drawn: _Drawn, named: Sequence[tuple[str, int]], said: str) -> Inset:
         """A picture as large as an inset, with its letters."""
@@ -542,24 +559,26 @@ class _Artist:
         rows, columns = np.ceil(wanted[::-1] / step).astype(int)
         return render.Window(whole.frame, corner, step, (int(rows), int(columns)))
 
-    def _named(self, new: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
+    def _named(self, view: _View, drawn: _Drawn) -> list[tuple[str, int]]:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
-        where the pieces differ."""
+        where the pieces differ and it is seen well enough to be told."""
         numbered = [
             i
-            for i in new
+            for i in view.new
             if self.bodies.pieces[i].id in self.bodies.numbered
             or (
                 which_copy.is_left(self.bodies, i) is not None
-                and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*new}
+                and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*view.new}
             )
         ]
-        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
-        found = render.best_seen(self.bodies, [i for i in new if i not in numbered], scene)
-        return [
-            *found,
-            *((which_copy.label(self.bodies, i), i) for i in numbered if met[i] > _SPECK * met.sum()),
+        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        seen = [
+            i
+            for i in numbered
+            if met[i] > max(_SPECK * met.sum(), _HARDLY * render.alone(view.points, self.bodies, i, drawn.seen))
         ]
+        found = render.best_seen(self.bodies, [i for i in view.new if i not in numbered], drawn.scene)
+        return [*found, *((which_copy.label(self.bodies, i), i) for i in seen)]
 
     def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """The letters of what stands already and takes the new parts, each with the copy of it that shows best: those that are
@@ -694,8 +713,8 @@ def _without_scraps(
     places: Sequence[np.ndarray],
     copies: Sequence[np.ndarray],
 ) -> np.ndarray:
-    """Spots (rows, columns) without those that are small beside the largest of the same contact: what shows of it through a
-    porthole would be taken for another one. `places` are those of each contact, on `copies`."""
+    """Spots (rows, columns) without those of contacts that hardly show, and those that are small beside the largest of the same
+    contact. `places` are those of each contact, on `copies`."""
     numbers, count = ndimage.label(spots)
     kept = np.zeros(count + 1, bool)
     for where, own in zip(places, copies):
@@ -705,5 +724,12 @@ def _without_scraps(
         met = numbers[rows, columns][scene.owner[rows, columns] == own[inside]]
         sizes = np.bincount(met, minlength=count + 1)
         sizes[0] = 0
-        kept |= (sizes > 0) & (sizes >= _SCRAP * sizes.max())
+        if sizes.sum() >= _SHOWS * inside.sum():
+            kept |= (sizes > 0) & (sizes >= _SCRAP * sizes.max())
     return np.asarray(kept[numbers])
+
+
+def _of(glue: _Glue, new: Sequence[int], is_new: bool) -> _Glue:
+    """The contacts on copies that are new, or on those that stand."""
+    kept = [k for k, copies in enumerate(glue[2]) if len(copies) and (int(copies[0]) in new) == is_new]
+    return [glue[0][k] for k in kept], [glue[1][k] for k in kept], [glue[2][k] for k in kept]

@@ -15,13 +15,16 @@ _LINES = 5  # along which a part is not bent, beside each other through its midd
 _MORE_LINES = 8  # and where foam is bare of them, at most
 _STEP = 0.012  # of the size of a part: how far a line is followed at once,
 _SMOOTH = 0.06  # and from how far around its direction is taken
+_STEADY = 0.9  # cosine between the ways of a line from one step to the next
+_SHORT = 0.2  # of the size of a part: what is steady for no longer than that is no line
 _NEAR = 24  # triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
 _LOOKED_AT = 60  # places of a part, for that
 
 
 def bend_lines(pattern: Pattern) -> list[np.ndarray]:
-    """Lines (k, 2) on the flat part along which it bends least, the middle one first; none where it bends alike all ways.
+    """Lines (k, 2) on the flat part along which it bends least, the one nearest to its middle first; none where it bends alike
+    all ways.
 
     They follow the least principal curvature of its surface (M. do Carmo, "Differential Geometry of Curves and Surfaces",
     section 3-2, from memory), on a cylinder and a cone its generating lines.
@@ -49,6 +52,7 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
         line = field.followed(seed, False, foam, size)
         if len(line) > 2:
             lines.append(line)
+    lines.sort(key=lambda line: round(float(_off(middle, line)) / size, 3))
     return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
 
 
@@ -131,8 +135,10 @@ class _Field:
         return float(np.median([self.ratio(place) for place in self.middles[some]]))
 
     def followed(self, start: np.ndarray, most: bool, foam: shapely.Geometry, size: float) -> np.ndarray:
-        """The line (k, 2) through a place that goes the way of the greatest or the least bend, as far as there is foam."""
+        """The line (k, 2) through a place that goes the way of the greatest or the least bend, as far as there is foam; that of
+        the least as far as its way is steady, which it is not where a part bends nearly alike all ways. One place is no line."""
         halves = []
+        lost = False
         shapely.prepare(foam)
         for sign in (-1.0, 1.0):
             points = [start]
@@ -143,6 +149,10 @@ class _Field:
                     break
                 points.append(there)
                 turned = self._at(there)[1][:, int(most)]
+                if not most and abs(turned @ way) < _STEADY:
+                    lost = True
+                    break
                 way = turned if turned @ way >= 0.0 else -turned
             halves.append(points)
-        return np.array([*halves[0][:0:-1], *halves[1]])
+        line = np.array([*halves[0][:0:-1], *halves[1]])
+        return line[:1] if lost and len(line) * _STEP < _SHORT else line
