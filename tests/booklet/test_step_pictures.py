@@ -22,7 +22,7 @@ from foamwright.booklet.records import Bubble, Step, StepMove
 from foamwright.booklet.render import Window, look, png, window
 from foamwright.booklet.sight import basis
 from foamwright.booklet.step_pictures import _Artist, _View, step_pictures
-from foamwright.booklet.step_views import LEAST_SEEN, Choice, staged
+from foamwright.booklet.step_views import LEAST_SEEN, Choice, staged, view_of
 from foamwright.booklet.wrapping import half_wrapped
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
@@ -139,6 +139,24 @@ def test_the_end_that_is_trimmed_goes_on_last(trimmed, eye):
     laid = drawn.laid(along)
     first, last = laid[2:38], laid[-38:-2]  # the first side of the square, and the last
     assert (last.all() and not first.any()) if trimmed == "trim_start" else (first.all() and not last.any())
+
+
+@pytest.mark.parametrize("trimmed", ["trim_start", "trim_end"])
+@pytest.mark.parametrize("turn", [0, 1, 2, 3])
+def test_the_end_that_goes_on_last_is_not_behind_what_it_goes_round(trimmed, turn):
+    """Wherever the joint of a hoop is: a guide would lead right across the post to a place that nobody sees."""
+    part, mesh = hoop(60.0, 6.0, 20.0)
+    corners = np.roll(part.body.curve[:-1], turn, axis=0)
+    body = replace(part.body, curve=np.vstack([corners, corners[:1]]), **{trimmed: 10.0})
+    parts = [piece("post", (60, 60, 120), (0, 0, 0)), (replace(part, body=body), mesh)]
+    last = one_by_one(parts)[1]
+    stage = staged(scene(*parts), (), last, [0])
+    chosen = stage.choose([0], [1], last, "front")
+    (wrapped,) = stage.wrapped.values()
+    along = view_of(chosen.name)[2]
+    assert wrapped.side @ along <= 0.35 * np.linalg.norm(wrapped.side) + 1e-9
+    start, end = wrapped.arrow(along)
+    assert np.linalg.norm(start - end) > 5.0
 
 
 def test_a_small_part_on_a_large_one_is_seen_close_and_a_large_one_whole():

@@ -115,10 +115,13 @@ def _lying(bodies: Bodies, copy: int, view: np.ndarray) -> np.ndarray:
 
 def glued_on(bodies: Bodies, copy: int, up: np.ndarray) -> tuple[float, float]:
     """The mm2 of a copy that take glue on what faces `up` (3,), and on what faces the other way."""
-    facing = [
-        (-(touch.normals @ up), touch.areas) for (a, _), touch in bodies.touches.items() if a == copy and touch.glued
-    ]
-    return tuple(sum(float(areas[sign * along > _FACES].sum()) for along, areas in facing) for sign in (1.0, -1.0))
+    sides = [0.0, 0.0]
+    for (a, _), touch in bodies.touches.items():
+        if a == copy and touch.glued:
+            along = -(touch.normals @ up)
+            sides[0] += float(touch.areas[along > _FACES].sum())
+            sides[1] += float(touch.areas[along < -_FACES].sum())
+    return sides[0], sides[1]
 
 
 def hidden_glue(bodies: Bodies, copy: int) -> bool:

@@ -673,7 +673,7 @@ class _Artist:
         if chosen.ways:
             return guides(self.bodies, chosen.ways, drawn.scene, seen)
         if stage.wrapped:
-            return [wrapped.arrow @ seen.frame[:2].T for wrapped in stage.wrapped.values()]
+            return [wrapped.arrow(seen.frame[2]) @ seen.frame[:2].T for wrapped in stage.wrapped.values()]
         return self._way_home(step, seen.step * max(seen.shape), seen) if stood else []
 
     def _way_home(self, step: Step, size: float, seen: render.Window) -> list[np.ndarray]:

@@ -45,6 +45,7 @@ _RADIAL = 0.7  # of a band's breadth that lies in a direction: in less it is met
 _GAP = 0.05  # of the size of what is shown: as much should be between them
 # What a picture costs that shows enough: the view should stay, parts stand off the faces that take glue, and those
 # faces and the way in be seen.
+_LOOSE_BEHIND, _SIDEWAYS = 1.2, 0.35  # a band's loose end, and from which cosine to the line of sight on it is behind
 _TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.9, 0.5
 
 _SLANTING, _ALONG_EYE = (
@@ -230,6 +231,11 @@ class Stage:
         shifts, ways = pulled
         along = view_of(name)[2]
         cost = VIEWS[name][1] + _TURNED * (name != last)
+        behind = [
+            float(wrapped.side @ along) > _SIDEWAYS * float(np.linalg.norm(wrapped.side))
+            for wrapped in self.wrapped.values()
+        ]
+        cost += _LOOSE_BEHIND * float(np.mean(behind)) if behind else 0.0
         if not shifts:
             return cost + _AT_HOME
         cost += _PULLED_FAR * (far > 0)

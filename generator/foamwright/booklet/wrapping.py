@@ -16,20 +16,38 @@ from foamwright.parts.records import BandBody
 _OFF = 0.35  # of the band's length that is not yet laid on
 _STRAIGHTER = 0.3  # of its bend that foam keeps where it is not held
 _LIFT = 0.5  # of the length that stands off: how far its end is lifted out of a hole
+_LIFTED = 0.3  # of the most that a band stands off: less, and no arrow shows it
 _BEFORE = 0.15  # of the way from the middle of a band to its place nearest to the eye
 _FINE = 400  # places along the band
 
 
 @dataclass(frozen=True, eq=False)
 class Wrapped:
-    """Points (n, 3) of a band's copy half laid on, the arrow (2, 3) that its loose end goes, the numbers of its triangles at
-    the joint of both ends, which is open, and whether places (m, 3) of it are laid on already."""
+    """Points (n, 3) of a band's copy half laid on, the way (3,) from its middle to the stretch that is loose, the numbers of its
+    triangles at the joint of both ends, which is open, the arrow that its loose end goes as it is seen, and whether places
+    (m, 3) of it are laid on already."""
 
     points: np.ndarray
-    arrow: np.ndarray
+    side: np.ndarray
     joint: np.ndarray
+    _loose: np.ndarray  # (k, 3) along the loose stretch, and
+    _home: np.ndarray  # (k, 3) where it will lie
+    _middle: np.ndarray
+    _lines_hole: bool
     _tree: cKDTree
     _is_laid: np.ndarray
+
+    def arrow(self, eye: np.ndarray) -> np.ndarray:
+        """From a place on the loose end (2, 3) to where it is laid: the last one that is not behind what the band goes round, for
+        an eye that looks along `eye` (3,)."""
+        last = len(self._loose) - 2
+        if not self._lines_hole:
+            across = (self._home - self._middle) @ eye
+            lifted = np.linalg.norm(self._loose - self._home, axis=1)
+            off = np.flatnonzero(lifted[: last + 1] >= _LIFTED * lifted.max())
+            before = off[across[off] < _BEFORE * min(float(across.min()), 0.0)]
+            last = int(before[-1] if len(before) else off[across[off].argmin()])
+        return np.vstack([self._loose[last], self._home[-1 if self._lines_hole else last]])
 
     def laid(self, places: np.ndarray) -> np.ndarray:
         return self._is_laid[self._tree.query(places)[1]]
@@ -79,19 +97,15 @@ def half_wrapped(bodies: Bodies, copy: int, eye: np.ndarray, inside: np.ndarray 
     tree = cKDTree(curve[:-1] @ level)
     at = tree.query(own @ level)[1]
     points = loose[at] + np.einsum("nij,nj->ni", turns[at], own - curve[at])
-    arrow = _arrow(loose, curve, cut, eye) if inside is None else np.vstack([loose[-2], curve[-1]])
     first, last = bodies.spans[copy].tolist()
     corners = at[bodies.triangles[first:last] - render.points_of(bodies)[copy][0]]
     joint = first + np.flatnonzero(np.ptp(corners, axis=1) > _FINE // 2)
-    return Wrapped(points, arrow, joint, cKDTree(curve[:-1]), np.arange(_FINE) < cut)
-
-
-def _arrow(loose: np.ndarray, curve: np.ndarray, cut: int, eye: np.ndarray) -> np.ndarray:
-    """From a place on the loose end (2, 3) to where it is laid: the last one that is not behind what the band goes round."""
-    across = (curve - curve.mean(axis=0)) @ eye
-    before = np.flatnonzero(across[cut:] < _BEFORE * across.min())
-    last = min(cut + int(before[-1]), len(loose) - 2) if len(before) else len(loose) - 2
-    return np.vstack([loose[last], curve[last]])
+    middle = curve.mean(axis=0)
+    side = curve[cut:].mean(axis=0) - middle
+    is_laid = np.arange(_FINE) < cut
+    return Wrapped(
+        points, side, joint, loose[cut:], curve[cut:], middle, inside is not None, cKDTree(curve[:-1]), is_laid
+    )
 
 
 def _about(axis: np.ndarray, angle: float) -> np.ndarray:
