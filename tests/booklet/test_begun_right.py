@@ -6,6 +6,8 @@ import re
 import pytest
 
 from foamwright import Request, Stages, load
+from foamwright.booklet import directions
+from foamwright.booklet.practice import WAIT_TAPED
 
 DRUM = """
 format: 1
@@ -114,3 +116,48 @@ def test_a_round_top_is_measured_in_the_middle_of_a_straight_wall(tmp_path):
     steps = steps_of(tmp_path, DRUM[: DRUM.index("forms:")] + TABLE)
     (line,) = [line for line in lines(steps) if "out beyond" in line]
     assert "stands 30 mm" in line and "measured square to the wall in its middle" in line
+
+
+CHARM = """
+parts:
+  frame: {kind: box, stock: shell, size: [80 * scale, 80 * scale, 50], without: [top, bottom], at: {normal: z, up: x}, paint: red}
+  ring: {kind: ring, stock: shell, layers: 2, outer_radius: 20, inner_radius: 10.5, at: {origin: [40 * scale, 0, 25], normal: x, up: z},
+    lies_on: [frame], paint: cream}
+  glass: {kind: disc, stock: skin, radius: 10, at: {origin: [40 * scale, 0, 25], normal: x, up: z}, lies_on: [frame], paint: blue}
+"""
+
+
+def test_of_an_edge_that_touches_for_a_part_only_that_strip_is_masked(tmp_path):
+    """A disc of 2 mm that lies at the bottom of a hole 12 mm deep: 2 mm of the hole's edge are glued."""
+    steps = steps_of(tmp_path, DRUM[: DRUM.index("forms:")] + CHARM)
+    (masked,) = [line for line in lines(steps) if "along the edges that meet" in line]
+    assert "a strip 2 mm wide along the edges that meet" in masked
+
+
+def test_fresh_paint_dries_longer_before_it_is_taped(tmp_path):
+    """Common practice, no source: hours, not half an hour."""
+    text = DRUM[: DRUM.index("forms:")] + TABLE.replace("up: x}}", "up: x}, paint: red}").replace(
+        "after: [frame]}", "after: [frame], paint: cream}"
+    )
+    (step,) = [step for step in steps_of(tmp_path, text) if "Seal" in step.title]
+    (head,) = [line for line in step.instructions if line.startswith("Base colours go on one after the other")]
+    assert f"let each dry for {WAIT_TAPED / 60:.0f} h" in head and step.wait > WAIT_TAPED
+
+
+def test_a_figure_that_rests_on_a_part_has_its_least_room_beside_it(tmp_path):
+    """A box 60 mm wide in a frame whose walls are 68 mm apart, 2 mm above a floor: 4 mm of room at the walls."""
+    text = DRUM[: DRUM.index("forms:")] + TABLE[: TABLE.index("  top:")].replace(
+        "without: [top, bottom]", "without: [top]"
+    )
+    text += "figure: {name: mouse, solids: [{box: {centre: [0, 0, 28], size: [60 * scale, 60 * scale, 40]}}]}\n"
+    path = tmp_path / "prop.yaml"
+    path.write_text(text, encoding="utf-8")
+    found = Stages(Request(load(path))).record("fit")
+    assert found.clearance == pytest.approx(2.0, abs=0.06) and found.beside is not None
+    assert found.beside.clearance == pytest.approx(4.0, abs=0.06) and found.beside.part != found.part
+
+
+def test_three_directions_are_told_by_two_words():
+    one = 3**-0.5
+    assert directions.side((one, one, -one)) == "from the front and from below"
+    assert directions.side((0.0, 0.0, -1.0)).count("from") == 1

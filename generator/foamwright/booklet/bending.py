@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from foamwright.booklet import practice
+from foamwright.booklet.bodies import Bodies
 from foamwright.booklet.fitting import Fitting
 from foamwright.booklet.meetings import Meeting
 from foamwright.booklet.naming import all_of, one_of, the
@@ -98,15 +99,19 @@ def warned(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
     return text
 
 
-def hollowed(told: Fitting) -> list[str]:
-    """Flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
+def hollowed(
+    pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
+) -> list[str]:
+    """Those of some flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
     flats: dict[str, list[Piece]] = {}
-    for m in told.meetings:
-        piece, other = told.every[m.new], told.every[m.other]
+    for m in meetings:
+        piece, other = every[m.new], every[m.other]
+        if piece not in pieces:
+            continue
         flat = isinstance(piece.body, FlatBody) and piece.stock.material_type == "foam"
         if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
             continue
-        across = 2.0 * float(told.bodies.spheres[m.pairs[0][0], 3])
+        across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
         if piece.stock.thickness > practice.THIN and across**2 / (4.0 * former(other)) > _GAP:
             flats.setdefault(other.id, []).append(piece)
     return [
@@ -114,7 +119,7 @@ def hollowed(told: Fitting) -> list[str]:
             "Where {parts} will lie, {other} is curved: sand the face that is glued a little hollow, until no light shows "
             "through when you hold the two together.",
             parts=all_of(pieces),
-            other=one_of(told.every[part]),
+            other=one_of(every[part]),
         )
         for part, pieces in flats.items()
     ]

@@ -29,6 +29,7 @@ _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
 _GLUED = 0.3  # of a face that hardly shows; more, and it is left with open pores for the glue
 _MOSTLY = 0.5  # of a face that a brush reaches
+_PART_OF_EDGE = 0.6  # of the thickness of an edge that is glued; more, and all of it is masked
 _RIM = 0.15  # of a face that shows; less is a rim beside what lies on it
 _FACE = 0.9  # cosine between a direction off a part and off its face, bent or flat
 _GROUND = 1.0  # mm above the lowest place of the prop, that stands on the table
@@ -174,7 +175,8 @@ class Coats:
             out, off = outward(piece, self.ways.bodies.matrices[copy])
             inside = (off[cKDTree(out).query(places)[1]] * normals).sum(axis=1) < -_INWARDS
             if inside.any():
-                reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], standing))
+                held = self.held_with(copy) & standing
+                reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], held))
         return reached
 
     def shows_inside(self, part: str, standing: int) -> bool:
@@ -187,13 +189,19 @@ class Coats:
         standing = self.ways.bodies.mask(
             copy for stage in self.stages[: self.last + 1] for move in stage.moves for copy in move.copies
         )
-        found = []
+        reached: dict[str, float] = {}
         for number, stage in enumerate(self.stages[: self.last + 1]):
             for part in dict.fromkeys(self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies):
-                bare = self.is_bare(number) or is_bare(self.pieces[part])
-                if not bare and _OPEN < self.inside_reached(part, standing) < _IN_SIGHT:
-                    found.append(part)
-        return tuple(dict.fromkeys(found))
+                if not self.is_bare(number) and not is_bare(self.pieces[part]):
+                    reached[part] = self.inside_reached(part, standing)
+        shown = [part for part, share in reached.items() if share > _OPEN]
+        rounds = DisjointSet(shown)
+        for pair in self.sewn:
+            if len(pair) == 2 and pair <= {*shown}:
+                rounds.merge(*pair)
+        return tuple(  # what is sewn to each other is painted at the same time
+            part for part in shown if np.mean([reached[other] for other in rounds.subset(part)]) < _HALF_HIDDEN
+        )
 
     def next_round(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:
         """The stages of which the parts are painted on the bench before one that comes after `number`, if that is the next time
@@ -313,6 +321,7 @@ class Coats:
         bodies = self.ways.bodies
         found: dict[tuple[str, str], dict[str, None]] = {}
         on: dict[tuple[str, str], set[int]] = {}
+        at: dict[tuple[str, str], dict[int, list[Touch]]] = {}
         largest = [0.0] * len(bodies)
         for (a, _), touch in bodies.touches.items():
             largest[a] = max(largest[a], touch.area if touch.glued else 0.0)
@@ -326,12 +335,34 @@ class Coats:
                 where = one.id, painting.place(one, other, touch)
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)
+                at.setdefault(where, {}).setdefault(b, []).append(touch)
         order = {part: i for i, part in enumerate(fresh)}
         ordered = sorted(found.items(), key=lambda item: order[item[0][0]])
         return [
-            painting.Bare(self.pieces[part], where, [self.pieces[o] for o in to], self._of_part(part, on[part, where]))
+            painting.Bare(
+                self.pieces[part],
+                where,
+                [self.pieces[o] for o in to],
+                self._of_part(part, on[part, where]),
+                self._strip(at[part, where]) if where == "edges" else 0.0,
+            )
             for (part, where), to in ordered
         ]
+
+    def _strip(self, touches: Mapping[int, Sequence[Touch]]) -> float:
+        """How wide in mm a strip along the edges of copies is that is glued, by what they touch; 0 where it is all of an edge."""
+        widths = [self._edge_glued(copy, these) for copy, these in touches.items()]
+        return max(widths) if min(widths) > 0.0 else 0.0
+
+    def _edge_glued(self, copy: int, touches: Sequence[Touch]) -> float:
+        """How much in mm of the thickness of a flat copy's edge is glued, where that is well below all of it; else 0."""
+        piece = self.ways.bodies.pieces[copy]
+        lines = [line for touch in touches for patch in touch.outlines for line in patch]
+        if not isinstance(piece.body, FlatBody) or not lines:
+            return 0.0
+        off = piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        wide = float(np.ptp(np.vstack(lines) @ off))
+        return wide if wide < _PART_OF_EDGE * piece.stock.thickness * piece.layers else 0.0
 
     def _on_face(self, copy: int, touch: Touch, drawn: bool, drawn_outside: Collection[str]) -> bool:
         """Does what touches a flat copy, the second of the contact, lie on its drawn face, or on the other one?"""

@@ -115,6 +115,15 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                     parts=all_of(soft),
                 )
             )
+        text += [
+            say(
+                "Of the {n} layers of {part} engrave one only: it comes to lie outside.",
+                part=one_of(piece),
+                n=piece.layers,
+            )
+            for piece in soft
+            if piece.layers > 1
+        ]
         if wooden:
             text.append(
                 say(
@@ -188,7 +197,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     elif any(piece.quantity > 1 for piece in drawn):
         text.append(say("Stack the pieces of one letter: they must match."))
     if seams:
-        text.append(say("Check: two edges with the same seam number are equally long."))
+        text.append(
+            say("Check: two edges with the same seam number are equally long, without the open mouths of darts.")
+            if any(pattern.darts for pattern in patterns.patterns)
+            else say("Check: two edges with the same seam number are equally long.")
+        )
     return text
 
 
@@ -222,7 +235,7 @@ def _seam_marks(patterns: Patterns) -> str:
 def _small_holes(patterns: Patterns) -> list[str]:
     """How holes are cut that are too small to lead a blade around."""
     text = []
-    if any(map(_small_hole, (hole for pattern in patterns.patterns for hole in pattern.holes))):
+    if any(map(small_hole, (hole for pattern in patterns.patterns for hole in pattern.holes))):
         text.append(
             say(
                 "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
@@ -268,8 +281,8 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
         told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
     return [
         say(
-            "Number the pieces of {parts}; they go: {list}. Draw a line marked \u201ccopy 1 only\u201d on piece 1 "
-            "alone, and so on.",
+            "Number the pieces of {parts}; they go: {list}. What a template marks \u201ccopy 1\u201d holds for piece 1 alone, "
+            "and so on.",
             parts=listed([piece.label for piece in pieces]),
             list="; ".join(told),
         )
@@ -315,7 +328,9 @@ def special_tools(patterns: Patterns) -> list[str]:
     every = patterns.patterns
     called_for = {
         "gauge": any(map(bevelled, every)),
-        "punch": any(pattern.darts or any(map(_small_hole, pattern.holes)) for pattern in every),
+        "punch": any(pattern.darts or any(map(small_hole, pattern.holes)) for pattern in every),
+        "sanding-block": any(map(curved_bevels, every)),
+        "fine-brush": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
         "engraver": any(p.fittings.engraving and p.piece.stock.material_type != "plywood" for p in every),
         "carbon-paper": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
     }
@@ -331,7 +346,7 @@ def _beyond(pattern: Pattern) -> float:
     return float(shapely.distance(drawn.exterior, outside).max(initial=0.0))
 
 
-def _small_hole(hole: np.ndarray) -> bool:
+def small_hole(hole: np.ndarray) -> bool:
     """Is a hole round, and too small to lead a blade around?"""
     spans = np.ptp(hole, axis=0)
     return bool(spans.max() < _SMALL_HOLE and len(hole) > 8 and np.ptp(spans) < 0.02 * _SMALL_HOLE)
@@ -494,6 +509,14 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
             "one edge first and press them down from there, so that no air is caught."
         )
     )
+    engraved = [p.piece for p in patterns if p.fittings.engraving]
+    if engraved:
+        text.append(
+            say(
+                "The engraved layer of {parts} lies lowest, its engraving on the table: there it comes to the outside.",
+                parts=all_of(engraved),
+            )
+        )
     turned = [p.piece for p in patterns if p.split]
     if turned:
         text.append(
@@ -503,7 +526,7 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
                 parts=all_of(turned),
             )
         )
-    bored = [p.piece for p in patterns if any(_small_hole(hole) for hole in p.holes)]
+    bored = [p.piece for p in patterns if any(small_hole(hole) for hole in p.holes)]
     if bored:
         text.append(
             say(

@@ -112,4 +112,6 @@ def towards(direction: Sequence[float]) -> str:
 
 
 def _named(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
-    return listed([pair[x < 0.0] for x, pair in zip(direction, words) if abs(x) > SLANTED])
+    size = [round(abs(float(x)), 2) for x in direction]
+    most = sorted(range(3), key=lambda i: (size[i], (1, 0, 2)[i]))[1:]  # three words say no more than two
+    return listed([words[i][direction[i] < 0.0] for i in range(3) if i in most and size[i] > SLANTED])

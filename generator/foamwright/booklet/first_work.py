@@ -77,6 +77,7 @@ def close_pores(
         layered,
         shown,
         {piece.id for piece in layered} - {*hidden[True]},
+        {p.piece.label for p in porous if p.darts},
     )
     parts = tuple(p.piece.id for p in porous)
     uses = (

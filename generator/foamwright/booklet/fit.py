@@ -13,7 +13,7 @@ from foamwright.language import decimal, length, listed, mass, say, units
 from foamwright.parts.records import Prop
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from foamwright.model.figure import Contact, Entry, Fit
+    from foamwright.model.figure import Contact, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.stability import Balance, Stability
 
@@ -103,21 +103,24 @@ def fit(
 def _figure_facts(tried_on: Fit | None, named: Named, place: Placed) -> list[tuple[str, str]]:
     if tried_on is None:
         return []
-    facts = [
-        (say("Figure"), _sized(tried_on)),
+    facts = [(say("Figure"), _sized(tried_on))]
+    if tried_on.beside is not None:
+        facts.append((say("It rests on"), named(tried_on.part, tried_on.copy)))
+    room = tried_on.beside or tried_on
+    facts.append(
         (
             say("Least room to spare"),
             say(
                 "{size}, at {part}, {place}",
-                size=length(tried_on.clearance, 1),
-                part=named(tried_on.part, tried_on.copy),
-                place=place(tried_on.at),
+                size=length(room.clearance, 1),
+                part=named(room.part, room.copy),
+                place=place(room.at),
             ),
-        ),
-    ]
+        )
+    )
     if tried_on.contacts:
         facts.append((say("It runs into"), _met(tried_on.contacts, named)))
-    return facts + (_entry_facts(tried_on.entry, named, place) if tried_on.entry else [])
+    return facts + (_entry_facts(tried_on, named, place) if tried_on.entry else [])
 
 
 def _sized(tried_on: Fit) -> str:
@@ -134,7 +137,9 @@ def _sized(tried_on: Fit) -> str:
     )
 
 
-def _entry_facts(entry: Entry, named: Named, place: Placed) -> list[tuple[str, str]]:
+def _entry_facts(tried_on: Fit, named: Named, place: Placed) -> list[tuple[str, str]]:
+    entry = tried_on.entry
+    assert entry is not None
     facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
     if entry.blocks:
         first = entry.blocks[0]
@@ -142,11 +147,12 @@ def _entry_facts(entry: Entry, named: Named, place: Placed) -> list[tuple[str, s
         facts.append((say("Gets in"), told))
         facts.append((say("In the way"), _met(entry.blocks, named)))
     else:
+        room = tried_on.beside or entry
         told = say(
             "yes, with at least {size} all along: at {part}, {place}",
-            size=length(entry.clearance, 1),
-            part=named(entry.part, entry.copy),
-            place=place(entry.at),
+            size=length(room.clearance, 1),
+            part=named(room.part, room.copy),
+            place=place(room.at),
         )
         facts.append((say("Gets in"), told))
     return facts

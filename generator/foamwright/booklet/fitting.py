@@ -41,6 +41,7 @@ class Fitting:
     begun: bool  # has anything gone in before?
     heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
+    painted: Collection[str] = ()  # parts that are finished already, so that nothing is sanded on them
     inside_shows: Sequence[Piece] = ()  # drawn on the inside, which shows when all is done
     trial: Sequence[str] = ()  # how the figure is tried while its parts are only taped
     tight: Mapping[str, Collection[str]] = field(
@@ -55,6 +56,11 @@ class Fitting:
             for copy in move.copies:
                 first.setdefault(self.bodies.pieces[copy].id, len(first))
         return first
+
+    @property
+    def bare_yet(self) -> list[Piece]:
+        """The parts of the step that are not painted yet."""
+        return [piece for piece in self.pieces if piece.id not in self.painted]
 
     def own(self, piece: Piece) -> list[int]:
         """The copies of a part that go in, in their order."""

@@ -102,7 +102,7 @@ def in_holes(told: Fitting) -> list[str]:
             "on thinly, push it home while it is wet, and let it set for {time}.",
             sum(len(told.own(piece)) for piece in pieces),
             parts=capital(all_of(pieces)),
-            time=duration(practice.WAIT_CEMENT),
+            time=duration(practice.WAIT_WET),
         )
     ]
 

@@ -90,8 +90,7 @@ def fitting(told: Fitting) -> list[str]:
         text += [*seams.before, *(line for _, line in seams.pairs)]
         seams = replace(seams, before=[], pairs=[])
     text += _rubbed_out(told.inside_shows)
-    text += _edge_lines(told.pieces)
-    text += bending.hollowed(told)
+    text += sanded(told.bare_yet, told.meetings, told.every, told.bodies)
     text += _trim_lines(told.trimmed)
     text += seaming.folded(told)
     text += places.turned(told)
@@ -128,8 +127,8 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Some of the inside of {parts} will show through an opening: rub out now the lines there that nothing is glued to. "
-            "Once the work is closed, it is painted only as far as a brush reaches through the opening.",
+            "The inside of {parts} will show: rub out now the lines there that nothing is glued to. It is painted with the "
+            "outside.",
             parts=all_of(pieces),
         )
     ]
@@ -152,9 +151,10 @@ def _kept_in(told: Fitting) -> list[str]:
     ]
 
 
-def rounds(told: Fitting) -> int:
-    """How often cement is put on and waited for within a step."""
-    return 2 if _framed(told) else gluing.rounds(told)
+def sets_wet(told: Fitting) -> bool:
+    """Is something of a step pushed together while its cement is wet, which sets slowly?"""
+    tabs = any(told.every[part].glue == "contact" for piece in told.pieces for part in (*_slots_for(piece), piece.id))
+    return bool(gluing.in_holes(told)) or (tabs and bool(_tab_lines(told)))
 
 
 def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
@@ -208,7 +208,7 @@ def _framed(told: Fitting) -> list[str]:
     last[0] = say(
         "When the frame has set for {time}, coat its lower edges and set it down as one. {sentence}",
         sentence=last[0],
-        time=duration(practice.WAIT_CEMENT),
+        time=duration(practice.WAIT_WET),
     )
     return [*first, *(line for _, line in tabs), *last]
 
@@ -240,6 +240,13 @@ def _notes(pieces: Sequence[Piece], alone: bool = False) -> list[str]:
         name = say("the {whole}", whole=whole) if whole else piece.label
         lines.append(say("{part}: {note}", part=capital(name), note=note))
     return lines
+
+
+def sanded(
+    pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
+) -> list[str]:
+    """How the edges of parts, and the faces that they are glued by, are sanded before any glue or paint goes on."""
+    return [*_edge_lines(pieces), *bending.hollowed(pieces, meetings, every, bodies)]
 
 
 def _edge_lines(pieces: Sequence[Piece]) -> list[str]:

@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.booklet import bending, practice
 from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.booklet.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
-from foamwright.booklet.cutting import is_curved, split_text
+from foamwright.booklet.cutting import is_curved, small_hole, split_text
 from foamwright.booklet.joints import drawn_length
 from foamwright.booklet.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.naming import plain
@@ -22,6 +22,7 @@ from foamwright.language import count, decimal, length, lengths, listed, mass, s
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.bevels import bevelled
+from foamwright.templates.draw import RELIEF
 from foamwright.templates.wording import seam_numbers, stock_title
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
@@ -49,7 +50,7 @@ def safety(steps: Sequence[Step]) -> Chapter:
 def tools(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     """Everything but the materials, with the sizes of what comes in sizes."""
     used = {key for step in steps for key in step.uses}
-    sizes = {"former": _formers(patterns), "gauge": _angles(patterns)}
+    sizes = {"former": _formers(patterns), "gauge": _angles(patterns), "punch": _punched(patterns)}
     kept = tuple(
         say("{tool}: {sizes}", tool=named(key), sizes=sizes[key]) if sizes.get(key) else named(key)
         for key, supply in SUPPLIES.items()
@@ -73,6 +74,15 @@ def _formers(patterns: Patterns) -> str:
         if bending.is_rolled(p.piece) and not bending.is_bent(p.piece) and bending.former(p.piece) <= _BY_HAND
     }
     return listed([length(size) for size in sorted(across)]) if across else ""
+
+
+def _punched(patterns: Patterns) -> str:
+    """How far across the holes are that are punched: small round ones, and those at the tips of darts."""
+    across = {
+        round(float(np.ptp(hole, axis=0).max()), 1) for p in patterns.patterns for hole in p.holes if small_hole(hole)
+    }
+    across |= {RELIEF for p in patterns.patterns if p.darts}
+    return listed([length(size, 1) for size in sorted(across)]) if across else ""
 
 
 def _angles(patterns: Patterns) -> str:

@@ -23,7 +23,6 @@ from foamwright.templates.wording import stock_title
 _PACKED = {  # units of what is not measured out
     "pack": phrase("1 pack"),
     "roll": phrase("1 roll"),
-    "pair": phrase("1 sheet of each"),
     "can": phrase("1 can"),
     "sheet of felt": phrase("1 sheet"),
     "bag": phrase("1 bag"),
@@ -74,6 +73,8 @@ def quantity(line: Purchase) -> str:
         return count("{n} length", "{n} lengths", amount)
     if line.unit == "blade":
         return count("{n} blade", "{n} blades", amount)
+    if line.unit == "pair":
+        return count("{n} sheet of each", "{n} sheets of each", amount)
     if line.unit == "piece":
         return count("{n} piece", "{n} pieces", amount)
     if line.unit in _PACKED:
@@ -300,6 +301,9 @@ def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
     if key == "pins":
         pins = sum(len(getattr(p.piece.body, "pins", ())) for p in patterns.patterns)
         return Purchase(item, float(max(pins, 1)), SUPPLIES[key].unit, basis)
+    if key == "sandpaper":
+        metres = sum(perimeter(p) * p.piece.quantity for p in patterns.patterns if p.piece.edge_finish) / 1000.0
+        return Purchase(item, float(1 + int(metres / practice.METRES_PER_SHEET)), SUPPLIES[key].unit, basis)
     return Purchase(item, 1.0, SUPPLIES[key].unit, basis)
 
 

@@ -162,6 +162,7 @@ class _Bench:
         length, _ = extent((*told.seams, *told.whole_seams))
         area = sum(m.area for m in told.meetings if m.glue != "none")
         every = (*stage.parts, *riders)
+        wet = joining.sets_wet(told)
         self._add(
             Work(
                 titles.title(told),
@@ -175,7 +176,8 @@ class _Bench:
                 moves=recorded(stage.moves),
                 uses=uses,
                 after=after,
-                rounds=joining.rounds(told),
+                drying=practice.WAIT_WET + practice.WAIT_CEMENT if wet else 0.0,
+                rounds=1 if wet else gluing.rounds(told),
             )
         )
         self.placed += every
@@ -228,7 +230,7 @@ class _Bench:
         tried on when all is glued, and a pet keeps away from fresh cement."""
         if self.fit is None or {"wearer", "pet"} & {*self.prop.design.used_by}:
             return []
-        closest = self.fit.entry or self.fit
+        closest = self.fit.beside or self.fit.entry or self.fit
         if self.pieces[closest.part].glue == "none":
             return []
         if self.shuts_in is not None:
@@ -299,6 +301,7 @@ class _Bench:
             heated_in=self.heated_in,
             trimmed=trimmed,
             begun=bool(self.placed),
+            painted=frozenset(self.painted),
             **of_step,
         )
 
@@ -430,6 +433,8 @@ class _Bench:
         masks = [p for p in masks if p.id not in self.painted]
         through = [part for mask in masks for part in self.coats.masked(mask) & set(fresh)]
         minutes = practice.MINUTES_PER_M2_FINISHED * area / 1e6
+        alone = [part for part in (*fresh, *opened) if part not in self.placed]
+        minutes += practice.MINUTES_PER_PIECE_PAINTED * sum(len(self.pieces[part].placements) for part in alone)
         minutes += practice.MINUTES_PER_COAT * (coats + joined)  # filler is worked like a coat
         minutes += practice.MINUTES_PER_MASK * sum(len(self.pieces[part].placements) for part in through)
         finished = [self.pieces[p] for p in standing if p not in fresh and self.coats.shows(p, self.standing)]
@@ -439,6 +444,8 @@ class _Bench:
         self.painted_inside |= {*opened}
         hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched), hidden, self.drawn_outside)
+        minutes += practice.MINUTES_PER_PLACE_MASKED * sum(len(bare.piece.placements) for bare in kept)
+        finish = self._finished_loose([p for p in fresh if p not in self.placed])
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
         if joined:
@@ -449,13 +456,14 @@ class _Bench:
             uses.append("card-mask")
         if not self.coated:
             uses.append("wear")
-            if painting.is_metal(self.prop.pieces):
+            if painting.of_metal(self.prop.pieces):
                 uses.append("chips")
         if seen_in or opened:
             uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
+        in_turn = sorted((self.pieces[p] for p in fresh), key=lambda piece: -by_paint[piece.paint])
         title, text = painting.paint(
-            sorted((self.pieces[p] for p in fresh), key=lambda piece: -by_paint[piece.paint]),
+            in_turn,
             masks,
             final,
             apart,
@@ -468,7 +476,8 @@ class _Bench:
             hidden,
             beside,
             joined,
-            painting.is_metal(self.prop.pieces),
+            painting.of_metal(self.prop.pieces),
+            finish,
         )
         dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
         text = [*(self._tried_on() if final else ()), *dry, *text]
@@ -480,12 +489,33 @@ class _Bench:
                 minutes=minutes,
                 before=(*fresh, *opened),
                 cautions=("sanding-dust", "paint"),
-                drying=practice.WAIT_COATED * coats + practice.WAIT_FILLED * joined,
+                drying=practice.WAIT_COATED * coats
+                + practice.WAIT_FILLED * joined
+                + practice.WAIT_TAPED * painting.taped(in_turn, beside),
                 rest=practice.WAIT_SET * joined,
                 uses=uses,
             )
         )
         self.coated = self.coated or len(self.made)
+
+    def _finished_loose(self, parts: Sequence[str]) -> list[str]:
+        """How the edges and the glued faces of parts are sanded that are painted before they go in: later that would spoil the
+        paint."""
+        text: list[str] = []
+        for stage in self.stages:
+            moves = tuple(m for m in stage.moves if self.ways.bodies.pieces[m.copies[0]].id in parts)
+            if moves:
+                standing = self.ways.bodies.mask(
+                    copy
+                    for before in self.stages[: self.stages.index(stage)]
+                    for move in before.moves
+                    for copy in move.copies
+                )
+                pieces = [piece for part in stage.parts if (piece := self.pieces[part]).id in parts]
+                text += joining.sanded(
+                    pieces, meetings(self.ways, moves, standing, self.prop, self.sewn), self.pieces, self.ways.bodies
+                )
+        return text
 
     def _area(self, part: str) -> float:
         """Of one face of all copies of a part, mm2."""
@@ -503,7 +533,7 @@ class _Bench:
                     "a mirror. Trim, bend or pad now what presses or chafes."
                 )
             ]
-        if self.fit is not None and (self.fit.entry or self.fit).clearance > practice.EASY_ROOM:
+        if self.fit is not None and (self.fit.beside or self.fit.entry or self.fit).clearance > practice.EASY_ROOM:
             return []
         return [
             say(
@@ -614,7 +644,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if told.trimmed:
         uses += ["knife", "mat", "measure"]
         cautions.append("knife")
-    if any(piece.edge_finish for piece in told.pieces) or bending.hollowed(told):
+    if joining.sanded(told.bare_yet, told.meetings, told.every, told.bodies):
         uses.append("sandpaper")
     large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
     if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):

@@ -17,8 +17,8 @@ from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
 
 _METAL = re.compile(
-    r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust|gunmetal"
-    r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost)",
+    r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust(?! red)|gunmetal"
+    r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost(?!rot))",
     re.IGNORECASE,
 )
 _HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
@@ -51,9 +51,9 @@ def _which_face(shown: Shown) -> list[str]:
     return [capital(say("{list}.", list="; ".join(told)))] if told else []
 
 
-def is_metal(pieces: Sequence[Piece]) -> bool:
-    """Has some part the colour of a metal, by the words of the design?"""
-    return any(_METAL.search(piece.paint) for piece in pieces)
+def of_metal(pieces: Sequence[Piece]) -> list[Piece]:
+    """The parts that have the colour of a metal, by the words of the design."""
+    return [piece for piece in pieces if _METAL.search(piece.paint)]
 
 
 def close_pores(
@@ -64,11 +64,13 @@ def close_pores(
     layered: Sequence[Piece],
     shown: Shown,
     stacked: Collection[str],
+    darted: Collection[str],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
     `domed` what curves both ways, by letter, with how many mm it is pressed hollow (0 where that is not known), `layered` what is
-    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does."""
+    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does,
+    `darted` the letters of those with darts."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -108,7 +110,22 @@ def close_pores(
                 part=next(iter(domed)),
             )
         )
-        deep = [say("{part} {size}", part=one, size=length(round(mm))) for one, mm in domed.items() if mm >= _HOLLOW]
+        shallow, deep = (
+            [
+                say("{part} {size}", part=one, size=length(round(mm)))
+                for one, mm in domed.items()
+                if mm >= _HOLLOW and (one in darted) == late
+            ]
+            for late in (False, True)
+        )
+        if shallow:
+            text.append(
+                say(
+                    "Check the hollow when it is cold, with a rule across the middle of the inside, along the dashed line in the "
+                    "middle: {list} deep.",
+                    list=listed(shallow),
+                )
+            )
         if deep:
             text.append(
                 say(
@@ -192,6 +209,7 @@ class Bare:
     where: str
     others: Sequence[Piece]
     named: str  # the part in a sentence, or those of its copies that are meant
+    wide: float = 0.0  # mm of the thickness of "edges" that are glued, where that is not all of it
 
 
 def place(piece: Piece, other: Piece, touch: Touch) -> str:
@@ -231,7 +249,8 @@ def paint(
     hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
     beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
     joined: bool = True,
-    metal: bool = False,
+    metal: Sequence[Piece] = (),
+    finish: Sequence[str] = (),
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
 
@@ -240,7 +259,7 @@ def paint(
     `inside_of` of which the inside is painted too, `open_inside` of which the inside alone is painted while they lie open on the
     bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
-    `metal` that some of the prop has the colour of a metal.
+    `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before.
     """
     text = []
     if joined:
@@ -279,6 +298,7 @@ def paint(
                 parts=all_of(glued),
             )
         )
+    text += finish
     if loose and not inside:
         text.append(say("Paint {parts} at the same time, apart on the bench.", parts=all_of(loose)))
     if finished:
@@ -293,9 +313,8 @@ def paint(
     if inside_of:
         text.append(
             say(
-                "Some of the inside can be seen of {parts}: rub out what is left of the lines there, and prime and paint it "
-                "through the opening, no farther than the brush reaches, in the colour of its outside or in a dark one that you "
-                "like.",
+                "The inside of {parts} shows as well: rub out what is left of the lines there, and prime and paint it as far as "
+                "the brush reaches, in the colour of its outside or in a dark one that you like.",
                 parts=all_of(inside_of),
             )
         )
@@ -336,7 +355,6 @@ def paint(
                 wait=_coat_dries(),
             ),
         ]
-    text += _colour_lines(pieces, beside) if pieces else []
     if not as_before:
         text.append(
             count(
@@ -348,10 +366,9 @@ def paint(
                 wait=_coat_dries(),
             )
         )
-        if not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
-            text.append(
-                say("If the inside gets another colour, keep it off the outside: tape the edges of the openings.")
-            )
+    text += _colour_lines(pieces, beside) if pieces else []
+    if not as_before and not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
+        text.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
     for mask in masks:
         text.append(_stencil(mask))
         if mask.note:
@@ -363,7 +380,9 @@ def paint(
         if metal:
             text.append(
                 say(
-                    "Chips in what is to look like metal: dab dark grey on the corners, and silver in the middle of each dab."
+                    "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
+                    "middle of each dab.",
+                    parts=_letters(metal),
                 )
             )
         text.append(say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like."))
@@ -433,6 +452,8 @@ def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
 
 def _where(kept: Bare) -> str:
     labels = listed([piece.label for piece in kept.others])
+    if kept.wide:
+        return say("a strip {size} wide along the edges that meet {labels}", size=length(kept.wide), labels=labels)
     return {
         "ends": say("the glued ends"),
         "side": say("the strip along its side that lies on {labels}", labels=labels),
@@ -486,13 +507,26 @@ def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]
     ]
 
 
+def taped(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> int:
+    """How many of the colours of parts, in their order, go on beside an earlier one that is taped first."""
+    done: set[str] = set()
+    count_of = 0
+    for paint in dict.fromkeys(piece.paint for piece in pieces if piece.paint):
+        these = [piece.id for piece in pieces if piece.paint == paint]
+        count_of += any(other.id in done for part in these for other in beside.get(part, ()))
+        done.update(these)
+    return count_of
+
+
 def _in_order(
     by_colour: Mapping[str, Sequence[Piece]], beside: Mapping[str, Sequence[Piece]], complete: bool
 ) -> list[str]:
     text = [
         say(
-            "Base colours go on one after the other, the largest first, as listed here: let each dry, press low-tack tape on it "
-            "along the edge of what gets the next, and pull the tape off while the paint is still soft."
+            "Base colours go on one after the other, the largest first, as listed here: let each dry for {time}, as tape lifts "
+            "fresh paint, press low-tack tape on it along the edge of what gets the next, and pull the tape off while the "
+            "paint is still soft.",
+            time=duration(practice.WAIT_TAPED),
         )
     ]
     done: set[str] = set()

@@ -13,6 +13,8 @@ MINUTES_PER_M2_GLUED = 60.0
 MINUTES_PER_M2_HEATED = 20.0  # one pass of the heat gun, and laying the pieces out
 MINUTES_PER_PIECE_HEATED = 0.5  # turning it, and laying it down to cool
 MINUTES_PER_COAT = 5.0  # of primer or paint: stirring, and washing the brush
+MINUTES_PER_PIECE_PAINTED = 2.0  # turning what is painted loose, over all coats
+MINUTES_PER_PLACE_MASKED = 1.0
 MINUTES_PER_MASK = 5.0  # taping a stencil down and dabbing through it, for each place
 MINUTES_PER_M2_FINISHED = 40.0  # prime and paint, without the drying
 
@@ -23,6 +25,8 @@ WAIT_INSTANT = 2.0  # until instant glue holds by itself
 WAIT_SET = 12.0 * 60.0  # from the last cement until joints are sanded and primed
 WAIT_FILLED = 120.0  # until gap filler can be sanded
 WAIT_COATED = 30.0  # after each coat of sealer, paint or varnish
+WAIT_TAPED = 240.0  # until low-tack tape no longer lifts fresh acrylic
+WAIT_WET = 240.0  # until cement that was pushed together wet holds: it dries slowly between closed foam
 WAIT_CURED = 24.0 * 60.0  # glue and paint before the prop is used
 
 EASY_ROOM = 20.0  # mm around a figure: with more, nothing has to be tried
@@ -54,6 +58,7 @@ PAINT_COATS = 2
 VARNISH_COATS = 1
 FILLER_ML_PER_METRE = 10.0  # of seams
 GRAVEL_DENSITY = 1600.0  # kg per m3 as it is poured
+METRES_PER_SHEET = 5.0  # of edges rounded above and below until abrasive paper is blunt
 METRES_PER_BLADE = 6.0  # of cuts through foam before a snap-off blade drags
 FACES_PAINTED = 1.5  # of one face of each part: edges, and insides that show, are painted too
 GLUE_SPARE = 0.25  # glue left in the brush and the tin, as a share of what the joints take

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from foamwright.booklet import practice
 from foamwright.booklet.cautions import CAUTIONS
 from foamwright.booklet.figures import INSET, inset_rows, lettered_block, rows_of_insets, warning_sign
 from foamwright.booklet.flowing import Block, Setting
@@ -219,6 +220,8 @@ def waiting(step: Step) -> str:
     time = duration(step.wait / step.rounds)
     if step.glue == "contact" and step.rounds > 1:
         return say("glue dries or sets: {n} times {time}", n=step.rounds, time=time)
+    if step.glue == "contact" and step.wait > practice.WAIT_CEMENT:
+        return say("glue dries or sets: {time}", time=time)
     if step.glue == "contact":
         return say("both coats dry before you press: {time}", time=time)
     if step.glue == "instant":

@@ -45,6 +45,8 @@ SUPPLIES = {
     "compasses": Supply(phrase("pair of compasses"), r"\bcompasses\b"),
     "gauge": Supply(phrase("protractor, and a block cut to each angle to rest the knife on"), r"\btilt the blade\b"),
     "punch": Supply(phrase("hole punch or sharpened tube of the size of small holes"), r"\bhole punch\b"),
+    "sanding-block": Supply(phrase("sanding block or stick"), r"\bsand to the angle\b"),
+    "fine-brush": Supply(phrase("fine brush for letters and lines"), r"\bfine brush\b"),
     "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
     "carbon-paper": Supply(phrase("carbon paper"), r"\bcarbon paper\b", True, False, "sheet"),
     "former": Supply(
@@ -61,7 +63,7 @@ SUPPLIES = {
     "ball": Supply(phrase("ball of the size of a fist, to press foam hollow over"), r"\bover a ball\b"),
     "heat": Supply(phrase("heat gun with a stand, and work gloves"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
     "sandpaper": Supply(phrase("abrasive paper, 120 and 240 grit"), r"\b[Ss]and(ing|paper)?\b", True, False, "pair"),
-    "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins\b", True, False, "piece"),
+    "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins?\b", True, False, "piece"),
     "filler": Supply(phrase("flexible gap filler"), r"\bgap filler\b", True, False, "ml"),
     "primer": Supply(phrase("rubberised primer"), r"\bprimer\b", True, False, "ml"),
     "paint": Supply(phrase("flexible acrylic paints"), r"\bacrylic\b", True, False, "ml"),

@@ -71,6 +71,16 @@ class Entry:
 
 
 @dataclass(frozen=True)
+class Room:
+    """The least gap in mm between a figure and some of the copies of a prop, in its place and on its way there, and where."""
+
+    clearance: float
+    part: str
+    copy: int
+    at: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
 class Fit:
     """`clearance` is the least gap between figure and prop, 0 if they meet; the rest says where."""
 
@@ -82,6 +92,7 @@ class Fit:
     contacts: tuple[Contact, ...]
     entry: Entry | None = None  # None where the design does not say how the figure gets in
     size: tuple[float, float, float] | None = None  # mm of the figure along x, y and z
+    beside: Room | None = None  # the least room but for what lies below the figure, where that is nearest of all
 
 
 @dataclass(frozen=True)
@@ -132,7 +143,25 @@ def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLER
     seat, contacts = _tried(copies, solids, np.inf, tolerance)
     entry = None if figure.way_in is None else _entry(copies, figure, figure.way_in, seat, tolerance)
     long, wide, high = np.ptp(np.vstack([solid.box for solid in solids]), axis=0).tolist()
-    return Fit(figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry, (long, wide, high))
+    beside = _beside(copies, figure, entry or seat, tolerance)
+    return Fit(
+        figure.name, max(seat.gap, 0.0), seat.part, seat.copy, seat.at, contacts, entry, (long, wide, high), beside
+    )
+
+
+def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, tolerance: float) -> Room | None:
+    """The least room beside and above a figure that rests on what is `nearest` to it."""
+    low = min(float(body.solid.box[:, 2].min()) for body in figure.bodies)
+    below = {(c.part, c.number) for c in copies if float(c.mesh.points[:, 2].max()) <= low + tolerance}
+    if (nearest.part, nearest.copy) not in below or len(below) == len(copies):
+        return None
+    around = [copy for copy in copies if (copy.part, copy.number) not in below]
+    near = _tried(around, [body.solid for body in figure.bodies], np.inf, tolerance)[0]
+    if figure.way_in is not None:
+        length = way_length(around, figure, figure.way_in)
+        swept_in = [swept(body, -figure.way_in, 0.0, length) for body in figure.bodies]
+        near = min(near, _tried(around, swept_in, near.gap, tolerance)[0], key=lambda one: one.gap)
+    return Room(max(near.gap, 0.0), near.part, near.copy, near.at)
 
 
 def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat: _Near, tolerance: float) -> Entry:
