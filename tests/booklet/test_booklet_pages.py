@@ -44,6 +44,7 @@ LETTER = Paper("Letter", 215.9, 279.4, "")
 FIT = SimpleNamespace(
     figure="seated plush",
     clearance=4.23,
+    beside=None,
     part="lip",
     copy=1,
     at=(0.0, 0.0, 0.0),

@@ -96,8 +96,9 @@ def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     assert letters == {"Brown": "A, D.", "Black": "B, C."}
     assert "card-mask" in base.uses
     # half an hour for each coat: three of primer, two of each of four colours (the sign dries beside), one of varnish; two hours
-    # for filler; and half a day beforehand until the glue has set (common practice, no source)
-    assert base.wait == 120 + 30 * (3 + 2 * 4 + 1)
+    # for filler; four hours before each of the two tapes; and half a day beforehand until the glue has set (common practice, no
+    # source)
+    assert base.wait == 120 + 30 * (3 + 2 * 4 + 1) + 2 * 240
     assert base.rest == 12 * 60 and "12 h after the last joint" in " ".join(base.instructions)
 
 
