@@ -22,6 +22,7 @@ from foamwright.proof.bench.records import (
     APART,
     BENT,
     BESIDE,
+    FAR,
     FOLDED,
     OPEN,
     PLACE,
@@ -75,9 +76,10 @@ def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) 
 
 def _words() -> str:
     return say(
-        "Before this pack was written, a computer built the prop from it: it cut, bent and glued foam by the lines, ticks, "
-        "bevels and marks of these templates alone, and laid the result on the design. The darker the foam, the further it came "
-        "out from where the design has it. Pieces that it could not build are not shown."
+        "There is nothing to cut or to do on this page: it tells how well the templates fit. Before this pack was written, a "
+        "computer built the prop from it: it cut, bent and glued foam by the lines, ticks, bevels and marks of these templates "
+        "alone, and laid the result on the design. The darker the foam, the further it came out from where the design has it. "
+        "Pieces that it could not build are not shown."
     )
 
 
@@ -182,6 +184,9 @@ def _reasons() -> dict[str, str]:
         FOLDED: say("the computer does not fold strips at sharp corners"),
         UNMARKED: say("no line on another part leads to it"),
         APART: say("a seam of it did not close"),
+        FAR: say(
+            "it stands on its lines, but the foam that they are drawn on came out a little further off than it may"
+        ),
     }
 
 

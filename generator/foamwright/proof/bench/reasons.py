@@ -6,13 +6,21 @@ from collections.abc import Iterable, Mapping, Set
 
 from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam
-from foamwright.proof.bench.records import APART, BENT, BESIDE, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
+from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
+
+_ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's points
 
 
 def reasons(
     foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], unproven: Iterable[str], apart: Set[str]
 ) -> tuple[tuple[str, str], ...]:
     """The id of each part that is not proven, and why; `apart` are those that only an open seam keeps from it."""
+    on_lines = {
+        copy.part
+        for standing in built.sets
+        if standing.fit.sure and max(standing.fit.by_mark, default=0.0) <= _ON_LINES
+        for copy in standing.copies
+    }
     left = {copy.part for copy in built.left}
     open_ = {part for body in sewn_up if body.bent and not (body.judged or body.formed) for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
@@ -39,6 +47,8 @@ def reasons(
             return OPEN
         if beside[part] & every:
             return BESIDE
+        if part in on_lines:
+            return FAR
         return BENT if cut.bent else PLACE
 
     return tuple((part, why(part)) for part in sorted(every))
