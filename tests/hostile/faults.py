@@ -1,7 +1,8 @@
 """Every write of a command is made to fail, one after the other, as a full disk does: by hand, on Linux.
 
-`python -m tests.hostile.faults [--every N] [COMMAND ...]`, each of `WORK`; only every N-th of its writes and disks, all if none is
-said. First all places where a file or folder is opened for writing, made,
+`python -m tests.hostile.faults [--every N] [--kept] [COMMAND ...]`, each of `WORK`; only every N-th of its writes and disks, all if
+none is said. With `--kept` the store has all that the command works out: what is written then is all but the store's own entries,
+and takes a tenth of the time. First all places where a file or folder is opened for writing, made,
 renamed or linked are counted (audit events of Python); then the command is run once for each of them with that one failing, and
 once with that and all after it failing (ENOSPC). As root, real disks (tmpfs) of so many sizes up to what the command needs are
 tried as well, which stops writes halfway and also those of libraries. Bad is whatever is not one line with exit code 0, 1 or 2,
@@ -149,6 +150,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("commands", nargs="*", metavar="COMMAND", choices=[*WORK, []])
     parser.add_argument("--every", type=int, default=1, metavar="N")
+    parser.add_argument("--kept", action="store_true")
     options = parser.parse_args()
     for name in LIGHT + HEAVY:
         if name != "cadquery":  # a process that has the modeller starts no other
@@ -167,17 +169,29 @@ def main() -> int:
             (scratch / "made/tag.yaml").write_bytes(text(design))
             run(scratch / "made", ["build", "tag.yaml", "--out", "packs", "--no-proof"], None)
         for name in options.commands or WORK:
-            bad += tried(name, scratch, options.every)
+            bad += tried(name, scratch, options.every, options.kept)
     return int(bad > 0)
 
 
-def tried(name: str, scratch: Path, every: int) -> int:
+def tried(name: str, scratch: Path, every: int, kept: bool) -> int:
     """Makes every such write of one command fail, prints its row, and returns how many runs came out badly."""
     found: Counter[str] = Counter()
-    one, packs = scratch / "one", scratch / "made/packs"
+    one, packs, store = scratch / "one", scratch / "made/packs", scratch / "store"
+
+    def begun() -> None:
+        prepared(one, packs)
+        if store.exists():
+            shutil.copytree(store, one / "store")
+
+    shutil.rmtree(store, ignore_errors=True)
+    if kept:
+        begun()
+        run(one, WORK[name], None)
+        shutil.move(one / "store", store)
+        shutil.rmtree(one)
 
     def attempt(hook: Hook | None, what: str) -> None:
-        prepared(one, packs)
+        begun()
         before = state(one / "out")
         code, told = run(one, WORK[name], hook)
         after = state(one / "out")
@@ -193,7 +207,7 @@ def tried(name: str, scratch: Path, every: int) -> int:
         found[came.split(":")[0].split(", ")[-1]] += 1
 
     counter = Shared()
-    prepared(one, packs)
+    begun()
     given = sum(map(len, state(one).values()))
     code, told = run(one, WORK[name], failing(counter, 0, False))
     if code:
@@ -220,7 +234,7 @@ def tried(name: str, scratch: Path, every: int) -> int:
             subprocess.run(["umount", "-l", one], check=True)
             one.rmdir()
     print(
-        f"| {name} | {writes} | {2 * len(failing_at)} | {disks} | {found['as before']} | {found['done all the same']} | {found['harmed']} |",
+        f"| {name}{', all kept' if kept else ''} | {writes} | {2 * len(failing_at)} | {disks} | {found['as before']} | {found['done all the same']} | {found['harmed']} |",
         flush=True,
     )
     return found["harmed"]

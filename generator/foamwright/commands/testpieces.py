@@ -37,8 +37,10 @@ def add(command: Command) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no foam."""
     from foamwright.design import load
+    from foamwright.libraries import installed
     from foamwright.making import build
     from foamwright.pack.write import write_files
+    from foamwright.store import of_this_machine
     from foamwright.testpieces import design_text
 
     for stock in _stocks(load(options.design), options.stock):
@@ -47,7 +49,8 @@ def run(options: argparse.Namespace) -> int:
         path = folder / f"{folder.name}.yaml"
         write_files({path.name: text.encode()}, folder)
         pieces = load(path)
-        build(pieces, options.paper, OUTPUTS).write(folder / pieces.size)
+        store = of_this_machine(installed())
+        build(pieces, options.paper, OUTPUTS, store=store).write(folder / pieces.size)
         tell(f"{folder / pieces.size}: test pieces of {stock.name} ({stock.id})")
         for part in pieces.parts:
             note = part.values.get("note")
