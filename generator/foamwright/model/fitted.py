@@ -1,23 +1,50 @@
-"""Smooth spline patches of panels whose form has no plane map of its own, drawn over the panel's chart."""
+"""Smooth spline patches of panels whose form has no plane map of its own, drawn over the panel as it is seen."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import BSpline, RectBivariateSpline
 from scipy.sparse import csr_matrix, diags, eye, kron, vstack
 from scipy.sparse.linalg import splu
 
+from foamwright.geometry import Frame
 from foamwright.model.failure import ShapeFailure
 from foamwright.model.patch import GRIDS, OVERHANG, PATCH_TOLERANCE, Patch
 from foamwright.parts.records import PanelBody
 
 _STIFFNESS = 1e-3  # of the patch against bending, where no point of the panel says how it runs
 _MOST = 20.0  # times the tolerance: a patch further off than this is refused
+_LEAST_FACING = 0.4  # cosine between the panel's own direction and every normal of it, to be seen from one side
 # Where each triangle of the chart is probed: its corners, the middles of its sides, its own middle.
 _PROBES = np.vstack([np.eye(3), (1 - np.eye(3)) / 2, np.full((1, 3), 1 / 3)])
 
 
-def fitted_patch(body: PanelBody, distance: float, thickness: float) -> Patch:
+@dataclass(frozen=True, eq=False)
+class View:
+    """Where the points of a panel are drawn: as seen along the normal of `frame`, or where the panel has no such side, over
+    its chart, whose own triangles show in the patch."""
+
+    frame: Frame | None
+
+    def flat(self, points: np.ndarray, chart: np.ndarray) -> np.ndarray:
+        """(N, 2) of points (N, 3) that have the places `chart` (N, 2) there."""
+        return chart if self.frame is None else self.frame.to_frame(points)[:, :2]
+
+
+def view_of(body: PanelBody) -> View:
+    normals = body.surface.normal(body.chart.coords)
+    across = normals.mean(axis=0)
+    across /= max(float(np.linalg.norm(across)), 1e-12)
+    if (normals @ across).min() < _LEAST_FACING:
+        return View(None)
+    x = np.cross(across, np.eye(3)[int(np.argmin(np.abs(across)))])
+    x /= np.linalg.norm(x)
+    return View(Frame(np.zeros(3), np.column_stack([x, np.cross(across, x), across])))
+
+
+def fitted_patch(body: PanelBody, view: View, distance: float, thickness: float) -> Patch:
     """The patch at `distance` from the form by least squares, carried on smoothly past the panel's edges.
 
     Raises ShapeFailure if it stays too far from the form.
@@ -26,18 +53,18 @@ def fitted_patch(body: PanelBody, distance: float, thickness: float) -> Patch:
     coords = surface.blend(
         np.repeat(chart.coords[chart.faces], len(_PROBES), axis=0), np.tile(_PROBES, (len(chart.faces), 1))
     )
-    flat = np.einsum("pk,fkd->fpd", _PROBES, chart.flat[chart.faces]).reshape(-1, 2)
     truth, normal = surface.offset(coords, distance), surface.normal(coords)
+    flat = view.flat(truth, np.einsum("pk,fkd->fpd", _PROBES, chart.flat[chart.faces]).reshape(-1, 2))
     # the face's own edges, which a slanting cut leaves outside the chart
     low = abs(distance - body.inner_offset) < 1e-9
     rim = np.vstack([edge.inner if low else edge.outer for edge in body.edges])
-    near = np.vstack([edge.chart for edge in body.edges])
-    room = OVERHANG * np.ptp(chart.flat, axis=0) + 2.0 * thickness
-    box = np.stack([chart.flat.min(axis=0) - room, chart.flat.max(axis=0) + room])
+    near = view.flat(rim, np.vstack([edge.chart for edge in body.edges]))
+    extent = np.vstack([flat, near])
+    room = OVERHANG * np.ptp(extent, axis=0) + 2.0 * thickness
+    box = np.stack([extent.min(axis=0) - room, extent.max(axis=0) + room])
     for grid in GRIDS:
         counts = np.maximum(8, np.round(grid * (box[1] - box[0]) / (box[1] - box[0]).max())).astype(int)
-        patch = _fit(flat, truth, box, counts)
-        feet = patch.foot(rim, near)
+        feet = near if view.frame is not None else _fit(flat, truth, box, counts).foot(rim, near)
         patch = _fit(np.vstack([flat, feet]), np.vstack([truth, rim]), box, counts)
         error = np.abs(((patch.at(flat) - truth) * normal).sum(1)).max()
         if error < PATCH_TOLERANCE:

@@ -71,11 +71,12 @@ def _turned(loop: Loop, counter_clockwise: bool) -> Loop:
 
 
 def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface, curve: Callable[[np.ndarray, int], Run]):
-    pieces, names = [], []
+    pieces, names, counts = [], [], []
     for s in loop:
         for piece in _pieces(s):
             pieces.append(curve(np.hstack(piece), 6))
             names.append(s.name)
+            counts.append(len(piece[0]))
     corners = []
     for piece in pieces:
         a, b = piece.spline.c[0, 0:3], piece.spline.c[0, 3:6]
@@ -83,9 +84,10 @@ def _loop(loop: Loop, inner: FaceSurface, outer: FaceSurface, curve: Callable[[n
         corners.append((low, high, brep.straight(low, a, high, b)))
     below, above, walls = [], [], []
     ends = corners[1:] + corners[:1]
-    for name, piece, (low, high, first), (low_end, high_end, last) in zip(names, pieces, corners, ends):
+    for name, piece, count, (low, high, first), (low_end, high_end, last) in zip(names, pieces, counts, corners, ends):
         knots, degree = piece.spline.t, piece.spline.k
-        t = np.linspace(0.0, piece.length, 4 * len(piece.spline.c))
+        # a surface may swing between the few control points of a line that is straight
+        t = np.linspace(0.0, piece.length, max(4 * len(piece.spline.c), 2 * count))
         path = piece.spline(t)
         edges = []
         for surface, space, plane, start, end in (

@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 from foamwright.geometry import chord_length
 from foamwright.geometry.frame import Frame
 from foamwright.model import brep
-from foamwright.model.fitted import fitted_patch
+from foamwright.model.fitted import fitted_patch, view_of
 from foamwright.model.flat import PlaneFace, plane_face
 from foamwright.model.loops import Stretch, solid_between
 from foamwright.model.patch import Map, Patch, patch, plane_map
@@ -40,13 +40,14 @@ def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     frame = _plane_of(body)
     if frame is not None:
         return _flat_panel(body, frame, thickness)
-    # an imported form has no coordinates to unroll: its patches are drawn over the panel's chart instead
+    # an imported form has no coordinates to unroll
     plane = plane_map(body) if body.chart.coords.shape[1] == 2 else None
-    made = partial(fitted_patch, body) if plane is None else partial(patch, body, plane)
+    view = view_of(body)
+    made = partial(fitted_patch, body, view) if plane is None else partial(patch, body, plane)
     inner, outer = (_face(made(distance, thickness)) for distance in (body.inner_offset, body.inner_offset + thickness))
 
     def foot(edge: PanelEdge, face: PatchFace, points: np.ndarray) -> np.ndarray:
-        return face.patch.foot(points, edge.chart if plane is None else _near(body, plane, edge))
+        return face.patch.foot(points, view.flat(points, edge.chart) if plane is None else _near(body, plane, edge))
 
     return _between_faces(body, inner, outer, foot)
 

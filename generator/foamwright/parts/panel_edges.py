@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
-from foamwright.geometry import arc_lengths, resampled
+from foamwright.geometry import arc_lengths, chord_length, resampled
 from foamwright.parts.panel_walls import AT_CORNER, Wall
 from foamwright.parts.records import PanelEdge
 from foamwright.parts.trace import slide_onto, slide_to_corner
@@ -21,6 +21,7 @@ _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
 _FINE_TURN = math.radians(10.0)  # from one chord of an edge to the next
 _PAST = 1e-6  # mm behind a corner: a point that is not further on slid past it
+_NO_LENGTH = 1e-6  # mm
 _NOTHING = 0.05  # mm: an edge that is shorter on one face is a point there
 
 
@@ -128,12 +129,15 @@ def edge_of(region, run: _Run, number, flat, offsets):
     coords = settle(neutral, coords)
     onwards = _onwards(place(neutral, coords))
     coords, chain = coords[onwards], chain[onwards]
-    length = float(np.linalg.norm(np.diff(place(neutral, coords), axis=0), axis=1).sum())
-    count = int(np.clip(math.ceil(length / _SPACING), _LEAST, _MOST))
-    share = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(place(neutral, coords), axis=0), axis=1))])
+    share = chord_length(place(neutral, coords))
+    if share[-1] < _NO_LENGTH:
+        raise BuildError(f"its edge {wall.cut} is a point; move {wall.cut} a little")
+    count = int(np.clip(math.ceil(share[-1] / _SPACING), _LEAST, _MOST))
     on_chart = flat[chain]
-    for _ in range(2):
-        coords = settle(neutral, resampled(place(neutral, coords), coords, count))
+    # along the chords at first: through vertices that lie close together a spline swings out
+    even = np.linspace(0.0, share[-1], count)
+    coords = settle(neutral, np.column_stack([np.interp(even, share, column) for column in coords.T]))
+    coords = settle(neutral, resampled(place(neutral, coords), coords, count))
     finer = min(4, math.ceil(_sharpest(place(neutral, coords), surface.normal(coords)) / _FINE_TURN))
     if finer > 1:  # a slot's round ends, between points 1 mm apart
         count = min(finer * (count - 1), _MOST - 1) + 1
