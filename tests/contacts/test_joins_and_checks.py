@@ -268,7 +268,7 @@ def test_two_piles_of_as_many_parts_stand_for_themselves_and_of_fewer_do_not(tmp
     grid = "repeat: {grid: {counts: [2, 2], steps: [[300, 0, 0], [0, 0, 6]]}}, lies_on: [base]"
     piles = touching(tmp_path, base + disc(more=grid.replace("lies_on: [base]", "after: [base]")))
     assert unheld(*piles) == []
-    assert apart_told(piles[0], piles[2]) == ["2 things of base and 2 more each, which nothing holds together"]
+    assert apart_told(piles[0], piles[2]) == ["the prop is 2 things alike that nothing joins, each of base and 2 more"]
     three = "  disc: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 0, 0], normal: z}, repeat: {count: 3, step: [0, 0, 6]}}\n"
     (fault,) = unheld(*touching(tmp_path, base + three))
     assert fault.startswith("nothing holds part base, copy 2")

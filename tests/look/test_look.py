@@ -163,7 +163,7 @@ def test_several_things_of_the_same_parts_are_told_and_bar_no_pack(tmp_path):
     plate = BLOCKS[: BLOCKS.index("  upper:")]
     look = seen(tmp_path, plate + "    repeat: {count: 3, step: [0, 200, 0]}\n", gap="0 mm")
     assert look.buildable and [[copy.number for copy in thing] for thing in look.things] == [[1], [2], [3]]
-    assert sentences(report(look, ""))[1] == "  3 things of lower each, which nothing holds together"
+    assert sentences(report(look, ""))[1] == "  the prop is 3 things alike that nothing joins, each of lower"
     assert seen(tmp_path, plate, gap="0 mm").things == ()
 
 

@@ -108,7 +108,7 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
 def things_told(count: int, parts: Sequence[str]) -> str:
     """That a prop is `count` things of the same parts, whose ids are given copy by copy."""
     more = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
-    return f"{count} things of {parts[0]}{more} each, which nothing holds together"
+    return f"the prop is {count} things alike that nothing joins, each of {parts[0]}{more}"
 
 
 def clearance_of(design: Design) -> float:
